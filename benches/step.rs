@@ -1,0 +1,5 @@
+//! Benchmarks of one bed-day and one simulated year.
+
+fn main() {
+    divan::main();
+}

@@ -1,0 +1,1 @@
+//! Units wired together.

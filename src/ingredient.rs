@@ -1,0 +1,1 @@
+//! Analyses of an ingredient split into components.

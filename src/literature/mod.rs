@@ -1,0 +1,1 @@
+//! Published facts: rates, ingredients, sources.

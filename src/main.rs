@@ -1,0 +1,5 @@
+//! The `loamledger` program: parse, run, exit status.
+
+fn main() -> std::process::ExitCode {
+    std::process::ExitCode::SUCCESS
+}

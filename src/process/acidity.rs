@@ -1,0 +1,1 @@
+//! pH by one charge balance.

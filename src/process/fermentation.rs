@@ -1,0 +1,1 @@
+//! Acid fermentation in a closed drum.

@@ -1,0 +1,1 @@
+//! Projection matrices: growth rate, stable structure, elasticities.

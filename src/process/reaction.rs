@@ -1,0 +1,1 @@
+//! Reactions that balance themselves.

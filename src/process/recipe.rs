@@ -1,0 +1,1 @@
+//! Moisture, C:N, porosity and pH of mixes, and amounts for targets.

@@ -1,0 +1,1 @@
+//! Passage of grains through a screen.

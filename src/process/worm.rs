@@ -1,0 +1,1 @@
+//! The daily stage-structured worm model.

@@ -1,0 +1,1 @@
+//! Physical quantities with units, as read from and shown to people.

@@ -1,0 +1,1 @@
+//! Choices of a site, read from a scenario file.

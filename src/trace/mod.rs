@@ -1,0 +1,1 @@
+//! What happened each day.

@@ -1,0 +1,1 @@
+//! An uncertain number: central value, range and shape.

@@ -1,0 +1,1 @@
+//! Curing, blending and dispatch of castings.

@@ -1,0 +1,1 @@
+//! Grinder and bulking.

@@ -1,0 +1,1 @@
+//! Drying and screening of harvested castings.

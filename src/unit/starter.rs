@@ -1,0 +1,1 @@
+//! Microbial starter and inoculated bran.

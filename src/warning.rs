@@ -1,0 +1,1 @@
+//! Warnings as typed values.

@@ -1,0 +1,1 @@
+//! Integration tests. One line per module says what belongs there.
