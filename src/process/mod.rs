@@ -1,6 +1,9 @@
 //! What turns into what, and how fast. Knows nothing of equipment and looks nothing up.
 
 pub mod acidity;
+pub mod aeration;
+pub mod composting;
+pub mod drying;
 pub mod fermentation;
 pub mod projection;
 pub mod reaction;

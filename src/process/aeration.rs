@@ -1,0 +1,140 @@
+//! Air in a layer: air-filled porosity, how far oxygen reaches, and the rate factors that follow.
+
+/// Rate factors of aerobic decay and the constants of oxygen transport. # Source: bed table (Haug 1993 forms).
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct AerationRates {
+    /// Base of the rise with temperature, per kelvin.
+    pub temperature_rise: f64,
+    /// Base of the fall at high temperature, per kelvin.
+    pub temperature_fall: f64,
+    /// Slope of the moisture factor.
+    pub moisture_slope: f64,
+    /// Offset of the moisture factor.
+    pub moisture_offset: f64,
+    /// Slope of the air-space factor.
+    pub air_space_slope: f64,
+    /// Offset of the air-space factor.
+    pub air_space_offset: f64,
+    /// Oxygen half-saturation. # Units: percent by volume
+    pub oxygen_half_saturation: f64,
+    /// Mean oxygen in the reached part of a layer. # Units: percent by volume
+    pub oxygen_in_reach: f64,
+    /// Diffusivity of oxygen in free air. # Units: m2/s
+    pub oxygen_diffusivity: f64,
+    /// Oxygen in outside air. # Units: kg/m3
+    pub oxygen_in_air: f64,
+    /// Total porosity in the pore model. # Units: m3/m3
+    pub total_porosity: f64,
+    /// Density of dry solids. # Units: kg/m3
+    pub solid_density: f64,
+}
+
+impl AerationRates {
+    /// Reads the rates by key.
+    pub fn from_values(get: &dyn Fn(&str) -> f64) -> Self {
+        Self {
+            temperature_rise: get("bed.decay_temperature_base_rise"),
+            temperature_fall: get("bed.decay_temperature_base_fall"),
+            moisture_slope: get("bed.decay_moisture_slope"),
+            moisture_offset: get("bed.decay_moisture_offset"),
+            air_space_slope: get("bed.decay_air_space_slope"),
+            air_space_offset: get("bed.decay_air_space_offset"),
+            oxygen_half_saturation: get("bed.decay_oxygen_half_saturation"),
+            oxygen_in_reach: get("bed.oxygen_in_reached_layer"),
+            oxygen_diffusivity: get("bed.oxygen_diffusivity_in_air"),
+            oxygen_in_air: get("bed.oxygen_in_air"),
+            total_porosity: get("bed.layer_total_porosity"),
+            solid_density: get("bed.solid_density"),
+        }
+    }
+
+    /// Temperature factor, 1 at 20 °C: `rise^(T-20) - fall^(T-60)`, never below 0.
+    pub fn temperature_factor(&self, temperature: f64) -> f64 {
+        let t = temperature - 20.0;
+        ((t * self.temperature_rise.ln()).exp() - ((t - 40.0) * self.temperature_fall.ln()).exp()).max(0.0)
+    }
+
+    /// Moisture factor of a water share (kg/kg wet): logistic.
+    pub fn moisture_factor(&self, moisture: f64) -> f64 {
+        1.0 / (1.0 + (self.moisture_offset - self.moisture_slope * moisture).exp())
+    }
+
+    /// Air-space factor of an air-filled porosity (m3/m3): logistic.
+    pub fn air_space_factor(&self, porosity: f64) -> f64 {
+        1.0 / (1.0 + (self.air_space_offset - self.air_space_slope * porosity).exp())
+    }
+
+    /// Oxygen factor of the reached part of a layer: Monod.
+    pub fn oxygen_factor(&self) -> f64 {
+        self.oxygen_in_reach / (self.oxygen_in_reach + self.oxygen_half_saturation)
+    }
+
+    /// Air-filled porosity of a layer: `1 - (dry/solid density + water/1000)/volume`, within 0 and 1. # Units: m3/m3
+    pub fn air_filled_porosity(&self, dry: f64, water: f64, volume: f64) -> f64 {
+        if volume <= 0.0 {
+            return 0.0;
+        }
+        (1.0 - (dry / self.solid_density + water / 1000.0) / volume).clamp(0.0, 1.0)
+    }
+
+    /// Depth to which oxygen reaches into a layer that uses `uptake` kg O2/(m3 s): `sqrt(2 D C0 / r)` with the
+    /// Millington-Quirk diffusivity `D = D0 a^(10/3) / porosity^2`. # Units: m
+    pub fn oxygen_reach(&self, porosity: f64, uptake: f64) -> f64 {
+        if uptake <= 0.0 {
+            return f64::INFINITY;
+        }
+        let squared = porosity * porosity;
+        let diffusivity = self.oxygen_diffusivity * squared * porosity * porosity.cbrt()
+            / (self.total_porosity * self.total_porosity);
+        (2.0 * diffusivity * self.oxygen_in_air / uptake).sqrt()
+    }
+}
+
+#[cfg(test)]
+pub(crate) mod tests {
+    use super::*;
+
+    /// Central values of the bed table (Haug 1993 forms) and of its oxygen-reach figures.
+    pub(crate) fn central() -> AerationRates {
+        AerationRates {
+            temperature_rise: 1.066,
+            temperature_fall: 1.21,
+            moisture_slope: 17.684,
+            moisture_offset: 7.0622,
+            air_space_slope: 23.675,
+            air_space_offset: 3.4945,
+            oxygen_half_saturation: 2.0,
+            oxygen_in_reach: 14.0,
+            oxygen_diffusivity: 2.0e-5,
+            oxygen_in_air: 0.28,
+            total_porosity: 0.8,
+            solid_density: 1600.0,
+        }
+    }
+
+    #[test]
+    fn factors_match_the_printed_check_values() {
+        let r = central();
+        for (t, printed) in
+            [(5.0, 0.38), (10.0, 0.53), (15.0, 0.73), (20.0, 1.00), (25.0, 1.38), (30.0, 1.89)]
+        {
+            assert!((r.temperature_factor(t) - printed).abs() < 0.006, "{t} {}", r.temperature_factor(t));
+        }
+        for (m, printed) in [(0.3, 0.15), (0.4, 0.50), (0.5, 0.86), (0.6, 0.97), (0.8, 1.00)] {
+            assert!((r.moisture_factor(m) - printed).abs() < 0.006);
+        }
+        for (a, printed) in [(0.05, 0.09), (0.10, 0.24), (0.15, 0.51), (0.20, 0.78), (0.30, 0.97)] {
+            assert!((r.air_space_factor(a) - printed).abs() < 0.006);
+        }
+    }
+
+    #[test]
+    fn oxygen_reach_matches_the_printed_depths() {
+        // r = 160 kg VS/m3 x 3 g/kg/h = 0.133 g/m3/s; printed 0.25, 0.8, 2.5, 4.9, 7.9 cm at 0.05 to 0.40 air-filled.
+        let uptake = 160.0 * 0.003 / 3600.0;
+        for (a, cm) in [(0.05, 0.25), (0.10, 0.8), (0.20, 2.5), (0.30, 4.9), (0.40, 7.9)] {
+            let ours = 100.0 * central().oxygen_reach(a, uptake);
+            assert!((ours - cm).abs() < 0.06 * cm.max(0.5), "{a}: {ours} against {cm}");
+        }
+    }
+}

@@ -1,0 +1,441 @@
+//! Aerobic decay of bed matter with its carbon, nitrogen and gases: a process table and its rates.
+//!
+//! Every pool decays by a first-order constant. A share of the carbon stays as humus, which takes up nitrogen; where
+//! nitrogen is short, less humus forms. Ammonia nitrifies and volatilises, nitrate is denitrified where oxygen is short.
+
+use crate::component::Component;
+use crate::component::Gas;
+use crate::material::Gases;
+use crate::material::Material;
+use crate::process::reaction::ProcessTable;
+use crate::process::reaction::Reaction;
+use crate::process::reaction::ReactionError;
+use crate::process::reaction::Species;
+use crate::process::reaction::oxidation;
+
+/// Pools that decay to carbon dioxide and humus, in table order.
+pub const POOLS: [Component; 9] = [
+    Component::Sugars,
+    Component::Fibre,
+    Component::Lignin,
+    Component::Protein,
+    Component::Fat,
+    Component::Lactic,
+    Component::Acetic,
+    Component::Butyric,
+    Component::Ethanol,
+];
+
+/// Rows of the table, after the pools.
+mod row {
+    pub(super) const HUMUS: usize = 9;
+    pub(super) const METHANE_SUGARS: usize = 10;
+    pub(super) const METHANE_FIBRE: usize = 11;
+    pub(super) const NITRIFICATION: usize = 12;
+    pub(super) const NITRIFIER_NITROUS: usize = 13;
+    pub(super) const DENITRIFICATION: usize = 14;
+    pub(super) const DENITRIFIER_NITROUS: usize = 15;
+    pub(super) const VOLATILISATION: usize = 16;
+}
+
+/// Rows of the composting table.
+pub const ROWS: usize = 17;
+
+/// First-order constants and yields at 20 °C. # Source: bed table.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct CompostingRates {
+    /// Sugars, acids and ethanol. # Units: 1/d
+    pub readily_degradable: f64,
+    /// Protein. # Units: 1/d
+    pub protein: f64,
+    /// Fat. # Units: 1/d
+    pub fat: f64,
+    /// Cellulose and hemicellulose. # Units: 1/d
+    pub fibre: f64,
+    /// Lignin. # Units: 1/d
+    pub lignin: f64,
+    /// Humus. # Units: 1/d
+    pub humus: f64,
+    /// Share of decayed carbon that stays as humus.
+    pub humus_yield: f64,
+    /// Nitrification. # Units: 1/d
+    pub nitrification: f64,
+    /// Denitrification where oxygen is absent. # Units: 1/d
+    pub denitrification: f64,
+    /// N2O-N per N nitrified.
+    pub nitrous_per_nitrified: f64,
+    /// N2O-N per N denitrified.
+    pub nitrous_per_denitrified: f64,
+    /// Share of decaying carbohydrate that leaves as methane and carbon dioxide in well-aired matter.
+    pub methane_share_aired: f64,
+    /// The same where oxygen does not reach.
+    pub methane_share_airless: f64,
+    /// Heat per oxygen used. # Units: J/kg
+    pub heat_per_oxygen: f64,
+}
+
+impl CompostingRates {
+    /// Reads the rates by key.
+    pub fn from_values(get: &dyn Fn(&str) -> f64) -> Self {
+        Self {
+            readily_degradable: get("bed.decay_rate_readily_degradable"),
+            protein: get("bed.decay_rate_protein"),
+            fat: get("bed.decay_rate_lipid"),
+            fibre: get("bed.decay_rate_hemicellulose_and_cellulose"),
+            lignin: get("bed.decay_rate_lignin"),
+            humus: get("bed.decay_rate_humified"),
+            humus_yield: get("bed.carbon_retained_in_humified_pool"),
+            nitrification: get("bed.nitrification_rate"),
+            denitrification: get("bed.denitrification_rate"),
+            nitrous_per_nitrified: get("bed.nitrous_oxide_yield_nitrification"),
+            nitrous_per_denitrified: get("bed.nitrous_oxide_yield_denitrification"),
+            methane_share_aired: get("bed.methane_share_aired"),
+            methane_share_airless: get("bed.methane_share_airless"),
+            heat_per_oxygen: get("bed.oxidation_heat"),
+        }
+    }
+
+    /// First-order constant of a pool, in the order of [`POOLS`]. # Units: 1/d
+    fn constants(&self) -> [f64; 9] {
+        let r = self.readily_degradable;
+        [r, self.fibre, self.lignin, self.protein, self.fat, r, r, r, r]
+    }
+}
+
+/// What the surroundings do to the rates of one layer.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LayerConditions {
+    /// Product of temperature, moisture, air-space and layer factors on decay, oxygen left out.
+    pub decay: f64,
+    /// Temperature factor alone.
+    pub temperature: f64,
+    /// Oxygen factor times the share of the layer that oxygen reaches.
+    pub oxygen: f64,
+    /// Share of the layer that oxygen reaches.
+    pub aired: f64,
+    /// pH factor on nitrification.
+    pub nitrifier_ph: f64,
+    /// Ammonia that could volatilise, as a first-order constant. # Units: 1/d
+    pub volatilisation: f64,
+}
+
+/// The composting table built for one set of rates.
+#[derive(Debug, Clone)]
+pub struct Composting {
+    rates: CompostingRates,
+    constants: [f64; 9],
+    table: ProcessTable<ROWS>,
+    oxygen_demand: [f64; 9],
+    humus_per_pool: [f64; 9],
+    humus_nitrogen: f64,
+    ammonia_from_pool: [f64; 9],
+}
+
+/// All carbon of a pool turned to humus, with the ammonia it needs.
+fn humification(name: &'static str, of: Component) -> Result<Reaction, ReactionError> {
+    let carbon = of.formula().ok_or(ReactionError::NoFormula(Species::In(of)))?.carbon;
+    Reaction::balance(
+        name,
+        &[(Species::In(of), -1.0), (Species::In(Component::Humus), carbon / 11.0)],
+        &[Species::Air(Gas::Oxygen), Species::In(Component::Water), Species::In(Component::Ammonia)],
+    )
+}
+
+fn methane_from(name: &'static str, of: Component) -> Result<Reaction, ReactionError> {
+    Reaction::balance(
+        name,
+        &[(Species::In(of), -1.0)],
+        &[Species::Air(Gas::Methane), Species::Air(Gas::CarbonDioxide), Species::In(Component::Water)],
+    )
+}
+
+fn nitrogen_rows() -> Result<[Reaction; 5], ReactionError> {
+    use Component::Ammonia;
+    use Component::Fibre;
+    use Component::Nitrate;
+    use Component::Water;
+    let air = |g| Species::Air(g);
+    let oxygen_and_water = [air(Gas::Oxygen), Species::In(Water)];
+    let carbon_and_water = [air(Gas::CarbonDioxide), Species::In(Water)];
+    Ok([
+        Reaction::balance(
+            "nitrification",
+            &[(Species::In(Ammonia), -1.0), (Species::In(Nitrate), 1.0)],
+            &oxygen_and_water,
+        )?,
+        Reaction::balance(
+            "nitrous oxide of nitrification",
+            &[(Species::In(Ammonia), -1.0), (air(Gas::NitrousOxide), 0.5)],
+            &oxygen_and_water,
+        )?,
+        // electrons: nitrogen +5 to 0 takes 5, to +1 takes 4; one C6H10O5 gives 24
+        Reaction::balance(
+            "denitrification",
+            &[(Species::In(Nitrate), -1.0), (air(Gas::Dinitrogen), 0.5), (Species::In(Fibre), -5.0 / 24.0)],
+            &carbon_and_water,
+        )?,
+        Reaction::balance(
+            "nitrous oxide of denitrification",
+            &[(Species::In(Nitrate), -1.0), (air(Gas::NitrousOxide), 0.5), (Species::In(Fibre), -4.0 / 24.0)],
+            &carbon_and_water,
+        )?,
+        Reaction::balance("volatilisation", &[(Species::In(Ammonia), -1.0)], &[air(Gas::AmmoniaGas)])?,
+    ])
+}
+
+impl Composting {
+    /// Builds the table: each pool row oxidises a share of the carbon and keeps `humus_yield` of it as humus.
+    ///
+    /// # Errors
+    /// [`ReactionError`] if a row does not balance (a fault of ours).
+    pub fn new(rates: CompostingRates) -> Result<Self, ReactionError> {
+        let humus = oxidation("humus", Component::Humus)?;
+        let mut rows = [humus; ROWS];
+        let mut oxygen_demand = [0.0; 9];
+        let mut humus_per_pool = [0.0; 9];
+        let mut ammonia_from_pool = [0.0; 9];
+        for (i, &pool) in POOLS.iter().enumerate() {
+            let burn = oxidation(pool.name(), pool)?;
+            let keep = humification(pool.name(), pool)?;
+            let (a, b) = (1.0 - rates.humus_yield, rates.humus_yield);
+            rows[i] = Reaction {
+                name: pool.name(),
+                change: burn.change * a + keep.change * b,
+                gases: burn.gases * a + keep.gases * b,
+            };
+            oxygen_demand[i] = rows[i].oxygen_demand();
+            humus_per_pool[i] = rows[i].change[Component::Humus];
+            ammonia_from_pool[i] = burn.change[Component::Ammonia];
+        }
+        rows[row::METHANE_SUGARS] = methane_from("methane from sugars", Component::Sugars)?;
+        rows[row::METHANE_FIBRE] = methane_from("methane from fibre", Component::Fibre)?;
+        rows[row::NITRIFICATION..].copy_from_slice(&nitrogen_rows()?);
+        Ok(Self {
+            constants: rates.constants(),
+            table: ProcessTable::new(rows)?,
+            oxygen_demand,
+            humus_per_pool,
+            // ammonia needed per kg of humus, kg
+            humus_nitrogen: humus.change[Component::Ammonia],
+            ammonia_from_pool,
+            rates,
+        })
+    }
+
+    /// The rates it was built with.
+    pub fn rates(&self) -> &CompostingRates {
+        &self.rates
+    }
+
+    /// The checked table, for printing and tests.
+    pub fn table(&self) -> &ProcessTable<ROWS> {
+        &self.table
+    }
+
+    /// Oxygen a layer would use if air reached all of it, at decay factor 1. # Units: kg O2/d
+    pub fn potential_uptake(&self, matter: &Material) -> f64 {
+        POOLS.iter().enumerate().map(|(i, &p)| self.constants[i] * self.oxygen_demand[i] * matter[p]).sum()
+    }
+
+    /// Lets a layer decay for `days`; first-order pools lose exactly `1 - exp(-k t)`. Returns the gases.
+    pub fn decay(&self, matter: &mut Material, at: &LayerConditions, days: f64) -> Gases {
+        let mut extents = [0.0; ROWS];
+        let speed = at.decay * at.oxygen * days;
+        let lost = |k: f64| -(-k * speed).exp_m1();
+        let shares = [
+            lost(self.rates.readily_degradable),
+            lost(self.rates.fibre),
+            lost(self.rates.lignin),
+            lost(self.rates.protein),
+            lost(self.rates.fat),
+        ];
+        let by_pool = [0, 1, 2, 3, 4, 0, 0, 0, 0];
+        let (mut humus_made, mut ammonia_released) = (0.0, 0.0);
+        let methane = self.rates.methane_share_aired
+            + (1.0 - at.aired) * (self.rates.methane_share_airless - self.rates.methane_share_aired);
+        for (i, &pool) in POOLS.iter().enumerate() {
+            let decayed = matter[pool] * shares[by_pool[i]];
+            let to_methane = match i {
+                0 | 1 => decayed * methane,
+                _ => 0.0,
+            };
+            extents[i] = decayed - to_methane;
+            humus_made += extents[i] * self.humus_per_pool[i];
+            ammonia_released += extents[i] * self.ammonia_from_pool[i];
+            if i < 2 {
+                extents[row::METHANE_SUGARS + i] = to_methane;
+            }
+        }
+        let humus_decayed = matter[Component::Humus] * lost(self.rates.humus);
+        // humus that lacks nitrogen is burnt in the same step instead of being kept
+        let shortage = humus_made - (ammonia_released + matter[Component::Ammonia]) / self.humus_nitrogen;
+        extents[row::HUMUS] = humus_decayed + shortage.clamp(0.0, humus_made);
+        let mut gases = self.table.apply(&extents, matter);
+        gases += self.nitrogen(matter, at, days);
+        gases
+    }
+
+    /// Nitrification, denitrification and volatilisation for `days`.
+    fn nitrogen(&self, matter: &mut Material, at: &LayerConditions, days: f64) -> Gases {
+        let mut extents = [0.0; ROWS];
+        let r = &self.rates;
+        let nitrify = r.nitrification * at.temperature * at.nitrifier_ph * at.oxygen * days;
+        let volatile = at.volatilisation * days;
+        let leaving = nitrify + volatile;
+        if leaving > 0.0 {
+            let ammonia = matter[Component::Ammonia].max(0.0) * -(-leaving).exp_m1();
+            let nitrified = ammonia * nitrify / leaving;
+            extents[row::NITRIFICATION] = nitrified * (1.0 - r.nitrous_per_nitrified);
+            extents[row::NITRIFIER_NITROUS] = nitrified * r.nitrous_per_nitrified;
+            extents[row::VOLATILISATION] = ammonia * volatile / leaving;
+        }
+        let share = -(-r.denitrification * at.temperature * (1.0 - at.oxygen) * days).exp_m1();
+        // the donor is fibre, 0.45 kg per kg of nitrate at most
+        let denitrified = (matter[Component::Nitrate] * share).min(2.0 * matter[Component::Fibre]);
+        extents[row::DENITRIFICATION] = denitrified * (1.0 - r.nitrous_per_denitrified);
+        extents[row::DENITRIFIER_NITROUS] = denitrified * r.nitrous_per_denitrified;
+        self.table.apply(&extents, matter)
+    }
+
+    /// Burns up to `carbon` kg of carbon from sugars, then fibre (worm respiration). Returns the gases.
+    pub fn respire(&self, matter: &mut Material, carbon: f64) -> Gases {
+        let carbon_share = Component::Sugars.elements()[0];
+        let mut wanted = carbon / carbon_share;
+        let mut gases = Gases::zero();
+        for (row, pool) in [(0, Component::Sugars), (1, Component::Fibre)] {
+            let extent = wanted.min(matter[pool]).max(0.0);
+            let burn = self.burn(row);
+            burn.apply(extent, matter, &mut gases);
+            wanted -= extent;
+        }
+        gases
+    }
+
+    /// Burns a share of the acids and the ethanol at once (the front that makes acid paste ready). Returns the gases.
+    pub fn burn_acids(&self, matter: &mut Material, share: f64) -> Gases {
+        let mut gases = Gases::zero();
+        for (i, &pool) in POOLS.iter().enumerate().skip(5) {
+            let extent = matter[pool] * share;
+            self.burn(i).apply(extent, matter, &mut gases);
+        }
+        gases
+    }
+
+    /// Full oxidation of a pool that holds no nitrogen: the mixed row plus the humus it made burnt again.
+    fn burn(&self, pool: usize) -> Reaction {
+        let rows = self.table.rows();
+        let humus = rows[row::HUMUS];
+        let made = self.humus_per_pool[pool];
+        Reaction {
+            name: rows[pool].name,
+            change: rows[pool].change + humus.change * made,
+            gases: rows[pool].gases + humus.gases * made,
+        }
+    }
+}
+
+#[cfg(test)]
+pub(crate) mod tests {
+    use super::*;
+    use crate::component::Element;
+
+    /// Central values of the bed table.
+    pub(crate) fn central() -> CompostingRates {
+        CompostingRates {
+            readily_degradable: 0.12,
+            protein: 0.05,
+            fat: 0.03,
+            fibre: 0.015,
+            lignin: 0.001,
+            humus: 0.002,
+            humus_yield: 0.35,
+            nitrification: 0.1,
+            denitrification: 0.1,
+            nitrous_per_nitrified: 0.005,
+            nitrous_per_denitrified: 0.05,
+            methane_share_aired: 0.002,
+            methane_share_airless: 0.1,
+            heat_per_oxygen: 14e6,
+        }
+    }
+
+    pub(crate) fn feed() -> Material {
+        // the calibration feed of the bed facts: 38 R / 17 P / 12 L / 20 H / 4 G / 9 ash, kg per 100 kg dry
+        let mut m = Material::of(Component::Water, 300.0);
+        for (c, kg) in [
+            (Component::Sugars, 38.0),
+            (Component::Protein, 17.0),
+            (Component::Fat, 12.0),
+            (Component::Fibre, 20.0),
+            (Component::Lignin, 4.0),
+            (Component::Minerals, 9.0),
+        ] {
+            m[c] = kg;
+        }
+        m
+    }
+
+    fn ideal(temperature_factor: f64) -> LayerConditions {
+        LayerConditions {
+            decay: temperature_factor,
+            temperature: temperature_factor,
+            oxygen: 1.0,
+            aired: 1.0,
+            nitrifier_ph: 1.0,
+            volatilisation: 0.0,
+        }
+    }
+
+    #[test]
+    fn dry_loss_falls_in_the_calibration_band_of_the_facts() {
+        // bed.md 2.5, central k, eta 0.3-0.4, 22 °C: dry loss 44-50 % at 30 d, 52-59 % at 60 d, 57-63 % at 90 d.
+        // The facts' run leaves ammonia out of the dry matter that stays; ours books it, so it is taken off here. Gap: ours
+        // loses up to 1.5 points less, since humus is kept by carbon (1 kg of fat leaves 0.49 kg of it), not by mass.
+        let factor = 1.066_f64.powi(2);
+        for (days, low, high) in [(30.0, 0.44, 0.50), (60.0, 0.52, 0.59), (90.0, 0.57, 0.63)] {
+            let composting = Composting::new(central()).unwrap();
+            let mut m = feed();
+            let before = m.dry();
+            for _ in 0..30 {
+                let _ = composting.decay(&mut m, &ideal(factor), days / 30.0);
+            }
+            let loss = 1.0 - (m.dry() - m[Component::Ammonia]) / before;
+            assert!(loss > low - 0.015 && loss < high, "{days} d: {loss}");
+        }
+    }
+
+    #[test]
+    fn every_element_is_kept_and_nothing_turns_negative() {
+        let composting = Composting::new(central()).unwrap();
+        let mut m = feed();
+        let before = m.elements();
+        let mut gases = Gases::zero();
+        let at = LayerConditions { oxygen: 0.4, aired: 0.5, volatilisation: 0.05, ..ideal(1.5) };
+        for _ in 0..400 {
+            gases += composting.decay(&mut m, &at, 1.0);
+            assert!(m.smallest() >= 0.0, "{m:?}");
+        }
+        let gap = (m.elements() + gases.elements() - before).amax();
+        assert!(gap < 1e-11 * before.amax(), "{gap}");
+        assert!(gases[Gas::Oxygen] < 0.0 && gases[Gas::Methane] > 0.0 && gases[Gas::NitrousOxide] > 0.0);
+    }
+
+    #[test]
+    fn humus_stops_forming_when_nitrogen_runs_out() {
+        let composting = Composting::new(central()).unwrap();
+        let mut m = Material::of(Component::Water, 300.0) + Material::of(Component::Fibre, 100.0);
+        let gases = composting.decay(&mut m, &ideal(1.0), 30.0);
+        assert!(m[Component::Humus].abs() < 1e-12 && m[Component::Ammonia].abs() < 1e-12);
+        assert!(gases.element(Element::Carbon) > 0.0);
+    }
+
+    #[test]
+    fn heat_per_oxygen_agrees_with_heats_of_combustion() {
+        // Heats of combustion (from memory): glucose 2803 kJ/mol over 6 mol O2, lactic 1367 over 3, ethanol 1367 over 3,
+        // acetic 874 over 2 give 13.7 to 14.6 MJ/kg O2; the model uses 14 for all.
+        for (kilojoules, oxygen) in [(2803.0, 6.0), (1367.0, 3.0), (1366.8, 3.0), (874.2, 2.0)] {
+            let per_kilogram = kilojoules * 1e3 / (oxygen * 0.031_998);
+            assert!((per_kilogram / central().heat_per_oxygen - 1.0).abs() < 0.05);
+        }
+    }
+}
