@@ -1,0 +1,264 @@
+//! One day of a bed: decay, water, heat, then the worms.
+
+use super::Bed;
+use super::model::BedModel;
+use crate::component::Component;
+use crate::component::Element;
+use crate::component::Gas;
+use crate::material::Gases;
+use crate::material::Material;
+use crate::process::acidity;
+use crate::process::acidity::Surrounds;
+use crate::process::drying::saturation_vapour_density;
+use crate::process::worm;
+use crate::process::worm::Surroundings;
+use crate::process::worm::WormDay;
+
+/// Air of the room the bed stands in.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Weather {
+    /// Air temperature. # Units: °C
+    pub temperature: f64,
+    /// Relative humidity. # Units: 0 to 1
+    pub humidity: f64,
+}
+
+/// What a bed did on one day.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct BedDay {
+    /// Gases given off, water vapour included.
+    pub gases: Gases,
+    /// Water that drained, with its solutes.
+    pub drained: Material,
+    /// Water the operator added. # Units: kg
+    pub irrigated: f64,
+    /// Matter that passed from the bed to the stock (negative: back to the bed).
+    pub tissue: Material,
+    /// Worms.
+    pub worms: WormDay,
+    /// Highest temperature of the day, the inside of the fresh layer included. # Units: °C
+    pub hottest: f64,
+    /// pH of the zone worms live in.
+    pub zone_ph: f64,
+    /// Moisture of that zone. # Units: kg/kg wet
+    pub zone_moisture: f64,
+    /// Air-filled porosity of that zone.
+    pub zone_porosity: f64,
+    /// Salt in its pore water. # Units: kg/m3
+    pub zone_salt: f64,
+    /// Free ammonia nitrogen in it. # Units: kg N/kg wet
+    pub zone_free_ammonia: f64,
+    /// Whether worms had a refuge from acid paste.
+    pub refuge: bool,
+    /// Worm growth was held back by lack of protein or another tissue component.
+    pub tissue_short: bool,
+}
+
+impl Bed {
+    /// Advances the bed by one day: the worms by what they find in the morning, then `steps` equal steps of decay, water
+    /// and heat.
+    ///
+    /// Splitting is of first order in the step; first-order pools are exact within a step. Heat is implicit in time.
+    pub fn day(&mut self, model: &BedModel, air: &Weather, steps: u32) -> BedDay {
+        let mut out = BedDay { irrigated: self.irrigate(), hottest: f64::NEG_INFINITY, ..BedDay::default() };
+        self.worm_day(model, &mut out);
+        let days = 1.0 / f64::from(steps.max(1));
+        let breathed = -out.gases[Gas::Oxygen] * days;
+        for _ in 0..steps.max(1) {
+            self.step(model, air, days, breathed, &mut out);
+        }
+        self.days_since_harvest += 1.0;
+        out
+    }
+
+    /// Decay, conditioning, water and heat for `days`; `breathed` is the oxygen the worms used in that time, kg.
+    fn step(&mut self, model: &BedModel, air: &Weather, days: f64, breathed: f64, out: &mut BedDay) {
+        let p = &model.parameters;
+        let factor = model.aeration.temperature_factor(self.temperature);
+        let area = self.setup.area;
+        let before = out.gases[Gas::Oxygen];
+        let mut fresh_oxygen = 0.0;
+        for (n, (layer, multiplier)) in [
+            (&mut self.fresh, 1.0),
+            (&mut self.ready, p.worked_multiplier),
+            (&mut self.castings, p.castings_multiplier),
+        ]
+        .into_iter()
+        .enumerate()
+        {
+            if layer.matter.wet() <= 0.0 {
+                continue;
+            }
+            let covers = i32::try_from(n).expect("three layers");
+            let at = layer.conditions(model, self.temperature, factor, area, multiplier, covers);
+            let dry = layer.matter.dry();
+            let gases = model.composting.decay(&mut layer.matter, &at, days);
+            layer.follow_dry(dry);
+            if n == 0 {
+                fresh_oxygen = -gases[Gas::Oxygen];
+            }
+            out.gases += gases;
+        }
+        out.gases += self.condition(model, factor, days);
+        self.water(model, air, days, out);
+        let oxygen = before - out.gases[Gas::Oxygen] + breathed;
+        self.heat(model, air, days, oxygen, out);
+        out.hottest = out.hottest.max(self.temperature + self.fresh_rise(model, fresh_oxygen / days));
+    }
+
+    /// The aerobic front: a share of the fresh layer becomes ready, its acids burnt as far as air reaches.
+    fn condition(&mut self, model: &BedModel, temperature_factor: f64, days: f64) -> Gases {
+        if self.fresh.matter.wet() <= 0.0 {
+            return Gases::zero();
+        }
+        let aired = self.fresh.aired;
+        let share = -(-model.parameters.conditioning * temperature_factor * aired * days).exp_m1();
+        let (mut part, volume) = self.fresh.take_share(share);
+        let gases = model.composting.burn_acids(&mut part, aired);
+        self.ready.add(part, volume);
+        gases
+    }
+
+    /// Evaporation from the surface and drainage from layer to layer.
+    fn water(&mut self, model: &BedModel, air: &Weather, days: f64, out: &mut BedDay) {
+        let evaporated = (self.evaporation(model, air, self.temperature) * days).max(0.0);
+        let water = self.contents().water();
+        let share = if water > 0.0 { (evaporated / water).min(0.5) } else { 0.0 };
+        for layer in [&mut self.fresh, &mut self.ready, &mut self.castings] {
+            let gone = layer.matter[Component::Water] * share;
+            layer.matter[Component::Water] -= gone;
+            out.gases[Gas::WaterVapour] += gone;
+        }
+        let t = self.temperature;
+        let from_fresh = self.fresh.drain(model, t, days);
+        self.ready.matter += from_fresh;
+        let from_ready = self.ready.drain(model, t, days);
+        self.castings.matter += from_ready;
+        out.drained += self.castings.drain(model, t, days);
+    }
+
+    /// Evaporation by mass transfer: `phi h_c/1110 (rho_vs(T_bed) - RH rho_vs(T_air)) A`. # Units: kg/d
+    fn evaporation(&self, model: &BedModel, air: &Weather, temperature: f64) -> f64 {
+        let p = &model.parameters;
+        let wetness = self.setup.surface_wetness.unwrap_or(p.surface_wetness);
+        // a surface drier than half water gives up less
+        let dryness = model.aeration.moisture_factor(self.contents().moisture());
+        let difference = saturation_vapour_density(temperature)
+            - air.humidity * saturation_vapour_density(air.temperature);
+        86_400.0 * wetness * dryness * p.air_film / p.mass_transfer_divisor * difference * self.setup.area
+    }
+
+    /// One implicit step of the heat balance; evaporation is linearised about the present temperature.
+    fn heat(&mut self, model: &BedModel, air: &Weather, days: f64, oxygen: f64, out: &mut BedDay) {
+        let p = &model.parameters;
+        let all = self.contents();
+        let capacity = all.water() * p.heat_capacity_water + all.dry() * p.heat_capacity_dry;
+        if capacity <= 0.0 {
+            self.temperature = air.temperature;
+            return;
+        }
+        let loss = self.setup.heat_transfer.unwrap_or(p.heat_transfer) * self.setup.area * 86_400.0 * days;
+        let now = self.evaporation(model, air, self.temperature);
+        let (cooling, slope) = if now > 0.0 {
+            let warmer = self.evaporation(model, air, self.temperature + 0.5);
+            (now * p.latent_heat * days, (warmer - now) / 0.5 * p.latent_heat * days)
+        } else {
+            (0.0, 0.0)
+        };
+        let gained = oxygen * model.composting.rates().heat_per_oxygen;
+        self.temperature = (capacity * self.temperature + gained + loss * air.temperature - cooling
+            + slope * self.temperature)
+            / (capacity + loss + slope);
+        out.hottest = out.hottest.max(self.temperature);
+    }
+
+    /// Rise of temperature inside the fresh layer, insulated below: `q L^2 / (2 k)`. # Units: K
+    fn fresh_rise(&self, model: &BedModel, oxygen_per_day: f64) -> f64 {
+        if self.fresh.volume <= 0.0 {
+            return 0.0;
+        }
+        let thickness = self.fresh.volume / self.setup.area;
+        let watts = oxygen_per_day * model.composting.rates().heat_per_oxygen / 86_400.0 / self.fresh.volume;
+        watts * thickness * thickness / (2.0 * model.parameters.conductivity)
+    }
+
+    /// What the worms live in today, and how far it holds them back.
+    fn surroundings(&mut self, model: &BedModel, out: &mut BedDay) -> Surroundings {
+        let p = &model.parameters;
+        let bed = self.contents();
+        let fresh_share = crate::material::ratio(self.fresh.matter.wet(), bed.wet());
+        let thin = self.fresh.volume / self.setup.area <= p.refuge_layer;
+        out.refuge = thin || fresh_share <= self.setup.fresh_share_limit + 1e-9;
+        let (zone, volume) = if out.refuge {
+            (self.ready.matter + self.castings.matter, self.ready.volume + self.castings.volume)
+        } else {
+            (bed, self.fresh.volume + self.ready.volume + self.castings.volume)
+        };
+        let pores = Surrounds { temperature: self.temperature, carbon_dioxide: p.pore_carbon_dioxide };
+        out.zone_ph = acidity::ph(&zone, &model.acids, &pores, self.castings.ph);
+        out.zone_moisture = zone.moisture();
+        out.zone_porosity = model.aeration.air_filled_porosity(zone.dry(), zone.water(), volume);
+        out.zone_salt = crate::material::ratio(zone[Component::Salt], zone.water() / 1000.0);
+        let nitrogen = zone[Component::Ammonia] * Component::Ammonia.elements()[Element::Nitrogen.index()];
+        let free = acidity::free_ammonia_share(&model.acids, self.temperature, out.zone_ph);
+        out.zone_free_ammonia = crate::material::ratio(free * nitrogen, zone.wet());
+        let falling = |x: f64, full: f64, zero: f64| ((zero - x) / (zero - full)).clamp(0.0, 1.0);
+        let salt = falling(out.zone_salt, p.salt_full, p.salt_zero);
+        let ammonia = falling(out.zone_free_ammonia, 0.25 * p.free_ammonia_zero, p.free_ammonia_zero);
+        let porosity = falling(-out.zone_porosity, -p.porosity_full, -p.porosity_zero);
+        let toxic = salt <= 0.0 || ammonia <= 0.0;
+        Surroundings {
+            temperature: self.temperature,
+            moisture: out.zone_moisture,
+            ph: out.zone_ph,
+            area: self.setup.area,
+            extra_death: if toxic { p.toxic_death } else { 0.0 },
+            access: salt.min(ammonia).min(porosity),
+            refuge: out.refuge,
+        }
+    }
+
+    /// Worms eat, grow, breed and die; their tissue is booked against the castings they leave.
+    fn worm_day(&mut self, model: &BedModel, out: &mut BedDay) {
+        let p = &model.parameters;
+        let here = self.surroundings(model, out);
+        let edible = self.ready.matter.dry() / p.feed_dry_share;
+        out.worms = worm::day(&mut self.worms, &model.worms, &here, edible);
+        let share = crate::material::ratio(out.worms.eaten, edible).min(1.0);
+        let (mut eaten, _) = self.ready.take_share(share);
+        let carbon = eaten.element(Element::Carbon);
+        let wanted = p.respired_carbon
+            * p.respiration_q10.powf((self.temperature - 20.0) / 10.0)
+            * out.worms.biomass_before;
+        out.gases += model.composting.respire(&mut eaten, wanted.min(p.assimilation * carbon));
+        self.return_to_castings(eaten, model);
+        out.tissue = self.exchange_tissue(model, out);
+    }
+
+    /// Moves the matter of worm growth out of the castings, or of lost tissue back into them.
+    fn exchange_tissue(&mut self, model: &BedModel, out: &mut BedDay) -> Material {
+        let tissue = &model.parameters.tissue;
+        let mut grown = out.worms.biomass_after - out.worms.biomass_before;
+        if grown > 0.0 {
+            let mut most = f64::INFINITY;
+            for component in Component::ALL {
+                if tissue[component] > 0.0 {
+                    most = most.min(self.castings.matter[component] / tissue[component]);
+                }
+            }
+            if grown > most {
+                // what the bed lacks cannot become worm: bodies stay smaller
+                let target = out.worms.biomass_before + most.max(0.0);
+                self.worms.body *= target / out.worms.biomass_after;
+                out.worms.biomass_after = self.worms.biomass(&model.worms);
+                grown = out.worms.biomass_after - out.worms.biomass_before;
+                out.tissue_short = true;
+            }
+        }
+        let moved = *tissue * grown;
+        let dry = self.castings.matter.dry();
+        self.castings.matter -= moved;
+        self.castings.follow_dry(dry);
+        moved
+    }
+}

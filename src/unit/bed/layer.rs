@@ -1,0 +1,137 @@
+//! A layer of a bed: matter with a bulk volume.
+
+use super::model::BedModel;
+use crate::component::Component;
+use crate::material::Material;
+use crate::process::acidity;
+use crate::process::acidity::Surrounds;
+use crate::process::composting::LayerConditions;
+
+/// Matter of one layer and the space it takes.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Layer {
+    /// What the layer holds.
+    pub matter: Material,
+    /// Bulk volume, pores included. # Units: m3
+    pub volume: f64,
+    /// pH at the last look.
+    pub ph: f64,
+    /// Share of the layer that oxygen reached at the last look.
+    pub aired: f64,
+    /// Depth oxygen reached at the last look. # Units: m
+    pub reach: f64,
+}
+
+impl Default for Layer {
+    fn default() -> Self {
+        Self { matter: Material::zero(), volume: 0.0, ph: 7.0, aired: 1.0, reach: f64::INFINITY }
+    }
+}
+
+impl Layer {
+    /// Dry matter per bulk volume; 0 for an empty layer. # Units: kg/m3
+    pub fn dry_density(&self) -> f64 {
+        crate::material::ratio(self.matter.dry(), self.volume)
+    }
+
+    /// Air-filled porosity. # Units: m3/m3
+    pub fn porosity(&self, model: &BedModel) -> f64 {
+        model.aeration.air_filled_porosity(self.matter.dry(), self.matter.water(), self.volume)
+    }
+
+    /// Takes a share of matter and volume away.
+    #[must_use = "what is taken must go somewhere"]
+    pub fn take_share(&mut self, share: f64) -> (Material, f64) {
+        let volume = self.volume * share;
+        self.volume -= volume;
+        (self.matter.take_share(share), volume)
+    }
+
+    /// Adds matter with its volume.
+    pub fn add(&mut self, matter: Material, volume: f64) {
+        self.matter += matter;
+        self.volume += volume;
+    }
+
+    /// Lets the bulk volume follow the dry matter, keeping the dry density.
+    pub(super) fn follow_dry(&mut self, dry_before: f64) {
+        if dry_before > 0.0 {
+            self.volume *= (self.matter.dry() / dry_before).max(0.0);
+        }
+    }
+
+    /// Looks at pH, air and temperature and says how fast the layer decays. `multiplier` is that of the layer, `covers`
+    /// the number of layers above it.
+    pub(super) fn conditions(
+        &mut self,
+        model: &BedModel,
+        temperature: f64,
+        temperature_factor: f64,
+        area: f64,
+        multiplier: f64,
+        covers: i32,
+    ) -> LayerConditions {
+        let p = &model.parameters;
+        let pores = Surrounds { temperature, carbon_dioxide: p.pore_carbon_dioxide };
+        self.ph = acidity::ph(&self.matter, &model.acids, &pores, self.ph);
+        let porosity = self.porosity(model);
+        let decay = temperature_factor
+            * model.aeration.moisture_factor(self.matter.moisture())
+            * model.aeration.air_space_factor(porosity)
+            * multiplier;
+        let oxygen_factor = model.aeration.oxygen_factor();
+        let uptake = model.composting.potential_uptake(&self.matter) * decay * oxygen_factor;
+        let thickness = self.volume / area;
+        self.reach = if self.volume > 0.0 {
+            model.aeration.oxygen_reach(porosity, uptake / (self.volume * 86_400.0))
+        } else {
+            f64::INFINITY
+        };
+        self.aired = if thickness > self.reach { self.reach / thickness } else { 1.0 };
+        LayerConditions {
+            decay,
+            temperature: temperature_factor,
+            oxygen: oxygen_factor * self.aired,
+            aired: self.aired,
+            nitrifier_ph: model.nitrifier_ph_factor(self.ph),
+            volatilisation: self.volatilisation(model, temperature, area, covers),
+        }
+    }
+
+    /// First-order constant of ammonia loss to the air:
+    /// `86400 k_g A cover f / (K_H R T W)` with free ammonia share f and Henry constant K_H. # Units: 1/d
+    fn volatilisation(&self, model: &BedModel, temperature: f64, area: f64, covers: i32) -> f64 {
+        let water = self.matter.water();
+        if water <= 0.0 {
+            return 0.0;
+        }
+        let free = acidity::free_ammonia_share(&model.acids, temperature, self.ph);
+        let kelvin = temperature + 273.15;
+        86_400.0
+            * model.parameters.ammonia_transfer
+            * area
+            * model.parameters.ammonia_cover.powi(covers)
+            * free
+            / (model.ammonia_henry(kelvin) * 8.2057e-5 * kelvin * water)
+    }
+
+    /// Lets water above what the dry matter holds drain for `days`, with the solutes it carries.
+    pub(super) fn drain(&mut self, model: &BedModel, temperature: f64, days: f64) -> Material {
+        let p = &model.parameters;
+        let water = self.matter.water();
+        let surplus = water - p.water_held * self.matter.dry();
+        if surplus <= 0.0 {
+            return Material::zero();
+        }
+        let leaving = surplus * -(-p.drainage_rate * days).exp_m1();
+        let share = leaving / water;
+        let mut out = Material::of(Component::Water, leaving);
+        for (component, solubility) in p.drain_solubility {
+            out[component] = self.matter[component] * share * solubility;
+        }
+        let pores = Surrounds { temperature, carbon_dioxide: p.pore_carbon_dioxide };
+        *out.base_mut() = acidity::base_for(&out, &model.acids, &pores, self.ph);
+        self.matter -= out;
+        out
+    }
+}

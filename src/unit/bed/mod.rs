@@ -1,0 +1,206 @@
+//! A worm bed: fresh, ready and castings layers, one temperature, and its worms.
+//!
+//! Fresh paste is acid and unavailable; an aerobic front makes it ready, burning its acids; worms turn ready feed into
+//! castings. The matter of live worms is held apart from the bed, as *stock*, so that it cannot be made from nothing.
+
+mod day;
+mod layer;
+mod model;
+
+pub use day::BedDay;
+pub use day::Weather;
+pub use layer::Layer;
+pub use model::BedModel;
+pub use model::BedParameters;
+
+use crate::component::Component;
+use crate::material::Material;
+use crate::process::worm::Lost;
+use crate::process::worm::Population;
+use crate::process::worm::Recovery;
+
+/// The choices that make a bed.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Setup {
+    /// Bed area. # Units: m2
+    pub area: f64,
+    /// Largest depth. # Units: m
+    pub depth: f64,
+    /// Surface wetness and cover factor; `None` takes the literature value.
+    pub surface_wetness: Option<f64>,
+    /// Heat transfer to the room; `None` takes the literature value. # Units: W/(m2 K)
+    pub heat_transfer: Option<f64>,
+    /// Moisture below which the operator waters, and the moisture aimed at. # Units: kg/kg wet
+    pub moisture_band: (f64, f64),
+    /// Largest share of the bed's mass that may be fresh.
+    pub fresh_share_limit: f64,
+    /// Thickest layer laid at one feeding. # Units: m
+    pub largest_layer: f64,
+    /// No feeding above this bed temperature. # Units: °C
+    pub hottest: f64,
+    /// No feeding below this bed temperature. # Units: °C
+    pub coldest: f64,
+    /// No feeding when ready feed exceeds this many days of eating.
+    pub overfeed_days: f64,
+}
+
+/// Why a bed takes no (more) feed today.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum FeedLimit {
+    /// The ration is the limit: the bed takes all that its worms are due.
+    Ration,
+    /// Too much of the bed is still fresh.
+    Fresh,
+    /// Ready feed lies uneaten.
+    Unready,
+    /// Too hot or too cold.
+    Temperature,
+    /// The layer would be too thick, or the bed is full.
+    Room,
+    /// No worms live in it.
+    NoStock,
+}
+
+/// A bed and its worms.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Bed {
+    setup: Setup,
+    /// Acid paste that worms cannot eat yet.
+    pub fresh: Layer,
+    /// Feed within the worms' reach.
+    pub ready: Layer,
+    /// Castings and bedding.
+    pub castings: Layer,
+    /// Bed temperature. # Units: °C
+    pub temperature: f64,
+    /// Live worms and cocoons.
+    pub worms: Population,
+    days_since_harvest: f64,
+}
+
+/// What a harvest took from a bed.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Harvested {
+    /// Castings, with the matter of the worms that went with them.
+    pub castings: Material,
+    /// Matter of the worms that went (already inside `castings`), leaving the stock.
+    pub tissue: Material,
+    /// Worms and cocoons that did not come back.
+    pub lost: Lost,
+}
+
+impl Bed {
+    /// A bed of bedding at a temperature, with the worms given.
+    pub fn new(setup: Setup, bedding: Material, volume: f64, temperature: f64, worms: Population) -> Self {
+        Self {
+            setup,
+            fresh: Layer { ph: 4.0, ..Layer::default() },
+            ready: Layer::default(),
+            castings: Layer { matter: bedding, volume, ..Layer::default() },
+            temperature,
+            worms,
+            days_since_harvest: 0.0,
+        }
+    }
+
+    /// The choices that made it.
+    pub fn setup(&self) -> &Setup {
+        &self.setup
+    }
+
+    /// All matter but the worms'.
+    pub fn contents(&self) -> Material {
+        self.fresh.matter + self.ready.matter + self.castings.matter
+    }
+
+    /// Matter of the live worms.
+    pub fn tissue(&self, model: &BedModel) -> Material {
+        model.parameters.tissue * self.worms.biomass(&model.worms)
+    }
+
+    /// Depth of all layers. # Units: m
+    pub fn depth(&self) -> f64 {
+        (self.fresh.volume + self.ready.volume + self.castings.volume) / self.setup.area
+    }
+
+    /// Days since castings were last taken.
+    pub fn days_since_harvest(&self) -> f64 {
+        self.days_since_harvest
+    }
+
+    /// Most feed the bed can take now, and the limit that binds. `due` is the ration for today; `density` the bulk
+    /// density of the feed. # Units: kg wet; kg/m3
+    pub fn room_for_feed(&self, model: &BedModel, due: f64, density: f64) -> (f64, FeedLimit) {
+        let s = &self.setup;
+        if self.worms.biomass(&model.worms) <= 0.0 {
+            return (0.0, FeedLimit::NoStock);
+        }
+        if self.temperature > s.hottest || self.temperature < s.coldest {
+            return (0.0, FeedLimit::Temperature);
+        }
+        let eating = model.worms.parameters().maximum_intake * self.worms.biomass(&model.worms);
+        let uneaten = self.ready.matter.dry() / model.parameters.feed_dry_share;
+        if uneaten > s.overfeed_days * eating {
+            return (0.0, FeedLimit::Unready);
+        }
+        let total = self.contents().wet();
+        let fresh = (s.fresh_share_limit * total - self.fresh.matter.wet()) / (1.0 - s.fresh_share_limit);
+        let room = (s.largest_layer * s.area * density).min((s.depth - self.depth()) * s.area * density);
+        let mut limit = (due, FeedLimit::Ration);
+        for candidate in [(fresh, FeedLimit::Fresh), (room, FeedLimit::Room)] {
+            if candidate.0 < limit.0 {
+                limit = candidate;
+            }
+        }
+        (limit.0.max(0.0), limit.1)
+    }
+
+    /// Lays feed on the bed as fresh paste.
+    pub fn feed(&mut self, feed: Material, volume: f64) {
+        self.fresh.add(feed, volume);
+    }
+
+    /// Puts matter back among the castings (overs of the screen, wash water).
+    pub fn return_to_castings(&mut self, matter: Material, model: &BedModel) {
+        let volume = matter.dry() / model.parameters.castings_dry_density;
+        self.castings.add(matter, volume);
+    }
+
+    /// Water the operator adds to bring the bed back into its moisture band; 0 when it is moist enough. # Units: kg
+    pub fn irrigate(&mut self) -> f64 {
+        let (low, high) = self.setup.moisture_band;
+        let zone = self.ready.matter + self.castings.matter;
+        if zone.wet() <= 0.0 || zone.moisture() >= low {
+            return 0.0;
+        }
+        let aim = 0.5 * (low + high);
+        let water = (aim * zone.wet() - zone.water()) / (1.0 - aim);
+        let dry = zone.dry();
+        for layer in [&mut self.ready, &mut self.castings] {
+            layer.matter[Component::Water] += water * layer.matter.dry() / dry;
+        }
+        water
+    }
+
+    /// Takes a share of the castings; the worms in them come back as the recovery shares say.
+    pub fn harvest(&mut self, share: f64, recovery: &Recovery, model: &BedModel) -> Harvested {
+        let (castings, _) = self.castings.take_share(share);
+        let lost = self.worms.recover(recovery, share, &model.worms);
+        let tissue = model.parameters.tissue * lost.biomass;
+        self.days_since_harvest = 0.0;
+        Harvested { castings: castings + tissue, tissue, lost }
+    }
+
+    /// Adds worms (a purchase or a transfer); their matter must be booked by the caller.
+    pub fn stock(&mut self, worms: &Population, model: &BedModel) {
+        self.worms.merge(worms, &model.worms);
+    }
+
+    /// Takes a share of the worms out (sold or moved) and returns them.
+    #[must_use = "worms taken out must go somewhere"]
+    pub fn take_worms(&mut self, share: f64) -> Population {
+        let taken = self.worms.scaled(share);
+        self.worms = self.worms.scaled(1.0 - share);
+        taken
+    }
+}

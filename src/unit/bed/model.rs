@@ -1,0 +1,203 @@
+//! Everything a bed needs to know that is the same for all beds of a run: processes and plain numbers.
+
+use crate::component::Component;
+use crate::material::Material;
+use crate::process::acidity::AcidConstants;
+use crate::process::aeration::AerationRates;
+use crate::process::composting::Composting;
+use crate::process::composting::CompostingRates;
+use crate::process::reaction::ReactionError;
+use crate::process::worm::WormRates;
+
+/// Plain numbers of the bed model. # Source: bed and worms tables.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct BedParameters {
+    /// Fresh paste made ready by aerobes at 20 °C with air. # Units: 1/d
+    pub conditioning: f64,
+    /// Decay multiplier of the ready layer, which worms work.
+    pub worked_multiplier: f64,
+    /// Decay multiplier of castings.
+    pub castings_multiplier: f64,
+    /// Bulk density of castings. # Units: kg dry matter/m3
+    pub castings_dry_density: f64,
+    /// Heat transfer from bed top to room. # Units: W/(m2 K)
+    pub heat_transfer: f64,
+    /// Heat transfer coefficient of still air, for evaporation. # Units: W/(m2 K)
+    pub air_film: f64,
+    /// Divisor that turns it into a mass transfer coefficient. # Units: J/(m3 K)
+    pub mass_transfer_divisor: f64,
+    /// Surface wetness and cover factor.
+    pub surface_wetness: f64,
+    /// Latent heat of evaporation. # Units: J/kg
+    pub latent_heat: f64,
+    /// Heat capacity of water. # Units: J/(kg K)
+    pub heat_capacity_water: f64,
+    /// Heat capacity of dry matter. # Units: J/(kg K)
+    pub heat_capacity_dry: f64,
+    /// Thermal conductivity of a layer. # Units: W/(m K)
+    pub conductivity: f64,
+    /// Water held per dry matter before it drains. # Units: kg/kg
+    pub water_held: f64,
+    /// Drainage of surplus water. # Units: 1/d
+    pub drainage_rate: f64,
+    /// Share of a solute that moves with draining water, per component that can.
+    pub drain_solubility: [(Component, f64); 9],
+    /// Ammonia transfer coefficient. # Units: m/s
+    pub ammonia_transfer: f64,
+    /// Factor on it per covering layer.
+    pub ammonia_cover: f64,
+    /// Henry constant of ammonia: ln K = constant + inverse/T + linear T. # Units: mol/(kg atm)
+    pub ammonia_henry: [f64; 3],
+    /// Carbon dioxide pressure in the pores. # Units: atm
+    pub pore_carbon_dioxide: f64,
+    /// pH response of nitrification: 0, 1, 1, 0 at these pH.
+    pub nitrifier_ph: [f64; 4],
+    /// Salt in pore water up to which worms are not held back. # Units: kg/m3
+    pub salt_full: f64,
+    /// Salt in pore water at which they stop. # Units: kg/m3
+    pub salt_zero: f64,
+    /// Free ammonia nitrogen at which worms stop. # Units: kg N/kg wet
+    pub free_ammonia_zero: f64,
+    /// Air-filled porosity from which worms are not held back.
+    pub porosity_full: f64,
+    /// Air-filled porosity at which they stop.
+    pub porosity_zero: f64,
+    /// Deaths in matter beyond the salt or ammonia limit. # Units: 1/d
+    pub toxic_death: f64,
+    /// Dry matter per kilogram of the "wet feed" of the worm figures. # Units: kg/kg
+    pub feed_dry_share: f64,
+    /// Carbon respired by worms at 20 °C. # Units: kg C/(kg live d)
+    pub respired_carbon: f64,
+    /// Q10 of worm respiration.
+    pub respiration_q10: f64,
+    /// Largest share of the carbon eaten that worms assimilate.
+    pub assimilation: f64,
+    /// Layer that leaves worms a refuge beneath. # Units: m
+    pub refuge_layer: f64,
+    /// What a kilogram of live worm is made of.
+    pub tissue: Material,
+}
+
+impl BedParameters {
+    /// Reads the numbers by key.
+    pub fn from_values(get: &dyn Fn(&str) -> f64) -> Self {
+        Self {
+            conditioning: get("bed.acid_conditioning_rate"),
+            worked_multiplier: get("bed.worm_decay_multiplier"),
+            castings_multiplier: get("bed.old_cast_decay_multiplier"),
+            castings_dry_density: get("bed.castings_dry_density"),
+            heat_transfer: get("bed.bed_heat_transfer_coefficient"),
+            air_film: get("bed.air_heat_transfer_coefficient"),
+            mass_transfer_divisor: get("bed.mass_transfer_divisor"),
+            surface_wetness: get("bed.surface_wetness_factor"),
+            latent_heat: get("bed.latent_heat_of_evaporation"),
+            heat_capacity_water: get("bed.heat_capacity_water"),
+            heat_capacity_dry: get("bed.heat_capacity_dry_matter"),
+            conductivity: get("bed.layer_thermal_conductivity"),
+            water_held: get("bed.water_held_per_dry_matter"),
+            drainage_rate: get("bed.drainage_rate"),
+            drain_solubility: drain_solubility(get),
+            ammonia_transfer: get("bed.ammonia_transfer_coefficient"),
+            ammonia_cover: get("bed.ammonia_transfer_cover_factor"),
+            ammonia_henry: [
+                get("bed.ammonia_henry_constant_term"),
+                get("bed.ammonia_henry_inverse_temperature_term"),
+                get("bed.ammonia_henry_temperature_term"),
+            ],
+            pore_carbon_dioxide: get("bed.pore_carbon_dioxide"),
+            nitrifier_ph: [
+                get("bed.nitrifier_ph_zero_low"),
+                get("bed.nitrifier_ph_full_low"),
+                get("bed.nitrifier_ph_full_high"),
+                get("bed.nitrifier_ph_zero_high"),
+            ],
+            salt_full: get("bed.salt_response_full_limit"),
+            salt_zero: get("bed.salt_response_zero"),
+            free_ammonia_zero: get("bed.free_ammonia_response_zero"),
+            porosity_full: get("bed.air_porosity_response_full"),
+            porosity_zero: get("bed.air_porosity_response_zero"),
+            toxic_death: get("bed.toxic_death_rate"),
+            feed_dry_share: get("worms.feed_dry_share"),
+            respired_carbon: get("bed.worm_respired_carbon_20_celsius"),
+            respiration_q10: get("bed.worm_respiration_q10"),
+            assimilation: get("bed.worm_carbon_assimilation"),
+            refuge_layer: get("worms.acid_refuge_layer"),
+            tissue: tissue(get),
+        }
+    }
+}
+
+/// Solutes that drain with water, and how freely.
+fn drain_solubility(get: &dyn Fn(&str) -> f64) -> [(Component, f64); 9] {
+    let free = get("bed.drain_solubility_acids_and_salts");
+    [
+        (Component::Lactic, free),
+        (Component::Acetic, free),
+        (Component::Butyric, free),
+        (Component::Ethanol, free),
+        (Component::Nitrate, free),
+        (Component::Salt, free),
+        (Component::Ammonia, get("bed.drain_solubility_ammonia")),
+        (Component::Potassium, get("bed.drain_solubility_potassium")),
+        (Component::Phosphorus, get("bed.drain_solubility_phosphorus")),
+    ]
+}
+
+/// Live worm tissue: water, protein, fat, P and K as measured, ash with gut grit, the rest carbohydrate.
+fn tissue(get: &dyn Fn(&str) -> f64) -> Material {
+    let dry = get("worms.worm_dry_matter");
+    let mut m = Material::of(Component::Water, 1.0 - dry);
+    let ash = get("bed.worm_ash_content");
+    m[Component::Protein] = dry * get("bed.worm_protein_content");
+    m[Component::Fat] = dry * get("bed.worm_fat_content");
+    m[Component::Phosphorus] = dry * get("bed.worm_phosphorus_content");
+    m[Component::Potassium] = dry * get("bed.worm_potassium_content");
+    m[Component::Minerals] = dry * ash - m[Component::Phosphorus] - m[Component::Potassium];
+    m[Component::Sugars] = 1.0 - m.wet();
+    m
+}
+
+/// Processes and numbers shared by the beds of one run.
+#[derive(Debug, Clone)]
+pub struct BedModel {
+    /// Decay, nitrogen and gases.
+    pub composting: Composting,
+    /// Air and rate factors.
+    pub aeration: AerationRates,
+    /// Acid constants.
+    pub acids: AcidConstants,
+    /// Worm rates.
+    pub worms: WormRates,
+    /// Plain numbers.
+    pub parameters: BedParameters,
+}
+
+impl BedModel {
+    /// Builds the model from values by key.
+    ///
+    /// # Errors
+    /// [`ReactionError`] if a row of the table does not balance (a fault of ours).
+    pub fn from_values(get: &dyn Fn(&str) -> f64) -> Result<Self, ReactionError> {
+        Ok(Self {
+            composting: Composting::new(CompostingRates::from_values(get))?,
+            aeration: AerationRates::from_values(get),
+            acids: AcidConstants::from_values(get),
+            worms: WormRates::from_values(get),
+            parameters: BedParameters::from_values(get),
+        })
+    }
+
+    /// Henry constant of ammonia at a temperature in kelvin (Clegg & Brimblecombe 1989). # Units: mol/(kg atm)
+    pub fn ammonia_henry(&self, kelvin: f64) -> f64 {
+        let [a, b, c] = self.parameters.ammonia_henry;
+        (a + b / kelvin + c * kelvin).exp()
+    }
+
+    /// pH response of nitrification, 0 to 1.
+    pub fn nitrifier_ph_factor(&self, ph: f64) -> f64 {
+        let [a, b, c, d] = self.parameters.nitrifier_ph;
+        let up = (ph - a) / (b - a);
+        let down = (d - ph) / (d - c);
+        up.min(down).clamp(0.0, 1.0)
+    }
+}
