@@ -1,1 +1,47 @@
 //! The daily stage-structured worm model.
+//!
+//! One bed's stock is 9 cocoon, 12 juvenile and 10 sub-adult sub-stages and one adult class, with a condition (memory of
+//! feeding) and a body-mass factor. A day eats, remembers, grows, lays, advances and dies, in a fixed order. With food
+//! and room for all it is linear, and its matrix (32 by 32) gives growth, stable structure and elasticities.
+//!
+//! - [`rates`]: parameters, sub-stage masses, the projection matrix;
+//! - [`response`]: temperature, moisture and pH factors;
+//! - [`population`]: the stock of a bed, merging, screening;
+//! - [`mod@day`]: one day.
+//!
+//! # Source
+//! Facts `worms`, section 2.1 (equations), 1.9 (acid), 1.10 (parameters).
+
+pub mod day;
+pub mod population;
+pub mod rates;
+pub mod response;
+
+pub use day::Deaths;
+pub use day::Surroundings;
+pub use day::WormDay;
+pub use day::day;
+pub use population::Lost;
+pub use population::Population;
+pub use population::Recovery;
+pub use population::Stages;
+pub use rates::WormParameters;
+pub use rates::WormRates;
+
+/// Cocoon sub-stages: nine give the measured spread of incubation, SD 6.0 d.
+///
+/// # Source
+/// `worms.cocoon_substages`
+pub const COCOON_STAGES: usize = 9;
+
+/// Juvenile sub-stages, hatchling to 0.12 g.
+///
+/// # Source
+/// `worms.juvenile_substages`
+pub const JUVENILE_STAGES: usize = 12;
+
+/// Sub-adult sub-stages, 0.12 g to laying.
+///
+/// # Source
+/// `worms.subadult_substages`
+pub const SUBADULT_STAGES: usize = 10;

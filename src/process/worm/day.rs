@@ -1,0 +1,386 @@
+//! One day of a bed's worms.
+
+use super::population::Population;
+use super::rates::WormParameters;
+use super::rates::WormRates;
+use super::response::LAYING;
+use super::response::MOISTURE;
+use super::response::PH;
+use super::response::piecewise;
+
+/// Temperature above which heat kills, °C. Source: `worms` section 2.1, step 9.
+const HEAT_START: f64 = 33.0;
+/// Temperature above which heat kills fast, °C. Source: `worms.heat_extra_death_rate_above_38_celsius`.
+const HEAT_LIMIT: f64 = 38.0;
+/// Temperature below which cold kills, °C. Source: `worms.cold_extra_death_rate_below_0_celsius`.
+const COLD_LIMIT: f64 = 0.0;
+/// pH below which acid kills worms without a refuge. Source: `worms` section 1.9 (Kaplan et al. 1980, Edwards 2004).
+const ACID_LIMIT: f64 = 5.0;
+
+/// What a bed offers its worms on one day.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Surroundings {
+    /// Bed temperature, °C.
+    pub temperature: f64,
+    /// Water of the worm zone, kg per kg wet.
+    pub moisture: f64,
+    /// pH of the worm zone.
+    pub ph: f64,
+    /// Bed area, m2.
+    pub area: f64,
+    /// Deaths per day from ammonia, salt and drought, as the bed reckons them, 1/d.
+    pub extra_death: f64,
+    /// Share of the intake capacity left by salt, ammonia and want of air, 0 to 1.
+    pub access: f64,
+    /// Whether worms can draw back from acid paste (thin layer or part of the surface covered).
+    pub refuge: bool,
+}
+
+impl Surroundings {
+    /// A bed that holds nothing back: 25 °C, 80 % water, pH 7.
+    ///
+    /// # Units
+    /// m2
+    pub fn ideal(area: f64) -> Self {
+        Self { temperature: 25.0, moisture: 0.8, ph: 7.0, area, extra_death: 0.0, access: 1.0, refuge: true }
+    }
+}
+
+/// Worms that died, by cause (juveniles, sub-adults and adults).
+///
+/// # Units
+/// numbers
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Deaths {
+    /// The deaths of any bed.
+    pub background: f64,
+    /// Starved: body-mass factor under its threshold.
+    pub low_condition: f64,
+    /// Above 33 °C.
+    pub heat: f64,
+    /// Below 0 °C.
+    pub cold: f64,
+    /// Below pH 5 without refuge.
+    pub acid: f64,
+    /// Ammonia, salt, drought, as the bed reckoned them.
+    pub other: f64,
+}
+
+impl Deaths {
+    /// All causes together.
+    ///
+    /// # Units
+    /// number
+    pub fn total(&self) -> f64 {
+        self.background + self.low_condition + self.heat + self.cold + self.acid + self.other
+    }
+}
+
+/// What the worms of a bed did on one day.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct WormDay {
+    /// Live worms in the morning, kg.
+    pub biomass_before: f64,
+    /// Feed eaten E, kg wet.
+    pub eaten: f64,
+    /// Intake I = E/B, kg/(kg d).
+    pub intake: f64,
+    /// Food index f: 1 full, 0 maintenance, below 0 starving.
+    pub food_index: f64,
+    /// Crowding factor of laying psi, 0 to 1.
+    pub crowding: f64,
+    /// Cocoons laid, number.
+    pub cocoons_laid: f64,
+    /// Live mass of the cocoons laid, kg.
+    pub cocoon_tissue: f64,
+    /// Hatchlings, number.
+    pub hatched: f64,
+    /// Cocoons that died or did not hatch, number.
+    pub cocoons_failed: f64,
+    /// Live mass of the worms that died, kg.
+    pub deaths_kg: f64,
+    /// Worms that died, by cause.
+    pub deaths: Deaths,
+    /// Whether intake was under maintenance.
+    pub starving: bool,
+    /// Tissue made by growth of worms (cocoons aside), negative when starving: after - before + dead, kg live.
+    pub tissue_made: f64,
+    /// Tissue made, cocoons included, per feed eaten, kg/kg; a check value, zero when nothing was eaten.
+    pub growth_per_feed: f64,
+    /// Live worms in the evening, kg.
+    pub biomass_after: f64,
+}
+
+/// Advances a bed's worms by one day.
+///
+/// In order: eat E = min(i_max phi_T phi_E B, feed); food index f; condition q and body g follow f; crowding psi; sub-stages
+/// survive, then advance; adults of the morning lay b phi_R phi_E q psi A; extra deaths by low body mass, heat, cold, acid and
+/// `extra_death`. phi_E = phi_M phi_pH access. Heat kills cocoons too; the other extra deaths fall on worms only.
+///
+/// A bed without worms has no condition: condition and body return to 1, so that cocoons alone hatch sound worms.
+///
+/// # Units
+/// feed: edible feed in reach, kg wet at about 80 % water
+/// # Source
+/// Facts `worms`, section 2.1
+pub fn day(pop: &mut Population, rates: &WormRates, here: &Surroundings, feed: f64) -> WormDay {
+    let given = &rates.given;
+    let frames = pop.frames(rates);
+    let biomass_before = pop.body * (frames[0] + frames[1] + frames[2]);
+    let growth = rates.growth.at(here.temperature);
+    let comfort = piecewise(&MOISTURE, here.moisture) * piecewise(&PH, here.ph) * here.access;
+    let meal = eat(rates, biomass_before, growth, comfort, feed);
+    remember(pop, rates, &meal, growth, biomass_before);
+
+    let density = biomass_before / here.area.max(f64::MIN_POSITIVE) * rates.inverse_half_density;
+    let crowding = 1.0 / (1.0 + density * density);
+    let laying = given.cocoon_rate * piecewise(&LAYING, here.temperature) * comfort;
+    let cocoons_laid = laying * pop.condition * crowding * pop.adults;
+
+    let extra = Extra::of(given, here, pop.body);
+    let full = meal.food_index.max(0.0);
+    let pace = growth * comfort * full;
+    let passed = advance(pop, rates, &extra, [growth, pace], cocoons_laid);
+
+    let after = pop.frames(rates);
+    let biomass_after = pop.body * (after[0] + after[1] + after[2]);
+    let dead = [passed.shares[0] * frames[0], passed.shares[1] * frames[1], passed.shares[2] * frames[2]];
+    let deaths_kg = pop.body * (dead[0] + dead[1] + dead[2]);
+    let tissue_made = biomass_after - biomass_before + deaths_kg;
+    let cocoon_tissue = cocoons_laid * given.cocoon_mass;
+    let growth_per_feed = if meal.eaten > 0.0 { (tissue_made + cocoon_tissue) / meal.eaten } else { 0.0 };
+    WormDay {
+        biomass_before,
+        eaten: meal.eaten,
+        intake: meal.intake,
+        food_index: meal.food_index,
+        crowding,
+        cocoons_laid,
+        cocoon_tissue,
+        hatched: passed.hatched,
+        cocoons_failed: passed.cocoons_failed,
+        deaths_kg,
+        deaths: passed.deaths,
+        starving: meal.hunger > 0.0,
+        tissue_made,
+        growth_per_feed,
+        biomass_after,
+    }
+}
+
+struct Meal {
+    eaten: f64,
+    intake: f64,
+    food_index: f64,
+    /// u: share of maintenance not met.
+    hunger: f64,
+}
+
+/// Steps 2 and 3: what is eaten and how it compares with need.
+fn eat(rates: &WormRates, biomass: f64, growth: f64, comfort: f64, feed: f64) -> Meal {
+    let given = &rates.given;
+    let eaten = (given.maximum_intake * growth * comfort * biomass).min(feed.max(0.0));
+    if biomass <= 0.0 {
+        return Meal { eaten: 0.0, intake: 0.0, food_index: 0.0, hunger: 0.0 };
+    }
+    let intake = eaten / biomass;
+    // where nothing grows nothing is needed either: held at maintenance
+    let warm_intake = if growth > 0.0 { intake / growth } else { given.maintenance_intake };
+    let food_index = ((warm_intake - given.maintenance_intake) * rates.inverse_growth_span).clamp(-1.0, 1.0);
+    let hunger = (1.0 - warm_intake * rates.inverse_maintenance).max(0.0);
+    Meal { eaten, intake, food_index, hunger }
+}
+
+/// Step 4: condition and body mass follow the meal.
+fn remember(pop: &mut Population, rates: &WormRates, meal: &Meal, growth: f64, biomass: f64) {
+    if biomass <= 0.0 {
+        pop.condition = 1.0;
+        pop.body = 1.0;
+        return;
+    }
+    let full = meal.food_index.max(0.0);
+    pop.condition += (full - pop.condition) * rates.condition_step;
+    if meal.food_index >= 0.0 {
+        pop.body += (1.0 - pop.body) * full * rates.condition_step;
+    } else {
+        pop.body *= 1.0 - rates.given.starvation_loss * growth * meal.hunger;
+    }
+}
+
+/// Extra deaths of step 9, 1/d.
+struct Extra {
+    low_condition: f64,
+    heat: f64,
+    cold: f64,
+    acid: f64,
+    other: f64,
+}
+
+impl Extra {
+    fn of(given: &WormParameters, here: &Surroundings, body: f64) -> Self {
+        let when = |happens: bool, rate: f64| if happens { rate } else { 0.0 };
+        Self {
+            low_condition: when(body < given.low_condition_threshold, given.low_condition_death),
+            heat: heat_deaths(given, here.temperature),
+            cold: cold_deaths(given, here.temperature),
+            acid: when(here.ph < ACID_LIMIT && !here.refuge, given.acid_death),
+            other: here.extra_death,
+        }
+    }
+
+    fn on_worms(&self) -> f64 {
+        self.low_condition + self.heat + self.cold + self.acid + self.other
+    }
+}
+
+/// Deaths by heat: per kelvin above 33 °C, and more above 38 °C.
+///
+/// # Units
+/// °C in, 1/d out
+pub(super) fn heat_deaths(given: &WormParameters, temperature: f64) -> f64 {
+    let sudden = if temperature > HEAT_LIMIT { given.heat_death_above_limit } else { 0.0 };
+    given.heat_death_per_kelvin * (temperature - HEAT_START).max(0.0) + sudden
+}
+
+/// Deaths by cold: below 0 °C.
+///
+/// # Units
+/// °C in, 1/d out
+pub(super) fn cold_deaths(given: &WormParameters, temperature: f64) -> f64 {
+    if temperature < COLD_LIMIT { given.cold_death } else { 0.0 }
+}
+
+struct Passed {
+    hatched: f64,
+    cocoons_failed: f64,
+    /// Share of juveniles, sub-adults and adults that died.
+    shares: [f64; 3],
+    deaths: Deaths,
+}
+
+/// Steps 6 to 9: survive, then advance; `paces` are those of cocoons and of worms.
+fn advance(pop: &mut Population, rates: &WormRates, extra: &Extra, paces: [f64; 2], laid: f64) -> Passed {
+    let given = &rates.given;
+    let numbers = pop.counts();
+    let on_worms = extra.on_worms();
+    let backgrounds = [given.juvenile_death, given.subadult_death, given.adult_death];
+    let shares = backgrounds.map(|background| (background + on_worms).min(1.0));
+    let cocoon_share = (given.cocoon_death + extra.heat).min(1.0);
+
+    let out = step(&mut pop.cocoons, cocoon_share, (rates.advance[0] * paces[0]).min(1.0), laid);
+    let hatched = out * rates.hatchlings_per_cocoon;
+    let grown = step(&mut pop.juveniles, shares[0], (rates.advance[1] * paces[1]).min(1.0), hatched);
+    let mature = step(&mut pop.subadults, shares[1], (rates.advance[2] * paces[1]).min(1.0), grown);
+    pop.adults = pop.adults * (1.0 - shares[2]) + mature;
+
+    let mut deaths = Deaths::default();
+    for (count, (share, background)) in [numbers.juveniles, numbers.subadults, numbers.adults]
+        .into_iter()
+        .zip(shares.into_iter().zip(backgrounds))
+    {
+        // more than all cannot die: causes share what there is
+        let rate = background + on_worms;
+        let each = if rate > 1.0 { count * share / rate } else { count };
+        deaths.background += each * background;
+        deaths.low_condition += each * extra.low_condition;
+        deaths.heat += each * extra.heat;
+        deaths.cold += each * extra.cold;
+        deaths.acid += each * extra.acid;
+        deaths.other += each * extra.other;
+    }
+    let cocoons_failed = numbers.cocoons * cocoon_share + out * (1.0 - given.hatch_share);
+    Passed { hatched, cocoons_failed, shares, deaths }
+}
+
+/// One chained stage: survivors times `go` to the next sub-stage; gives what leaves the last.
+fn step<const N: usize>(numbers: &mut [f64; N], die: f64, go: f64, into: f64) -> f64 {
+    let survive = 1.0 - die;
+    let (stay, leave) = (survive * (1.0 - go), survive * go);
+    let out = numbers[N - 1] * leave;
+    for i in (1..N).rev() {
+        numbers[i] = numbers[i] * stay + numbers[i - 1] * leave;
+    }
+    numbers[0] = numbers[0] * stay + into;
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::rates::tests::central;
+    use super::*;
+
+    fn rates() -> WormRates {
+        WormRates::new(central())
+    }
+
+    #[test]
+    fn an_empty_bed_stays_empty_and_finite() {
+        let mut nobody = Population { condition: 0.1, body: 0.3, ..Population::empty() };
+        let what = day(&mut nobody, &rates(), &Surroundings { area: 0.0, ..Surroundings::ideal(0.0) }, 5.0);
+        assert_eq!(nobody, Population::empty());
+        assert!(what.intake.abs() < 1e-15 && what.eaten.abs() < 1e-15 && what.crowding.is_finite());
+        assert!(!what.starving);
+    }
+
+    #[test]
+    fn frozen_worms_neither_eat_nor_thin() {
+        let mut bed = Population::from_adult_count(2000.0);
+        let frozen = Surroundings { temperature: -4.0, ..Surroundings::ideal(1.0) };
+        let what = day(&mut bed, &rates(), &frozen, 5.0);
+        assert!(what.eaten.abs() < 1e-15 && !what.starving && (bed.body - 1.0).abs() < 1e-15);
+        assert!((what.deaths.cold - 2000.0 * 0.02).abs() < 1e-9);
+        assert!(bed.is_finite());
+    }
+
+    #[test]
+    fn acid_without_refuge_kills_95_percent_in_a_week() {
+        // worms section 1.9: 1 - 0.05^(1/7) = 0.35 per day (Kaplan et al. 1980: all dead within a week)
+        let mut bed = Population::from_adult_count(1000.0);
+        let rates = WormRates::new(WormParameters { adult_death: 0.0, ..central() });
+        let acid = Surroundings { ph: 4.0, refuge: false, ..Surroundings::ideal(1.0) };
+        for _ in 0..7 {
+            day(&mut bed, &rates, &acid, 10.0);
+        }
+        assert!((bed.adults - 50.0).abs() < 1.0, "{}", bed.adults);
+        let mut safe = Population::from_adult_count(1000.0);
+        let what = day(&mut safe, &rates, &Surroundings { refuge: true, ..acid }, 10.0);
+        assert!(what.deaths.acid.abs() < 1e-15 && what.eaten.abs() < 1e-15 && what.starving);
+    }
+
+    #[test]
+    fn deaths_never_exceed_the_living_and_split_over_causes() {
+        let mut bed = Population::at_stable_structure(2.0, &rates());
+        bed.body = 0.35;
+        let worms = bed.worms();
+        let hell = Surroundings {
+            temperature: 45.0,
+            ph: 4.0,
+            refuge: false,
+            extra_death: 0.9,
+            ..Surroundings::ideal(1.0)
+        };
+        let what = day(&mut bed, &rates(), &hell, 1.0);
+        assert!((what.deaths.total() - worms).abs() < 1e-6 * worms);
+        assert!(bed.worms().abs() < 1e-9 && (what.deaths_kg - what.biomass_before).abs() < 1e-12);
+        assert!(what.deaths.heat > 0.0 && what.deaths.acid > 0.0 && what.deaths.low_condition > 0.0);
+    }
+
+    #[test]
+    fn biomass_changes_by_tissue_made_less_deaths() {
+        let mut bed = Population::at_stable_structure(2.0, &rates());
+        let worms = bed.worms();
+        let what = day(&mut bed, &rates(), &Surroundings::ideal(1.0), 0.6);
+        assert!((what.biomass_before + what.tissue_made - what.deaths_kg - what.biomass_after).abs() < 1e-12);
+        assert!((bed.worms() - (worms - what.deaths.total() + what.hatched)).abs() < 1e-9 * worms);
+    }
+
+    #[test]
+    fn cocoons_are_laid_hatch_or_fail() {
+        let mut bed = Population::at_stable_structure(2.0, &rates());
+        let cocoons = bed.counts().cocoons;
+        let what = day(&mut bed, &rates(), &Surroundings::ideal(1.0), 0.6);
+        let opened = what.hatched / central().hatchlings;
+        let left = cocoons + what.cocoons_laid - what.cocoons_failed - opened;
+        assert!((bed.counts().cocoons - left).abs() < 1e-9 * cocoons);
+    }
+}

@@ -1,0 +1,313 @@
+//! The stock of one bed: numbers by sub-stage, condition and body mass.
+
+use super::COCOON_STAGES;
+use super::JUVENILE_STAGES;
+use super::SUBADULT_STAGES;
+use super::rates::WormRates;
+use super::response::REFERENCE_TEMPERATURE;
+
+/// Worms and cocoons of one bed.
+///
+/// # Units
+/// numbers (not whole); condition and body are shares of the well-fed state
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Population {
+    /// Cocoons by sub-stage.
+    pub cocoons: [f64; COCOON_STAGES],
+    /// Juveniles by sub-stage.
+    pub juveniles: [f64; JUVENILE_STAGES],
+    /// Sub-adults by sub-stage.
+    pub subadults: [f64; SUBADULT_STAGES],
+    /// Adults.
+    pub adults: f64,
+    /// Condition q: memory of feeding, 0 to 1; laying follows it.
+    pub condition: f64,
+    /// Body-mass factor g: mass of a worm over its mass at full food.
+    pub body: f64,
+}
+
+/// One figure per stage.
+///
+/// # Units
+/// numbers or kg live, as the method says
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Stages {
+    /// Cocoons.
+    pub cocoons: f64,
+    /// Juveniles.
+    pub juveniles: f64,
+    /// Sub-adults.
+    pub subadults: f64,
+    /// Adults.
+    pub adults: f64,
+}
+
+impl Stages {
+    /// All but the cocoons.
+    ///
+    /// # Units
+    /// those of the stages
+    pub fn worms(&self) -> f64 {
+        self.juveniles + self.subadults + self.adults
+    }
+}
+
+/// Share of each stage that comes back from the screen to the bed.
+///
+/// # Units
+/// 0 to 1
+/// # Source
+/// `worms.screening_recovery`
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Recovery {
+    /// Cocoons.
+    pub cocoon: f64,
+    /// Juveniles.
+    pub juvenile: f64,
+    /// Sub-adults.
+    pub subadult: f64,
+    /// Adults.
+    pub adult: f64,
+}
+
+/// What left a bed with screened castings.
+///
+/// # Units
+/// numbers; kg live
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Lost {
+    /// Cocoons, number.
+    pub cocoons: f64,
+    /// Juveniles, sub-adults and adults, number.
+    pub worms: f64,
+    /// Live mass of those worms, kg.
+    pub biomass: f64,
+}
+
+impl Default for Population {
+    fn default() -> Self {
+        Self::empty()
+    }
+}
+
+impl Population {
+    /// A bed without worms or cocoons.
+    pub fn empty() -> Self {
+        Self {
+            cocoons: [0.0; COCOON_STAGES],
+            juveniles: [0.0; JUVENILE_STAGES],
+            subadults: [0.0; SUBADULT_STAGES],
+            adults: 0.0,
+            condition: 1.0,
+            body: 1.0,
+        }
+    }
+
+    /// Well-fed adults only, as bought.
+    ///
+    /// # Units
+    /// kg live
+    pub fn from_adults(mass: f64, rates: &WormRates) -> Self {
+        Self::from_adult_count(mass / rates.given.adult_mass)
+    }
+
+    /// Well-fed adults only, by number.
+    pub fn from_adult_count(count: f64) -> Self {
+        Self { adults: count, ..Self::empty() }
+    }
+
+    /// Well-fed stock with the stable structure of unlimited growth at 25 °C; cocoons come on top of the mass.
+    ///
+    /// # Units
+    /// kg live
+    pub fn at_stable_structure(mass: f64, rates: &WormRates) -> Self {
+        let (cocoons, juveniles, subadults, adults) = rates.stable_numbers(REFERENCE_TEMPERATURE);
+        let one = Self { cocoons, juveniles, subadults, adults, ..Self::empty() };
+        one.scaled(mass / one.biomass(rates))
+    }
+
+    /// Live mass of worms without cocoons: B = g sum n w.
+    ///
+    /// # Units
+    /// kg live
+    pub fn biomass(&self, rates: &WormRates) -> f64 {
+        self.body * self.frame(rates)
+    }
+
+    /// Mass the same worms would have at full food, sum n w.
+    ///
+    /// # Units
+    /// kg live
+    pub fn frame(&self, rates: &WormRates) -> f64 {
+        let full = self.frames(rates);
+        full[0] + full[1] + full[2]
+    }
+
+    /// Frame of juveniles, sub-adults and adults.
+    pub(super) fn frames(&self, rates: &WormRates) -> [f64; 3] {
+        [
+            dot(&self.juveniles, &rates.juvenile_mass),
+            dot(&self.subadults, &rates.subadult_mass),
+            self.adults * rates.given.adult_mass,
+        ]
+    }
+
+    /// Numbers by stage.
+    pub fn counts(&self) -> Stages {
+        Stages {
+            cocoons: self.cocoons.iter().sum(),
+            juveniles: self.juveniles.iter().sum(),
+            subadults: self.subadults.iter().sum(),
+            adults: self.adults,
+        }
+    }
+
+    /// Live mass by stage; cocoons do not thin with the worms.
+    ///
+    /// # Units
+    /// kg live
+    pub fn masses(&self, rates: &WormRates) -> Stages {
+        let [juveniles, subadults, adults] = self.frames(rates);
+        Stages {
+            cocoons: self.cocoons.iter().sum::<f64>() * rates.given.cocoon_mass,
+            juveniles: self.body * juveniles,
+            subadults: self.body * subadults,
+            adults: self.body * adults,
+        }
+    }
+
+    /// Juveniles, sub-adults and adults together.
+    pub fn worms(&self) -> f64 {
+        self.counts().worms()
+    }
+
+    /// The same stock, `factor` times as large; condition and body stay.
+    #[must_use]
+    pub fn scaled(mut self, factor: f64) -> Self {
+        for number in self.numbers_mut() {
+            *number *= factor;
+        }
+        self
+    }
+
+    /// Adds other stock to this one.
+    ///
+    /// Numbers add. Condition is weighted by biomass. Body is weighted by frame, so that the kilograms add up exactly.
+    pub fn merge(&mut self, other: &Self, rates: &WormRates) {
+        let (own_frame, other_frame) = (self.frame(rates), other.frame(rates));
+        let (own_mass, other_mass) = (self.body * own_frame, other.body * other_frame);
+        if other_mass > 0.0 {
+            self.condition =
+                (self.condition * own_mass + other.condition * other_mass) / (own_mass + other_mass);
+            self.body = (own_mass + other_mass) / (own_frame + other_frame);
+        }
+        for (own, their) in self.numbers_mut().zip(other.numbers()) {
+            *own += their;
+        }
+    }
+
+    /// Takes out what does not come back from a screen.
+    ///
+    /// `share` of every stage went over the screen, `recovery` of it returns: n becomes n (1 - share (1 - r)).
+    ///
+    /// # Units
+    /// share 0 to 1
+    /// # Source
+    /// `worms` section 2.1, step 10
+    pub fn recover(&mut self, recovery: &Recovery, share: f64, rates: &WormRates) -> Lost {
+        let before = self.counts();
+        let mass_before = self.biomass(rates);
+        let left = |returned: f64| 1.0 - share * (1.0 - returned);
+        self.cocoons.iter_mut().for_each(|number| *number *= left(recovery.cocoon));
+        self.juveniles.iter_mut().for_each(|number| *number *= left(recovery.juvenile));
+        self.subadults.iter_mut().for_each(|number| *number *= left(recovery.subadult));
+        self.adults *= left(recovery.adult);
+        let after = self.counts();
+        Lost {
+            cocoons: before.cocoons - after.cocoons,
+            worms: before.worms() - after.worms(),
+            biomass: mass_before - self.biomass(rates),
+        }
+    }
+
+    /// Whether every figure is finite and none negative.
+    pub fn is_finite(&self) -> bool {
+        self.numbers().chain([&self.condition, &self.body]).all(|figure| figure.is_finite() && *figure >= 0.0)
+    }
+
+    fn numbers(&self) -> impl Iterator<Item = &f64> {
+        self.cocoons.iter().chain(&self.juveniles).chain(&self.subadults).chain(std::iter::once(&self.adults))
+    }
+
+    fn numbers_mut(&mut self) -> impl Iterator<Item = &mut f64> {
+        self.cocoons
+            .iter_mut()
+            .chain(&mut self.juveniles)
+            .chain(&mut self.subadults)
+            .chain(std::iter::once(&mut self.adults))
+    }
+}
+
+fn dot<const N: usize>(numbers: &[f64; N], masses: &[f64; N]) -> f64 {
+    numbers.iter().zip(masses).map(|(number, mass)| number * mass).sum()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::rates::tests::central;
+    use super::*;
+
+    fn rates() -> WormRates {
+        WormRates::new(central())
+    }
+
+    #[test]
+    fn stable_stock_has_the_mass_asked_for_and_mixed_stages() {
+        let stock = Population::at_stable_structure(3.0, &rates());
+        assert!((stock.biomass(&rates()) - 3.0).abs() < 1e-12);
+        let stages = stock.masses(&rates());
+        assert!((stages.worms() - 3.0).abs() < 1e-12);
+        assert!(stages.cocoons > 0.0 && stages.juveniles > 0.0 && stages.subadults > 0.0);
+    }
+
+    #[test]
+    fn merging_keeps_kilograms_and_numbers() {
+        let rates = rates();
+        let mut thin =
+            Population { body: 0.6, condition: 0.1, ..Population::at_stable_structure(2.0, &rates) };
+        let bought = Population::from_adults(1.5, &rates);
+        let (mass, worms) = (thin.biomass(&rates), thin.worms());
+        thin.merge(&bought, &rates);
+        assert!((thin.biomass(&rates) - mass - 1.5).abs() < 1e-12);
+        assert!((thin.worms() - worms - 3000.0).abs() < 1e-9);
+        let expected = (0.1 * mass + 1.5) / (mass + 1.5);
+        assert!((thin.condition - expected).abs() < 1e-12);
+        // nothing added, nothing changed
+        let before = thin;
+        thin.merge(&Population::empty(), &rates);
+        assert_eq!(thin, before);
+    }
+
+    #[test]
+    fn screening_loses_the_unrecovered_part_of_the_share_only() {
+        let rates = rates();
+        // worms section 1.8: one trommel, 4-6 mm
+        let trommel = Recovery { cocoon: 0.05, juvenile: 0.35, subadult: 0.85, adult: 0.95 };
+        let before = Population::at_stable_structure(4.0, &rates);
+        let mut bed = before;
+        let lost = bed.recover(&trommel, 0.5, &rates);
+        assert!((bed.adults / before.adults - 0.975).abs() < 1e-12);
+        assert!((lost.cocoons / before.counts().cocoons - 0.475).abs() < 1e-12);
+        assert!((lost.biomass + bed.biomass(&rates) - 4.0).abs() < 1e-12);
+        assert!((lost.worms + bed.worms() - before.worms()).abs() < 1e-9);
+        let untouched = bed.recover(&trommel, 0.0, &rates);
+        assert_eq!(untouched, Lost::default());
+    }
+
+    #[test]
+    fn a_broken_figure_is_seen() {
+        assert!(Population::empty().is_finite());
+        assert!(!Population { body: f64::NAN, ..Population::empty() }.is_finite());
+        assert!(!Population::from_adult_count(-1.0).is_finite());
+    }
+}

@@ -1,0 +1,465 @@
+//! Parameters of the worm model, what follows from them alone, and the projection matrix.
+
+use nalgebra::DMatrix;
+
+use super::COCOON_STAGES;
+use super::JUVENILE_STAGES;
+use super::SUBADULT_STAGES;
+use super::day::cold_deaths;
+use super::day::heat_deaths;
+use super::response::Cardinal;
+use super::response::LAYING;
+use super::response::piecewise;
+
+/// The numbers of the worm model, one field per key of the `worms` table.
+///
+/// # Units
+/// kg live, kg wet feed at about 80 % water, days, °C
+/// # Source
+/// Facts `worms`, section 1.10; keys beside the fields
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct WormParameters {
+    /// Cocoons per adult and day at 25 °C and full food, `cocoon_rate_per_adult`.
+    pub cocoon_rate: f64,
+    /// Share of cocoons that hatch, `cocoon_hatch_share`.
+    pub hatch_share: f64,
+    /// Hatchlings per hatched cocoon, `hatchlings_per_hatched_cocoon`.
+    pub hatchlings: f64,
+    /// Days as cocoon at 25 °C, `cocoon_duration`.
+    pub cocoon_duration: f64,
+    /// Days as juvenile at 25 °C and full food, `juvenile_duration`.
+    pub juvenile_duration: f64,
+    /// Days as sub-adult at 25 °C and full food, `subadult_duration`.
+    pub subadult_duration: f64,
+    /// Deaths of cocoons per day, `cocoon_death_rate`.
+    pub cocoon_death: f64,
+    /// Deaths of juveniles per day, `juvenile_death_rate`.
+    pub juvenile_death: f64,
+    /// Deaths of sub-adults per day, `subadult_death_rate`.
+    pub subadult_death: f64,
+    /// Deaths of adults per day, `adult_death_rate`.
+    pub adult_death: f64,
+    /// Largest feed intake at 25 °C, kg/(kg d), `maximum_intake`.
+    pub maximum_intake: f64,
+    /// Intake that just holds mass at 25 °C, kg/(kg d), `maintenance_intake`.
+    pub maintenance_intake: f64,
+    /// Loss of body mass without feed, 1/d, `starvation_loss_rate`.
+    pub starvation_loss: f64,
+    /// Memory of feeding, d, `condition_time_constant`.
+    pub condition_time: f64,
+    /// Density that halves laying, kg/m2, `laying_density_half_effect`.
+    pub laying_half_density: f64,
+    /// Mass of an adult at full food, `adult_mass`.
+    pub adult_mass: f64,
+    /// Mass at the start of the juvenile stage, `hatchling_mass_in_model`.
+    pub hatchling_mass: f64,
+    /// Mass at the end of the juvenile stage, `juvenile_end_mass_in_model`.
+    pub juvenile_end_mass: f64,
+    /// Mass at the end of the sub-adult stage, `subadult_end_mass_in_model`.
+    pub subadult_end_mass: f64,
+    /// Mass of a cocoon, `cocoon_mass_measured`.
+    pub cocoon_mass: f64,
+    /// Cardinal minimum for growth, `growth_temperature_minimum`.
+    pub growth_minimum: f64,
+    /// Cardinal optimum for growth, `growth_temperature_optimum`.
+    pub growth_optimum: f64,
+    /// Cardinal maximum for growth, `growth_temperature_maximum`.
+    pub growth_maximum: f64,
+    /// Body-mass factor below which extra deaths start, `low_condition_threshold`.
+    pub low_condition_threshold: f64,
+    /// Those deaths per day, `low_condition_extra_death_rate`.
+    pub low_condition_death: f64,
+    /// Deaths per day and kelvin above 33 °C, `heat_extra_death_rate_per_kelvin`.
+    pub heat_death_per_kelvin: f64,
+    /// Deaths per day above 38 °C, `heat_extra_death_rate_above_38_celsius`.
+    pub heat_death_above_limit: f64,
+    /// Deaths per day below 0 °C, `cold_extra_death_rate_below_0_celsius`.
+    pub cold_death: f64,
+    /// Deaths per day below pH 5 without refuge, `acid_death_rate_without_refuge`.
+    pub acid_death: f64,
+    /// Largest tissue made per feed above maintenance, kg/kg, `largest_allowed_conversion`.
+    pub largest_conversion: f64,
+}
+
+impl WormParameters {
+    /// Parameters by key `worms.<id>`.
+    ///
+    /// # Units
+    /// those of the table
+    /// # Source
+    /// Facts `worms`
+    pub fn from_values(get: &dyn Fn(&str) -> f64) -> Self {
+        let worms = |id: &str| get(&format!("worms.{id}"));
+        Self {
+            cocoon_rate: worms("cocoon_rate_per_adult"),
+            hatch_share: worms("cocoon_hatch_share"),
+            hatchlings: worms("hatchlings_per_hatched_cocoon"),
+            cocoon_duration: worms("cocoon_duration"),
+            juvenile_duration: worms("juvenile_duration"),
+            subadult_duration: worms("subadult_duration"),
+            cocoon_death: worms("cocoon_death_rate"),
+            juvenile_death: worms("juvenile_death_rate"),
+            subadult_death: worms("subadult_death_rate"),
+            adult_death: worms("adult_death_rate"),
+            maximum_intake: worms("maximum_intake"),
+            maintenance_intake: worms("maintenance_intake"),
+            starvation_loss: worms("starvation_loss_rate"),
+            condition_time: worms("condition_time_constant"),
+            laying_half_density: worms("laying_density_half_effect"),
+            adult_mass: worms("adult_mass"),
+            hatchling_mass: worms("hatchling_mass_in_model"),
+            juvenile_end_mass: worms("juvenile_end_mass_in_model"),
+            subadult_end_mass: worms("subadult_end_mass_in_model"),
+            cocoon_mass: worms("cocoon_mass_measured"),
+            growth_minimum: worms("growth_temperature_minimum"),
+            growth_optimum: worms("growth_temperature_optimum"),
+            growth_maximum: worms("growth_temperature_maximum"),
+            low_condition_threshold: worms("low_condition_threshold"),
+            low_condition_death: worms("low_condition_extra_death_rate"),
+            heat_death_per_kelvin: worms("heat_extra_death_rate_per_kelvin"),
+            heat_death_above_limit: worms("heat_extra_death_rate_above_38_celsius"),
+            cold_death: worms("cold_extra_death_rate_below_0_celsius"),
+            acid_death: worms("acid_death_rate_without_refuge"),
+            largest_conversion: worms("largest_allowed_conversion"),
+        }
+    }
+}
+
+/// Parameters with all that follows from them alone worked out once: sub-stage masses, advance rates, reciprocals.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct WormRates {
+    pub(super) given: WormParameters,
+    pub(super) growth: Cardinal,
+    pub(super) juvenile_mass: [f64; JUVENILE_STAGES],
+    pub(super) subadult_mass: [f64; SUBADULT_STAGES],
+    /// Sub-stages per day at 25 °C and full food: cocoon, juvenile, sub-adult.
+    pub(super) advance: [f64; 3],
+    pub(super) hatchlings_per_cocoon: f64,
+    pub(super) inverse_growth_span: f64,
+    pub(super) inverse_maintenance: f64,
+    pub(super) condition_step: f64,
+    pub(super) inverse_half_density: f64,
+}
+
+/// Survival and advance of one stage in the linear model.
+#[derive(Clone, Copy)]
+struct Class {
+    stages: usize,
+    stay: f64,
+    go: f64,
+}
+
+impl WormRates {
+    /// Rates from values by key `worms.<id>`.
+    ///
+    /// # Units
+    /// those of the table
+    /// # Source
+    /// Facts `worms`
+    pub fn from_values(get: &dyn Fn(&str) -> f64) -> Self {
+        Self::new(WormParameters::from_values(get))
+    }
+
+    /// Rates from parameters. Sub-stage masses are geometric between the ends of the stage, taken at mid sub-stage.
+    ///
+    /// w_i = start (end/start)^((i - 0.5)/n)
+    ///
+    /// # Units
+    /// kg, d
+    pub fn new(given: WormParameters) -> Self {
+        let tiny = f64::MIN_POSITIVE;
+        Self {
+            given,
+            growth: Cardinal::new(given.growth_minimum, given.growth_optimum, given.growth_maximum),
+            juvenile_mass: geometric_masses(given.hatchling_mass, given.juvenile_end_mass),
+            subadult_mass: geometric_masses(given.juvenile_end_mass, given.subadult_end_mass),
+            advance: advance_rates(&given, [COCOON_STAGES, JUVENILE_STAGES, SUBADULT_STAGES]),
+            hatchlings_per_cocoon: given.hatch_share * given.hatchlings,
+            inverse_growth_span: (given.maximum_intake - given.maintenance_intake).max(tiny).recip(),
+            inverse_maintenance: given.maintenance_intake.max(tiny).recip(),
+            // a memory shorter than a day is no memory in a daily model
+            condition_step: given.condition_time.max(1.0).recip(),
+            inverse_half_density: given.laying_half_density.max(tiny).recip(),
+        }
+    }
+
+    /// The parameters these rates were made from.
+    pub fn parameters(&self) -> &WormParameters {
+        &self.given
+    }
+
+    /// Growth temperature factor phi_T; intake, maintenance and development all scale with it.
+    ///
+    /// # Units
+    /// °C in, share of the rate at 25 °C out
+    pub fn temperature_factor(&self, temperature: f64) -> f64 {
+        self.growth.at(temperature)
+    }
+
+    /// The temperature curve itself.
+    pub fn temperature_curve(&self) -> &Cardinal {
+        &self.growth
+    }
+
+    /// Masses of the twelve juvenile sub-stages at full body mass.
+    ///
+    /// # Units
+    /// kg live
+    pub fn juvenile_masses(&self) -> &[f64; JUVENILE_STAGES] {
+        &self.juvenile_mass
+    }
+
+    /// Masses of the ten sub-adult sub-stages at full body mass.
+    ///
+    /// # Units
+    /// kg live
+    pub fn subadult_masses(&self) -> &[f64; SUBADULT_STAGES] {
+        &self.subadult_mass
+    }
+
+    /// Projection matrix of one day with unlimited food and no crowding, 32 by 32; columns are "from".
+    ///
+    /// Order: cocoons 1-9, juveniles 1-12, sub-adults 1-10, adults.
+    ///
+    /// # Units
+    /// °C in; numbers per number and day out
+    /// # Source
+    /// `worms` sections 2.1 and 2.3
+    pub fn matrix(&self, temperature: f64) -> DMatrix<f64> {
+        self.chain_matrix(temperature, [COCOON_STAGES, JUVENILE_STAGES, SUBADULT_STAGES])
+    }
+
+    /// The four-by-four form with one class per stage. It over-states growth (`worms` section 0, point 4): for checks.
+    ///
+    /// # Units
+    /// °C in; numbers per number and day out
+    pub fn one_class_matrix(&self, temperature: f64) -> DMatrix<f64> {
+        self.chain_matrix(temperature, [1, 1, 1])
+    }
+
+    /// The same day with any number of cocoon, juvenile and sub-adult sub-stages (none counts as one).
+    ///
+    /// As many sub-stages as days in the stage make a fixed delay.
+    ///
+    /// # Units
+    /// °C in; numbers per number and day out
+    pub fn chain_matrix(&self, temperature: f64, stages: [usize; 3]) -> DMatrix<f64> {
+        let (classes, adult, laying) = self.linear(temperature, stages);
+        let last = classes.iter().map(|class| class.stages).sum::<usize>();
+        let mut matrix = DMatrix::zeros(last + 1, last + 1);
+        let mut at = 0;
+        for (class, offspring) in classes.iter().zip([self.hatchlings_per_cocoon, 1.0, 1.0]) {
+            for step in 0..class.stages {
+                let passed_on = if step + 1 == class.stages { offspring } else { 1.0 };
+                matrix[(at, at)] = class.stay;
+                matrix[(at + 1, at)] = class.go * passed_on;
+                at += 1;
+            }
+        }
+        matrix[(last, last)] = adult;
+        matrix[(0, last)] = laying;
+        matrix
+    }
+
+    /// Dominant eigenvalue of [`WormRates::matrix`], from the characteristic equation of the chain.
+    ///
+    /// lambda - s_A = b h m prod_k (s_k p_k / (lambda - s_k (1 - p_k)))^(n_k), one root above every s (1 - p)
+    ///
+    /// # Units
+    /// °C in; 1/d out (factor per day)
+    pub fn growth_per_day(&self, temperature: f64) -> f64 {
+        let (classes, adult, laying) =
+            self.linear(temperature, [COCOON_STAGES, JUVENILE_STAGES, SUBADULT_STAGES]);
+        self.chain_root(&classes, adult, laying)
+    }
+
+    /// Stable numbers of cocoons, juveniles, sub-adults and adults at unlimited food, sum 1.
+    ///
+    /// # Units
+    /// °C in; numbers per number out
+    pub(super) fn stable_numbers(
+        &self,
+        temperature: f64,
+    ) -> ([f64; COCOON_STAGES], [f64; JUVENILE_STAGES], [f64; SUBADULT_STAGES], f64) {
+        let (classes, adult, laying) =
+            self.linear(temperature, [COCOON_STAGES, JUVENILE_STAGES, SUBADULT_STAGES]);
+        let growth = self.chain_root(&classes, adult, laying);
+        let mut cocoons = [0.0; COCOON_STAGES];
+        let mut juveniles = [0.0; JUVENILE_STAGES];
+        let mut subadults = [0.0; SUBADULT_STAGES];
+        let reproduces = laying * self.hatchlings_per_cocoon * classes[0].go * classes[1].go * classes[2].go;
+        if reproduces <= 0.0 {
+            // nothing reaches the next stage: only adults last
+            return (cocoons, juveniles, subadults, 1.0);
+        }
+        let out = fill(&mut cocoons, classes[0], growth, laying);
+        let out = fill(&mut juveniles, classes[1], growth, out * self.hatchlings_per_cocoon);
+        fill(&mut subadults, classes[2], growth, out);
+        let total =
+            1.0 + cocoons.iter().sum::<f64>() + juveniles.iter().sum::<f64>() + subadults.iter().sum::<f64>();
+        for number in cocoons.iter_mut().chain(&mut juveniles).chain(&mut subadults) {
+            *number /= total;
+        }
+        (cocoons, juveniles, subadults, total.recip())
+    }
+
+    /// Stay and go shares of the three chained stages, adult survival, and cocoons laid per adult.
+    fn linear(&self, temperature: f64, stages: [usize; 3]) -> ([Class; 3], f64, f64) {
+        let given = &self.given;
+        let stages = stages.map(|number| number.max(1));
+        let advance = advance_rates(given, stages);
+        let growth = self.growth.at(temperature);
+        let heat = heat_deaths(given, temperature);
+        let cold = cold_deaths(given, temperature);
+        let deaths = [
+            given.cocoon_death + heat,
+            given.juvenile_death + heat + cold,
+            given.subadult_death + heat + cold,
+            given.adult_death + heat + cold,
+        ];
+        let class = |stage: usize| {
+            let survive = (1.0 - deaths[stage]).max(0.0);
+            let share = (advance[stage] * growth).min(1.0);
+            Class { stages: stages[stage], stay: survive * (1.0 - share), go: survive * share }
+        };
+        let laying = given.cocoon_rate * piecewise(&LAYING, temperature);
+        ([class(0), class(1), class(2)], (1.0 - deaths[3]).max(0.0), laying)
+    }
+
+    /// Bisection on the characteristic equation; the left side rises and the right side falls with lambda.
+    fn chain_root(&self, classes: &[Class; 3], adult: f64, laying: f64) -> f64 {
+        let excess = |growth: f64| {
+            let mut cycle = laying * self.hatchlings_per_cocoon;
+            for class in classes {
+                let share = class.go / (growth - class.stay);
+                for _ in 0..class.stages {
+                    cycle *= share;
+                }
+            }
+            growth - adult - cycle
+        };
+        let mut low = classes.iter().map(|class| class.stay).fold(adult, f64::max);
+        // the largest column sum bounds the root from above
+        let mut high = 1.0 + laying + self.hatchlings_per_cocoon;
+        loop {
+            let middle = 0.5 * (low + high);
+            if middle <= low || middle >= high {
+                return middle;
+            }
+            if excess(middle) > 0.0 {
+                high = middle;
+            } else {
+                low = middle;
+            }
+        }
+    }
+}
+
+/// Numbers down one chained stage at steady growth; gives what leaves its last sub-stage.
+fn fill(numbers: &mut [f64], class: Class, growth: f64, into: f64) -> f64 {
+    let mut passing = into;
+    for number in numbers {
+        *number = passing / (growth - class.stay);
+        passing = class.go * *number;
+    }
+    passing
+}
+
+fn advance_rates(given: &WormParameters, stages: [usize; 3]) -> [f64; 3] {
+    [
+        stages[0] as f64 / given.cocoon_duration,
+        stages[1] as f64 / given.juvenile_duration,
+        stages[2] as f64 / given.subadult_duration,
+    ]
+}
+
+fn geometric_masses<const N: usize>(start: f64, end: f64) -> [f64; N] {
+    std::array::from_fn(|i| start * (end / start).powf((i as f64 + 0.5) / N as f64))
+}
+
+#[cfg(test)]
+pub(super) mod tests {
+    use super::super::response::REFERENCE_TEMPERATURE;
+    use super::*;
+
+    /// Central values of facts `worms`, section 1.10, and of `worms.json`.
+    pub(crate) fn central() -> WormParameters {
+        WormParameters {
+            cocoon_rate: 0.25,
+            hatch_share: 0.73,
+            hatchlings: 2.7,
+            cocoon_duration: 25.0,
+            juvenile_duration: 36.0,
+            subadult_duration: 29.0,
+            cocoon_death: 0.003,
+            juvenile_death: 0.010,
+            subadult_death: 0.004,
+            adult_death: 0.003,
+            maximum_intake: 0.75,
+            maintenance_intake: 0.14,
+            starvation_loss: 0.006,
+            condition_time: 10.0,
+            laying_half_density: 8.0,
+            adult_mass: 5e-4,
+            hatchling_mass: 3e-6,
+            juvenile_end_mass: 1.2e-4,
+            subadult_end_mass: 3e-4,
+            cocoon_mass: 1.43e-5,
+            growth_minimum: 0.0,
+            growth_optimum: 28.0,
+            growth_maximum: 38.0,
+            low_condition_threshold: 0.4,
+            low_condition_death: 0.02,
+            heat_death_per_kelvin: 0.01,
+            heat_death_above_limit: 0.3,
+            cold_death: 0.02,
+            acid_death: 0.35,
+            largest_conversion: 0.1,
+        }
+    }
+
+    #[test]
+    fn keys_are_asked_once_each_and_land_in_their_fields() {
+        let asked = std::cell::RefCell::new(Vec::new());
+        let read = WormParameters::from_values(&|key| {
+            asked.borrow_mut().push(key.to_owned());
+            asked.borrow().len() as f64
+        });
+        let mut keys = asked.into_inner();
+        assert_eq!(keys.len(), 30);
+        assert!(keys.iter().all(|key| key.starts_with("worms.")));
+        keys.sort();
+        keys.dedup();
+        assert_eq!(keys.len(), 30);
+        assert!((read.cocoon_rate - 1.0).abs() < 1e-12 && (read.largest_conversion - 30.0).abs() < 1e-12);
+    }
+
+    #[test]
+    fn scalar_root_and_chain_give_the_printed_growth() {
+        // worms section 2.3, "bed central": 1.026457
+        let rates = WormRates::new(central());
+        assert!((rates.growth_per_day(REFERENCE_TEMPERATURE) - 1.026_457).abs() < 5e-7);
+    }
+
+    #[test]
+    fn stable_numbers_are_an_eigenvector_of_the_matrix() {
+        let rates = WormRates::new(central());
+        for temperature in [12.0, 25.0, 34.0] {
+            let (cocoons, juveniles, subadults, adults) = rates.stable_numbers(temperature);
+            let mut all: Vec<f64> = cocoons.iter().chain(&juveniles).chain(&subadults).copied().collect();
+            all.push(adults);
+            let before = nalgebra::DVector::from_vec(all);
+            let after = rates.matrix(temperature) * &before;
+            let growth = rates.growth_per_day(temperature);
+            assert!((after - before * growth).amax() < 1e-12, "{temperature}");
+        }
+    }
+
+    #[test]
+    fn without_laying_only_adults_last() {
+        let rates = WormRates::new(WormParameters { cocoon_rate: 0.0, ..central() });
+        let (cocoons, _, _, adults) = rates.stable_numbers(REFERENCE_TEMPERATURE);
+        assert!(cocoons.iter().all(|&n| n.abs() < 1e-15) && (adults - 1.0).abs() < 1e-15);
+        assert!((rates.growth_per_day(REFERENCE_TEMPERATURE) - 0.997).abs() < 1e-12);
+    }
+}

@@ -1,0 +1,143 @@
+//! How temperature, moisture and pH slow worms: factors of 0 to about 1.
+//!
+//! Curves are tables in the code because they are not single numbers; their points are those of `worms.curves`.
+
+/// Temperature at which every rate is stated.
+///
+/// # Units
+/// °C
+/// # Source
+/// `worms.curves`, growth_temperature_factor: divided by its value at 25 °C.
+pub const REFERENCE_TEMPERATURE: f64 = 25.0;
+
+/// Laying against temperature, phi_R; assumed and weak.
+///
+/// # Units
+/// (°C, share of the rate at 20-25 °C)
+/// # Source
+/// `worms.curves`, laying_temperature_factor
+pub const LAYING: [(f64, f64); 8] =
+    [(5.0, 0.0), (10.0, 0.25), (15.0, 0.7), (20.0, 1.0), (25.0, 1.0), (30.0, 0.6), (33.0, 0.25), (35.0, 0.0)];
+
+/// Feeding and growth against water content, phi_M.
+///
+/// # Units
+/// (kg water per kg wet, share)
+/// # Source
+/// `worms.curves`, moisture_factor: judged from Dominguez & Edwards 1997 and Reinecke & Venter 1985
+pub const MOISTURE: [(f64, f64); 9] = [
+    (0.52, 0.0),
+    (0.61, 0.13),
+    (0.65, 0.5),
+    (0.70, 0.75),
+    (0.75, 0.9),
+    (0.80, 1.0),
+    (0.85, 1.0),
+    (0.90, 0.85),
+    (0.95, 0.0),
+];
+
+/// Feeding and growth against pH, phi_pH.
+///
+/// # Units
+/// (pH, share)
+/// # Source
+/// `worms.curves`, ph_factor
+pub const PH: [(f64, f64); 4] = [(5.0, 0.0), (6.0, 1.0), (8.0, 1.0), (9.0, 0.0)];
+
+/// Value at `x` of straight lines through `points` (rising in x), flat outside them.
+///
+/// # Units
+/// those of the points
+pub fn piecewise(points: &[(f64, f64)], x: f64) -> f64 {
+    let Some(&(mut left_x, mut left_y)) = points.first() else { return 0.0 };
+    for &(right_x, right_y) in points {
+        if x < right_x {
+            // the first point meets itself here: x lies before the table
+            let width = right_x - left_x;
+            return if width > 0.0 { left_y + (right_y - left_y) * (x - left_x) / width } else { left_y };
+        }
+        left_x = right_x;
+        left_y = right_y;
+    }
+    left_y
+}
+
+/// Cardinal-temperature curve: zero at and outside minimum and maximum, highest at the optimum, one at 25 °C.
+///
+/// phi(t) = (t - max)(t - min)^2 / ((opt - min)((opt - min)(t - opt) - (opt - max)(opt + min - 2 t))) / norm
+///
+/// # Units
+/// °C in, share of the rate at 25 °C out
+/// # Source
+/// `worms` section 2.1; the minimum is not identified by the data (section 1.3)
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Cardinal {
+    minimum: f64,
+    optimum: f64,
+    maximum: f64,
+    inverse_norm: f64,
+}
+
+impl Cardinal {
+    /// Curve through three cardinal temperatures, scaled to one at 25 °C.
+    ///
+    /// # Units
+    /// °C
+    pub fn new(minimum: f64, optimum: f64, maximum: f64) -> Self {
+        let plain = Self { minimum, optimum, maximum, inverse_norm: 1.0 };
+        let norm = plain.at(REFERENCE_TEMPERATURE);
+        // a curve that is zero at 25 degrees cannot be scaled to one there; it stays as it is
+        Self { inverse_norm: if norm > 0.0 { norm.recip() } else { 1.0 }, ..plain }
+    }
+
+    /// Value of the unscaled curve at 25 °C.
+    pub fn norm(&self) -> f64 {
+        self.inverse_norm.recip()
+    }
+
+    /// Factor at a temperature.
+    ///
+    /// # Units
+    /// °C
+    pub fn at(&self, temperature: f64) -> f64 {
+        // written so that a temperature that is not a number also gives zero
+        if !(temperature > self.minimum && temperature < self.maximum) {
+            return 0.0;
+        }
+        let above = temperature - self.minimum;
+        let span = self.optimum - self.minimum;
+        let bend = span * (temperature - self.optimum)
+            - (self.optimum - self.maximum) * (self.optimum + self.minimum - 2.0 * temperature);
+        (temperature - self.maximum) * above * above / (span * bend) * self.inverse_norm
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn lines_meet_their_points_and_stay_flat_outside() {
+        for table in [&LAYING[..], &MOISTURE[..], &PH[..]] {
+            for &(x, y) in table {
+                assert!((piecewise(table, x) - y).abs() < 1e-15, "{x}");
+            }
+            assert!((piecewise(table, table[0].0 - 3.0) - table[0].1).abs() < 1e-15);
+            assert!((piecewise(table, 99.0) - table[table.len() - 1].1).abs() < 1e-15);
+        }
+        assert!((piecewise(&LAYING, 12.5) - 0.475).abs() < 1e-12);
+        assert!((piecewise(&PH, 5.5) - 0.5).abs() < 1e-12);
+        assert!(piecewise(&[], 1.0).abs() < 1e-15);
+    }
+
+    #[test]
+    fn cardinal_curve_is_zero_outside_and_highest_at_its_optimum() {
+        let curve = Cardinal::new(0.0, 28.0, 38.0);
+        for t in [-5.0, 0.0, 38.0, 45.0, f64::NAN] {
+            assert!(curve.at(t).abs() < 1e-15, "{t}");
+        }
+        assert!((curve.at(25.0) - 1.0).abs() < 1e-15);
+        assert!(curve.at(28.0) > curve.at(27.9) && curve.at(28.0) > curve.at(28.1));
+    }
+}
