@@ -204,3 +204,140 @@ impl Bed {
         taken
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::literature;
+
+    pub(crate) fn model() -> BedModel {
+        BedModel::from_values(&|key| literature::central(key).unwrap_or_else(|| panic!("no value for {key}")))
+            .unwrap()
+    }
+
+    fn setup(area: f64) -> Setup {
+        Setup {
+            area,
+            depth: 0.6,
+            surface_wetness: None,
+            heat_transfer: None,
+            moisture_band: (0.7, 0.8),
+            fresh_share_limit: 0.225,
+            largest_layer: 0.03,
+            hottest: 28.0,
+            coldest: 5.0,
+            overfeed_days: 5.0,
+        }
+    }
+
+    fn bedding(kilograms: f64) -> Material {
+        let mut m = Material::of(Component::Water, 0.7 * kilograms);
+        for (c, share) in [
+            (Component::Fibre, 0.25),
+            (Component::Lignin, 0.15),
+            (Component::Humus, 0.2),
+            (Component::Protein, 0.03),
+            (Component::Minerals, 0.35),
+            (Component::Potassium, 0.01),
+            (Component::Phosphorus, 0.01),
+        ] {
+            m[c] = 0.3 * share * kilograms;
+        }
+        *m.buffer_mut() = 0.05 * m.dry();
+        m
+    }
+
+    /// One kilogram of fermented paste with bulking, acid (pH about 4), 30 % dry matter.
+    fn paste() -> Material {
+        let mut m = Material::of(Component::Water, 0.7);
+        for (c, share) in [
+            (Component::Sugars, 0.22),
+            (Component::Fibre, 0.30),
+            (Component::Lignin, 0.09),
+            (Component::Protein, 0.13),
+            (Component::Fat, 0.10),
+            (Component::Lactic, 0.04),
+            (Component::Acetic, 0.02),
+            (Component::Potassium, 0.008),
+            (Component::Phosphorus, 0.004),
+            (Component::Salt, 0.008),
+        ] {
+            m[c] = 0.3 * share;
+        }
+        m[Component::Minerals] = 1.0 - m.wet();
+        *m.buffer_mut() = 0.045 * 0.3;
+        *m.base_mut() = 0.10 * 0.3;
+        m
+    }
+
+    #[test]
+    fn a_year_of_a_bed_is_sane_and_closes() {
+        let model = model();
+        let area = 25.0;
+        let worms = Population::at_stable_structure(70.0, &model.worms);
+        let mut bed = Bed::new(setup(area), bedding(area * 0.15 * 650.0), area * 0.15, 18.0, worms);
+        let mut held = bed.contents().elements() + bed.tissue(&model).elements();
+        let (mut fed, mut taken) = (0.0, 0.0);
+        let mut gases = crate::material::Gases::zero();
+        let mut drained = Material::zero();
+        for day in 0..365 {
+            let air = Weather { temperature: 18.0, humidity: 0.7 };
+            let due = 0.3 * bed.worms.biomass(&model.worms);
+            let (amount, limit) = bed.room_for_feed(&model, due, 600.0);
+            let feed = paste() * amount;
+            bed.feed(feed, amount / 600.0);
+            held += feed.elements();
+            fed += amount;
+            let out = bed.day(&model, &air, 1);
+            gases += out.gases;
+            drained += out.drained;
+            held += Material::of(Component::Water, out.irrigated).elements()
+                - out.gases.elements()
+                - out.drained.elements();
+            if bed.days_since_harvest() > 60.0 {
+                let got = bed.harvest(
+                    0.5,
+                    &Recovery { cocoon: 0.8, juvenile: 0.8, subadult: 0.93, adult: 0.97 },
+                    &model,
+                );
+                taken += got.castings.dry();
+                held -= got.castings.elements();
+            }
+            if day % 30 == 0 || day == 364 {
+                println!(
+                    "{day:3} B {:.1} T {:.1} fresh {:.0} kg {:.1} cm pH {:.2} air {:.2} | ready {:.0} pH {:.2} | cast {:.0} pH {:.2} w {:.2} N {:.2}% CN {:.1} nitr {:.4} | zone pH {:.2} m {:.2} por {:.2} salt {:.1} nh3 {:.1e} | fed {amount:.1} {limit:?} I {:.2} evap {:.1} irr {:.1} dr {:.1}",
+                    bed.worms.biomass(&model.worms),
+                    bed.temperature,
+                    bed.fresh.matter.wet(),
+                    100.0 * bed.fresh.volume / area,
+                    bed.fresh.ph,
+                    bed.fresh.aired,
+                    bed.ready.matter.wet(),
+                    bed.ready.ph,
+                    bed.castings.matter.wet(),
+                    bed.castings.ph,
+                    bed.castings.matter.moisture(),
+                    100.0 * bed.castings.matter.element(crate::component::Element::Nitrogen)
+                        / bed.castings.matter.dry(),
+                    bed.castings.matter.carbon_to_nitrogen(),
+                    bed.castings.matter[Component::Nitrate] / bed.castings.matter.dry(),
+                    out.zone_ph,
+                    out.zone_moisture,
+                    out.zone_porosity,
+                    out.zone_salt,
+                    out.zone_free_ammonia,
+                    out.worms.intake,
+                    out.gases[crate::component::Gas::WaterVapour],
+                    out.irrigated,
+                    out.drained.wet()
+                );
+            }
+        }
+        println!(
+            "fed {fed:.0} kg wet, castings dry out {taken:.0}, gases {gases:?} drained {:?}",
+            drained.0.as_slice()
+        );
+        let gap = (bed.contents().elements() + bed.tissue(&model).elements() - held).amax();
+        assert!(gap < 1e-9 * held.amax(), "{gap}");
+    }
+}
