@@ -50,7 +50,7 @@ pub struct BedDay {
     pub zone_free_ammonia: f64,
     /// Whether worms had a refuge from acid paste.
     pub refuge: bool,
-    /// Worm growth was held back by lack of protein or another tissue component.
+    /// Worm growth was held back by what the feed could give.
     pub tissue_short: bool,
 }
 
@@ -235,20 +235,23 @@ impl Bed {
         out.tissue = self.exchange_tissue(model, out);
     }
 
-    /// Moves the matter of worm growth out of the castings, or of lost tissue back into them.
+    /// Moves the matter of worm growth out of the castings, or of lost tissue back into them. Growth is held to what the
+    /// castings can give of each tissue component and to the largest published conversion of feed (bodies that regrow
+    /// after famine would otherwise outrun what was eaten).
     fn exchange_tissue(&mut self, model: &BedModel, out: &mut BedDay) -> Material {
         let tissue = &model.parameters.tissue;
         let mut grown = out.worms.biomass_after - out.worms.biomass_before;
         if grown > 0.0 {
-            let mut most = f64::INFINITY;
+            let conversion = model.worms.parameters().largest_allowed_conversion;
+            let mut most = (conversion * out.worms.eaten - out.worms.deaths_kg).max(0.0);
             for component in Component::ALL {
                 if tissue[component] > 0.0 {
-                    most = most.min(self.castings.matter[component] / tissue[component]);
+                    most = most.min((self.castings.matter[component] / tissue[component]).max(0.0));
                 }
             }
             if grown > most {
                 // what the bed lacks cannot become worm: bodies stay smaller
-                let target = out.worms.biomass_before + most.max(0.0);
+                let target = out.worms.biomass_before + most;
                 self.worms.body *= target / out.worms.biomass_after;
                 out.worms.biomass_after = self.worms.biomass(&model.worms);
                 grown = out.worms.biomass_after - out.worms.biomass_before;
