@@ -1,8 +1,5 @@
 //! Integration tests. One line per module says what belongs there.
-<<<<<<< HEAD
 /// The tables of published numbers: complete, sourced, unchanged.
 mod literature;
-=======
 /// The worm model and its projection matrices against published and derived cases of facts `worms`.
 mod worm_cases;
->>>>>>> worm

@@ -242,7 +242,7 @@ impl Bed {
         let tissue = &model.parameters.tissue;
         let mut grown = out.worms.biomass_after - out.worms.biomass_before;
         if grown > 0.0 {
-            let conversion = model.worms.parameters().largest_allowed_conversion;
+            let conversion = model.worms.parameters().largest_conversion;
             let mut most = (conversion * out.worms.eaten - out.worms.deaths_kg).max(0.0);
             for component in Component::ALL {
                 if tissue[component] > 0.0 {
