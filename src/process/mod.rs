@@ -6,6 +6,7 @@ pub mod composting;
 pub mod drying;
 pub mod fermentation;
 pub mod projection;
+pub mod quality;
 pub mod reaction;
 pub mod recipe;
 pub mod screening;
