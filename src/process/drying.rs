@@ -1,6 +1,244 @@
-//! Water vapour: saturation, mass transfer from a wet surface.
+//! Water vapour over a wet surface, and the natural drying of castings spread on a floor.
+//!
+//! Evaporation follows the mass-transfer form E = h_m (rho_vs(T_surface) - RH rho_vs(T_air)) with h_m = h_c/(rho cp Le^(2/3)).
+//! An unheated wet surface cools itself until the heat it takes from its surroundings pays for the evaporation; leaving that
+//! out would overstate natural drying about twofold. Above a critical moisture the surface is wet throughout and the rate is
+//! constant; below it the rate falls in proportion to the water left per dry matter. Both periods are solved exactly.
+//! Ammonia and acids lost with the water are not booked: cured castings hold grams of them per kilogram.
 
-/// Saturation vapour density of air. # Units: °C -> kg/m3
+use crate::component::Component;
+
+const SECONDS_PER_DAY: f64 = 86_400.0;
+/// Molar gas constant. # Units: J/(mol K) # Source: SI definition.
+const GAS_CONSTANT: f64 = 8.314_462_618;
+/// Constants of the Magnus form over water: Pa, 1, °C. # Source: sonntag_1990, recommended by WMO 2008.
+const MAGNUS: (f64, f64, f64) = (611.2, 17.62, 243.12);
+const KELVIN: f64 = 273.15;
+
+/// Saturation pressure of water vapour over water, e = 611.2 exp(17.62 T/(243.12 + T)).
+///
+/// # Units
+/// °C to Pa
+///
+/// # Source
+/// sonntag_1990; valid for -45 to 60 °C.
+pub fn saturation_vapour_pressure(temperature: f64) -> f64 {
+    let (a, b, c) = MAGNUS;
+    a * (b * temperature / (c + temperature)).exp()
+}
+
+/// Density of saturated water vapour, e M/(R T).
+///
+/// # Units
+/// °C to kg/m3
+///
+/// # Source
+/// sonntag_1990 and the ideal gas law; within 0.3 % of the printed table of the Handbook of Chemistry and Physics, 0-34 °C.
 pub fn saturation_vapour_density(temperature: f64) -> f64 {
-    611.2 * (17.62 * temperature / (243.12 + temperature)).exp() / (461.5 * (temperature + 273.15))
+    let per_kelvin = Component::Water.molar_mass() / GAS_CONSTANT;
+    saturation_vapour_pressure(temperature) * per_kelvin / (temperature + KELVIN)
+}
+
+/// Mass-transfer coefficient from the heat-transfer coefficient of air, h_m = h_c/(rho cp Le^(2/3)).
+///
+/// # Units
+/// W/(m2 K), J/(m3 K) to m/s
+///
+/// # Source
+/// bed.md 2.11.
+pub fn vapour_mass_transfer(heat_transfer: f64, divisor: f64) -> f64 {
+    heat_transfer / divisor
+}
+
+/// Evaporation from a wet surface whose temperature is known; negative when vapour condenses on it.
+///
+/// # Units
+/// m/s, °C, °C, relative humidity 0-1 to kg/(m2 d)
+///
+/// # Source
+/// bed.md 2.11 with a surface that is wet throughout.
+pub fn evaporation(transfer: f64, surface: f64, air: f64, humidity: f64) -> f64 {
+    let drive = saturation_vapour_density(surface) - humidity * saturation_vapour_density(air);
+    transfer * drive * SECONDS_PER_DAY
+}
+
+/// What sets natural drying on a floor.
+///
+/// # Source
+/// `bed` table; critical moisture assumed in `own_site.json`.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Rates {
+    /// Heat transfer from moving air. # Units: W/(m2 K)
+    pub heat_transfer: f64,
+    /// rho cp Le^(2/3). # Units: J/(m3 K)
+    pub mass_transfer_divisor: f64,
+    /// Latent heat of evaporation. # Units: J/kg
+    pub latent_heat: f64,
+    /// Heat the layer takes from air, walls and floor together. # Units: W/(m2 K)
+    pub warming: f64,
+    /// Moisture below which the rate falls. # Units: kg water/kg wet
+    pub critical_moisture: f64,
+}
+
+impl Rates {
+    /// Reads the rates by key.
+    pub fn from_values(get: &dyn Fn(&str) -> f64) -> Self {
+        Self {
+            heat_transfer: get("bed.air_heat_transfer_coefficient"),
+            mass_transfer_divisor: get("bed.mass_transfer_divisor"),
+            latent_heat: get("bed.latent_heat_of_evaporation"),
+            warming: get("bed.bed_heat_transfer_coefficient"),
+            critical_moisture: get("site.drying_critical_moisture"),
+        }
+    }
+
+    /// Temperature of an unheated wet surface: U (T_air - T) = L E(T). Newton from the air temperature; the balance is
+    /// convex and rising in T, so the steps approach from above.
+    ///
+    /// # Units
+    /// °C, relative humidity 0-1 to °C
+    ///
+    /// # Source
+    /// bed.md 2.8 without heat of decay.
+    pub fn surface_temperature(&self, air: f64, humidity: f64) -> f64 {
+        let (_, b, c) = MAGNUS;
+        let transfer = vapour_mass_transfer(self.heat_transfer, self.mass_transfer_divisor);
+        let gain = self.latent_heat * transfer / self.warming;
+        let outside = humidity.clamp(0.0, 1.0) * saturation_vapour_density(air);
+        let mut t = air;
+        for _ in 0..8 {
+            let inside = saturation_vapour_density(t);
+            let slope = inside * (b * c / ((c + t) * (c + t)) - 1.0 / (t + KELVIN));
+            let step = (t - air + gain * (inside - outside)) / (1.0 + gain * slope);
+            t -= step;
+            if step.abs() < 1e-9 {
+                break;
+            }
+        }
+        t
+    }
+
+    /// Natural drying of a wet, unheated layer, 0 in saturated air. # Units: kg/(m2 d)
+    pub fn constant_rate(&self, air: f64, humidity: f64) -> f64 {
+        let transfer = vapour_mass_transfer(self.heat_transfer, self.mass_transfer_divisor);
+        let humidity = humidity.clamp(0.0, 1.0);
+        evaporation(transfer, self.surface_temperature(air, humidity), air, humidity).max(0.0)
+    }
+
+    /// Water at which the rate of a layer starts to fall. # Units: kg
+    fn critical_water(&self, dry: f64) -> f64 {
+        dry * water_per_dry(self.critical_moisture)
+    }
+
+    /// Water left in a layer after some days at a constant rate of the whole layer (kg/d), then falling.
+    ///
+    /// # Units
+    /// kg, kg, kg/d, d to kg
+    ///
+    /// # Source
+    /// Constant-rate and linear falling-rate periods of drying, solved exactly.
+    pub fn water_after(&self, water: f64, dry: f64, rate: f64, days: f64) -> f64 {
+        let critical = self.critical_water(dry);
+        if rate <= 0.0 || days <= 0.0 || water <= 0.0 {
+            return water;
+        }
+        let constant = ((water - critical) / rate).max(0.0);
+        if days <= constant {
+            return water - rate * days;
+        }
+        if critical <= 0.0 {
+            return 0.0;
+        }
+        water.min(critical) * (-rate * (days - constant) / critical).exp()
+    }
+
+    /// Days for a layer of mass `wet` to dry from one moisture to another on an area; infinite when nothing dries it.
+    ///
+    /// # Units
+    /// kg wet, kg/kg, kg/kg, kg/(m2 d), m2 to d
+    ///
+    /// # Source
+    /// As [`Rates::water_after`], inverted.
+    pub fn days_to_dry(&self, wet: f64, from: f64, to: f64, constant_rate: f64, area: f64) -> f64 {
+        if from <= to || wet <= 0.0 {
+            return 0.0;
+        }
+        let rate = constant_rate * area;
+        if rate <= 0.0 || to <= 0.0 {
+            return f64::INFINITY;
+        }
+        let dry = wet * (1.0 - from);
+        let (start, end) = (wet * from, dry * water_per_dry(to));
+        let critical = self.critical_water(dry);
+        let steady = (start - critical.max(end)).max(0.0) / rate;
+        let falling = if end < critical { critical / rate * (start.min(critical) / end).ln() } else { 0.0 };
+        steady + falling
+    }
+
+    /// Floor area that dries a layer in a number of days. # Units: kg wet, kg/kg, kg/kg, kg/(m2 d), d to m2
+    pub fn area_to_dry(&self, wet: f64, from: f64, to: f64, constant_rate: f64, days: f64) -> f64 {
+        self.days_to_dry(wet, from, to, constant_rate, 1.0) / days
+    }
+}
+
+/// Water per dry matter of a moisture, w/(1 - w). # Units: kg/kg wet to kg/kg dry
+pub fn water_per_dry(moisture: f64) -> f64 {
+    moisture / (1.0 - moisture)
+}
+
+/// Water to remove from a mass to bring its moisture down, m (w1 - w2)/(1 - w2); 0 when it is dry enough.
+///
+/// # Units
+/// kg wet, kg/kg, kg/kg to kg
+///
+/// # Source
+/// site.md 2.3, mass balance on dry matter.
+pub fn water_to_remove(wet: f64, from: f64, to: f64) -> f64 {
+    (wet * (from - to) / (1.0 - to)).max(0.0)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn central() -> Rates {
+        // bed.md 1.8 and 2.11; critical moisture own_site.json.
+        Rates {
+            heat_transfer: 3.0,
+            mass_transfer_divisor: 1110.0,
+            latent_heat: 2.45e6,
+            warming: 8.0,
+            critical_moisture: 0.5,
+        }
+    }
+
+    #[test]
+    fn the_surface_pays_for_its_evaporation() {
+        let r = central();
+        let t = r.surface_temperature(20.0, 0.6);
+        let heat = r.warming * (20.0 - t);
+        let spent = r.latent_heat * r.constant_rate(20.0, 0.6) / 86_400.0;
+        assert!((heat - spent).abs() < 1e-6 * heat);
+        assert!(r.constant_rate(20.0, 1.0).abs() < 1e-12);
+    }
+
+    #[test]
+    fn drying_time_and_water_left_are_inverse() {
+        let r = central();
+        for (from, to) in [(0.70, 0.55), (0.70, 0.45), (0.45, 0.20)] {
+            let days = r.days_to_dry(100.0, from, to, 0.9, 4.0);
+            let dry = 100.0 * (1.0 - from);
+            let left = r.water_after(100.0 * from, dry, 0.9 * 4.0, days);
+            assert!((left / (left + dry) - to).abs() < 1e-12);
+            assert!((r.area_to_dry(100.0, from, to, 0.9, days) - 4.0).abs() < 1e-12);
+        }
+    }
+
+    #[test]
+    fn splitting_a_drying_time_changes_nothing() {
+        let r = central();
+        let whole = r.water_after(70.0, 30.0, 5.0, 12.0);
+        let half = r.water_after(r.water_after(70.0, 30.0, 5.0, 5.0), 30.0, 5.0, 7.0);
+        assert!((whole - half).abs() < 1e-12);
+    }
 }

@@ -1,0 +1,305 @@
+//! What a product is: figures read off a material, how castings mature, how they blend by volume.
+//!
+//! Conductivity comes last, from conserved salt: c/0.64 with c in g of salt per litre of extract. The salt counted is the salt
+//! component (NaCl equivalent), the soluble part of potassium paired with chloride, and ammonium and nitrate as ions, which
+//! largely pair with each other. Extracts are made on dry matter (1 kg dry matter in 5 or 10 L) and dissolve all of it.
+
+pub mod safety;
+pub mod standards;
+
+use crate::component::Component;
+use crate::component::Element;
+use crate::material::Gases;
+use crate::material::Material;
+use crate::material::ratio;
+use crate::process::acidity;
+use crate::process::acidity::AcidConstants;
+use crate::process::acidity::Surrounds;
+use crate::process::reaction;
+use crate::process::reaction::Reaction;
+use crate::process::reaction::ReactionError;
+
+/// Ammonium ion per ammonia, 18.039/17.031; nitrate ion per nitric acid, 62.004/63.012. # Source: atomic weights.
+const ION_PER_BOOKED: (f64, f64) = (18.039 / 17.031, 62.004 / 63.012);
+
+/// What turns a material into the figures a laboratory would print.
+///
+/// # Source
+/// `site` and `bed` tables; `own_site.json`.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Rates {
+    /// Salt per volume of extract and conductivity. # Units: kg/m3 per dS/m
+    pub salt_per_conductivity: f64,
+    /// Share of potassium that dissolves. # Units: kg/kg
+    pub soluble_potassium: f64,
+    /// Salt counted per dissolved potassium. # Units: kg/kg
+    pub salt_per_potassium: f64,
+    /// Water of a saturated-media extract. # Units: kg/kg dry matter
+    pub saturation_water: f64,
+    /// P per P2O5. # Units: kg/kg
+    pub phosphorus_per_phosphate: f64,
+    /// K per K2O. # Units: kg/kg
+    pub potassium_per_potash: f64,
+    /// Carbon dioxide of air. # Units: atm
+    pub air_carbon_dioxide: f64,
+}
+
+impl Rates {
+    /// Reads the rates by key.
+    pub fn from_values(get: &dyn Fn(&str) -> f64) -> Self {
+        Self {
+            salt_per_conductivity: get("bed.conductivity_per_salt"),
+            soluble_potassium: get("site.potassium_soluble_share"),
+            salt_per_potassium: get("site.potassium_chloride_per_potassium"),
+            saturation_water: get("site.saturation_water"),
+            phosphorus_per_phosphate: get("site.phosphorus_per_phosphate"),
+            potassium_per_potash: get("site.potassium_per_potash"),
+            air_carbon_dioxide: get("site.air_carbon_dioxide"),
+        }
+    }
+
+    /// Soluble salt in a material: salt + soluble K as KCl + NH4 + NO3. # Units: kg # Source: bed.md 2.12; pairing assumed.
+    pub fn soluble_salt(&self, m: &Material) -> f64 {
+        m[Component::Salt]
+            + m[Component::Potassium] * self.soluble_potassium * self.salt_per_potassium
+            + m[Component::Ammonia] * ION_PER_BOOKED.0
+            + m[Component::Nitrate] * ION_PER_BOOKED.1
+    }
+
+    /// Conductivity of an extract of `salt` kg/kg dry matter in `water` kg/kg dry matter.
+    ///
+    /// # Units
+    /// kg/kg dry matter, kg/kg dry matter to dS/m (= mS/cm)
+    ///
+    /// # Source
+    /// bed.md 2.12: EC about c/0.64, hence 0.31 s (1:5) and 0.16 s (1:10) for s in g/kg dry matter. A kilogram of water is
+    /// taken as a litre.
+    pub fn conductivity(&self, salt: f64, water: f64) -> f64 {
+        ratio(salt * 1000.0, water) / self.salt_per_conductivity
+    }
+
+    /// Figures of a product at a bulk density, with its pH in air at a temperature (°C).
+    pub fn figures(&self, m: &Material, bulk_density: f64, acids: &AcidConstants, temperature: f64) -> Figures {
+        let dry = m.dry();
+        let on_dry = |x: f64| ratio(x, dry);
+        let (nitrogen, carbon) = (on_dry(m.element(Element::Nitrogen)), on_dry(m.element(Element::Carbon)));
+        let (phosphorus, potassium) = (on_dry(m[Component::Phosphorus]), on_dry(m[Component::Potassium]));
+        let phosphate = phosphorus / self.phosphorus_per_phosphate;
+        let potash = potassium / self.potassium_per_potash;
+        let salt = on_dry(self.soluble_salt(m));
+        let surrounds = Surrounds { temperature, carbon_dioxide: self.air_carbon_dioxide };
+        Figures {
+            wet: m.wet(),
+            moisture: m.moisture(),
+            carbon,
+            nitrogen,
+            phosphorus,
+            potassium,
+            phosphate,
+            potash,
+            nutrient_sum: nitrogen + phosphate + potash,
+            carbon_to_nitrogen: m.carbon_to_nitrogen(),
+            organic_matter: on_dry(m.organic()),
+            ash: on_dry(m.ash()),
+            soluble_salt: salt,
+            conductivity_1_to_5: self.conductivity(salt, 5.0),
+            conductivity_1_to_10: self.conductivity(salt, 10.0),
+            conductivity_saturated: self.conductivity(salt, self.saturation_water),
+            conductivity_pore_water: self.conductivity(salt, ratio(m.water(), dry)),
+            ph: acidity::ph(m, acids, &surrounds, 7.0),
+            bulk_density,
+            below_4_mm: None,
+        }
+    }
+}
+
+/// Figures of a product, on dry matter unless said. # Units: kg/kg dry matter unless said
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Figures {
+    /// Wet mass looked at. # Units: kg
+    pub wet: f64,
+    /// Water. # Units: kg/kg wet
+    pub moisture: f64,
+    /// Organic carbon.
+    pub carbon: f64,
+    /// Total nitrogen, ammonium and nitrate with it.
+    pub nitrogen: f64,
+    /// P.
+    pub phosphorus: f64,
+    /// K.
+    pub potassium: f64,
+    /// P as P2O5.
+    pub phosphate: f64,
+    /// K as K2O.
+    pub potash: f64,
+    /// N + P2O5 + K2O.
+    pub nutrient_sum: f64,
+    /// C:N. # Units: kg/kg
+    pub carbon_to_nitrogen: f64,
+    /// Organic matter.
+    pub organic_matter: f64,
+    /// Ash.
+    pub ash: f64,
+    /// Soluble salt.
+    pub soluble_salt: f64,
+    /// Conductivity of a 1:5 extract (dry matter : water). # Units: dS/m
+    pub conductivity_1_to_5: f64,
+    /// Conductivity of a 1:10 extract. # Units: dS/m
+    pub conductivity_1_to_10: f64,
+    /// Conductivity of a saturated-media extract. # Units: dS/m
+    pub conductivity_saturated: f64,
+    /// Conductivity of the water the product holds. # Units: dS/m
+    pub conductivity_pore_water: f64,
+    /// pH in air.
+    pub ph: f64,
+    /// Wet bulk density. # Units: kg/m3
+    pub bulk_density: f64,
+    /// Share below 4 mm, where a screen tells it. # Units: kg/kg wet
+    pub below_4_mm: Option<f64>,
+}
+
+/// Wet bulk density of castings by moisture: the volume of a kilogram of dry matter grows with the water it holds.
+///
+/// v(X) = v_ref (1 + s (X - X_ref)), density = (1 + X)/v, X = water per dry matter.
+///
+/// # Source
+/// `bed.castings_bulk_density_wet`; moisture of reference and swelling assumed in `own_site.json`.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct BulkDensity {
+    /// Wet bulk density at the reference moisture. # Units: kg/m3
+    pub reference: f64,
+    /// That moisture. # Units: kg/kg wet
+    pub moisture: f64,
+    /// Relative growth of volume per water per dry matter. # Units: 1
+    pub swelling: f64,
+}
+
+impl BulkDensity {
+    /// Reads the rates by key.
+    pub fn from_values(get: &dyn Fn(&str) -> f64) -> Self {
+        Self {
+            reference: get("bed.castings_bulk_density_wet"),
+            moisture: get("site.castings_bulk_density_moisture"),
+            swelling: get("site.castings_swelling"),
+        }
+    }
+
+    /// Wet bulk density at a moisture below 1. # Units: kg/kg wet to kg/m3
+    pub fn at(&self, moisture: f64) -> f64 {
+        let per_dry = |w: f64| w / (1.0 - w);
+        let (x, reference) = (per_dry(moisture), per_dry(self.moisture));
+        let dry_density = self.reference / (1.0 + reference);
+        dry_density * (1.0 + x) / (1.0 + self.swelling * (x - reference)).max(0.5)
+    }
+}
+
+/// Slow loss of stabilised organic matter while castings cure: dm/dt = -k (1.066^(T-20) - 1.21^(T-60)) m for humus only.
+///
+/// What is left of fibre and lignin decays in the beds, where its table stands; in cured castings it is not followed.
+///
+/// # Source
+/// `bed.decay_rate_humified` (assumed); temperature form Haug 1993, bed.md 2.5.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Maturing {
+    /// Rate at 20 °C. # Units: 1/d
+    pub rate: f64,
+    /// Base of the rise with temperature.
+    pub rise: f64,
+    /// Base of the fall at heat.
+    pub fall: f64,
+    oxidation: Reaction,
+}
+
+impl Maturing {
+    /// From a rate and the two bases of its temperature form.
+    ///
+    /// # Errors
+    /// [`ReactionError`] if humus could not be oxidised, which its formula rules out.
+    pub fn new(rate: f64, rise: f64, fall: f64) -> Result<Self, ReactionError> {
+        Ok(Self { rate, rise, fall, oxidation: reaction::oxidation("humus in curing", Component::Humus)? })
+    }
+
+    /// Reads the rates by key.
+    ///
+    /// # Errors
+    /// As [`Maturing::new`].
+    pub fn from_values(get: &dyn Fn(&str) -> f64) -> Result<Self, ReactionError> {
+        Self::new(
+            get("bed.decay_rate_humified"),
+            get("bed.decay_temperature_base_rise"),
+            get("bed.decay_temperature_base_fall"),
+        )
+    }
+
+    /// Share of humus left after some days at a temperature. # Units: °C, d to kg/kg
+    pub fn share_left(&self, temperature: f64, days: f64) -> f64 {
+        let warmth = (self.rise.powf(temperature - 20.0) - self.fall.powf(temperature - 60.0)).max(0.0);
+        (-self.rate * warmth * days).exp()
+    }
+
+    /// Lets a material lose the share of its humus that is not left; gives back the gases.
+    pub fn lose(&self, m: &mut Material, share_left: f64) -> Gases {
+        let mut gases = Gases::zero();
+        self.oxidation.apply(m[Component::Humus] * (1.0 - share_left), m, &mut gases);
+        gases
+    }
+}
+
+/// Compost that makes a blend with castings at a castings share by volume, and the volume of the blend.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct BlendAmounts {
+    /// Wet mass of compost. # Units: kg
+    pub compost: f64,
+    /// Volume of the blend after packing. # Units: m3
+    pub volume: f64,
+}
+
+/// Amounts of a blend by volume: castings take the share `castings_share` (above 0) of the sum of the loose volumes.
+///
+/// m_c = v rho_c, m_k = (1 - v) rho_k; the volume then shrinks by `packing` as fines fill pores.
+///
+/// # Units
+/// kg wet, kg/m3, kg/m3, m3/m3, m3/m3
+///
+/// # Source
+/// site.md 2.4 (bulk densities wet, as laid).
+pub fn blend_by_volume(
+    castings: f64,
+    castings_density: f64,
+    compost_density: f64,
+    castings_share: f64,
+    packing: f64,
+) -> BlendAmounts {
+    let castings_volume = castings / castings_density;
+    let loose = castings_volume / castings_share;
+    BlendAmounts { compost: (loose - castings_volume) * compost_density, volume: loose * (1.0 - packing) }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn bulk_density_stays_physical_and_hits_its_reference() {
+        // bed.castings_bulk_density_wet; own_site.json.
+        let b = BulkDensity { reference: 650.0, moisture: 0.45, swelling: 0.17 };
+        assert!((b.at(0.45) - 650.0).abs() < 1e-9);
+        // Solids at 1,500 kg/m3 and water must fit in the volume they are said to fill.
+        for moisture in [0.2, 0.45, 0.6, 0.7, 0.75] {
+            let wet = b.at(moisture);
+            assert!(wet * (1.0 - moisture) / 1500.0 + wet * moisture / 1000.0 < 1.0, "{moisture}");
+        }
+    }
+
+    #[test]
+    fn curing_loses_humus_to_gas_and_keeps_every_element() {
+        // bed.md 1.6 and 2.5 central values.
+        let maturing = Maturing::new(0.002, 1.066, 1.21).unwrap();
+        let mut m = Material::of(Component::Humus, 10.0) + Material::of(Component::Water, 10.0);
+        let before = m.elements();
+        let gases = maturing.lose(&mut m, maturing.share_left(20.0, 30.0));
+        // exp(-0.002 x 30 x (1 - 1.21^-40))
+        assert!((m[Component::Humus] - 10.0 * (-0.06_f64 * (1.0 - 1.21_f64.powi(-40))).exp()).abs() < 1e-12);
+        assert!((m.elements() + gases.elements() - before).amax() < 1e-12);
+    }
+}

@@ -1,0 +1,166 @@
+//! Hygiene by time and temperature, and what one person may lift.
+
+/// The hygiene equation D = c/10^(s t).
+///
+/// # Source
+/// site.md 1.8: 40 CFR 503.32(a)(3), solids of 7 % and more.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Hygiene {
+    /// Constant c. # Units: d
+    pub constant: f64,
+    /// Slope s. # Units: 1/K
+    pub slope: f64,
+    /// Lowest temperature the equation holds for. # Units: °C
+    pub minimum_temperature: f64,
+    /// Shortest time that counts. # Units: s
+    pub minimum_time: f64,
+}
+
+impl Hygiene {
+    /// Reads the rates by key.
+    pub fn from_values(get: &dyn Fn(&str) -> f64) -> Self {
+        Self {
+            constant: get("site.hygiene_equation_constant"),
+            slope: get("site.hygiene_equation_slope"),
+            minimum_temperature: get("site.hygiene_minimum_temperature"),
+            minimum_time: get("site.hygiene_minimum_time"),
+        }
+    }
+
+    /// Days a material must be held at a temperature; `None` below the lowest temperature, where no time is enough.
+    ///
+    /// # Units
+    /// °C to d
+    ///
+    /// # Source
+    /// D = 131.7e6/10^(0.14 t), at least 20 min.
+    pub fn days(&self, temperature: f64) -> Option<f64> {
+        if temperature < self.minimum_temperature {
+            return None;
+        }
+        let equation = self.constant / 10_f64.powf(self.slope * temperature);
+        Some(equation.max(self.minimum_time / 86_400.0))
+    }
+
+    /// Temperature at which the shortest time is reached. # Units: °C
+    pub fn shortest_time_temperature(&self) -> f64 {
+        (self.constant * 86_400.0 / self.minimum_time).log10() / self.slope
+    }
+}
+
+/// Constants of the NIOSH lifting equation, as printed in centimetres and degrees.
+///
+/// # Source
+/// site.md 2.6: NIOSH 94-110.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Lifting {
+    /// Load constant. # Units: kg
+    pub load: f64,
+    /// Horizontal reference. # Units: cm
+    pub horizontal: f64,
+    /// Vertical reference. # Units: cm
+    pub vertical: f64,
+    /// Loss per centimetre from it. # Units: 1/cm
+    pub vertical_slope: f64,
+    /// Constant of the distance multiplier.
+    pub distance: f64,
+    /// Slope of the distance multiplier. # Units: cm
+    pub distance_slope: f64,
+    /// Loss per degree of twist. # Units: 1/degree
+    pub asymmetry_slope: f64,
+}
+
+/// A lift, as the equation asks for it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Lift {
+    /// Distance of the hands from the ankles. # Units: m
+    pub reach: f64,
+    /// Height of the hands at the start. # Units: m
+    pub height: f64,
+    /// How far the load is raised or lowered. # Units: m
+    pub raised: f64,
+    /// Twist of the body. # Units: degree
+    pub twist: f64,
+    /// Frequency multiplier from the printed table.
+    pub frequency: f64,
+    /// Grip multiplier from the printed table.
+    pub grip: f64,
+}
+
+impl Lifting {
+    /// Reads the rates by key.
+    pub fn from_values(get: &dyn Fn(&str) -> f64) -> Self {
+        Self {
+            load: get("site.niosh_load_constant"),
+            horizontal: get("site.niosh_horizontal_reference"),
+            vertical: get("site.niosh_vertical_reference"),
+            vertical_slope: get("site.niosh_vertical_slope"),
+            distance: get("site.niosh_distance_constant"),
+            distance_slope: get("site.niosh_distance_slope"),
+            asymmetry_slope: get("site.niosh_asymmetry_slope"),
+        }
+    }
+
+    /// Recommended weight limit, RWL = LC HM VM DM AM FM CM.
+    ///
+    /// Reach and raise below 25 cm count as 25 cm. The equation holds up to 63 cm reach, 175 cm height and 135 degrees;
+    /// beyond that nothing may be lifted and the limit is 0.
+    ///
+    /// # Units
+    /// kg
+    ///
+    /// # Source
+    /// site.md 2.6; the bounds are of the same manual (memory).
+    pub fn recommended_weight(&self, lift: &Lift) -> f64 {
+        let (reach, height, raised) = (lift.reach * 100.0, lift.height * 100.0, lift.raised * 100.0);
+        if reach > 63.0 || !(0.0..=175.0).contains(&height) || raised > 175.0 || lift.twist > 135.0 {
+            return 0.0;
+        }
+        let horizontal = (self.horizontal / reach.max(self.horizontal)).min(1.0);
+        let vertical = 1.0 - self.vertical_slope * (height - self.vertical).abs();
+        let distance = (self.distance + self.distance_slope / raised.max(25.0)).min(1.0);
+        let twist = 1.0 - self.asymmetry_slope * lift.twist;
+        self.load * horizontal * vertical * distance * twist * lift.frequency * lift.grip
+    }
+
+    /// Lifting index, load over recommended weight; infinite where nothing may be lifted. # Units: 1
+    pub fn index(&self, lift: &Lift, load: f64) -> f64 {
+        let limit = self.recommended_weight(lift);
+        if limit > 0.0 { load / limit } else { f64::INFINITY }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn no_time_sanitises_a_cool_bed() {
+        // site.md 1.8
+        let h = Hygiene {
+            constant: 131.7e6,
+            slope: 0.14,
+            minimum_temperature: 50.0,
+            minimum_time: 1200.0,
+        };
+        assert_eq!(h.days(33.0), None);
+        assert!(h.days(50.0).is_some());
+    }
+
+    #[test]
+    fn the_best_lift_is_the_load_constant_and_an_impossible_one_is_nothing() {
+        // site.md 1.10 and 2.6
+        let k = Lifting {
+            load: 23.0,
+            horizontal: 25.0,
+            vertical: 75.0,
+            vertical_slope: 0.003,
+            distance: 0.82,
+            distance_slope: 4.5,
+            asymmetry_slope: 0.0032,
+        };
+        let best = Lift { reach: 0.25, height: 0.75, raised: 0.25, twist: 0.0, frequency: 1.0, grip: 1.0 };
+        assert!((k.recommended_weight(&best) - 23.0).abs() < 1e-12);
+        assert_eq!(k.index(&Lift { reach: 0.7, ..best }, 5.0), f64::INFINITY);
+    }
+}
