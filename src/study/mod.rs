@@ -1,1 +1,3 @@
 //! Questions asked of the model.
+
+pub mod mix;

@@ -1,1 +1,0 @@
-//! Analyses of an ingredient split into components.

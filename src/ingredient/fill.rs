@@ -1,0 +1,162 @@
+//! Missing figures of an analysis filled from a like ingredient.
+
+use crate::component::Component;
+use crate::component::Element;
+use crate::ingredient::IngredientError;
+use crate::ingredient::Note;
+use crate::ingredient::SolidKind;
+use crate::ingredient::SplitRules;
+use crate::ingredient::analysis::Analysis;
+use crate::ingredient::analysis::Field;
+use crate::ingredient::analysis::Figure;
+use crate::ingredient::content;
+
+/// Fields of the organic fractions, in the order of `split::FRACTIONS`.
+const FRACTION_FIELDS: [Field; 6] =
+    [Field::Sugars, Field::Fibre, Field::Lignin, Field::Protein, Field::Fat, Field::Humus];
+
+/// An analysis without gaps.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Filled {
+    pub(super) moisture: f64,
+    pub(super) bulk_density: f64,
+    pub(super) ash: f64,
+    pub(super) phosphorus: f64,
+    pub(super) potassium: f64,
+    pub(super) salt: f64,
+    pub(super) lime: f64,
+    pub(super) nitrogen: f64,
+    pub(super) carbon: Option<Figure>,
+    pub(super) fractions: [Figure; 6],
+    pub(super) initial_ph: f64,
+    pub(super) buffering_capacity: f64,
+}
+
+impl Filled {
+    /// Notes the fractions that left the range stated for this ingredient itself.
+    pub(super) fn note_outside(&self, masses: &[f64; 6], own: &Analysis, notes: &mut Vec<Note>) {
+        for (field, &used) in FRACTION_FIELDS.into_iter().zip(masses) {
+            if let Some(stated) = own.get(field)
+                && (used < stated.low - 1e-9 || used > stated.high + 1e-9)
+            {
+                notes.push(Note::OutsideRange { field, stated, used });
+            }
+        }
+    }
+}
+
+/// Looks figures up in the analysis, then in the like one, and notes what was filled.
+struct Lookup<'a> {
+    own: &'a Analysis,
+    like: Option<&'a Analysis>,
+    notes: &'a mut Vec<Note>,
+}
+
+impl Lookup<'_> {
+    fn find(&mut self, field: Field, factor: f64) -> Option<Figure> {
+        if let Some(figure) = self.own.get(field) {
+            return Some(figure);
+        }
+        let figure = self.like?.get(field)?;
+        self.notes.push(Note::Filled { field, factor });
+        Some(figure.times(factor))
+    }
+
+    fn need(&mut self, field: Field, factor: f64) -> Result<f64, IngredientError> {
+        self.find(field, factor).map(|f| f.central).ok_or(IngredientError::Missing(field))
+    }
+
+    /// Own nitrogen, nitrogen of own protein, then the same of the like ingredient.
+    fn nitrogen(&mut self, factor: f64) -> Result<f64, IngredientError> {
+        let per_protein = content(Component::Protein, Element::Nitrogen);
+        if self.own.nitrogen.is_none()
+            && let Some(protein) = self.own.protein
+        {
+            self.notes.push(Note::NitrogenFromProtein);
+            return Ok(protein.central * per_protein);
+        }
+        if let Some(nitrogen) = self.find(Field::Nitrogen, factor) {
+            return Ok(nitrogen.central);
+        }
+        let protein = self.like.and_then(|l| l.protein).ok_or(IngredientError::Missing(Field::Nitrogen))?;
+        self.notes.push(Note::Filled { field: Field::Protein, factor });
+        self.notes.push(Note::NitrogenFromProtein);
+        Ok(protein.central * factor * per_protein)
+    }
+
+    fn fractions(
+        &mut self,
+        organic: f64,
+        factor: f64,
+        nitrogen: f64,
+        kind: SolidKind,
+        rules: &SplitRules,
+    ) -> Result<[Figure; 6], IngredientError> {
+        let humified = kind == SolidKind::Humified;
+        let mut fractions = [Figure::exact(0.0); 6];
+        for (i, field) in FRACTION_FIELDS.into_iter().enumerate() {
+            fractions[i] = if field == Field::Protein && !humified {
+                // nitrogen governs, so a stated protein figure only tells when the two disagree
+                Figure::exact(nitrogen / content(Component::Protein, Element::Nitrogen))
+            } else if let Some(figure) = self.find(field, factor) {
+                figure
+            } else if humified {
+                self.notes.push(Note::UsualMakeUp { field });
+                let share = rules.humified[i] * organic;
+                let spread = share * rules.humified_spread;
+                Figure::new(share, share - spread, share + spread)
+            } else if field == Field::Humus {
+                Figure::exact(0.0)
+            } else {
+                return Err(IngredientError::Missing(field));
+            };
+        }
+        Ok(fractions)
+    }
+}
+
+/// Fills an analysis.
+///
+/// Carbon, nitrogen and fractions from the like ingredient follow the organic share; phosphorus, potassium, salt and lime
+/// from it shrink with a smaller ash but do not grow with a larger one, which is mostly grit.
+pub(super) fn fill(
+    own: &Analysis,
+    like: Option<&Analysis>,
+    kind: SolidKind,
+    rules: &SplitRules,
+    notes: &mut Vec<Note>,
+) -> Result<Filled, IngredientError> {
+    own.check()?;
+    if let Some(like) = like {
+        like.check()?;
+    }
+    let stated = FRACTION_FIELDS.iter().filter_map(|&f| own.get(f)).map(|f| f.low).sum::<f64>();
+    let sum = stated + own.ash.map_or(0.0, |f| f.low);
+    if sum > 1.0 + rules.closure_tolerance {
+        return Err(IngredientError::FractionsAboveOne { sum });
+    }
+    let mut look = Lookup { own, like, notes };
+    let ash = look.need(Field::Ash, 1.0)?;
+    let like_ash = like.and_then(|l| l.ash).map_or(ash, |f| f.central);
+    let organic_factor = if like_ash < 1.0 { (1.0 - ash) / (1.0 - like_ash) } else { 1.0 };
+    let ash_factor = if like_ash > ash { ash / like_ash } else { 1.0 };
+    let nitrogen = look.nitrogen(organic_factor)?;
+    let carbon = look.find(Field::Carbon, organic_factor);
+    if carbon.is_none() {
+        look.notes.push(Note::CarbonFromFractions);
+    }
+    Ok(Filled {
+        moisture: look.need(Field::Moisture, 1.0)?,
+        bulk_density: look.need(Field::BulkDensity, 1.0)?,
+        ash,
+        phosphorus: look.need(Field::Phosphorus, ash_factor)?,
+        potassium: look.need(Field::Potassium, ash_factor)?,
+        salt: look.find(Field::Salt, ash_factor).map_or(0.0, |f| f.central),
+        lime: look.find(Field::Lime, ash_factor).map_or(0.0, |f| f.central),
+        nitrogen,
+        carbon,
+        fractions: look.fractions(1.0 - ash, organic_factor, nitrogen, kind, rules)?,
+        initial_ph: look.need(Field::InitialPh, 1.0)?,
+        buffering_capacity: look.need(Field::BufferingCapacity, 1.0)?,
+    })
+}
