@@ -137,12 +137,7 @@ mod tests {
     #[test]
     fn no_time_sanitises_a_cool_bed() {
         // site.md 1.8
-        let h = Hygiene {
-            constant: 131.7e6,
-            slope: 0.14,
-            minimum_temperature: 50.0,
-            minimum_time: 1200.0,
-        };
+        let h = Hygiene { constant: 131.7e6, slope: 0.14, minimum_temperature: 50.0, minimum_time: 1200.0 };
         assert_eq!(h.days(33.0), None);
         assert!(h.days(50.0).is_some());
     }
