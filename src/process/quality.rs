@@ -79,7 +79,13 @@ impl Rates {
     }
 
     /// Figures of a product at a bulk density, with its pH in air at a temperature (°C).
-    pub fn figures(&self, m: &Material, bulk_density: f64, acids: &AcidConstants, temperature: f64) -> Figures {
+    pub fn figures(
+        &self,
+        m: &Material,
+        bulk_density: f64,
+        acids: &AcidConstants,
+        temperature: f64,
+    ) -> Figures {
         let dry = m.dry();
         let on_dry = |x: f64| ratio(x, dry);
         let (nitrogen, carbon) = (on_dry(m.element(Element::Nitrogen)), on_dry(m.element(Element::Carbon)));
