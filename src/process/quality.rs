@@ -2,7 +2,8 @@
 //!
 //! Conductivity comes last, from conserved salt: c/0.64 with c in g of salt per litre of extract. The salt counted is the salt
 //! component (NaCl equivalent), the soluble part of potassium paired with chloride, and ammonium and nitrate as ions, which
-//! largely pair with each other. Extracts are made on dry matter (1 kg dry matter in 5 or 10 L) and dissolve all of it.
+//! largely pair with each other. Extracts are made on dry matter (1 kg dry matter in 5 or 10 L) and dissolve all of it. The rule is
+//! linear and overstates strong solutions (pore water, saturated extracts) where ions hinder each other.
 
 pub mod safety;
 pub mod standards;

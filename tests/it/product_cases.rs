@@ -13,6 +13,8 @@ use loamledger::process::drying;
 use loamledger::process::quality;
 use loamledger::process::quality::safety;
 use loamledger::process::quality::standards;
+use loamledger::process::quality::standards::Judgement;
+use loamledger::process::quality::standards::Standard;
 use loamledger::process::screening;
 use loamledger::unit::cure;
 use loamledger::unit::grinder;
@@ -22,14 +24,19 @@ use std::collections::BTreeMap;
 /// Values by key: the entries of `own_site.json` as they stand in the crate, and the central values of the fact tables
 /// (site.json, bed.json, fermentation.json) that these processes ask for.
 fn values() -> BTreeMap<String, f64> {
-    let own: serde_json::Value =
-        serde_json::from_str(include_str!("../../src/literature/own_site.json")).unwrap();
-    let mut all: BTreeMap<String, f64> = own
-        .as_array()
-        .unwrap()
-        .iter()
-        .map(|e| (format!("site.{}", e["id"].as_str().unwrap()), e["central"].as_f64().unwrap()))
-        .collect();
+    #[derive(serde::Deserialize)]
+    struct Entry {
+        id: String,
+        central: f64,
+        low: f64,
+        high: f64,
+        source: Vec<String>,
+    }
+    let own: Vec<Entry> = serde_json::from_str(include_str!("../../src/literature/own_site.json"))
+        .expect("every entry has these fields");
+    assert!(own.iter().all(|e| e.low <= e.central && e.central <= e.high && !e.source.is_empty()));
+    let mut all: BTreeMap<String, f64> =
+        own.into_iter().map(|e| (format!("site.{}", e.id), e.central)).collect();
     let facts = [
         ("site.oversize_share", 0.2),
         ("site.phosphorus_per_phosphate", 0.43642),
@@ -88,7 +95,8 @@ fn close(have: f64, printed: f64, tolerance: f64) {
     assert!((have - printed).abs() <= tolerance, "have {have}, printed {printed}");
 }
 
-/// Castings of the central composition of bed.md 1.10: C 28 %, N 2.0 %, P 0.8 %, K 1.5 % of dry matter.
+/// Castings near the central composition of bed.md 1.10 (C 28 %, N 2.0 %, P 0.8 %, K 1.5 % of dry matter), with the salt of
+/// average food scraps (1.25 %, site.food_scrap_salt).
 fn castings(wet: f64, moisture: f64) -> Material {
     let dry = wet * (1.0 - moisture);
     let mut m = Material::of(Component::Water, wet * moisture);
@@ -100,11 +108,11 @@ fn castings(wet: f64, moisture: f64) -> Material {
         (Component::Nitrate, 0.003),
         (Component::Phosphorus, 0.008),
         (Component::Potassium, 0.015),
-        (Component::Salt, 0.02),
+        (Component::Salt, 0.0125),
     ] {
         m[c] = dry * share;
     }
-    m[Component::Minerals] = dry * (1.0 - 0.28 - 0.17 - 0.08 - 0.0005 - 0.003 - 0.008 - 0.015 - 0.02);
+    m[Component::Minerals] = dry * (1.0 - 0.28 - 0.17 - 0.08 - 0.0005 - 0.003 - 0.008 - 0.015 - 0.0125);
     *m.buffer_mut() = 0.3 * dry;
     // The central pH of bed.md 1.10, in air at 20 °C.
     let air = Surrounds { temperature: 20.0, carbon_dioxide: 0.000_42 };
@@ -143,9 +151,9 @@ fn screen_table_of_site_3_1() {
 #[test]
 fn separation_of_a_4_mm_trommel_falls_with_moisture_as_reported() {
     // Manyuchi & Phiri 2013 (worms.md 1.8, read): drum trommel, 4 mm mesh, 40-60 % moisture, separation 80-95 %, best 95 % at
-    // 40 %. The share of undersize that passes here: 91.6 % at 40 % moisture (gap -3.4 points) and 36.6 % at 60 %, far below
-    // the 80 % reported as the lowest. The balling-up factor is assumed, for clayey wet castings as operators describe
-    // them, and their separation is of worms from compost, not of castings from overs; so only the order and the dry end are held.
+    // 40 %. The share of undersize that passes here is 94.5 % at 40 % moisture and 37.8 % at 60 %, far below the 80 % reported as
+    // the lowest. Their separation is of worms from compost, not of castings from overs, so the agreement at the dry end proves
+    // little, and the balling-up factor is assumed for wet castings as operators describe them: only order and dry end are held.
     let rates = with(screening::Rates::from_values);
     let deck = screening::Deck { aperture: 0.004, wire: 0.001, contacts: 20.0 };
     let passed = |moisture| screening::split(&rates, &deck, moisture).efficiency;
@@ -181,7 +189,7 @@ fn saturated_vapour_against_the_printed_table() {
         close(drying::saturation_vapour_pressure(t) / 100.0, pressure, 0.0035 * pressure);
     }
     for (t, rounded) in [(10.0, 9.4), (20.0, 17.3), (30.0, 30.4)] {
-        close(drying::saturation_vapour_density(t) * 1000.0, rounded, 0.1);
+        close(drying::saturation_vapour_density(t) * 1000.0, rounded, 0.15);
     }
 }
 
@@ -282,9 +290,10 @@ fn figures_of_average_castings_lie_in_the_published_bands() {
     close(f.nutrient_sum, f.nitrogen + f.phosphate + f.potash, 1e-15);
     // Elements, organic matter and ash make up dry matter with the ammonia and nitrate left out of both.
     close(f.organic_matter + f.ash + 0.0035, 1.0, 1e-12);
-    // Published 1.4-6 mS/cm (ratio varies). At 1.5 % K, 60 % of it soluble, and 2 % salt the 1:5 figure is above that band
-    // and the 1:10 figure inside it or just above: dissolved salt is taken to conduct in full, and K bound to humus is a guess.
-    assert!(f.conductivity_1_to_10 > 1.4 && f.conductivity_1_to_10 < 7.0, "{}", f.conductivity_1_to_10);
+    // Published 1.4-6 mS/cm (ratio varies). 33 g of soluble salt per kg give 5.2 in 1:10, inside the band, and 10.4 in 1:5, above
+    // it: salt is taken to conduct in full, potassium held by humus is a guess, and published castings have drained.
+    assert!(f.conductivity_1_to_10 > 1.4 && f.conductivity_1_to_10 < 6.0, "{}", f.conductivity_1_to_10);
+    assert!(f.conductivity_1_to_5 > 6.0, "the gap named above is gone: change this test");
     close(f.conductivity_1_to_5, 2.0 * f.conductivity_1_to_10, 1e-12);
     close(f.conductivity_pore_water, f.conductivity_1_to_5 * 5.0 * 0.55 / 0.45, 1e-9);
 }
@@ -299,8 +308,6 @@ fn average_castings_at_45_percent_fail_the_dry_norm_and_leave_metals_to_a_labora
         let limit = limits.iter().find(|l| l.name == name && l.standard == standard).unwrap();
         limit.judge(&f).judgement
     };
-    use loamledger::process::quality::standards::Judgement;
-    use loamledger::process::quality::standards::Standard;
     let fco = Standard::FertiliserControlOrder;
     assert_eq!(verdict("moisture", fco), Judgement::Fail);
     assert_eq!(verdict("moisture", Standard::LiveCastings), Judgement::Pass);
