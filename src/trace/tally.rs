@@ -46,7 +46,7 @@ pub struct Tally {
     pub opened_ph: f64,
     /// Drums opened past their maximum age.
     pub opened_over_age: f64,
-    /// Drums that turned bad, by cause, in the order of [`crate::unit::drum_store::SpoilageCause`].
+    /// Drums that turned bad, by cause, in the order of [`crate::warning::SpoilReason`].
     pub spoiled: [f64; 6],
     /// Starter that failed its pH. # Units: L
     pub starter_failed: f64,

@@ -5,3 +5,5 @@ mod layering;
 mod literature;
 /// The worm model and its projection matrices against published and derived cases of facts `worms`.
 mod worm_cases;
+/// Screening, drying, product figures, lifting, and conservation through grinder, screen and cure.
+mod product_cases;

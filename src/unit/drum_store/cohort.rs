@@ -24,6 +24,7 @@ use crate::process::fermentation::pathway::PATHWAYS;
 use crate::process::fermentation::pathway::Pathway;
 use crate::process::fermentation::pathway::SUGAR_PATHWAYS;
 use crate::process::reaction::Reaction;
+use crate::warning::SpoilReason;
 
 /// What every cohort shares on one day.
 #[derive(Debug, Clone, Copy)]
@@ -312,18 +313,37 @@ impl Cohort {
         out.liquor
     }
 
-    /// Judges the batch on its day; returns true when it turns out spoiled.
+    /// Judges the batch on its day; returns why, when it turns out spoiled.
     ///
     /// A batch keeps the luck it was sealed with, so a later check spoils it only when its margin has shrunk.
-    pub(super) fn check(&mut self, today: &Today<'_>) -> bool {
+    pub(super) fn check(&mut self, today: &Today<'_>) -> Option<SpoilReason> {
         let stability = &today.rates.stability;
         let matter = self.matter(today.rows);
         self.ph = acidity::ph(&matter, today.constants, &today.at, self.ph);
         self.margin = stability.margin(&matter, self.ph);
         if self.spoiled || self.luck >= stability.spoilage_chance(self.margin) {
-            return false;
+            return None;
         }
         self.spoiled = true;
-        true
+        Some(self.reason(&matter, today))
+    }
+
+    /// What kept the batch from souring enough: the first of these that holds.
+    fn reason(&self, matter: &Material, today: &Today<'_>) -> SpoilReason {
+        let stability = &today.rates.stability;
+        if self.leak > 0.0 {
+            SpoilReason::Air
+        } else if self.progress() < 0.5 {
+            SpoilReason::Cold
+        } else if self.acid_extent <= self.fermentable {
+            // the bacteria stopped at their acid limit, so the critical pH was out of reach
+            SpoilReason::TooWet
+        } else if matter.base() > matter.dry() {
+            SpoilReason::Lime
+        } else if stability.is_protein_rich(matter) {
+            SpoilReason::ProteinRich
+        } else {
+            SpoilReason::LowSugar
+        }
     }
 }

@@ -90,6 +90,8 @@ pub struct Fermented {
     pub liquor: Material,
     /// Drums that were found spoiled today.
     pub spoiled: usize,
+    /// The same by cause, in the order of [`crate::warning::SpoilReason`].
+    pub spoiled_by: [usize; 6],
     /// Drums judged today that are below the critical pH by less than the stable margin, or above it, and not spoiled.
     pub watch: usize,
     /// Highest gauge pressure in a drum. # Units: Pa
@@ -142,7 +144,7 @@ pub struct DrumStore {
     /// At most one cohort per drum, so the ring never grows.
     cohorts: VecDeque<Cohort>,
     sealed: usize,
-    room: f64,
+    room_carbon_dioxide: f64,
     temperature: f64,
 }
 
@@ -156,9 +158,15 @@ impl DrumStore {
             filling: Filling::default(),
             cohorts: VecDeque::with_capacity(setup.drums),
             sealed: 0,
-            room: rates.gas.outdoors,
+            room_carbon_dioxide: rates.gas.outdoors,
             temperature,
         }
+    }
+
+    /// Wet mass that can still be taken in. # Units: kg
+    pub fn room(&self) -> f64 {
+        let free = (self.setup.drums - self.sealed) as f64 * self.setup.drum_mass();
+        (free - self.filling.matter.wet()).max(0.0)
     }
 
     /// Takes in a day's scraps with their bran, fills and seals drums. Call it every day, with nothing on closed days.
@@ -167,9 +175,8 @@ impl DrumStore {
     /// when it is below their chance of spoiling (0.5 for a run without chance).
     pub fn receive(&mut self, day: u32, intake: Material, dose: f64, luck: f64) -> Received {
         let full = self.setup.drum_mass();
-        let room = (self.setup.drums - self.sealed) as f64 * full - self.filling.matter.wet();
         let mut turned_away = intake;
-        let accepted = turned_away.take_wet(room.max(0.0));
+        let accepted = turned_away.take_wet(self.room());
         if self.filling.matter.wet() <= 0.0 {
             self.filling.since = day;
         }
@@ -216,9 +223,10 @@ impl DrumStore {
             gases: Gases::zero(),
             liquor: Material::zero(),
             spoiled: 0,
+            spoiled_by: [0; 6],
             watch: 0,
             gauge_pressure: 0.0,
-            room_carbon_dioxide: self.room,
+            room_carbon_dioxide: self.room_carbon_dioxide,
             over_age: 0,
         };
         for cohort in &mut self.cohorts {
@@ -227,9 +235,16 @@ impl DrumStore {
         let moles = out.gases[Gas::CarbonDioxide].max(0.0) / Gas::CarbonDioxide.molar_mass();
         let made = moles * gas::molar_volume(temperature) / 24.0;
         let Setup { room_air, room_volume, .. } = self.setup;
-        let end = gas::room_after(self.room, self.rates.gas.outdoors, made, room_air, room_volume, 24.0);
-        out.room_carbon_dioxide = self.room.max(end);
-        self.room = end;
+        let end = gas::room_after(
+            self.room_carbon_dioxide,
+            self.rates.gas.outdoors,
+            made,
+            room_air,
+            room_volume,
+            24.0,
+        );
+        out.room_carbon_dioxide = self.room_carbon_dioxide.max(end);
+        self.room_carbon_dioxide = end;
         out
     }
 
@@ -248,7 +263,7 @@ impl DrumStore {
             age: 0.0,
             ph: 0.0,
             gases: Gases::zero(),
-            room_carbon_dioxide: self.room,
+            room_carbon_dioxide: self.room_carbon_dioxide,
         };
         let mut missing = wanted;
         let mut i = 0;
@@ -285,9 +300,9 @@ impl DrumStore {
         out.ph = ratio(out.ph, out.drums as f64);
         let moles = out.gases[Gas::CarbonDioxide] / Gas::CarbonDioxide.molar_mass();
         if moles > 0.0 {
-            self.room += moles * gas::molar_volume(self.temperature) / self.setup.room_volume;
+            self.room_carbon_dioxide += moles * gas::molar_volume(self.temperature) / self.setup.room_volume;
         }
-        out.room_carbon_dioxide = self.room;
+        out.room_carbon_dioxide = self.room_carbon_dioxide;
         out
     }
 
@@ -343,7 +358,7 @@ impl DrumStore {
 
     /// Carbon dioxide of the room. # Units: m3/m3
     pub fn room_carbon_dioxide(&self) -> f64 {
-        self.room
+        self.room_carbon_dioxide
     }
 }
 
@@ -359,8 +374,9 @@ impl Fermented {
         }
         let every = today.rates.stability.check_age;
         if every > 0.0 && age > 0 && f64::from(age) % every < 1.0 {
-            if cohort.check(today) {
+            if let Some(reason) = cohort.check(today) {
                 self.spoiled += cohort.count;
+                self.spoiled_by[reason as usize] += cohort.count;
             } else if !cohort.spoiled && cohort.margin < today.rates.stability.stable_margin {
                 self.watch += cohort.count;
             }
