@@ -1,1 +1,0 @@
-//! Physical quantities with units, as read from and shown to people.
