@@ -1,1 +1,259 @@
-//! Units wired together.
+//! Units wired together: one day's round and the run to the horizon.
+//!
+//! The round: weather and intake, starter and bran, fill and seal drums, ferment, open ready drums, grind with bulking, feed
+//! by the feeding rule, beds and worms one day, harvest, dry and screen, cure, blend, dispatch; every movement is booked and
+//! every holder checked. The next day depends on nothing but the chain as the day before left it.
+
+mod feed;
+mod product;
+mod run;
+mod site;
+
+pub use run::run;
+pub use site::BedStart;
+pub use site::Bran;
+pub use site::Bulking;
+pub use site::Feeding;
+pub use site::Harvest;
+pub use site::Models;
+pub use site::Site;
+pub use site::Stream;
+
+use crate::material::Gases;
+use crate::material::Material;
+use crate::process::recipe::Mixture;
+use crate::process::worm::Population;
+use crate::trace::BedRecord;
+use crate::trace::BedTally;
+use crate::trace::DayRecord;
+use crate::trace::Flow;
+use crate::trace::Holder;
+use crate::trace::Ledger;
+use crate::trace::NotClosed;
+use crate::trace::StreamTally;
+use crate::trace::Tally;
+use crate::unit::bed::Bed;
+use crate::unit::cure::Cure;
+use crate::unit::drum_store::DrumStore;
+use crate::unit::grinder::Grinder;
+use crate::unit::screen::Screen;
+use crate::unit::starter::BranMaker;
+
+/// Weeks of demand that the bran plan looks ahead.
+const FORECAST_WEEKS: usize = 10;
+
+/// A site at work.
+#[derive(Debug, Clone)]
+pub struct Chain<'a> {
+    site: &'a Site,
+    models: &'a Models,
+    bran: BranMaker,
+    drums: DrumStore,
+    grinder: Grinder,
+    paste: Material,
+    /// One kilogram of the paste last mixed with its bulking, and the bulking in it.
+    recipe: (Mixture, f64),
+    beds: Vec<Bed>,
+    screen: Screen,
+    cure: Cure,
+    ledger: Ledger,
+    tally: Tally,
+}
+
+impl<'a> Chain<'a> {
+    /// A site on the morning of its first day.
+    pub fn new(site: &'a Site, models: &'a Models) -> Self {
+        let room = site.drum_room.first().copied().unwrap_or(20.0);
+        let air = site.bed_air.first().map_or(20.0, |w| w.temperature);
+        let bran = BranMaker::new(site.bran.making, &models.fermentation, &models.acids);
+        let beds: Vec<Bed> =
+            site.beds.iter().map(|b| Bed::new(b.setup, b.bedding, b.volume, air, b.worms)).collect();
+        let mut ledger = Ledger::new(beds.len());
+        ledger.open(Holder::Bran, &bran.contents());
+        for (n, bed) in beds.iter().enumerate() {
+            ledger.open(Holder::Bed(n), &bed.contents());
+            ledger.open(Holder::Stock(n), &bed.tissue(&models.bed));
+        }
+        let tally = Tally {
+            streams: vec![StreamTally::default(); site.streams.len()],
+            beds: vec![BedTally::default(); beds.len()],
+            ..Tally::default()
+        };
+        Self {
+            site,
+            models,
+            bran,
+            drums: DrumStore::new(site.drums, models.fermentation, models.acids, room),
+            grinder: Grinder::new(site.grinder),
+            paste: Material::zero(),
+            recipe: (feed::first_guess(models), 0.0),
+            beds,
+            screen: Screen::new(site.screen, models.screening, models.drying),
+            cure: Cure::new(site.cure, models.bulk_density, models.maturing.clone()),
+            ledger,
+            tally,
+        }
+    }
+
+    /// One day's round. `beds` takes a record of each bed when given.
+    ///
+    /// # Errors
+    /// [`NotClosed`] when a holder does not hold what was booked: a fault of the program.
+    pub fn day(&mut self, day: usize, beds: Option<&mut Vec<BedRecord>>) -> Result<DayRecord, NotClosed> {
+        let mut record = DayRecord::new(self.site.date(day));
+        record.drum_room_temperature = self.site.drum_room[day];
+        record.bed_room_temperature = self.site.bed_air[day].temperature;
+        self.arrive(day);
+        self.make_bran(day);
+        self.fill_drums(day, &mut record);
+        self.ferment(day, &mut record);
+        let fed = self.feed_beds(day, &mut record);
+        self.live(day, &fed, &mut record, beds);
+        self.harvest(day, &mut record);
+        self.finish_castings(day, &mut record);
+        self.check(day)?;
+        Ok(record)
+    }
+
+    /// Worms bought in today are spread over the beds by area.
+    fn arrive(&mut self, day: usize) {
+        let area = self.site.bed_area();
+        for (_, worms) in self.site.arrivals.iter().filter(|(when, _)| *when == day) {
+            for (n, bed) in self.beds.iter_mut().enumerate() {
+                let part = worms.scaled(bed.setup().area / area);
+                let before = bed.tissue(&self.models.bed);
+                bed.stock(&part, &self.models.bed);
+                let tissue = bed.tissue(&self.models.bed) - before;
+                self.ledger.book(Flow::StockBought, Holder::Outside, Holder::Stock(n), &tissue);
+                self.tally.bought += part.biomass(&self.models.bed.worms);
+            }
+        }
+    }
+
+    /// Starter and bran, planned backwards from the demand of the coming weeks.
+    fn make_bran(&mut self, day: usize) {
+        if self.site.bran.bought {
+            return;
+        }
+        let mut forecast = [0.0; FORECAST_WEEKS];
+        let last = self.site.days.saturating_sub(1);
+        for (week, demand) in forecast.iter_mut().enumerate() {
+            for d in 0..7 {
+                // beyond the horizon the last days stand for what comes
+                let ahead = day + 7 * week + d;
+                let known = if ahead > last { last.saturating_sub((ahead - last) % 7) } else { ahead };
+                *demand += self.site.bran.dose * self.site.intake(known);
+            }
+        }
+        let today = u32::try_from(day).expect("a run is shorter than 10^9 days");
+        let step = self.bran.step(today, &forecast);
+        self.ledger.book(Flow::BranSupplies, Holder::Outside, Holder::Bran, &step.drawn);
+        self.gases(Flow::BranGas, Holder::Bran, &step.gases);
+        self.ledger.book(Flow::BranOut, Holder::Bran, Holder::Outside, &step.discarded);
+        if step.bran_ordered > 0.0 {
+            self.tally.bran_orders.push((day, step.bran_ordered));
+        }
+        self.tally.starter_failed += step.starter_failed;
+        self.tally.bran_beyond_capacity += step.beyond_capacity;
+    }
+
+    /// Takes in what there is room for, strewn with bran; the rest is turned away.
+    fn fill_drums(&mut self, day: usize, record: &mut DayRecord) {
+        let today = u32::try_from(day).expect("a run is shorter than 10^9 days");
+        let intake = self.site.intake(day);
+        let dose = self.site.bran.dose;
+        let taken = intake.min(self.drums.room() / (1.0 + dose));
+        let share = crate::material::ratio(taken, intake);
+        let mut scraps = Material::zero();
+        for (stream, tally) in self.site.streams.iter().zip(&mut self.tally.streams) {
+            let amount = stream.amounts[day];
+            let delivered = stream.per_kilogram * amount;
+            tally.delivered += delivered;
+            tally.turned_away += amount * (1.0 - share);
+            tally.contamination += amount * stream.contamination;
+            scraps += delivered * share;
+        }
+        let bran = self.strew(dose * taken, record);
+        let given = crate::material::ratio(bran.wet(), taken);
+        let received = self.drums.receive(today, scraps + bran, given, 0.5);
+        self.ledger.book(Flow::Intake, Holder::Outside, Holder::Drums, &scraps);
+        self.ledger.book(Flow::BranToDrums, Holder::Bran, Holder::Drums, &bran);
+        // room was asked for, so only rounding is left over; it goes back out
+        self.ledger.book(Flow::Intake, Holder::Drums, Holder::Outside, &received.turned_away);
+        self.tally.sealed += received.sealed as f64;
+        record.intake = intake;
+        record.turned_away = intake - taken;
+        record.bran_used = bran.wet();
+    }
+
+    /// Draws bran from the store, or buys it.
+    fn strew(&mut self, wanted: f64, record: &mut DayRecord) -> Material {
+        if self.site.bran.bought {
+            let bran = self.bran.bran() * wanted;
+            self.ledger.book(Flow::BranSupplies, Holder::Outside, Holder::Bran, &bran);
+            return bran;
+        }
+        let drawn = self.bran.draw(wanted);
+        record.bran_short = drawn.short;
+        record.bran_in_store = self.bran.bran_in_stock();
+        drawn.bran
+    }
+
+    /// One day of all sealed drums.
+    fn ferment(&mut self, day: usize, record: &mut DayRecord) {
+        let today = u32::try_from(day).expect("a run is shorter than 10^9 days");
+        let out = self.drums.ferment(today, self.site.drum_room[day]);
+        self.gases(Flow::DrumGas, Holder::Drums, &out.gases);
+        if self.site.liquor_returned {
+            self.ledger.book(Flow::LiquorToPaste, Holder::Drums, Holder::Grinder, &out.liquor);
+            self.paste += out.liquor;
+        } else {
+            self.ledger.book(Flow::LiquorOut, Holder::Drums, Holder::Outside, &out.liquor);
+        }
+        for (sum, count) in self.tally.spoiled.iter_mut().zip(out.spoiled_by) {
+            *sum += count as f64;
+        }
+        record.drums_spoiled = out.spoiled as f64;
+        record.liquor = out.liquor.wet();
+        record.drum_pressure = out.gauge_pressure / 1000.0;
+        record.room_carbon_dioxide = out.room_carbon_dioxide * 1e6;
+    }
+
+    fn gases(&mut self, flow: Flow, from: Holder, gases: &Gases) {
+        self.ledger.book_gases(flow, from, gases);
+        self.tally.gases += *gases;
+    }
+
+    /// Live worms and cocoons of all beds.
+    fn population(&self) -> impl Iterator<Item = &Population> {
+        self.beds.iter().map(|b| &b.worms)
+    }
+
+    /// What every holder holds against its bookings.
+    fn check(&mut self, day: usize) -> Result<(), NotClosed> {
+        let drums = self.drums.contents().elements() + self.drums.held_gases().elements();
+        let grinder = (self.grinder.contents() + self.paste).elements();
+        self.ledger.check(day, Holder::Bran, &self.bran.contents().elements())?;
+        self.ledger.check(day, Holder::Drums, &drums)?;
+        self.ledger.check(day, Holder::Grinder, &grinder)?;
+        for (n, bed) in self.beds.iter().enumerate() {
+            self.ledger.check(day, Holder::Bed(n), &bed.contents().elements())?;
+            self.ledger.check(day, Holder::Stock(n), &bed.tissue(&self.models.bed).elements())?;
+        }
+        self.ledger.check(day, Holder::Screen, &self.screen.contents().elements())?;
+        self.ledger.check(day, Holder::Cure, &self.cure.contents().elements())
+    }
+
+    /// What the stages hold, by name.
+    fn held(&self) -> [(&'static str, Material); 7] {
+        [
+            ("bran", self.bran.contents()),
+            ("drums", self.drums.contents()),
+            ("paste", self.grinder.contents() + self.paste),
+            ("beds", self.beds.iter().map(Bed::contents).sum()),
+            ("stock", self.beds.iter().map(|b| b.tissue(&self.models.bed)).sum()),
+            ("screen", self.screen.contents()),
+            ("castings", self.cure.contents()),
+        ]
+    }
+}

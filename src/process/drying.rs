@@ -33,7 +33,7 @@ pub fn saturation_vapour_pressure(temperature: f64) -> f64 {
 /// °C to kg/m3
 ///
 /// # Source
-/// sonntag_1990 and the ideal gas law; within 0.3 % of the printed table of the Handbook of Chemistry and Physics, 0-34 °C.
+/// sonntag_1990 and the ideal gas law; within 0.6 % of the printed table of the Handbook of Chemistry and Physics, 0-34 °C.
 pub fn saturation_vapour_density(temperature: f64) -> f64 {
     let per_kelvin = Component::Water.molar_mass() / GAS_CONSTANT;
     saturation_vapour_pressure(temperature) * per_kelvin / (temperature + KELVIN)

@@ -1,13 +1,13 @@
 //! What turns into what, and how fast. Knows nothing of equipment and looks nothing up.
 
+pub mod reaction;
 pub mod acidity;
+pub mod fermentation;
+pub mod recipe;
 pub mod aeration;
 pub mod composting;
 pub mod drying;
-pub mod fermentation;
-pub mod projection;
-pub mod quality;
-pub mod reaction;
-pub mod recipe;
-pub mod screening;
 pub mod worm;
+pub mod projection;
+pub mod screening;
+pub mod quality;

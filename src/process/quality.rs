@@ -2,7 +2,8 @@
 //!
 //! Conductivity comes last, from conserved salt: c/0.64 with c in g of salt per litre of extract. The salt counted is the salt
 //! component (NaCl equivalent), the soluble part of potassium paired with chloride, and ammonium and nitrate as ions, which
-//! largely pair with each other. Extracts are made on dry matter (1 kg dry matter in 5 or 10 L) and dissolve all of it.
+//! largely pair with each other. Extracts are made on dry matter (1 kg dry matter in 5 or 10 L) and dissolve all of it. The rule is
+//! linear and overstates strong solutions (pore water, saturated extracts) where ions hinder each other.
 
 pub mod safety;
 pub mod standards;
@@ -79,7 +80,13 @@ impl Rates {
     }
 
     /// Figures of a product at a bulk density, with its pH in air at a temperature (°C).
-    pub fn figures(&self, m: &Material, bulk_density: f64, acids: &AcidConstants, temperature: f64) -> Figures {
+    pub fn figures(
+        &self,
+        m: &Material,
+        bulk_density: f64,
+        acids: &AcidConstants,
+        temperature: f64,
+    ) -> Figures {
         let dry = m.dry();
         let on_dry = |x: f64| ratio(x, dry);
         let (nitrogen, carbon) = (on_dry(m.element(Element::Nitrogen)), on_dry(m.element(Element::Carbon)));
@@ -114,7 +121,7 @@ impl Rates {
 }
 
 /// Figures of a product, on dry matter unless said. # Units: kg/kg dry matter unless said
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Default, serde::Serialize)]
 pub struct Figures {
     /// Wet mass looked at. # Units: kg
     pub wet: f64,

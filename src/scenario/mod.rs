@@ -1,1 +1,28 @@
 //! Choices of a site, read from a scenario file.
+//!
+//! [`raw`] mirrors the file, [`field`] says what each number may be, [`read_scenario`] checks everything and yields a
+//! [`Plan`], or a [`ScenarioError`] with every fault: file, line, column, key, given, allowed, hint.
+
+mod build;
+mod build_site;
+pub mod calendar;
+mod check;
+pub mod error;
+pub mod field;
+pub mod given;
+mod locate;
+pub mod path;
+pub mod plan;
+pub mod raw;
+mod read;
+mod schema;
+
+pub use build::RATE_SHAPES;
+pub use check::Known;
+pub use error::Fault;
+pub use error::ScenarioError;
+pub use plan::Plan;
+pub use read::parse;
+pub use read::read_scenario;
+pub use read::read_text;
+pub use schema::schema;

@@ -245,7 +245,7 @@ pub struct Product {
     /// Volume sold. # Units: m3
     pub volume: f64,
     /// Quality read off the mean product; `None` when nothing was sold.
-    pub quality: Option<crate::process::quality::Quality>,
+    pub quality: Option<crate::process::quality::Figures>,
     /// Judgement by each limit of the standards.
     pub standards: Vec<Judged>,
 }

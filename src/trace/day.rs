@@ -88,6 +88,54 @@ pub struct DayRecord {
     pub blend_sold: f64,
 }
 
+impl DayRecord {
+    /// A day on which nothing has happened yet.
+    pub fn new(date: Date) -> Self {
+        Self {
+            date,
+            drum_room_temperature: 0.0,
+            bed_room_temperature: 0.0,
+            intake: 0.0,
+            turned_away: 0.0,
+            bran_used: 0.0,
+            bran_short: 0.0,
+            bran_in_store: 0.0,
+            drums_in_use: 0.0,
+            drums_opened: 0.0,
+            drums_spoiled: 0.0,
+            drum_pressure: 0.0,
+            room_carbon_dioxide: 0.0,
+            liquor: 0.0,
+            opened_ph: 0.0,
+            ground: 0.0,
+            paste_on_hand: 0.0,
+            bulking: 0.0,
+            fed: 0.0,
+            grinder_hours: 0.0,
+            bed_temperature: 0.0,
+            bed_hottest: 0.0,
+            bed_moisture: 0.0,
+            bed_ph_lowest: 0.0,
+            bed_ph: 0.0,
+            stock: 0.0,
+            juveniles: 0.0,
+            subadults: 0.0,
+            adults: 0.0,
+            cocoons: 0.0,
+            eaten: 0.0,
+            starving_beds: 0.0,
+            bed_carbon_dioxide: 0.0,
+            bed_evaporation: 0.0,
+            irrigation: 0.0,
+            drainage: 0.0,
+            harvested: 0.0,
+            screened: 0.0,
+            castings_sold: 0.0,
+            blend_sold: 0.0,
+        }
+    }
+}
+
 /// One day of one bed.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct BedRecord {

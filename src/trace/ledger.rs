@@ -105,6 +105,7 @@ flows! {
     LiquorToPaste "drums" "liquor_returned" "Liquor returned to the paste.";
     DrumsToGrinder "drums" "drums_to_grinder" "Fermented scraps tipped into the grinder.";
     Rinse "grinder" "rinse_water" "Water that rinses the grinder.";
+    RinseOut "grinder" "rinse_drained" "Rinse water sent to a drain with what it washed out.";
     Bulking "grinder" "bulking" "Bulking mixed into the paste.";
     Feed "grinder" "feed_to_beds" "Paste with bulking laid on the beds.";
     Irrigation "beds" "irrigation" "Water the operator adds.";

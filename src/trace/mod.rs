@@ -2,6 +2,7 @@
 
 mod day;
 mod ledger;
+mod tally;
 
 pub use day::BedRecord;
 pub use day::DayRecord;
@@ -10,3 +11,34 @@ pub use ledger::Flow;
 pub use ledger::Holder;
 pub use ledger::Ledger;
 pub use ledger::NotClosed;
+pub use tally::BedTally;
+pub use tally::StreamTally;
+pub use tally::Tally;
+
+use crate::material::Material;
+
+/// What a stage holds.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct StageHeld {
+    /// Stage.
+    pub stage: &'static str,
+    /// At the start.
+    pub start: Material,
+    /// At the end.
+    pub end: Material,
+}
+
+/// Everything a run leaves behind.
+#[derive(Debug, Clone)]
+pub struct Trace {
+    /// A record a day.
+    pub daily: Vec<DayRecord>,
+    /// A record a day and bed; empty when not asked for.
+    pub beds: Vec<BedRecord>,
+    /// The ledger at the end.
+    pub ledger: Ledger,
+    /// Sums.
+    pub tally: Tally,
+    /// What the stages held.
+    pub held: Vec<StageHeld>,
+}

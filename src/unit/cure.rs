@@ -196,7 +196,7 @@ mod tests {
         for (days, idle) in [(1, 0), (1, 3), (7, 2), (15, 0), (15, 40)] {
             assert_eq!(days_waited(days, idle), days);
         }
-        for days in [16, 21, 30, 45, 90, 200] {
+        for days in [16_u32, 21, 30, 45, 90, 200] {
             let span = (days - 1).div_ceil(SPANS);
             for idle in 0..2 * span {
                 let waited = days_waited(days, idle);

@@ -73,7 +73,7 @@ impl Grinder {
 
     /// What it can take on a weekday; 0 on a day off. # Units: kg/d
     pub fn capacity(&self, weekday: Weekday) -> f64 {
-        let day = usize::try_from(weekday.to_monday_zero_offset()).expect("an offset is 0 to 6");
+        let day = usize::from(weekday.to_monday_zero_offset().unsigned_abs());
         if self.setup.working[day] { self.setup.rate * self.setup.hours_per_day } else { 0.0 }
     }
 

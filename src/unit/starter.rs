@@ -1,1 +1,372 @@
-//! Microbial starter and inoculated bran.
+//! Starter and bran: planned backwards from the bran that the drums will need.
+//!
+//! Starter is mother culture, molasses and water, activated for about a week; bran is a carrier wetted with starter and molasses,
+//! fermented and dried. Once a week the plan looks ahead over the lead time, the week until the next look and the safety weeks,
+//! and begins what stock and work in hand do not cover. One recipe serves all batches, so its end points are worked out once.
+
+use crate::component::Component;
+use crate::component::Gas;
+use crate::material::Gases;
+use crate::material::Material;
+use crate::material::ratio;
+use crate::process::acidity;
+use crate::process::acidity::AcidConstants;
+use crate::process::acidity::Surrounds;
+use crate::process::fermentation::FermentationRates;
+use crate::process::fermentation::StarterPractice;
+use crate::process::fermentation::closure;
+use crate::process::fermentation::pathway;
+use std::collections::VecDeque;
+
+/// Days between two looks ahead.
+const WEEK: u32 = 7;
+
+/// Choices of starter and bran making.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Setup {
+    /// One kilogram of carrier.
+    pub carrier: Material,
+    /// One kilogram of molasses.
+    pub molasses: Material,
+    /// One kilogram of mother culture, taken as a litre.
+    pub mother_culture: Material,
+    /// Density of molasses. # Units: kg/L
+    pub molasses_density: f64,
+    /// Recipes and times.
+    pub practice: StarterPractice,
+    /// Temperature of activation and of bran fermentation. # Units: °C
+    pub activation_temperature: f64,
+    /// Smallest batch of starter. # Units: L
+    pub least_starter: f64,
+    /// Bran kept ahead of the forecast. # Units: weeks of demand
+    pub safety_weeks: f64,
+    /// Bran in stock at the start. # Units: kg
+    pub starting_bran: f64,
+    /// Most bran that may be begun in a week. # Units: kg
+    pub weekly_capacity: f64,
+}
+
+/// What one unit of a recipe becomes.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Recipe {
+    /// From outside.
+    bought: Material,
+    /// As mixed.
+    mixed: Material,
+    /// When ready.
+    ready: Material,
+    gases: Gases,
+    ph: f64,
+}
+
+/// An amount with the day it was begun or made.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Lot {
+    since: u32,
+    amount: f64,
+}
+
+/// What a day of starter and bran making moved.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Step {
+    /// Ingredients brought in.
+    pub drawn: Material,
+    /// Gases and water vapour given off.
+    pub gases: Gases,
+    /// Starter that failed or expired and bran that expired.
+    pub discarded: Material,
+    /// Starter begun. # Units: L
+    pub starter_begun: f64,
+    /// Starter that failed its pH. # Units: L
+    pub starter_failed: f64,
+    /// Bran ordered at today's look ahead. # Units: kg
+    pub bran_ordered: f64,
+    /// Bran wanted beyond the weekly capacity. # Units: kg
+    pub beyond_capacity: f64,
+    /// Bran that became ready. # Units: kg
+    pub bran_ready: f64,
+}
+
+/// Bran given out.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Drawn {
+    /// The bran.
+    pub bran: Material,
+    /// What was wanted and not there. # Units: kg
+    pub short: f64,
+}
+
+/// Makes starter and bran. Nothing is allocated after construction.
+#[derive(Debug, Clone)]
+pub struct BranMaker {
+    setup: Setup,
+    /// Per litre.
+    starter: Recipe,
+    /// Per kilogram of dried bran, starter counted in `mixed`.
+    bran: Recipe,
+    /// Starter per kilogram of dried bran. # Units: L/kg
+    starter_per_bran: f64,
+    brewing: VecDeque<Lot>,
+    starter_stock: VecDeque<Lot>,
+    waiting: VecDeque<Lot>,
+    fermenting: VecDeque<Lot>,
+    stock: VecDeque<Lot>,
+}
+
+/// Weekly lots that can be under way at once in a stage of some days, with two to spare.
+fn lots(days: f64) -> usize {
+    (0_u32..5200).take_while(|&week| f64::from(week * WEEK) < days).count() + 2
+}
+
+fn ferment(
+    mix: Material,
+    sugars: f64,
+    days: f64,
+    setup: &Setup,
+    rates: &FermentationRates,
+    k: &AcidConstants,
+) -> Recipe {
+    let at = Surrounds::acid_store(setup.activation_temperature);
+    let change = rates.split.change();
+    let most = sugars.min(mix[Component::Sugars]) / rates.split.extents().iter().sum::<f64>();
+    let end = closure::end_point(&mix, &change, most, &rates.limits, k, &at);
+    let reached = rates.course.slurry.made(days * rates.cardinal.clock(setup.activation_temperature));
+    let mut ready = mix;
+    let mut gases = Gases::zero();
+    for (row, share) in pathway::TABLE.rows().iter().zip(rates.split.extents()) {
+        row.apply(share * end.extent * reached, &mut ready, &mut gases);
+    }
+    let ph = acidity::ph(&ready, k, &at, end.ph);
+    Recipe { bought: mix, mixed: mix, ready, gases, ph }
+}
+
+impl BranMaker {
+    /// Works out the recipes and puts the starting bran in stock.
+    pub fn new(setup: Setup, rates: &FermentationRates, k: &AcidConstants) -> Self {
+        let p = &setup.practice;
+        let mix = setup.mother_culture * p.mother_culture
+            + setup.molasses * (p.molasses * setup.molasses_density)
+            + Material::of(Component::Water, p.water);
+        let starter = ferment(mix, mix[Component::Sugars], p.activation_days, &setup, rates, k);
+        let sweet = setup.molasses * p.molasses_per_carrier;
+        let wetting = starter.ready * p.starter_per_carrier;
+        let wetted = setup.carrier + sweet + wetting;
+        let fermentable = rates.fermentable_share * setup.carrier[Component::Sugars]
+            + sweet[Component::Sugars]
+            + wetting[Component::Sugars];
+        let mut bran = ferment(wetted, fermentable, p.bran_days, &setup, rates, k);
+        bran.bought = setup.carrier + sweet;
+        let kept = bran.ready.dry() * ratio(p.bran_moisture, 1.0 - p.bran_moisture);
+        let dried = (bran.ready.water() - kept).max(0.0);
+        bran.ready[Component::Water] -= dried;
+        bran.gases[Gas::WaterVapour] += dried;
+        let scale = ratio(1.0, bran.ready.wet());
+        let bran = Recipe {
+            bought: bran.bought * scale,
+            mixed: bran.mixed * scale,
+            ready: bran.ready * scale,
+            gases: bran.gases * scale,
+            ph: bran.ph,
+        };
+        let mut stock = VecDeque::with_capacity(lots(p.bran_keeps) + lots(p.bran_days));
+        stock.push_back(Lot { since: 0, amount: setup.starting_bran });
+        Self {
+            setup,
+            starter,
+            bran,
+            starter_per_bran: p.starter_per_carrier * scale,
+            brewing: VecDeque::with_capacity(lots(p.activation_days)),
+            starter_stock: VecDeque::with_capacity(lots(p.starter_keeps) + lots(p.activation_days)),
+            waiting: VecDeque::with_capacity(lots(p.activation_days) + lots(p.starter_keeps)),
+            fermenting: VecDeque::with_capacity(lots(p.bran_days) + lots(p.starter_keeps)),
+            stock,
+        }
+    }
+
+    /// One day: what is ready moves on, what is too old goes, and once a week the plan begins new batches.
+    ///
+    /// `forecast` is the bran wanted in each of the coming weeks (kg per week, the week that begins today first); its last value
+    /// holds for the weeks beyond.
+    pub fn step(&mut self, day: u32, forecast: &[f64]) -> Step {
+        let mut out = Step {
+            drawn: Material::zero(),
+            gases: Gases::zero(),
+            discarded: Material::zero(),
+            starter_begun: 0.0,
+            starter_failed: 0.0,
+            bran_ordered: 0.0,
+            beyond_capacity: 0.0,
+            bran_ready: 0.0,
+        };
+        self.finish(day, &mut out);
+        self.expire(day, &mut out);
+        if day.is_multiple_of(WEEK) {
+            self.plan(day, forecast, &mut out);
+        }
+        self.begin_bran(day, &mut out);
+        out
+    }
+
+    fn finish(&mut self, day: u32, out: &mut Step) {
+        let p = self.setup.practice;
+        while let Some(lot) = take_older(&mut self.brewing, day, p.activation_days) {
+            out.gases += self.starter.gases * lot.amount;
+            if self.starter.ph > p.highest_ph {
+                out.starter_failed += lot.amount;
+                out.discarded += self.starter.ready * lot.amount;
+            } else {
+                self.starter_stock.push_back(Lot { since: day, amount: lot.amount });
+            }
+        }
+        while let Some(lot) = take_older(&mut self.fermenting, day, p.bran_days) {
+            out.gases += self.bran.gases * lot.amount;
+            out.bran_ready += lot.amount;
+        }
+        if out.bran_ready > 0.0 {
+            self.stock.push_back(Lot { since: day, amount: out.bran_ready });
+        }
+    }
+
+    fn expire(&mut self, day: u32, out: &mut Step) {
+        let p = self.setup.practice;
+        while let Some(lot) = take_older(&mut self.starter_stock, day, p.starter_keeps) {
+            out.discarded += self.starter.ready * lot.amount;
+        }
+        while let Some(lot) = take_older(&mut self.stock, day, p.bran_keeps) {
+            out.discarded += self.bran.ready * lot.amount;
+        }
+    }
+
+    fn plan(&mut self, day: u32, forecast: &[f64], out: &mut Step) {
+        let p = self.setup.practice;
+        let ahead = (p.activation_days + p.bran_days) / f64::from(WEEK) + 1.0 + self.setup.safety_weeks;
+        let wanted = demand(forecast, ahead);
+        let position = self.bran_in_stock() + sum(&self.fermenting) + sum(&self.waiting);
+        let order = (wanted - position).max(0.0);
+        out.bran_ordered = order.min(self.setup.weekly_capacity);
+        out.beyond_capacity = order - out.bran_ordered;
+        if out.bran_ordered > 0.0 {
+            match self.waiting.back_mut() {
+                // a backlog waits for one batch of starter
+                Some(lot) if self.starter.ph > p.highest_ph => lot.amount += out.bran_ordered,
+                _ => self.waiting.push_back(Lot { since: day, amount: out.bran_ordered }),
+            }
+        }
+        let missing =
+            sum(&self.waiting) * self.starter_per_bran - sum(&self.starter_stock) - sum(&self.brewing);
+        if missing > 1e-9 {
+            let litres = missing.max(self.setup.least_starter);
+            out.starter_begun = litres;
+            out.drawn += self.starter.bought * litres;
+            self.brewing.push_back(Lot { since: day, amount: litres });
+        }
+    }
+
+    fn begin_bran(&mut self, day: u32, out: &mut Step) {
+        let mut begun = 0.0;
+        while let Some(&order) = self.waiting.front() {
+            let litres = order.amount * self.starter_per_bran;
+            if sum(&self.starter_stock) < litres * (1.0 - 1e-9) {
+                break;
+            }
+            take(&mut self.starter_stock, litres);
+            self.waiting.pop_front();
+            out.drawn += self.bran.bought * order.amount;
+            begun += order.amount;
+        }
+        if begun > 0.0 {
+            self.fermenting.push_back(Lot { since: day, amount: begun });
+        }
+    }
+
+    /// Gives out bran, oldest first, up to what there is. # Units: kg
+    pub fn draw(&mut self, wanted: f64) -> Drawn {
+        let given = take(&mut self.stock, wanted.max(0.0));
+        Drawn { bran: self.bran.ready * given, short: (wanted - given).max(0.0) }
+    }
+
+    /// Bran in stock. # Units: kg
+    pub fn bran_in_stock(&self) -> f64 {
+        sum(&self.stock)
+    }
+
+    /// pH of activated starter at the end of its time.
+    pub fn starter_ph(&self) -> f64 {
+        self.starter.ph
+    }
+
+    /// pH of bran before it is dried.
+    pub fn bran_ph(&self) -> f64 {
+        self.bran.ph
+    }
+
+    /// One kilogram of dried bran.
+    pub fn bran(&self) -> Material {
+        self.bran.ready
+    }
+
+    /// Starter, bran under way and bran in stock.
+    pub fn contents(&self) -> Material {
+        self.starter.mixed * sum(&self.brewing)
+            + self.starter.ready * sum(&self.starter_stock)
+            + self.bran.mixed * sum(&self.fermenting)
+            + self.bran.ready * sum(&self.stock)
+    }
+}
+
+fn sum(lots: &VecDeque<Lot>) -> f64 {
+    lots.iter().map(|l| l.amount).sum()
+}
+
+/// The oldest lot, when it has reached an age.
+fn take_older(lots: &mut VecDeque<Lot>, day: u32, age: f64) -> Option<Lot> {
+    let oldest = lots.front()?;
+    if f64::from(day.saturating_sub(oldest.since)) >= age { lots.pop_front() } else { None }
+}
+
+/// Takes an amount from the oldest lots on; returns what could be taken.
+fn take(lots: &mut VecDeque<Lot>, wanted: f64) -> f64 {
+    let mut missing = wanted;
+    while let Some(oldest) = lots.front_mut() {
+        if oldest.amount > missing {
+            oldest.amount -= missing;
+            return wanted;
+        }
+        missing -= oldest.amount;
+        lots.pop_front();
+    }
+    wanted - missing
+}
+
+/// Demand over some weeks, the last of them in part. # Units: kg
+fn demand(forecast: &[f64], weeks: f64) -> f64 {
+    let mut total = 0.0;
+    let mut left = weeks;
+    for &week in forecast {
+        let part = left.clamp(0.0, 1.0);
+        total += part * week;
+        left -= part;
+    }
+    total + left.max(0.0) * forecast.last().copied().unwrap_or(0.0)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn demand_counts_part_weeks_and_holds_the_last() {
+        assert!((demand(&[10.0, 20.0], 1.5) - 20.0).abs() < 1e-12);
+        assert!((demand(&[10.0, 20.0], 4.0) - 70.0).abs() < 1e-12);
+        assert!(demand(&[], 4.0).abs() < 1e-12);
+    }
+
+    #[test]
+    fn taking_uses_the_oldest_first() {
+        let mut lots: VecDeque<Lot> =
+            [Lot { since: 0, amount: 2.0 }, Lot { since: 7, amount: 3.0 }].into_iter().collect();
+        assert!((take(&mut lots, 2.5) - 2.5).abs() < 1e-12);
+        assert_eq!(lots.front().unwrap().since, 7);
+        assert!((take(&mut lots, 9.0) - 2.5).abs() < 1e-12);
+    }
+}

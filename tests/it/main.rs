@@ -1,5 +1,9 @@
 //! Integration tests. One line per module says what belongs there.
+/// Dependencies point one way.
+mod layering;
 /// The tables of published numbers: complete, sourced, unchanged.
 mod literature;
 /// The worm model and its projection matrices against published and derived cases of facts `worms`.
 mod worm_cases;
+/// Screening, drying, product figures, lifting, and conservation through grinder, screen and cure.
+mod product_cases;

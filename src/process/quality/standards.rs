@@ -212,14 +212,7 @@ const ROWS: [Row; 25] = {
             "memory",
         ),
         (FCO, "conductivity", Q::Conductivity, Most("site.standard_conductivity_maximum"), "dS/m", "memory"),
-        (
-            FCO,
-            "pH",
-            Q::Ph,
-            Between("site.standard_ph_minimum", "site.standard_ph_maximum"),
-            "pH",
-            "memory",
-        ),
+        (FCO, "pH", Q::Ph, Between("site.standard_ph_minimum", "site.standard_ph_maximum"), "pH", "memory"),
         (FCO, "cadmium", Q::Metal, Most("bed.standard_cadmium_maximum"), METAL, "second-hand"),
         (FCO, "chromium", Q::Metal, Most("bed.standard_chromium_maximum"), METAL, "second-hand"),
         (FCO, "nickel", Q::Metal, Most("bed.standard_nickel_maximum"), METAL, "second-hand"),
@@ -296,14 +289,7 @@ const ROWS: [Row; 25] = {
             "MPN/g",
             "read",
         ),
-        (
-            S::PublishedRange,
-            "nitrogen",
-            Q::Nitrogen,
-            Most("bed.castings_nitrogen_warning"),
-            DRY,
-            "assumed",
-        ),
+        (S::PublishedRange, "nitrogen", Q::Nitrogen, Most("bed.castings_nitrogen_warning"), DRY, "assumed"),
     ]
 };
 

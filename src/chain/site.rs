@@ -1,0 +1,200 @@
+//! A site as the chain sees it: plain numbers, every choice made, every day's weather and intake known.
+
+use crate::material::Material;
+use crate::process::acidity::AcidConstants;
+use crate::process::drying;
+use crate::process::fermentation::FermentationRates;
+use crate::process::quality::BulkDensity;
+use crate::process::quality::Maturing;
+use crate::process::reaction::ReactionError;
+use crate::process::recipe::BulkingTargets;
+use crate::process::recipe::Part;
+use crate::process::recipe::SolidDensities;
+use crate::process::screening;
+use crate::process::worm::Population;
+use crate::process::worm::Recovery;
+use crate::unit::bed;
+use crate::unit::bed::BedModel;
+use crate::unit::bed::Weather;
+use crate::unit::cure;
+use crate::unit::drum_store;
+use crate::unit::grinder;
+use crate::unit::screen;
+use crate::unit::starter;
+use jiff::civil::Date;
+
+/// One source of scraps with its amount on each day.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Stream {
+    /// Name.
+    pub name: String,
+    /// What a kilogram is made of.
+    pub per_kilogram: Material,
+    /// Delivered on each day, contamination taken out. # Units: kg
+    pub amounts: Vec<f64>,
+    /// Contamination per kilogram delivered. # Units: kg/kg
+    pub contamination: f64,
+}
+
+/// Bran, made or bought.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Bran {
+    /// How starter and bran are made (its recipe also tells what bought bran is made of).
+    pub making: starter::Setup,
+    /// Bought ready instead of made.
+    pub bought: bool,
+    /// Bran per wet scraps. # Units: kg/kg
+    pub dose: f64,
+}
+
+/// Bulking mixed into the paste.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Bulking {
+    /// The material.
+    pub part: Part,
+    /// What the mix must reach.
+    pub targets: BulkingTargets,
+    /// Most per paste. # Units: kg/kg
+    pub most: f64,
+}
+
+/// One bed on the first day.
+#[derive(Debug, Clone, PartialEq)]
+pub struct BedStart {
+    /// Name.
+    pub name: String,
+    /// Choices.
+    pub setup: bed::Setup,
+    /// Bedding.
+    pub bedding: Material,
+    /// Bulk volume of the bedding. # Units: m3
+    pub volume: f64,
+    /// Worms put in.
+    pub worms: Population,
+}
+
+/// How beds are fed.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Feeding {
+    /// Paste per live worms and day, at most. # Units: kg/(kg d)
+    pub ration: f64,
+    /// Feeding days, Monday first.
+    pub weekdays: [bool; 7],
+}
+
+/// When castings are taken.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Harvest {
+    /// Every so many days, bed by bed in turn; `None` leaves it to the depth.
+    pub every: Option<u32>,
+    /// When a bed has become so deep. # Units: m
+    pub depth: Option<f64>,
+    /// Share of the castings layer taken.
+    pub share: f64,
+    /// No harvest before this day of the run.
+    pub first_day: u32,
+    /// Share of each stage that comes back from the screen.
+    pub recovery: Recovery,
+    /// Stocking density above which worms are sold after a harvest. # Units: kg/m2
+    pub ceiling: Option<f64>,
+}
+
+/// A site.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Site {
+    /// First day.
+    pub start: Date,
+    /// Days to run.
+    pub days: usize,
+    /// Steps of the bed in a day.
+    pub steps_per_day: u32,
+    /// Streams.
+    pub streams: Vec<Stream>,
+    /// Air over the beds on each day.
+    pub bed_air: Vec<Weather>,
+    /// Drum room on each day. # Units: °C
+    pub drum_room: Vec<f64>,
+    /// Bran.
+    pub bran: Bran,
+    /// Drums.
+    pub drums: drum_store::Setup,
+    /// Liquor goes back to the paste instead of off the site.
+    pub liquor_returned: bool,
+    /// Grinder.
+    pub grinder: grinder::Setup,
+    /// Bulking, if any.
+    pub bulking: Option<Bulking>,
+    /// Beds.
+    pub beds: Vec<BedStart>,
+    /// Worms that arrive later: day of the run and worms, spread over the beds by area.
+    pub arrivals: Vec<(usize, Population)>,
+    /// Feeding.
+    pub feeding: Feeding,
+    /// Harvest.
+    pub harvest: Harvest,
+    /// Drying and screening.
+    pub screen: screen::Setup,
+    /// Curing, blending, dispatch.
+    pub cure: cure::Setup,
+}
+
+impl Site {
+    /// Date of a day of the run.
+    pub fn date(&self, day: usize) -> Date {
+        let days = i64::try_from(day).expect("a run is shorter than 10^18 days");
+        self.start.saturating_add(jiff::Span::new().days(days))
+    }
+
+    /// Scraps delivered on a day, all streams. # Units: kg
+    pub fn intake(&self, day: usize) -> f64 {
+        self.streams.iter().map(|s| s.amounts.get(day).copied().unwrap_or(0.0)).sum()
+    }
+
+    /// Area of all beds. # Units: m2
+    pub fn bed_area(&self) -> f64 {
+        self.beds.iter().map(|b| b.setup.area).sum()
+    }
+}
+
+/// Processes and rates of one run: central values, or one draw.
+#[derive(Debug, Clone)]
+pub struct Models {
+    /// Beds and worms.
+    pub bed: BedModel,
+    /// Drums and bran.
+    pub fermentation: FermentationRates,
+    /// Acids.
+    pub acids: AcidConstants,
+    /// Screening.
+    pub screening: screening::Rates,
+    /// Drying.
+    pub drying: drying::Rates,
+    /// Bulk density of castings out of the bed.
+    pub bulk_density: BulkDensity,
+    /// Humus lost in curing.
+    pub maturing: Maturing,
+    /// Densities of solids.
+    pub solids: SolidDensities,
+    /// Density of paste. # Units: kg/m3
+    pub paste_density: f64,
+}
+
+impl Models {
+    /// Builds every process from values by key.
+    ///
+    /// # Errors
+    /// [`ReactionError`] if a table does not balance (a fault of ours).
+    pub fn from_values(get: &dyn Fn(&str) -> f64) -> Result<Self, ReactionError> {
+        Ok(Self {
+            bed: BedModel::from_values(get)?,
+            fermentation: FermentationRates::from_values(get),
+            acids: AcidConstants::from_values(get),
+            screening: screening::Rates::from_values(get),
+            drying: drying::Rates::from_values(get),
+            bulk_density: BulkDensity::from_values(get),
+            maturing: Maturing::from_values(get)?,
+            solids: SolidDensities::from_values(get),
+            paste_density: get("fermentation.bulk_density_ground_paste"),
+        })
+    }
+}

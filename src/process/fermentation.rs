@@ -1,1 +1,0 @@
-//! Acid fermentation in a closed drum.

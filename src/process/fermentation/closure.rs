@@ -1,0 +1,163 @@
+//! Where a fermentation ends: out of sugar, stopped by undissociated lactic acid, or at the lowest pH.
+
+use crate::material::Material;
+use crate::process::acidity;
+use crate::process::acidity::AcidConstants;
+use crate::process::acidity::Surrounds;
+
+/// What stops lactic bacteria.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct EndPointLimits {
+    /// Undissociated lactic acid. # Units: mol per litre of the water in the mass
+    pub undissociated_lactic: f64,
+    /// Lowest pH.
+    pub minimum_ph: f64,
+}
+
+impl EndPointLimits {
+    /// Reads the limits by key.
+    pub fn from_values(get: &dyn Fn(&str) -> f64) -> Self {
+        Self {
+            undissociated_lactic: get("fermentation.undissociated_lactic_stopping_production"),
+            minimum_ph: get("fermentation.minimum_ph"),
+        }
+    }
+}
+
+/// The limit that was met first.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Limit {
+    /// No fermentable sugar left.
+    Sugar,
+    /// Undissociated lactic acid.
+    UndissociatedLactic,
+    /// Lowest pH.
+    MinimumPh,
+}
+
+/// Where a fermentation ends.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct EndPoint {
+    /// Extent reached, in units of the reaction given (kilograms of sugar fermented).
+    pub extent: f64,
+    /// What stopped it.
+    pub limit: Limit,
+    /// pH there.
+    pub ph: f64,
+}
+
+/// Extent at which a reaction brings matter to a stated pH, or infinity when it cannot.
+///
+/// The charge balance is linear in the matter, so at a fixed pH the extent needs no iteration.
+///
+/// # Units
+/// that of the reaction `per_extent` (change per unit of extent)
+pub fn extent_to_ph(
+    matter: &Material,
+    per_extent: &Material,
+    k: &AcidConstants,
+    at: &Surrounds,
+    ph: f64,
+) -> f64 {
+    let missing = matter.base() - acidity::base_for(matter, k, at, ph);
+    let made = acidity::base_for(per_extent, k, at, ph) - per_extent.base();
+    if missing <= 0.0 {
+        0.0
+    } else if made <= 0.0 {
+        f64::INFINITY
+    } else {
+        missing / made
+    }
+}
+
+/// The extent at which acid stops the bacteria, sugar being no matter; infinity when the reaction makes no acid.
+fn acid_limit(
+    matter: &Material,
+    per_extent: &Material,
+    limits: &EndPointLimits,
+    k: &AcidConstants,
+    at: &Surrounds,
+) -> (f64, Limit) {
+    let most = 4.0 * limits.undissociated_lactic;
+    // excess of undissociated acid when acid has brought the matter to this pH; falls as pH rises
+    let excess = |ph: f64| {
+        let extent = extent_to_ph(matter, per_extent, k, at, ph);
+        let reached = *matter + *per_extent * extent.min(1e12 * matter.wet());
+        if extent.is_infinite() || reached.water() <= 0.0 {
+            return most;
+        }
+        (acidity::undissociated_lactic(&reached, k, ph) - limits.undissociated_lactic).min(most)
+    };
+    let mut high = acidity::ph(matter, k, at, 5.0);
+    let mut low = limits.minimum_ph;
+    if high <= low {
+        return (0.0, Limit::MinimumPh);
+    }
+    let mut at_high = excess(high);
+    if at_high >= 0.0 {
+        return (0.0, Limit::UndissociatedLactic);
+    }
+    let mut at_low = excess(low);
+    if at_low <= 0.0 {
+        return (extent_to_ph(matter, per_extent, k, at, low), Limit::MinimumPh);
+    }
+    // false position with halving of the stale end (Illinois)
+    let mut side = 0;
+    let mut ph = 0.5 * (low + high);
+    for _ in 0..80 {
+        ph = (low * at_high - high * at_low) / (at_high - at_low);
+        let value = excess(ph);
+        if value.abs() < 1e-12 || high - low < 1e-11 {
+            break;
+        }
+        if value > 0.0 {
+            (low, at_low) = (ph, value);
+            if side == 1 {
+                at_high *= 0.5;
+            }
+            side = 1;
+        } else {
+            (high, at_high) = (ph, value);
+            if side == -1 {
+                at_low *= 0.5;
+            }
+            side = -1;
+        }
+    }
+    (extent_to_ph(matter, per_extent, k, at, ph), Limit::UndissociatedLactic)
+}
+
+/// Extent at which acid, not sugar, ends the fermentation. # Units: as `per_extent`
+pub fn acid_extent(
+    matter: &Material,
+    per_extent: &Material,
+    limits: &EndPointLimits,
+    k: &AcidConstants,
+    at: &Surrounds,
+) -> f64 {
+    acid_limit(matter, per_extent, limits, k, at).0
+}
+
+/// End point of a fermentation: the first of the sugar limit `most`, undissociated lactic acid and the lowest pH.
+///
+/// Works for any acid-forming reaction: `per_extent` is the change of the matter per unit of extent, and its acid must grow
+/// with extent at every pH. `matter` must hold all ammonia that the batch will release.
+///
+/// # Units
+/// extent as `per_extent`: kilograms of sugar fermented
+///
+/// # Source
+/// fermentation.md 3.3.
+pub fn end_point(
+    matter: &Material,
+    per_extent: &Material,
+    most: f64,
+    limits: &EndPointLimits,
+    k: &AcidConstants,
+    at: &Surrounds,
+) -> EndPoint {
+    let (acid, limit) = acid_limit(matter, per_extent, limits, k, at);
+    let (extent, limit) = if most.max(0.0) <= acid { (most.max(0.0), Limit::Sugar) } else { (acid, limit) };
+    let ph = acidity::ph(&(*matter + *per_extent * extent), k, at, 4.0);
+    EndPoint { extent, limit, ph }
+}

@@ -1,0 +1,191 @@
+//! How fast a drum ferments: a cardinal temperature curve, a temperature-weighted clock and a Gompertz course on it.
+
+/// Cardinal temperatures of lactic bacteria. # Units: °C
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct CardinalTemperatures {
+    /// No growth below.
+    pub minimum: f64,
+    /// Fastest growth.
+    pub optimum: f64,
+    /// No growth above.
+    pub maximum: f64,
+}
+
+impl CardinalTemperatures {
+    /// Reads the three temperatures by key.
+    pub fn from_values(get: &dyn Fn(&str) -> f64) -> Self {
+        Self {
+            minimum: get("fermentation.minimum_temperature"),
+            optimum: get("fermentation.optimum_temperature"),
+            maximum: get("fermentation.maximum_temperature"),
+        }
+    }
+
+    /// Growth rate as a share of the rate at the optimum: the cardinal temperature model with inflection.
+    ///
+    /// g = (T-Tmax)(T-Tmin)^2 / {(Topt-Tmin)[(Topt-Tmin)(T-Topt) - (Topt-Tmax)(Topt+Tmin-2T)]}, 0 outside (Tmin, Tmax).
+    ///
+    /// # Source
+    /// Rosso et al. 1995, as written in fermentation.md 2.2.
+    pub fn factor(&self, temperature: f64) -> f64 {
+        let (t, low, best, high) = (temperature, self.minimum, self.optimum, self.maximum);
+        if t <= low || t >= high {
+            return 0.0;
+        }
+        let above = (t - high) * (t - low).powi(2);
+        let below = (best - low) * ((best - low) * (t - best) - (best - high) * (best + low - 2.0 * t));
+        (above / below).clamp(0.0, 1.0)
+    }
+
+    /// Speed of the fermentation clock: factor at `temperature` over factor at 25 °C.
+    ///
+    /// # Units
+    /// days of clock per day
+    pub fn clock(&self, temperature: f64) -> f64 {
+        let reference = self.factor(25.0);
+        if reference > 0.0 { self.factor(temperature) / reference } else { 0.0 }
+    }
+}
+
+/// Growth rate as a share of the rate at the best pH: the cardinal pH model.
+///
+/// g = (pH-min)(pH-max) / [(pH-min)(pH-max) - (pH-opt)^2], 0 outside (min, max).
+///
+/// # Source
+/// Rosso et al. 1995, as written in fermentation.md 2.2.
+pub fn acidity_factor(ph: f64, minimum: f64, optimum: f64, maximum: f64) -> f64 {
+    if ph <= minimum || ph >= maximum {
+        return 0.0;
+    }
+    let product = (ph - minimum) * (ph - maximum);
+    product / (product - (ph - optimum).powi(2))
+}
+
+/// Rate and lag at 25 °C of whole scraps and of ground slurry.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct CourseRates {
+    /// Whole scraps, at the reference starter dose.
+    pub scraps: Course,
+    /// Ground slurry, at the reference starter dose.
+    pub slurry: Course,
+}
+
+impl CourseRates {
+    /// Reads rates and lags by key.
+    pub fn from_values(get: &dyn Fn(&str) -> f64) -> Self {
+        Self {
+            scraps: Course {
+                rate: get("fermentation.rate_at_25_celsius_whole_scraps"),
+                lag: get("fermentation.lag_at_25_celsius_whole_scraps"),
+            },
+            slurry: Course {
+                rate: get("fermentation.rate_at_25_celsius_ground_slurry"),
+                lag: get("fermentation.lag_at_25_celsius_ground_slurry"),
+            },
+        }
+    }
+}
+
+/// Course of one batch on the clock. The access of microbes to whole scraps is in `rate`.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Course {
+    /// Largest slope. # Units: 1/d at 25 °C
+    pub rate: f64,
+    /// Lag. # Units: d at 25 °C
+    pub lag: f64,
+}
+
+impl Course {
+    /// Share of the end point reached at a clock reading: the modified Gompertz curve exp(-exp(e r (lag - tau) + 1)).
+    ///
+    /// Starts a little above 0 where rate times lag is small; [`Course::made`] takes that off.
+    ///
+    /// # Source
+    /// fermentation.md 2.4.
+    pub fn progress(&self, clock: f64) -> f64 {
+        (-(std::f64::consts::E * self.rate * (self.lag - clock) + 1.0).exp()).exp()
+    }
+
+    /// Share of the end point made since sealing: 0 at the start, 1 in the end.
+    pub fn made(&self, clock: f64) -> f64 {
+        let start = self.progress(0.0);
+        ((self.progress(clock) - start) / (1.0 - start)).clamp(0.0, 1.0)
+    }
+}
+
+/// What the dose of starter does.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct StarterEffect {
+    /// Lactic bacteria on raw scraps. # Units: cfu/g
+    pub native: f64,
+    /// Lactic bacteria brought by the reference dose. # Units: cfu/g of mix
+    pub at_reference: f64,
+    /// Dose for which rate, lag and split are given. # Units: kg bran per kg wet scraps
+    pub reference_dose: f64,
+    /// Power by which P2, P5 and P7+P8 fall with the number of bacteria.
+    pub split_exponent: f64,
+    /// Growth rate at the best temperature and pH. # Units: 1/h
+    pub growth_rate: f64,
+    /// pH without growth, below.
+    pub minimum_ph: f64,
+    /// Best pH.
+    pub optimum_ph: f64,
+    /// pH without growth, above.
+    pub maximum_ph: f64,
+}
+
+impl StarterEffect {
+    /// Reads the parameters by key.
+    pub fn from_values(get: &dyn Fn(&str) -> f64) -> Self {
+        Self {
+            native: get("fermentation.lactic_bacteria_on_raw_feed"),
+            at_reference: get("fermentation.lactic_bacteria_with_starter"),
+            reference_dose: get("fermentation.starter_reference_dose"),
+            split_exponent: get("fermentation.starter_split_exponent"),
+            growth_rate: get("fermentation.growth_rate_optimum_lactobacillus_plantarum"),
+            minimum_ph: get("fermentation.minimum_ph"),
+            optimum_ph: get("fermentation.optimum_ph_lactic_bacteria"),
+            maximum_ph: get("fermentation.maximum_ph_lactic_bacteria"),
+        }
+    }
+
+    /// Lactic bacteria at a dose. # Units: cfu/g
+    pub fn bacteria(&self, dose: f64) -> f64 {
+        self.native + self.at_reference * (dose / self.reference_dose).max(0.0)
+    }
+
+    /// Bacteria at a dose over bacteria at the reference dose.
+    pub fn relative(&self, dose: f64) -> f64 {
+        self.bacteria(dose) / self.bacteria(self.reference_dose)
+    }
+
+    /// Growth rate at a temperature and pH. # Units: 1/d
+    pub fn growth(&self, cardinal: &CardinalTemperatures, temperature: f64, ph: f64) -> f64 {
+        24.0 * self.growth_rate
+            * cardinal.factor(temperature)
+            * acidity_factor(ph, self.minimum_ph, self.optimum_ph, self.maximum_ph)
+    }
+
+    /// The course at a dose: the lag moves by -ln(N/N_reference)/mu, not below 0.
+    ///
+    /// Where the pH allows no growth (mu = 0) the lag stays as it is.
+    ///
+    /// # Source
+    /// fermentation.md 2.4, row on the starter's effect.
+    pub fn course(
+        &self,
+        at_reference: Course,
+        cardinal: &CardinalTemperatures,
+        ph: f64,
+        dose: f64,
+    ) -> Course {
+        let mu = self.growth(cardinal, 25.0, ph);
+        let shift = if mu > 0.0 { self.relative(dose).ln() / mu } else { 0.0 };
+        Course { rate: at_reference.rate, lag: (at_reference.lag - shift).max(0.0) }
+    }
+
+    /// Factor on the shares of P2, P5 and P7+P8 at a dose: relative bacteria to the power of minus the exponent.
+    pub fn split_factor(&self, dose: f64) -> f64 {
+        self.relative(dose).powf(-self.split_exponent)
+    }
+}

@@ -1,0 +1,137 @@
+//! Carbon dioxide of drums: pressure under a closed lid, what a valve lets out, and the air of the store room.
+
+/// Molar gas constant. # Units: J/(mol K) # Source: exact since the 2019 revision of the SI
+pub const GAS_CONSTANT: f64 = 8.314_462_618;
+/// Standard atmosphere. # Units: Pa # Source: exact by definition
+pub const ATMOSPHERE: f64 = 101_325.0;
+/// 0 °C. # Units: K # Source: exact by definition
+pub const ZERO_CELSIUS: f64 = 273.15;
+
+/// Constants of gas in drums and rooms.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct GasRates {
+    /// Solubility of carbon dioxide at 25 °C. # Units: mol/(m3 Pa)
+    pub henry: f64,
+    /// Temperature constant of the solubility. # Units: K
+    pub henry_temperature: f64,
+    /// Density of the filled mass without its pores. # Units: kg/m3
+    pub filled_density: f64,
+    /// Carbon dioxide outdoors. # Units: m3/m3
+    pub outdoors: f64,
+    /// Gauge pressure of the first warning. # Units: Pa
+    pub amber_pressure: f64,
+    /// Gauge pressure of danger. # Units: Pa
+    pub red_pressure: f64,
+    /// Exposure limit of carbon dioxide over a working day. # Units: m3/m3
+    pub limit_average: f64,
+    /// Exposure limit over a short time. # Units: m3/m3
+    pub limit_short: f64,
+    /// Immediately dangerous to life or health. # Units: m3/m3
+    pub limit_danger: f64,
+}
+
+impl GasRates {
+    /// Reads the constants by key.
+    pub fn from_values(get: &dyn Fn(&str) -> f64) -> Self {
+        let share = |key| 1e-6 * get(key);
+        Self {
+            henry: get("fermentation.henry_constant_carbon_dioxide"),
+            henry_temperature: get("fermentation.henry_temperature_constant_carbon_dioxide"),
+            filled_density: 1000.0 * get("fermentation.paste_density_with_pores"),
+            outdoors: share("fermentation.outdoor_carbon_dioxide"),
+            amber_pressure: 1000.0 * get("fermentation.amber_gauge_pressure"),
+            red_pressure: 1000.0 * get("fermentation.red_gauge_pressure"),
+            limit_average: share("fermentation.carbon_dioxide_exposure_limit_average"),
+            limit_short: share("fermentation.carbon_dioxide_exposure_limit_short_term"),
+            limit_danger: share("fermentation.carbon_dioxide_immediately_dangerous"),
+        }
+    }
+
+    /// Solubility of carbon dioxide: H(T) = H25 exp(c (1/T - 1/298.15)).
+    ///
+    /// # Units
+    /// mol/(m3 Pa); temperature in °C
+    ///
+    /// # Source
+    /// Sander 2023, fermentation.md 5.1.
+    pub fn solubility(&self, temperature: f64) -> f64 {
+        let inverse = 1.0 / (temperature + ZERO_CELSIUS) - 1.0 / 298.15;
+        self.henry * (self.henry_temperature * inverse).exp()
+    }
+
+    /// Carbon dioxide that a headspace and the water below hold per pascal.
+    ///
+    /// # Units
+    /// mol/Pa; headspace and water in m3
+    pub fn held_per_pressure(&self, headspace: f64, water: f64, temperature: f64) -> f64 {
+        headspace / (GAS_CONSTANT * (temperature + ZERO_CELSIUS)) + self.solubility(temperature) * water
+    }
+
+    /// Gauge pressure of a sealed vessel: P = n / (Vg/(R T) + H Vl), plus n R T/Vg of insoluble gas.
+    ///
+    /// Air and water vapour keep the pressure of the surroundings and are left out. Bicarbonate is negligible below pH 5.
+    ///
+    /// # Units
+    /// Pa; moles, m3, °C
+    ///
+    /// # Source
+    /// fermentation.md 5.1.
+    pub fn sealed_gauge_pressure(
+        &self,
+        carbon_dioxide: f64,
+        insoluble: f64,
+        headspace: f64,
+        water: f64,
+        temperature: f64,
+    ) -> f64 {
+        let gas_only = headspace / (GAS_CONSTANT * (temperature + ZERO_CELSIUS));
+        carbon_dioxide / self.held_per_pressure(headspace, water, temperature) + insoluble / gas_only
+    }
+
+    /// Carbon dioxide that has left through a valve: n - (P_atm + p_v)(H Vl + Vg/(R T)), never negative.
+    ///
+    /// # Units
+    /// mol; Pa, m3, °C
+    ///
+    /// # Source
+    /// fermentation.md 5.2.
+    pub fn vented(&self, made: f64, valve: f64, headspace: f64, water: f64, temperature: f64) -> f64 {
+        (made - (ATMOSPHERE + valve) * self.held_per_pressure(headspace, water, temperature)).max(0.0)
+    }
+
+    /// Share of the filled drum that is gas: volume less mass over density, at least a hundredth of the drum.
+    ///
+    /// # Units
+    /// m3, kg
+    pub fn headspace(&self, volume: f64, mass: f64) -> f64 {
+        (volume - mass / self.filled_density).max(0.01 * volume)
+    }
+}
+
+/// Volume of a mole of gas at one atmosphere. # Units: m3/mol; °C
+pub fn molar_volume(temperature: f64) -> f64 {
+    GAS_CONSTANT * (temperature + ZERO_CELSIUS) / ATMOSPHERE
+}
+
+/// Carbon dioxide of a room in the long run: outdoors + G/Q; infinite without air exchange.
+///
+/// # Units
+/// m3/m3; G and Q in m3/h
+pub fn room_steady(outdoors: f64, made: f64, air: f64) -> f64 {
+    if made > 0.0 { outdoors + made / air } else { outdoors }
+}
+
+/// Carbon dioxide of a room after some hours of an even release: dC/dt = G/V - (Q/V)(C - C_out).
+///
+/// # Units
+/// m3/m3; hours, m3/h, m3
+///
+/// # Source
+/// fermentation.md 5.3.
+pub fn room_after(start: f64, outdoors: f64, made: f64, air: f64, volume: f64, hours: f64) -> f64 {
+    if air <= 0.0 {
+        return start + made * hours / volume;
+    }
+    let decay = (-air * hours / volume).exp();
+    outdoors + made / air * (1.0 - decay) + (start - outdoors) * decay
+}

@@ -1,0 +1,140 @@
+//! What drains from a drum: how much, when, and what is in it.
+
+use crate::component::Component;
+use crate::material::Material;
+use crate::material::ratio;
+use crate::process::acidity;
+use crate::process::acidity::AcidConstants;
+use crate::process::acidity::Surrounds;
+
+/// Constants of liquor volume and composition.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LiquorRates {
+    /// Constant term of the effluent equation. # Units: L per tonne wet
+    pub constant: f64,
+    /// Linear term. # Units: L per tonne wet and kg/kg
+    pub linear: f64,
+    /// Quadratic term. # Units: L per tonne wet and (kg/kg)^2
+    pub quadratic: f64,
+    /// No liquor from this dry-matter share on. # Units: kg/kg
+    pub cut: f64,
+    /// Scale for food scraps against grass.
+    pub scale: f64,
+    /// Dry matter of liquor. # Units: kg per kg (a litre taken as a kilogram)
+    pub dry_matter: f64,
+    /// Share of phosphorus that is dissolved in an acid drum.
+    pub soluble_phosphorus: f64,
+}
+
+impl LiquorRates {
+    /// Reads the constants by key.
+    pub fn from_values(get: &dyn Fn(&str) -> f64) -> Self {
+        Self {
+            constant: get("fermentation.effluent_constant_term"),
+            linear: get("fermentation.effluent_linear_term"),
+            quadratic: get("fermentation.effluent_quadratic_term"),
+            cut: get("fermentation.effluent_dry_matter_cut"),
+            scale: get("fermentation.effluent_scale_food_waste"),
+            dry_matter: get("fermentation.leachate_dry_matter"),
+            soluble_phosphorus: get("fermentation.soluble_phosphorus_in_drum"),
+        }
+    }
+
+    /// Liquor of grass in a silo by dry-matter share: V = 767 - 5340 x + 9360 x^2, 0 from the cut on.
+    ///
+    /// # Units
+    /// m3 per kg wet mass sealed
+    ///
+    /// # Source
+    /// Bastiman 1976 as printed by Rotz et al. 1993, fermentation.md 4.1.
+    pub fn grass_volume(&self, dry_share: f64) -> f64 {
+        if dry_share >= self.cut {
+            return 0.0;
+        }
+        let litres_per_tonne =
+            self.constant + self.linear * dry_share + self.quadratic * dry_share * dry_share;
+        litres_per_tonne.max(0.0) * 1e-6
+    }
+
+    /// Liquor of food scraps, in kilograms per kilogram sealed; a litre is taken as a kilogram. # Units: kg/kg
+    pub fn share_drained(&self, dry_share: f64) -> f64 {
+        (self.scale * self.grass_volume(dry_share) * 1000.0).min(1.0)
+    }
+}
+
+/// Share of all liquor that has run after some days.
+///
+/// # Units
+/// `age` in days since sealing; the result is constant from day 79 on.
+///
+/// # Source
+/// Rotz et al. 1993, fermentation.md 4.1.
+pub fn time_share(age: f64) -> f64 {
+    let t = age.clamp(0.0, 79.0);
+    if t <= 3.0 {
+        return 0.0148 * t * t;
+    }
+    let late = 0.241 * (1.0 - (-0.298 * (t - 3.0)).exp());
+    0.133 + 0.017 * (t - 3.0) - 0.000_107 * (t * t - 9.0) + late
+}
+
+/// Liquor taken from a drum.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Drained {
+    /// The liquor.
+    pub liquor: Material,
+    /// Share of the pore water, and all that is dissolved in it, that left.
+    pub pore_share: f64,
+    /// Share of the solids that left as fines.
+    pub fines_share: f64,
+}
+
+/// Takes up to `mass` kilograms of liquor out of `matter`.
+///
+/// Pore water leaves with its share of acids, ethanol, ammonia, nitrate, potassium, salt, the dissolved part of phosphorus and
+/// `soluble_sugars` (kg). Fine solids, in the mix the solids have, top the liquor up to its dry matter; a pore water richer than
+/// that leaves as it is. The liquor's base entry gives it the pH of the drum, so the rest keeps that pH too; the buffer goes
+/// with the solids.
+///
+/// # Units
+/// kg
+pub fn drain(
+    matter: &mut Material,
+    mass: f64,
+    soluble_sugars: f64,
+    rates: &LiquorRates,
+    k: &AcidConstants,
+    at: &Surrounds,
+    ph: f64,
+) -> Drained {
+    const DISSOLVED: [Component; 8] = [
+        Component::Lactic,
+        Component::Acetic,
+        Component::Butyric,
+        Component::Ethanol,
+        Component::Ammonia,
+        Component::Nitrate,
+        Component::Potassium,
+        Component::Salt,
+    ];
+    let mut pore = Material::zero();
+    for c in DISSOLVED {
+        pore[c] = matter[c];
+    }
+    pore[Component::Phosphorus] = rates.soluble_phosphorus * matter[Component::Phosphorus];
+    pore[Component::Sugars] = soluble_sugars.clamp(0.0, matter[Component::Sugars].max(0.0));
+    let solubles = pore.wet();
+    pore[Component::Water] = matter.water();
+    let mut solids = *matter - pore;
+    *solids.base_mut() = 0.0;
+    let mass = mass.clamp(0.0, pore.wet());
+    let rich = ratio(solubles, pore.wet()) >= rates.dry_matter;
+    let water_share = ratio(mass * (1.0 - rates.dry_matter), matter.water()).min(1.0);
+    let pore_share = if rich { ratio(mass, pore.wet()) } else { water_share };
+    let fines = if rich { 0.0 } else { (mass - pore_share * pore.wet()).max(0.0) };
+    let fines_share = ratio(fines, solids.wet()).min(1.0);
+    let mut liquor = pore * pore_share + solids * fines_share;
+    *liquor.base_mut() = acidity::base_for(&liquor, k, at, ph);
+    *matter -= liquor;
+    Drained { liquor, pore_share, fines_share }
+}

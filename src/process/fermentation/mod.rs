@@ -1,0 +1,119 @@
+//! Acid fermentation in a closed drum: end point, pathways, course in time, liquor, gas and keeping.
+//!
+//! Tier A of fermentation.md: the end point is found once by closure (the first of sugar, undissociated lactic acid and
+//! lowest pH), sugar splits over fixed pathways, and the share of the end point reached follows a Gompertz curve on a clock
+//! that runs at the speed of the temperature. A batch therefore needs only a clock reading.
+
+pub mod closure;
+pub mod course;
+pub mod formula;
+pub mod gas;
+pub mod liquor;
+pub mod pathway;
+pub mod stability;
+
+use closure::EndPointLimits;
+use course::CardinalTemperatures;
+use course::CourseRates;
+use course::StarterEffect;
+use gas::GasRates;
+use liquor::LiquorRates;
+use pathway::PathwaySplit;
+use stability::StabilityRates;
+
+/// Every parameter of drum fermentation.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct FermentationRates {
+    /// Split of fermented sugar at the reference dose of starter.
+    pub split: PathwaySplit,
+    /// What stops the bacteria.
+    pub limits: EndPointLimits,
+    /// Rate and lag.
+    pub course: CourseRates,
+    /// Temperature curve.
+    pub cardinal: CardinalTemperatures,
+    /// What the starter does.
+    pub starter: StarterEffect,
+    /// Share of sugars and starch that ferments within weeks. # Units: kg/kg
+    pub fermentable_share: f64,
+    /// Slow release of the other sugars and starch. # Units: 1/d at 25 °C
+    pub hydrolysis_rate: f64,
+    /// Late conversion of lactic acid, P9. # Units: 1/d at 25 °C
+    pub late_rate: f64,
+    /// Share of nitrogen that a good batch turns into ammonia. # Units: kg/kg
+    pub ammonia_share: f64,
+    /// Liquor.
+    pub liquor: LiquorRates,
+    /// Gas.
+    pub gas: GasRates,
+    /// Keeping.
+    pub stability: StabilityRates,
+}
+
+impl FermentationRates {
+    /// Reads every parameter by key.
+    pub fn from_values(get: &dyn Fn(&str) -> f64) -> Self {
+        Self {
+            split: PathwaySplit::from_values(get),
+            limits: EndPointLimits::from_values(get),
+            course: CourseRates::from_values(get),
+            cardinal: CardinalTemperatures::from_values(get),
+            starter: StarterEffect::from_values(get),
+            fermentable_share: get("fermentation.fermentable_share_of_sugars"),
+            hydrolysis_rate: get("fermentation.slow_starch_hydrolysis_rate"),
+            late_rate: get("fermentation.late_lactic_to_acetic_rate"),
+            ammonia_share: 0.01 * get("fermentation.ammonia_nitrogen_good_batch"),
+            liquor: LiquorRates::from_values(get),
+            gas: GasRates::from_values(get),
+            stability: StabilityRates::from_values(get),
+        }
+    }
+}
+
+/// What practice says about making starter and bran.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct StarterPractice {
+    /// Mother culture. # Units: L per L of starter
+    pub mother_culture: f64,
+    /// Molasses. # Units: L per L of starter
+    pub molasses: f64,
+    /// Water. # Units: L per L of starter
+    pub water: f64,
+    /// Days to activate starter.
+    pub activation_days: f64,
+    /// Days that activated starter keeps.
+    pub starter_keeps: f64,
+    /// Starter whose pH stays above this has failed.
+    pub highest_ph: f64,
+    /// Starter per carrier. # Units: L/kg
+    pub starter_per_carrier: f64,
+    /// Molasses per carrier. # Units: kg/kg
+    pub molasses_per_carrier: f64,
+    /// Days that bran ferments.
+    pub bran_days: f64,
+    /// Days that dry bran keeps.
+    pub bran_keeps: f64,
+    /// Water share of dried bran. # Units: kg/kg
+    pub bran_moisture: f64,
+}
+
+impl StarterPractice {
+    /// Reads the practice by key.
+    pub fn from_values(get: &dyn Fn(&str) -> f64) -> Self {
+        const DAYS_PER_MONTH: f64 = 365.25 / 12.0;
+        let share = |key| 0.01 * get(key);
+        Self {
+            mother_culture: share("fermentation.activation_mother_culture_share"),
+            molasses: share("fermentation.activation_molasses_share"),
+            water: share("fermentation.activation_water_share"),
+            activation_days: get("fermentation.activation_time"),
+            starter_keeps: get("fermentation.starter_shelf_life"),
+            highest_ph: get("fermentation.starter_highest_ph"),
+            starter_per_carrier: get("fermentation.activated_liquid_per_bran"),
+            molasses_per_carrier: get("fermentation.molasses_per_bran"),
+            bran_days: get("fermentation.starter_ferment_time"),
+            bran_keeps: DAYS_PER_MONTH * get("fermentation.bran_shelf_life"),
+            bran_moisture: 1.0 - get("fermentation.bran_dry_matter"),
+        }
+    }
+}

@@ -1,0 +1,556 @@
+//! The checked plan: plain numbers in documented units, dates resolved, defaults applied.
+
+pub use super::raw::Liquor;
+pub use super::raw::Method;
+pub use super::raw::Overs;
+pub use super::raw::Structure;
+pub use super::raw::Vent;
+
+use super::calendar::Calendar;
+use super::calendar::Room;
+use super::calendar::Season;
+use super::calendar::day_after;
+use super::field::field;
+use crate::quantity::significant;
+use jiff::civil::Date;
+use std::fmt;
+use std::ops::Deref;
+
+/// A scenario that has been checked; read its [`Choices`] through it. Only a check can make one.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Plan(Choices);
+
+impl Deref for Plan {
+    type Target = Choices;
+    fn deref(&self) -> &Choices {
+        &self.0
+    }
+}
+
+/// All choices of a site.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Choices {
+    /// Name of the site.
+    pub name: String,
+    /// Where it is, in words; may be empty.
+    pub place: String,
+    /// Who, what, why; may be empty.
+    pub note: String,
+    /// First day of the run.
+    pub start: Date,
+    /// Length of the run. # Units: days
+    pub days: u32,
+    /// Steps of the bed in a day.
+    pub steps_per_day: u32,
+    /// Weather and rooms.
+    pub climate: Climate,
+    /// Ingredients of the user's own.
+    pub ingredients: Vec<OwnIngredient>,
+    /// Sources of scraps.
+    pub streams: Vec<Stream>,
+    /// Starter and bran.
+    pub bran: Bran,
+    /// Drums; a count of zero where there are none.
+    pub drums: Drums,
+    /// Grinder.
+    pub grinder: Grinder,
+    /// Bulking, if any.
+    pub bulking: Option<Bulking>,
+    /// Groups of equal beds.
+    pub beds: Vec<Beds>,
+    /// Worms; a mass of zero where there are none.
+    pub stock: Stock,
+    /// Feeding.
+    pub feeding: Feeding,
+    /// Harvest.
+    pub harvest: Harvest,
+    /// Screen.
+    pub screen: Screen,
+    /// Castings.
+    pub castings: Castings,
+    /// Floor and people.
+    pub site: Site,
+    /// Prices, if given.
+    pub money: Option<Money>,
+    /// Rates fixed or replaced, in the order of their keys.
+    pub rates: Vec<RateChoice>,
+}
+
+/// Weather and rooms.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Climate {
+    /// The smooth year outdoors.
+    pub season: Season,
+    /// Standard deviation of the daily mean about the season. # Units: K
+    pub day_to_day: f64,
+    /// Mean relative humidity over the beds, 0 to 1.
+    pub relative_humidity: f64,
+    /// Room of the beds.
+    pub bed_room: Room,
+    /// Room of the drums.
+    pub drum_room: Room,
+}
+
+/// An ingredient of the user's own: shares of dry mass unless said.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct OwnIngredient {
+    /// Name in this scenario.
+    pub id: String,
+    /// Library ingredient that fills what is left out.
+    pub like: String,
+    /// Water, share of wet mass.
+    pub moisture: Option<f64>,
+    /// Carbon.
+    pub carbon: Option<f64>,
+    /// Nitrogen.
+    pub nitrogen: Option<f64>,
+    /// Ash.
+    pub ash: Option<f64>,
+    /// Phosphorus.
+    pub phosphorus: Option<f64>,
+    /// Potassium.
+    pub potassium: Option<f64>,
+    /// Crude protein.
+    pub protein: Option<f64>,
+    /// Fat.
+    pub fat: Option<f64>,
+    /// Sugars and starch.
+    pub sugars: Option<f64>,
+    /// Cellulose and hemicellulose.
+    pub fibre: Option<f64>,
+    /// Lignin.
+    pub lignin: Option<f64>,
+    /// Soluble salts as NaCl.
+    pub salt: Option<f64>,
+    /// pH.
+    pub ph: Option<f64>,
+    /// Buffering capacity. # Units: meq per kg dry mass, pH 6 to 4
+    pub buffering_capacity: Option<f64>,
+    /// Bulk density as it arrives. # Units: kg/m3
+    pub bulk_density: Option<f64>,
+    /// Lime added.
+    pub lime: f64,
+}
+
+/// One source of scraps.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Stream {
+    /// Name.
+    pub name: String,
+    /// How much on which day.
+    pub calendar: Calendar,
+    /// Ingredient and share of wet mass; the shares sum to one.
+    pub mix: Vec<(String, f64)>,
+    /// Standard deviation of the logarithm of a day's amount, for draws.
+    pub daily_variation: f64,
+    /// Share sorted out on arrival.
+    pub contamination: f64,
+}
+
+/// Starter and bran.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Bran {
+    /// Ingredient that carries the inoculum.
+    pub carrier: String,
+    /// Bran per wet scraps. # Units: kg/kg
+    pub dose: f64,
+    /// Time to activate the starter. # Units: days
+    pub starter_days: u32,
+    /// Time to ferment and dry the bran. # Units: days
+    pub ferment_days: u32,
+    /// Weeks of demand held in reserve.
+    pub safety_weeks: f64,
+    /// Most bran made in a week, if limited. # Units: kg
+    pub weekly_capacity: Option<f64>,
+    /// Bran in store on the first day. # Units: kg
+    pub starting_bran: f64,
+    /// Whether it is bought ready.
+    pub bought: bool,
+}
+
+/// Fermenting drums.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Drums {
+    /// Number.
+    pub count: u32,
+    /// Volume of each. # Units: m3
+    pub volume: f64,
+    /// Share of the volume filled.
+    pub fill_share: f64,
+    /// Density of settled scraps. # Units: kg/m3
+    pub settled_density: f64,
+    /// Least age at opening. # Units: days
+    pub minimum_days: u32,
+    /// Age from which a drum is reported. # Units: days
+    pub maximum_days: u32,
+    /// Days of filling after which a drum is sealed.
+    pub most_filling_days: u32,
+    /// Lid.
+    pub vent: Vent,
+    /// Liquor.
+    pub liquor: Liquor,
+    /// Air volume of the room. # Units: m3
+    pub room_volume: f64,
+    /// Fresh air. # Units: m3/h
+    pub room_air: f64,
+}
+
+impl Drums {
+    /// Wet scraps that one drum takes: volume x filled share x density. # Units: kg
+    pub fn contents(&self) -> f64 {
+        self.volume * self.fill_share * self.settled_density
+    }
+}
+
+/// Grinder.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Grinder {
+    /// Wet mass ground in an hour. # Units: kg/h
+    pub rate: f64,
+    /// Hours on a working day. # Units: h
+    pub hours: f64,
+    /// Rated power. # Units: kW
+    pub motor: f64,
+    /// Share of the rated power drawn.
+    pub load_factor: f64,
+    /// Working days, Monday to Sunday.
+    pub weekdays: [bool; 7],
+    /// Cleaning water that ends in the paste. # Units: kg/kg
+    pub rinse_water: f64,
+    /// Share lost in the machine.
+    pub hold_up: f64,
+}
+
+/// Bulking mixed into the paste.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Bulking {
+    /// Ingredient.
+    pub ingredient: String,
+    /// Air-filled porosity to reach.
+    pub air_filled_porosity: f64,
+    /// Carbon to nitrogen ratio to reach. # Units: kg/kg
+    pub carbon_to_nitrogen: f64,
+    /// Most bulking per paste. # Units: kg/kg
+    pub most_per_paste: f64,
+}
+
+/// A group of equal beds.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Beds {
+    /// Name of the group.
+    pub name: String,
+    /// Number of beds.
+    pub count: u32,
+    /// Area of each. # Units: m2
+    pub area: f64,
+    /// Largest depth. # Units: m
+    pub depth: f64,
+    /// Ingredient of the bedding.
+    pub bedding: String,
+    /// How much bedding.
+    pub bedding_amount: BeddingAmount,
+    /// Heat transfer to the room, if given. # Units: W/m2K
+    pub insulation: Option<f64>,
+    /// Surface wetness factor, if given.
+    pub cover: Option<f64>,
+    /// Moisture kept by the operator, low and high.
+    pub moisture_band: [f64; 2],
+}
+
+/// How much bedding each bed holds on the first day.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum BeddingAmount {
+    /// Depth. # Units: m
+    Depth(f64),
+    /// Wet mass in each bed. # Units: kg
+    Mass(f64),
+}
+
+/// Worms.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Stock {
+    /// Ages of bought worms.
+    pub structure: Structure,
+    /// Day of the run (from 0) and live mass of each purchase, the first one first. # Units: days, kg
+    pub purchases: Vec<(u32, f64)>,
+}
+
+impl Stock {
+    /// Live worms bought in all. # Units: kg
+    pub fn mass(&self) -> f64 {
+        self.purchases.iter().map(|p| p.1).sum()
+    }
+}
+
+/// Feeding.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Feeding {
+    /// Most wet paste per live worm mass and day. # Units: kg/kg/day
+    pub ration: f64,
+    /// Feeding days, Monday to Sunday.
+    pub weekdays: [bool; 7],
+    /// Thickest layer in one feeding. # Units: m
+    pub largest_layer: f64,
+    /// Largest share of fresh and ready paste in the bed.
+    pub fresh_share_limit: f64,
+    /// No feeding of a warmer bed. # Units: °C
+    pub hottest: f64,
+    /// No feeding of a colder bed. # Units: °C
+    pub coldest: f64,
+}
+
+/// When castings are taken.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum HarvestRule {
+    /// Each bed after so many days.
+    EveryDays(u32),
+    /// Each bed at this depth. # Units: m
+    Depth(f64),
+}
+
+/// Harvest.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Harvest {
+    /// When.
+    pub rule: HarvestRule,
+    /// Share of the castings layer taken.
+    pub share: f64,
+    /// No harvest before this day of the run.
+    pub first_day: u32,
+}
+
+/// Drying and screening.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Screen {
+    /// How worms and castings are parted.
+    pub method: Method,
+    /// Opening. # Units: m
+    pub aperture: f64,
+    /// Moisture at screening.
+    pub moisture: f64,
+    /// Drying area. # Units: m2
+    pub drying_area: f64,
+    /// Overs.
+    pub overs: Overs,
+    /// Wet mass screened in an hour. # Units: kg/h
+    pub rate: f64,
+    /// Worms above this are sold, if given. # Units: kg/m2
+    pub stocking_ceiling: Option<f64>,
+}
+
+/// Curing, blending, sale.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Castings {
+    /// Curing. # Units: days
+    pub cure_days: u32,
+    /// Share sold without blending.
+    pub sold_alone: f64,
+    /// Blend, if any: ingredient and share of castings by volume.
+    pub blend: Option<Blend>,
+}
+
+/// Blend with compost.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Blend {
+    /// Ingredient blended in.
+    pub with: String,
+    /// Share of castings by volume.
+    pub castings_share: f64,
+}
+
+/// Floor and people; what is not given is not checked.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Site {
+    /// Floor. # Units: m2
+    pub floor_area: Option<f64>,
+    /// Load the floor bears. # Units: kPa
+    pub floor_load: Option<f64>,
+    /// Hours on a working day over all people.
+    pub labour_hours: Option<f64>,
+}
+
+/// Prices in one currency; what is not given is not counted.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Money {
+    /// Currency, as printed.
+    pub currency: String,
+    /// Per t of intake.
+    pub gate_fee: Option<f64>,
+    /// Per m3 of castings.
+    pub castings_price: Option<f64>,
+    /// Per m3 of blend.
+    pub blend_price: Option<f64>,
+    /// Per m3 of compost bought.
+    pub compost_price: Option<f64>,
+    /// Per t of bulking bought.
+    pub bulking_price: Option<f64>,
+    /// Per t of bran.
+    pub bran_price: Option<f64>,
+    /// Per t of live worms bought.
+    pub worm_price: Option<f64>,
+    /// Per t of live worms sold.
+    pub worm_sale_price: Option<f64>,
+    /// Per kWh.
+    pub power_price: Option<f64>,
+    /// Per hour.
+    pub wage: Option<f64>,
+    /// Per drum.
+    pub drum_price: Option<f64>,
+    /// Per m2 of bed.
+    pub bed_price: Option<f64>,
+    /// Grinder.
+    pub grinder_price: Option<f64>,
+    /// Screen.
+    pub screen_price: Option<f64>,
+    /// Other capital.
+    pub other_capital: Option<f64>,
+    /// Other cost of a year.
+    pub other_yearly_cost: Option<f64>,
+    /// Yearly interest.
+    pub interest: f64,
+    /// Years of writing off.
+    pub years: u32,
+}
+
+/// A rate fixed or replaced for this site, in the unit of its literature table.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RateChoice {
+    /// Key, such as `bed.decay_rate_protein`.
+    pub key: String,
+    /// Value of the central run.
+    pub central: f64,
+    /// Range to draw from; none where the rate is fixed.
+    pub range: Option<RateSpread>,
+}
+
+/// Range of a replaced rate.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RateSpread {
+    /// Low end.
+    pub low: f64,
+    /// High end.
+    pub high: f64,
+    /// Name of the shape; none keeps the shape of the table.
+    pub shape: Option<String>,
+}
+
+/// The sizes that are sought when a site is sized.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Size {
+    /// Number of drums.
+    pub drums: u32,
+    /// Bed area over all beds; each bed is scaled alike. # Units: m2
+    pub bed_area: f64,
+    /// Live worms of the first purchase. # Units: kg
+    pub stock: f64,
+    /// Grinder hours on a working day. # Units: h
+    pub grinder_hours: f64,
+    /// Most bran made in a week; none for no limit. # Units: kg
+    pub bran_weekly_capacity: Option<f64>,
+}
+
+/// A size outside the allowed range of its key.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SizeError {
+    /// Key in the scenario.
+    pub key: &'static str,
+    /// Value asked for.
+    pub given: f64,
+    /// Least allowed.
+    pub low: f64,
+    /// Largest allowed.
+    pub high: f64,
+}
+
+impl fmt::Display for SizeError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let [given, low, high] = [self.given, self.low, self.high].map(|v| significant(v, 5));
+        write!(f, "{}: given {given}, allowed {low} to {high}", self.key)
+    }
+}
+
+impl std::error::Error for SizeError {}
+
+impl Plan {
+    /// Wraps choices that have been checked.
+    pub(super) fn checked(choices: Choices) -> Self {
+        Self(choices)
+    }
+
+    /// Date of a day of the run, from 0.
+    pub fn date(&self, day: u32) -> Date {
+        day_after(self.start, day)
+    }
+
+    /// Wet mass of a stream on a day before day-to-day variation, contamination included. # Units: kg
+    pub fn open_amount(&self, stream: usize, date: Date) -> f64 {
+        self.streams[stream].calendar.open_amount(date)
+    }
+
+    /// Wet mass of a stream on each day of the run, for use in day loops. # Units: kg
+    pub fn daily_amounts(&self, stream: usize) -> Vec<f64> {
+        (0..self.days).map(|day| self.open_amount(stream, self.date(day))).collect()
+    }
+
+    /// Mean intake over the run, contamination left out. # Units: kg/day
+    pub fn mean_intake(&self) -> f64 {
+        let total: f64 = (0..self.streams.len())
+            .map(|i| self.daily_amounts(i).iter().sum::<f64>() * (1.0 - self.streams[i].contamination))
+            .sum();
+        total / f64::from(self.days)
+    }
+
+    /// Bed area over all beds. # Units: m2
+    pub fn bed_area(&self) -> f64 {
+        self.beds.iter().map(|b| f64::from(b.count) * b.area).sum()
+    }
+
+    /// The sizes of this plan.
+    pub fn size(&self) -> Size {
+        Size {
+            drums: self.drums.count,
+            bed_area: self.bed_area(),
+            stock: self.stock.purchases.first().map_or(0.0, |p| p.1),
+            grinder_hours: self.grinder.hours,
+            bran_weekly_capacity: self.bran.weekly_capacity,
+        }
+    }
+
+    /// The same site in other sizes.
+    ///
+    /// # Errors
+    /// When a size is outside the range its key may have, or bed area is asked of a plan without beds.
+    pub fn resized(&self, size: &Size) -> Result<Self, SizeError> {
+        let mut choices = self.0.clone();
+        choices.drums.count = size.drums;
+        within("drums.count", f64::from(size.drums))?;
+        choices.grinder.hours = within("grinder.hours", size.grinder_hours)?;
+        let capacity = size.bran_weekly_capacity;
+        choices.bran.weekly_capacity = capacity.map(|c| within("bran.weekly_capacity", c)).transpose()?;
+        let stock = within("stock.mass", size.stock)?;
+        match choices.stock.purchases.first_mut() {
+            Some(first) => first.1 = stock,
+            None => choices.stock.purchases.push((0, stock)),
+        }
+        let factor = size.bed_area / self.bed_area();
+        if !factor.is_finite() {
+            return Err(SizeError { key: "beds.area", given: size.bed_area, low: 0.0, high: 0.0 });
+        }
+        for group in &mut choices.beds {
+            group.area = within("beds.area", group.area * factor)?;
+            if let BeddingAmount::Mass(mass) = &mut group.bedding_amount {
+                *mass *= factor;
+            }
+        }
+        Ok(Self(choices))
+    }
+}
+
+fn within(key: &'static str, given: f64) -> Result<f64, SizeError> {
+    let row = field(key).expect("the key is a row of the table of fields");
+    if row.low <= given && given <= row.high {
+        Ok(given)
+    } else {
+        Err(SizeError { key, given, low: row.low, high: row.high })
+    }
+}

@@ -1,0 +1,568 @@
+//! Mirror of the scenario file: what was typed, nothing checked but names and types.
+//!
+//! The text of each key here is what the published schema says of it; units, ranges and defaults stand in
+//! [`super::field`].
+
+use super::given::Given;
+use super::given::Rate;
+use schemars::JsonSchema;
+use serde::Deserialize;
+use std::collections::BTreeMap;
+
+/// A site: what comes in, what stands there, how it is worked.
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Scenario {
+    /// Address of the schema, for editors; not read.
+    #[serde(rename = "$schema")]
+    pub schema: Option<String>,
+    /// Who, what, why: for readers; not read by the program.
+    pub note: Option<String>,
+    /// Name of the site, used in titles and file names.
+    pub name: String,
+    /// Where it is, in words.
+    pub place: Option<String>,
+    /// First day of the run, such as 2027-01-04.
+    pub start: String,
+    /// Length of the run.
+    pub days: Given,
+    /// Steps of the bed in a day; more for the convergence test.
+    pub steps_per_day: Option<Given>,
+    /// Weather outdoors and temperature in the rooms.
+    pub climate: Option<Climate>,
+    /// Ingredients of your own, by name: a library ingredient with your laboratory figures.
+    #[serde(default)]
+    pub ingredients: BTreeMap<String, Ingredient>,
+    /// Sources of scraps.
+    pub streams: Vec<Stream>,
+    /// Starter and bran.
+    pub bran: Option<Bran>,
+    /// Fermenting drums. Left out: none, and all intake is turned away.
+    pub drums: Option<Drums>,
+    /// Grinder that makes paste.
+    pub grinder: Option<Grinder>,
+    /// Dry matter mixed into the paste. Left out: none.
+    pub bulking: Option<Bulking>,
+    /// Worm beds, in groups of equal ones. Left out: none.
+    #[serde(default)]
+    pub beds: Vec<Beds>,
+    /// Worms. Left out: none.
+    pub stock: Option<Stock>,
+    /// When and how much the beds are fed.
+    pub feeding: Option<Feeding>,
+    /// When castings are taken.
+    pub harvest: Option<Harvest>,
+    /// Drying and screening of castings.
+    pub screen: Option<Screen>,
+    /// Curing, blending and sale.
+    pub castings: Option<Castings>,
+    /// Floor and people.
+    pub site: Option<Site>,
+    /// Prices in one currency. Left out: no money is reported.
+    pub money: Option<Money>,
+    /// Rates fixed or replaced for this site, by key of the literature tables, such as bed.decay_rate_protein.
+    #[serde(default)]
+    pub rates: BTreeMap<String, Rate>,
+}
+
+/// Weather outdoors and temperature in the rooms.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Climate {
+    /// For readers; not read by the program.
+    pub note: Option<String>,
+    /// Mean outdoor temperature of the year.
+    pub mean_temperature: Option<Given>,
+    /// Half of the warmest less the coldest monthly mean.
+    pub seasonal_swing: Option<Given>,
+    /// Coldest day of the year, month-day such as 01-20.
+    pub coldest_day: Option<String>,
+    /// Standard deviation of the daily mean about the season, for draws.
+    pub day_to_day: Option<Given>,
+    /// Mean relative humidity of the air over the beds.
+    pub relative_humidity: Option<Given>,
+    /// Room of the beds.
+    pub bed_room: Option<Room>,
+    /// Room of the drums.
+    pub drum_room: Option<Room>,
+}
+
+/// How a room follows the weather.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Room {
+    /// For readers; not read by the program.
+    pub note: Option<String>,
+    /// Heating keeps the room at or above this. Left out: no heating.
+    pub heated_to: Option<Given>,
+    /// Cooling keeps the room at or below this. Left out: no cooling.
+    pub cooled_to: Option<Given>,
+    /// Share of the outdoor swing felt inside: 0 constant, 1 outdoors.
+    pub share_of_outdoor_swing: Option<Given>,
+    /// Room warmer than outdoors by this, from what is stored and from neighbours.
+    pub warmer_than_outdoors: Option<Given>,
+}
+
+/// An ingredient of your own; what is left out is filled from the ingredient it is like.
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Ingredient {
+    /// For readers; not read by the program.
+    pub note: Option<String>,
+    /// Library ingredient that fills what is left out.
+    pub like: String,
+    /// Water, share of wet mass.
+    pub moisture: Option<Given>,
+    /// Carbon, share of dry mass.
+    pub carbon: Option<Given>,
+    /// Nitrogen, share of dry mass.
+    pub nitrogen: Option<Given>,
+    /// Ash, share of dry mass.
+    pub ash: Option<Given>,
+    /// Phosphorus (element), share of dry mass.
+    pub phosphorus: Option<Given>,
+    /// Potassium (element), share of dry mass.
+    pub potassium: Option<Given>,
+    /// Crude protein, share of dry mass.
+    pub protein: Option<Given>,
+    /// Fat, share of dry mass.
+    pub fat: Option<Given>,
+    /// Sugars and starch, share of dry mass.
+    pub sugars: Option<Given>,
+    /// Cellulose and hemicellulose, share of dry mass.
+    pub fibre: Option<Given>,
+    /// Lignin, share of dry mass.
+    pub lignin: Option<Given>,
+    /// Soluble salts as NaCl, share of dry mass.
+    pub salt: Option<Given>,
+    /// pH of the fresh material.
+    pub ph: Option<Given>,
+    /// Buffering capacity between pH 6 and 4, per dry mass.
+    pub buffering_capacity: Option<Given>,
+    /// Bulk density as it arrives.
+    pub bulk_density: Option<Given>,
+    /// Lime (calcium carbonate) added, share of dry mass.
+    pub lime: Option<Given>,
+}
+
+/// One source of scraps.
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Stream {
+    /// For readers; not read by the program.
+    pub note: Option<String>,
+    /// Name of the stream.
+    pub name: String,
+    /// Wet mass on an open day whose factors are 1. Give this or `generation`.
+    pub amount: Option<Given>,
+    /// Amount from a number of people, meals or employees. Give this or `amount`.
+    pub generation: Option<Generation>,
+    /// Share of each ingredient in the wet mass; the shares sum to 1.
+    pub mix: BTreeMap<String, Given>,
+    /// Factors on the amount, Monday to Sunday.
+    pub weekday_factors: Option<Vec<Given>>,
+    /// Factors on the amount, January to December.
+    pub month_factors: Option<Vec<Given>>,
+    /// Days without intake: "2027-12-24", "2027-12-24..2028-01-02" (both days closed), or without the year for every year.
+    #[serde(default)]
+    pub closed: Vec<String>,
+    /// Growth per year, continuous from the first day; negative where the generator gets better.
+    pub yearly_growth: Option<Given>,
+    /// Day-to-day spread: standard deviation of the logarithm, for draws.
+    pub daily_variation: Option<Given>,
+    /// Share that is not food and is sorted out on arrival.
+    pub contamination: Option<Given>,
+}
+
+/// Amount from a number of people, meals or employees.
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Generation {
+    /// For readers; not read by the program.
+    pub note: Option<String>,
+    /// People, meals or employees on an open day.
+    pub count: Given,
+    /// Wet scraps of each on an open day.
+    pub rate: Given,
+    /// Share of the scraps that is really collected.
+    pub capture: Option<Given>,
+}
+
+/// Starter and bran.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Bran {
+    /// For readers; not read by the program.
+    pub note: Option<String>,
+    /// Ingredient that carries the inoculum.
+    pub carrier: Option<String>,
+    /// Bran per wet scraps.
+    pub dose: Option<Given>,
+    /// Time to activate the starter.
+    pub starter_days: Option<Given>,
+    /// Time to ferment and dry the bran.
+    pub ferment_days: Option<Given>,
+    /// Weeks of demand held in reserve.
+    pub safety_weeks: Option<Given>,
+    /// Most bran made in a week. Left out: no limit.
+    pub weekly_capacity: Option<Given>,
+    /// Bran in store on the first day. Left out: demand of the lead time and the reserve.
+    pub starting_bran: Option<Given>,
+    /// Whether the bran is bought ready instead of made.
+    pub bought: Option<bool>,
+}
+
+/// Fermenting drums.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Drums {
+    /// For readers; not read by the program.
+    pub note: Option<String>,
+    /// Number of drums.
+    pub count: Given,
+    /// Volume of each.
+    pub volume: Option<Given>,
+    /// Share of the volume that is filled.
+    pub fill_share: Option<Given>,
+    /// Density of the settled scraps in the drum. Weigh one full drum.
+    pub settled_density: Option<Given>,
+    /// A drum is not opened before this age.
+    pub minimum_days: Option<Given>,
+    /// A drum older than this is reported.
+    pub maximum_days: Option<Given>,
+    /// A drum is sealed after so many days of filling, full or not.
+    pub most_filling_days: Option<Given>,
+    /// Whether gas can leave the lid.
+    pub vent: Option<Vent>,
+    /// What becomes of the liquor.
+    pub liquor: Option<Liquor>,
+    /// Air volume of the drum room.
+    pub room_volume: Option<Given>,
+    /// Fresh air into the drum room. Left out: half the room volume an hour.
+    pub room_air: Option<Given>,
+}
+
+/// Lid of a drum.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum Vent {
+    /// One-way valve or airlock.
+    Valve,
+    /// No way out: pressure builds.
+    Sealed,
+}
+
+/// What becomes of the liquor.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum Liquor {
+    /// Drained and taken off the site.
+    Drained,
+    /// Poured back into the paste.
+    Returned,
+}
+
+/// Day of the week.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "lowercase")]
+pub enum Weekday {
+    /// Monday.
+    Monday,
+    /// Tuesday.
+    Tuesday,
+    /// Wednesday.
+    Wednesday,
+    /// Thursday.
+    Thursday,
+    /// Friday.
+    Friday,
+    /// Saturday.
+    Saturday,
+    /// Sunday.
+    Sunday,
+}
+
+/// Grinder that makes paste.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Grinder {
+    /// For readers; not read by the program.
+    pub note: Option<String>,
+    /// Wet mass ground in an hour.
+    pub rate: Option<Given>,
+    /// Grinding hours on a working day.
+    pub hours: Option<Given>,
+    /// Rated power of the motor.
+    pub motor: Option<Given>,
+    /// Mean share of the rated power drawn.
+    pub load_factor: Option<Given>,
+    /// Days on which it runs. Left out: Monday to Friday.
+    pub weekdays: Option<Vec<Weekday>>,
+    /// Water for cleaning that ends in the paste, per paste.
+    pub rinse_water: Option<Given>,
+    /// Share of the paste that stays in the machine and is thrown away.
+    pub hold_up: Option<Given>,
+}
+
+/// Dry matter mixed into the paste.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Bulking {
+    /// For readers; not read by the program.
+    pub note: Option<String>,
+    /// Ingredient, or "none".
+    pub ingredient: Option<String>,
+    /// Air-filled porosity to reach.
+    pub air_filled_porosity: Option<Given>,
+    /// Carbon to nitrogen ratio to reach, kg/kg.
+    pub carbon_to_nitrogen: Option<Given>,
+    /// Most bulking per paste.
+    pub most_per_paste: Option<Given>,
+}
+
+/// A group of equal beds.
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Beds {
+    /// For readers; not read by the program.
+    pub note: Option<String>,
+    /// Name of the group.
+    pub name: String,
+    /// Number of beds in the group.
+    pub count: Option<Given>,
+    /// Area of each bed.
+    pub area: Given,
+    /// Largest depth of material.
+    pub depth: Option<Given>,
+    /// What the bed holds on the first day.
+    pub bedding: Option<Bedding>,
+    /// Heat transfer from the bed to the room. Left out: the literature value.
+    pub insulation: Option<Given>,
+    /// Surface wetness factor of the cover: 0 tight, 1 open and wet. Left out: the literature value.
+    pub cover: Option<Given>,
+    /// Moisture kept by the operator: watered below the first, no water above the second.
+    pub moisture_band: Option<Vec<Given>>,
+}
+
+/// What a bed holds on the first day.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Bedding {
+    /// For readers; not read by the program.
+    pub note: Option<String>,
+    /// Ingredient.
+    pub ingredient: Option<String>,
+    /// Depth in the bed. Give this or `mass`.
+    pub depth: Option<Given>,
+    /// Wet mass in each bed, as the ingredient arrives. Give this or `depth`.
+    pub mass: Option<Given>,
+}
+
+/// Worms.
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Stock {
+    /// For readers; not read by the program.
+    pub note: Option<String>,
+    /// Live worms bought at first, over all beds by area.
+    pub mass: Given,
+    /// Ages of the worms.
+    pub structure: Option<Structure>,
+    /// Day they arrive. Left out: the first day.
+    pub arrives: Option<String>,
+    /// Later purchases.
+    #[serde(default)]
+    pub top_up: Vec<TopUp>,
+}
+
+/// Ages of bought worms.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum Structure {
+    /// Adults only.
+    Adults,
+    /// Stable structure of a growing stock, cocoons included.
+    Stable,
+    /// Bed-run mix of ages without cocoons.
+    Mixed,
+}
+
+/// A later purchase of worms.
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct TopUp {
+    /// For readers; not read by the program.
+    pub note: Option<String>,
+    /// Day of arrival.
+    pub date: String,
+    /// Live worms.
+    pub mass: Given,
+}
+
+/// When and how much the beds are fed.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Feeding {
+    /// For readers; not read by the program.
+    pub note: Option<String>,
+    /// Most wet paste per live worm mass and day.
+    pub ration: Option<Given>,
+    /// Feeding days. Left out: Monday, Wednesday, Friday.
+    pub weekdays: Option<Vec<Weekday>>,
+    /// Thickest layer of paste in one feeding.
+    pub largest_layer: Option<Given>,
+    /// No feeding where fresh and ready paste are more than this share of the bed.
+    pub fresh_share_limit: Option<Given>,
+    /// No feeding of a bed warmer than this.
+    pub hottest: Option<Given>,
+    /// No feeding of a bed colder than this.
+    pub coldest: Option<Given>,
+}
+
+/// When castings are taken.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Harvest {
+    /// For readers; not read by the program.
+    pub note: Option<String>,
+    /// Each bed after so many days. Give this or `depth`.
+    pub every_days: Option<Given>,
+    /// Each bed when its material is this deep. Give this or `every_days`.
+    pub depth: Option<Given>,
+    /// Share of the castings layer taken.
+    pub share: Option<Given>,
+    /// No harvest before this day of the run.
+    pub first_day: Option<Given>,
+}
+
+/// Drying and screening of castings.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Screen {
+    /// For readers; not read by the program.
+    pub note: Option<String>,
+    /// How worms and castings are parted.
+    pub method: Option<Method>,
+    /// Opening of the screen.
+    pub aperture: Option<Given>,
+    /// Castings are dried to this moisture before screening.
+    pub moisture: Option<Given>,
+    /// Drying area.
+    pub drying_area: Option<Given>,
+    /// Where the overs go.
+    pub overs: Option<Overs>,
+    /// Wet mass screened in an hour.
+    pub rate: Option<Given>,
+    /// Worms above this stocking density are sold at harvest. Left out: all are returned.
+    pub stocking_ceiling: Option<Given>,
+}
+
+/// How worms and castings are parted.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum Method {
+    /// One rotating screen.
+    Trommel,
+    /// Coarse and fine deck; fine castings held and re-baited for hatchlings.
+    TwoDecks,
+    /// Worms leave by themselves, to light or bait.
+    Migration,
+    /// Castings cut from below; worms stay above.
+    BottomCut,
+}
+
+/// Where the overs go.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum Overs {
+    /// Back to the beds.
+    ToBeds,
+    /// Off the site.
+    Out,
+}
+
+/// Curing, blending and sale.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Castings {
+    /// For readers; not read by the program.
+    pub note: Option<String>,
+    /// Time in the curing store.
+    pub cure_days: Option<Given>,
+    /// Share of the cured castings sold without blending. Left out: none with a `blend`, all without.
+    pub sold_alone: Option<Given>,
+    /// Blend with compost. Left out: none.
+    pub blend: Option<Blend>,
+}
+
+/// Blend of castings with compost.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Blend {
+    /// For readers; not read by the program.
+    pub note: Option<String>,
+    /// Ingredient blended in.
+    pub with: Option<String>,
+    /// Share of castings, by volume.
+    pub castings_share: Option<Given>,
+}
+
+/// Floor and people.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Site {
+    /// For readers; not read by the program.
+    pub note: Option<String>,
+    /// Floor there is. Left out: not checked.
+    pub floor_area: Option<Given>,
+    /// Load the floor can bear. Left out: not checked.
+    pub floor_load: Option<Given>,
+    /// Working hours there are on a working day, over all people. Left out: not checked.
+    pub labour_hours: Option<Given>,
+}
+
+/// Prices in one currency; what is left out is not counted.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Money {
+    /// For readers; not read by the program.
+    pub note: Option<String>,
+    /// Currency, as printed in reports, such as EUR.
+    pub currency: String,
+    /// Disposal fee saved or earned on intake.
+    pub gate_fee: Option<Given>,
+    /// Castings sold alone.
+    pub castings_price: Option<Given>,
+    /// Blend.
+    pub blend_price: Option<Given>,
+    /// Compost bought for the blend.
+    pub compost_price: Option<Given>,
+    /// Bulking bought.
+    pub bulking_price: Option<Given>,
+    /// Bran bought, or carrier and molasses for it.
+    pub bran_price: Option<Given>,
+    /// Worms bought.
+    pub worm_price: Option<Given>,
+    /// Worms sold.
+    pub worm_sale_price: Option<Given>,
+    /// Electricity.
+    pub power_price: Option<Given>,
+    /// Hour of work with all charges.
+    pub wage: Option<Given>,
+    /// One drum.
+    pub drum_price: Option<Given>,
+    /// Beds, built.
+    pub bed_price: Option<Given>,
+    /// Grinder, installed.
+    pub grinder_price: Option<Given>,
+    /// Screen, installed.
+    pub screen_price: Option<Given>,
+    /// Building, paving, permits and other capital.
+    pub other_capital: Option<Given>,
+    /// Rent, insurance and other cost of a year.
+    pub other_yearly_cost: Option<Given>,
+    /// Yearly interest.
+    pub interest: Option<Given>,
+    /// Years over which capital is written off.
+    pub years: Option<Given>,
+}

@@ -1,1 +1,0 @@
-//! The store of sealed drums.

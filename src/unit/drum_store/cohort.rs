@@ -1,0 +1,349 @@
+//! Drums sealed on one day: identical, so one set of numbers and a count.
+//!
+//! A cohort keeps the matter it was sealed with (or had after the last tapping) and how far each pathway has run since; the
+//! matter of today is made up only when it is asked for.
+
+use super::Setup;
+use super::Vent;
+use crate::component::Component;
+use crate::component::Gas;
+use crate::material::Gases;
+use crate::material::Material;
+use crate::process::acidity;
+use crate::process::acidity::AcidConstants;
+use crate::process::acidity::Surrounds;
+use crate::process::fermentation::FermentationRates;
+use crate::process::fermentation::closure;
+use crate::process::fermentation::course::Course;
+use crate::process::fermentation::gas::ATMOSPHERE;
+use crate::process::fermentation::gas::GAS_CONSTANT;
+use crate::process::fermentation::gas::ZERO_CELSIUS;
+use crate::process::fermentation::liquor;
+use crate::process::fermentation::pathway;
+use crate::process::fermentation::pathway::PATHWAYS;
+use crate::process::fermentation::pathway::Pathway;
+use crate::process::fermentation::pathway::SUGAR_PATHWAYS;
+use crate::process::reaction::Reaction;
+use crate::warning::SpoilReason;
+
+/// What every cohort shares on one day.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Today<'a> {
+    pub(super) rows: &'a [Reaction; PATHWAYS],
+    pub(super) setup: &'a Setup,
+    pub(super) rates: &'a FermentationRates,
+    pub(super) constants: &'a AcidConstants,
+    pub(super) at: Surrounds,
+    pub(super) day: u32,
+    /// Clock run today. # Units: d at 25 °C
+    pub(super) clock: f64,
+    /// Share of slow sugars that stay slow today.
+    pub(super) slow_kept: f64,
+    /// Share of lactic acid that late bacteria take today.
+    pub(super) late_share: f64,
+    /// Share of lactic acid that clostridia take today in a spoiling drum.
+    pub(super) spoil_share: f64,
+    /// Carbon dioxide solubility today. # Units: mol/(m3 Pa)
+    pub(super) solubility: f64,
+    /// Gas constant times temperature. # Units: J/mol
+    pub(super) gas_energy: f64,
+}
+
+impl<'a> Today<'a> {
+    pub(super) fn new(
+        setup: &'a Setup,
+        rates: &'a FermentationRates,
+        constants: &'a AcidConstants,
+        day: u32,
+        temperature: f64,
+    ) -> Self {
+        let clock = rates.cardinal.clock(temperature);
+        Self {
+            rows: pathway::TABLE.rows(),
+            setup,
+            rates,
+            constants,
+            at: Surrounds::acid_store(temperature),
+            day,
+            clock,
+            slow_kept: (-rates.hydrolysis_rate * clock).exp(),
+            late_share: -(-rates.late_rate * clock).exp_m1(),
+            spoil_share: -(-rates.stability.spoilage_rate * clock).exp_m1(),
+            solubility: rates.gas.solubility(temperature),
+            gas_energy: GAS_CONSTANT * (temperature + ZERO_CELSIUS),
+        }
+    }
+}
+
+/// Identical drums. Amounts are per drum.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Cohort {
+    pub(super) sealed_on: u32,
+    pub(super) count: usize,
+    /// Matter at sealing or after the last tapping.
+    loaded: Material,
+    loaded_wet: f64,
+    /// Extent of each pathway since then.
+    extents: [f64; PATHWAYS],
+    /// Gas made since then. # Units: kg, oxygen negative
+    gas_made: f64,
+    split: [f64; SUGAR_PATHWAYS],
+    /// Sugars used per kilogram of sugar fermented.
+    sugar_use: f64,
+    course: Course,
+    clock: f64,
+    /// Sugar fermented when acid stops the bacteria.
+    acid_extent: f64,
+    /// Fermentable sugar there was at sealing and has been released since.
+    fermentable: f64,
+    /// Sugars and starch not yet released.
+    slow: f64,
+    fermented: f64,
+    ammonia_good: f64,
+    ammonia_spoiled: f64,
+    deaminated: f64,
+    /// Liquor of the drum's life and the share of it tapped so far.
+    liquor_total: f64,
+    tapped: f64,
+    /// Oxygen that leaks in. # Units: kg/d
+    leak: f64,
+    pub(super) held: Gases,
+    luck: f64,
+    pub(super) spoiled: bool,
+    pub(super) margin: f64,
+    pub(super) ph: f64,
+}
+
+impl Cohort {
+    pub(super) fn seal(drum: Material, count: usize, dose: f64, luck: f64, today: &Today<'_>) -> Self {
+        let rates = today.rates;
+        let ph = acidity::ph(&drum, today.constants, &today.at, 5.0);
+        let starter = &rates.starter;
+        let plain = if today.setup.scraps_ground_before { rates.course.slurry } else { rates.course.scraps };
+        let split = rates.split.shifted(starter.split_factor(dose));
+        let extents = split.extents();
+        let change: Material = today.rows.iter().zip(extents).map(|(row, x)| row.change * x).sum();
+        let ammonia_good = pathway::protein_to_deaminate(&drum, rates.ammonia_share);
+        let ammonia_spoiled = pathway::protein_to_deaminate(&drum, rates.stability.spoiled_ammonia);
+        let with_ammonia = drum + today.rows[Pathway::Deamination.index()].change * ammonia_good;
+        let acid_extent =
+            closure::acid_extent(&with_ammonia, &change, &rates.limits, today.constants, &today.at);
+        let sugars = drum[Component::Sugars];
+        let wet = drum.wet();
+        let liquor_share =
+            if today.setup.drain_liquor { rates.liquor.share_drained(1.0 - drum.moisture()) } else { 0.0 };
+        Self {
+            sealed_on: today.day,
+            count,
+            loaded: drum,
+            loaded_wet: wet,
+            extents: [0.0; PATHWAYS],
+            gas_made: 0.0,
+            split: extents,
+            sugar_use: extents.iter().sum(),
+            course: starter.course(plain, &rates.cardinal, ph, dose),
+            clock: 0.0,
+            acid_extent,
+            fermentable: rates.fermentable_share * sugars,
+            slow: (1.0 - rates.fermentable_share) * sugars,
+            fermented: 0.0,
+            ammonia_good,
+            ammonia_spoiled: ammonia_spoiled.max(ammonia_good),
+            deaminated: 0.0,
+            liquor_total: liquor_share * wet,
+            tapped: 0.0,
+            leak: today.setup.leak / 7.0 * drum.dry(),
+            held: Gases::zero(),
+            luck,
+            spoiled: false,
+            margin: f64::NAN,
+            ph,
+        }
+    }
+
+    pub(super) fn age(&self, day: u32) -> u32 {
+        day.saturating_sub(self.sealed_on)
+    }
+
+    /// Share of the end point reached.
+    pub(super) fn progress(&self) -> f64 {
+        self.course.made(self.clock)
+    }
+
+    fn amount(&self, c: Component, rows: &[Reaction; PATHWAYS]) -> f64 {
+        let changed: f64 = rows.iter().zip(self.extents).map(|(row, x)| row.change[c] * x).sum();
+        self.loaded[c] + changed
+    }
+
+    /// Wet mass. # Units: kg
+    pub(super) fn wet(&self) -> f64 {
+        self.loaded_wet - self.gas_made
+    }
+
+    /// Adds the matter of all drums to a sum of loads and one of extents.
+    pub(super) fn add_to(&self, loads: &mut Material, extents: &mut [f64; PATHWAYS]) {
+        let count = self.count as f64;
+        *loads += self.loaded * count;
+        for (sum, x) in extents.iter_mut().zip(self.extents) {
+            *sum += x * count;
+        }
+    }
+
+    /// The matter of one drum today.
+    pub(super) fn matter(&self, rows: &[Reaction; PATHWAYS]) -> Material {
+        rows.iter().zip(self.extents).fold(self.loaded, |m, (row, x)| m + row.change * x)
+    }
+
+    /// pH of one drum today.
+    pub(super) fn acidity(&self, rows: &[Reaction; PATHWAYS], k: &AcidConstants, at: &Surrounds) -> f64 {
+        acidity::ph(&self.matter(rows), k, at, self.ph)
+    }
+
+    /// One day: reactions, gas, and what leaves through the valve. Returns the gas that left one drum and the gauge pressure.
+    pub(super) fn advance(&mut self, today: &Today<'_>) -> (Gases, f64) {
+        self.clock += today.clock;
+        let ran = self.day_extents(today);
+        let mut made = Gases::zero();
+        for ((sum, x), row) in self.extents.iter_mut().zip(ran).zip(today.rows) {
+            *sum += x;
+            made += row.gases * x;
+        }
+        self.gas_made += made.total();
+        let oxygen = Gases::of(Gas::Oxygen, made[Gas::Oxygen]);
+        self.held += made - oxygen;
+        let (vented, pressure) = self.vent(today);
+        (vented + oxygen, pressure)
+    }
+
+    /// Extents that run today.
+    fn day_extents(&mut self, today: &Today<'_>) -> [f64; PATHWAYS] {
+        let mut ran = [0.0; PATHWAYS];
+        let released = self.slow * (1.0 - today.slow_kept);
+        self.slow -= released;
+        self.fermentable += released;
+        let progress = self.progress();
+        let sugars = self.amount(Component::Sugars, today.rows).max(0.0);
+        let wanted = progress * self.acid_extent.min(self.fermentable);
+        let fermented = (wanted - self.fermented).clamp(0.0, sugars / self.sugar_use);
+        self.fermented += fermented;
+        for (x, share) in ran.iter_mut().zip(self.split) {
+            *x = share * fermented;
+        }
+
+        let lactic = self.amount(Component::Lactic, today.rows).max(0.0);
+        let late = lactic * today.late_share;
+        ran[Pathway::LateHeterolactic.index()] = late;
+        let butyric = if self.spoiled { (lactic - late) * today.spoil_share } else { 0.0 };
+        ran[Pathway::ButyricFromLactic.index()] = butyric;
+
+        let deaminate = if self.spoiled {
+            (self.ammonia_spoiled - self.deaminated) * today.spoil_share
+        } else {
+            progress * self.ammonia_good - self.deaminated
+        };
+        ran[Pathway::Deamination.index()] = deaminate.max(0.0);
+        self.deaminated += deaminate.max(0.0);
+
+        if self.leak > 0.0 {
+            let demand = |p: Pathway| today.rows[p.index()].oxygen_demand();
+            let on_sugars = (self.leak / demand(Pathway::AirOnSugars))
+                .min((sugars - self.sugar_use * fermented).max(0.0));
+            let rest = self.leak - on_sugars * demand(Pathway::AirOnSugars);
+            ran[Pathway::AirOnSugars.index()] = on_sugars;
+            ran[Pathway::AirOnLactic.index()] =
+                (rest / demand(Pathway::AirOnLactic)).min(lactic - late - butyric);
+        }
+        ran
+    }
+
+    /// Gas that leaves one drum today and the gauge pressure under the lid.
+    fn vent(&mut self, today: &Today<'_>) -> (Gases, f64) {
+        let headspace = today.rates.gas.headspace(today.setup.volume, self.wet());
+        let water = self.amount(Component::Water, today.rows).max(0.0) / 1000.0;
+        let gas_only = headspace / today.gas_energy;
+        let per_pressure = gas_only + today.solubility * water;
+        let moles = self.held[Gas::CarbonDioxide] / Gas::CarbonDioxide.molar_mass();
+        let hydrogen = self.held[Gas::Hydrogen] / Gas::Hydrogen.molar_mass();
+        match today.setup.vent {
+            Vent::Sealed => (Gases::zero(), moles / per_pressure + hydrogen / gas_only),
+            Vent::Valve { set_pressure } => {
+                let over = (moles - (ATMOSPHERE + set_pressure) * per_pressure).max(0.0);
+                let mut out = Gases::of(Gas::CarbonDioxide, over * Gas::CarbonDioxide.molar_mass());
+                out[Gas::Hydrogen] = self.held[Gas::Hydrogen];
+                self.held -= out;
+                (out, if over > 0.0 { set_pressure } else { 0.0 })
+            }
+        }
+    }
+
+    /// Draws off the liquor that has run since the last tapping, from one drum.
+    pub(super) fn tap(&mut self, today: &Today<'_>) -> Material {
+        let run = liquor::time_share(f64::from(self.age(today.day)));
+        let due = self.liquor_total * (run - self.tapped);
+        self.tapped = run;
+        if due <= 0.0 {
+            return Material::zero();
+        }
+        let mut matter = self.matter(today.rows);
+        self.ph = acidity::ph(&matter, today.constants, &today.at, self.ph);
+        let soluble = (self.fermentable - self.sugar_use * self.fermented).max(0.0);
+        let out = liquor::drain(
+            &mut matter,
+            due,
+            soluble,
+            &today.rates.liquor,
+            today.constants,
+            &today.at,
+            self.ph,
+        );
+        self.loaded = matter;
+        self.loaded_wet = matter.wet();
+        self.extents = [0.0; PATHWAYS];
+        self.gas_made = 0.0;
+        // what is dissolved keeps its strength, so all that it can still do shrinks with it
+        let pore = 1.0 - out.pore_share;
+        let solid = 1.0 - out.fines_share;
+        self.acid_extent *= pore;
+        self.fermentable *= pore;
+        self.fermented *= pore;
+        self.slow *= solid;
+        self.ammonia_good *= solid;
+        self.ammonia_spoiled *= solid;
+        self.deaminated *= solid;
+        out.liquor
+    }
+
+    /// Judges the batch on its day; returns why, when it turns out spoiled.
+    ///
+    /// A batch keeps the luck it was sealed with, so a later check spoils it only when its margin has shrunk.
+    pub(super) fn check(&mut self, today: &Today<'_>) -> Option<SpoilReason> {
+        let stability = &today.rates.stability;
+        let matter = self.matter(today.rows);
+        self.ph = acidity::ph(&matter, today.constants, &today.at, self.ph);
+        self.margin = stability.margin(&matter, self.ph);
+        if self.spoiled || self.luck >= stability.spoilage_chance(self.margin) {
+            return None;
+        }
+        self.spoiled = true;
+        Some(self.reason(&matter, today))
+    }
+
+    /// What kept the batch from souring enough: the first of these that holds.
+    fn reason(&self, matter: &Material, today: &Today<'_>) -> SpoilReason {
+        let stability = &today.rates.stability;
+        if self.leak > 0.0 {
+            SpoilReason::Air
+        } else if self.progress() < 0.5 {
+            SpoilReason::Cold
+        } else if self.acid_extent <= self.fermentable {
+            // the bacteria stopped at their acid limit, so the critical pH was out of reach
+            SpoilReason::TooWet
+        } else if matter.base() > matter.dry() {
+            SpoilReason::Lime
+        } else if stability.is_protein_rich(matter) {
+            SpoilReason::ProteinRich
+        } else {
+            SpoilReason::LowSugar
+        }
+    }
+}
