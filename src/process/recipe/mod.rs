@@ -195,3 +195,21 @@ impl Measure {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn water_fills_pores_before_it_adds_volume() {
+        // 10 kg at 50 kg/m3, half kept: 0.1 m3; solids 10/1550 m3. 93 kg of water fit into the pores, 100 kg do not.
+        let densities = SolidDensities { organic: 1550.0, ash: 2500.0 };
+        let fluff =
+            Part { per_kilogram: Material::of(Component::Fibre, 1.0), bulk_density: 50.0, kept_volume: 0.5 };
+        let wetted = |kg: f64| Mixture::of(&[(fluff, 10.0), (Part::water(), kg)], &densities);
+        assert!((wetted(0.0).air_filled_porosity() - (1.0 - 500.0 / 0.5 / 10.0 / 1550.0)).abs() < 1e-12);
+        assert!((wetted(93.0).volume - 0.1).abs() < 1e-12);
+        assert!((wetted(100.0).volume - (0.1 + 10.0 / 1550.0)).abs() < 1e-12);
+        assert!(wetted(100.0).air_filled_porosity().abs() < 1e-12);
+    }
+}
