@@ -49,6 +49,12 @@ impl Target {
         amount - self.value * reference
     }
 
+    /// Whether any mix meets the target: pores cannot hold less than no air, though parts that flow into pores would seem
+    /// to.
+    fn always_met(&self) -> bool {
+        self.measure == Measure::AirFilledPorosity && self.sense == Sense::AtLeast && self.value <= 0.0
+    }
+
     fn possible(&self) -> bool {
         match self.measure {
             Measure::Moisture | Measure::AirFilledPorosity => self.value >= 0.0 && self.value < 1.0,
@@ -123,10 +129,11 @@ pub fn least_amounts(
     if fixed.iter().any(|(_, kg)| *kg < 0.0) || fixed.iter().all(|(_, kg)| *kg <= 0.0) {
         return Err(RecipeError::NothingFixed);
     }
-    if let Some(found) = System::new(fixed, free, targets, densities).least() {
+    let targets: Vec<Target> = targets.iter().copied().filter(|t| !t.always_met()).collect();
+    if let Some(found) = System::new(fixed, free, &targets, densities).least() {
         return Ok(found);
     }
-    for target in targets {
+    for target in &targets {
         let alone = std::slice::from_ref(target);
         if System::new(fixed, free, alone, densities).least().is_none() {
             let best = best_value(fixed, free, target, densities);
@@ -150,7 +157,8 @@ fn best_value(
     std::iter::once(whole)
         .chain(free.iter().map(|p| target.measure.terms(p, densities)))
         .filter(|(_, reference)| *reference > 0.0)
-        .map(|(amount, reference)| amount / reference)
+        // pores pressed full hold no air, never less
+        .map(|(amount, reference)| (amount / reference).max(0.0))
         .min_by(|a, b| (a - target.value).abs().total_cmp(&(b - target.value).abs()))
 }
 

@@ -37,9 +37,11 @@ impl SolidDensities {
     }
 }
 
-/// Loose volume that stays when bulking is wetted in a mix. # Units: m3/m3
+/// Volume that stays of a part when it is wetted or pressed into pores in a mix. # Units: m3/m3
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct KeptVolumes {
+    /// Ground paste, which flows into the pores of bulking.
+    pub paste: f64,
     /// Shredded cardboard, newsprint, leaves, straw.
     pub fibrous: f64,
     /// Wood chips, sawdust, coir, compost.
@@ -50,6 +52,7 @@ impl KeptVolumes {
     /// Reads the shares by key.
     pub fn from_values(get: &dyn Fn(&str) -> f64) -> Self {
         Self {
+            paste: get("feedstocks.kept_volume_paste"),
             fibrous: get("feedstocks.kept_volume_fibrous"),
             granular: get("feedstocks.kept_volume_granular"),
         }

@@ -255,7 +255,7 @@ fn paste() -> Part {
     Part {
         per_kilogram: ingredient("food_waste_household").per_kilogram,
         bulk_density: 1020.0,
-        kept_volume: 1.0,
+        kept_volume: value("feedstocks.kept_volume_paste"),
     }
 }
 
@@ -275,12 +275,14 @@ fn bulking_reaches_porosity_and_ratio_and_the_harder_target_binds() {
     assert_eq!(air.binding, Some(Measure::AirFilledPorosity));
     // the same porosity by Haug's form from the bulk as mixed, worked from masses and volumes here
     let x = air.bulking_per_paste;
-    let volume = 1.0 / 1020.0 + x * card.kept_volume / card.bulk_density;
+    let volume = paste().kept_volume / 1020.0 + x * card.kept_volume / card.bulk_density;
     let m = mix(&[(paste().per_kilogram, 1.0), (card.per_kilogram, x)]);
     let ash = m.ash() / m.dry();
     let solid = 1.0 / ((1.0 - ash) / densities().organic + ash / densities().ash);
     close(air_filled_porosity(m.dry() / volume, solid, m.water() / m.dry()), 0.25, 1e-9);
     close(air.reached.air_filled_porosity(), 0.25, 1e-9);
+    // 0.75 (0.3/1020 + x 0.6/63) = solids and water = 0.886e-3 + x 0.662e-3 m3 per kg of paste
+    close(x, 0.103, 0.001);
     let ratio = solve(Some(0.25), Some(30.0));
     assert_eq!(ratio.binding, Some(Measure::CarbonToNitrogen));
     close(ratio.reached.carbon_to_nitrogen(), 30.0, 1e-9);
