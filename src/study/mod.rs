@@ -1,3 +1,4 @@
 //! Questions asked of the model.
 
+pub mod answer;
 pub mod mix;
