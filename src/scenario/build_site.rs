@@ -58,8 +58,8 @@ pub(super) fn drums(check: &mut Checker<'_>, raw: Option<raw::Drums>) -> Drums {
 }
 
 fn weekdays(raw: Option<Vec<raw::Weekday>>, default: [bool; 7]) -> [bool; 7] {
-    let Some(named) = raw else { return default };
     use raw::Weekday as W;
+    let Some(named) = raw else { return default };
     [W::Monday, W::Tuesday, W::Wednesday, W::Thursday, W::Friday, W::Saturday, W::Sunday]
         .map(|day| named.contains(&day))
 }
@@ -186,7 +186,7 @@ pub(super) fn feeding(check: &mut Checker<'_>, raw: raw::Feeding) -> Feeding {
     feeding
 }
 
-pub(super) fn harvest(check: &mut Checker<'_>, raw: raw::Harvest) -> Harvest {
+pub(super) fn harvest(check: &mut Checker<'_>, raw: &raw::Harvest) -> Harvest {
     let path = KeyPath::top("harvest");
     let depth = check.number(&path.key("depth"), raw.depth.as_ref());
     if raw.depth.is_some() && raw.every_days.is_some() {
@@ -203,7 +203,7 @@ pub(super) fn harvest(check: &mut Checker<'_>, raw: raw::Harvest) -> Harvest {
     }
 }
 
-pub(super) fn screen(check: &mut Checker<'_>, raw: raw::Screen) -> Screen {
+pub(super) fn screen(check: &mut Checker<'_>, raw: &raw::Screen) -> Screen {
     let path = KeyPath::top("screen");
     Screen {
         method: raw.method.unwrap_or(raw::Method::Trommel),

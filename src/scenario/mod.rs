@@ -16,6 +16,7 @@ pub mod plan;
 pub mod raw;
 mod read;
 mod schema;
+mod vary;
 
 pub use build::RATE_SHAPES;
 pub use check::Known;
@@ -26,3 +27,4 @@ pub use read::parse;
 pub use read::read_scenario;
 pub use read::read_text;
 pub use schema::schema;
+pub use vary::varied;
