@@ -259,7 +259,8 @@ fn mix(check: &mut Checker<'_>, path: &KeyPath, raw: &BTreeMap<String, Given>) -
         });
         check.faults.push(fault.allowed("shares of wet mass that sum to 1").hint(hint).nothing_given());
     }
-    shares
+    // rounding within the tolerance must not make or lose mass
+    shares.into_iter().map(|(name, share)| (name, share / total)).collect()
 }
 
 fn bran(check: &mut Checker<'_>, raw: raw::Bran, streams: &[Stream], start: Date) -> Bran {

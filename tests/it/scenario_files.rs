@@ -286,7 +286,9 @@ fn shares_that_do_not_sum() {
       = hint: in the same proportions: bread 0.4444, coffee_grounds 0.5556
     "#);
     // a difference of rounding is none
-    assert!(read(&with("").replace("0.6", "0.6000001")).is_ok());
+    let plan = read(&with("").replace("0.6", "0.6000001")).unwrap();
+    let sum: f64 = plan.streams[0].mix.iter().map(|m| m.1).sum();
+    assert!((sum - 1.0).abs() < 1e-15, "{sum}");
     told(
         r#""ingredients": { "a": { "like": "bread", "protein": 0.5, "sugars": 0.6 } }"#,
         &["sum to 1.1000", "at most 1"],
