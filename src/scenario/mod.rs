@@ -16,6 +16,9 @@ pub mod plan;
 pub mod raw;
 mod read;
 mod schema;
+mod size;
+mod vary;
+pub mod words;
 
 pub use build::RATE_SHAPES;
 pub use check::Known;
@@ -26,3 +29,6 @@ pub use read::parse;
 pub use read::read_scenario;
 pub use read::read_text;
 pub use schema::schema;
+pub use size::Size;
+pub use size::SizeError;
+pub use vary::varied;

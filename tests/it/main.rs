@@ -9,3 +9,6 @@ mod worm_cases;
 mod product_cases;
 /// Printed cases of composition, mixing and recipes.
 mod mix_cases;
+
+/// Scenario files: the worked ones are read, every kind of bad file is told with place, cause and cure.
+mod scenario_files;
