@@ -7,5 +7,6 @@ pub mod files;
 pub mod mix_text;
 pub mod number;
 pub mod page;
+pub mod plan_text;
 pub mod run_text;
 pub mod table;
