@@ -29,7 +29,9 @@ fn unknown(given: &str) -> Failure {
 }
 
 fn ingredients(filter: Option<&str>) -> Result<Found, Failure> {
-    let Some(filter) = filter else { return Ok(Found::Ingredients(literature::ingredients().iter().collect())) };
+    let Some(filter) = filter else {
+        return Ok(Found::Ingredients(literature::ingredients().iter().collect()));
+    };
     if let Some(one) = literature::ingredient(filter) {
         return Ok(Found::Ingredient(one));
     }
@@ -50,7 +52,9 @@ fn find(filter: Option<&str>) -> Result<Found, Failure> {
     }
     let some: Vec<_> = literature::entries()
         .iter()
-        .filter(|rate| mentions(&format!("{} {} {} {}", rate.key, rate.name, rate.note, rate.sources.join(" ")), filter))
+        .filter(|rate| {
+            mentions(&format!("{} {} {} {}", rate.key, rate.name, rate.note, rate.sources.join(" ")), filter)
+        })
         .collect();
     if some.is_empty() { Err(unknown(filter)) } else { Ok(Found::Rates(some)) }
 }

@@ -76,7 +76,8 @@ impl Failure {
             Self::Write(error) => vec![error.hint()],
             Self::UnknownFact { nearest, .. } => {
                 let guess = nearest.as_ref().map(|name| format!("did you mean `{name}`?"));
-                let list = "`loamledger facts` lists all rates, `loamledger facts --ingredients` all ingredients";
+                let list =
+                    "`loamledger facts` lists all rates, `loamledger facts --ingredients` all ingredients";
                 guess.into_iter().chain([list.to_owned()]).collect()
             }
             Self::UnknownIngredient { nearest, .. } => {
@@ -84,7 +85,9 @@ impl Failure {
                 let list = "`loamledger facts --ingredients` lists them; `water` may be used too";
                 guess.into_iter().chain([list.to_owned()]).collect()
             }
-            Self::Ingredient { .. } => vec!["figures are shares of dry mass, moisture of wet mass".to_owned()],
+            Self::Ingredient { .. } => {
+                vec!["figures are shares of dry mass, moisture of wet mass".to_owned()]
+            }
             Self::Recipe(error) => recipe_hints(error),
             Self::NothingFree => vec!["write `ingredient=?` for the amount to be solved".to_owned()],
             Self::Output(_) => vec!["check the disk or the program that reads".to_owned()],
@@ -118,7 +121,9 @@ impl fmt::Display for Failure {
             Self::Usage(error) => error.fmt(f),
             Self::Scenario(error) => error.fmt(f),
             Self::Write(error) => error.fmt(f),
-            Self::UnknownFact { given, .. } => write!(f, "no rate or ingredient is named or mentions `{given}`"),
+            Self::UnknownFact { given, .. } => {
+                write!(f, "no rate or ingredient is named or mentions `{given}`")
+            }
             Self::UnknownIngredient { given, .. } => write!(f, "no ingredient is named `{given}`"),
             Self::Ingredient { id, error } => write!(f, "{id}: {error}"),
             Self::Recipe(error) => error.fmt(f),

@@ -31,7 +31,9 @@ pub fn cautions(answer: &RunAnswer, units: Units) -> Vec<String> {
         out.push("Grinder: keep guards on; lock it out before clearing.".to_owned());
     }
     if drums.opened > 0.0 || answer.grinder.ground > 0.0 {
-        out.push("Acid: fermented scraps, liquor and paste are acid. Wear gloves and eye protection.".to_owned());
+        out.push(
+            "Acid: fermented scraps, liquor and paste are acid. Wear gloves and eye protection.".to_owned(),
+        );
     }
     out.push(
         "Hygiene: neither acid fermentation nor worms reach sanitising temperatures. Make no hygiene claim without a \
@@ -47,4 +49,23 @@ pub fn cautions(answer: &RunAnswer, units: Units) -> Vec<String> {
             .to_owned(),
     );
     out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::sample;
+
+    #[test]
+    fn cautions_follow_what_the_run_holds() {
+        let mut answer = sample::answer();
+        assert_eq!(cautions(&answer, Units::Si).len(), 8);
+        answer.drums.owned = 0;
+        answer.drums.full_mass = 0.0;
+        answer.drums.opened = 0.0;
+        answer.grinder.ground = 0.0;
+        answer.screen_hours = 0.0;
+        let left = cautions(&answer, Units::Si);
+        assert_eq!(left.len(), 2, "hygiene and planning estimates hold always: {left:?}");
+    }
 }

@@ -55,7 +55,8 @@ pub fn rates_text(rates: &[&Entry]) -> String {
         }
     }
     for name in names {
-        let mut columns = ["key", "central", "low - high", "unit", "shape", "evidence", "sources"].map(Column::words);
+        let mut columns =
+            ["key", "central", "low - high", "unit", "shape", "evidence", "sources"].map(Column::words);
         columns[1].align = Align::Right;
         let mut table = Table::new("", columns.into());
         for rate in rates.iter().filter(|rate| table_of(&rate.key) == name) {
@@ -103,9 +104,9 @@ pub fn rate_text(rate: &Entry) -> String {
     let mut page = Page::new(Units::Si);
     page.heading(&rate.key);
     page.line("what", &rate.name);
-    page.line("central", &with_unit(&rate.value.central().to_string(), &rate.unit));
+    page.line("central", &with_unit(&full(rate.value.central()), &rate.unit));
     if rate.value.low() < rate.value.high() {
-        let range = format!("{} - {}", rate.value.low(), rate.value.high());
+        let range = format!("{} - {}", full(rate.value.low()), full(rate.value.high()));
         page.line("low - high", &with_unit(&range, &rate.unit));
     }
     page.line("shape", rate.value.shape().name());
@@ -115,6 +116,11 @@ pub fn rate_text(rate: &Entry) -> String {
     }
     references(&rate.sources, &mut page);
     page.into_text()
+}
+
+/// A number in full, small ones with a power of ten.
+fn full(value: f64) -> String {
+    if value != 0.0 && value.abs() < 1e-3 { format!("{value:e}") } else { value.to_string() }
 }
 
 fn with_unit(number: &str, unit: &str) -> String {
@@ -251,7 +257,13 @@ pub struct NumberOut {
     pub note: String,
 }
 
-fn number_out(unit: &str, value: &Uncertain, evidence: Evidence, sources: &[String], note: &str) -> NumberOut {
+fn number_out(
+    unit: &str,
+    value: &Uncertain,
+    evidence: Evidence,
+    sources: &[String],
+    note: &str,
+) -> NumberOut {
     NumberOut {
         unit: unit.to_owned(),
         central: value.central(),
@@ -311,7 +323,10 @@ pub fn ingredients_out(ingredients: &[&IngredientFacts]) -> Vec<IngredientOut> {
                 .iter()
                 .filter_map(|(name, cell)| {
                     let cell = (*cell)?;
-                    Some((*name, number_out(&cell.unit, &cell.value, cell.evidence, &cell.sources, &cell.note)))
+                    Some((
+                        *name,
+                        number_out(&cell.unit, &cell.value, cell.evidence, &cell.sources, &cell.note),
+                    ))
                 })
                 .collect(),
         })

@@ -9,4 +9,6 @@ pub mod number;
 pub mod page;
 pub mod plan_text;
 pub mod run_text;
+#[cfg(test)]
+mod sample;
 pub mod table;

@@ -4,6 +4,7 @@ use crate::quantity::Kind;
 use crate::quantity::Units;
 use crate::report::number::figure;
 use crate::report::number::percent;
+use crate::report::number::rounded;
 use crate::report::number::told;
 use crate::report::page::Page;
 use crate::report::table::Column;
@@ -60,24 +61,25 @@ fn streams(plan: &Plan, page: &mut Page) {
         Column::of("mean", Kind::MassRate),
         Column::of("largest day", Kind::MassRate),
         Column::of("sorted out", Kind::Share),
-        Column::words("mix by wet mass"),
     ];
     let mut table = Table::new("", columns);
     for (i, stream) in plan.streams.iter().enumerate() {
         let daily = plan.daily_amounts(i);
         let mean = daily.iter().sum::<f64>() / daily.len().max(1) as f64;
         let largest = daily.iter().copied().fold(0.0, f64::max);
-        let mix: Vec<String> =
-            stream.mix.iter().map(|(id, share)| format!("{id} {}", percent(*share))).collect();
         table.push(vec![
             stream.name.as_str().into(),
             mean.into(),
             largest.into(),
             stream.contamination.into(),
-            mix.join(", ").into(),
         ]);
     }
     page.table(&table);
+    for stream in &plan.streams {
+        let mix: Vec<String> =
+            stream.mix.iter().map(|(id, share)| format!("{id} {}", percent(*share))).collect();
+        page.line(&format!("{} is", stream.name), &mix.join(", "));
+    }
     page.line("mean intake, sorted", &told(Kind::MassRate, plan.mean_intake(), page.units()));
 }
 
@@ -98,8 +100,8 @@ fn drums(plan: &Plan, page: &mut Page) {
             "drums filled at the mean intake",
             &format!(
                 "{} a day; the owned last for {} days of filling",
-                figure(filled),
-                figure(f64::from(d.count) / filled)
+                rounded(filled, 3),
+                rounded(f64::from(d.count) / filled, 3)
             ),
         );
     }
@@ -203,11 +205,14 @@ fn worms(plan: &Plan, growth: Growth, page: &mut Page) {
     }
     if plan.feeding.ration > 0.0 {
         let need = plan.mean_intake() / plan.feeding.ration;
-        page.line("stock that eats the mean intake", &format!("{} at the ration", told(Kind::Mass, need, units)));
+        page.line(
+            "stock that eats the mean intake",
+            &format!("{} at the ration", told(Kind::Mass, need, units)),
+        );
     }
     let doubling = growth.doubling.map_or_else(
         || "the stock does not grow".to_owned(),
-        |days| format!("doubles in {} days", figure(days)),
+        |days| format!("doubles in {} days", rounded(days, 3)),
     );
     page.line(
         "growth with unlimited feed",
@@ -232,7 +237,10 @@ fn castings(plan: &Plan, page: &mut Page) {
     page.line("cured", &format!("{} days", plan.castings.cure_days));
     page.line("sold without blending", &percent(plan.castings.sold_alone));
     if let Some(blend) = &plan.castings.blend {
-        page.line("blend", &format!("{} castings by volume with {}", percent(blend.castings_share), blend.with));
+        page.line(
+            "blend",
+            &format!("{} castings by volume with {}", percent(blend.castings_share), blend.with),
+        );
     }
 }
 

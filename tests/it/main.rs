@@ -12,3 +12,5 @@ mod mix_cases;
 
 /// Scenario files: the worked ones are read, every kind of bad file is told with place, cause and cure.
 mod scenario_files;
+/// The program as people and other programs meet it: exit status, standard output, standard error.
+mod cli;
