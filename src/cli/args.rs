@@ -257,9 +257,9 @@ mod tests {
 
     #[test]
     fn parts_carry_amounts_units_and_figures() {
-        let wet = part("leaves_autumn=?,moisture=35%,nitrogen=0.0075").unwrap();
+        let wet = part("leaves_autumn=?,moisture=25%,nitrogen=0.0075").unwrap();
         assert_eq!((wet.id.as_str(), wet.amount), ("leaves_autumn", None));
-        assert_eq!(wet.figures, [("moisture".to_owned(), 0.35), ("nitrogen".to_owned(), 0.0075)]);
+        assert_eq!(wet.figures, [("moisture".to_owned(), 0.25), ("nitrogen".to_owned(), 0.0075)]);
         // one pound is 0.45359237 kg by definition
         assert!((part("bread=20lb").unwrap().amount.unwrap() - 9.071_847_4).abs() < 1e-9);
     }

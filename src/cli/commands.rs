@@ -101,3 +101,55 @@ fn show_run(
     let text = if arguments.json { json(answer)? } else { page };
     Ok(Output { text, notes })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::args::UnitsArgument;
+    use super::*;
+    use crate::report::files::WriteError;
+    use crate::report::sample;
+    use std::fs;
+
+    fn arguments(folder: &Path, out: &str, json: bool) -> RunArguments {
+        let file = folder.join("site.json");
+        fs::write(&file, worked(WorkedSite::HarbourHall)).unwrap();
+        RunArguments { file, out: Some(folder.join(out)), json, units: UnitsArgument::Si }
+    }
+
+    #[test]
+    fn a_file_in_the_way_of_the_results_stops_before_the_work() {
+        let folder = tempfile::tempdir().unwrap();
+        fs::write(folder.path().join("results"), "kept").unwrap();
+        let asked = arguments(folder.path(), "results", false);
+        let stopped = run(&asked, |_| panic!("the simulation must not begin"));
+        let Err(failure) = stopped else { panic!("a file is no folder") };
+        assert!(matches!(failure, Failure::Write(WriteError::NotAFolder { .. })), "{failure}");
+        assert_eq!(failure.status(), 2);
+        assert_eq!(fs::read_to_string(folder.path().join("results")).unwrap(), "kept");
+    }
+
+    #[test]
+    fn results_on_standard_output_and_in_files_are_the_same() {
+        let folder = tempfile::tempdir().unwrap();
+        for (json, file) in [(true, "result.json"), (false, "run.txt")] {
+            let asked = arguments(folder.path(), "new/results", json);
+            let output = run(&asked, |plan| {
+                assert_eq!(plan.days, 365);
+                Ok(sample::answer())
+            });
+            let output = output.unwrap();
+            let written = fs::read_to_string(folder.path().join("new/results").join(file)).unwrap();
+            assert_eq!(output.text, written);
+            assert!(output.notes[0].contains("daily.csv"), "{:?}", output.notes);
+        }
+    }
+
+    #[test]
+    fn a_failed_simulation_leaves_no_results() {
+        let folder = tempfile::tempdir().unwrap();
+        let asked = arguments(folder.path(), "results", false);
+        let failed = run(&asked, |_| Err(Failure::MissingRate("bed.none".to_owned())));
+        assert_eq!(failed.err().map(|failure| failure.status()), Some(3));
+        assert_eq!(fs::read_dir(folder.path().join("results")).unwrap().count(), 0);
+    }
+}

@@ -10,5 +10,5 @@ pub mod page;
 pub mod plan_text;
 pub mod run_text;
 #[cfg(test)]
-mod sample;
+pub(crate) mod sample;
 pub mod table;

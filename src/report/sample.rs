@@ -204,7 +204,7 @@ fn bed_day() -> BedRecord {
 }
 
 /// Two weeks of a site of eight beds.
-pub(super) fn answer() -> RunAnswer {
+pub(crate) fn answer() -> RunAnswer {
     let spell = Spell { first: date(2031, 4, 3), days: 2, worst: 30.0 };
     RunAnswer {
         version: "0.0.0",

@@ -56,9 +56,16 @@ mod tests {
     use super::*;
     use crate::report::sample;
 
+    /// The page of the sample from one heading up to another, or to the end.
+    fn part(from: &str, to: &str) -> String {
+        let text = run_text(&sample::answer(), Units::Si);
+        let at = |name: &str| text.find(&format!("{name}\n===")).expect("a heading of the page");
+        text[at(from)..if to.is_empty() { text.len() } else { at(to) }].to_owned()
+    }
+
     #[test]
-    fn the_page_of_a_small_run() {
-        insta::assert_snapshot!(run_text(&sample::answer(), Units::Si), @r"
+    fn the_head_and_the_intake() {
+        insta::assert_snapshot!(part("Sample Shed", "Balance by stage"), @r"
         Sample Shed
         ===========
         place                             nowhere
@@ -74,7 +81,12 @@ mod tests {
         canteen  3500   2450  1050  500  26  3.5   7           70          35
 
         turned away for want of a drum    70 kg, 2.0 % of what arrived
+        ");
+    }
 
+    #[test]
+    fn the_balance() {
+        insta::assert_snapshot!(part("Balance by stage", "Drums"), @r"
         Balance by stage
         ================
         Movements of the whole run
@@ -123,7 +135,12 @@ mod tests {
         to liquor and drainage           15    2.5         1    3.7    180    7.3
         sent away otherwise               0    0.0         0    0.0      0    0.0
         change in what is held          125   20.8        12   44.4   1000   40.5
+        ");
+    }
 
+    #[test]
+    fn drums_to_beds() {
+        insta::assert_snapshot!(part("Drums", "Worm stock"), @r"
         Drums
         =====
         owned                             60
@@ -166,7 +183,12 @@ mod tests {
         a bed took no feed for  beds  bed-days
         ----------------------  ----  --------
         fresh share                8        32
+        ");
+    }
 
+    #[test]
+    fn worms_and_products() {
+        insta::assert_snapshot!(part("Worm stock", "Gases"), @r"
         Worm stock
         ==========
         Live worms by stage
@@ -204,7 +226,12 @@ mod tests {
         vermicompost, C:N  19.09            -    20  pass     trade_practice
 
         screening time                    6 h
+        ");
+    }
 
+    #[test]
+    fn gases_and_warnings() {
+        insta::assert_snapshot!(part("Gases", "Cautions"), @r"
         Gases
         =====
         gas              mass
@@ -225,7 +252,12 @@ mod tests {
             hint: Add drums, open them sooner, or grind and feed faster; sizing finds the number.
         caution: 120 kg of worms for an intake that needs 150 kg (1.2 times more)
             hint: Buy more, or take in less until the stock has grown; months, not weeks.
+        ");
+    }
 
+    #[test]
+    fn cautions_close_the_page() {
+        insta::assert_snapshot!(part("Cautions", ""), @r"
         Cautions
         ========
         - Pressure: sealed fermenting drums make gas. Use vented lids or valves, never a closed steel drum.
