@@ -22,6 +22,7 @@ const TABLES: [(&str, &str, &str); 8] = [
     ("worms", "own_worms.json", include_str!("own_worms.json")),
     ("site", "site.json", include_str!("site.json")),
     ("site", "own_site.json", include_str!("own_site.json")),
+    ("feedstocks", "own_feedstocks.json", include_str!("own_feedstocks.json")),
 ];
 
 /// How well a number is founded.

@@ -300,7 +300,7 @@ pub struct Grinder {
     pub weekdays: Option<Vec<Weekday>>,
     /// Water for cleaning that ends in the paste, per paste.
     pub rinse_water: Option<Given>,
-    /// Share of the paste that stays in the machine and is thrown away.
+    /// Share of the paste that stays in the machine until the next grinding day.
     pub hold_up: Option<Given>,
 }
 
