@@ -32,15 +32,13 @@ pub(super) struct Filled {
     pub(super) buffering_capacity: f64,
 }
 
-impl Filled {
-    /// Notes the fractions that left the range stated for this ingredient itself.
-    pub(super) fn note_outside(&self, masses: &[f64; 6], own: &Analysis, notes: &mut Vec<Note>) {
-        for (field, &used) in FRACTION_FIELDS.into_iter().zip(masses) {
-            if let Some(stated) = own.get(field)
-                && (used < stated.low - 1e-9 || used > stated.high + 1e-9)
-            {
-                notes.push(Note::OutsideRange { field, stated, used });
-            }
+/// Notes the fractions that left the range stated for this ingredient itself.
+pub(super) fn note_outside(masses: &[f64; 6], own: &Analysis, notes: &mut Vec<Note>) {
+    for (field, &used) in FRACTION_FIELDS.into_iter().zip(masses) {
+        if let Some(stated) = own.get(field)
+            && (used < stated.low - 1e-9 || used > stated.high + 1e-9)
+        {
+            notes.push(Note::OutsideRange { field, stated, used });
         }
     }
 }

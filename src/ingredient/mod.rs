@@ -269,7 +269,7 @@ impl Ingredient {
                 notes.push(Note::CarbonMissed { stated: carbon.central, reached });
             }
         }
-        filled.note_outside(&split.masses, analysis, &mut notes);
+        fill::note_outside(&split.masses, analysis, &mut notes);
 
         let mut dry = Material::zero();
         for (c, mass) in FRACTIONS.into_iter().zip(split.masses) {

@@ -69,8 +69,9 @@ struct Bounds {
 }
 
 impl SplitProblem {
-    /// Splits. The stated ranges hold if sum and nitrogen allow it and a carbon inside its own range can be reached; else
-    /// they are widened step by step. Inside the ranges that hold, carbon is exact if it can be, else as near as possible.
+    /// Splits. The stated ranges hold if sum and nitrogen allow it and carbon can come inside its own range; else they are
+    /// widened step by step. Inside the ranges that hold, carbon is exact if it can be, else as near as possible: a
+    /// carbon figure without a range of its own is met exactly, whatever the fractions.
     ///
     /// Expects `nitrogen` not above what `organic` holds as pure protein.
     pub fn solve(&self) -> Split {
@@ -93,6 +94,11 @@ impl SplitProblem {
         let any = self.any_bounds();
         let mut b = any;
         for (i, t) in self.targets.iter().enumerate().filter(|&(i, _)| i != PROTEIN) {
+            if t.high <= 0.0 {
+                // stated as none: stays none until nothing else fits
+                (b.low[i], b.high[i]) = (0.0, 0.0);
+                continue;
+            }
             let by = step * (t.high - t.low).max(2.0 * self.smallest_spread);
             b.high[i] = (t.high + by).min(any.high[i]);
             b.low[i] = (t.low - by).clamp(0.0, b.high[i]);
@@ -128,6 +134,7 @@ impl SplitProblem {
         let have = carbon_of(&free);
         let end = self.extreme(bounds, humus, stated.central > have);
         let reach = carbon_of(&end);
+        let in_range = reach >= stated.low - CLOSE && reach <= stated.high + CLOSE;
         let along = if (reach - have).abs() > CLOSE { (stated.central - have) / (reach - have) } else { 0.0 };
         let masses = if (stated.central - have).abs() <= CLOSE {
             free
@@ -137,7 +144,7 @@ impl SplitProblem {
                 *x += along * (e - *x);
             }
             nearest(&aims, &weights, &rows(true), bounds, between)
-        } else if last || (reach >= stated.low - CLOSE && reach <= stated.high + CLOSE) {
+        } else if last || in_range {
             // carbon is as near as can be; sugars and fibre hold the same carbon and share out what they have
             let mut held = Bounds { low: end, high: end };
             for i in [0, 1] {
@@ -276,7 +283,12 @@ fn wishes(aims: &Masses, weights: &Masses, rows: &Rows, x: &Masses, held: [bool;
     }
     let size = normal.diagonal().max();
     // rows may depend on each other over the few masses left free
-    let turn = normal.pseudo_inverse(1e-11 * size).expect("the tolerance is not negative") * right;
+    let inverse = normal.pseudo_inverse(1e-11 * size).expect("the tolerance is not negative");
+    let mut turn = inverse * right;
+    for _ in 0..2 {
+        // refined, so that sum, nitrogen and carbon keep to rounding
+        turn += inverse * (right - normal * turn);
+    }
     let mut wish = [0.0; COUNT];
     for (i, v) in wish.iter_mut().enumerate() {
         *v = aims[i] - x[i] + rows.column(i).dot(&turn) / weights[i];
@@ -355,7 +367,7 @@ mod tests {
             let b = Bounds { low, high };
             let rows = rows(case % 2 == 0);
             let x = nearest(&aims, &weights, &rows, &b, start);
-            assert!((rows * (SVector::from(x) - SVector::from(start))).amax() < 1e-13, "case {case}");
+            assert!((rows * (SVector::from(x) - SVector::from(start))).amax() < 1e-12, "case {case}");
             let (found, best) =
                 (objective(&aims, &weights, &x), by_enumeration(&aims, &weights, &rows, &b, &start));
             assert!((found - best).abs() < 1e-7 * (1.0 + best), "case {case}: {found} against {best}");

@@ -13,7 +13,7 @@ use crate::uncertain::UncertainError;
 use super::nearest;
 
 /// The tables, in the order of [`entries`]: table name, file name, text.
-const TABLES: [(&str, &str, &str); 8] = [
+const TABLES: [(&str, &str, &str); 9] = [
     ("fermentation", "fermentation.json", include_str!("fermentation.json")),
     ("fermentation", "own_fermentation.json", include_str!("own_fermentation.json")),
     ("bed", "bed.json", include_str!("bed.json")),

@@ -26,9 +26,9 @@ use crate::literature;
 use crate::material::Material;
 use crate::process::fermentation::StarterPractice;
 use crate::process::reaction::ReactionError;
-use crate::process::recipe::BulkingTargets;
 use crate::process::recipe::KeptVolumes;
 use crate::process::recipe::Part;
+use crate::process::recipe::amounts::BulkingTargets;
 use crate::process::screening::Deck;
 use crate::process::worm::Population;
 use crate::process::worm::Recovery;
@@ -314,7 +314,7 @@ fn arrivals(plan: &Plan, rates: &WormRates, get: &dyn Fn(&str) -> f64) -> Vec<(u
 pub fn recovery_key(method: Method) -> &'static str {
     match method {
         Method::Trommel => "recovery_one_trommel_4_to_6_mm",
-        Method::TwoDecks => "recovery_two_decks_with_hatching",
+        Method::TwoDecks => "recovery_two_decks_held_and_rebaited",
         Method::Migration => "recovery_light_or_migration",
         Method::BottomCut => "recovery_flow_through_bottom_cut",
     }

@@ -2,12 +2,12 @@
 
 use super::plan::OwnIngredient;
 use super::plan::Plan;
-use crate::ingredient::Analysis;
-use crate::ingredient::Figure;
 use crate::ingredient::Ingredient;
 use crate::ingredient::IngredientError;
 use crate::ingredient::SolidKind;
 use crate::ingredient::SplitRules;
+use crate::ingredient::analysis::Analysis;
+use crate::ingredient::analysis::Figure;
 use crate::literature;
 use crate::literature::Cell;
 use crate::literature::IngredientFacts;

@@ -7,10 +7,10 @@ use crate::process::acidity::AcidConstants;
 use crate::process::recipe::Measure;
 use crate::process::recipe::Mixture;
 use crate::process::recipe::Part;
-use crate::process::recipe::RecipeError;
 use crate::process::recipe::SolidDensities;
-use crate::process::recipe::Target;
-use crate::process::recipe::least_amounts;
+use crate::process::recipe::amounts::RecipeError;
+use crate::process::recipe::amounts::Target;
+use crate::process::recipe::amounts::least_amounts;
 use serde::Serialize;
 
 /// How much of a part goes in.

@@ -7,3 +7,5 @@ mod literature;
 mod worm_cases;
 /// Screening, drying, product figures, lifting, and conservation through grinder, screen and cure.
 mod product_cases;
+/// Printed cases of composition, mixing and recipes.
+mod mix_cases;

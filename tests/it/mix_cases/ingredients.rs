@@ -1,0 +1,269 @@
+//! Analyses into components, charge entries, findings 2 and 6.
+
+use super::CARBON_CHECK;
+use super::analysis;
+use super::close;
+use super::ingredient;
+use super::on_dry;
+use super::published;
+use super::rules;
+use loamledger::component::Component;
+use loamledger::component::Element;
+use loamledger::ingredient::Ingredient;
+use loamledger::ingredient::IngredientError;
+use loamledger::ingredient::Note;
+use loamledger::ingredient::SolidKind;
+use loamledger::ingredient::analysis::Analysis;
+use loamledger::ingredient::analysis::Field;
+use loamledger::ingredient::analysis::Figure;
+use loamledger::process::acidity::Surrounds;
+use loamledger::process::acidity::base_for;
+use loamledger::process::acidity::ph;
+
+#[test]
+fn every_published_row_keeps_its_analysis() {
+    for (id, a) in published() {
+        let made = ingredient(id);
+        let m = made.per_kilogram;
+        assert!(m.smallest() >= 0.0, "{id}: {m:?}");
+        close(m.wet(), 1.0, 1e-12);
+        close(m.moisture(), a.moisture.unwrap().central, 1e-12);
+        close(on_dry(&m, Element::Nitrogen), a.nitrogen.unwrap().central, 1e-12);
+        close(m.ash() / m.dry(), a.ash.unwrap().central, 1e-12);
+        close(on_dry(&m, Element::Phosphorus), a.phosphorus.unwrap().central, 1e-12);
+        close(on_dry(&m, Element::Potassium), a.potassium.unwrap().central, 1e-12);
+        let (carbon, stated) = (on_dry(&m, Element::Carbon), a.carbon.unwrap());
+        assert!(carbon > stated.low - 1e-9 && carbon < stated.high + 1e-9, "{id}: {carbon} {stated:?}");
+        let missed = made.notes.iter().any(|n| matches!(n, Note::CarbonMissed { .. }));
+        assert_eq!(missed, (carbon - stated.central).abs() > 1e-9, "{id}: {carbon} {stated:?}");
+        let found = ph(&m, &rules().acids, &Surrounds::acid_store(20.0), 7.0);
+        close(found, a.initial_ph.unwrap().central, 1e-6);
+    }
+}
+
+#[test]
+fn carbon_is_missed_only_where_the_printed_figures_contradict_each_other() {
+    // Gaps, all inside the printed range of carbon and at most 2.1 points. Market waste, pomace, molasses: free sugars
+    // hold 40-42 % C, the booked anhydro-hexose 44.4 %. Molasses also prints 16 % organics that are neither sugar nor
+    // protein (finding 12). Cardboard, coir, rice bran, manures: the printed fractions hold 1-5 points more C than the
+    // printed C (column C check). Brewers' grain and straw: less.
+    let missed = |id: &str| {
+        ingredient(id).notes.into_iter().find_map(|n| match n {
+            Note::CarbonMissed { stated, reached } => Some(100.0 * (reached - stated)),
+            _ => None,
+        })
+    };
+    let found: Vec<_> = published().iter().filter_map(|(id, _)| Some((*id, missed(id)?))).collect();
+    let expected = [
+        ("fruit_and_vegetable_market", 0.69),
+        ("apple_pomace", 0.36),
+        ("rice_bran", 1.49),
+        ("brewers_grain_wet", -0.29),
+        ("cane_molasses", 1.72),
+        ("cardboard_corrugated", 1.28),
+        ("wheat_straw", -0.43),
+        ("coconut_coir", 0.50),
+        ("horse_manure_bedded", 0.16),
+        ("cattle_manure_solid", 2.02),
+    ];
+    assert_eq!(found.len(), expected.len(), "{found:?}");
+    for ((id, gap), (wanted, stated_gap)) in found.iter().zip(expected) {
+        assert_eq!(*id, wanted);
+        close(*gap, stated_gap, 0.01);
+    }
+}
+
+#[test]
+fn fractions_leave_their_printed_ranges_in_three_rows_only() {
+    // Bread: the source's protein used the factor 5.70, ours is 6.29. Molasses and newsprint print 16 % unidentified
+    // organics, which must be booked somewhere.
+    let outside: Vec<_> = published()
+        .iter()
+        .map(|(id, _)| *id)
+        .filter(|id| ingredient(id).notes.iter().any(|n| matches!(n, Note::OutsideRange { .. })))
+        .collect();
+    assert_eq!(outside, ["bread", "cane_molasses", "newsprint"]);
+}
+
+#[test]
+fn a_carbon_figure_without_a_range_is_met_exactly() {
+    let a = Analysis { carbon: Some(Figure::exact(0.44)), ..analysis("cardboard_corrugated") };
+    let made = Ingredient::from_analysis("c", &a, None, SolidKind::Bulking, &rules()).unwrap();
+    close(on_dry(&made.per_kilogram, Element::Carbon), 0.44, 1e-12);
+    // 95 % organic matter holds at most 73 % C, as fat alone
+    let a = Analysis { carbon: Some(Figure::exact(0.75)), ..a };
+    let made = Ingredient::from_analysis("c", &a, None, SolidKind::Bulking, &rules()).unwrap();
+    let reached = on_dry(&made.per_kilogram, Element::Carbon);
+    let most = made.per_kilogram[Component::Fat] / made.per_kilogram.dry();
+    assert!(made.notes.iter().any(|n| matches!(n, Note::CarbonMissed { .. })));
+    assert!(most > 0.93 && reached > 0.72 && reached < 0.75);
+}
+
+#[test]
+fn components_rebuild_the_carbon_check_column() {
+    // Equation 4.4 with our formulas in place of the printed contents, the remainder at 45 % C. Ours hold 0.95 points
+    // more in sugars and 1.2 in lignin, so up to 2.5 points are allowed.
+    let share = |c: Component| c.elements()[Element::Carbon.index()];
+    for ((id, a), printed) in published().iter().zip(CARBON_CHECK) {
+        let Some(printed) = printed else { continue };
+        let parts = [
+            (a.protein, Component::Protein),
+            (a.fat, Component::Fat),
+            (a.sugars, Component::Sugars),
+            (a.fibre, Component::Fibre),
+            (a.lignin, Component::Lignin),
+        ]
+        .map(|(f, c)| (f.unwrap().central, c));
+        let sum = parts.iter().map(|p| p.0).sum::<f64>() + a.ash.unwrap().central;
+        let carbon = parts.iter().map(|(x, c)| x * share(*c)).sum::<f64>() + 0.45 * (1.0 - sum).max(0.0);
+        assert!((100.0 * carbon - printed).abs() < 2.5, "{id}: {carbon} against {printed}");
+    }
+}
+
+#[test]
+fn compost_holds_its_nitrogen_mostly_in_humus() {
+    let m = ingredient("compost_finished").per_kilogram;
+    let in_humus = m[Component::Humus] * Component::Humus.elements()[Element::Nitrogen.index()];
+    assert!(in_humus > 0.5 * m.element(Element::Nitrogen));
+    close(m[Component::Acetic], 0.0, 0.0);
+}
+
+#[test]
+fn a_food_titrates_to_its_buffering_capacity_with_and_without_native_acid() {
+    for rules in [rules(), rules().without_native_acid()] {
+        let a = analysis("food_waste_household");
+        let m = Ingredient::from_analysis("food", &a, None, SolidKind::Food, &rules).unwrap().per_kilogram;
+        let at = Surrounds::acid_store(20.0);
+        let base = |p: f64| base_for(&m, &rules.acids, &at, p);
+        // the water itself takes 0.23 mEq per kg dry mass at pH 4 and 70 % moisture
+        close((base(6.0) - base(4.0)) * 1000.0 / m.dry(), 300.0, 0.3);
+        close(ph(&m, &rules.acids, &at, 7.0), 5.1, 1e-6);
+    }
+}
+
+#[test]
+fn burning_native_acid_raises_ph_and_the_plain_rule_has_none_to_burn() {
+    let at = Surrounds::acid_store(20.0);
+    let mut m = ingredient("food_waste_household").per_kilogram;
+    m[Component::Acetic] = 0.0;
+    assert!(ph(&m, &rules().acids, &at, 7.0) > 6.5);
+    let a = analysis("food_waste_household");
+    let plain = Ingredient::from_analysis("f", &a, None, SolidKind::Food, &rules().without_native_acid());
+    close(plain.unwrap().per_kilogram[Component::Acetic], 0.0, 0.0);
+}
+
+#[test]
+fn lime_adds_twenty_equivalents_per_kilogram_and_sits_in_the_ash() {
+    let without = ingredient("food_waste_household").per_kilogram;
+    let a = Analysis { lime: Some(Figure::exact(0.02)), ..analysis("food_waste_household") };
+    let with = Ingredient::from_analysis("f", &a, None, SolidKind::Food, &rules()).unwrap().per_kilogram;
+    close((with.base() - without.base()) / with.dry(), 0.4, 1e-12);
+    close(with.ash(), without.ash(), 1e-15);
+    assert!(with[Component::Minerals] >= 0.02 * with.dry());
+}
+
+#[test]
+fn too_much_native_acid_is_capped_and_told() {
+    let a = Analysis { buffering_capacity: Some(Figure::exact(3000.0)), ..analysis("food_waste_household") };
+    let made = Ingredient::from_analysis("f", &a, None, SolidKind::Food, &rules()).unwrap();
+    let capped = made.notes.iter().find_map(|n| match n {
+        Note::NativeAcidCapped { wanted, booked } => Some((*wanted, *booked)),
+        _ => None,
+    });
+    // 0.7 x 3 eq / 0.798 eq per mol x 60.05 g = 158 g wanted; a tenth of 0.9 kg organic matter booked
+    let (wanted, booked) = capped.unwrap();
+    close(wanted, 0.158, 0.001);
+    close(booked, 0.09, 1e-12);
+    let base = |p: f64| base_for(&made.per_kilogram, &rules().acids, &Surrounds::acid_store(20.0), p);
+    close((base(6.0) - base(4.0)) * 1000.0 / made.per_kilogram.dry(), 3000.0, 0.3);
+}
+
+#[test]
+fn partial_figures_are_filled_from_the_like_ingredient() {
+    let own = Analysis {
+        moisture: Some(Figure::exact(0.75)),
+        nitrogen: Some(Figure::exact(0.031)),
+        ash: Some(Figure::exact(0.14)),
+        ..Analysis::default()
+    };
+    let like = analysis("food_waste_household");
+    let made = Ingredient::from_analysis("mine", &own, Some(&like), SolidKind::Food, &rules()).unwrap();
+    let m = made.per_kilogram;
+    close(on_dry(&m, Element::Nitrogen), 0.031, 1e-12);
+    close(m.ash() / m.dry(), 0.14, 1e-12);
+    // carbon of the like ingredient follows the organic share: 48 % x 0.86/0.90
+    close(on_dry(&m, Element::Carbon), 0.48 * 0.86 / 0.90, 1e-9);
+    let filled =
+        |field: Field| made.notes.iter().any(|n| matches!(n, Note::Filled { field: f, .. } if *f == field));
+    assert!(filled(Field::Carbon) && filled(Field::Lignin) && filled(Field::InitialPh));
+    assert!(!filled(Field::Ash) && !filled(Field::Nitrogen));
+}
+
+#[test]
+fn nitrogen_governs_a_contradicting_protein_figure_and_protein_gives_missing_nitrogen() {
+    let both = Analysis { protein: Some(Figure::exact(0.30)), ..analysis("food_waste_household") };
+    let made = Ingredient::from_analysis("f", &both, None, SolidKind::Food, &rules()).unwrap();
+    close(on_dry(&made.per_kilogram, Element::Nitrogen), 0.026, 1e-12);
+    let told = |n: &Note| matches!(n, Note::OutsideRange { field: Field::Protein, .. });
+    assert!(made.notes.iter().any(told));
+    let only = Analysis { nitrogen: None, protein: Some(Figure::exact(0.20)), ..both };
+    let made = Ingredient::from_analysis("f", &only, None, SolidKind::Food, &rules()).unwrap();
+    // 20 % crude protein = 6.25 N
+    close(on_dry(&made.per_kilogram, Element::Nitrogen), 0.20 / 6.25, 0.0003);
+    assert!(made.notes.contains(&Note::NitrogenFromProtein));
+}
+
+#[test]
+fn impossible_analyses_are_refused_with_the_field() {
+    let build = |a: Analysis| {
+        Ingredient::from_analysis("f", &a, None, SolidKind::Food, &rules()).map(|i| i.name).unwrap_err()
+    };
+    let food = analysis("food_waste_household");
+    let exact = |x: f64| Some(Figure::exact(x));
+    let out = |e: IngredientError, field: Field| matches!(e, IngredientError::OutOfRange { field: f, .. } if f == field);
+    assert!(out(build(Analysis { moisture: exact(1.0), ..food }), Field::Moisture));
+    assert!(out(build(Analysis { fat: exact(-0.1), ..food }), Field::Fat));
+    assert!(out(build(Analysis { carbon: exact(48.0), ..food }), Field::Carbon));
+    assert!(out(build(Analysis { initial_ph: exact(f64::NAN), ..food }), Field::InitialPh));
+    assert_eq!(build(Analysis { lignin: None, ..food }), IngredientError::Missing(Field::Lignin));
+    assert_eq!(
+        build(Analysis { ash: Some(Figure::new(0.1, 0.2, 0.3)), ..food }),
+        IngredientError::Unordered(Field::Ash)
+    );
+    let much = Analysis { sugars: exact(0.6), fat: exact(0.4), ..food };
+    assert!(matches!(build(much), IngredientError::FractionsAboveOne { .. }));
+    assert!(matches!(build(Analysis { ash: exact(0.01), ..food }), IngredientError::AshTooSmall { .. }));
+    assert!(matches!(
+        build(Analysis { nitrogen: exact(0.16), ..food }),
+        IngredientError::ImpossibleNitrogen { .. }
+    ));
+}
+
+#[test]
+fn finding_2_the_gotaas_rule_is_not_for_sugary_feed() {
+    // (100 - ash)/1.8 against carbon of the components: bread 54.6, molasses 47.8, market waste 52.5 are far too high;
+    // compost 23.5 against 22.2 is near.
+    for (id, printed, least_gap) in
+        [("bread", 54.6, 0.07), ("cane_molasses", 47.8, 0.07), ("fruit_and_vegetable_market", 52.5, 0.07)]
+    {
+        let m = ingredient(id).per_kilogram;
+        let gotaas = (1.0 - m.ash() / m.dry()) / 1.8;
+        close(100.0 * gotaas, printed, 0.05);
+        assert!(gotaas - on_dry(&m, Element::Carbon) > least_gap, "{id}");
+    }
+    let m = ingredient("compost_finished").per_kilogram;
+    let gotaas = (1.0 - m.ash() / m.dry()) / 1.8;
+    close(100.0 * gotaas, 23.5, 0.05);
+    close(100.0 * on_dry(&m, Element::Carbon), 22.2, 1e-9);
+}
+
+#[test]
+fn finding_6_the_ash_stated_for_food_decides_the_ash_booked() {
+    // 5 % by a textbook, 13-17 % by a municipal sample: ash is conserved, so a stated figure must come through untouched.
+    for ash in [0.05, 0.13, 0.17] {
+        let a = Analysis { ash: Some(Figure::exact(ash)), ..analysis("food_waste_household") };
+        let m = Ingredient::from_analysis("f", &a, None, SolidKind::Food, &rules()).unwrap().per_kilogram;
+        close(m.ash() / m.dry(), ash, 1e-12);
+        close(on_dry(&m, Element::Nitrogen), 0.026, 1e-12);
+    }
+}
