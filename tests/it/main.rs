@@ -9,3 +9,9 @@ mod worm_cases;
 mod product_cases;
 /// Printed cases of composition, mixing and recipes.
 mod mix_cases;
+/// Drums, starter and bran through their whole life.
+mod drum_cases;
+/// Fermentation against printed cases.
+mod fermentation_cases;
+/// Central values of the fermentation facts.
+mod fermentation_values;
