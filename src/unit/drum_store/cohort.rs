@@ -351,7 +351,7 @@ impl Cohort {
         let stability = &today.rates.stability;
         if self.leak > 0.0 {
             SpoilReason::Air
-        } else if self.progress() < 0.5 {
+        } else if self.reached < 0.5 {
             SpoilReason::Cold
         } else if self.acid_extent <= self.fermentable {
             // the bacteria stopped at their acid limit, so the critical pH was out of reach
