@@ -301,7 +301,7 @@ pub(super) const fn spec(kind: Kind) -> Spec {
             &[(0.0, "days")],
         ),
         Kind::Hours => row("hours a day", &["h", "min"], Form::Plain(HOURS), &[(0.0, "h")], &[(0.0, "h")]),
-        Kind::Share => row("share, 0 to 1", &["", "%"], Form::Plain(SHARE), &[(0.0, "%")], &[(0.0, "%")]),
+        Kind::Share => row("share of a whole", &["", "%"], Form::Plain(SHARE), &[(0.0, "%")], &[(0.0, "%")]),
         Kind::Ratio => row(
             "mass per mass",
             &["kg/kg", "g/kg", "lb/lb", "lb/ton", "%"],
@@ -353,7 +353,7 @@ pub(super) const fn spec(kind: Kind) -> Spec {
             &[(0.0, "meq/kg")],
             &[(0.0, "meq/kg")],
         ),
-        Kind::Count => row("number", &[""], Form::Plain(NONE), &[(0.0, "")], &[(0.0, "")]),
+        Kind::Count => row("whole number", &[""], Form::Plain(NONE), &[(0.0, "")], &[(0.0, "")]),
         Kind::Factor => row("factor", &["", "%"], Form::Plain(SHARE), &[(0.0, "")], &[(0.0, "")]),
         Kind::Money => row("money", &[""], Form::Plain(NONE), &[(0.0, "")], &[(0.0, "")]),
         Kind::MoneyPerMass => row(

@@ -60,8 +60,8 @@ pub(super) fn choices(check: &mut Checker<'_>, raw: raw::Scenario) -> Option<Cho
         beds: raw.beds.into_iter().enumerate().map(|(i, b)| build_site::beds(check, i, b)).collect(),
         stock: build_site::stock(check, raw.stock, period),
         feeding: build_site::feeding(check, raw.feeding.unwrap_or_default()),
-        harvest: build_site::harvest(check, raw.harvest.unwrap_or_default()),
-        screen: build_site::screen(check, raw.screen.unwrap_or_default()),
+        harvest: build_site::harvest(check, &raw.harvest.unwrap_or_default()),
+        screen: build_site::screen(check, &raw.screen.unwrap_or_default()),
         castings: build_site::castings(check, raw.castings.unwrap_or_default()),
         site: build_site::site(check, &raw.site.unwrap_or_default()),
         money: raw.money.map(|m| build_site::money(check, &m)),
@@ -259,7 +259,8 @@ fn mix(check: &mut Checker<'_>, path: &KeyPath, raw: &BTreeMap<String, Given>) -
         });
         check.faults.push(fault.allowed("shares of wet mass that sum to 1").hint(hint).nothing_given());
     }
-    shares
+    // rounding within the tolerance must not make or lose mass
+    shares.into_iter().map(|(name, share)| (name, share / total)).collect()
 }
 
 fn bran(check: &mut Checker<'_>, raw: raw::Bran, streams: &[Stream], start: Date) -> Bran {

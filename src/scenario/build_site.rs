@@ -20,6 +20,12 @@ use super::plan::Screen;
 use super::plan::Site;
 use super::plan::Stock;
 use super::raw;
+use super::words::Liquor;
+use super::words::Method;
+use super::words::Overs;
+use super::words::Structure;
+use super::words::Vent;
+use super::words::Weekday;
 use jiff::civil::Date;
 
 /// The days of the run; no start where it was not a date.
@@ -50,18 +56,25 @@ pub(super) fn drums(check: &mut Checker<'_>, raw: Option<raw::Drums>) -> Drums {
         minimum_days,
         maximum_days,
         most_filling_days: check.count(&path.key("most_filling_days"), raw.most_filling_days.as_ref()),
-        vent: raw.vent.unwrap_or(raw::Vent::Valve),
-        liquor: raw.liquor.unwrap_or(raw::Liquor::Drained),
+        vent: raw.vent.unwrap_or(Vent::Valve),
+        liquor: raw.liquor.unwrap_or(Liquor::Drained),
         room_volume,
         room_air: room_air.unwrap_or(0.5 * room_volume),
     }
 }
 
-fn weekdays(raw: Option<Vec<raw::Weekday>>, default: [bool; 7]) -> [bool; 7] {
+fn weekdays(raw: Option<Vec<Weekday>>, default: [bool; 7]) -> [bool; 7] {
     let Some(named) = raw else { return default };
-    use raw::Weekday as W;
-    [W::Monday, W::Tuesday, W::Wednesday, W::Thursday, W::Friday, W::Saturday, W::Sunday]
-        .map(|day| named.contains(&day))
+    [
+        Weekday::Monday,
+        Weekday::Tuesday,
+        Weekday::Wednesday,
+        Weekday::Thursday,
+        Weekday::Friday,
+        Weekday::Saturday,
+        Weekday::Sunday,
+    ]
+    .map(|day| named.contains(&day))
 }
 
 pub(super) fn grinder(check: &mut Checker<'_>, raw: raw::Grinder) -> Grinder {
@@ -152,7 +165,7 @@ fn day_of_run(check: &mut Checker<'_>, path: &KeyPath, text: &str, period: Perio
 pub(super) fn stock(check: &mut Checker<'_>, raw: Option<raw::Stock>, period: Period) -> Stock {
     let path = KeyPath::top("stock");
     let Some(raw) = raw else {
-        return Stock { structure: raw::Structure::Mixed, purchases: Vec::new() };
+        return Stock { structure: Structure::Mixed, purchases: Vec::new() };
     };
     let first = check.value(&path.key("mass"), Some(&raw.mass));
     let arrives = raw
@@ -165,7 +178,7 @@ pub(super) fn stock(check: &mut Checker<'_>, raw: Option<raw::Stock>, period: Pe
         let day = day_of_run(check, &inner.key("date"), &top_up.date, period).unwrap_or(0);
         purchases.push((day, check.value(&inner.key("mass"), Some(&top_up.mass))));
     }
-    Stock { structure: raw.structure.unwrap_or(raw::Structure::Mixed), purchases }
+    Stock { structure: raw.structure.unwrap_or(Structure::Mixed), purchases }
 }
 
 pub(super) fn feeding(check: &mut Checker<'_>, raw: raw::Feeding) -> Feeding {
@@ -186,7 +199,7 @@ pub(super) fn feeding(check: &mut Checker<'_>, raw: raw::Feeding) -> Feeding {
     feeding
 }
 
-pub(super) fn harvest(check: &mut Checker<'_>, raw: raw::Harvest) -> Harvest {
+pub(super) fn harvest(check: &mut Checker<'_>, raw: &raw::Harvest) -> Harvest {
     let path = KeyPath::top("harvest");
     let depth = check.number(&path.key("depth"), raw.depth.as_ref());
     if raw.depth.is_some() && raw.every_days.is_some() {
@@ -203,14 +216,14 @@ pub(super) fn harvest(check: &mut Checker<'_>, raw: raw::Harvest) -> Harvest {
     }
 }
 
-pub(super) fn screen(check: &mut Checker<'_>, raw: raw::Screen) -> Screen {
+pub(super) fn screen(check: &mut Checker<'_>, raw: &raw::Screen) -> Screen {
     let path = KeyPath::top("screen");
     Screen {
-        method: raw.method.unwrap_or(raw::Method::Trommel),
+        method: raw.method.unwrap_or(Method::Trommel),
         aperture: check.value(&path.key("aperture"), raw.aperture.as_ref()),
         moisture: check.value(&path.key("moisture"), raw.moisture.as_ref()),
         drying_area: check.value(&path.key("drying_area"), raw.drying_area.as_ref()),
-        overs: raw.overs.unwrap_or(raw::Overs::ToBeds),
+        overs: raw.overs.unwrap_or(Overs::ToBeds),
         rate: check.value(&path.key("rate"), raw.rate.as_ref()),
         stocking_ceiling: check.number(&path.key("stocking_ceiling"), raw.stocking_ceiling.as_ref()),
     }

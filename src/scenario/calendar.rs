@@ -31,6 +31,9 @@ impl MonthDay {
     }
 
     /// The date in a year; 29 February becomes 28 February where there is none.
+    ///
+    /// # Panics
+    /// Never for a value that was read by [`MonthDay::parse`] and a year of the calendar.
     pub fn in_year(self, year: i16) -> Date {
         Date::new(year, self.month, self.day)
             .or_else(|_| Date::new(year, self.month, self.day - 1))

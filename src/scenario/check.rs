@@ -76,7 +76,7 @@ impl Checker<'_> {
         }
         let in_unit = match raw {
             Given::Number(_) => String::new(),
-            Given::Text(_) => format!(" (it is {} {})", significant(value, 4), row.kind.unit()),
+            Given::Text(_) => format!(" (it is {} {})", ascii(value), row.kind.unit()),
         };
         let problem = if value < 0.0 && row.low >= 0.0 { "is negative" } else { "is out of range" };
         self.wrong(path, &format!("{problem}{in_unit}"), &allowed(row), percent(row, value));
@@ -91,7 +91,8 @@ impl Checker<'_> {
     /// A whole number.
     pub(super) fn count(&mut self, path: &KeyPath, raw: Option<&Given>) -> u32 {
         let Some(value) = self.number(path, raw) else { return 0 };
-        if value.fract() != 0.0 {
+        // a text such as "4 months" means its nearest whole day
+        if value.fract() != 0.0 && !matches!(raw, Some(Given::Text(_))) {
             self.wrong(path, "is not a whole number", "a whole number", None);
             return 0;
         }
@@ -147,9 +148,14 @@ impl Checker<'_> {
 
 /// The allowed range of a field and its units, in words.
 pub(super) fn allowed(row: &Field) -> String {
-    let (low, high) = (significant(row.low, 5), significant(row.high, 5));
+    let (low, high) = (row.low, row.high);
     let unit = if row.kind.unit().is_empty() { String::new() } else { format!(" {}", row.kind.unit()) };
     format!("{low} to {high}{unit}; {}", row.kind.allowed())
+}
+
+/// A number for messages, which stay plain ASCII.
+fn ascii(value: f64) -> String {
+    significant(value, 6).replace('\u{2009}', "")
 }
 
 /// A share above one is most often a percentage.
@@ -157,5 +163,5 @@ fn percent(row: &Field, value: f64) -> Option<String> {
     let share = value / 100.0;
     let fits =
         matches!(row.kind, Kind::Share | Kind::Ratio) && value > 1.0 && row.low <= share && share <= row.high;
-    fits.then(|| format!("percent given? write {} or \"{} %\"", significant(share, 6), significant(value, 6)))
+    fits.then(|| format!("percent given? write {} or \"{} %\"", ascii(share), ascii(value)))
 }

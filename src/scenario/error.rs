@@ -104,6 +104,9 @@ pub enum ScenarioError {
 /// Largest file that is read. # Units: bytes
 pub const LARGEST_FILE: u64 = 8 << 20;
 
+/// Most faults printed at once.
+const MOST_SHOWN: usize = 50;
+
 impl ScenarioError {
     /// A faulty text; faults are put in the order of the text.
     pub(super) fn faulty(file: &str, text: &str, mut faults: Vec<Fault>) -> Self {
@@ -142,8 +145,12 @@ impl ScenarioError {
                     .element(Level::HELP.with_name("hint").message(hint))])
             }
             Self::Faulty { file, text, faults } => {
-                let reports: Vec<String> = faults.iter().map(|f| render(&renderer, file, text, f)).collect();
-                reports.join("\n")
+                let shown = faults.iter().take(MOST_SHOWN);
+                let mut reports: Vec<String> = shown.map(|f| render(&renderer, file, text, f)).collect();
+                if let Some(more) = faults.len().checked_sub(MOST_SHOWN).filter(|&more| more > 0) {
+                    reports.push(format!("... and {more} more faults"));
+                }
+                reports.join("\n\n")
             }
         }
     }
@@ -195,12 +202,13 @@ pub(super) fn nearest<'a>(given: &str, known: impl IntoIterator<Item = &'a str>)
 /// The nearest of the known names, if any is near.
 pub(super) fn nearest_name<'a>(given: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     let folded = given.to_lowercase().replace(['-', ' '], "_");
-    let limit = (folded.chars().count() / 3).clamp(1, 6);
+    let limit = (folded.chars().count() * 2 / 5).clamp(1, 6);
     let ranked = known.into_iter().map(|name| {
-        let distance = strsim::damerau_levenshtein(&folded, &name.to_lowercase());
-        // a word left out, such as cardboard for cardboard_corrugated, is near too
-        let part = folded.len() >= 4 && (name.contains(&folded) || folded.contains(name));
-        (if part { distance.min(limit) } else { distance }, distance, name)
+        let whole = strsim::damerau_levenshtein(&folded, &name.to_lowercase());
+        // one word of the name is near too: cardboard for cardboard_corrugated
+        let words = name.split('_').map(|word| strsim::damerau_levenshtein(&folded, word));
+        let word = if folded.len() >= 4 { words.min().unwrap_or(whole) } else { whole };
+        (whole.min(word), whole, name)
     });
     ranked.filter(|r| r.0 <= limit).min_by_key(|r| (r.0, r.1)).map(|r| r.2)
 }

@@ -18,6 +18,9 @@ pub mod plan;
 pub mod raw;
 mod read;
 mod schema;
+mod size;
+mod vary;
+pub mod words;
 
 pub use assemble::AssembleError;
 pub use assemble::assemble;
@@ -36,3 +39,6 @@ pub use read::parse;
 pub use read::read_scenario;
 pub use read::read_text;
 pub use schema::schema;
+pub use size::Size;
+pub use size::SizeError;
+pub use vary::varied;

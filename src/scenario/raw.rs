@@ -5,6 +5,12 @@
 
 use super::given::Given;
 use super::given::Rate;
+use super::words::Liquor;
+use super::words::Method;
+use super::words::Overs;
+use super::words::Structure;
+use super::words::Vent;
+use super::words::Weekday;
 use schemars::JsonSchema;
 use serde::Deserialize;
 use std::collections::BTreeMap;
@@ -242,46 +248,6 @@ pub struct Drums {
     pub room_air: Option<Given>,
 }
 
-/// Lid of a drum.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, JsonSchema)]
-#[serde(rename_all = "snake_case")]
-pub enum Vent {
-    /// One-way valve or airlock.
-    Valve,
-    /// No way out: pressure builds.
-    Sealed,
-}
-
-/// What becomes of the liquor.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, JsonSchema)]
-#[serde(rename_all = "snake_case")]
-pub enum Liquor {
-    /// Drained and taken off the site.
-    Drained,
-    /// Poured back into the paste.
-    Returned,
-}
-
-/// Day of the week.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, JsonSchema)]
-#[serde(rename_all = "lowercase")]
-pub enum Weekday {
-    /// Monday.
-    Monday,
-    /// Tuesday.
-    Tuesday,
-    /// Wednesday.
-    Wednesday,
-    /// Thursday.
-    Thursday,
-    /// Friday.
-    Friday,
-    /// Saturday.
-    Saturday,
-    /// Sunday.
-    Sunday,
-}
-
 /// Grinder that makes paste.
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
@@ -375,18 +341,6 @@ pub struct Stock {
     pub top_up: Vec<TopUp>,
 }
 
-/// Ages of bought worms.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, JsonSchema)]
-#[serde(rename_all = "snake_case")]
-pub enum Structure {
-    /// Adults only.
-    Adults,
-    /// Stable structure of a growing stock, cocoons included.
-    Stable,
-    /// Bed-run mix of ages without cocoons.
-    Mixed,
-}
-
 /// A later purchase of worms.
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
@@ -455,30 +409,6 @@ pub struct Screen {
     pub rate: Option<Given>,
     /// Worms above this stocking density are sold at harvest. Left out: all are returned.
     pub stocking_ceiling: Option<Given>,
-}
-
-/// How worms and castings are parted.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, JsonSchema)]
-#[serde(rename_all = "snake_case")]
-pub enum Method {
-    /// One rotating screen.
-    Trommel,
-    /// Coarse and fine deck; fine castings held and re-baited for hatchlings.
-    TwoDecks,
-    /// Worms leave by themselves, to light or bait.
-    Migration,
-    /// Castings cut from below; worms stay above.
-    BottomCut,
-}
-
-/// Where the overs go.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, JsonSchema)]
-#[serde(rename_all = "snake_case")]
-pub enum Overs {
-    /// Back to the beds.
-    ToBeds,
-    /// Off the site.
-    Out,
 }
 
 /// Curing, blending and sale.

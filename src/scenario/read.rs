@@ -8,6 +8,7 @@ use super::error::Fault;
 use super::error::LARGEST_FILE;
 use super::error::ScenarioError;
 use super::error::nearest;
+use super::field::FIELDS;
 use super::field::OBJECTS;
 use super::field::field;
 use super::locate::DEEPEST;
@@ -160,12 +161,13 @@ fn syntax_fault(text: &str, error: &serde_json::Error) -> Fault {
         byte_at(text, error.line(), error.column())
     };
     let rest = &text[at..];
-    let end = at + rest.chars().next().filter(|c| *c != '\n').map_or(0, char::len_utf8);
-    let word: String = rest.chars().take_while(|c| c.is_alphanumeric() || *c == '-').collect();
+    let word: String = rest.chars().take_while(|c| c.is_alphanumeric() || *c == '-').take(20).collect();
+    let first = rest.chars().next().filter(|c| !c.is_control()).map_or(0, char::len_utf8);
+    let end = at + first.max(word.len());
     let hint = if text.trim_start().starts_with(['{', '[']) {
         match () {
             () if message.contains("trailing characters") => "the file goes on after the closing brace",
-            () if message.contains("trailing comma") => "remove the comma before the bracket",
+            () if rest.starts_with(['}', ']']) => "remove the comma before the bracket",
             () if ["NaN", "nan", "Infinity", "-Infinity", "inf"].contains(&word.as_str()) => {
                 "JSON has no NaN or infinity; leave the key out for the default"
             }
@@ -205,6 +207,10 @@ fn type_fault(
     located: &Located<'_>,
     error: &serde_path_to_error::Error<serde_json::Error>,
 ) -> Fault {
+    // a number too large for a computer is found only when it is read as a number
+    if error.inner().classify() == Category::Syntax {
+        return syntax_fault(text, error.inner());
+    }
     let path = key_path(error.path());
     let message = message(error.inner());
     let (problem, expected) = message.split_once(", expected ").unwrap_or((&message, ""));
@@ -217,7 +223,7 @@ fn type_fault(
     if problem.starts_with("unknown field") {
         let known = quoted(expected);
         let given = quoted(problem).first().copied().unwrap_or_default();
-        let hint = nearest(given, known.iter().copied());
+        let hint = nearest(given, known.iter().copied()).or_else(|| home(given));
         let fault = Fault::new(text, &path, located.range(&path, Part::Key), "unknown key");
         return fault.allowed(known.join(", ")).hint(hint);
     }
@@ -232,6 +238,12 @@ fn type_fault(
     let found = found.split(' ').next().map_or("value", plain_type);
     let allowed = field(&path.pattern()).map_or_else(|| plain_expected(expected), allowed);
     Fault::new(text, &path, range, format!("wrong type: {found}")).allowed(allowed)
+}
+
+/// Where a key of another object belongs.
+fn home(key: &str) -> Option<String> {
+    let path = FIELDS.iter().find_map(|f| f.path.rsplit_once('.').filter(|(_, last)| *last == key))?.0;
+    Some(format!("this key belongs to `{path}`"))
 }
 
 fn plain_type(word: &str) -> &str {

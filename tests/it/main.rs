@@ -15,3 +15,6 @@ mod drum_cases;
 mod fermentation_cases;
 /// Central values of the fermentation facts.
 mod fermentation_values;
+
+/// Scenario files: the worked ones are read, every kind of bad file is told with place, cause and cure.
+mod scenario_files;

@@ -1,0 +1,95 @@
+//! The same plan in other sizes, for the search of the smallest site.
+
+use super::field::field;
+use super::plan::BeddingAmount;
+use super::plan::Plan;
+use crate::quantity::significant;
+use std::fmt;
+
+/// The sizes that are sought when a site is sized.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Size {
+    /// Number of drums.
+    pub drums: u32,
+    /// Bed area over all beds; each bed is scaled alike. # Units: m2
+    pub bed_area: f64,
+    /// Live worms of the first purchase. # Units: kg
+    pub stock: f64,
+    /// Grinder hours on a working day. # Units: h
+    pub grinder_hours: f64,
+    /// Most bran made in a week; none for no limit. # Units: kg
+    pub bran_weekly_capacity: Option<f64>,
+}
+
+/// A size outside the allowed range of its key.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SizeError {
+    /// Key in the scenario.
+    pub key: &'static str,
+    /// Value asked for.
+    pub given: f64,
+    /// Least allowed.
+    pub low: f64,
+    /// Largest allowed.
+    pub high: f64,
+}
+
+impl fmt::Display for SizeError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let [given, low, high] = [self.given, self.low, self.high].map(|v| significant(v, 5));
+        write!(f, "{}: given {given}, allowed {low} to {high}", self.key)
+    }
+}
+
+impl std::error::Error for SizeError {}
+
+impl Plan {
+    /// The sizes of this plan.
+    pub fn size(&self) -> Size {
+        Size {
+            drums: self.drums.count,
+            bed_area: self.bed_area(),
+            stock: self.stock.purchases.first().map_or(0.0, |p| p.1),
+            grinder_hours: self.grinder.hours,
+            bran_weekly_capacity: self.bran.weekly_capacity,
+        }
+    }
+
+    /// The same site in other sizes.
+    ///
+    /// # Errors
+    /// When a size is outside the range its key may have, or bed area is asked of a plan without beds.
+    pub fn resized(&self, size: &Size) -> Result<Self, SizeError> {
+        let mut choices = self.0.clone();
+        choices.drums.count = size.drums;
+        within("drums.count", f64::from(size.drums))?;
+        choices.grinder.hours = within("grinder.hours", size.grinder_hours)?;
+        let capacity = size.bran_weekly_capacity;
+        choices.bran.weekly_capacity = capacity.map(|c| within("bran.weekly_capacity", c)).transpose()?;
+        let stock = within("stock.mass", size.stock)?;
+        match choices.stock.purchases.first_mut() {
+            Some(first) => first.1 = stock,
+            None => choices.stock.purchases.push((0, stock)),
+        }
+        let factor = size.bed_area / self.bed_area();
+        if !factor.is_finite() {
+            return Err(SizeError { key: "beds.area", given: size.bed_area, low: 0.0, high: 0.0 });
+        }
+        for group in &mut choices.beds {
+            group.area = within("beds.area", group.area * factor)?;
+            if let BeddingAmount::Mass(mass) = &mut group.bedding_amount {
+                *mass *= factor;
+            }
+        }
+        Ok(Self(choices))
+    }
+}
+
+fn within(key: &'static str, given: f64) -> Result<f64, SizeError> {
+    let row = field(key).expect("the key is a row of the table of fields");
+    if row.low <= given && given <= row.high {
+        Ok(given)
+    } else {
+        Err(SizeError { key, given, low: row.low, high: row.high })
+    }
+}
