@@ -1,1 +1,11 @@
-//! Readers of results.
+//! Readers of results: tables, pages and files. Nothing here computes a kilogram; units are chosen and figures rounded.
+
+pub mod cautions;
+pub mod facts_text;
+pub mod fields;
+pub mod files;
+pub mod mix_text;
+pub mod number;
+pub mod page;
+pub mod run_text;
+pub mod table;

@@ -1,0 +1,349 @@
+//! Published numbers for people and for other programs: rates, ingredients, references.
+
+use crate::literature;
+use crate::literature::Entry;
+use crate::literature::Evidence;
+use crate::literature::IngredientFacts;
+use crate::literature::Seen;
+use crate::literature::Source;
+use crate::quantity::Units;
+use crate::report::number::figure;
+use crate::report::number::rounded;
+use crate::report::page::Page;
+use crate::report::table::Align;
+use crate::report::table::Column;
+use crate::report::table::Table;
+use crate::uncertain::Uncertain;
+use serde::Serialize;
+
+/// Marks of evidence beside figures of ingredients.
+const fn mark(evidence: Evidence) -> char {
+    match evidence {
+        Evidence::Read => 'r',
+        Evidence::SecondHand => 's',
+        Evidence::Memory => 'm',
+        Evidence::Derived => 'd',
+        Evidence::Assumed => 'a',
+        Evidence::Practice => 'p',
+    }
+}
+
+/// What the marks mean.
+const MARKS: &str =
+    "marks: r read, s second-hand, m memory, d derived, a assumed, p practice; sources: facts INGREDIENT";
+
+/// The name of the table a key belongs to.
+fn table_of(key: &str) -> &str {
+    key.split_once('.').map_or(key, |(table, _)| table)
+}
+
+fn spread(value: &Uncertain) -> String {
+    if value.low() < value.high() {
+        format!("{} - {}", figure(value.low()), figure(value.high()))
+    } else {
+        "-".to_owned()
+    }
+}
+
+/// Rates in one table each, with unit, shape, evidence and source keys.
+pub fn rates_text(rates: &[&Entry]) -> String {
+    let mut page = Page::new(Units::Si);
+    let mut names: Vec<&str> = Vec::new();
+    for rate in rates {
+        if !names.contains(&table_of(&rate.key)) {
+            names.push(table_of(&rate.key));
+        }
+    }
+    for name in names {
+        let mut columns = ["key", "central", "low - high", "unit", "shape", "evidence", "sources"].map(Column::words);
+        columns[1].align = Align::Right;
+        let mut table = Table::new("", columns.into());
+        for rate in rates.iter().filter(|rate| table_of(&rate.key) == name) {
+            let cells = [
+                rate.key.clone(),
+                figure(rate.value.central()),
+                spread(&rate.value),
+                rate.unit.clone(),
+                rate.value.shape().name().to_owned(),
+                rate.evidence.name().to_owned(),
+                rate.sources.join(", "),
+            ];
+            table.push(cells.map(Into::into).into());
+        }
+        page.heading(name);
+        page.table(&table);
+    }
+    page.into_text()
+}
+
+fn seen(seen: Seen) -> &'static str {
+    match seen {
+        Seen::Read => "read",
+        Seen::SecondHand => "second-hand",
+        Seen::Memory => "memory",
+    }
+}
+
+/// A full reference.
+fn reference(source: &Source) -> String {
+    let year = source.year.map_or(String::new(), |year| format!(" {year}"));
+    let place = if source.place.is_empty() { String::new() } else { format!(". {}", source.place) };
+    format!("{}{year}. {}{place} (seen: {})", source.authors, source.title, seen(source.seen))
+}
+
+fn references(keys: &[String], page: &mut Page) {
+    for key in keys {
+        let text = literature::source(key).map_or_else(|| "no reference".to_owned(), reference);
+        page.line("source", &format!("{key}: {text}"));
+    }
+}
+
+/// One rate with its note and full references.
+pub fn rate_text(rate: &Entry) -> String {
+    let mut page = Page::new(Units::Si);
+    page.heading(&rate.key);
+    page.line("what", &rate.name);
+    page.line("central", &with_unit(&rate.value.central().to_string(), &rate.unit));
+    if rate.value.low() < rate.value.high() {
+        let range = format!("{} - {}", rate.value.low(), rate.value.high());
+        page.line("low - high", &with_unit(&range, &rate.unit));
+    }
+    page.line("shape", rate.value.shape().name());
+    page.line("evidence", rate.evidence.name());
+    if !rate.note.is_empty() {
+        page.line("note", &rate.note);
+    }
+    references(&rate.sources, &mut page);
+    page.into_text()
+}
+
+fn with_unit(number: &str, unit: &str) -> String {
+    if unit == "1" { number.to_owned() } else { format!("{number} {unit}") }
+}
+
+/// Ingredients, two tables: analysis, and fractions of the dry matter; every figure with its mark of evidence.
+pub fn ingredients_text(ingredients: &[&IngredientFacts]) -> String {
+    let mut page = Page::new(Units::Si);
+    let analysis =
+        ["moisture", "carbon", "nitrogen", "ash", "phosphorus", "potassium", "bulk_density", "initial_ph"];
+    let fractions = [
+        "protein",
+        "lipid",
+        "sugar_starch",
+        "cellulose_hemicellulose",
+        "lignin",
+        "buffering_capacity",
+        "salt",
+    ];
+    for (title, cells) in [
+        ("moisture kg/kg wet, density kg/m3, the rest kg/kg dry matter", analysis.as_slice()),
+        ("kg/kg dry matter; buffering capacity mEq/kg dry matter", fractions.as_slice()),
+    ] {
+        let mut columns = vec![Column::words("ingredient")];
+        for name in cells {
+            let short = match *name {
+                "cellulose_hemicellulose" => "fibre".to_owned(),
+                "buffering_capacity" => "buffering".to_owned(),
+                "initial_ph" => "pH".to_owned(),
+                other => other.replace('_', " "),
+            };
+            columns.push(Column::plain(&short, ""));
+        }
+        let mut table = Table::new(title, columns);
+        for ingredient in ingredients {
+            let known = ingredient.cells();
+            let mut row = vec![ingredient.id.as_str().into()];
+            for name in cells {
+                let cell = known.iter().find(|(known, _)| known == name).and_then(|(_, cell)| *cell);
+                row.push(cell.map_or(crate::report::table::Cell::Empty, |cell| {
+                    format!("{} {}", rounded(cell.value.central(), 3), mark(cell.evidence)).into()
+                }));
+            }
+            table.push(row);
+        }
+        page.table(&table);
+    }
+    page.paragraph(MARKS);
+    page.into_text()
+}
+
+/// One ingredient: every figure with range, evidence, sources, note; full references below.
+pub fn ingredient_text(ingredient: &IngredientFacts) -> String {
+    let mut page = Page::new(Units::Si);
+    page.heading(&ingredient.id);
+    page.line("what", &ingredient.name);
+    let columns = ["figure", "central", "low - high", "unit", "evidence", "sources"].map(Column::words);
+    let mut table = Table::new("", columns.into());
+    let mut keys: Vec<String> = Vec::new();
+    for (name, cell) in ingredient.cells().iter().filter_map(|(name, cell)| cell.map(|cell| (name, cell))) {
+        let cells = [
+            (*name).to_owned(),
+            figure(cell.value.central()),
+            spread(&cell.value),
+            cell.unit.clone(),
+            cell.evidence.name().to_owned(),
+            cell.sources.join(", "),
+        ];
+        table.push(cells.map(Into::into).into());
+        for key in &cell.sources {
+            if !keys.contains(key) {
+                keys.push(key.clone());
+            }
+        }
+    }
+    page.table(&table);
+    for (name, cell) in ingredient.cells().iter().filter_map(|(name, cell)| cell.map(|cell| (name, cell))) {
+        if !cell.note.is_empty() {
+            page.line(&format!("note, {name}"), &cell.note);
+        }
+    }
+    references(&keys, &mut page);
+    page.into_text()
+}
+
+/// A reference as files carry it.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct SourceOut {
+    /// Key.
+    pub key: String,
+    /// Authors.
+    pub authors: String,
+    /// Year, where known.
+    pub year: Option<u16>,
+    /// Title.
+    pub title: String,
+    /// Journal, pages, or where it was met.
+    #[serde(rename = "where")]
+    pub place: String,
+    /// How much of it was seen.
+    pub seen: &'static str,
+}
+
+fn source_out(key: &str) -> Option<SourceOut> {
+    literature::source(key).map(|source| SourceOut {
+        key: source.key.clone(),
+        authors: source.authors.clone(),
+        year: source.year,
+        title: source.title.clone(),
+        place: source.place.clone(),
+        seen: seen(source.seen),
+    })
+}
+
+/// A published number as files carry it.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct NumberOut {
+    /// Unit.
+    pub unit: String,
+    /// Central value.
+    pub central: f64,
+    /// Low end.
+    pub low: f64,
+    /// High end.
+    pub high: f64,
+    /// Shape of its spread.
+    pub shape: &'static str,
+    /// Evidence.
+    pub evidence: &'static str,
+    /// Full references.
+    pub sources: Vec<SourceOut>,
+    /// Remarks.
+    pub note: String,
+}
+
+fn number_out(unit: &str, value: &Uncertain, evidence: Evidence, sources: &[String], note: &str) -> NumberOut {
+    NumberOut {
+        unit: unit.to_owned(),
+        central: value.central(),
+        low: value.low(),
+        high: value.high(),
+        shape: value.shape().name(),
+        evidence: evidence.name(),
+        sources: sources.iter().filter_map(|key| source_out(key)).collect(),
+        note: note.to_owned(),
+    }
+}
+
+/// A rate as files carry it.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct RateOut {
+    /// Key.
+    pub key: String,
+    /// What it is.
+    pub name: String,
+    /// The number.
+    #[serde(flatten)]
+    pub number: NumberOut,
+}
+
+/// Rates as files carry them.
+pub fn rates_out(rates: &[&Entry]) -> Vec<RateOut> {
+    rates
+        .iter()
+        .map(|rate| RateOut {
+            key: rate.key.clone(),
+            name: rate.name.clone(),
+            number: number_out(&rate.unit, &rate.value, rate.evidence, &rate.sources, &rate.note),
+        })
+        .collect()
+}
+
+/// An ingredient as files carry it.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct IngredientOut {
+    /// Identifier.
+    pub id: String,
+    /// What it is.
+    pub name: String,
+    /// Figures by name.
+    pub figures: std::collections::BTreeMap<&'static str, NumberOut>,
+}
+
+/// Ingredients as files carry them.
+pub fn ingredients_out(ingredients: &[&IngredientFacts]) -> Vec<IngredientOut> {
+    ingredients
+        .iter()
+        .map(|ingredient| IngredientOut {
+            id: ingredient.id.clone(),
+            name: ingredient.name.clone(),
+            figures: ingredient
+                .cells()
+                .iter()
+                .filter_map(|(name, cell)| {
+                    let cell = (*cell)?;
+                    Some((*name, number_out(&cell.unit, &cell.value, cell.evidence, &cell.sources, &cell.note)))
+                })
+                .collect(),
+        })
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_list_names_every_rate_with_evidence_and_sources() {
+        let all: Vec<&Entry> = literature::entries().iter().collect();
+        let text = rates_text(&all);
+        for rate in &all {
+            let line = text
+                .lines()
+                .find(|line| line.split_whitespace().next() == Some(rate.key.as_str()))
+                .unwrap_or_else(|| panic!("{} is not listed", rate.key));
+            assert!(line.contains(rate.evidence.name()), "{line}");
+            assert!(rate.sources.iter().all(|source| line.contains(source.as_str())), "{line}");
+        }
+    }
+
+    #[test]
+    fn no_reference_is_missing() {
+        for rate in literature::entries() {
+            assert!(!rate_text(rate).contains("no reference"), "{}", rate.key);
+            assert_eq!(rates_out(&[rate])[0].number.sources.len(), rate.sources.len());
+        }
+        for ingredient in literature::ingredients() {
+            assert!(!ingredient_text(ingredient).contains("no reference"), "{}", ingredient.id);
+        }
+    }
+}

@@ -1,0 +1,288 @@
+//! Result files: the folder is tested before the long work, and every file is written whole or not at all.
+//!
+//! Files are for other programs: SI units whatever the reader's choice, numbers in full, units in every CSV header.
+
+use crate::report::fields::BED_FIELDS;
+use crate::report::fields::DAY_FIELDS;
+use crate::report::table::header;
+use crate::study::answer::Amounts;
+use crate::study::answer::RunAnswer;
+use serde::Serialize;
+use std::error;
+use std::fmt;
+use std::fs;
+use std::io;
+use std::io::Write;
+use std::path::Path;
+use std::path::PathBuf;
+use tempfile::NamedTempFile;
+
+/// Names of the files of a run.
+pub const RUN_FILES: [&str; 5] = ["daily.csv", "beds_daily.csv", "balance.csv", "result.json", "run.txt"];
+
+/// Why a file or its folder cannot be written.
+#[derive(Debug)]
+pub enum WriteError {
+    /// Something else stands where the folder should be.
+    NotAFolder {
+        /// The folder wanted.
+        path: PathBuf,
+        /// What stands in the way.
+        obstacle: PathBuf,
+    },
+    /// A folder stands where a file should be.
+    IsAFolder {
+        /// The file wanted.
+        path: PathBuf,
+    },
+    /// A file is there already and must not be lost.
+    Exists {
+        /// The file.
+        path: PathBuf,
+    },
+    /// The system refuses.
+    Refused {
+        /// File or folder.
+        path: PathBuf,
+        /// What was tried.
+        tried: &'static str,
+        /// What the system says.
+        error: io::Error,
+    },
+}
+
+impl WriteError {
+    /// What would help.
+    pub fn hint(&self) -> String {
+        match self {
+            Self::NotAFolder { .. } => "name another folder, or move that file away".to_owned(),
+            Self::IsAFolder { path } => format!("move {} away, or name another folder", path.display()),
+            Self::Exists { .. } => "name another file, or move the old one away first".to_owned(),
+            Self::Refused { error, .. } => match error.kind() {
+                io::ErrorKind::PermissionDenied | io::ErrorKind::ReadOnlyFilesystem => {
+                    "choose a folder you may write to".to_owned()
+                }
+                io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded => {
+                    "make room on the disk or choose another one".to_owned()
+                }
+                io::ErrorKind::NotFound => "check the spelling of the folder".to_owned(),
+                _ => "check the path, the disk and the permissions".to_owned(),
+            },
+        }
+    }
+}
+
+impl fmt::Display for WriteError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::NotAFolder { path, obstacle } if path == obstacle => {
+                write!(f, "{}: is a file, not a folder", path.display())
+            }
+            Self::NotAFolder { path, obstacle } => {
+                write!(f, "{}: cannot be a folder, {} is a file", path.display(), obstacle.display())
+            }
+            Self::IsAFolder { path } => write!(f, "{}: is a folder, a file goes there", path.display()),
+            Self::Exists { path } => write!(f, "{}: is there already and is not overwritten", path.display()),
+            Self::Refused { path, tried, .. } => write!(f, "{}: cannot be {tried}", path.display()),
+        }
+    }
+}
+
+impl error::Error for WriteError {
+    fn source(&self) -> Option<&(dyn error::Error + 'static)> {
+        match self {
+            Self::Refused { error, .. } => Some(error),
+            _ => None,
+        }
+    }
+}
+
+fn refused(path: &Path, tried: &'static str) -> impl FnOnce(io::Error) -> WriteError {
+    let path = path.to_owned();
+    move |error| WriteError::Refused { path, tried, error }
+}
+
+/// A file being written beside its place, under another name.
+struct Draft {
+    file: NamedTempFile,
+    target: PathBuf,
+}
+
+impl Draft {
+    fn new(
+        folder: &Path,
+        name: &str,
+        fill: impl FnOnce(&mut dyn Write) -> io::Result<()>,
+    ) -> Result<Self, WriteError> {
+        let target = folder.join(name);
+        let mut builder = tempfile::Builder::new();
+        builder.prefix(".unfinished-");
+        #[cfg(unix)]
+        let permissions = {
+            use std::os::unix::fs::PermissionsExt;
+            // narrowed by the user's mask, like any new file
+            fs::Permissions::from_mode(0o666)
+        };
+        #[cfg(unix)]
+        builder.permissions(permissions);
+        let mut file = builder.tempfile_in(folder).map_err(refused(&target, "created"))?;
+        let written = {
+            let mut buffered = io::BufWriter::new(file.as_file_mut());
+            fill(&mut buffered).and_then(|()| buffered.flush())
+        };
+        written.and_then(|()| file.as_file().sync_all()).map_err(refused(&target, "written"))?;
+        Ok(Self { file, target })
+    }
+
+    fn put_in_place(self) -> Result<(), WriteError> {
+        let Self { file, target } = self;
+        file.persist(&target).map_err(|e| refused(&target, "put in place")(e.error))?;
+        Ok(())
+    }
+
+    fn put_in_free_place(self) -> Result<(), WriteError> {
+        let Self { file, target } = self;
+        match file.persist_noclobber(&target) {
+            Ok(_) => Ok(()),
+            Err(e) if e.error.kind() == io::ErrorKind::AlreadyExists => {
+                Err(WriteError::Exists { path: target })
+            }
+            Err(e) => Err(refused(&target, "put in place")(e.error)),
+        }
+    }
+}
+
+/// Writes a new file whole; one that is there already is left alone.
+///
+/// # Errors
+/// When the file exists or cannot be written.
+pub fn write_new(path: &Path, text: &str) -> Result<(), WriteError> {
+    let Some(name) = path.file_name().and_then(|name| name.to_str()) else {
+        return Err(WriteError::IsAFolder { path: path.to_owned() });
+    };
+    if path.is_dir() {
+        return Err(WriteError::IsAFolder { path: path.to_owned() });
+    }
+    if path.exists() {
+        return Err(WriteError::Exists { path: path.to_owned() });
+    }
+    let folder = match path.parent() {
+        Some(parent) if !parent.as_os_str().is_empty() => parent,
+        _ => Path::new("."),
+    };
+    Draft::new(folder, name, |to| to.write_all(text.as_bytes()))?.put_in_free_place()
+}
+
+/// A folder that was made and found writable.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ResultFolder {
+    path: PathBuf,
+}
+
+impl ResultFolder {
+    /// Makes the folder where it is missing and tries whether files can be written to it and named as wanted.
+    ///
+    /// # Errors
+    /// When something is in the way or the system refuses.
+    pub fn prepare(path: &Path, names: &[&str]) -> Result<Self, WriteError> {
+        // the nearest thing that exists decides, so that a file in the way is named, not its errno
+        if let Some(obstacle) = path.ancestors().find(|p| p.exists()).filter(|p| !p.is_dir()) {
+            return Err(WriteError::NotAFolder { path: path.to_owned(), obstacle: obstacle.to_owned() });
+        }
+        fs::create_dir_all(path).map_err(refused(path, "created"))?;
+        if let Some(folder) = names.iter().map(|name| path.join(name)).find(|p| p.is_dir()) {
+            return Err(WriteError::IsAFolder { path: folder });
+        }
+        let probe = tempfile::Builder::new().prefix(".unfinished-").tempfile_in(path);
+        probe
+            .and_then(|mut file| file.write_all(b"probe").and_then(|()| file.close()))
+            .map_err(refused(path, "written to"))?;
+        Ok(Self { path: path.to_owned() })
+    }
+
+    /// Where it is.
+    pub fn path(&self) -> &Path {
+        &self.path
+    }
+
+    /// Writes the files of a run. All are written beside their places first, so that a full disk leaves the old ones.
+    ///
+    /// # Errors
+    /// When the system refuses.
+    pub fn write_run(&self, answer: &RunAnswer, page: &str) -> Result<(), WriteError> {
+        let [daily, beds, balance, result, run] = RUN_FILES;
+        let drafts = [
+            Draft::new(&self.path, daily, |to| write_records(&DAY_FIELDS, &answer.daily, to))?,
+            Draft::new(&self.path, beds, |to| write_records(&BED_FIELDS, &answer.bed_daily, to))?,
+            Draft::new(&self.path, balance, |to| write_balance(answer, to))?,
+            Draft::new(&self.path, result, |to| write_json(answer, to))?,
+            Draft::new(&self.path, run, |to| to.write_all(page.as_bytes()))?,
+        ];
+        drafts.into_iter().try_for_each(Draft::put_in_place)
+    }
+}
+
+/// Writes any answer as indented JSON with a last line end; the same bytes for `--json` and for files.
+///
+/// # Errors
+/// When the writer fails.
+pub fn write_json(answer: &impl Serialize, mut to: &mut dyn Write) -> io::Result<()> {
+    serde_json::to_writer_pretty(&mut to, answer)?;
+    to.write_all(b"\n")
+}
+
+/// Any answer as JSON text, as [`write_json`] writes it.
+///
+/// # Errors
+/// When the answer cannot be JSON.
+pub fn json_text(answer: &impl Serialize) -> io::Result<String> {
+    let mut bytes = Vec::new();
+    write_json(answer, &mut bytes)?;
+    String::from_utf8(bytes).map_err(|e| io::Error::new(io::ErrorKind::InvalidData, e))
+}
+
+/// Daily records as CSV under headers with units.
+///
+/// # Errors
+/// When the writer fails.
+pub fn write_records<T: Serialize>(
+    fields: &[(&str, &str)],
+    records: &[T],
+    to: &mut dyn Write,
+) -> io::Result<()> {
+    let mut writer = csv::WriterBuilder::new().has_headers(false).from_writer(to);
+    writer.write_record(fields.iter().map(|(name, unit)| header(name, unit)))?;
+    for record in records {
+        writer.serialize(record)?;
+    }
+    writer.flush()
+}
+
+/// Movements and what is held as one CSV.
+///
+/// # Errors
+/// When the writer fails.
+pub fn write_balance(answer: &RunAnswer, to: &mut dyn Write) -> io::Result<()> {
+    let mut writer = csv::Writer::from_writer(to);
+    let amounts = AMOUNT_FIELDS.iter().map(|name| header(name, "kg"));
+    writer.write_record(["entry", "stage", "flow", "from", "to"].map(str::to_owned).into_iter().chain(amounts))?;
+    for flow in &answer.balance.flows {
+        let words = ["movement", flow.stage, flow.flow, flow.from, flow.to];
+        writer.write_record(row(&words, &flow.amounts))?;
+    }
+    for held in &answer.balance.held {
+        for (entry, amounts) in [("held_at_start", &held.start), ("held_at_end", &held.end)] {
+            writer.write_record(row(&[entry, held.stage, "", "", ""], amounts))?;
+        }
+    }
+    writer.flush()
+}
+
+/// Fields of [`Amounts`], in order.
+const AMOUNT_FIELDS: [&str; 7] = ["wet", "water", "dry", "carbon", "nitrogen", "phosphorus", "potassium"];
+
+fn row(words: &[&str; 5], amounts: &Amounts) -> Vec<String> {
+    let a = amounts;
+    let numbers = [a.wet, a.water, a.dry, a.carbon, a.nitrogen, a.phosphorus, a.potassium];
+    words.iter().map(|word| (*word).to_owned()).chain(numbers.map(|n| n.to_string())).collect()
+}
