@@ -31,7 +31,9 @@ pub fn cautions(answer: &RunAnswer, units: Units) -> Vec<String> {
         out.push("Grinder: keep guards on; lock it out before clearing.".to_owned());
     }
     if drums.opened > 0.0 || answer.grinder.ground > 0.0 {
-        out.push("Acid: fermented scraps, liquor and paste are acid. Wear gloves and eye protection.".to_owned());
+        out.push(
+            "Acid: fermented scraps, liquor and paste are acid. Wear gloves and eye protection.".to_owned(),
+        );
     }
     out.push(
         "Hygiene: neither acid fermentation nor worms reach sanitising temperatures. Make no hygiene claim without a \

@@ -55,7 +55,8 @@ pub fn rates_text(rates: &[&Entry]) -> String {
         }
     }
     for name in names {
-        let mut columns = ["key", "central", "low - high", "unit", "shape", "evidence", "sources"].map(Column::words);
+        let mut columns =
+            ["key", "central", "low - high", "unit", "shape", "evidence", "sources"].map(Column::words);
         columns[1].align = Align::Right;
         let mut table = Table::new("", columns.into());
         for rate in rates.iter().filter(|rate| table_of(&rate.key) == name) {
@@ -251,7 +252,13 @@ pub struct NumberOut {
     pub note: String,
 }
 
-fn number_out(unit: &str, value: &Uncertain, evidence: Evidence, sources: &[String], note: &str) -> NumberOut {
+fn number_out(
+    unit: &str,
+    value: &Uncertain,
+    evidence: Evidence,
+    sources: &[String],
+    note: &str,
+) -> NumberOut {
     NumberOut {
         unit: unit.to_owned(),
         central: value.central(),
@@ -311,7 +318,10 @@ pub fn ingredients_out(ingredients: &[&IngredientFacts]) -> Vec<IngredientOut> {
                 .iter()
                 .filter_map(|(name, cell)| {
                     let cell = (*cell)?;
-                    Some((*name, number_out(&cell.unit, &cell.value, cell.evidence, &cell.sources, &cell.note)))
+                    Some((
+                        *name,
+                        number_out(&cell.unit, &cell.value, cell.evidence, &cell.sources, &cell.note),
+                    ))
                 })
                 .collect(),
         })

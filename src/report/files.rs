@@ -265,7 +265,9 @@ pub fn write_records<T: Serialize>(
 pub fn write_balance(answer: &RunAnswer, to: &mut dyn Write) -> io::Result<()> {
     let mut writer = csv::Writer::from_writer(to);
     let amounts = AMOUNT_FIELDS.iter().map(|name| header(name, "kg"));
-    writer.write_record(["entry", "stage", "flow", "from", "to"].map(str::to_owned).into_iter().chain(amounts))?;
+    writer.write_record(
+        ["entry", "stage", "flow", "from", "to"].map(str::to_owned).into_iter().chain(amounts),
+    )?;
     for flow in &answer.balance.flows {
         let words = ["movement", flow.stage, flow.flow, flow.from, flow.to];
         writer.write_record(row(&words, &flow.amounts))?;

@@ -14,7 +14,8 @@ pub fn mix_text(answer: &MixAnswer, units: Units) -> String {
     let mut page = Page::new(units);
     let lines = || answer.parts.iter().chain(std::iter::once(&answer.whole));
     let mut columns = vec![Column::words("part")];
-    columns.extend(["wet", "water", "dry", "C", "N", "P", "K", "ash"].map(|name| Column::of(name, Kind::Mass)));
+    columns
+        .extend(["wet", "water", "dry", "C", "N", "P", "K", "ash"].map(|name| Column::of(name, Kind::Mass)));
     let mut masses = Table::new("What is in it", columns);
     for line in lines() {
         let amounts = [

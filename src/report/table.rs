@@ -167,8 +167,7 @@ impl Table {
     /// The table as aligned text, with a line of units where any column has one.
     pub fn to_text(&self, units: Units) -> String {
         let mut lines: Vec<Vec<String>> = vec![self.columns.iter().map(|c| c.name.clone()).collect()];
-        let unit_line: Vec<String> =
-            self.columns.iter().map(|c| c.measure.unit(units).to_owned()).collect();
+        let unit_line: Vec<String> = self.columns.iter().map(|c| c.measure.unit(units).to_owned()).collect();
         if unit_line.iter().any(|unit| !unit.is_empty()) {
             lines.push(unit_line);
         }
@@ -227,10 +226,9 @@ impl Table {
                 Align::Right => "---:",
             })
             .collect();
-        let rows = self
-            .rows
-            .iter()
-            .map(|row| self.shown(row, units).iter().map(|cell| escaped(cell)).collect::<Vec<_>>().join(" | "));
+        let rows = self.rows.iter().map(|row| {
+            self.shown(row, units).iter().map(|cell| escaped(cell)).collect::<Vec<_>>().join(" | ")
+        });
         for line in [names.join(" | "), rule.join(" | ")].into_iter().chain(rows) {
             text.push_str("| ");
             text.push_str(&line);

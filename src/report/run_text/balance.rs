@@ -77,8 +77,7 @@ pub(super) fn movements(answer: &RunAnswer, page: &mut Page) {
     let mut table = Table::new("Held by each stage", columns);
     for held in &answer.balance.held {
         for (when, amounts) in [("start", &held.start), ("end", &held.end)] {
-            let mut row: Vec<Cell> =
-                vec![if when == "start" { held.stage } else { "" }.into(), when.into()];
+            let mut row: Vec<Cell> = vec![if when == "start" { held.stage } else { "" }.into(), when.into()];
             row.extend(amount_cells(amounts));
             table.push(row);
         }
@@ -108,7 +107,8 @@ pub(super) fn gate(answer: &RunAnswer, page: &mut Page) {
     }
     page.table(&table);
     let largest = answer.balance.largest_relative_residual;
-    let verdict = if largest <= CLOSURE_TOLERANCE { "the balance closes" } else { "THE BALANCE DOES NOT CLOSE" };
+    let verdict =
+        if largest <= CLOSURE_TOLERANCE { "the balance closes" } else { "THE BALANCE DOES NOT CLOSE" };
     page.line(
         "largest relative residual",
         &format!(
@@ -140,7 +140,10 @@ impl Way {
 /// Carbon, nitrogen and water by way in and out, as shares of all that was brought in.
 fn ways(answer: &RunAnswer) -> (Vec<Way>, Vec<Way>) {
     let flows = &answer.balance.flows;
-    let chosen = |name, from: Option<&'static str>, to: Option<&'static str>, pick: fn(&str, &str) -> bool| {
+    let chosen = |name,
+                  from: Option<&'static str>,
+                  to: Option<&'static str>,
+                  pick: fn(&str, &str) -> bool| {
         let here = flows.iter().filter(move |f| {
             from.is_none_or(|from| f.from == from) && to.is_none_or(|to| f.to == to) && pick(f.stage, f.flow)
         });
@@ -193,11 +196,7 @@ fn ways(answer: &RunAnswer) -> (Vec<Way>, Vec<Way>) {
 pub(super) fn ways_out(answer: &RunAnswer, page: &mut Page) {
     let (ways_in, mut ways_out) = ways(answer);
     let sum = |ways: &[Way], pick: fn(&Way) -> f64| ways.iter().map(pick).sum::<f64>();
-    let brought = [
-        sum(&ways_in, |w| w.carbon),
-        sum(&ways_in, |w| w.nitrogen),
-        sum(&ways_in, |w| w.water),
-    ];
+    let brought = [sum(&ways_in, |w| w.carbon), sum(&ways_in, |w| w.nitrogen), sum(&ways_in, |w| w.water)];
     // water is no element: oxidation makes some, hydrolysis takes some
     let made = sum(&ways_out, |w| w.water) - brought[2];
     ways_out.push(Way { name: "less water made by reactions", carbon: 0.0, nitrogen: 0.0, water: -made });
@@ -229,7 +228,8 @@ pub(super) fn ways_out(answer: &RunAnswer, page: &mut Page) {
 /// Gases of the whole run.
 pub(super) fn gases(answer: &RunAnswer, page: &mut Page) {
     let g = &answer.gases;
-    let mut table = Table::new("Gases of the whole run", vec![Column::words("gas"), Column::of("", Kind::Mass)]);
+    let mut table =
+        Table::new("Gases of the whole run", vec![Column::words("gas"), Column::of("", Kind::Mass)]);
     for (name, value) in [
         ("oxygen taken in", g.oxygen_taken_in),
         ("carbon dioxide", g.carbon_dioxide),

@@ -105,8 +105,11 @@ pub(super) fn beds(answer: &RunAnswer, page: &mut Page) {
             None => reasons.push((reason, 1, *days)),
         }
     }
-    let columns =
-        vec![Column::words("a bed took no feed for"), Column::plain("beds", ""), Column::plain("bed-days", "")];
+    let columns = vec![
+        Column::words("a bed took no feed for"),
+        Column::plain("beds", ""),
+        Column::plain("bed-days", ""),
+    ];
     let mut table = Table::new("", columns);
     for (reason, beds, days) in reasons {
         table.push(vec![reason.replace('_', " ").into(), beds.into(), days.into()]);

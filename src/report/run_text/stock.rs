@@ -36,7 +36,11 @@ pub(super) fn stock(answer: &RunAnswer, page: &mut Page) {
     page.table(&table);
     let against = |need: f64| {
         let text = told(Kind::Mass, need, units);
-        if need > 0.0 { format!("{text}; the mean stock is {} of it", percent(s.mean.total / need)) } else { text }
+        if need > 0.0 {
+            format!("{text}; the mean stock is {} of it", percent(s.mean.total / need))
+        } else {
+            text
+        }
     };
     page.line("needed for the feed at the ration", &against(s.needed_at_ration));
     page.line("kept by the feed for good", &against(s.kept_by_feed));
