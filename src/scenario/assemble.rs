@@ -351,7 +351,10 @@ fn screen_setup(plan: &Plan, get: &dyn Fn(&str) -> f64) -> screen::Setup {
             contacts: get("site.screen_contacts"),
         },
         screening_moisture: s.moisture,
-        drying: screen::Drying::Floor { area: s.drying_area, layer: get("site.drying_layer") },
+        drying: match s.drying_days {
+            Some(days) => screen::Drying::Days(days),
+            None => screen::Drying::Floor { area: s.drying_area, layer: get("site.drying_layer") },
+        },
         rate: s.rate,
         hours_per_day: get("site.screen_hours_per_day"),
         overs: match s.overs {

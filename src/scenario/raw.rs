@@ -403,6 +403,9 @@ pub struct Screen {
     pub moisture: Option<Given>,
     /// Drying area.
     pub drying_area: Option<Given>,
+    /// Days in which harvested castings dry with a fan or heat, whatever the weather. Left out: they dry on the area, by the
+    /// weather.
+    pub drying_days: Option<Given>,
     /// Where the overs go.
     pub overs: Option<Overs>,
     /// Wet mass screened in an hour.
