@@ -6,8 +6,8 @@ use crate::component::Component;
 use crate::material::Material;
 use crate::process::recipe::Mixture;
 use crate::process::recipe::Part;
-use crate::process::recipe::RecipeError;
-use crate::process::recipe::bulking_for;
+use crate::process::recipe::amounts::RecipeError;
+use crate::process::recipe::amounts::bulking_for;
 use crate::trace::BedRecord;
 use crate::trace::DayRecord;
 use crate::trace::Flow;
@@ -128,7 +128,7 @@ impl Chain<'_> {
         let paste = Part {
             per_kilogram: self.paste * (1.0 / wet),
             bulk_density: self.models.paste_density,
-            kept_volume: 1.0,
+            kept_volume: self.models.kept_volumes.paste,
         };
         let solids = &self.models.solids;
         let Some(bulking) = &self.site.bulking else {

@@ -210,8 +210,9 @@ impl<'a> Chain<'a> {
         } else {
             self.ledger.book(Flow::LiquorOut, Holder::Drums, Holder::Outside, &out.liquor);
         }
-        for (sum, count) in self.tally.spoiled.iter_mut().zip(out.spoiled_by) {
-            *sum += count as f64;
+        for (cause, count) in out.spoiled_by.into_iter().enumerate().filter(|(_, count)| *count > 0) {
+            self.tally.spoiled[cause] += count as f64;
+            self.tally.spoiled_first[cause].get_or_insert(day);
         }
         record.drums_spoiled = out.spoiled as f64;
         record.liquor = out.liquor.wet();
@@ -244,16 +245,17 @@ impl<'a> Chain<'a> {
         self.ledger.check(day, Holder::Cure, &self.cure.contents().elements())
     }
 
-    /// What the stages hold, by name.
-    fn held(&self) -> [(&'static str, Material); 7] {
+    /// What the stages hold, by name, with the gas under the lids of drums.
+    fn held(&self) -> [(&'static str, Material, Gases); 7] {
+        let none = Gases::zero();
         [
-            ("bran", self.bran.contents()),
-            ("drums", self.drums.contents()),
-            ("paste", self.grinder.contents() + self.paste),
-            ("beds", self.beds.iter().map(Bed::contents).sum()),
-            ("stock", self.beds.iter().map(|b| b.tissue(&self.models.bed)).sum()),
-            ("screen", self.screen.contents()),
-            ("castings", self.cure.contents()),
+            ("bran", self.bran.contents(), none),
+            ("drums", self.drums.contents(), self.drums.held_gases()),
+            ("paste", self.grinder.contents() + self.paste, none),
+            ("beds", self.beds.iter().map(Bed::contents).sum(), none),
+            ("stock", self.beds.iter().map(|b| b.tissue(&self.models.bed)).sum(), none),
+            ("screen", self.screen.contents(), none),
+            ("castings", self.cure.contents(), none),
         ]
     }
 }

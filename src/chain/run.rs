@@ -22,7 +22,7 @@ pub fn run(site: &Site, models: &Models, bed_records: bool) -> Result<Trace, Not
     let held = start
         .into_iter()
         .zip(chain.held())
-        .map(|((stage, start), (_, end))| StageHeld { stage, start, end })
+        .map(|((stage, start, _), (_, end, end_gases))| StageHeld { stage, start, end, end_gases })
         .collect();
     Ok(Trace { daily, beds, ledger: chain.ledger, tally: chain.tally, held })
 }

@@ -7,9 +7,10 @@ use crate::process::fermentation::FermentationRates;
 use crate::process::quality::BulkDensity;
 use crate::process::quality::Maturing;
 use crate::process::reaction::ReactionError;
-use crate::process::recipe::BulkingTargets;
+use crate::process::recipe::KeptVolumes;
 use crate::process::recipe::Part;
 use crate::process::recipe::SolidDensities;
+use crate::process::recipe::amounts::BulkingTargets;
 use crate::process::screening;
 use crate::process::worm::Population;
 use crate::process::worm::Recovery;
@@ -175,6 +176,8 @@ pub struct Models {
     pub maturing: Maturing,
     /// Densities of solids.
     pub solids: SolidDensities,
+    /// Volumes kept in a mix.
+    pub kept_volumes: KeptVolumes,
     /// Density of paste. # Units: kg/m3
     pub paste_density: f64,
 }
@@ -194,6 +197,7 @@ impl Models {
             bulk_density: BulkDensity::from_values(get),
             maturing: Maturing::from_values(get)?,
             solids: SolidDensities::from_values(get),
+            kept_volumes: KeptVolumes::from_values(get),
             paste_density: get("fermentation.bulk_density_ground_paste"),
         })
     }

@@ -13,7 +13,7 @@ use crate::uncertain::UncertainError;
 use super::nearest;
 
 /// The tables, in the order of [`entries`]: table name, file name, text.
-const TABLES: [(&str, &str, &str); 8] = [
+const TABLES: [(&str, &str, &str); 9] = [
     ("fermentation", "fermentation.json", include_str!("fermentation.json")),
     ("fermentation", "own_fermentation.json", include_str!("own_fermentation.json")),
     ("bed", "bed.json", include_str!("bed.json")),
@@ -22,6 +22,7 @@ const TABLES: [(&str, &str, &str); 8] = [
     ("worms", "own_worms.json", include_str!("own_worms.json")),
     ("site", "site.json", include_str!("site.json")),
     ("site", "own_site.json", include_str!("own_site.json")),
+    ("feedstocks", "own_feedstocks.json", include_str!("own_feedstocks.json")),
 ];
 
 /// How well a number is founded.

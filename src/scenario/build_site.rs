@@ -223,6 +223,7 @@ pub(super) fn screen(check: &mut Checker<'_>, raw: &raw::Screen) -> Screen {
         aperture: check.value(&path.key("aperture"), raw.aperture.as_ref()),
         moisture: check.value(&path.key("moisture"), raw.moisture.as_ref()),
         drying_area: check.value(&path.key("drying_area"), raw.drying_area.as_ref()),
+        drying_days: check.number(&path.key("drying_days"), raw.drying_days.as_ref()),
         overs: raw.overs.unwrap_or(Overs::ToBeds),
         rate: check.value(&path.key("rate"), raw.rate.as_ref()),
         stocking_ceiling: check.number(&path.key("stocking_ceiling"), raw.stocking_ceiling.as_ref()),

@@ -184,6 +184,7 @@ pub const FIELDS: &[Field] = &[
     set("screen.aperture", Kind::Length, 0.001, 0.05, 0.004, "site product norm: 90 % below 4 mm"),
     set("screen.moisture", Kind::Share, 0.1, 0.9, 0.45, "bed.castings_moisture_after_drying"),
     set("screen.drying_area", Kind::Area, 0.0, 1e5, 10.0, "choice"),
+    may("screen.drying_days", Kind::Days, 1.0, 365.0),
     // 0.55 m3/h at 650 kg/m3
     set("screen.rate", Kind::Throughput, 0.0, 1e6, 357.5, "site.trommel_throughput_bench"),
     may("screen.stocking_ceiling", Kind::ArealMass, 0.0, 100.0),

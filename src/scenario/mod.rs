@@ -3,6 +3,7 @@
 //! [`raw`] mirrors the file, [`field`] says what each number may be, [`read_scenario`] checks everything and yields a
 //! [`Plan`], or a [`ScenarioError`] with every fault: file, line, column, key, given, allowed, hint.
 
+mod assemble;
 mod build;
 mod build_site;
 pub mod calendar;
@@ -10,6 +11,7 @@ mod check;
 pub mod error;
 pub mod field;
 pub mod given;
+mod larder;
 mod locate;
 pub mod path;
 pub mod plan;
@@ -20,10 +22,18 @@ mod size;
 mod vary;
 pub mod words;
 
+pub use assemble::AssembleError;
+pub use assemble::assemble;
+pub use assemble::assemble_with;
+pub use assemble::central;
+pub use assemble::recovery_key;
 pub use build::RATE_SHAPES;
 pub use check::Known;
 pub use error::Fault;
 pub use error::ScenarioError;
+pub use larder::Larder;
+pub use larder::LarderError;
+pub use larder::library;
 pub use plan::Plan;
 pub use read::parse;
 pub use read::read_scenario;

@@ -327,6 +327,8 @@ pub struct Screen {
     pub moisture: f64,
     /// Drying area. # Units: m2
     pub drying_area: f64,
+    /// Days to dry with a fan or heat, if so. # Units: days
+    pub drying_days: Option<f64>,
     /// Overs.
     pub overs: Overs,
     /// Wet mass screened in an hour. # Units: kg/h

@@ -266,7 +266,7 @@ pub struct Grinder {
     pub weekdays: Option<Vec<Weekday>>,
     /// Water for cleaning that ends in the paste, per paste.
     pub rinse_water: Option<Given>,
-    /// Share of the paste that stays in the machine and is thrown away.
+    /// Share of the paste that stays in the machine until the next grinding day.
     pub hold_up: Option<Given>,
 }
 
@@ -403,6 +403,9 @@ pub struct Screen {
     pub moisture: Option<Given>,
     /// Drying area.
     pub drying_area: Option<Given>,
+    /// Days in which harvested castings dry with a fan or heat, whatever the weather. Left out: they dry on the area, by the
+    /// weather.
+    pub drying_days: Option<Given>,
     /// Where the overs go.
     pub overs: Option<Overs>,
     /// Wet mass screened in an hour.

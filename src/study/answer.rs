@@ -5,6 +5,7 @@
 
 use crate::trace::BedRecord;
 use crate::trace::DayRecord;
+use crate::warning::Severity;
 use crate::warning::Warning;
 use jiff::civil::Date;
 use serde::Serialize;
@@ -253,8 +254,10 @@ pub struct Product {
 /// A limit of a standard and how a product stands to it.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Judged {
-    /// Standard and limit.
-    pub limit: String,
+    /// Standard.
+    pub standard: &'static str,
+    /// Limit.
+    pub limit: &'static str,
     /// Value of the product; `None` when not computed.
     pub value: Option<f64>,
     /// Least and most allowed.
@@ -263,8 +266,8 @@ pub struct Judged {
     pub unit: &'static str,
     /// "pass", "fail" or "not tested".
     pub verdict: &'static str,
-    /// Source key.
-    pub source: &'static str,
+    /// Literature key of the limit.
+    pub key: &'static str,
 }
 
 /// Gases of the whole run. # Units: kg
@@ -296,7 +299,9 @@ pub struct Told {
     /// What is the matter, with figures.
     pub message: String,
     /// What would help.
-    pub hint: String,
+    pub hint: &'static str,
+    /// "note", "caution" or "serious".
+    pub severity: Severity,
     /// The typed value.
     pub warning: Warning,
 }

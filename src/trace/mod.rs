@@ -15,6 +15,7 @@ pub use tally::BedTally;
 pub use tally::StreamTally;
 pub use tally::Tally;
 
+use crate::material::Gases;
 use crate::material::Material;
 
 /// What a stage holds.
@@ -26,6 +27,8 @@ pub struct StageHeld {
     pub start: Material,
     /// At the end.
     pub end: Material,
+    /// Gas under the lids at the end (drums start empty).
+    pub end_gases: Gases,
 }
 
 /// Everything a run leaves behind.

@@ -48,6 +48,8 @@ pub struct Tally {
     pub opened_over_age: f64,
     /// Drums that turned bad, by cause, in the order of [`crate::warning::SpoilReason`].
     pub spoiled: [f64; 6],
+    /// Day of the run on which the first of each turned bad.
+    pub spoiled_first: [Option<usize>; 6],
     /// Starter that failed its pH. # Units: L
     pub starter_failed: f64,
     /// Bran wanted beyond the weekly capacity. # Units: kg

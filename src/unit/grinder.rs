@@ -26,7 +26,7 @@ pub struct Setup {
     pub load_factor: f64,
     /// Share of what is in the machine that stays in it when grinding ends.
     pub hold_up: f64,
-    /// Water to rinse with at the end of each grinding day. # Units: kg
+    /// Water to rinse with at the end of a grinding day, per mass ground. # Units: kg/kg
     pub rinse_water: f64,
     /// Share of what stayed that the rinse washes out.
     pub rinsed_share: f64,
@@ -100,7 +100,7 @@ impl Grinder {
         }
         let mut paste = self.held + input;
         self.held = paste.take_share(self.setup.hold_up);
-        let rinse_in = Material::of(Component::Water, self.setup.rinse_water);
+        let rinse_in = Material::of(Component::Water, self.setup.rinse_water * mass);
         let washed = if self.setup.rinse_water > 0.0 {
             self.held.take_share(self.setup.rinsed_share)
         } else {
@@ -135,7 +135,7 @@ mod tests {
             motor_kw: 3.0,
             load_factor: 0.7,
             hold_up: 0.01,
-            rinse_water: 8.0,
+            rinse_water: 0.08,
             rinsed_share: 0.75,
             rinse_to: RinseTo::Beds,
             working: [true, true, true, true, true, false, false],

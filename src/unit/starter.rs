@@ -269,10 +269,11 @@ impl BranMaker {
             if sum(&self.starter_stock) < litres * (1.0 - 1e-9) {
                 break;
             }
-            take(&mut self.starter_stock, litres);
             self.waiting.pop_front();
-            out.drawn += self.bran.bought * order.amount;
-            begun += order.amount;
+            // rounding may leave a trace less than was ordered
+            let amount = take(&mut self.starter_stock, litres) / self.starter_per_bran;
+            out.drawn += self.bran.bought * amount;
+            begun += amount;
         }
         if begun > 0.0 {
             self.fermenting.push_back(Lot { since: day, amount: begun });

@@ -9,7 +9,12 @@ mod worm_cases;
 mod product_cases;
 /// Printed cases of composition, mixing and recipes.
 mod mix_cases;
-
+/// Drums, starter and bran through their whole life.
+mod drum_cases;
+/// Fermentation against printed cases.
+mod fermentation_cases;
+/// Central values of the fermentation facts.
+mod fermentation_values;
 /// Scenario files: the worked ones are read, every kind of bad file is told with place, cause and cure.
 mod scenario_files;
 /// The program as people and other programs meet it: exit status, standard output, standard error.

@@ -328,7 +328,7 @@ fn grinder_setup() -> grinder::Setup {
         motor_kw: 3.0,
         load_factor: 0.7,
         hold_up: 0.02,
-        rinse_water: 5.0,
+        rinse_water: 0.05,
         rinsed_share: 0.8,
         rinse_to: grinder::RinseTo::Drain,
         working: [true, true, true, true, true, false, false],

@@ -107,7 +107,7 @@ fn acid_limit(
     for _ in 0..80 {
         ph = (low * at_high - high * at_low) / (at_high - at_low);
         let value = excess(ph);
-        if value.abs() < 1e-12 || high - low < 1e-11 {
+        if value.abs() < 1e-10 * limits.undissociated_lactic || high - low < 1e-11 {
             break;
         }
         if value > 0.0 {

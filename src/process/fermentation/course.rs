@@ -108,7 +108,11 @@ impl Course {
 
     /// Share of the end point made since sealing: 0 at the start, 1 in the end.
     pub fn made(&self, clock: f64) -> f64 {
-        let start = self.progress(0.0);
+        self.made_since(self.progress(0.0), clock)
+    }
+
+    /// [`Course::made`] with the progress at clock 0 already known.
+    pub fn made_since(&self, start: f64, clock: f64) -> f64 {
         ((self.progress(clock) - start) / (1.0 - start)).clamp(0.0, 1.0)
     }
 }

@@ -99,13 +99,13 @@ fn standards(product: &Product, page: &mut Page) {
     for judged in &product.standards {
         let (least, most) = judged.allowed;
         let row: [Cell; 7] = [
-            judged.limit.as_str().into(),
+            format!("{}: {}", judged.standard, judged.limit).into(),
             judged.value.into(),
             judged.unit.into(),
             least.into(),
             most.into(),
             judged.verdict.into(),
-            judged.source.into(),
+            judged.key.into(),
         ];
         table.push(row.into());
     }

@@ -20,6 +20,8 @@ use crate::process::fermentation::gas::GAS_CONSTANT;
 use crate::process::fermentation::gas::ZERO_CELSIUS;
 use crate::process::fermentation::liquor;
 use crate::process::fermentation::pathway;
+use crate::process::fermentation::pathway::Column;
+use crate::process::fermentation::pathway::Columns;
 use crate::process::fermentation::pathway::PATHWAYS;
 use crate::process::fermentation::pathway::Pathway;
 use crate::process::fermentation::pathway::SUGAR_PATHWAYS;
@@ -30,6 +32,7 @@ use crate::warning::SpoilReason;
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Today<'a> {
     pub(super) rows: &'a [Reaction; PATHWAYS],
+    columns: &'a Columns,
     pub(super) setup: &'a Setup,
     pub(super) rates: &'a FermentationRates,
     pub(super) constants: &'a AcidConstants,
@@ -60,6 +63,7 @@ impl<'a> Today<'a> {
         let clock = rates.cardinal.clock(temperature);
         Self {
             rows: pathway::TABLE.rows(),
+            columns: &pathway::COLUMNS,
             setup,
             rates,
             constants,
@@ -91,7 +95,11 @@ pub(super) struct Cohort {
     /// Sugars used per kilogram of sugar fermented.
     sugar_use: f64,
     course: Course,
+    /// Progress of the course at clock 0.
+    start: f64,
     clock: f64,
+    /// Share of the end point reached.
+    pub(super) reached: f64,
     /// Sugar fermented when acid stops the bacteria.
     acid_extent: f64,
     /// Fermentable sugar there was at sealing and has been released since.
@@ -107,7 +115,8 @@ pub(super) struct Cohort {
     tapped: f64,
     /// Oxygen that leaks in. # Units: kg/d
     leak: f64,
-    pub(super) held: Gases,
+    held_carbon_dioxide: f64,
+    held_hydrogen: f64,
     luck: f64,
     pub(super) spoiled: bool,
     pub(super) margin: f64,
@@ -128,6 +137,7 @@ impl Cohort {
         let with_ammonia = drum + today.rows[Pathway::Deamination.index()].change * ammonia_good;
         let acid_extent =
             closure::acid_extent(&with_ammonia, &change, &rates.limits, today.constants, &today.at);
+        let course = starter.course(plain, &rates.cardinal, ph, dose);
         let sugars = drum[Component::Sugars];
         let wet = drum.wet();
         let liquor_share =
@@ -141,8 +151,10 @@ impl Cohort {
             gas_made: 0.0,
             split: extents,
             sugar_use: extents.iter().sum(),
-            course: starter.course(plain, &rates.cardinal, ph, dose),
+            course,
+            start: course.progress(0.0),
             clock: 0.0,
+            reached: 0.0,
             acid_extent,
             fermentable: rates.fermentable_share * sugars,
             slow: (1.0 - rates.fermentable_share) * sugars,
@@ -153,7 +165,8 @@ impl Cohort {
             liquor_total: liquor_share * wet,
             tapped: 0.0,
             leak: today.setup.leak / 7.0 * drum.dry(),
-            held: Gases::zero(),
+            held_carbon_dioxide: 0.0,
+            held_hydrogen: 0.0,
             luck,
             spoiled: false,
             margin: f64::NAN,
@@ -165,14 +178,8 @@ impl Cohort {
         day.saturating_sub(self.sealed_on)
     }
 
-    /// Share of the end point reached.
-    pub(super) fn progress(&self) -> f64 {
-        self.course.made(self.clock)
-    }
-
-    fn amount(&self, c: Component, rows: &[Reaction; PATHWAYS]) -> f64 {
-        let changed: f64 = rows.iter().zip(self.extents).map(|(row, x)| row.change[c] * x).sum();
-        self.loaded[c] + changed
+    fn amount(&self, c: Component, column: &Column) -> f64 {
+        self.loaded[c] + pathway::dot(column, &self.extents)
     }
 
     /// Wet mass. # Units: kg
@@ -203,16 +210,26 @@ impl Cohort {
     pub(super) fn advance(&mut self, today: &Today<'_>) -> (Gases, f64) {
         self.clock += today.clock;
         let ran = self.day_extents(today);
-        let mut made = Gases::zero();
-        for ((sum, x), row) in self.extents.iter_mut().zip(ran).zip(today.rows) {
+        for (sum, x) in self.extents.iter_mut().zip(ran) {
             *sum += x;
-            made += row.gases * x;
         }
-        self.gas_made += made.total();
-        let oxygen = Gases::of(Gas::Oxygen, made[Gas::Oxygen]);
-        self.held += made - oxygen;
-        let (vented, pressure) = self.vent(today);
-        (vented + oxygen, pressure)
+        let columns = today.columns;
+        let carbon_dioxide = pathway::dot(&columns.carbon_dioxide, &ran);
+        let hydrogen = pathway::dot(&columns.hydrogen, &ran);
+        let oxygen = pathway::dot(&columns.oxygen, &ran);
+        self.gas_made += carbon_dioxide + hydrogen + oxygen;
+        self.held_carbon_dioxide += carbon_dioxide;
+        self.held_hydrogen += hydrogen;
+        let (mut out, pressure) = self.vent(today);
+        out[Gas::Oxygen] = oxygen;
+        (out, pressure)
+    }
+
+    /// Gas under the lid and dissolved, in one drum.
+    pub(super) fn held(&self) -> Gases {
+        let mut held = Gases::of(Gas::CarbonDioxide, self.held_carbon_dioxide);
+        held[Gas::Hydrogen] = self.held_hydrogen;
+        held
     }
 
     /// Extents that run today.
@@ -221,8 +238,9 @@ impl Cohort {
         let released = self.slow * (1.0 - today.slow_kept);
         self.slow -= released;
         self.fermentable += released;
-        let progress = self.progress();
-        let sugars = self.amount(Component::Sugars, today.rows).max(0.0);
+        let progress = self.course.made_since(self.start, self.clock);
+        self.reached = progress;
+        let sugars = self.amount(Component::Sugars, &today.columns.sugars).max(0.0);
         let wanted = progress * self.acid_extent.min(self.fermentable);
         let fermented = (wanted - self.fermented).clamp(0.0, sugars / self.sugar_use);
         self.fermented += fermented;
@@ -230,7 +248,7 @@ impl Cohort {
             *x = share * fermented;
         }
 
-        let lactic = self.amount(Component::Lactic, today.rows).max(0.0);
+        let lactic = self.amount(Component::Lactic, &today.columns.lactic).max(0.0);
         let late = lactic * today.late_share;
         ran[Pathway::LateHeterolactic.index()] = late;
         let butyric = if self.spoiled { (lactic - late) * today.spoil_share } else { 0.0 };
@@ -259,18 +277,18 @@ impl Cohort {
     /// Gas that leaves one drum today and the gauge pressure under the lid.
     fn vent(&mut self, today: &Today<'_>) -> (Gases, f64) {
         let headspace = today.rates.gas.headspace(today.setup.volume, self.wet());
-        let water = self.amount(Component::Water, today.rows).max(0.0) / 1000.0;
+        let water = self.amount(Component::Water, &today.columns.water).max(0.0) / 1000.0;
         let gas_only = headspace / today.gas_energy;
         let per_pressure = gas_only + today.solubility * water;
-        let moles = self.held[Gas::CarbonDioxide] / Gas::CarbonDioxide.molar_mass();
-        let hydrogen = self.held[Gas::Hydrogen] / Gas::Hydrogen.molar_mass();
+        let moles = self.held_carbon_dioxide / Gas::CarbonDioxide.molar_mass();
+        let hydrogen = self.held_hydrogen / Gas::Hydrogen.molar_mass();
         match today.setup.vent {
             Vent::Sealed => (Gases::zero(), moles / per_pressure + hydrogen / gas_only),
             Vent::Valve { set_pressure } => {
                 let over = (moles - (ATMOSPHERE + set_pressure) * per_pressure).max(0.0);
                 let mut out = Gases::of(Gas::CarbonDioxide, over * Gas::CarbonDioxide.molar_mass());
-                out[Gas::Hydrogen] = self.held[Gas::Hydrogen];
-                self.held -= out;
+                self.held_carbon_dioxide -= out[Gas::CarbonDioxide];
+                out[Gas::Hydrogen] = std::mem::take(&mut self.held_hydrogen);
                 (out, if over > 0.0 { set_pressure } else { 0.0 })
             }
         }
@@ -333,7 +351,7 @@ impl Cohort {
         let stability = &today.rates.stability;
         if self.leak > 0.0 {
             SpoilReason::Air
-        } else if self.progress() < 0.5 {
+        } else if self.reached < 0.5 {
             SpoilReason::Cold
         } else if self.acid_extent <= self.fermentable {
             // the bacteria stopped at their acid limit, so the critical pH was out of reach

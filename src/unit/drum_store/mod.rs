@@ -282,7 +282,7 @@ impl DrumStore {
             }
             let count = opened as f64;
             out.paste_in += matter * count;
-            out.gases += cohort.held * count;
+            out.gases += cohort.held() * count;
             out.drums += opened;
             out.age += count * f64::from(cohort.age(day));
             out.ph += count * cohort.ph;
@@ -319,7 +319,7 @@ impl DrumStore {
 
     /// Gas under the lids and dissolved in all drums. # Units: kg
     pub fn held_gases(&self) -> Gases {
-        self.cohorts.iter().map(|c| c.held * c.count as f64).sum()
+        self.cohorts.iter().map(|c| c.held() * c.count as f64).sum()
     }
 
     /// Drums sealed or being filled.
@@ -390,5 +390,33 @@ impl Fermented {
 fn is_ready(cohort: &Cohort, day: u32, setup: &Setup) -> bool {
     let age = cohort.age(day);
     age >= setup.minimum_days
-        && (cohort.spoiled || age >= setup.maximum_days || cohort.progress() >= setup.ready_progress)
+        && (cohort.spoiled || age >= setup.maximum_days || cohort.reached >= setup.ready_progress)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_mass_of_a_full_drum_is_that_of_the_facts_example() {
+        // fermentation.md 5.1: 208 L, 85 % filled at 850 kg/m3 is 150 kg
+        let setup = Setup {
+            drums: 1,
+            volume: 0.208,
+            fill_share: 0.85,
+            settled_density: 850.0,
+            minimum_days: 14,
+            maximum_days: 84,
+            most_filling_days: 7,
+            ready_progress: 0.9,
+            vent: Vent::Sealed,
+            drain_liquor: false,
+            tap_days: 7,
+            scraps_ground_before: false,
+            room_volume: 1.0,
+            room_air: 0.0,
+            leak: 0.0,
+        };
+        assert!((setup.drum_mass() - 150.3).abs() < 0.05);
+    }
 }

@@ -1,0 +1,383 @@
+//! From a plan and one set of values to the site and the processes that the chain runs.
+
+use super::larder::Larder;
+use super::larder::LarderError;
+use super::plan;
+use super::plan::BeddingAmount;
+use super::plan::HarvestRule;
+use super::plan::Liquor;
+use super::plan::Method;
+use super::plan::Plan;
+use super::plan::Structure;
+use super::plan::Vent;
+use crate::chain::BedStart;
+use crate::chain::Bran;
+use crate::chain::Bulking;
+use crate::chain::Feeding;
+use crate::chain::Harvest;
+use crate::chain::Models;
+use crate::chain::Site;
+use crate::chain::Stream;
+use crate::component::Component;
+use crate::ingredient::Ingredient;
+use crate::ingredient::SolidKind;
+use crate::ingredient::SplitRules;
+use crate::literature;
+use crate::material::Material;
+use crate::process::fermentation::StarterPractice;
+use crate::process::reaction::ReactionError;
+use crate::process::recipe::KeptVolumes;
+use crate::process::recipe::Part;
+use crate::process::recipe::amounts::BulkingTargets;
+use crate::process::screening::Deck;
+use crate::process::worm::Population;
+use crate::process::worm::Recovery;
+use crate::process::worm::WormRates;
+use crate::unit::bed;
+use crate::unit::bed::Weather;
+use crate::unit::cure;
+use crate::unit::drum_store;
+use crate::unit::grinder;
+use crate::unit::screen;
+use crate::unit::starter;
+use std::fmt;
+
+/// Days between two dispatches of castings.
+const DISPATCH_EVERY: u32 = 7;
+/// Litres of the smallest batch of starter.
+const LEAST_STARTER: f64 = 5.0;
+
+/// Why a plan cannot be assembled.
+#[derive(Debug, Clone, PartialEq)]
+pub enum AssembleError {
+    /// An ingredient's figures contradict each other.
+    Ingredient(LarderError),
+    /// A process table does not balance: a fault of ours.
+    Reaction(ReactionError),
+}
+
+impl fmt::Display for AssembleError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Ingredient(e) => e.fmt(f),
+            Self::Reaction(e) => e.fmt(f),
+        }
+    }
+}
+
+impl std::error::Error for AssembleError {}
+
+impl From<LarderError> for AssembleError {
+    fn from(e: LarderError) -> Self {
+        Self::Ingredient(e)
+    }
+}
+
+impl From<ReactionError> for AssembleError {
+    fn from(e: ReactionError) -> Self {
+        Self::Reaction(e)
+    }
+}
+
+/// Central value of a key: the plan's own where it replaces one, else that of the literature.
+///
+/// # Panics
+/// On a key that is in no table (a fault of ours).
+pub fn central(plan: &Plan, key: &str) -> f64 {
+    let own = plan.rates.iter().find(|r| r.key == key).map(|r| r.central);
+    own.or_else(|| literature::central(key))
+        .unwrap_or_else(|| panic!("no literature entry has the key {key}"))
+}
+
+/// Builds site and processes with central values.
+///
+/// # Errors
+/// [`AssembleError`] when an own ingredient contradicts itself.
+pub fn assemble(plan: &Plan) -> Result<(Site, Models), AssembleError> {
+    assemble_with(plan, &|key| central(plan, key))
+}
+
+/// Builds site and processes with values by key.
+///
+/// # Errors
+/// [`AssembleError`] when an own ingredient contradicts itself.
+pub fn assemble_with(plan: &Plan, get: &dyn Fn(&str) -> f64) -> Result<(Site, Models), AssembleError> {
+    let models = Models::from_values(get)?;
+    let larder = Larder::of(plan, &SplitRules::from_values(get))?;
+    let site = Site {
+        start: plan.start,
+        days: plan.days as usize,
+        steps_per_day: plan.steps_per_day,
+        streams: streams(plan, &larder),
+        bed_air: bed_air(plan),
+        drum_room: room_temperatures(plan, &plan.climate.drum_room),
+        bran: bran(plan, &larder, get),
+        drums: drums(plan, get),
+        liquor_returned: plan.drums.liquor == Liquor::Returned,
+        grinder: grinder_setup(plan, get),
+        bulking: bulking(plan, &larder, get),
+        beds: beds(plan, &larder, &models.bed.worms, get),
+        arrivals: arrivals(plan, &models.bed.worms, get),
+        feeding: Feeding { ration: plan.feeding.ration, weekdays: plan.feeding.weekdays },
+        harvest: harvest(plan),
+        screen: screen_setup(plan, get),
+        cure: cure_setup(plan, &larder, get),
+    };
+    Ok((site, models))
+}
+
+fn streams(plan: &Plan, larder: &Larder) -> Vec<Stream> {
+    plan.streams
+        .iter()
+        .enumerate()
+        .map(|(n, stream)| {
+            let parts: Material =
+                stream.mix.iter().map(|(name, share)| larder.get(name).per_kilogram * *share).sum();
+            let kept = 1.0 - stream.contamination;
+            Stream {
+                name: stream.name.clone(),
+                per_kilogram: parts,
+                amounts: plan.daily_amounts(n).into_iter().map(|amount| amount * kept).collect(),
+                contamination: stream.contamination / kept,
+            }
+        })
+        .collect()
+}
+
+fn room_temperatures(plan: &Plan, room: &super::calendar::Room) -> Vec<f64> {
+    let season = &plan.climate.season;
+    (0..plan.days).map(|day| room.temperature(season.mean, season.outdoors(plan.date(day)))).collect()
+}
+
+fn bed_air(plan: &Plan) -> Vec<Weather> {
+    room_temperatures(plan, &plan.climate.bed_room)
+        .into_iter()
+        .map(|temperature| Weather { temperature, humidity: plan.climate.relative_humidity })
+        .collect()
+}
+
+fn bran(plan: &Plan, larder: &Larder, get: &dyn Fn(&str) -> f64) -> Bran {
+    let molasses = larder.get("cane_molasses");
+    let mut practice = StarterPractice::from_values(get);
+    practice.activation_days = f64::from(plan.bran.starter_days);
+    practice.bran_days = f64::from(plan.bran.ferment_days);
+    // a litre of culture is water with the acid it has made
+    let acid = 0.015;
+    let culture = Material::of(Component::Water, 1.0 - acid) + Material::of(Component::Lactic, acid);
+    Bran {
+        making: starter::Setup {
+            carrier: larder.get(&plan.bran.carrier).per_kilogram,
+            molasses: molasses.per_kilogram,
+            mother_culture: culture,
+            molasses_density: molasses.bulk_density / 1000.0,
+            practice,
+            activation_temperature: get("fermentation.activation_temperature"),
+            least_starter: LEAST_STARTER,
+            safety_weeks: plan.bran.safety_weeks,
+            starting_bran: if plan.bran.bought { 0.0 } else { plan.bran.starting_bran },
+            weekly_capacity: plan.bran.weekly_capacity.unwrap_or(f64::INFINITY),
+        },
+        bought: plan.bran.bought,
+        dose: plan.bran.dose,
+    }
+}
+
+fn drums(plan: &Plan, get: &dyn Fn(&str) -> f64) -> drum_store::Setup {
+    let d = &plan.drums;
+    // a tap interval is a whole number of days by its table
+    let tap_days = (1..=31_u32).find(|n| f64::from(*n) >= get("fermentation.tap_interval")).unwrap_or(31);
+    drum_store::Setup {
+        drums: d.count as usize,
+        volume: d.volume,
+        fill_share: d.fill_share,
+        settled_density: d.settled_density,
+        minimum_days: d.minimum_days,
+        maximum_days: d.maximum_days,
+        most_filling_days: d.most_filling_days,
+        ready_progress: get("fermentation.ready_progress"),
+        vent: match d.vent {
+            Vent::Valve => drum_store::Vent::Valve {
+                set_pressure: 1000.0 * get("fermentation.valve_set_pressure_water_airlock"),
+            },
+            Vent::Sealed => drum_store::Vent::Sealed,
+        },
+        drain_liquor: true,
+        tap_days,
+        scraps_ground_before: false,
+        room_volume: d.room_volume,
+        room_air: d.room_air,
+        leak: 0.0,
+    }
+}
+
+fn grinder_setup(plan: &Plan, get: &dyn Fn(&str) -> f64) -> grinder::Setup {
+    let g = &plan.grinder;
+    grinder::Setup {
+        rate: g.rate,
+        hours_per_day: g.hours,
+        motor_kw: g.motor,
+        load_factor: g.load_factor,
+        hold_up: g.hold_up,
+        rinse_water: g.rinse_water,
+        rinsed_share: get("site.grinder_rinsed_share"),
+        rinse_to: grinder::RinseTo::Beds,
+        working: g.weekdays,
+    }
+}
+
+fn part(ingredient: &Ingredient, get: &dyn Fn(&str) -> f64) -> Part {
+    let kept = KeptVolumes::from_values(get);
+    Part {
+        per_kilogram: ingredient.per_kilogram,
+        bulk_density: ingredient.bulk_density,
+        kept_volume: match ingredient.kind {
+            SolidKind::Bulking => kept.fibrous,
+            SolidKind::Food | SolidKind::Humified => kept.granular,
+        },
+    }
+}
+
+fn bulking(plan: &Plan, larder: &Larder, get: &dyn Fn(&str) -> f64) -> Option<Bulking> {
+    plan.bulking.as_ref().map(|b| Bulking {
+        part: part(larder.get(&b.ingredient), get),
+        targets: BulkingTargets {
+            air_filled_porosity: Some(b.air_filled_porosity),
+            carbon_to_nitrogen: (b.carbon_to_nitrogen > 0.0).then_some(b.carbon_to_nitrogen),
+        },
+        most: b.most_per_paste,
+    })
+}
+
+/// Worms of a purchase, by live mass.
+fn worms(structure: Structure, mass: f64, rates: &WormRates, get: &dyn Fn(&str) -> f64) -> Population {
+    match structure {
+        Structure::Adults => Population::from_adults(mass, rates),
+        Structure::Stable => Population::at_stable_structure(mass, rates),
+        Structure::Mixed => {
+            let adults = get("worms.mixed_stock_adult_share");
+            let mut mixed = Population::from_adults(mass * adults, rates);
+            mixed.merge(&Population::at_stable_structure(mass * (1.0 - adults), rates), rates);
+            mixed
+        }
+    }
+}
+
+fn beds(plan: &Plan, larder: &Larder, rates: &WormRates, get: &dyn Fn(&str) -> f64) -> Vec<BedStart> {
+    let area = plan.bed_area();
+    let first: f64 = plan.stock.purchases.iter().filter(|p| p.0 == 0).map(|p| p.1).sum();
+    let mut all = Vec::new();
+    for group in &plan.beds {
+        let bedding = larder.get(&group.bedding);
+        let (mass, volume) = match group.bedding_amount {
+            BeddingAmount::Depth(depth) => (depth * group.area * bedding.bulk_density, depth * group.area),
+            BeddingAmount::Mass(mass) => (mass, mass / bedding.bulk_density),
+        };
+        for n in 1..=group.count {
+            let share = group.area / area;
+            all.push(BedStart {
+                name: if group.count == 1 { group.name.clone() } else { format!("{} {n}", group.name) },
+                setup: bed_setup(plan, group, get),
+                bedding: bedding.per_kilogram * mass,
+                volume,
+                worms: worms(plan.stock.structure, first * share, rates, get),
+            });
+        }
+    }
+    all
+}
+
+fn bed_setup(plan: &Plan, group: &plan::Beds, get: &dyn Fn(&str) -> f64) -> bed::Setup {
+    bed::Setup {
+        area: group.area,
+        depth: group.depth,
+        surface_wetness: group.cover,
+        heat_transfer: group.insulation,
+        moisture_band: (group.moisture_band[0], group.moisture_band[1]),
+        fresh_share_limit: plan.feeding.fresh_share_limit,
+        largest_layer: plan.feeding.largest_layer,
+        hottest: plan.feeding.hottest,
+        coldest: plan.feeding.coldest,
+        overfeed_days: get("bed.overfeed_index_warning"),
+    }
+}
+
+fn arrivals(plan: &Plan, rates: &WormRates, get: &dyn Fn(&str) -> f64) -> Vec<(usize, Population)> {
+    plan.stock
+        .purchases
+        .iter()
+        .filter(|(day, _)| *day > 0)
+        .map(|(day, mass)| (*day as usize, worms(plan.stock.structure, *mass, rates, get)))
+        .collect()
+}
+
+/// Literature key of the recovery of a screening method.
+pub fn recovery_key(method: Method) -> &'static str {
+    match method {
+        Method::Trommel => "recovery_one_trommel_4_to_6_mm",
+        Method::TwoDecks => "recovery_two_decks_held_and_rebaited",
+        Method::Migration => "recovery_light_or_migration",
+        Method::BottomCut => "recovery_flow_through_bottom_cut",
+    }
+}
+
+fn harvest(plan: &Plan) -> Harvest {
+    let facts =
+        literature::recovery(recovery_key(plan.screen.method)).expect("every method has its recovery");
+    let (every, depth) = match plan.harvest.rule {
+        HarvestRule::EveryDays(days) => (Some(days), None),
+        HarvestRule::Depth(depth) => (None, Some(depth)),
+    };
+    Harvest {
+        every,
+        depth,
+        share: plan.harvest.share,
+        first_day: plan.harvest.first_day,
+        recovery: Recovery {
+            cocoon: facts.cocoon,
+            juvenile: facts.juvenile,
+            subadult: facts.subadult,
+            adult: facts.adult,
+        },
+        ceiling: plan.screen.stocking_ceiling,
+    }
+}
+
+fn screen_setup(plan: &Plan, get: &dyn Fn(&str) -> f64) -> screen::Setup {
+    let s = &plan.screen;
+    screen::Setup {
+        deck: Deck {
+            aperture: s.aperture,
+            wire: s.aperture * get("site.screen_wire_per_aperture"),
+            contacts: get("site.screen_contacts"),
+        },
+        screening_moisture: s.moisture,
+        drying: match s.drying_days {
+            Some(days) => screen::Drying::Days(days),
+            None => screen::Drying::Floor { area: s.drying_area, layer: get("site.drying_layer") },
+        },
+        rate: s.rate,
+        hours_per_day: get("site.screen_hours_per_day"),
+        overs: match s.overs {
+            plan::Overs::ToBeds => screen::Overs::ToBeds,
+            plan::Overs::Out => screen::Overs::Out,
+        },
+    }
+}
+
+fn cure_setup(plan: &Plan, larder: &Larder, get: &dyn Fn(&str) -> f64) -> cure::Setup {
+    let c = &plan.castings;
+    cure::Setup {
+        cure_days: c.cure_days,
+        dispatch_every: DISPATCH_EVERY,
+        share_alone: c.sold_alone,
+        blend: c.blend.as_ref().map(|b| {
+            let compost = larder.get(&b.with);
+            cure::Blend {
+                compost: compost.per_kilogram,
+                compost_bulk_density: compost.bulk_density,
+                castings_share: b.castings_share,
+                packing: get("site.blend_packing_shrinkage"),
+            }
+        }),
+    }
+}

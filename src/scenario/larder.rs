@@ -1,0 +1,134 @@
+//! Ingredients of a plan: library rows and the user's own, split into components.
+
+use super::plan::OwnIngredient;
+use super::plan::Plan;
+use crate::ingredient::Ingredient;
+use crate::ingredient::IngredientError;
+use crate::ingredient::SolidKind;
+use crate::ingredient::SplitRules;
+use crate::ingredient::analysis::Analysis;
+use crate::ingredient::analysis::Figure;
+use crate::literature;
+use crate::literature::Cell;
+use crate::literature::IngredientFacts;
+use std::collections::BTreeMap;
+use std::fmt;
+
+/// An ingredient whose figures cannot be split into components.
+#[derive(Debug, Clone, PartialEq)]
+pub struct LarderError {
+    /// Ingredient.
+    pub ingredient: String,
+    /// What is wrong with it.
+    pub problem: IngredientError,
+}
+
+impl fmt::Display for LarderError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "ingredients.{}: {}", self.ingredient, self.problem)
+    }
+}
+
+impl std::error::Error for LarderError {}
+
+/// Every ingredient that a site uses, split.
+#[derive(Debug, Clone)]
+pub struct Larder(BTreeMap<String, Ingredient>);
+
+impl Larder {
+    /// Splits the library and the plan's own ingredients.
+    ///
+    /// # Errors
+    /// [`LarderError`] for the first own ingredient whose figures contradict each other.
+    pub fn of(plan: &Plan, rules: &SplitRules) -> Result<Self, LarderError> {
+        let mut all = library(rules)?;
+        for own in &plan.ingredients {
+            let built = own_ingredient(own, rules)
+                .map_err(|problem| LarderError { ingredient: own.id.clone(), problem })?;
+            all.insert(own.id.clone(), built);
+        }
+        Ok(Self(all))
+    }
+
+    /// An ingredient by name.
+    ///
+    /// # Panics
+    /// On a name the plan was not checked for (a fault of ours).
+    pub fn get(&self, name: &str) -> &Ingredient {
+        self.0.get(name).unwrap_or_else(|| panic!("{name} was checked when the plan was made"))
+    }
+}
+
+/// The ingredients of the literature, split.
+///
+/// # Errors
+/// [`LarderError`] when a published row contradicts itself.
+pub fn library(rules: &SplitRules) -> Result<BTreeMap<String, Ingredient>, LarderError> {
+    literature::ingredients()
+        .iter()
+        .map(|facts| {
+            let built = Ingredient::from_analysis(&facts.id, &analysis(facts), None, kind(facts), rules)
+                .map_err(|problem| LarderError { ingredient: facts.id.clone(), problem })?;
+            Ok((facts.id.clone(), built))
+        })
+        .collect()
+}
+
+fn kind(facts: &IngredientFacts) -> SolidKind {
+    match facts.solid_kind {
+        literature::SolidKind::Food => SolidKind::Food,
+        literature::SolidKind::Bulking => SolidKind::Bulking,
+        literature::SolidKind::Humified => SolidKind::Humified,
+    }
+}
+
+/// A published row as the splitter takes it.
+fn analysis(facts: &IngredientFacts) -> Analysis {
+    let figure = |cell: &Option<Cell>| {
+        cell.as_ref().map(|c| Figure::new(c.value.central(), c.value.low(), c.value.high()))
+    };
+    Analysis {
+        moisture: figure(&facts.moisture),
+        carbon: figure(&facts.carbon),
+        nitrogen: figure(&facts.nitrogen),
+        ash: figure(&facts.ash),
+        phosphorus: figure(&facts.phosphorus),
+        potassium: figure(&facts.potassium),
+        bulk_density: figure(&facts.bulk_density),
+        protein: figure(&facts.protein),
+        fat: figure(&facts.lipid),
+        sugars: figure(&facts.sugar_starch),
+        fibre: figure(&facts.cellulose_hemicellulose),
+        lignin: figure(&facts.lignin),
+        humus: None,
+        initial_ph: figure(&facts.initial_ph),
+        buffering_capacity: figure(&facts.buffering_capacity),
+        salt: figure(&facts.salt),
+        lime: None,
+    }
+}
+
+fn own_ingredient(own: &OwnIngredient, rules: &SplitRules) -> Result<Ingredient, IngredientError> {
+    let facts = literature::ingredient(&own.like).expect("the like ingredient was checked with the plan");
+    let exact = |value: Option<f64>| value.map(Figure::exact);
+    let figures = Analysis {
+        moisture: exact(own.moisture),
+        carbon: exact(own.carbon),
+        nitrogen: exact(own.nitrogen),
+        ash: exact(own.ash),
+        phosphorus: exact(own.phosphorus),
+        potassium: exact(own.potassium),
+        bulk_density: exact(own.bulk_density),
+        protein: exact(own.protein),
+        fat: exact(own.fat),
+        sugars: exact(own.sugars),
+        fibre: exact(own.fibre),
+        lignin: exact(own.lignin),
+        humus: None,
+        initial_ph: exact(own.ph),
+        buffering_capacity: exact(own.buffering_capacity),
+        salt: exact(own.salt),
+        lime: (own.lime > 0.0).then(|| Figure::exact(own.lime)),
+    };
+    Ingredient::from_analysis(&own.id, &figures, Some(&analysis(facts)), kind(facts), rules)
+}

@@ -1,0 +1,407 @@
+//! The question *run*: what happens at this site with central values.
+
+use super::answer::Amounts;
+use super::answer::Balance;
+use super::answer::BedFigures;
+use super::answer::BranFigures;
+use super::answer::DrumFigures;
+use super::answer::ElementBalance;
+use super::answer::FlowAmounts;
+use super::answer::GasTotals;
+use super::answer::GrinderFigures;
+use super::answer::Held;
+use super::answer::Judged;
+use super::answer::Product;
+use super::answer::RunAnswer;
+use super::answer::Span;
+use super::answer::StockByStage;
+use super::answer::StockFigures;
+use super::answer::StreamIntake;
+use super::warn::warnings;
+use crate::chain;
+use crate::chain::Models;
+use crate::chain::Site;
+use crate::component::Element;
+use crate::component::Gas;
+use crate::material::Elements;
+use crate::material::Gases;
+use crate::material::Material;
+use crate::material::ratio;
+use crate::process::quality;
+use crate::process::quality::standards;
+use crate::process::quality::standards::Judgement;
+use crate::scenario::AssembleError;
+use crate::scenario::Plan;
+use crate::scenario::assemble;
+use crate::scenario::central;
+use crate::trace::BedRecord;
+use crate::trace::DayRecord;
+use crate::trace::Flow;
+use crate::trace::NotClosed;
+use crate::trace::Trace;
+use std::fmt;
+
+/// Why a run gives no answer.
+#[derive(Debug, Clone, PartialEq)]
+pub enum RunError {
+    /// The plan cannot be assembled: the input is wrong.
+    Assemble(AssembleError),
+    /// The balance does not close: a fault of ours.
+    NotClosed(NotClosed),
+}
+
+impl fmt::Display for RunError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Assemble(e) => e.fmt(f),
+            Self::NotClosed(e) => e.fmt(f),
+        }
+    }
+}
+
+impl std::error::Error for RunError {}
+
+/// Runs a plan with central values.
+///
+/// # Errors
+/// [`RunError`] when an own ingredient contradicts itself, or the balance does not close.
+pub fn run(plan: &Plan) -> Result<RunAnswer, RunError> {
+    let (site, models) = assemble(plan).map_err(RunError::Assemble)?;
+    let trace = chain::run(&site, &models, true).map_err(RunError::NotClosed)?;
+    Ok(answer(plan, &site, &models, trace))
+}
+
+fn answer(plan: &Plan, site: &Site, models: &Models, trace: Trace) -> RunAnswer {
+    let mut answer = RunAnswer {
+        version: env!("CARGO_PKG_VERSION"),
+        name: plan.name.clone(),
+        place: (!plan.place.is_empty()).then(|| plan.place.clone()),
+        start: site.start,
+        days: site.days,
+        streams: streams(site, &trace),
+        balance: balance(&trace),
+        bran: bran(site, &trace),
+        drums: drums(site, &trace),
+        grinder: grinder(&trace),
+        beds: beds(site, &trace),
+        stock: stock(plan, site, models, &trace),
+        products: products(plan, models, &trace),
+        gases: gas_totals(&trace.tally.gases),
+        screen_hours: trace.tally.screen_hours,
+        warnings: Vec::new(),
+        daily: Vec::new(),
+        bed_daily: Vec::new(),
+    };
+    answer.warnings = warnings(plan, site, &trace, &answer);
+    answer.daily = trace.daily;
+    answer.bed_daily = trace.beds;
+    answer
+}
+
+/// Reads amounts off matter.
+pub(super) fn amounts(m: &Material) -> Amounts {
+    Amounts {
+        wet: m.wet(),
+        water: m.water(),
+        dry: m.dry(),
+        carbon: m.element(Element::Carbon),
+        nitrogen: m.element(Element::Nitrogen),
+        phosphorus: m.element(Element::Phosphorus),
+        potassium: m.element(Element::Potassium),
+    }
+}
+
+fn gas_amounts(g: &Gases) -> Amounts {
+    let water = g[Gas::WaterVapour];
+    Amounts {
+        wet: g.total(),
+        water,
+        dry: g.total() - water,
+        carbon: g.element(Element::Carbon),
+        nitrogen: g.element(Element::Nitrogen),
+        ..Amounts::default()
+    }
+}
+
+fn streams(site: &Site, trace: &Trace) -> Vec<StreamIntake> {
+    site.streams
+        .iter()
+        .zip(&trace.tally.streams)
+        .map(|(stream, tally)| StreamIntake {
+            name: stream.name.clone(),
+            delivered: amounts(&tally.delivered),
+            turned_away: tally.turned_away,
+            contamination: tally.contamination,
+        })
+        .collect()
+}
+
+/// Where a flow goes from and to, and whether it is a flow of gas.
+fn ends(flow: Flow) -> (&'static str, &'static str, bool) {
+    match flow {
+        Flow::Intake => ("outside", "drums", false),
+        Flow::BranSupplies => ("outside", "bran", false),
+        Flow::BranGas => ("bran", "air", true),
+        Flow::BranOut => ("bran", "outside", false),
+        Flow::BranToDrums => ("bran", "drums", false),
+        Flow::DrumGas => ("drums", "air", true),
+        Flow::LiquorOut => ("drums", "outside", false),
+        Flow::LiquorToPaste | Flow::DrumsToGrinder => ("drums", "paste", false),
+        Flow::Rinse | Flow::Bulking => ("outside", "paste", false),
+        Flow::RinseOut => ("paste", "outside", false),
+        Flow::Feed => ("paste", "beds", false),
+        Flow::Irrigation => ("outside", "beds", false),
+        Flow::BedGas => ("beds", "air", true),
+        Flow::Drainage => ("beds", "outside", false),
+        Flow::Growth => ("beds", "stock", false),
+        Flow::StockBought => ("outside", "stock", false),
+        Flow::StockSold => ("stock", "outside", false),
+        Flow::Harvest => ("beds", "screen", false),
+        Flow::StockLost => ("stock", "screen", false),
+        Flow::ScreenGas => ("screen", "air", true),
+        Flow::OversToBeds => ("screen", "beds", false),
+        Flow::OversOut => ("screen", "outside", false),
+        Flow::Screened => ("screen", "castings", false),
+        Flow::CureGas => ("castings", "air", true),
+        Flow::Compost => ("outside", "castings", false),
+        Flow::CastingsSold | Flow::BlendSold => ("castings", "outside", false),
+    }
+}
+
+fn balance(trace: &Trace) -> Balance {
+    let mut flows = Vec::new();
+    let (mut into, mut out) = (Elements::zeros(), Elements::zeros());
+    for flow in Flow::ALL {
+        let (from, to, gas) = ends(flow);
+        let (matter, gases) = (trace.ledger.matter(flow), trace.ledger.gases(flow));
+        if gas {
+            let oxygen = Gases::of(Gas::Oxygen, gases[Gas::Oxygen]);
+            into -= oxygen.elements();
+            out += (*gases - oxygen).elements();
+        } else if from == "outside" {
+            into += matter.elements();
+        } else if to == "outside" {
+            out += matter.elements();
+        }
+        let amounts = if gas { gas_amounts(gases) } else { amounts(matter) };
+        flows.push(FlowAmounts { stage: flow.stage(), flow: flow.name(), from, to, amounts });
+    }
+    let change: Elements = trace
+        .held
+        .iter()
+        .map(|h| h.end.elements() + h.end_gases.elements() - h.start.elements())
+        .fold(Elements::zeros(), |sum, e| sum + e);
+    Balance {
+        largest_relative_residual: trace.ledger.largest_relative_residual(),
+        elements: Element::ALL
+            .iter()
+            .map(|&e| ElementBalance {
+                element: e.name(),
+                into_site: into[e.index()],
+                out_of_site: out[e.index()],
+                change: change[e.index()],
+            })
+            .collect(),
+        flows,
+        held: trace
+            .held
+            .iter()
+            .map(|h| Held { stage: h.stage, start: amounts(&h.start), end: amounts(&h.end) })
+            .collect(),
+    }
+}
+
+fn bran(site: &Site, trace: &Trace) -> BranFigures {
+    BranFigures {
+        used: total(&trace.daily, |d| d.bran_used),
+        short: total(&trace.daily, |d| d.bran_short),
+        weekly: trace.tally.bran_orders.iter().map(|(day, kg)| (site.date(*day), *kg)).collect(),
+    }
+}
+
+/// Sum of a daily figure.
+pub(super) fn total(daily: &[DayRecord], of: impl Fn(&DayRecord) -> f64) -> f64 {
+    daily.iter().map(of).sum()
+}
+
+/// Lowest, mean and highest of a figure; zeros for none.
+fn span(values: impl Iterator<Item = f64>) -> Span {
+    let mut count = 0.0;
+    let mut s = Span { lowest: f64::INFINITY, mean: 0.0, highest: f64::NEG_INFINITY };
+    for v in values {
+        count += 1.0;
+        s.lowest = s.lowest.min(v);
+        s.highest = s.highest.max(v);
+        s.mean += v;
+    }
+    if count > 0.0 {
+        Span { mean: s.mean / count, ..s }
+    } else {
+        Span { lowest: 0.0, mean: 0.0, highest: 0.0 }
+    }
+}
+
+fn highest(daily: &[DayRecord], of: impl Fn(&DayRecord) -> f64) -> f64 {
+    daily.iter().map(of).fold(0.0, f64::max)
+}
+
+fn drums(site: &Site, trace: &Trace) -> DrumFigures {
+    let t = &trace.tally;
+    let opened = |sum: f64| (t.opened > 0.0).then(|| sum / t.opened);
+    DrumFigures {
+        owned: site.drums.drums,
+        in_use: span(trace.daily.iter().map(|d| d.drums_in_use)),
+        sealed: t.sealed,
+        opened: t.opened,
+        spoiled: t.spoiled.iter().sum(),
+        opened_ph: opened(t.opened_ph),
+        opened_age: opened(t.opened_age),
+        liquor: total(&trace.daily, |d| d.liquor),
+        pressure: highest(&trace.daily, |d| d.drum_pressure),
+        room_carbon_dioxide: highest(&trace.daily, |d| d.room_carbon_dioxide),
+        full_mass: site.drums.drum_mass(),
+    }
+}
+
+fn grinder(trace: &Trace) -> GrinderFigures {
+    let (feed, volume, full) = &trace.tally.feed;
+    let bulking = total(&trace.daily, |d| d.bulking);
+    let fed = total(&trace.daily, |d| d.fed);
+    GrinderFigures {
+        ground: total(&trace.daily, |d| d.ground),
+        hours: total(&trace.daily, |d| d.grinder_hours),
+        energy: trace.tally.energy,
+        bulking,
+        bulking_ratio: ratio(bulking, fed - bulking),
+        porosity: if *volume > 0.0 { 1.0 - full / volume } else { 0.0 },
+        carbon_to_nitrogen: feed.carbon_to_nitrogen(),
+        limiting_days: trace.tally.grinder_limited_days,
+    }
+}
+
+/// Why a bed took no feed, in the order of [`crate::unit::bed::FeedLimit`].
+const REFUSALS: [&str; 6] =
+    ["ration", "fresh paste", "ready feed uneaten", "temperature", "room", "no worms"];
+
+fn beds(site: &Site, trace: &Trace) -> Vec<BedFigures> {
+    site.beds
+        .iter()
+        .enumerate()
+        .map(|(n, start)| {
+            let mine = || trace.beds.iter().filter(move |b| b.bed == n + 1);
+            let tally = &trace.tally.beds[n];
+            let area = start.setup.area;
+            let density = |b: Option<&BedRecord>| b.map_or(0.0, |b| b.stock / area);
+            BedFigures {
+                name: start.name.clone(),
+                area,
+                load: tally.fed / area / (site.days as f64).max(1.0),
+                temperature: span(mine().map(|b| b.temperature)),
+                hottest: mine().map(|b| b.hottest).fold(f64::NEG_INFINITY, f64::max),
+                moisture: span(mine().map(|b| b.moisture)),
+                ph: span(mine().map(|b| b.ph)),
+                density_start: density(mine().next()),
+                density_end: density(mine().last()),
+                starving_days: tally.starving_days,
+                refused: REFUSALS.into_iter().zip(tally.refused).filter(|(_, days)| *days > 0).collect(),
+            }
+        })
+        .collect()
+}
+
+fn stages(d: &DayRecord) -> StockByStage {
+    StockByStage {
+        cocoons: d.cocoons,
+        juveniles: d.juveniles,
+        subadults: d.subadults,
+        adults: d.adults,
+        total: d.stock,
+    }
+}
+
+fn stock(plan: &Plan, site: &Site, models: &Models, trace: &Trace) -> StockFigures {
+    let days = (site.days as f64).max(1.0);
+    let mut start = StockByStage::default();
+    for bed in &site.beds {
+        let masses = bed.worms.masses(&models.bed.worms);
+        start.cocoons += bed.worms.counts().cocoons;
+        start.juveniles += masses.juveniles;
+        start.subadults += masses.subadults;
+        start.adults += masses.adults;
+        start.total += bed.worms.biomass(&models.bed.worms);
+    }
+    let mean = |of: fn(&DayRecord) -> f64| total(&trace.daily, of) / days;
+    let eaten = mean(|d| d.eaten);
+    let intake = mean(|d| d.intake);
+    let t = &trace.tally;
+    let causes = ["background", "low condition", "heat", "cold", "acid", "other"];
+    StockFigures {
+        start,
+        mean: StockByStage {
+            cocoons: mean(|d| d.cocoons),
+            juveniles: mean(|d| d.juveniles),
+            subadults: mean(|d| d.subadults),
+            adults: mean(|d| d.adults),
+            total: mean(|d| d.stock),
+        },
+        end: trace.daily.last().map_or(start, stages),
+        needed_at_ration: ratio(intake, plan.feeding.ration),
+        kept_by_feed: eaten * central(plan, "worms.steady_biomass_per_feed"),
+        mean_intake: ratio(eaten, mean(|d| d.stock)),
+        bought: t.bought,
+        sold: t.sold,
+        lost: t.worms_lost,
+        cocoons_lost: t.cocoons_lost,
+        cocoons_lost_share: ratio(t.cocoons_lost, t.cocoons_laid),
+        deaths: causes.into_iter().zip(t.deaths).collect(),
+    }
+}
+
+fn products(plan: &Plan, models: &Models, trace: &Trace) -> Vec<Product> {
+    let get = |key: &str| central(plan, key);
+    let rates = quality::Rates::from_values(&get);
+    let limits = standards::limits(&get);
+    [
+        ("castings", Flow::CastingsSold, trace.tally.castings_volume),
+        ("blend", Flow::BlendSold, trace.tally.blend_volume),
+    ]
+    .into_iter()
+    .map(|(name, flow, volume)| {
+        let sold = trace.ledger.matter(flow);
+        let figures =
+            (sold.wet() > 0.0).then(|| rates.figures(sold, ratio(sold.wet(), volume), &models.acids, 20.0));
+        let standards = figures.iter().flat_map(|f| limits.iter().map(|l| judged(l, f))).collect();
+        Product { name, amounts: amounts(sold), volume, quality: figures, standards }
+    })
+    .collect()
+}
+
+fn judged(limit: &standards::Limit, figures: &quality::Figures) -> Judged {
+    let j = limit.judge(figures);
+    Judged {
+        standard: limit.standard.name(),
+        limit: limit.name,
+        value: j.value,
+        allowed: (limit.minimum, limit.maximum),
+        unit: limit.unit,
+        verdict: match j.judgement {
+            Judgement::Pass => "pass",
+            Judgement::Fail => "fail",
+            Judgement::NotTested => "not tested",
+        },
+        key: limit.key,
+    }
+}
+
+fn gas_totals(g: &Gases) -> GasTotals {
+    GasTotals {
+        oxygen_taken_in: -g[Gas::Oxygen],
+        carbon_dioxide: g[Gas::CarbonDioxide],
+        methane: g[Gas::Methane],
+        ammonia: g[Gas::AmmoniaGas],
+        nitrous_oxide: g[Gas::NitrousOxide],
+        dinitrogen: g[Gas::Dinitrogen],
+        hydrogen: g[Gas::Hydrogen],
+        water_vapour: g[Gas::WaterVapour],
+    }
+}
