@@ -4,7 +4,9 @@ use crate::ingredient::IngredientError;
 use crate::process::recipe::amounts::RecipeError;
 use crate::report::files::WriteError;
 use crate::report::number::figure;
+use crate::scenario::AssembleError;
 use crate::scenario::ScenarioError;
+use crate::study::RunError;
 use std::error::Error;
 use std::fmt;
 use std::io;
@@ -47,7 +49,9 @@ pub enum Failure {
     Output(io::Error),
     /// A rate the model asks for is in no table: our fault.
     MissingRate(String),
-    /// The model broke one of its own rules, such as the balance: our fault.
+    /// The run could not be made or did not close.
+    Run(RunError),
+    /// The program broke one of its own rules: our fault.
     Broken(Box<dyn Error + Send + Sync>),
 }
 
@@ -64,8 +68,9 @@ impl Failure {
             | Self::Ingredient { .. }
             | Self::Recipe(_)
             | Self::NothingFree
+            | Self::Run(RunError::Assemble(AssembleError::Ingredient(_)))
             | Self::Output(_) => 2,
-            Self::MissingRate(_) | Self::Broken(_) => 3,
+            Self::MissingRate(_) | Self::Run(_) | Self::Broken(_) => 3,
         }
     }
 
@@ -91,7 +96,7 @@ impl Failure {
             Self::Recipe(error) => recipe_hints(error),
             Self::NothingFree => vec!["write `ingredient=?` for the amount to be solved".to_owned()],
             Self::Output(_) => vec!["check the disk or the program that reads".to_owned()],
-            Self::MissingRate(_) | Self::Broken(_) => {
+            Self::MissingRate(_) | Self::Run(_) | Self::Broken(_) => {
                 vec!["this is a fault of the program, not of your input; please report it".to_owned()]
             }
         }
@@ -130,6 +135,7 @@ impl fmt::Display for Failure {
             Self::NothingFree => write!(f, "targets are given but every amount is fixed"),
             Self::Output(_) => write!(f, "standard output cannot be written"),
             Self::MissingRate(key) => write!(f, "the rate `{key}` is in no table"),
+            Self::Run(error) => error.fmt(f),
             Self::Broken(error) => error.fmt(f),
         }
     }
@@ -150,6 +156,12 @@ impl Error for Failure {
 impl From<ScenarioError> for Failure {
     fn from(error: ScenarioError) -> Self {
         Self::Scenario(error)
+    }
+}
+
+impl From<RunError> for Failure {
+    fn from(error: RunError) -> Self {
+        Self::Run(error)
     }
 }
 

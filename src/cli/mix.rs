@@ -75,22 +75,16 @@ fn figure(cell: Option<&Cell>) -> Option<Figure> {
     cell.map(|cell| Figure::new(cell.value.central(), cell.value.low(), cell.value.high()))
 }
 
-/// The published analysis; densities printed on dry matter are brought to the moisture of the material.
+/// The published analysis.
 fn published(facts: &IngredientFacts) -> Analysis {
-    let moisture = figure(facts.moisture.as_ref());
-    let wet_per_dry = moisture.map_or(1.0, |moisture| 1.0 / (1.0 - moisture.central));
-    let bulk_density = facts.bulk_density.as_ref().and_then(|cell| {
-        let factor = if cell.unit.contains("dry basis") { wet_per_dry } else { 1.0 };
-        figure(Some(cell)).map(|density| density.times(factor))
-    });
     Analysis {
-        moisture,
+        moisture: figure(facts.moisture.as_ref()),
         carbon: figure(facts.carbon.as_ref()),
         nitrogen: figure(facts.nitrogen.as_ref()),
         ash: figure(facts.ash.as_ref()),
         phosphorus: figure(facts.phosphorus.as_ref()),
         potassium: figure(facts.potassium.as_ref()),
-        bulk_density,
+        bulk_density: figure(facts.bulk_density.as_ref()),
         protein: figure(facts.protein.as_ref()),
         fat: figure(facts.lipid.as_ref()),
         sugars: figure(facts.sugar_starch.as_ref()),

@@ -221,9 +221,9 @@ mod tests {
         bulk density                      645 kg/m3
 
         Against standards, in their own units
-        limit              value  unit  least  most  verdict  source
-        -----------------  -----  ----  -----  ----  -------  --------------
-        vermicompost, C:N  19.09            -    20  pass     trade_practice
+        limit                     value  unit  least  most  verdict  source
+        ------------------------  -----  ----  -----  ----  -------  ------------
+        a vermicompost rule: C:N  19.09            -    20  pass     site.a_limit
 
         screening time                    6 h
         ");

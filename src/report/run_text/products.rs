@@ -93,7 +93,7 @@ fn standards(product: &Product, page: &mut Page) {
         Column::plain("least", ""),
         Column::plain("most", ""),
         Column::words("verdict"),
-        Column::words("source"),
+        Column::words("facts key"),
     ];
     let mut table = Table::new("Against standards, in their own units", columns);
     for judged in &product.standards {
