@@ -19,6 +19,7 @@ use crate::scenario;
 use crate::scenario::Known;
 use crate::scenario::Plan;
 use crate::study;
+use crate::study::RunError;
 use crate::study::answer::RunAnswer;
 use serde::Serialize;
 use std::path::Path;
@@ -71,6 +72,8 @@ fn start(arguments: &StartArguments) -> Result<Output, Failure> {
 
 fn check(arguments: &CheckArguments) -> Result<Output, Failure> {
     let plan = read(&arguments.file)?;
+    // own ingredients whose figures contradict each other show only when they are split
+    scenario::assemble(&plan).map_err(RunError::Assemble)?;
     check::page(&plan, arguments.units.into()).map(Output::text)
 }
 

@@ -71,6 +71,7 @@ pub(super) fn movements(answer: &RunAnswer, page: &mut Page) {
         table.push(row);
     }
     page.table(&table);
+    page.paragraph("Wet and dry mass of gases are net of the oxygen taken in.");
 
     let mut columns = vec![Column::words("stage"), Column::words("")];
     columns.extend(amount_columns());

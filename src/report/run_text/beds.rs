@@ -13,6 +13,9 @@ use crate::study::answer::Span;
 /// Above this many beds, beds next to each other that look the same share a row.
 const BEDS_SHOWN: usize = 6;
 
+/// Figures of areas and loads: what tells beds apart at a glance, and lets like beds share a row.
+const FIGURES: u32 = 2;
+
 /// A number column given in the documented unit but written by us; beds compare by what is shown.
 fn spanned(name: &str, span: &Span, tell: impl Fn(f64) -> String) -> (String, Cell) {
     let text = format!("{} / {} / {}", tell(span.lowest), tell(span.mean), tell(span.highest));
@@ -22,12 +25,12 @@ fn spanned(name: &str, span: &Span, tell: impl Fn(f64) -> String) -> (String, Ce
 fn describe(bed: &BedFigures, page: &Page) -> Vec<(String, Cell)> {
     use crate::report::number::in_column_unit;
     let units = page.units();
-    let in_unit = |kind: Kind, value: f64| rounded(in_column_unit(kind, value, units), 3);
+    let in_unit = |kind: Kind, value: f64| rounded(in_column_unit(kind, value, units), FIGURES);
     let warm = |value: f64| format!("{:.0}", in_column_unit(Kind::Temperature, value, units));
     let share = |value: f64| format!("{:.0}", 100.0 * value);
     let acid = |value: f64| format!("{value:.1}");
     vec![
-        ("area".to_owned(), in_unit(Kind::Area, bed.area).into()),
+        ("area".to_owned(), rounded(in_column_unit(Kind::Area, bed.area, units), 3).into()),
         ("load".to_owned(), in_unit(Kind::ArealMass, bed.load).into()),
         spanned("temperature", &bed.temperature, warm),
         ("hottest".to_owned(), warm(bed.hottest).into()),
@@ -62,9 +65,18 @@ fn groups(answer: &RunAnswer, page: &Page) -> Vec<(String, Vec<Cell>)> {
     }
     out.into_iter()
         .map(|(first, last, count, cells)| {
-            (if count == 1 { first } else { format!("{first} to {last} ({count})") }, cells)
+            let name = if count == 1 { first } else { format!("{} ({count})", range(&first, &last)) };
+            (name, cells)
         })
         .collect()
+}
+
+/// Two names as a range; words they share at the front stand once.
+fn range(first: &str, last: &str) -> String {
+    match (first.rsplit_once(' '), last.rsplit_once(' ')) {
+        (Some((group, _)), Some((same, number))) if group == same => format!("{first} to {number}"),
+        _ => format!("{first} to {last}"),
+    }
 }
 
 /// Beds: load, temperature, moisture, pH, and on what days they took no feed.

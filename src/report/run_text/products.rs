@@ -85,29 +85,44 @@ fn quality(product: &Product, page: &mut Page) {
     page.line("bulk density", &told(Kind::Density, q.bulk_density, units));
 }
 
+/// One table for each standard; limits that the model cannot judge are named below it.
 fn standards(product: &Product, page: &mut Page) {
-    let columns = vec![
-        Column::words("limit"),
-        Column::plain("value", ""),
-        Column::words("unit"),
-        Column::plain("least", ""),
-        Column::plain("most", ""),
-        Column::words("verdict"),
-        Column::words("facts key"),
-    ];
-    let mut table = Table::new("Against standards, in their own units", columns);
+    let mut names: Vec<&str> = Vec::new();
     for judged in &product.standards {
-        let (least, most) = judged.allowed;
-        let row: [Cell; 7] = [
-            format!("{}: {}", judged.standard, judged.limit).into(),
-            judged.value.into(),
-            judged.unit.into(),
-            least.into(),
-            most.into(),
-            judged.verdict.into(),
-            judged.key.into(),
-        ];
-        table.push(row.into());
+        if !names.contains(&judged.standard) {
+            names.push(judged.standard);
+        }
     }
-    page.table(&table);
+    for name in names {
+        let columns = vec![
+            Column::words("limit"),
+            Column::plain("value", ""),
+            Column::words("unit"),
+            Column::plain("least", ""),
+            Column::plain("most", ""),
+            Column::words("verdict"),
+            Column::words("facts key"),
+        ];
+        let mut table = Table::new(name, columns);
+        let here = || product.standards.iter().filter(|judged| judged.standard == name);
+        for judged in here().filter(|judged| judged.value.is_some()) {
+            let (least, most) = judged.allowed;
+            let row: [Cell; 7] = [
+                judged.limit.into(),
+                judged.value.into(),
+                judged.unit.into(),
+                least.into(),
+                most.into(),
+                judged.verdict.into(),
+                judged.key.into(),
+            ];
+            table.push(row.into());
+        }
+        page.table(&table);
+        let untested: Vec<&str> =
+            here().filter(|judged| judged.value.is_none()).map(|judged| judged.limit).collect();
+        if !untested.is_empty() {
+            page.paragraph(&format!("Not tested for {name}: {}.", untested.join(", ")));
+        }
+    }
 }
