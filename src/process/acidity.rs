@@ -148,8 +148,10 @@ pub fn ph(m: &Material, k: &AcidConstants, at: &Surrounds, guess: f64) -> f64 {
             return x;
         }
         let newton = x - value / slope;
-        let next = if slope > 0.0 && newton > low && newton < high { newton } else { 0.5 * (low + high) };
-        if (next - x).abs() < 1e-9 {
+        let inside = slope > 0.0 && newton > low && newton < high;
+        let next = if inside { newton } else { 0.5 * (low + high) };
+        // a Newton step of 1e-5 leaves an error of its square
+        if inside && (next - x).abs() < 1e-5 {
             return next;
         }
         x = next;
