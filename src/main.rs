@@ -1,5 +1,17 @@
-//! The `loamledger` program: parse, run, exit status.
+//! The `loamledger` program: parse, answer, print, exit status.
 
-fn main() -> std::process::ExitCode {
-    std::process::ExitCode::SUCCESS
+use loamledger::cli;
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    let answered = cli::parse(std::env::args_os())
+        .and_then(|arguments| cli::commands::answer(&arguments.command))
+        .and_then(|output| cli::print(&output));
+    match answered {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(failure) => {
+            cli::explain(&failure);
+            ExitCode::from(failure.status())
+        }
+    }
 }

@@ -50,3 +50,22 @@ pub fn cautions(answer: &RunAnswer, units: Units) -> Vec<String> {
     );
     out
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::sample;
+
+    #[test]
+    fn cautions_follow_what_the_run_holds() {
+        let mut answer = sample::answer();
+        assert_eq!(cautions(&answer, Units::Si).len(), 8);
+        answer.drums.owned = 0;
+        answer.drums.full_mass = 0.0;
+        answer.drums.opened = 0.0;
+        answer.grinder.ground = 0.0;
+        answer.screen_hours = 0.0;
+        let left = cautions(&answer, Units::Si);
+        assert_eq!(left.len(), 2, "hygiene and planning estimates hold always: {left:?}");
+    }
+}

@@ -45,9 +45,9 @@ fn spread(value: &Uncertain) -> String {
     }
 }
 
-/// Rates in one table each, with unit, shape, evidence and source keys.
+/// Rates table by table: number and unit on one line; shape, evidence and source keys on the next.
 pub fn rates_text(rates: &[&Entry]) -> String {
-    let mut page = Page::new(Units::Si);
+    let mut text = String::new();
     let mut names: Vec<&str> = Vec::new();
     for rate in rates {
         if !names.contains(&table_of(&rate.key)) {
@@ -55,26 +55,40 @@ pub fn rates_text(rates: &[&Entry]) -> String {
         }
     }
     for name in names {
-        let mut columns =
-            ["key", "central", "low - high", "unit", "shape", "evidence", "sources"].map(Column::words);
+        let here: Vec<&&Entry> = rates.iter().filter(|rate| table_of(&rate.key) == name).collect();
+        let mut columns = ["key", "central", "low - high", "unit"].map(Column::words);
         columns[1].align = Align::Right;
         let mut table = Table::new("", columns.into());
-        for rate in rates.iter().filter(|rate| table_of(&rate.key) == name) {
-            let cells = [
-                rate.key.clone(),
-                figure(rate.value.central()),
-                spread(&rate.value),
-                rate.unit.clone(),
-                rate.value.shape().name().to_owned(),
-                rate.evidence.name().to_owned(),
-                rate.sources.join(", "),
-            ];
+        for rate in &here {
+            let cells =
+                [rate.key.clone(), figure(rate.value.central()), spread(&rate.value), rate.unit.clone()];
             table.push(cells.map(Into::into).into());
         }
-        page.heading(name);
-        page.table(&table);
+        if !text.is_empty() {
+            text.push('\n');
+        }
+        let lines = table.to_text(Units::Si);
+        let (head, body) = lines.lines().enumerate().partition::<Vec<_>, _>(|(at, _)| *at < HEAD_LINES);
+        for (_, line) in head {
+            text.push_str(line);
+            text.push('\n');
+        }
+        for ((_, line), rate) in body.into_iter().zip(&here) {
+            text.push_str(line);
+            text.push_str("\n    ");
+            text.push_str(&founding(rate));
+            text.push('\n');
+        }
     }
-    page.into_text()
+    text
+}
+
+/// Lines above the rows of a table without title and units.
+const HEAD_LINES: usize = 2;
+
+/// How well a rate is founded, in one line.
+fn founding(rate: &Entry) -> String {
+    format!("{}, {}: {}", rate.value.shape().name(), rate.evidence.name(), rate.sources.join(", "))
 }
 
 fn seen(seen: Seen) -> &'static str {
@@ -104,9 +118,9 @@ pub fn rate_text(rate: &Entry) -> String {
     let mut page = Page::new(Units::Si);
     page.heading(&rate.key);
     page.line("what", &rate.name);
-    page.line("central", &with_unit(&rate.value.central().to_string(), &rate.unit));
+    page.line("central", &with_unit(&full(rate.value.central()), &rate.unit));
     if rate.value.low() < rate.value.high() {
-        let range = format!("{} - {}", rate.value.low(), rate.value.high());
+        let range = format!("{} - {}", full(rate.value.low()), full(rate.value.high()));
         page.line("low - high", &with_unit(&range, &rate.unit));
     }
     page.line("shape", rate.value.shape().name());
@@ -116,6 +130,11 @@ pub fn rate_text(rate: &Entry) -> String {
     }
     references(&rate.sources, &mut page);
     page.into_text()
+}
+
+/// A number in full, small ones with a power of ten.
+fn full(value: f64) -> String {
+    if value != 0.0 && value.abs() < 1e-3 { format!("{value:e}") } else { value.to_string() }
 }
 
 fn with_unit(number: &str, unit: &str) -> String {
@@ -336,13 +355,13 @@ mod tests {
     fn a_list_names_every_rate_with_evidence_and_sources() {
         let all: Vec<&Entry> = literature::entries().iter().collect();
         let text = rates_text(&all);
+        let lines: Vec<&str> = text.lines().collect();
         for rate in &all {
-            let line = text
-                .lines()
-                .find(|line| line.split_whitespace().next() == Some(rate.key.as_str()))
+            let at = lines
+                .iter()
+                .position(|line| line.split_whitespace().next() == Some(rate.key.as_str()))
                 .unwrap_or_else(|| panic!("{} is not listed", rate.key));
-            assert!(line.contains(rate.evidence.name()), "{line}");
-            assert!(rate.sources.iter().all(|source| line.contains(source.as_str())), "{line}");
+            assert_eq!(lines[at + 1].trim_start(), founding(rate));
         }
     }
 

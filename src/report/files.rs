@@ -35,6 +35,13 @@ pub enum WriteError {
         /// The file wanted.
         path: PathBuf,
     },
+    /// The folder a file should go to is missing.
+    NoFolder {
+        /// The file wanted.
+        path: PathBuf,
+        /// The folder.
+        folder: PathBuf,
+    },
     /// A file is there already and must not be lost.
     Exists {
         /// The file.
@@ -57,6 +64,7 @@ impl WriteError {
         match self {
             Self::NotAFolder { .. } => "name another folder, or move that file away".to_owned(),
             Self::IsAFolder { path } => format!("move {} away, or name another folder", path.display()),
+            Self::NoFolder { .. } => "check the spelling, or make the folder first".to_owned(),
             Self::Exists { .. } => "name another file, or move the old one away first".to_owned(),
             Self::Refused { error, .. } => match error.kind() {
                 io::ErrorKind::PermissionDenied | io::ErrorKind::ReadOnlyFilesystem => {
@@ -82,6 +90,9 @@ impl fmt::Display for WriteError {
                 write!(f, "{}: cannot be a folder, {} is a file", path.display(), obstacle.display())
             }
             Self::IsAFolder { path } => write!(f, "{}: is a folder, a file goes there", path.display()),
+            Self::NoFolder { path, folder } => {
+                write!(f, "{}: there is no folder {}", path.display(), folder.display())
+            }
             Self::Exists { path } => write!(f, "{}: is there already and is not overwritten", path.display()),
             Self::Refused { path, tried, .. } => write!(f, "{}: cannot be {tried}", path.display()),
         }
@@ -99,7 +110,13 @@ impl error::Error for WriteError {
 
 fn refused(path: &Path, tried: &'static str) -> impl FnOnce(io::Error) -> WriteError {
     let path = path.to_owned();
-    move |error| WriteError::Refused { path, tried, error }
+    move |error| WriteError::Refused { path, tried, error: plain(error) }
+}
+
+/// What the system says, without the name of the unfinished file around it: ours is told already.
+fn plain(error: io::Error) -> io::Error {
+    let inner = error.get_ref().and_then(error::Error::source).and_then(|e| e.downcast_ref::<io::Error>());
+    inner.and_then(io::Error::raw_os_error).map_or(error, io::Error::from_raw_os_error)
 }
 
 /// A file being written beside its place, under another name.
@@ -170,6 +187,9 @@ pub fn write_new(path: &Path, text: &str) -> Result<(), WriteError> {
         Some(parent) if !parent.as_os_str().is_empty() => parent,
         _ => Path::new("."),
     };
+    if !folder.is_dir() {
+        return Err(WriteError::NoFolder { path: path.to_owned(), folder: folder.to_owned() });
+    }
     Draft::new(folder, name, |to| to.write_all(text.as_bytes()))?.put_in_free_place()
 }
 
@@ -287,4 +307,118 @@ fn row(words: &[&str; 5], amounts: &Amounts) -> Vec<String> {
     let a = amounts;
     let numbers = [a.wet, a.water, a.dry, a.carbon, a.nitrogen, a.phosphorus, a.potassium];
     words.iter().map(|word| (*word).to_owned()).chain(numbers.map(|n| n.to_string())).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::sample;
+    use serde_json::Value;
+
+    /// Header as the serializer would write it and as ours stands.
+    fn names<T: Serialize>(record: &T) -> Vec<String> {
+        let mut writer = csv::Writer::from_writer(Vec::new());
+        writer.serialize(record).unwrap();
+        let text = String::from_utf8(writer.into_inner().unwrap()).unwrap();
+        text.lines().next().unwrap().split(',').map(str::to_owned).collect()
+    }
+
+    #[test]
+    fn every_field_of_the_daily_records_has_its_unit() {
+        let answer = sample::answer();
+        assert_eq!(names(&answer.daily[0]), DAY_FIELDS.map(|(name, _)| name.to_owned()));
+        assert_eq!(names(&answer.bed_daily[0]), BED_FIELDS.map(|(name, _)| name.to_owned()));
+        for (name, unit) in DAY_FIELDS.iter().chain(&BED_FIELDS) {
+            assert!(!unit.is_empty(), "{name}");
+        }
+    }
+
+    #[test]
+    fn amounts_are_written_in_the_order_of_their_header() {
+        let json = serde_json::to_value(Amounts::default()).unwrap();
+        let mut known: Vec<&str> = json.as_object().unwrap().keys().map(String::as_str).collect();
+        let mut ours = AMOUNT_FIELDS.to_vec();
+        known.sort_unstable();
+        ours.sort_unstable();
+        assert_eq!(known, ours);
+        let mut bytes = Vec::new();
+        write_balance(&sample::answer(), &mut bytes).unwrap();
+        let text = String::from_utf8(bytes).unwrap();
+        let lines: Vec<&str> = text.lines().collect();
+        insta::assert_snapshot!(format!("{}\n{}\n{}", lines[0], lines[2], lines[7]), @r"
+        entry,stage,flow,from,to,wet_kg,water_kg,dry_kg,carbon_kg,nitrogen_kg,phosphorus_kg,potassium_kg
+        movement,drums,liquor_drained,drums,outside,200,180,20,15,1,0.2,0.4
+        held_at_end,beds,,,,1940,1800,140,205,14,1.94,3.88
+        ");
+    }
+
+    #[test]
+    fn daily_file_carries_units_and_full_numbers() {
+        let mut bytes = Vec::new();
+        write_records(&BED_FIELDS, &sample::answer().bed_daily, &mut bytes).unwrap();
+        insta::assert_snapshot!(String::from_utf8(bytes).unwrap(), @r"
+        date,bed,temperature_celsius,hottest_celsius,moisture,ph,porosity,salt_kg_per_m3,free_ammonia_mg_n_per_kg_wet,depth_m,fresh_kg,fresh_thickness_m,fresh_reach_m,ready_kg,castings_kg,fed_kg,stock_kg_live,intake_kg_per_kg_d
+        2031-04-01,1,15.8,25.4,0.75,6.8,0.3,4.0,0.5,0.3,100.0,0.02,0.02,50.0,900.0,20.0,100.0,0.2
+        ");
+    }
+
+    #[test]
+    fn a_run_is_written_whole_and_json_is_the_same_everywhere() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("deep/er");
+        let answer = sample::answer();
+        let results = ResultFolder::prepare(&path, &RUN_FILES).unwrap();
+        for _again in 0..2 {
+            results.write_run(&answer, "page\n").unwrap();
+            let mut found: Vec<String> = fs::read_dir(&path)
+                .unwrap()
+                .map(|entry| entry.unwrap().file_name().into_string().unwrap())
+                .collect();
+            let mut wanted = RUN_FILES.map(str::to_owned);
+            found.sort();
+            wanted.sort();
+            assert_eq!(found, wanted);
+        }
+        let file = fs::read_to_string(path.join("result.json")).unwrap();
+        assert_eq!(file, json_text(&answer).unwrap());
+        let value: Value = serde_json::from_str(&file).unwrap();
+        for key in ["name", "balance", "streams", "drums", "beds", "stock", "products", "warnings", "daily"] {
+            assert!(!value[key].is_null(), "{key}");
+        }
+        assert_eq!(value["start"], "2031-04-01");
+        assert_eq!(value["balance"]["flows"][0]["wet"], 3500.0);
+        assert_eq!(value["warnings"][0]["warning"]["code"], "stock_below_need");
+    }
+
+    #[test]
+    fn obstacles_are_named_before_the_work() {
+        let folder = tempfile::tempdir().unwrap();
+        let file = folder.path().join("file");
+        fs::write(&file, "kept").unwrap();
+        for path in [file.clone(), file.join("below")] {
+            let error = ResultFolder::prepare(&path, &RUN_FILES).unwrap_err();
+            assert!(
+                matches!(&error, WriteError::NotAFolder { obstacle, .. } if *obstacle == file),
+                "{error}"
+            );
+        }
+        fs::create_dir_all(folder.path().join("out/run.txt")).unwrap();
+        let error = ResultFolder::prepare(&folder.path().join("out"), &RUN_FILES).unwrap_err();
+        assert!(matches!(error, WriteError::IsAFolder { .. }), "{error}");
+        assert!(matches!(write_new(&file, "new"), Err(WriteError::Exists { .. })));
+        assert_eq!(fs::read_to_string(&file).unwrap(), "kept");
+    }
+
+    #[test]
+    fn a_draft_that_fails_leaves_the_old_file_and_nothing_else() {
+        let folder = tempfile::tempdir().unwrap();
+        fs::write(folder.path().join("run.txt"), "old").unwrap();
+        let failed = Draft::new(folder.path(), "run.txt", |to| {
+            to.write_all(b"half")?;
+            Err(io::Error::from(io::ErrorKind::StorageFull))
+        });
+        assert!(matches!(failed, Err(WriteError::Refused { tried: "written", .. })));
+        assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 1);
+        assert_eq!(fs::read_to_string(folder.path().join("run.txt")).unwrap(), "old");
+    }
 }

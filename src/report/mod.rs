@@ -7,5 +7,8 @@ pub mod files;
 pub mod mix_text;
 pub mod number;
 pub mod page;
+pub mod plan_text;
 pub mod run_text;
+#[cfg(test)]
+pub(crate) mod sample;
 pub mod table;

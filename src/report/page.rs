@@ -48,12 +48,14 @@ impl Page {
         self.wrapped(&first, &" ".repeat(LABEL), value);
     }
 
-    /// A table, set apart by blank lines.
+    /// A table, set apart by blank lines; right below a heading it needs none above. Nothing where it has no rows.
     pub fn table(&mut self, table: &Table) {
         if table.rows.is_empty() {
             return;
         }
-        self.blank();
+        if !self.text.ends_with("==\n") {
+            self.blank();
+        }
         self.text.push_str(&table.to_text(self.units));
         self.text.push('\n');
     }

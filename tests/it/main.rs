@@ -15,6 +15,7 @@ mod drum_cases;
 mod fermentation_cases;
 /// Central values of the fermentation facts.
 mod fermentation_values;
-
 /// Scenario files: the worked ones are read, every kind of bad file is told with place, cause and cure.
 mod scenario_files;
+/// The program as people and other programs meet it: exit status, standard output, standard error.
+mod cli;

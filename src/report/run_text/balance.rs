@@ -48,7 +48,7 @@ pub(super) fn intake(answer: &RunAnswer, page: &mut Page) {
     let away: f64 = answer.streams.iter().map(|s| s.turned_away).sum();
     if away > 0.0 && offered > 0.0 {
         let text =
-            format!("{} of what arrived, {}", told(Kind::Mass, away, page.units()), percent(away / offered));
+            format!("{}, {} of what arrived", told(Kind::Mass, away, page.units()), percent(away / offered));
         page.line("turned away for want of a drum", &text);
     }
 }
@@ -107,14 +107,12 @@ pub(super) fn gate(answer: &RunAnswer, page: &mut Page) {
     }
     page.table(&table);
     let largest = answer.balance.largest_relative_residual;
-    let verdict =
-        if largest <= CLOSURE_TOLERANCE { "the balance closes" } else { "THE BALANCE DOES NOT CLOSE" };
     page.line(
         "largest relative residual",
-        &format!(
-            "{largest:.1e} of any holder, element and day; must be at most {CLOSURE_TOLERANCE:.0e}: {verdict}"
-        ),
+        &format!("{largest:.1e} of any holder, element and day; at most {CLOSURE_TOLERANCE:.0e} is allowed"),
     );
+    let closed = largest <= CLOSURE_TOLERANCE;
+    page.line("the balance", if closed { "closes" } else { "DOES NOT CLOSE: a fault of the program" });
 }
 
 /// A group of ways in or out.
@@ -194,12 +192,12 @@ fn ways(answer: &RunAnswer) -> (Vec<Way>, Vec<Way>) {
 
 /// Where carbon, nitrogen and water go.
 pub(super) fn ways_out(answer: &RunAnswer, page: &mut Page) {
-    let (ways_in, mut ways_out) = ways(answer);
+    let (mut ways_in, ways_out) = ways(answer);
     let sum = |ways: &[Way], pick: fn(&Way) -> f64| ways.iter().map(pick).sum::<f64>();
     let brought = [sum(&ways_in, |w| w.carbon), sum(&ways_in, |w| w.nitrogen), sum(&ways_in, |w| w.water)];
     // water is no element: oxidation makes some, hydrolysis takes some
     let made = sum(&ways_out, |w| w.water) - brought[2];
-    ways_out.push(Way { name: "less water made by reactions", carbon: 0.0, nitrogen: 0.0, water: -made });
+    ways_in.push(Way { name: "made by reactions, net", carbon: 0.0, nitrogen: 0.0, water: made });
     let mut columns = vec![Column::words("")];
     for name in ["carbon", "nitrogen", "water"] {
         columns.push(Column::of(name, Kind::Mass));
@@ -218,7 +216,7 @@ pub(super) fn ways_out(answer: &RunAnswer, page: &mut Page) {
         table.push(row(way));
     }
     let [carbon, nitrogen, water] = brought;
-    table.push(row(&Way { name: "= brought in", carbon, nitrogen, water }));
+    table.push(row(&Way { name: "= together", carbon, nitrogen, water: water + made }));
     for way in &ways_out {
         table.push(row(way));
     }
@@ -228,8 +226,7 @@ pub(super) fn ways_out(answer: &RunAnswer, page: &mut Page) {
 /// Gases of the whole run.
 pub(super) fn gases(answer: &RunAnswer, page: &mut Page) {
     let g = &answer.gases;
-    let mut table =
-        Table::new("Gases of the whole run", vec![Column::words("gas"), Column::of("", Kind::Mass)]);
+    let mut table = Table::new("", vec![Column::words("gas"), Column::of("mass", Kind::Mass)]);
     for (name, value) in [
         ("oxygen taken in", g.oxygen_taken_in),
         ("carbon dioxide", g.carbon_dioxide),

@@ -4,6 +4,7 @@ use super::span;
 use crate::quantity::Kind;
 use crate::report::number::figure;
 use crate::report::number::percent;
+use crate::report::number::rounded;
 use crate::report::number::told;
 use crate::report::page::Page;
 use crate::study::answer::RunAnswer;
@@ -65,7 +66,11 @@ pub(super) fn grinder(answer: &RunAnswer, page: &mut Page) {
     page.line("ground", &told(Kind::Mass, g.ground, units));
     page.line(
         "running time",
-        &format!("{} h, {} h a day on average", figure(g.hours), figure(g.hours / answer.days.max(1) as f64)),
+        &format!(
+            "{} h, {} h a day on average",
+            figure(g.hours),
+            rounded(g.hours / answer.days.max(1) as f64, 3)
+        ),
     );
     page.line("energy", &format!("{} kWh", figure(g.energy)));
     page.line("days on which it was the limit", &g.limiting_days.to_string());

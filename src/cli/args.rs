@@ -1,0 +1,289 @@
+//! What may be typed. The help text is the reference.
+
+use crate::process::recipe::Measure;
+use crate::process::recipe::amounts::Sense;
+use crate::process::recipe::amounts::Target;
+use crate::quantity;
+use crate::quantity::Kind;
+use crate::quantity::Units;
+use clap::Args;
+use clap::Parser;
+use clap::Subcommand;
+use clap::ValueEnum;
+use std::path::PathBuf;
+
+/// What every page of help ends with.
+const STATUS: &str = "Exit status: 0 answered; 1 the question was sound but the answer is no; 2 the input is wrong; \
+                      3 a fault of the program.\nResults go to standard output, everything else to standard error.";
+
+/// Mass-and-nutrient balance of a small site that ferments food scraps in drums and feeds them to worm beds
+///
+/// A scenario file says what arrives and what stands on the site; the program follows every kilogram from intake to
+/// castings, day by day, and closes the balance.
+#[derive(Debug, Clone, PartialEq, Parser)]
+#[command(name = "loamledger", version, after_help = STATUS, max_term_width = 100)]
+pub struct Arguments {
+    /// What to do
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+/// What to do.
+#[derive(Debug, Clone, PartialEq, Subcommand)]
+pub enum Command {
+    /// Write a scenario file to begin with, one of the worked sites
+    #[command(after_help = STATUS)]
+    Start(StartArguments),
+    /// Read a scenario, print what it means and every warning
+    #[command(after_help = STATUS)]
+    Check(CheckArguments),
+    /// Moisture, C:N, porosity and pH of a mix; solves amounts for targets
+    #[command(after_help = MIX_HELP)]
+    Mix(MixArguments),
+    /// Print published rates and ingredients with evidence and source
+    #[command(after_help = STATUS)]
+    Facts(FactsArguments),
+    /// Print the JSON Schema of scenario files
+    #[command(after_help = STATUS)]
+    Schema,
+}
+
+/// Units of printed pages. Files and --json are always SI.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum UnitsArgument {
+    /// Metric: kg, m2, m3, °C
+    Si,
+    /// US customary: lb, ft2, yd3, °F
+    Us,
+}
+
+impl From<UnitsArgument> for Units {
+    fn from(given: UnitsArgument) -> Self {
+        match given {
+            UnitsArgument::Si => Self::Si,
+            UnitsArgument::Us => Self::Us,
+        }
+    }
+}
+
+/// Worked sites.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+#[value(rename_all = "snake_case")]
+pub enum WorkedSite {
+    /// A hall kitchen in a harbour town
+    HarbourHall,
+    /// A boarding school in the mountains
+    MountainSchool,
+    /// A packhouse of fruit and vegetables
+    ValleyPackhouse,
+}
+
+/// Arguments of `start`.
+#[derive(Debug, Clone, PartialEq, Args)]
+pub struct StartArguments {
+    /// File to write; one that is there already is not overwritten
+    pub file: PathBuf,
+    /// The worked site to begin with
+    #[arg(long, value_name = "SITE", value_enum, default_value = "harbour_hall")]
+    pub from: WorkedSite,
+}
+
+/// Arguments of `check`.
+#[derive(Debug, Clone, PartialEq, Args)]
+pub struct CheckArguments {
+    /// Scenario file
+    pub file: PathBuf,
+    /// Units of the printed page
+    #[arg(long, value_enum, default_value = "si")]
+    pub units: UnitsArgument,
+}
+
+/// Arguments of `run`.
+#[derive(Debug, Clone, PartialEq, Args)]
+pub struct RunArguments {
+    /// Scenario file
+    pub file: PathBuf,
+    /// Folder for result files (daily.csv, beds_daily.csv, balance.csv, result.json, run.txt); made if missing
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+    /// Print the whole result as JSON instead of the page
+    #[arg(long)]
+    pub json: bool,
+    /// Units of the printed page; files and JSON are always SI
+    #[arg(long, value_enum, default_value = "si")]
+    pub units: UnitsArgument,
+}
+
+/// Arguments of `facts`.
+#[derive(Debug, Clone, PartialEq, Args)]
+pub struct FactsArguments {
+    /// Key of a rate (such as bed.decay_rate_protein) or an ingredient for all about it, or words to search for
+    pub key: Option<String>,
+    /// Print as JSON, with full references
+    #[arg(long)]
+    pub json: bool,
+    /// Ingredients instead of rates
+    #[arg(long)]
+    pub ingredients: bool,
+}
+
+/// Help below the arguments of `mix`.
+const MIX_HELP: &str = "\
+A part is INGREDIENT=AMOUNT, with figures of your own after commas (shares of dry mass; moisture of wet mass):
+  food_waste_restaurant=100            100 kg
+  food_waste_restaurant=220lb          a mass with its unit
+  cardboard_corrugated=?               the least that reaches the targets
+  leaves_autumn=?,moisture=0.35        with the moisture measured
+Figures: moisture, carbon, nitrogen, ash, phosphorus, potassium, ph, bulk_density. `water` is an ingredient too.
+
+A target is a number to be met exactly, or `>=0.3` for at least, `<=0.6` for at most (quote them for the shell).
+
+Example: loamledger mix grass_clippings=10 leaves_autumn=?,moisture=0.35 --moisture 0.6";
+
+/// Arguments of `mix`.
+#[derive(Debug, Clone, PartialEq, Args)]
+pub struct MixArguments {
+    /// Parts of the mix
+    #[arg(required = true, value_name = "INGREDIENT=AMOUNT", value_parser = part)]
+    pub parts: Vec<PartArgument>,
+    /// Wanted moisture, kg water per kg wet mass
+    #[arg(long, value_name = "SHARE", value_parser = |text: &str| target(Measure::Moisture, text))]
+    pub moisture: Option<Target>,
+    /// Wanted carbon to nitrogen ratio
+    #[arg(long, value_name = "RATIO", value_parser = |text: &str| target(Measure::CarbonToNitrogen, text))]
+    pub carbon_to_nitrogen: Option<Target>,
+    /// Wanted air-filled porosity, m3 air per m3 bulk
+    #[arg(long, value_name = "SHARE", value_parser = |text: &str| target(Measure::AirFilledPorosity, text))]
+    pub air_filled_porosity: Option<Target>,
+    /// Scraps are ground to paste, which flows into the pores of bulking
+    #[arg(long)]
+    pub ground: bool,
+    /// Print the answer as JSON
+    #[arg(long)]
+    pub json: bool,
+    /// Units of the printed page; JSON is always SI
+    #[arg(long, value_enum, default_value = "si")]
+    pub units: UnitsArgument,
+}
+
+/// One part as typed.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PartArgument {
+    /// Ingredient.
+    pub id: String,
+    /// Amount; none where it is to be solved. # Units: kg
+    pub amount: Option<f64>,
+    /// Figures of the user's own, by name.
+    pub figures: Vec<(String, f64)>,
+}
+
+/// Names of figures that may be given with a part.
+pub const PART_FIGURES: [&str; 8] =
+    ["moisture", "carbon", "nitrogen", "ash", "phosphorus", "potassium", "ph", "bulk_density"];
+
+/// A plain number in the documented unit, or a text with a unit.
+fn number(kind: Kind, text: &str) -> Result<f64, String> {
+    let value = match text.parse::<f64>() {
+        Ok(value) => value,
+        Err(_) => quantity::parse(kind, text).map_err(|error| error.to_string())?,
+    };
+    if value.is_finite() { Ok(value) } else { Err(format!("`{text}` is not a finite number")) }
+}
+
+fn part(text: &str) -> Result<PartArgument, String> {
+    let mut words = text.split(',');
+    let first = words.next().unwrap_or_default();
+    let Some((id, amount)) = first.split_once('=') else {
+        return Err(format!("has no amount; write `{first}=10` for 10 kg or `{first}=?` to solve for it"));
+    };
+    let amount = match amount.trim() {
+        "?" => None,
+        amount => Some(number(Kind::Mass, amount)?),
+    };
+    if amount.is_some_and(|kg| kg < 0.0) {
+        return Err("the amount is below zero".to_owned());
+    }
+    let figures = words.map(own_figure).collect::<Result<_, _>>()?;
+    Ok(PartArgument { id: id.trim().to_owned(), amount, figures })
+}
+
+fn own_figure(text: &str) -> Result<(String, f64), String> {
+    let allowed = PART_FIGURES.join(", ");
+    let Some((name, value)) = text.split_once('=') else {
+        return Err(format!("`{text}` is no figure; write `name=value`, names are {allowed}"));
+    };
+    let name = name.trim();
+    let kind = match name {
+        "ph" => Kind::Acidity,
+        "bulk_density" => Kind::Density,
+        _ if PART_FIGURES.contains(&name) => Kind::Share,
+        _ => return Err(format!("no figure is named `{name}`; allowed: {allowed}")),
+    };
+    Ok((name.to_owned(), number(kind, value.trim())?))
+}
+
+fn target(measure: Measure, text: &str) -> Result<Target, String> {
+    let text = text.trim();
+    let (sense, rest) = if let Some(rest) = text.strip_prefix(">=") {
+        (Sense::AtLeast, rest)
+    } else if let Some(rest) = text.strip_prefix("<=") {
+        (Sense::AtMost, rest)
+    } else {
+        (Sense::Exactly, text)
+    };
+    let kind = match measure {
+        Measure::Moisture | Measure::AirFilledPorosity => Kind::Share,
+        Measure::CarbonToNitrogen => Kind::Ratio,
+    };
+    Ok(Target::new(measure, sense, number(kind, rest.trim())?))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use clap::CommandFactory;
+
+    #[test]
+    fn the_definition_is_sound_and_every_argument_has_help() {
+        let command = Arguments::command();
+        command.clone().debug_assert();
+        for sub in command.get_subcommands() {
+            assert!(sub.get_about().is_some(), "{}", sub.get_name());
+            for argument in sub.get_arguments() {
+                assert!(argument.get_help().is_some(), "{} {}", sub.get_name(), argument.get_id());
+            }
+        }
+    }
+
+    #[test]
+    fn parts_carry_amounts_units_and_figures() {
+        let wet = part("leaves_autumn=?,moisture=25%,nitrogen=0.0075").unwrap();
+        assert_eq!((wet.id.as_str(), wet.amount), ("leaves_autumn", None));
+        assert_eq!(wet.figures, [("moisture".to_owned(), 0.25), ("nitrogen".to_owned(), 0.0075)]);
+        // one pound is 0.45359237 kg by definition
+        assert!((part("bread=20lb").unwrap().amount.unwrap() - 9.071_847_4).abs() < 1e-9);
+    }
+
+    #[test]
+    fn wrong_parts_say_what_is_allowed() {
+        for (text, wanted) in [
+            ("bread", "`bread=10`"),
+            ("bread=-1", "below zero"),
+            ("bread=1,colour=3", "allowed: moisture"),
+            ("bread=1,moisture", "name=value"),
+            ("bread=ten", "number"),
+            ("bread=inf", "finite"),
+            ("bread=3 m3", "measures volume"),
+        ] {
+            let error = part(text).unwrap_err();
+            assert!(error.contains(wanted), "{text}: {error}");
+        }
+    }
+
+    #[test]
+    fn targets_bind_as_their_sign_says() {
+        let senses = ["0.6", ">=60%", "<= 0.6"].map(|text| target(Measure::Moisture, text).unwrap());
+        assert_eq!(senses.map(|t| t.sense), [Sense::Exactly, Sense::AtLeast, Sense::AtMost]);
+        assert!(senses.iter().all(|t| (t.value - 0.6).abs() < 1e-12));
+    }
+}

@@ -1,0 +1,155 @@
+//! One short function per command: load, ask, hand to the report.
+
+use super::Output;
+use super::args::CheckArguments;
+use super::args::Command;
+use super::args::RunArguments;
+use super::args::StartArguments;
+use super::args::WorkedSite;
+use super::check;
+use super::facts;
+use super::failure::Failure;
+use super::mix;
+use crate::literature;
+use crate::report::files;
+use crate::report::files::RUN_FILES;
+use crate::report::files::ResultFolder;
+use crate::report::run_text;
+use crate::scenario;
+use crate::scenario::Known;
+use crate::scenario::Plan;
+use crate::study::answer::RunAnswer;
+use serde::Serialize;
+use std::path::Path;
+
+/// Does what was asked.
+///
+/// # Errors
+/// Whatever stands between the question and its answer.
+pub fn answer(command: &Command) -> Result<Output, Failure> {
+    match command {
+        Command::Start(arguments) => start(arguments),
+        Command::Check(arguments) => check(arguments),
+        Command::Mix(arguments) => mix::mix(arguments),
+        Command::Facts(arguments) => facts::facts(arguments),
+        Command::Schema => Ok(Output::text(json(&scenario::schema())?)),
+    }
+}
+
+/// Any answer as JSON text.
+///
+/// # Errors
+/// [`Failure::Broken`] when it cannot be JSON: our fault.
+pub fn json(answer: &impl Serialize) -> Result<String, Failure> {
+    files::json_text(answer).map_err(|error| Failure::Broken(error.into()))
+}
+
+/// Reads and checks a scenario file against the library.
+fn read(path: &Path) -> Result<Plan, Failure> {
+    let ingredients: Vec<&str> = literature::ingredients().iter().map(|i| i.id.as_str()).collect();
+    let rates: Vec<&str> = literature::entries().iter().map(|rate| rate.key.as_str()).collect();
+    Ok(scenario::read_scenario(path, Known { ingredients: &ingredients, rates: &rates })?)
+}
+
+/// The text of a worked site.
+const fn worked(site: WorkedSite) -> &'static str {
+    match site {
+        WorkedSite::HarbourHall => include_str!("../../scenarios/harbour_hall.json"),
+        WorkedSite::MountainSchool => include_str!("../../scenarios/mountain_school.json"),
+        WorkedSite::ValleyPackhouse => include_str!("../../scenarios/valley_packhouse.json"),
+    }
+}
+
+fn start(arguments: &StartArguments) -> Result<Output, Failure> {
+    let file = &arguments.file;
+    files::write_new(file, worked(arguments.from))?;
+    let note = format!("wrote {}; next: loamledger check {}", file.display(), file.display());
+    Ok(Output { text: String::new(), notes: vec![note] })
+}
+
+fn check(arguments: &CheckArguments) -> Result<Output, Failure> {
+    let plan = read(&arguments.file)?;
+    check::page(&plan, arguments.units.into()).map(Output::text)
+}
+
+/// Reads a plan, tests the result folder, simulates, shows and writes the answer.
+///
+/// # Errors
+/// When the file is wrong, the folder cannot be written, or the simulation fails.
+pub fn run(
+    arguments: &RunArguments,
+    simulate: impl FnOnce(&Plan) -> Result<RunAnswer, Failure>,
+) -> Result<Output, Failure> {
+    let plan = read(&arguments.file)?;
+    // a folder that cannot be written is found before the long work, not after
+    let folder = arguments.out.as_deref().map(|path| ResultFolder::prepare(path, &RUN_FILES)).transpose()?;
+    show_run(&simulate(&plan)?, arguments, folder.as_ref())
+}
+
+/// The answer to a run as text, and its files where a folder is given.
+fn show_run(
+    answer: &RunAnswer,
+    arguments: &RunArguments,
+    folder: Option<&ResultFolder>,
+) -> Result<Output, Failure> {
+    let page = run_text::run_text(answer, arguments.units.into());
+    let mut notes = Vec::new();
+    if let Some(folder) = folder {
+        folder.write_run(answer, &page)?;
+        notes.push(format!("wrote {} in {}", RUN_FILES.join(", "), folder.path().display()));
+    }
+    let text = if arguments.json { json(answer)? } else { page };
+    Ok(Output { text, notes })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::args::UnitsArgument;
+    use super::*;
+    use crate::report::files::WriteError;
+    use crate::report::sample;
+    use std::fs;
+
+    fn arguments(folder: &Path, out: &str, json: bool) -> RunArguments {
+        let file = folder.join("site.json");
+        fs::write(&file, worked(WorkedSite::HarbourHall)).unwrap();
+        RunArguments { file, out: Some(folder.join(out)), json, units: UnitsArgument::Si }
+    }
+
+    #[test]
+    fn a_file_in_the_way_of_the_results_stops_before_the_work() {
+        let folder = tempfile::tempdir().unwrap();
+        fs::write(folder.path().join("results"), "kept").unwrap();
+        let asked = arguments(folder.path(), "results", false);
+        let stopped = run(&asked, |_| panic!("the simulation must not begin"));
+        let Err(failure) = stopped else { panic!("a file is no folder") };
+        assert!(matches!(failure, Failure::Write(WriteError::NotAFolder { .. })), "{failure}");
+        assert_eq!(failure.status(), 2);
+        assert_eq!(fs::read_to_string(folder.path().join("results")).unwrap(), "kept");
+    }
+
+    #[test]
+    fn results_on_standard_output_and_in_files_are_the_same() {
+        let folder = tempfile::tempdir().unwrap();
+        for (json, file) in [(true, "result.json"), (false, "run.txt")] {
+            let asked = arguments(folder.path(), "new/results", json);
+            let output = run(&asked, |plan| {
+                assert_eq!(plan.days, 365);
+                Ok(sample::answer())
+            });
+            let output = output.unwrap();
+            let written = fs::read_to_string(folder.path().join("new/results").join(file)).unwrap();
+            assert_eq!(output.text, written);
+            assert!(output.notes[0].contains("daily.csv"), "{:?}", output.notes);
+        }
+    }
+
+    #[test]
+    fn a_failed_simulation_leaves_no_results() {
+        let folder = tempfile::tempdir().unwrap();
+        let asked = arguments(folder.path(), "results", false);
+        let failed = run(&asked, |_| Err(Failure::MissingRate("bed.none".to_owned())));
+        assert_eq!(failed.err().map(|failure| failure.status()), Some(3));
+        assert_eq!(fs::read_dir(folder.path().join("results")).unwrap().count(), 0);
+    }
+}

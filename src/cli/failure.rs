@@ -1,0 +1,166 @@
+//! Why a command gave no answer, and the exit status that goes with it.
+
+use crate::ingredient::IngredientError;
+use crate::process::recipe::amounts::RecipeError;
+use crate::report::files::WriteError;
+use crate::report::number::figure;
+use crate::scenario::ScenarioError;
+use std::error::Error;
+use std::fmt;
+use std::io;
+
+/// Why a command gave no answer.
+#[derive(Debug)]
+pub enum Failure {
+    /// The command line is wrong, or help was asked for.
+    Usage(clap::Error),
+    /// The scenario file is wrong.
+    Scenario(ScenarioError),
+    /// A file or folder cannot be written.
+    Write(WriteError),
+    /// Nothing published under this name.
+    UnknownFact {
+        /// The key or word given.
+        given: String,
+        /// The known name most like it.
+        nearest: Option<String>,
+    },
+    /// No ingredient of this name.
+    UnknownIngredient {
+        /// The name given.
+        given: String,
+        /// The known name most like it.
+        nearest: Option<&'static str>,
+    },
+    /// Figures given for an ingredient cannot be.
+    Ingredient {
+        /// The ingredient.
+        id: String,
+        /// The broken rule.
+        error: IngredientError,
+    },
+    /// No amounts bring the mix to its targets, or none can be asked for.
+    Recipe(RecipeError),
+    /// The mix has nothing to solve for.
+    NothingFree,
+    /// Standard output cannot be written.
+    Output(io::Error),
+    /// A rate the model asks for is in no table: our fault.
+    MissingRate(String),
+    /// The model broke one of its own rules, such as the balance: our fault.
+    Broken(Box<dyn Error + Send + Sync>),
+}
+
+impl Failure {
+    /// Exit status: 0 help was asked for, 1 the answer is no, 2 the input is wrong, 3 our fault.
+    pub fn status(&self) -> u8 {
+        match self {
+            Self::Usage(error) => u8::try_from(error.exit_code()).unwrap_or(2),
+            Self::Recipe(RecipeError::Unreachable { .. } | RecipeError::NotTogether) => 1,
+            Self::Scenario(_)
+            | Self::Write(_)
+            | Self::UnknownFact { .. }
+            | Self::UnknownIngredient { .. }
+            | Self::Ingredient { .. }
+            | Self::Recipe(_)
+            | Self::NothingFree
+            | Self::Output(_) => 2,
+            Self::MissingRate(_) | Self::Broken(_) => 3,
+        }
+    }
+
+    /// What would help.
+    pub fn hints(&self) -> Vec<String> {
+        match self {
+            Self::Usage(_) | Self::Scenario(_) => Vec::new(),
+            Self::Write(error) => vec![error.hint()],
+            Self::UnknownFact { nearest, .. } => {
+                let guess = nearest.as_ref().map(|name| format!("did you mean `{name}`?"));
+                let list =
+                    "`loamledger facts` lists all rates, `loamledger facts --ingredients` all ingredients";
+                guess.into_iter().chain([list.to_owned()]).collect()
+            }
+            Self::UnknownIngredient { nearest, .. } => {
+                let guess = nearest.map(|name| format!("did you mean `{name}`?"));
+                let list = "`loamledger facts --ingredients` lists them; `water` may be used too";
+                guess.into_iter().chain([list.to_owned()]).collect()
+            }
+            Self::Ingredient { .. } => {
+                vec!["figures are shares of dry mass, moisture of wet mass".to_owned()]
+            }
+            Self::Recipe(error) => recipe_hints(error),
+            Self::NothingFree => vec!["write `ingredient=?` for the amount to be solved".to_owned()],
+            Self::Output(_) => vec!["check the disk or the program that reads".to_owned()],
+            Self::MissingRate(_) | Self::Broken(_) => {
+                vec!["this is a fault of the program, not of your input; please report it".to_owned()]
+            }
+        }
+    }
+}
+
+fn recipe_hints(error: &RecipeError) -> Vec<String> {
+    match error {
+        RecipeError::Impossible(_) => {
+            vec!["moisture and porosity lie between 0 and 1, C:N is above 0".to_owned()]
+        }
+        RecipeError::NothingFixed => vec!["give at least one part in kilograms".to_owned()],
+        RecipeError::Unreachable { best: Some(best), .. } => {
+            vec![format!("the nearest these parts reach is {}; add another free part or ask for that", figure(*best))]
+        }
+        RecipeError::Unreachable { best: None, .. } => vec!["add another free part".to_owned()],
+        RecipeError::NotTogether => vec![
+            "add a free part for each target, or loosen one: `>=0.3` asks for at least 0.3, `<=0.6` for at most 0.6"
+                .to_owned(),
+        ],
+    }
+}
+
+impl fmt::Display for Failure {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Usage(error) => error.fmt(f),
+            Self::Scenario(error) => error.fmt(f),
+            Self::Write(error) => error.fmt(f),
+            Self::UnknownFact { given, .. } => {
+                write!(f, "no rate or ingredient is named or mentions `{given}`")
+            }
+            Self::UnknownIngredient { given, .. } => write!(f, "no ingredient is named `{given}`"),
+            Self::Ingredient { id, error } => write!(f, "{id}: {error}"),
+            Self::Recipe(error) => error.fmt(f),
+            Self::NothingFree => write!(f, "targets are given but every amount is fixed"),
+            Self::Output(_) => write!(f, "standard output cannot be written"),
+            Self::MissingRate(key) => write!(f, "the rate `{key}` is in no table"),
+            Self::Broken(error) => error.fmt(f),
+        }
+    }
+}
+
+impl Error for Failure {
+    /// The cause below the message; variants that only wrap an error pass its cause on, so that nothing is told twice.
+    fn source(&self) -> Option<&(dyn Error + 'static)> {
+        match self {
+            Self::Write(error) => error.source(),
+            Self::Output(error) => Some(error),
+            Self::Broken(error) => error.source(),
+            _ => None,
+        }
+    }
+}
+
+impl From<ScenarioError> for Failure {
+    fn from(error: ScenarioError) -> Self {
+        Self::Scenario(error)
+    }
+}
+
+impl From<WriteError> for Failure {
+    fn from(error: WriteError) -> Self {
+        Self::Write(error)
+    }
+}
+
+impl From<RecipeError> for Failure {
+    fn from(error: RecipeError) -> Self {
+        Self::Recipe(error)
+    }
+}

@@ -1,0 +1,196 @@
+//! The command `mix`: parts as typed become ingredients, targets become a recipe.
+
+use super::Output;
+use super::args::MixArguments;
+use super::args::PartArgument;
+use super::commands::json;
+use super::failure::Failure;
+use super::rates::with_rates;
+use crate::component::Component;
+use crate::ingredient::Ingredient;
+use crate::ingredient::REFERENCE_TEMPERATURE;
+use crate::ingredient::SolidKind;
+use crate::ingredient::SplitRules;
+use crate::ingredient::analysis::Analysis;
+use crate::ingredient::analysis::Figure;
+use crate::literature;
+use crate::literature::Cell;
+use crate::literature::IngredientFacts;
+use crate::material::Material;
+use crate::process::acidity::AcidConstants;
+use crate::process::recipe::KeptVolumes;
+use crate::process::recipe::SolidDensities;
+use crate::process::recipe::WATER_DENSITY;
+use crate::report::mix_text;
+use crate::study::mix::Amount;
+use crate::study::mix::MixConstants;
+use crate::study::mix::MixPart;
+use crate::study::mix::mix as solve;
+
+/// The ingredient that is not in the library because it needs no analysis.
+const WATER: &str = "water";
+
+/// Ingredients whose loose volume softens and settles when wetted; other bulking keeps most of it.
+const FIBROUS: [&str; 4] = ["cardboard_corrugated", "newsprint", "leaves_autumn", "wheat_straw"];
+
+/// What parts are made with.
+struct Rules {
+    split: SplitRules,
+    constants: MixConstants,
+    bulking: KeptVolumes,
+    /// Share of its volume that paste adds to a mix. # Units: m3/m3
+    paste: f64,
+    /// # Units: kg/m3
+    paste_density: f64,
+}
+
+impl Rules {
+    fn from_values(get: &dyn Fn(&str) -> f64) -> Self {
+        Self {
+            split: SplitRules::from_values(get),
+            constants: MixConstants {
+                acids: AcidConstants::from_values(get),
+                densities: SolidDensities::from_values(get),
+                temperature: REFERENCE_TEMPERATURE,
+            },
+            bulking: KeptVolumes::from_values(get),
+            paste: get("feedstocks.kept_volume_paste"),
+            paste_density: get("fermentation.bulk_density_ground_paste"),
+        }
+    }
+
+    /// Volume an ingredient keeps in the mix. # Units: m3/m3
+    fn kept_volume(&self, id: &str, kind: SolidKind, ground: bool) -> f64 {
+        match kind {
+            _ if id == WATER => 0.0,
+            SolidKind::Food if ground => self.paste,
+            SolidKind::Food => 1.0,
+            SolidKind::Bulking if FIBROUS.contains(&id) => self.bulking.fibrous,
+            SolidKind::Bulking | SolidKind::Humified => self.bulking.granular,
+        }
+    }
+}
+
+fn figure(cell: Option<&Cell>) -> Option<Figure> {
+    cell.map(|cell| Figure::new(cell.value.central(), cell.value.low(), cell.value.high()))
+}
+
+/// The published analysis; densities printed on dry matter are brought to the moisture of the material.
+fn published(facts: &IngredientFacts) -> Analysis {
+    let moisture = figure(facts.moisture.as_ref());
+    let wet_per_dry = moisture.map_or(1.0, |moisture| 1.0 / (1.0 - moisture.central));
+    let bulk_density = facts.bulk_density.as_ref().and_then(|cell| {
+        let factor = if cell.unit.contains("dry basis") { wet_per_dry } else { 1.0 };
+        figure(Some(cell)).map(|density| density.times(factor))
+    });
+    Analysis {
+        moisture,
+        carbon: figure(facts.carbon.as_ref()),
+        nitrogen: figure(facts.nitrogen.as_ref()),
+        ash: figure(facts.ash.as_ref()),
+        phosphorus: figure(facts.phosphorus.as_ref()),
+        potassium: figure(facts.potassium.as_ref()),
+        bulk_density,
+        protein: figure(facts.protein.as_ref()),
+        fat: figure(facts.lipid.as_ref()),
+        sugars: figure(facts.sugar_starch.as_ref()),
+        fibre: figure(facts.cellulose_hemicellulose.as_ref()),
+        lignin: figure(facts.lignin.as_ref()),
+        humus: None,
+        initial_ph: figure(facts.initial_ph.as_ref()),
+        buffering_capacity: figure(facts.buffering_capacity.as_ref()),
+        salt: figure(facts.salt.as_ref()),
+        lime: None,
+    }
+}
+
+/// The analysis as measured by the user; empty where nothing was given.
+fn measured(figures: &[(String, f64)]) -> Analysis {
+    let mut own = Analysis::default();
+    for (name, value) in figures {
+        let value = Some(Figure::exact(*value));
+        match name.as_str() {
+            "moisture" => own.moisture = value,
+            "carbon" => own.carbon = value,
+            "nitrogen" => own.nitrogen = value,
+            "ash" => own.ash = value,
+            "phosphorus" => own.phosphorus = value,
+            "potassium" => own.potassium = value,
+            "ph" => own.initial_ph = value,
+            "bulk_density" => own.bulk_density = value,
+            _ => {}
+        }
+    }
+    own
+}
+
+fn ingredient(part: &PartArgument, rules: &Rules, ground: bool) -> Result<Ingredient, Failure> {
+    if part.id == WATER {
+        let per_kilogram = Material::of(Component::Water, 1.0);
+        let name = WATER.to_owned();
+        return Ok(Ingredient {
+            name,
+            kind: SolidKind::Food,
+            per_kilogram,
+            bulk_density: WATER_DENSITY,
+            notes: Vec::new(),
+        });
+    }
+    let facts = literature::ingredient(&part.id).ok_or_else(|| Failure::UnknownIngredient {
+        given: part.id.clone(),
+        nearest: literature::nearest_ingredient(&part.id),
+    })?;
+    let kind = match facts.solid_kind {
+        literature::SolidKind::Food => SolidKind::Food,
+        literature::SolidKind::Bulking => SolidKind::Bulking,
+        literature::SolidKind::Humified => SolidKind::Humified,
+    };
+    let library = published(facts);
+    let broken = |error| Failure::Ingredient { id: part.id.clone(), error };
+    let mut made = if part.figures.is_empty() {
+        Ingredient::from_analysis(&facts.name, &library, None, kind, &rules.split)
+    } else {
+        let own = measured(&part.figures);
+        Ingredient::from_analysis(&facts.name, &own, Some(&library), kind, &rules.split)
+    }
+    .map_err(broken)?;
+    if ground && kind == SolidKind::Food {
+        made.bulk_density = rules.paste_density;
+    }
+    Ok(made)
+}
+
+/// Mixes parts and solves for the free ones.
+///
+/// # Errors
+/// When a part is unknown or impossible, or the targets cannot be met.
+pub fn mix(arguments: &MixArguments) -> Result<Output, Failure> {
+    let rules = with_rates(|_| None, Rules::from_values)?;
+    let ingredients = arguments
+        .parts
+        .iter()
+        .map(|part| ingredient(part, &rules, arguments.ground))
+        .collect::<Result<Vec<_>, _>>()?;
+    let parts: Vec<MixPart<'_>> = arguments
+        .parts
+        .iter()
+        .zip(&ingredients)
+        .map(|(part, ingredient)| MixPart {
+            id: &part.id,
+            ingredient,
+            kept_volume: rules.kept_volume(&part.id, ingredient.kind, arguments.ground),
+            amount: part.amount.map_or(Amount::Free, Amount::Given),
+        })
+        .collect();
+    let targets: Vec<_> = [arguments.moisture, arguments.carbon_to_nitrogen, arguments.air_filled_porosity]
+        .into_iter()
+        .flatten()
+        .collect();
+    if !targets.is_empty() && parts.iter().all(|part| part.amount != Amount::Free) {
+        return Err(Failure::NothingFree);
+    }
+    let answer = solve(&parts, &targets, &rules.constants)?;
+    let text =
+        if arguments.json { json(&answer)? } else { mix_text::mix_text(&answer, arguments.units.into()) };
+    Ok(Output::text(text))
+}

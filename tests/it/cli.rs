@@ -1,0 +1,297 @@
+//! The program as people and other programs meet it: exit status, standard output, standard error.
+
+use assert_cmd::Command;
+use loamledger::literature;
+use std::fmt::Write;
+use std::fs;
+use std::path::Path;
+use std::process::Stdio;
+
+/// The program with these arguments, in this folder.
+fn loamledger(folder: &Path, arguments: &[&str]) -> std::process::Output {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_loamledger"));
+    command.current_dir(folder).args(arguments).output().expect("the program starts")
+}
+
+fn here(arguments: &[&str]) -> std::process::Output {
+    loamledger(Path::new("."), arguments)
+}
+
+fn text(bytes: &[u8]) -> String {
+    String::from_utf8(bytes.to_vec()).expect("output is UTF-8")
+}
+
+/// Exit status and both streams, to be looked at whole.
+fn whole(output: &std::process::Output) -> String {
+    let mut all = format!("exit status: {}\n", output.status.code().expect("it exits"));
+    for (name, bytes) in [("stdout", &output.stdout), ("stderr", &output.stderr)] {
+        if !bytes.is_empty() {
+            write!(all, "----- {name}\n{}", text(bytes)).expect("a string takes all");
+        }
+    }
+    all
+}
+
+fn status(output: &std::process::Output) -> i32 {
+    output.status.code().expect("it exits")
+}
+
+#[test]
+fn every_command_has_help_on_standard_output() {
+    let overview = here(&["--help"]);
+    assert_eq!(status(&overview), 0);
+    for command in ["start", "check", "mix", "facts", "schema"] {
+        assert!(text(&overview.stdout).contains(command), "{command}");
+        let help = here(&[command, "--help"]);
+        assert_eq!(status(&help), 0, "{command}");
+        assert!(text(&help.stdout).contains("Usage: loamledger"), "{command}");
+        assert!(help.stderr.is_empty(), "{command}");
+    }
+}
+
+#[test]
+fn wrong_usage_is_status_two_and_silent_on_standard_output() {
+    for arguments in
+        [&[][..], &["brew"], &["mix"], &["mix", "bread"], &["start"], &["facts", "--units", "us"]]
+    {
+        let output = here(arguments);
+        assert_eq!(status(&output), 2, "{arguments:?}");
+        assert!(output.stdout.is_empty(), "{arguments:?}");
+        assert!(!output.stderr.is_empty(), "{arguments:?}");
+    }
+}
+
+#[test]
+fn facts_lists_every_rate_with_evidence_and_source() {
+    let output = here(&["facts"]);
+    assert_eq!(status(&output), 0);
+    let all = text(&output.stdout);
+    let lines: Vec<&str> = all.lines().collect();
+    for rate in literature::entries() {
+        let at = lines.iter().position(|line| line.split_whitespace().next() == Some(rate.key.as_str()));
+        let below = lines[at.unwrap_or_else(|| panic!("{} is not listed", rate.key)) + 1];
+        assert!(below.contains(rate.evidence.name()), "{below}");
+        assert!(rate.sources.iter().all(|key| below.contains(key.as_str())), "{below}");
+    }
+}
+
+#[test]
+fn facts_json_carries_full_references() {
+    let output = here(&["facts", "--json"]);
+    let all: serde_json::Value = serde_json::from_slice(&output.stdout).expect("JSON");
+    let list = all.as_array().expect("a list");
+    assert_eq!(list.len(), literature::entries().len());
+    for rate in list {
+        for key in ["key", "name", "unit", "central", "low", "high", "shape", "evidence", "note"] {
+            assert!(!rate[key].is_null(), "{key} of {rate}");
+        }
+        let sources = rate["sources"].as_array().expect("a list");
+        assert!(!sources.is_empty() && sources.iter().all(|s| s["title"].is_string()), "{rate}");
+    }
+}
+
+#[test]
+fn one_rate_is_told_in_full() {
+    insta::assert_snapshot!(whole(&here(&["facts", "worms.hatchling_mass_in_model"])), @r"
+    exit status: 0
+    ----- stdout
+    worms.hatchling_mass_in_model
+    =============================
+    what                              mass at start of juvenile stage
+    central                           3e-6 kg
+    shape                             fixed
+    evidence                          assumed
+    note                              origin: Venter & Reinecke 1988, S. Afr. J. Zool. 23(3):161-165 2.8
+                                      mg (read)
+    source                            venter_reinecke_1988: Venter & Reinecke 1988. [the life-cycle of
+                                      the compost worm Eisenia fetida]. S. Afr. J. Zool. 23(3):161-165
+                                      (seen: read)
+    ");
+}
+
+#[test]
+fn words_filter_and_ingredients_are_marked() {
+    let some = text(&here(&["facts", "decay", "--json"]).stdout);
+    let some: serde_json::Value = serde_json::from_str(&some).expect("JSON");
+    let count = some.as_array().expect("a list").len();
+    assert!(count > 2 && count < literature::entries().len() / 4, "{count}");
+    let output = here(&["facts", "--ingredients"]);
+    let table = text(&output.stdout);
+    for ingredient in literature::ingredients() {
+        assert_eq!(table.matches(&format!("\n{} ", ingredient.id)).count(), 2, "{}", ingredient.id);
+    }
+    assert!(table.contains("marks: r read"));
+}
+
+#[test]
+fn an_unknown_fact_is_told_with_the_nearest() {
+    insta::assert_snapshot!(whole(&here(&["facts", "worms.hatchling_mas_in_model"])), @r"
+    exit status: 2
+    ----- stderr
+    error: no rate or ingredient is named or mentions `worms.hatchling_mas_in_model`
+    hint: did you mean `worms.hatchling_mass_in_model`?
+    hint: `loamledger facts` lists all rates, `loamledger facts --ingredients` all ingredients
+    ");
+}
+
+#[test]
+fn the_printed_mix_comes_out() {
+    // feedstocks.md E1b (second-hand): 10 kg grass at 77 % with leaves at 35 % to reach 60 % takes 6.8 kg of leaves
+    let output = here(&[
+        "mix",
+        "grass_clippings=10,moisture=0.77",
+        "leaves_autumn=?,moisture=0.35",
+        "--moisture",
+        "0.6",
+        "--json",
+    ]);
+    let answer: serde_json::Value = serde_json::from_slice(&output.stdout).expect("JSON");
+    let number = |value: &serde_json::Value| value.as_f64().expect("a number");
+    assert!((number(&answer["parts"][1]["wet"]) - 6.8).abs() < 1e-9, "{answer}");
+    assert!((number(&answer["whole"]["moisture"]) - 0.6).abs() < 1e-12, "{answer}");
+}
+
+#[test]
+fn a_mix_is_shown_whole() {
+    let arguments = ["mix", "grass_clippings=10", "leaves_autumn=?,moisture=0.35", "--moisture", "0.6"];
+    insta::assert_snapshot!(whole(&here(&arguments)), @r"
+    exit status: 0
+    ----- stdout
+    What is in it
+    part              wet  water   dry      C        N        P        K    ash
+                       kg     kg    kg     kg       kg       kg       kg     kg
+    ---------------  ----  -----  ----  -----  -------  -------  -------  -----
+    grass_clippings    10    7.7   2.3  1.058   0.0782  0.00805    0.046  0.207
+    leaves_autumn     6.8   2.38  4.42  2.122  0.04155  0.00442  0.01591  0.442
+    whole            16.8  10.08  6.72   3.18   0.1197  0.01247  0.06191  0.649
+
+    What it is like
+    part             moisture  ash of dry    C:N    pH   volume  bulk density  air-filled porosity
+                            %           %                    m3         kg/m3                    %
+    ---------------  --------  ----------  -----  ----  -------  ------------  -------------------
+    grass_clippings      77.0         9.0  13.53  6.30     0.04           250                 77.2
+    leaves_autumn        35.0        10.0  51.06  6.00  0.09714            70                 94.7
+    whole                60.0         9.7  26.55  6.16  0.09829         170.9                 85.5
+
+    moisture                          wanted 0.6, reached 0.6
+    ");
+}
+
+#[test]
+fn a_mix_without_an_answer_is_status_one_with_the_nearest() {
+    let arguments = ["mix", "grass_clippings=10", "leaves_autumn=?", "--moisture", "0.9"];
+    insta::assert_snapshot!(whole(&here(&arguments)), @r"
+    exit status: 1
+    ----- stderr
+    error: moisture of 0.9 cannot be reached, the best these parts allow is 0.7700
+    hint: the nearest these parts reach is 0.77; add another free part or ask for that
+    ");
+}
+
+#[test]
+fn mixes_that_cannot_be_asked_are_status_two() {
+    insta::assert_snapshot!(whole(&here(&["mix", "gras_clippings=10"])), @r"
+    exit status: 2
+    ----- stderr
+    error: no ingredient is named `gras_clippings`
+    hint: did you mean `grass_clippings`?
+    hint: `loamledger facts --ingredients` lists them; `water` may be used too
+    ");
+    insta::assert_snapshot!(whole(&here(&["mix", "bread=10", "--moisture", "0.6"])), @r"
+    exit status: 2
+    ----- stderr
+    error: targets are given but every amount is fixed
+    hint: write `ingredient=?` for the amount to be solved
+    ");
+    insta::assert_snapshot!(whole(&here(&["mix", "bread=10,ash=1.2"])), @r"
+    exit status: 2
+    ----- stderr
+    error: bread: ash is 1.2, possible is 0 to 1
+    hint: figures are shares of dry mass, moisture of wet mass
+    ");
+    let wrong_unit = here(&["mix", "bread=10m2"]);
+    assert_eq!(status(&wrong_unit), 2);
+    assert!(text(&wrong_unit.stderr).contains("measures area"));
+}
+
+#[test]
+fn start_writes_a_scenario_that_check_reads() {
+    let folder = tempfile::tempdir().expect("a folder");
+    for site in ["harbour_hall", "mountain_school", "valley_packhouse"] {
+        let file = format!("{site}.json");
+        let output = loamledger(folder.path(), &["start", &file, "--from", site]);
+        assert_eq!(status(&output), 0);
+        assert!(output.stdout.is_empty());
+        assert!(text(&output.stderr).contains(&file));
+        let checked = loamledger(folder.path(), &["check", &file]);
+        assert_eq!(status(&checked), 0, "{}", whole(&checked));
+        let page = text(&checked.stdout);
+        for part in ["Intake", "Drums", "Beds", "Worms", "Warnings of the plan"] {
+            assert!(page.contains(part), "{site}: {part}");
+        }
+        assert!(page.lines().all(|line| line.chars().count() <= 120), "{page}");
+        let us = text(&loamledger(folder.path(), &["check", &file, "--units", "us"]).stdout);
+        assert!(us.contains("lb/day") && us.contains("ft2"), "{us}");
+    }
+}
+
+#[test]
+fn start_overwrites_nothing_and_leaves_nothing_behind() {
+    let folder = tempfile::tempdir().expect("a folder");
+    fs::write(folder.path().join("mine.json"), "mine").expect("written");
+    insta::assert_snapshot!(whole(&loamledger(folder.path(), &["start", "mine.json"])), @r"
+    exit status: 2
+    ----- stderr
+    error: mine.json: is there already and is not overwritten
+    hint: name another file, or move the old one away first
+    ");
+    assert_eq!(fs::read_to_string(folder.path().join("mine.json")).expect("read"), "mine");
+    insta::assert_snapshot!(whole(&loamledger(folder.path(), &["start", "no/folder.json"])), @r"
+    exit status: 2
+    ----- stderr
+    error: no/folder.json: there is no folder no
+    hint: check the spelling, or make the folder first
+    ");
+    assert_eq!(fs::read_dir(folder.path()).expect("read").count(), 1);
+}
+
+#[test]
+fn check_tells_where_a_file_is_wrong() {
+    let folder = tempfile::tempdir().expect("a folder");
+    assert_eq!(status(&loamledger(folder.path(), &["start", "site.json"])), 0);
+    let file = folder.path().join("site.json");
+    let wrong = fs::read_to_string(&file).expect("read").replacen("\"days\": 365", "\"dais\": 365", 1);
+    fs::write(&file, wrong).expect("written");
+    let output = loamledger(folder.path(), &["check", "site.json"]);
+    assert_eq!(status(&output), 2);
+    assert!(output.stdout.is_empty());
+    let told = text(&output.stderr);
+    for part in ["site.json:", "dais", "did you mean `days`?"] {
+        assert!(told.contains(part), "{part}: {told}");
+    }
+    assert_eq!(status(&loamledger(folder.path(), &["check", "none.json"])), 2);
+}
+
+#[test]
+fn the_schema_is_json_of_the_scenario() {
+    let output = here(&["schema"]);
+    let schema: serde_json::Value = serde_json::from_slice(&output.stdout).expect("JSON");
+    for key in ["streams", "drums", "beds", "days"] {
+        assert!(schema["properties"][key].is_object(), "{key}");
+    }
+}
+
+#[test]
+fn a_reader_who_goes_away_is_no_failure() {
+    let mut child = std::process::Command::new(env!("CARGO_BIN_EXE_loamledger"))
+        .args(["facts", "--json"])
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .expect("the program starts");
+    // far more is written than a pipe holds, so the write meets the closed end
+    drop(child.stdout.take());
+    let output = child.wait_with_output().expect("it exits");
+    assert_eq!(output.status.code(), Some(0));
+    assert_eq!(text(&output.stderr), "");
+}
