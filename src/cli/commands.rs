@@ -18,6 +18,7 @@ use crate::report::run_text;
 use crate::scenario;
 use crate::scenario::Known;
 use crate::scenario::Plan;
+use crate::study;
 use crate::study::answer::RunAnswer;
 use serde::Serialize;
 use std::path::Path;
@@ -30,6 +31,7 @@ pub fn answer(command: &Command) -> Result<Output, Failure> {
     match command {
         Command::Start(arguments) => start(arguments),
         Command::Check(arguments) => check(arguments),
+        Command::Run(arguments) => run(arguments, |plan| Ok(study::run(plan)?)),
         Command::Mix(arguments) => mix::mix(arguments),
         Command::Facts(arguments) => facts::facts(arguments),
         Command::Schema => Ok(Output::text(json(&scenario::schema())?)),
@@ -76,7 +78,7 @@ fn check(arguments: &CheckArguments) -> Result<Output, Failure> {
 ///
 /// # Errors
 /// When the file is wrong, the folder cannot be written, or the simulation fails.
-pub fn run(
+fn run(
     arguments: &RunArguments,
     simulate: impl FnOnce(&Plan) -> Result<RunAnswer, Failure>,
 ) -> Result<Output, Failure> {

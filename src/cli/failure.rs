@@ -4,7 +4,9 @@ use crate::ingredient::IngredientError;
 use crate::process::recipe::amounts::RecipeError;
 use crate::report::files::WriteError;
 use crate::report::number::figure;
+use crate::scenario::AssembleError;
 use crate::scenario::ScenarioError;
+use crate::study::RunError;
 use std::error::Error;
 use std::fmt;
 use std::io;
@@ -39,6 +41,8 @@ pub enum Failure {
         /// The broken rule.
         error: IngredientError,
     },
+    /// The plan's own ingredients contradict themselves.
+    Assemble(AssembleError),
     /// No amounts bring the mix to its targets, or none can be asked for.
     Recipe(RecipeError),
     /// The mix has nothing to solve for.
@@ -62,6 +66,7 @@ impl Failure {
             | Self::UnknownFact { .. }
             | Self::UnknownIngredient { .. }
             | Self::Ingredient { .. }
+            | Self::Assemble(_)
             | Self::Recipe(_)
             | Self::NothingFree
             | Self::Output(_) => 2,
@@ -85,7 +90,7 @@ impl Failure {
                 let list = "`loamledger facts --ingredients` lists them; `water` may be used too";
                 guess.into_iter().chain([list.to_owned()]).collect()
             }
-            Self::Ingredient { .. } => {
+            Self::Ingredient { .. } | Self::Assemble(_) => {
                 vec!["figures are shares of dry mass, moisture of wet mass".to_owned()]
             }
             Self::Recipe(error) => recipe_hints(error),
@@ -126,6 +131,7 @@ impl fmt::Display for Failure {
             }
             Self::UnknownIngredient { given, .. } => write!(f, "no ingredient is named `{given}`"),
             Self::Ingredient { id, error } => write!(f, "{id}: {error}"),
+            Self::Assemble(error) => error.fmt(f),
             Self::Recipe(error) => error.fmt(f),
             Self::NothingFree => write!(f, "targets are given but every amount is fixed"),
             Self::Output(_) => write!(f, "standard output cannot be written"),
@@ -150,6 +156,16 @@ impl Error for Failure {
 impl From<ScenarioError> for Failure {
     fn from(error: ScenarioError) -> Self {
         Self::Scenario(error)
+    }
+}
+
+impl From<RunError> for Failure {
+    fn from(error: RunError) -> Self {
+        match error {
+            RunError::Assemble(error @ AssembleError::Ingredient(_)) => Self::Assemble(error),
+            RunError::Assemble(error) => Self::Broken(error.into()),
+            RunError::NotClosed(error) => Self::Broken(error.into()),
+        }
     }
 }
 
