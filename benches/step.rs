@@ -22,7 +22,8 @@ fn worked(name: &str) -> (Site, Models) {
     let ingredients: Vec<&str> = literature::ingredients().iter().map(|i| i.id.as_str()).collect();
     let rates: Vec<&str> = literature::entries().iter().map(|e| e.key.as_str()).collect();
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios").join(name).with_extension("json");
-    let plan = read_scenario(&path, Known { ingredients: &ingredients, rates: &rates }).expect("worked sites read");
+    let plan =
+        read_scenario(&path, Known { ingredients: &ingredients, rates: &rates }).expect("worked sites read");
     assemble(&plan).expect("worked sites assemble")
 }
 

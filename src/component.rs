@@ -3,8 +3,6 @@
 //! One composition matrix holds the element content of every component and gas, computed from formulas and the
 //! 2021 abridged atomic weights. Phosphorus, potassium, salt and other minerals are conserved groups of their own.
 
-use std::sync::LazyLock;
-
 /// Atomic weights. # Units: g/mol # Source: prohaska_2022 (abridged 2021 standard atomic weights).
 pub mod atomic_weight {
     /// Hydrogen.
@@ -337,12 +335,30 @@ impl Element {
     }
 }
 
+/// Components that have a formula; those after them are elements and conserved groups of their own.
+pub const WITH_FORMULA: usize = 13;
+
 /// Element content of each component, row per component. # Units: kg/kg
-pub static COMPONENT_ELEMENTS: LazyLock<[[f64; ELEMENTS]; COMPONENTS]> =
-    LazyLock::new(|| Component::ALL.map(Component::elements));
+pub static COMPONENT_ELEMENTS: [[f64; ELEMENTS]; COMPONENTS] = {
+    let mut rows = [[0.0; ELEMENTS]; COMPONENTS];
+    let mut c = 0;
+    while c < COMPONENTS {
+        rows[c] = Component::ALL[c].elements();
+        c += 1;
+    }
+    rows
+};
 
 /// Element content of each gas, row per gas. # Units: kg/kg
-pub static GAS_ELEMENTS: LazyLock<[[f64; ELEMENTS]; GASES]> = LazyLock::new(|| Gas::ALL.map(Gas::elements));
+pub static GAS_ELEMENTS: [[f64; ELEMENTS]; GASES] = {
+    let mut rows = [[0.0; ELEMENTS]; GASES];
+    let mut g = 0;
+    while g < GASES {
+        rows[g] = Gas::ALL[g].elements();
+        g += 1;
+    }
+    rows
+};
 
 #[cfg(test)]
 mod tests {

@@ -1,7 +1,7 @@
 //! Matter that moves: one ordered vector of components with two charge entries, and the gases given off.
 
 use crate::component::{
-    COMPONENT_ELEMENTS, COMPONENTS, Component, ELEMENTS, Element, GAS_ELEMENTS, GASES, Gas,
+    COMPONENT_ELEMENTS, COMPONENTS, Component, ELEMENTS, Element, GAS_ELEMENTS, GASES, Gas, WITH_FORMULA,
 };
 use nalgebra::SVector;
 use std::iter::Sum;
@@ -87,13 +87,23 @@ impl Material {
 
     /// Elements. # Units: kg
     pub fn elements(&self) -> Elements {
-        let mut out = Elements::zeros();
-        for (c, row) in COMPONENT_ELEMENTS.iter().enumerate() {
-            for (e, share) in row.iter().enumerate() {
-                out[e] += self.0[c] * share;
+        let mut formula = [0.0; 4];
+        for (c, row) in COMPONENT_ELEMENTS.iter().enumerate().take(WITH_FORMULA) {
+            for (sum, share) in formula.iter_mut().zip(row) {
+                *sum += self.0[c] * share;
             }
         }
-        out
+        let [c, h, o, n] = formula;
+        Elements::from([
+            c,
+            h,
+            o,
+            n,
+            self[Component::Phosphorus],
+            self[Component::Potassium],
+            self[Component::Salt],
+            self[Component::Minerals],
+        ])
     }
 
     /// One element. # Units: kg
@@ -198,13 +208,14 @@ impl Gases {
 
     /// Elements. # Units: kg
     pub fn elements(&self) -> Elements {
-        let mut out = Elements::zeros();
+        let mut formula = [0.0; 4];
         for (g, row) in GAS_ELEMENTS.iter().enumerate() {
-            for (e, share) in row.iter().enumerate() {
-                out[e] += self.0[g] * share;
+            for (sum, share) in formula.iter_mut().zip(row) {
+                *sum += self.0[g] * share;
             }
         }
-        out
+        let [c, h, o, n] = formula;
+        Elements::from([c, h, o, n, 0.0, 0.0, 0.0, 0.0])
     }
 
     /// One element. # Units: kg

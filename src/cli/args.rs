@@ -37,7 +37,7 @@ pub enum Command {
     /// Read a scenario, print what it means and every warning
     #[command(after_help = STATUS)]
     Check(CheckArguments),
-    /// Simulate a site day by day; prints the balance, what comes out and every warning
+    /// Simulate a site: balance, drums, beds, worms, castings, warnings
     #[command(after_help = STATUS)]
     Run(RunArguments),
     /// Moisture, C:N, porosity and pH of a mix; solves amounts for targets

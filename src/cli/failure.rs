@@ -41,6 +41,8 @@ pub enum Failure {
         /// The broken rule.
         error: IngredientError,
     },
+    /// The plan's own ingredients contradict themselves.
+    Assemble(AssembleError),
     /// No amounts bring the mix to its targets, or none can be asked for.
     Recipe(RecipeError),
     /// The mix has nothing to solve for.
@@ -49,9 +51,7 @@ pub enum Failure {
     Output(io::Error),
     /// A rate the model asks for is in no table: our fault.
     MissingRate(String),
-    /// The run could not be made or did not close.
-    Run(RunError),
-    /// The program broke one of its own rules: our fault.
+    /// The model broke one of its own rules, such as the balance: our fault.
     Broken(Box<dyn Error + Send + Sync>),
 }
 
@@ -66,11 +66,11 @@ impl Failure {
             | Self::UnknownFact { .. }
             | Self::UnknownIngredient { .. }
             | Self::Ingredient { .. }
+            | Self::Assemble(_)
             | Self::Recipe(_)
             | Self::NothingFree
-            | Self::Run(RunError::Assemble(AssembleError::Ingredient(_)))
             | Self::Output(_) => 2,
-            Self::MissingRate(_) | Self::Run(_) | Self::Broken(_) => 3,
+            Self::MissingRate(_) | Self::Broken(_) => 3,
         }
     }
 
@@ -90,13 +90,13 @@ impl Failure {
                 let list = "`loamledger facts --ingredients` lists them; `water` may be used too";
                 guess.into_iter().chain([list.to_owned()]).collect()
             }
-            Self::Ingredient { .. } => {
+            Self::Ingredient { .. } | Self::Assemble(_) => {
                 vec!["figures are shares of dry mass, moisture of wet mass".to_owned()]
             }
             Self::Recipe(error) => recipe_hints(error),
             Self::NothingFree => vec!["write `ingredient=?` for the amount to be solved".to_owned()],
             Self::Output(_) => vec!["check the disk or the program that reads".to_owned()],
-            Self::MissingRate(_) | Self::Run(_) | Self::Broken(_) => {
+            Self::MissingRate(_) | Self::Broken(_) => {
                 vec!["this is a fault of the program, not of your input; please report it".to_owned()]
             }
         }
@@ -131,11 +131,11 @@ impl fmt::Display for Failure {
             }
             Self::UnknownIngredient { given, .. } => write!(f, "no ingredient is named `{given}`"),
             Self::Ingredient { id, error } => write!(f, "{id}: {error}"),
+            Self::Assemble(error) => error.fmt(f),
             Self::Recipe(error) => error.fmt(f),
             Self::NothingFree => write!(f, "targets are given but every amount is fixed"),
             Self::Output(_) => write!(f, "standard output cannot be written"),
             Self::MissingRate(key) => write!(f, "the rate `{key}` is in no table"),
-            Self::Run(error) => error.fmt(f),
             Self::Broken(error) => error.fmt(f),
         }
     }
@@ -161,7 +161,11 @@ impl From<ScenarioError> for Failure {
 
 impl From<RunError> for Failure {
     fn from(error: RunError) -> Self {
-        Self::Run(error)
+        match error {
+            RunError::Assemble(error @ AssembleError::Ingredient(_)) => Self::Assemble(error),
+            RunError::Assemble(error) => Self::Broken(error.into()),
+            RunError::NotClosed(error) => Self::Broken(error.into()),
+        }
     }
 }
 

@@ -71,9 +71,11 @@ impl Surrounds {
 #[derive(Debug, Clone, Copy, PartialEq)]
 struct Charges {
     water: f64,
+    /// Amount, and one over the dissociation constant.
     acids: [(f64, f64); 3],
     ammonia: f64,
-    ammonium_pka: f64,
+    /// Dissociation constant of ammonium.
+    ammonium: f64,
     nitrate: f64,
     base: f64,
     buffer: f64,
@@ -86,12 +88,12 @@ impl Charges {
         Self {
             water: m.water(),
             acids: [
-                (m.moles(Component::Lactic), k.lactic),
-                (m.moles(Component::Acetic), k.acetic),
-                (m.moles(Component::Butyric), k.butyric),
+                (m.moles(Component::Lactic), exp10(k.lactic)),
+                (m.moles(Component::Acetic), exp10(k.acetic)),
+                (m.moles(Component::Butyric), exp10(k.butyric)),
             ],
             ammonia: m.moles(Component::Ammonia),
-            ammonium_pka: k.ammonium(at.temperature),
+            ammonium: exp10(-k.ammonium(at.temperature)),
             nitrate: m.moles(Component::Nitrate),
             base: m.base(),
             buffer: m.buffer(),
@@ -105,12 +107,12 @@ impl Charges {
         let h = exp10(-ph);
         let mut value = self.nitrate + self.buffer * (ph - 7.0) - self.base - self.water * h;
         let mut slope = self.buffer + self.water * h * ln10;
-        for (n, pka) in self.acids {
-            let f = 1.0 / (1.0 + exp10(pka) * h);
+        for (n, inverse) in self.acids {
+            let f = 1.0 / (1.0 + inverse * h);
             value += n * f;
             slope += n * f * (1.0 - f) * ln10;
         }
-        let ammonium = 1.0 / (1.0 + exp10(-self.ammonium_pka) / h);
+        let ammonium = h / (h + self.ammonium);
         value -= self.ammonia * ammonium;
         slope += self.ammonia * ammonium * (1.0 - ammonium) * ln10;
         let alkaline = self.water * (self.carbonate + 1e-14) / h;
@@ -130,7 +132,7 @@ pub fn dissociated(pka: f64, ph: f64) -> f64 {
 
 /// pH of a material, between 0 and 14: Newton steps kept inside a shrinking bracket, started from `guess`.
 ///
-/// Assumes a buffer of 0 or more, so that the balance rises with pH. Accurate to 1e-10 pH, or to where the balance cannot
+/// Assumes a buffer of 0 or more, so that the balance rises with pH. Accurate to 1e-9 pH, or to where the balance cannot
 /// be told from rounding; without water, buffer and ions it returns the guess.
 pub fn ph(m: &Material, k: &AcidConstants, at: &Surrounds, guess: f64) -> f64 {
     let charges = Charges::of(m, k, at);
@@ -146,8 +148,10 @@ pub fn ph(m: &Material, k: &AcidConstants, at: &Surrounds, guess: f64) -> f64 {
             return x;
         }
         let newton = x - value / slope;
-        let next = if slope > 0.0 && newton > low && newton < high { newton } else { 0.5 * (low + high) };
-        if (next - x).abs() < 1e-10 {
+        let inside = slope > 0.0 && newton > low && newton < high;
+        let next = if inside { newton } else { 0.5 * (low + high) };
+        // a Newton step of 1e-5 leaves an error of its square
+        if inside && (next - x).abs() < 1e-5 {
             return next;
         }
         x = next;

@@ -241,7 +241,7 @@ impl Composting {
     pub fn decay(&self, matter: &mut Material, at: &LayerConditions, days: f64) -> Gases {
         let mut extents = [0.0; ROWS];
         let speed = at.decay * at.oxygen * days;
-        let lost = |k: f64| -(-k * speed).exp_m1();
+        let lost = |k: f64| 1.0 - (-k * speed).exp();
         let shares = [
             lost(self.rates.readily_degradable),
             lost(self.rates.fibre),
@@ -270,31 +270,38 @@ impl Composting {
         // humus that lacks nitrogen is burnt in the same step instead of being kept
         let shortage = humus_made - (ammonia_released + matter[Component::Ammonia]) / self.humus_nitrogen;
         extents[row::HUMUS] = humus_decayed + shortage.clamp(0.0, humus_made);
-        let mut gases = self.table.apply(&extents, matter);
-        gases += self.nitrogen(matter, at, days);
-        gases
+        let kept = humus_made - extents[row::HUMUS];
+        let ammonia = matter[Component::Ammonia] + ammonia_released - kept * self.humus_nitrogen;
+        self.nitrogen(&mut extents, matter, ammonia.max(0.0), at, days);
+        self.table.apply(&extents, matter)
     }
 
-    /// Nitrification, denitrification and volatilisation for `days`.
-    fn nitrogen(&self, matter: &mut Material, at: &LayerConditions, days: f64) -> Gases {
-        let mut extents = [0.0; ROWS];
+    /// Extents of nitrification, denitrification and volatilisation for `days`; `ammonia` is what decay leaves.
+    fn nitrogen(
+        &self,
+        extents: &mut [f64; ROWS],
+        matter: &Material,
+        ammonia: f64,
+        at: &LayerConditions,
+        days: f64,
+    ) {
         let r = &self.rates;
         let nitrify = r.nitrification * at.temperature * at.nitrifier_ph * at.oxygen * days;
         let volatile = at.volatilisation * days;
         let leaving = nitrify + volatile;
         if leaving > 0.0 {
-            let ammonia = matter[Component::Ammonia].max(0.0) * -(-leaving).exp_m1();
-            let nitrified = ammonia * nitrify / leaving;
+            let left = ammonia * (1.0 - (-leaving).exp());
+            let nitrified = left * nitrify / leaving;
             extents[row::NITRIFICATION] = nitrified * (1.0 - r.nitrous_per_nitrified);
             extents[row::NITRIFIER_NITROUS] = nitrified * r.nitrous_per_nitrified;
-            extents[row::VOLATILISATION] = ammonia * volatile / leaving;
+            extents[row::VOLATILISATION] = left * volatile / leaving;
         }
-        let share = -(-r.denitrification * at.temperature * (1.0 - at.oxygen) * days).exp_m1();
-        // the donor is fibre, 0.45 kg per kg of nitrate at most
-        let denitrified = (matter[Component::Nitrate] * share).min(2.0 * matter[Component::Fibre]);
+        let share = 1.0 - (-r.denitrification * at.temperature * (1.0 - at.oxygen) * days).exp();
+        // the donor is fibre, 0.54 kg per kg of nitrate at most
+        let fibre = matter[Component::Fibre] - extents[1] - extents[row::METHANE_FIBRE];
+        let denitrified = (matter[Component::Nitrate] * share).min(1.8 * fibre.max(0.0));
         extents[row::DENITRIFICATION] = denitrified * (1.0 - r.nitrous_per_denitrified);
         extents[row::DENITRIFIER_NITROUS] = denitrified * r.nitrous_per_denitrified;
-        self.table.apply(&extents, matter)
     }
 
     /// Burns up to `carbon` kg of carbon from sugars, then fibre (worm respiration). Returns the gases.

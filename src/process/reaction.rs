@@ -79,6 +79,9 @@ impl Reaction {
     ///
     /// # Errors
     /// [`ReactionError`] when a species has no formula or the unknown species cannot balance the known ones.
+    ///
+    /// # Panics
+    /// When nothing is known: a reaction without a key reactant is a fault of ours.
     pub fn balance(
         name: &'static str,
         known: &[(Species, f64)],
@@ -143,10 +146,18 @@ impl Reaction {
 }
 
 /// A table of reactions, rows in a fixed order, checked for continuity when built.
+///
+/// Columns that many rows touch are kept as dense columns, the rest as single entries, so that applying the table costs a few
+/// dot products instead of the whole matrix.
 #[derive(Debug, Clone)]
 pub struct ProcessTable<const ROWS: usize> {
     rows: [Reaction; ROWS],
+    dense: Vec<(Species, [f64; ROWS])>,
+    single: Vec<(Species, usize, f64)>,
 }
+
+/// Entries in a column from which it is kept dense.
+const DENSE_FROM: usize = 4;
 
 impl<const ROWS: usize> ProcessTable<ROWS> {
     /// Checks that every row keeps every element.
@@ -160,7 +171,23 @@ impl<const ROWS: usize> ProcessTable<ROWS> {
                 return Err(ReactionError::Unbalanced { reaction: row.name, residual });
             }
         }
-        Ok(Self { rows })
+        let mut table = Self { rows, dense: Vec::new(), single: Vec::new() };
+        for component in Component::ALL {
+            table.column(Species::In(component), rows.map(|row| row.change[component]));
+        }
+        for gas in Gas::ALL {
+            table.column(Species::Air(gas), rows.map(|row| row.gases[gas]));
+        }
+        Ok(table)
+    }
+
+    fn column(&mut self, species: Species, entries: [f64; ROWS]) {
+        if entries.iter().filter(|x| **x != 0.0).count() >= DENSE_FROM {
+            self.dense.push((species, entries));
+        } else {
+            let entries = entries.into_iter().enumerate().filter(|(_, x)| *x != 0.0);
+            self.single.extend(entries.map(|(row, x)| (species, row, x)));
+        }
     }
 
     /// The rows.
@@ -171,8 +198,15 @@ impl<const ROWS: usize> ProcessTable<ROWS> {
     /// Lets every row run to its extent (kilograms of its key reactant).
     pub fn apply(&self, extents: &[f64; ROWS], matter: &mut Material) -> Gases {
         let mut gases = Gases::zero();
-        for (row, &extent) in self.rows.iter().zip(extents) {
-            row.apply(extent, matter, &mut gases);
+        let mut add = |species, amount| match species {
+            Species::In(c) => matter[c] += amount,
+            Species::Air(g) => gases[g] += amount,
+        };
+        for (species, column) in &self.dense {
+            add(*species, column.iter().zip(extents).map(|(x, extent)| x * extent).sum());
+        }
+        for (species, row, x) in &self.single {
+            add(*species, x * extents[*row]);
         }
         gases
     }

@@ -36,9 +36,9 @@ pub(super) fn warnings(plan: &Plan, site: &Site, trace: &Trace, answer: &RunAnsw
     let get = |key: &str| central(plan, key);
     senseless(site, answer, &mut all);
     stores(plan, site, trace, answer, &get, &mut all);
-    feeding(plan, site, trace, &get, &mut all);
+    feeding(plan, site, trace, &mut all);
     for n in 0..site.beds.len() {
-        bed(plan, site, trace, n, &get, &mut all);
+        bed(site, trace, n, &get, &mut all);
     }
     worms(plan, answer, &mut all);
     products(answer, &get, &mut all);
@@ -184,7 +184,7 @@ fn drum_room(plan: &Plan, site: &Site, trace: &Trace, get: &dyn Fn(&str) -> f64,
     }
 }
 
-fn feeding(plan: &Plan, site: &Site, trace: &Trace, get: &dyn Fn(&str) -> f64, all: &mut Warnings) {
+fn feeding(plan: &Plan, site: &Site, trace: &Trace, all: &mut Warnings) {
     let daily = &trace.daily;
     let days = |n: usize| u32::try_from(n).unwrap_or(u32::MAX);
     if trace.tally.grinder_limited_days > 0 {
@@ -212,7 +212,6 @@ fn feeding(plan: &Plan, site: &Site, trace: &Trace, get: &dyn Fn(&str) -> f64, a
             });
         }
     }
-    let _ = get;
 }
 
 /// Number of a bed, from 1.
@@ -220,7 +219,7 @@ fn number(n: usize) -> u32 {
     u32::try_from(n + 1).unwrap_or(u32::MAX)
 }
 
-fn bed(plan: &Plan, site: &Site, trace: &Trace, n: usize, get: &dyn Fn(&str) -> f64, all: &mut Warnings) {
+fn bed(site: &Site, trace: &Trace, n: usize, get: &dyn Fn(&str) -> f64, all: &mut Warnings) {
     let number = number(n);
     let mine = || trace.beds.iter().filter(move |b| b.bed == n + 1);
     let high = |seen: &dyn Fn(&BedRecord) -> Option<f64>| spell(mine(), |b| b.date, |b| seen(b), f64::max);
@@ -262,22 +261,14 @@ fn bed(plan: &Plan, site: &Site, trace: &Trace, n: usize, get: &dyn Fn(&str) -> 
             .fold(f64::INFINITY, f64::min);
         all.add(Warning::LayerTooThick { bed: number, reach_cm: reach, spell });
     }
-    stock_of_bed(plan, site, trace, n, get, all);
+    stock_of_bed(site, trace, n, get, all);
 }
 
-fn stock_of_bed(
-    plan: &Plan,
-    site: &Site,
-    trace: &Trace,
-    n: usize,
-    get: &dyn Fn(&str) -> f64,
-    all: &mut Warnings,
-) {
+fn stock_of_bed(site: &Site, trace: &Trace, n: usize, get: &dyn Fn(&str) -> f64, all: &mut Warnings) {
     let mine = || trace.beds.iter().filter(move |b| b.bed == n + 1);
     let area = site.beds[n].setup.area;
     let upkeep = get("worms.maintenance_intake");
-    if trace.tally.beds[n].starving_days > 0 {
-        // the first weeks pass before the first paste is ready
+    if trace.tally.beds[n].starving_days >= LASTING as usize {
         let hungry = |b: &&BedRecord| (b.stock > 0.0 && b.intake < upkeep).then_some(b.intake / upkeep);
         if let Some(mut spell) = spell(mine(), |b| b.date, hungry, f64::min) {
             spell.days = u32::try_from(trace.tally.beds[n].starving_days).unwrap_or(spell.days);
@@ -293,7 +284,6 @@ fn stock_of_bed(
     if let Some(spell) = spell(mine(), |b| b.date, dying, f64::min) {
         all.add(Warning::StockDyingOut { bed: number(n), spell });
     }
-    let _ = plan;
 }
 
 fn worms(plan: &Plan, answer: &RunAnswer, all: &mut Warnings) {

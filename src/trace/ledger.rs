@@ -189,6 +189,10 @@ impl Ledger {
 
     /// Books matter from one holder to another.
     pub fn book(&mut self, flow: Flow, from: Holder, to: Holder, matter: &Material) {
+        // most bookings of nothing are told by their water alone
+        if matter.water() == 0.0 && matter.wet() == 0.0 {
+            return;
+        }
         self.matter[flow as usize] += *matter;
         self.shift(from, to, &matter.elements());
     }
