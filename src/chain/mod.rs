@@ -89,7 +89,7 @@ impl<'a> Chain<'a> {
             recipe: (feed::first_guess(models), 0.0),
             beds,
             screen: Screen::new(site.screen, models.screening, models.drying),
-            cure: Cure::new(site.cure, models.bulk_density, models.maturing.clone()),
+            cure: Cure::new(site.cure, models.bulk_density, models.maturing),
             ledger,
             tally,
         }

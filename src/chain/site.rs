@@ -141,6 +141,9 @@ pub struct Site {
 
 impl Site {
     /// Date of a day of the run.
+    ///
+    /// # Panics
+    /// Beyond 10^18 days (never: a plan is ten years at most).
     pub fn date(&self, day: usize) -> Date {
         let days = i64::try_from(day).expect("a run is shorter than 10^18 days");
         self.start.saturating_add(jiff::Span::new().days(days))
