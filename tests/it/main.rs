@@ -18,3 +18,5 @@ mod fermentation_values;
 
 /// Scenario files: the worked ones are read, every kind of bad file is told with place, cause and cure.
 mod scenario_files;
+/// The worm bed against printed cases, check values and tables; element conservation and order in the step.
+mod bed_cases;
