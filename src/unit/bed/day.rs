@@ -248,7 +248,8 @@ impl Bed {
 
     /// Moves the matter of worm growth out of the castings, or of lost tissue back into them. Growth is held to what the
     /// castings can give of each tissue component and to the largest published conversion of feed (bodies that regrow
-    /// after famine would otherwise outrun what was eaten).
+    /// after famine would otherwise outrun what was eaten). The carbohydrate of tissue comes from sugars and, where these are
+    /// used up, from fibre of the same formula.
     fn exchange_tissue(&mut self, model: &BedModel, out: &mut BedDay) -> Material {
         let tissue = &model.parameters.tissue;
         let mut grown = out.worms.biomass_after - out.worms.biomass_before;
@@ -257,7 +258,11 @@ impl Bed {
             let mut most = (conversion * out.worms.eaten - out.worms.deaths_kg).max(0.0);
             for component in Component::ALL {
                 if tissue[component] > 0.0 {
-                    most = most.min((self.castings.matter[component] / tissue[component]).max(0.0));
+                    let mut there = self.castings.matter[component].max(0.0);
+                    if component == Component::Sugars {
+                        there += self.castings.matter[Component::Fibre].max(0.0);
+                    }
+                    most = most.min(there / tissue[component]);
                 }
             }
             if grown > most {
@@ -272,6 +277,9 @@ impl Bed {
         let moved = *tissue * grown;
         let dry = self.castings.matter.dry();
         self.castings.matter -= moved;
+        let short = (-self.castings.matter[Component::Sugars]).max(0.0);
+        self.castings.matter[Component::Sugars] += short;
+        self.castings.matter[Component::Fibre] -= short;
         self.castings.follow_dry(dry);
         moved
     }
