@@ -61,13 +61,13 @@ fn vc02_manure_and_food_waste_fed_for_172_days() {
     close("total solids loss", found[1], 0.459, 0.10);
     assert!(found[0] < 0.459 && 0.459 < found[2], "{found:?}");
     // Gap: the printed worms gained 0.035 +- 0.02; ours die of salt, which evaporation alone leaves behind until it passes
-    // 8 kg/m3 of pore water (an assumed limit of the bed table). With twice that limit they live, but grow little still.
+    // 8 kg/m3 of pore water (an assumed limit of the bed table). With twice that limit they grow to a third of the print.
     close("worm yield gap", worm_yield(&all[1]) - 0.035, -0.037, 0.001);
     assert!(all[1].worms[1] < 0.01 * all[1].worms[0]);
     let limits = [("bed.salt_response_full_limit", 6.0), ("bed.salt_response_zero", 16.0)];
     let hardy = trial.run(&model_with(&limits));
     assert!(hardy.worms[1] > 1.5 * hardy.worms[0], "{:?}", hardy.worms);
-    close("worm yield gap, hardy", worm_yield(&hardy) - 0.035, -0.033, 0.001);
+    close("worm yield gap, hardy", worm_yield(&hardy) - 0.035, -0.0244, 0.001);
 }
 
 #[test]
@@ -109,7 +109,7 @@ fn vc06_apple_pomace_with_straw() {
     // figure for all mixes.
     close("nitrogen", all[0].on_dry(Element::Nitrogen), 0.028, 0.005);
     close("C:N gap, pomace", all[0].left.carbon_to_nitrogen() - 13.5, 2.1, 0.4);
-    close("C:N gap, most straw", all[3].left.carbon_to_nitrogen() - 13.5, 19.2, 1.5);
+    close("C:N gap, most straw", all[3].left.carbon_to_nitrogen() - 13.5, 21.1, 1.0);
     // The printed P cannot come from pomace of 0.06 % P: that takes a loss of 93 %.
     assert!(all.iter().all(|one| one.on_dry(Element::Phosphorus) < 0.0085 / 2.0));
 }
