@@ -3,7 +3,8 @@
 //! Start compositions are not printed in any of the cases: feeds are library ingredients that are nearest to what is
 //! named, and each case says which. Where the model leaves a printed band the test asserts the gap it has, with the
 //! reason, so that it cannot drift unnoticed. "Consistency" marks cases with which the decay constants were compared
-//! before; they show that the whole bed still does what the constants alone did, no more.
+//! before; they show that the whole bed still does what the constants alone did, no more. VC23 and VC24 are input records
+//! without outputs and are not run.
 
 #![allow(clippy::unwrap_used, reason = "a helper that fails fails its test")]
 
