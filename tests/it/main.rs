@@ -19,3 +19,5 @@ mod fermentation_values;
 mod scenario_files;
 /// The program as people and other programs meet it: exit status, standard output, standard error.
 mod cli;
+/// The worm bed against printed cases, check values and tables; element conservation and order in the step.
+mod bed_cases;
