@@ -190,21 +190,21 @@ impl Group {
     ) -> Result<Self, DependenceError> {
         let size = members.len();
         let mut matrix = DMatrix::identity(size, size);
+        let mut ranks = DMatrix::zeros(size, size);
         for &(a, b, rank) in pairs {
             if let (Ok(a), Ok(b)) = (members.binary_search(&a), members.binary_search(&b)) {
                 matrix[(a, b)] = pearson_of_rank(rank);
                 matrix[(b, a)] = matrix[(a, b)];
+                ranks[(a, b)] = rank;
             }
         }
-        match matrix.clone().cholesky() {
-            Some(cholesky) => Ok(Self { members, factor: cholesky.l() }),
-            None => {
-                let names: Vec<String> = members.iter().map(|&m| keys[m].to_owned()).collect();
-                let (a, b, allowed) = worst_pair(&matrix);
-                let pair = Correlation::new(&names[a], &names[b], rank_of_pearson(matrix[(a, b)]));
-                Err(DependenceError::NotPositiveDefinite { group: names, pair, allowed })
-            }
+        if let Some(cholesky) = matrix.clone().cholesky() {
+            return Ok(Self { members, factor: cholesky.l() });
         }
+        let group: Vec<String> = members.iter().map(|&m| keys[m].to_owned()).collect();
+        let (a, b, allowed) = worst_pair(&matrix);
+        let pair = Correlation::new(&group[a], &group[b], ranks[(a, b)]);
+        Err(DependenceError::NotPositiveDefinite { group, pair, allowed })
     }
 
     /// Places of the members among the quantities, in order.
@@ -261,15 +261,11 @@ fn worst_pair(matrix: &DMatrix<f64>) -> (usize, usize, Option<(f64, f64)>) {
             worst = Some((excess, first, ends));
         }
     }
-    match worst {
-        Some((_, first, ends)) => (first, last, Some(ends)),
-        None => {
-            let extreme = (0..last)
-                .max_by(|&a, &b| matrix[(a, last)].abs().total_cmp(&matrix[(b, last)].abs()))
-                .unwrap_or(0);
-            (extreme, last, None)
-        }
+    if let Some((_, first, ends)) = worst {
+        return (first, last, Some(ends));
     }
+    let extreme = |&a: &usize, &b: &usize| matrix[(a, last)].abs().total_cmp(&matrix[(b, last)].abs());
+    ((0..last).max_by(extreme).unwrap_or(0), last, None)
 }
 
 /// Middle and half width of what the correlation of a and b may be, given their correlations with the others: r_aS R^-1 r_Sb

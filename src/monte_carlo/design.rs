@@ -63,7 +63,7 @@ pub fn saltelli(seed: u64, names: &[&str], rows: usize) -> Matrices {
 }
 
 fn hypercube(seed: u64, names: &[&str], rows: usize, which: u64) -> Vec<Vec<f64>> {
-    let mut matrix = vec![Vec::with_capacity(names.len()); rows];
+    let mut matrix = vec![Vec::new(); rows];
     for name in names {
         // strata and places of a column come from one stream, since all rows are made together
         let mut source = named_stream(seed, Purpose::Sensitivity, name, which);

@@ -66,7 +66,7 @@ impl ShareSet {
     pub fn fill(&self, uniforms: &[f64], values: &mut [f64]) {
         let mut rest = 1.0;
         let mut taken = 0.0;
-        let (last, broken) = self.members.split_last().expect("a set has a member with a mean");
+        let Some((last, broken)) = self.members.split_last() else { return };
         for (&member, mean) in broken.iter().zip(&self.means) {
             let (a, b) = (self.concentration * mean, self.concentration * (1.0 - taken - mean).max(0.0));
             let share = rest * beta(a, b, uniforms[member]);

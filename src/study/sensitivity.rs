@@ -55,6 +55,9 @@ impl fmt::Display for SensitivityError {
 
 impl std::error::Error for SensitivityError {}
 
+/// Largest inflation 1 / (1 - R^2) of an input's variance by the others for which its own part can still be told.
+const LARGEST_INFLATION: f64 = 1e9;
+
 /// An estimate with its 95 % interval.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Estimate {
@@ -73,8 +76,10 @@ pub fn ranks(numbers: &[f64]) -> Vec<f64> {
     let mut ranks = vec![0.0; numbers.len()];
     for tied in order.chunk_by(|&a, &b| numbers[a].total_cmp(&numbers[b]).is_eq()) {
         let before = order.partition_point(|&o| numbers[o].total_cmp(&numbers[tied[0]]).is_lt());
-        let mean = before as f64 + (tied.len() as f64 + 1.0) / 2.0;
-        tied.iter().for_each(|&place| ranks[place] = mean);
+        let mean = before as f64 + f64::midpoint(tied.len() as f64, 1.0);
+        for &place in tied {
+            ranks[place] = mean;
+        }
     }
     ranks
 }
@@ -109,6 +114,10 @@ pub fn partial_rank_correlations(
     let count = inputs.len();
     let matrix = rank_correlations(inputs, outcome, count + 3)?;
     let inverse = matrix.cholesky().ok_or(SensitivityError::Collinear)?.inverse();
+    // a diagonal entry is 1 / (1 - R^2); rounding may let an exact copy through the factorisation
+    if inverse.diagonal().iter().take(count).any(|inflation| *inflation > LARGEST_INFLATION) {
+        return Err(SensitivityError::Collinear);
+    }
     let freedom = outcome.len() + 1 - count;
     let estimate = |i: usize| {
         let partial = -inverse[(i, count)] / (inverse[(i, i)] * inverse[(count, count)]).sqrt();
@@ -135,7 +144,7 @@ fn rank_correlations(
         if numbers.iter().any(|x| !x.is_finite()) {
             return Err(SensitivityError::NotFinite);
         }
-        let middle = (draws as f64 + 1.0) / 2.0;
+        let middle = f64::midpoint(draws as f64, 1.0);
         let centred: Vec<f64> = ranks(numbers).into_iter().map(|rank| rank - middle).collect();
         let length = centred.iter().map(|c| c * c).sum::<f64>().sqrt();
         if length <= 0.0 {
@@ -146,7 +155,9 @@ fn rank_correlations(
                 SensitivityError::ConstantOutcome
             });
         }
-        centred.iter().enumerate().for_each(|(draw, c)| standard[(row, draw)] = c / length);
+        for (draw, c) in centred.into_iter().enumerate() {
+            standard[(row, draw)] = c / length;
+        }
     }
     Ok(&standard * standard.transpose())
 }
@@ -322,8 +333,8 @@ impl Plain {
         let both = || rows.iter().flat_map(|&row| [outcomes.a[row], outcomes.b[row]]);
         let mean = both().sum::<f64>() / (2.0 * count);
         let variance = both().map(|f| (f - mean) * (f - mean)).sum::<f64>() / (2.0 * count);
-        // less than this is the rounding of a constant
-        if variance <= (f64::EPSILON * mean).powi(2) {
+        // a relative spread below 1e-12 is the rounding of a constant
+        if variance <= (1e-12 * mean).powi(2) {
             return None;
         }
         let sum = |mixed: &[f64], term: fn(f64, f64, f64) -> f64| {

@@ -18,3 +18,7 @@ mod fermentation_values;
 
 /// Scenario files: the worked ones are read, every kind of bad file is told with place, cause and cure.
 mod scenario_files;
+/// Draws: distributions, strata, correlations, streams.
+mod sampler_cases;
+/// Sensitivity estimators against functions whose indices are known.
+mod sensitivity_cases;
