@@ -1,20 +1,19 @@
 //! Draws: distributions, strata, correlations, shares, streams, days.
 
+mod distributions;
+mod streams;
+
 use loamledger::literature;
 use loamledger::monte_carlo::Correlation;
 use loamledger::monte_carlo::Days;
 use loamledger::monte_carlo::DependenceError;
-use loamledger::monte_carlo::Purpose;
 use loamledger::monte_carlo::Study;
 use loamledger::monte_carlo::StudyError;
 use loamledger::monte_carlo::dependence;
 use loamledger::monte_carlo::design;
 use loamledger::monte_carlo::design::BLOCK;
 use loamledger::monte_carlo::distribution;
-use loamledger::monte_carlo::distribution::cut_normal;
 use loamledger::monte_carlo::distribution::quantile;
-use loamledger::monte_carlo::generator::named_stream;
-use loamledger::monte_carlo::generator::stream;
 use loamledger::scenario;
 use loamledger::scenario::Known;
 use loamledger::scenario::Plan;
@@ -22,10 +21,6 @@ use loamledger::study::sensitivity::rank_correlation;
 use loamledger::uncertain::Shape;
 use loamledger::uncertain::Uncertain;
 use loamledger::uncertain::UncertainError;
-use rand_chacha::ChaCha8Rng;
-use rand_chacha::rand_core::Rng;
-use rand_chacha::rand_core::SeedableRng;
-use std::collections::BTreeSet;
 
 const PACKHOUSE: &str = include_str!("../../scenarios/valley_packhouse.json");
 
@@ -51,219 +46,6 @@ fn number(central: f64, low: f64, high: f64, shape: Shape) -> Uncertain {
 fn close(what: &str, found: f64, expected: f64, relative: f64) {
     let gap = (found - expected).abs();
     assert!(gap <= relative * expected.abs().max(1e-300), "{what}: {found} against {expected}");
-}
-
-// ---- generator ----
-
-#[test]
-fn the_library_generator_gives_the_numbers_it_gave() {
-    // facts: libraries section 2, rand_chacha 0.10, first word of seed 42 on stream 0
-    assert_eq!(ChaCha8Rng::seed_from_u64(42).next_u64(), 12_578_764_544_318_200_737);
-}
-
-#[test]
-fn our_streams_give_the_numbers_they_gave() {
-    // pinned here; a change of these changes every published draw
-    let first = |purpose| stream(42, purpose, 0).word();
-    let pinned = [
-        (Purpose::Rates, 10_778_380_846_689_891_090),
-        (Purpose::Weather, 1_491_449_246_528_654_903),
-        (Purpose::Intake, 5_904_107_251_359_261_205),
-        (Purpose::Drums, 13_267_497_883_964_352_478),
-        (Purpose::Shuffle, 8_808_707_519_230_974_700),
-        (Purpose::Bootstrap, 17_834_590_859_598_549_359),
-        (Purpose::Sensitivity, 9_624_271_494_722_961_268),
-    ];
-    for (purpose, word) in pinned {
-        assert_eq!(first(purpose), word, "{purpose:?}");
-    }
-    assert_eq!(
-        named_stream(42, Purpose::Rates, "bed.decay_rate_protein", 7).word(),
-        13_040_108_015_906_704_654
-    );
-    // the stream number is purpose x 2^56 + draw
-    let mut direct = ChaCha8Rng::seed_from_u64(42);
-    direct.set_stream((2 << 56) + 9);
-    assert_eq!(stream(42, Purpose::Weather, 9).word(), direct.next_u64());
-}
-
-#[test]
-fn streams_differ_by_seed_purpose_draw_and_name() {
-    let mut words = BTreeSet::new();
-    for seed in 0..4 {
-        for purpose in [Purpose::Rates, Purpose::Weather, Purpose::Shuffle] {
-            for draw in 0..4 {
-                words.insert(stream(seed, purpose, draw).word());
-                words.insert(named_stream(seed, purpose, "a", draw).word());
-                words.insert(named_stream(seed, purpose, "b", draw).word());
-            }
-        }
-    }
-    assert_eq!(words.len(), 4 * 3 * 4 * 3);
-}
-
-#[test]
-fn uniforms_lie_inside_and_fill_the_unit_interval_evenly() {
-    let mut source = stream(1, Purpose::Rates, 0);
-    let mut bins = [0_u32; 100];
-    let edges: Vec<f64> = (0..100).map(|b| f64::from(b) / 100.0).collect();
-    let (count, mut sum) = (100_000, 0.0);
-    for _ in 0..count {
-        let u = source.uniform();
-        assert!(u > 0.0 && u < 1.0);
-        sum += u;
-        bins[edges.partition_point(|edge| *edge <= u) - 1] += 1;
-    }
-    // standard error 0.29 / sqrt(100 000) = 0.0009
-    close("mean", sum / f64::from(count), 0.5, 0.0075);
-    let expected = 1000.0;
-    let chi: f64 = bins.iter().map(|&b| (f64::from(b) - expected).powi(2) / expected).sum();
-    // chi square with 99 degrees: 0.01 % and 99.99 % points are about 54 and 160
-    assert!((54.0..160.0).contains(&chi), "{chi}");
-}
-
-#[test]
-fn whole_numbers_and_orders_are_fair() {
-    let mut source = stream(1, Purpose::Bootstrap, 0);
-    let mut orders = [0_u32; 6];
-    for _ in 0..12_000 {
-        let mut list = [0, 1, 2];
-        source.shuffle(&mut list);
-        let index = [[0, 1, 2], [0, 2, 1], [1, 0, 2], [1, 2, 0], [2, 0, 1], [2, 1, 0]];
-        orders[index.iter().position(|o| *o == list).unwrap()] += 1;
-    }
-    // 2 000 each, standard deviation 41
-    assert!(orders.iter().all(|o| (1835..2165).contains(o)), "{orders:?}");
-    assert_eq!(source.below(1), 0);
-}
-
-// ---- distributions ----
-
-#[test]
-fn quantiles_equal_those_of_other_software() {
-    // SciPy 1.17.1, facts: libraries section 3
-    let pert = number(60.0, 40.0, 90.0, Shape::Pert);
-    for (u, x) in
-        [(0.05, 46.964_022_694_138_045), (0.5, 61.273_540_100_114_985), (0.95, 77.722_579_971_954_47)]
-    {
-        close("pert", quantile(&pert, u), x, 1e-12);
-    }
-    close("pert mean", distribution::mean(&pert), 61.666_666_7, 1e-9);
-    close("pert variance", distribution::variance(&pert), 87.698_412_7, 1e-9);
-    for (u, x) in [(0.05, 0.237_701_658_612_011), (0.5, 0.914_418_040_991_088), (0.95, 1.421_552_279_474_474)]
-    {
-        // the normal distribution function of statrs 0.19 is off by up to 1.4e-11 (at 1), its inverse is not
-        close("cut normal", cut_normal(1.0, 0.5, 0.0, 1.5, u), x, 2e-10);
-        // its mirror image, cut on the other side
-        close("cut normal", cut_normal(-1.0, 0.5, -1.5, 0.0, 1.0 - u), -x, 2e-10);
-    }
-    let triangular = number(3.0, 0.0, 10.0, Shape::Triangular);
-    for (u, x) in [(0.05, 1.224_744_871_391_589), (0.5, 4.083_920_216_900_384), (0.95, 8.129_171_306_613_03)]
-    {
-        close("triangular", quantile(&triangular, u), x, 1e-14);
-    }
-    let lognormal = number(4.0, 2.0, 8.0, Shape::Lognormal);
-    for (u, x) in [(0.05, 2.0), (0.5, 4.0), (0.95, 8.0)] {
-        close("lognormal", quantile(&lognormal, u), x, 1e-13);
-    }
-    let (mu, sigma): (f64, f64) = (1.386_294_361_119_890_6, 0.421_403_563_941_799_3);
-    close("lognormal mean", distribution::mean(&lognormal), (mu + sigma * sigma / 2.0).exp(), 1e-14);
-    close(
-        "lognormal variance",
-        distribution::variance(&lognormal),
-        (2.0 * mu + sigma * sigma).exp() * ((sigma * sigma).exp() - 1.0),
-        1e-13,
-    );
-}
-
-#[test]
-fn a_cut_far_in_the_upper_tail_keeps_its_digits() {
-    // standard normal above 10: mean excess about 1 / 10; from this side Phi(10) is 1 and nothing would be left
-    let x = cut_normal(0.0, 1.0, 10.0, f64::INFINITY, 0.5);
-    // median m of the tail: Q(m) = Q(10) / 2, by the asymptotic series m = 10 + ln 2 / 10 (1 - O(1/100))
-    close("upper tail", x - 10.0, 2.0_f64.ln() / 10.0, 0.02);
-}
-
-/// One of every shape, with mode or median off the middle where the shape allows it.
-fn every_shape() -> Vec<Uncertain> {
-    vec![
-        number(0.7, 0.5, 1.0, Shape::Uniform),
-        number(0.3, 0.0, 0.8, Shape::Triangular),
-        number(5.0, 3.0, 5.0, Shape::Triangular),
-        number(0.3, 0.12, 0.6, Shape::LogTriangular),
-        number(1.0, 1.0, 50.0, Shape::LogTriangular),
-        number(0.001, 0.0003, 0.003, Shape::Lognormal),
-        number(4.68, 3.0, 6.0, Shape::Normal),
-        number(0.649, 0.05, 1.2, Shape::Normal),
-        number(1.0, -4.0, 5.0, Shape::Normal),
-        number(0.25, 0.1, 0.4, Shape::Beta),
-        number(0.12, 0.1, 0.4, Shape::Beta),
-        number(60.0, 40.0, 90.0, Shape::Pert),
-        number(0.55, 0.3, 0.85, Shape::Dirichlet),
-        number(0.04, 0.01, 0.15, Shape::Dirichlet),
-    ]
-}
-
-#[test]
-fn moments_by_quadrature_over_the_quantiles_equal_the_closed_forms() {
-    let steps = 100_000;
-    for value in every_shape() {
-        let at = |k: i32| quantile(&value, (f64::from(k) + 0.5) / f64::from(steps));
-        let (mut first, mut second, mut before) = (0.0, 0.0, f64::NEG_INFINITY);
-        let mean = distribution::mean(&value);
-        for k in 0..steps {
-            let x = at(k);
-            assert!(x >= before, "{value:?} falls");
-            before = x;
-            first += (x - mean) / f64::from(steps);
-            second += (x - mean).powi(2) / f64::from(steps);
-        }
-        let variance = distribution::variance(&value);
-        // the midpoint rule misses the outermost half step of unbounded tails
-        assert!(first.abs() < 1e-4 * variance.sqrt(), "{value:?}: mean off by {first}");
-        close(&format!("variance of {value:?}"), second, variance, 1e-3);
-    }
-}
-
-#[test]
-fn ranges_mean_what_their_shapes_say() {
-    for value in every_shape() {
-        let (low, high) = (quantile(&value, 1e-12), quantile(&value, 1.0 - 1e-12));
-        match value.shape() {
-            Shape::Uniform | Shape::Triangular | Shape::LogTriangular | Shape::Beta | Shape::Pert => {
-                assert!(value.low() <= low && high <= value.high(), "{value:?}: {low} to {high}");
-            }
-            Shape::Normal if value.low() >= 0.0 => assert!(low >= 0.0, "{value:?}: {low}"),
-            Shape::Dirichlet => assert!(low >= 0.0 && high <= 1.0),
-            _ => {}
-        }
-        assert!(low < high);
-    }
-    let normal = number(1.0, -4.0, 6.0, Shape::Normal);
-    close("5 %", quantile(&normal, 0.05), -4.0, 1e-12);
-    close("95 %", quantile(&normal, 0.95), 6.0, 1e-12);
-    // an asymmetric lognormal keeps its median and the ratio of its points
-    let skewed = number(0.015, 0.005, 0.035, Shape::Lognormal);
-    close("median", quantile(&skewed, 0.5), 0.015, 1e-12);
-    close("ratio", quantile(&skewed, 0.95) / quantile(&skewed, 0.05), 7.0, 1e-12);
-}
-
-#[test]
-fn no_width_is_exactly_the_central_value() {
-    for u in [1e-9, 0.3, 0.5, 1.0 - 1e-9] {
-        assert_eq!(quantile(&Uncertain::fixed(0.1).unwrap(), u).to_bits(), 0.1_f64.to_bits());
-        // a fixed number with a printed span is not drawn from it
-        assert_eq!(quantile(&number(0.1, 0.0, 0.3, Shape::Fixed), u).to_bits(), 0.1_f64.to_bits());
-    }
-    let range = r#"{"central": 0.06, "low": 0.06, "high": 0.06}"#;
-    let plan = with_rates(&[("bed.decay_rate_protein", range)]);
-    let study = Study::of(&plan).unwrap();
-    assert_eq!(study.place("bed.decay_rate_protein"), None);
-    let value = study.value(&study.draw(1, 3), "bed.decay_rate_protein");
-    assert_eq!(value.to_bits(), 0.06_f64.to_bits());
-    // the narrowest range there is keeps inside it
-    let narrow = number(0.1, 0.1_f64.next_down(), 0.1_f64.next_up(), Shape::Triangular);
-    assert!((quantile(&narrow, 0.2) - 0.1).abs() <= f64::EPSILON);
 }
 
 // ---- strata, correlations, draws ----
