@@ -19,3 +19,5 @@ mod fermentation_values;
 mod scenario_files;
 /// The program as people and other programs meet it: exit status, standard output, standard error.
 mod cli;
+/// The worked sites and their variants, from file to closed balance.
+mod scenarios;
