@@ -67,14 +67,21 @@ pub fn library(rules: &SplitRules) -> Result<BTreeMap<String, Ingredient>, Larde
     literature::ingredients()
         .iter()
         .map(|facts| {
-            let built = Ingredient::from_analysis(&facts.id, &analysis(facts), None, kind(facts), rules)
-                .map_err(|problem| LarderError { ingredient: facts.id.clone(), problem })?;
+            let built = Ingredient::from_analysis(
+                &facts.id,
+                &published_analysis(facts),
+                None,
+                published_kind(facts),
+                rules,
+            )
+            .map_err(|problem| LarderError { ingredient: facts.id.clone(), problem })?;
             Ok((facts.id.clone(), built))
         })
         .collect()
 }
 
-fn kind(facts: &IngredientFacts) -> SolidKind {
+/// Kind of solid of a published row, as the splitter takes it.
+pub fn published_kind(facts: &IngredientFacts) -> SolidKind {
     match facts.solid_kind {
         literature::SolidKind::Food => SolidKind::Food,
         literature::SolidKind::Bulking => SolidKind::Bulking,
@@ -83,7 +90,10 @@ fn kind(facts: &IngredientFacts) -> SolidKind {
 }
 
 /// A published row as the splitter takes it.
-fn analysis(facts: &IngredientFacts) -> Analysis {
+///
+/// # Units
+/// as [`IngredientFacts`]: kg/kg wet for moisture, kg/kg dry matter for the rest, kg/m3, pH, mEq/kg dry matter
+pub fn published_analysis(facts: &IngredientFacts) -> Analysis {
     let figure = |cell: &Option<Cell>| {
         cell.as_ref().map(|c| Figure::new(c.value.central(), c.value.low(), c.value.high()))
     };
@@ -130,5 +140,11 @@ fn own_ingredient(own: &OwnIngredient, rules: &SplitRules) -> Result<Ingredient,
         salt: exact(own.salt),
         lime: (own.lime > 0.0).then(|| Figure::exact(own.lime)),
     };
-    Ingredient::from_analysis(&own.id, &figures, Some(&analysis(facts)), kind(facts), rules)
+    Ingredient::from_analysis(
+        &own.id,
+        &figures,
+        Some(&published_analysis(facts)),
+        published_kind(facts),
+        rules,
+    )
 }

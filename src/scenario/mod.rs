@@ -34,6 +34,8 @@ pub use error::ScenarioError;
 pub use larder::Larder;
 pub use larder::LarderError;
 pub use larder::library;
+pub use larder::published_analysis;
+pub use larder::published_kind;
 pub use plan::Plan;
 pub use read::parse;
 pub use read::read_scenario;

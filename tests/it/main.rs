@@ -21,3 +21,5 @@ mod scenario_files;
 mod cli;
 /// The worked sites and their variants, from file to closed balance.
 mod scenarios;
+/// The worm bed against printed cases, check values and tables; element conservation and order in the step.
+mod bed_cases;

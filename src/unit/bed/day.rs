@@ -100,9 +100,9 @@ impl Bed {
             out.gases += gases;
         }
         out.gases += self.condition(model, factor, days);
-        self.water(model, air, days, out);
+        let evaporated = self.water(model, air, days, out);
         let oxygen = before - out.gases[Gas::Oxygen] + breathed;
-        self.heat(model, air, days, oxygen, out);
+        self.heat(model, air, days, [oxygen, evaporated], out);
         out.hottest = out.hottest.max(self.temperature + self.fresh_rise(model, fresh_oxygen / days));
     }
 
@@ -119,8 +119,8 @@ impl Bed {
         gases
     }
 
-    /// Evaporation from the surface and drainage from layer to layer.
-    fn water(&mut self, model: &BedModel, air: &Weather, days: f64, out: &mut BedDay) {
+    /// Evaporation from the surface and drainage from layer to layer. Gives what evaporated. # Units: kg
+    fn water(&mut self, model: &BedModel, air: &Weather, days: f64, out: &mut BedDay) -> f64 {
         let evaporated = (self.evaporation(model, air, self.temperature) * days).max(0.0);
         let water = self.contents().water();
         let share = if water > 0.0 { (evaporated / water).min(0.5) } else { 0.0 };
@@ -135,6 +135,7 @@ impl Bed {
         let from_ready = self.ready.drain(model, t, days);
         self.castings.matter += from_ready;
         out.drained += self.castings.drain(model, t, days);
+        share * water
     }
 
     /// Evaporation by mass transfer: `phi h_c/1110 (rho_vs(T_bed) - RH rho_vs(T_air)) A`. # Units: kg/d
@@ -148,8 +149,16 @@ impl Bed {
         86_400.0 * wetness * dryness * p.air_film / p.mass_transfer_divisor * difference * self.setup.area
     }
 
-    /// One implicit step of the heat balance; evaporation is linearised about the present temperature.
-    fn heat(&mut self, model: &BedModel, air: &Weather, days: f64, oxygen: f64, out: &mut BedDay) {
+    /// One implicit step of the heat balance from the oxygen used and the water evaporated, kg; evaporation is linearised
+    /// about the present temperature.
+    fn heat(
+        &mut self,
+        model: &BedModel,
+        air: &Weather,
+        days: f64,
+        [oxygen, evaporated]: [f64; 2],
+        out: &mut BedDay,
+    ) {
         let p = &model.parameters;
         let all = self.contents();
         let capacity = all.water() * p.heat_capacity_water + all.dry() * p.heat_capacity_dry;
@@ -158,12 +167,14 @@ impl Bed {
             return;
         }
         let loss = self.setup.heat_transfer.unwrap_or(p.heat_transfer) * self.setup.area * 86_400.0 * days;
-        let now = self.evaporation(model, air, self.temperature);
-        let (cooling, slope) = if now > 0.0 {
+        // the water booked is what cools, so that heat and water close together
+        let cooling = evaporated * p.latent_heat;
+        let slope = if evaporated > 0.0 {
             let warmer = self.evaporation(model, air, self.temperature + 0.5);
-            (now * p.latent_heat * days, (warmer - now) / 0.5 * p.latent_heat * days)
+            let now = self.evaporation(model, air, self.temperature);
+            ((warmer - now) / 0.5 * p.latent_heat * days).max(0.0)
         } else {
-            (0.0, 0.0)
+            0.0
         };
         let gained = oxygen * model.composting.rates().heat_per_oxygen;
         self.temperature = (capacity * self.temperature + gained + loss * air.temperature - cooling
@@ -237,7 +248,8 @@ impl Bed {
 
     /// Moves the matter of worm growth out of the castings, or of lost tissue back into them. Growth is held to what the
     /// castings can give of each tissue component and to the largest published conversion of feed (bodies that regrow
-    /// after famine would otherwise outrun what was eaten).
+    /// after famine would otherwise outrun what was eaten). The carbohydrate of tissue comes from sugars and, where these are
+    /// used up, from fibre of the same formula.
     fn exchange_tissue(&mut self, model: &BedModel, out: &mut BedDay) -> Material {
         let tissue = &model.parameters.tissue;
         let mut grown = out.worms.biomass_after - out.worms.biomass_before;
@@ -246,7 +258,11 @@ impl Bed {
             let mut most = (conversion * out.worms.eaten - out.worms.deaths_kg).max(0.0);
             for component in Component::ALL {
                 if tissue[component] > 0.0 {
-                    most = most.min((self.castings.matter[component] / tissue[component]).max(0.0));
+                    let mut there = self.castings.matter[component].max(0.0);
+                    if component == Component::Sugars {
+                        there += self.castings.matter[Component::Fibre].max(0.0);
+                    }
+                    most = most.min(there / tissue[component]);
                 }
             }
             if grown > most {
@@ -261,6 +277,9 @@ impl Bed {
         let moved = *tissue * grown;
         let dry = self.castings.matter.dry();
         self.castings.matter -= moved;
+        let short = (-self.castings.matter[Component::Sugars]).max(0.0);
+        self.castings.matter[Component::Sugars] += short;
+        self.castings.matter[Component::Fibre] -= short;
         self.castings.follow_dry(dry);
         moved
     }
