@@ -125,7 +125,7 @@ fn flow(answer: &RunAnswer, name: &str) -> Amounts {
 /// What a stage holds at the start and at the end.
 fn held(answer: &RunAnswer, stage: &str) -> (Amounts, Amounts) {
     let held = answer.balance.held.iter().find(|h| h.stage == stage);
-    held.map(|h| (h.start, h.end)).unwrap_or_else(|| panic!("no stage {stage}"))
+    held.map_or_else(|| panic!("no stage {stage}"), |h| (h.start, h.end))
 }
 
 fn turned_away(answer: &RunAnswer) -> f64 {
