@@ -3,6 +3,7 @@
 pub mod answer;
 pub mod mix;
 mod run;
+pub mod sensitivity;
 mod warn;
 
 pub use run::RunError;
