@@ -115,6 +115,8 @@ pub struct Site {
     pub bed_air: Vec<Weather>,
     /// Drum room on each day. # Units: °C
     pub drum_room: Vec<f64>,
+    /// Fate of the drums sealed on each day, 0 to 1: they spoil when it is below their chance of spoiling.
+    pub drum_luck: Vec<f64>,
     /// Bran.
     pub bran: Bran,
     /// Drums.

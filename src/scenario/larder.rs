@@ -31,6 +31,9 @@ impl fmt::Display for LarderError {
 
 impl std::error::Error for LarderError {}
 
+/// The ingredient that feeds starter and bran.
+pub(super) const MOLASSES: &str = "cane_molasses";
+
 /// Every ingredient that a site uses, split.
 #[derive(Debug, Clone)]
 pub struct Larder(BTreeMap<String, Ingredient>);
@@ -41,11 +44,16 @@ impl Larder {
     /// # Errors
     /// [`LarderError`] for the first own ingredient whose figures contradict each other.
     pub fn of(plan: &Plan, rules: &SplitRules) -> Result<Self, LarderError> {
-        let mut all = library(rules)?;
+        let mut all = BTreeMap::new();
         for own in &plan.ingredients {
             let built = own_ingredient(own, rules)
                 .map_err(|problem| LarderError { ingredient: own.id.clone(), problem })?;
             all.insert(own.id.clone(), built);
+        }
+        for name in used(plan) {
+            if let Some(facts) = literature::ingredient(name).filter(|_| !all.contains_key(name)) {
+                all.insert(name.to_owned(), published(facts, rules)?);
+            }
         }
         Ok(Self(all))
     }
@@ -64,20 +72,21 @@ impl Larder {
 /// # Errors
 /// [`LarderError`] when a published row contradicts itself.
 pub fn library(rules: &SplitRules) -> Result<BTreeMap<String, Ingredient>, LarderError> {
-    literature::ingredients()
-        .iter()
-        .map(|facts| {
-            let built = Ingredient::from_analysis(
-                &facts.id,
-                &published_analysis(facts),
-                None,
-                published_kind(facts),
-                rules,
-            )
-            .map_err(|problem| LarderError { ingredient: facts.id.clone(), problem })?;
-            Ok((facts.id.clone(), built))
-        })
-        .collect()
+    literature::ingredients().iter().map(|facts| Ok((facts.id.clone(), published(facts, rules)?))).collect()
+}
+
+fn published(facts: &IngredientFacts, rules: &SplitRules) -> Result<Ingredient, LarderError> {
+    Ingredient::from_analysis(&facts.id, &published_analysis(facts), None, published_kind(facts), rules)
+        .map_err(|problem| LarderError { ingredient: facts.id.clone(), problem })
+}
+
+/// Names of the ingredients that a plan moves, some more than once.
+fn used(plan: &Plan) -> impl Iterator<Item = &str> {
+    let streams = plan.streams.iter().flat_map(|s| s.mix.iter().map(|(name, _)| name.as_str()));
+    let beds = plan.beds.iter().map(|b| b.bedding.as_str());
+    let bulking = plan.bulking.iter().map(|b| b.ingredient.as_str());
+    let blend = plan.castings.blend.iter().map(|b| b.with.as_str());
+    streams.chain(beds).chain(bulking).chain(blend).chain([plan.bran.carrier.as_str(), MOLASSES])
 }
 
 /// Kind of solid of a published row, as the splitter takes it.
@@ -97,6 +106,10 @@ pub fn published_analysis(facts: &IngredientFacts) -> Analysis {
     let figure = |cell: &Option<Cell>| {
         cell.as_ref().map(|c| Figure::new(c.value.central(), c.value.low(), c.value.high()))
     };
+    // two densities are printed of the dry material
+    let of_dry = facts.bulk_density.as_ref().is_some_and(|cell| cell.unit.contains("dry"));
+    let dry_share =
+        if of_dry { 1.0 - facts.moisture.as_ref().map_or(0.0, |m| m.value.central()) } else { 1.0 };
     Analysis {
         moisture: figure(&facts.moisture),
         carbon: figure(&facts.carbon),
@@ -104,7 +117,7 @@ pub fn published_analysis(facts: &IngredientFacts) -> Analysis {
         ash: figure(&facts.ash),
         phosphorus: figure(&facts.phosphorus),
         potassium: figure(&facts.potassium),
-        bulk_density: figure(&facts.bulk_density),
+        bulk_density: figure(&facts.bulk_density).map(|density| density.times(1.0 / dry_share)),
         protein: figure(&facts.protein),
         fat: figure(&facts.lipid),
         sugars: figure(&facts.sugar_starch),

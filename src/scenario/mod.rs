@@ -23,10 +23,12 @@ mod vary;
 pub mod words;
 
 pub use assemble::AssembleError;
+pub use assemble::Chance;
 pub use assemble::assemble;
 pub use assemble::assemble_with;
 pub use assemble::central;
 pub use assemble::recovery_key;
+pub use assemble::with_chance;
 pub use build::RATE_SHAPES;
 pub use check::Known;
 pub use error::Fault;
