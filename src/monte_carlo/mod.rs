@@ -8,10 +8,13 @@
 //! It does not depend on the list of quantities either: streams belong to names, so that a rate fixed or added in
 //! a variant of a plan leaves the values of the others as they were.
 
+pub mod bands;
 mod days;
 pub mod dependence;
 pub mod design;
 pub mod distribution;
+pub mod ensemble;
+pub mod figures;
 pub mod generator;
 mod sample;
 mod shares;
