@@ -25,7 +25,7 @@ const COLD_BED: f64 = 10.0;
 const DYING_SHARE: f64 = 0.1;
 /// Stock below this share of what the intake needs is reported.
 const BELOW_NEED: f64 = 0.9;
-/// Cocoons lost above this share of those laid are reported.
+/// Cocoons lost above this share of those laid and brought in are reported.
 const COCOON_LOSS: f64 = 0.25;
 /// Single days are noise for these warnings; a bed must be so for at least this many. # Units: d
 const LASTING: u32 = 3;
@@ -265,7 +265,8 @@ fn bed(site: &Site, trace: &Trace, n: usize, get: &dyn Fn(&str) -> f64, all: &mu
 }
 
 fn stock_of_bed(site: &Site, trace: &Trace, n: usize, get: &dyn Fn(&str) -> f64, all: &mut Warnings) {
-    let mine = || trace.beds.iter().filter(move |b| b.bed == n + 1);
+    // worms may arrive after the first day
+    let mine = || trace.beds.iter().filter(move |b| b.bed == n + 1).skip_while(|b| b.stock <= 0.0);
     let area = site.beds[n].setup.area;
     let upkeep = get("worms.maintenance_intake");
     if trace.tally.beds[n].starving_days >= LASTING as usize {
