@@ -25,7 +25,13 @@ fn span(lowest: f64, mean: f64, highest: f64) -> Span {
 }
 
 fn told(warning: Warning) -> Told {
-    Told { code: warning.code(), message: warning.message(), hint: warning.hint().to_owned(), warning }
+    Told {
+        code: warning.code(),
+        message: warning.message(),
+        hint: warning.hint(),
+        severity: warning.severity(),
+        warning,
+    }
 }
 
 fn flow(
@@ -125,12 +131,13 @@ fn product() -> Product {
             ..Figures::default()
         }),
         standards: vec![Judged {
-            limit: "vermicompost, C:N".to_owned(),
+            standard: "vermicompost",
+            limit: "C:N",
             value: Some(19.09),
             allowed: (None, Some(20.0)),
             unit: "",
             verdict: "pass",
-            source: "trade_practice",
+            key: "trade_practice",
         }],
     }
 }

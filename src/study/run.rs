@@ -301,7 +301,7 @@ fn beds(site: &Site, trace: &Trace) -> Vec<BedFigures> {
                 moisture: span(mine().map(|b| b.moisture)),
                 ph: span(mine().map(|b| b.ph)),
                 density_start: density(mine().next()),
-                density_end: density(mine().last()),
+                density_end: density(mine().next_back()),
                 starving_days: tally.starving_days,
                 refused: REFUSALS.into_iter().zip(tally.refused).filter(|(_, days)| *days > 0).collect(),
             }
