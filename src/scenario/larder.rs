@@ -108,7 +108,14 @@ fn analysis(facts: &IngredientFacts) -> Analysis {
     }
 }
 
-fn own_ingredient(own: &OwnIngredient, rules: &SplitRules) -> Result<Ingredient, IngredientError> {
+/// An ingredient of the user's own, what is left out filled from the library one it is like.
+///
+/// # Errors
+/// [`IngredientError`] when its figures contradict each other.
+///
+/// # Panics
+/// When the like ingredient is not in the library, which the reader has checked.
+pub(super) fn own_ingredient(own: &OwnIngredient, rules: &SplitRules) -> Result<Ingredient, IngredientError> {
     let facts = literature::ingredient(&own.like).expect("the like ingredient was checked with the plan");
     let exact = |value: Option<f64>| value.map(Figure::exact);
     let figures = Analysis {
