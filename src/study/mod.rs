@@ -1,8 +1,10 @@
 //! Questions asked of the model.
 
 pub mod answer;
+pub mod check;
 pub mod mix;
 mod run;
+pub mod stock_growth;
 mod warn;
 
 pub use run::RunError;
