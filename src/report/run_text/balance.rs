@@ -56,9 +56,10 @@ pub(super) fn intake(answer: &RunAnswer, page: &mut Page) {
 /// Movements by stage, and what every stage holds.
 pub(super) fn movements(answer: &RunAnswer, page: &mut Page) {
     page.heading("Balance by stage");
+    let place = |holder: &'static str| if holder == OUTSIDE { "gate" } else { holder };
     let mut columns = vec![Column::words("stage: movement"), Column::words("from > to")];
     columns.extend(amount_columns());
-    let mut table = Table::new("Movements of the whole run", columns);
+    let mut table = Table::new("Movements of the whole run (gate: in from or out to elsewhere)", columns);
     let mut stage = "";
     for flow in &answer.balance.flows {
         if flow.stage != stage {
@@ -66,7 +67,7 @@ pub(super) fn movements(answer: &RunAnswer, page: &mut Page) {
             table.push(vec![stage.into(), "".into()].into_iter().chain((0..7).map(|_| "".into())).collect());
         }
         let mut row: Vec<Cell> =
-            vec![format!("  {}", in_words(flow.flow)).into(), format!("{} > {}", flow.from, flow.to).into()];
+            vec![format!("  {}", in_words(flow.flow)).into(), format!("{} > {}", place(flow.from), place(flow.to)).into()];
         row.extend(amount_cells(&flow.amounts));
         table.push(row);
     }

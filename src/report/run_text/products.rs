@@ -85,27 +85,31 @@ fn quality(product: &Product, page: &mut Page) {
     page.line("bulk density", &told(Kind::Density, q.bulk_density, units));
 }
 
+/// Limits under the name of their standard; where each comes from stands in the files.
 fn standards(product: &Product, page: &mut Page) {
     let columns = vec![
-        Column::words("limit"),
+        Column::words("standard: limit"),
         Column::plain("value", ""),
         Column::words("unit"),
         Column::plain("least", ""),
         Column::plain("most", ""),
         Column::words("verdict"),
-        Column::words("source"),
     ];
     let mut table = Table::new("Against standards, in their own units", columns);
+    let mut standard = "";
     for judged in &product.standards {
+        if judged.standard != standard {
+            standard = judged.standard;
+            table.push(std::iter::once(standard).chain([""; 5]).map(Cell::from).collect());
+        }
         let (least, most) = judged.allowed;
-        let row: [Cell; 7] = [
-            format!("{}: {}", judged.standard, judged.limit).into(),
+        let row: [Cell; 6] = [
+            format!("  {}", judged.limit).into(),
             judged.value.into(),
             judged.unit.into(),
             least.into(),
             most.into(),
             judged.verdict.into(),
-            judged.key.into(),
         ];
         table.push(row.into());
     }

@@ -1,10 +1,31 @@
 //! Warnings and cautions.
 
+use crate::quantity::Units;
 use crate::report::cautions;
 use crate::report::page::Page;
+use crate::study::answer::Product;
 use crate::study::answer::RunAnswer;
-use crate::study::answer::Told;
+use crate::warning::Group;
 use crate::warning::Severity;
+use crate::warning::Warning;
+use crate::warning::grouped;
+
+/// A warning as it stands on a page.
+pub(crate) struct Item {
+    pub(crate) severity: Severity,
+    message: String,
+    hint: String,
+}
+
+impl Item {
+    fn of(group: &Group, units: Units) -> Self {
+        Self {
+            severity: group.severity(),
+            message: group.message_in(units),
+            hint: group.hint().to_owned(),
+        }
+    }
+}
 
 const fn word(severity: Severity) -> &'static str {
     match severity {
@@ -14,32 +35,57 @@ const fn word(severity: Severity) -> &'static str {
     }
 }
 
-/// How many warnings there are, at the head of the page.
-pub(super) fn counts(answer: &RunAnswer, page: &mut Page) {
-    let count = |severity| answer.warnings.iter().filter(|t| t.warning.severity() == severity).count();
-    let (serious, caution, note) =
-        (count(Severity::Serious), count(Severity::Caution), count(Severity::Note));
-    let text = if answer.warnings.is_empty() {
-        "none".to_owned()
-    } else {
-        format!("{serious} serious, {caution} caution, {note} note; see Warnings below")
-    };
-    page.line("warnings", &text);
+/// Warnings of a run as they stand on a page: beds in one line, limits of a product in one line; files hold each.
+pub(super) fn items(answer: &RunAnswer, units: Units) -> Vec<Item> {
+    let is_product = |warning: &Warning| matches!(warning, Warning::ProductOffStandard { .. });
+    let mut out = plain_items(answer.warnings.iter().map(|t| &t.warning).filter(|w| !is_product(w)), units);
+    let one_hint = answer.warnings.iter().find(|t| is_product(&t.warning)).map_or("", |t| t.hint);
+    out.extend(answer.products.iter().filter_map(|product| limits_missed(product, one_hint)));
+    out
+}
+
+/// Any warnings as they stand on a page, the worst first.
+pub(crate) fn plain_items<'a>(warnings: impl Iterator<Item = &'a Warning>, units: Units) -> Vec<Item> {
+    grouped(warnings).iter().map(|group| Item::of(group, units)).collect()
+}
+
+/// "castings: 5 of 20 computed limits not met (moisture, conductivity)".
+fn limits_missed(product: &Product, hint: &str) -> Option<Item> {
+    let computed = product.standards.iter().filter(|judged| judged.value.is_some()).count();
+    let missed: Vec<&str> =
+        product.standards.iter().filter(|judged| judged.verdict == "fail").map(|judged| judged.limit).collect();
+    if missed.is_empty() {
+        return None;
+    }
+    let mut about: Vec<&str> = Vec::new();
+    for limit in &missed {
+        // "conductivity, seedlings" is about conductivity
+        let what = limit.split(',').next().unwrap_or(limit);
+        if !about.contains(&what) {
+            about.push(what);
+        }
+    }
+    Some(Item {
+        severity: Severity::Note,
+        message: format!(
+            "{}: {} of {computed} computed limits not met ({}); see the table of the product",
+            product.name,
+            missed.len(),
+            about.join(", ")
+        ),
+        hint: hint.to_owned(),
+    })
 }
 
 /// Warnings with their hints, worst first.
-pub(super) fn warnings(answer: &RunAnswer, page: &mut Page) {
-    page.heading("Warnings");
-    if answer.warnings.is_empty() {
+pub(crate) fn warnings(items: &[Item], page: &mut Page) {
+    if items.is_empty() {
         page.paragraph("none");
-        return;
     }
-    let mut sorted: Vec<&Told> = answer.warnings.iter().collect();
-    sorted.sort_by_key(|told| std::cmp::Reverse(told.warning.severity()));
-    for told in sorted {
-        page.item(&format!("{}: ", word(told.warning.severity())), &told.message);
-        if !told.hint.is_empty() {
-            page.item("    hint: ", &told.hint);
+    for item in items {
+        page.item(&format!("{}: ", word(item.severity)), &item.message);
+        if !item.hint.is_empty() {
+            page.item("    hint: ", &item.hint);
         }
     }
 }
