@@ -52,7 +52,8 @@ fn head(plan: &Plan, page: &mut Page) {
 }
 
 /// Months in a row of a table.
-const MONTHS: [&str; 12] = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
+const MONTHS: [&str; 12] =
+    ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
 
 fn streams(plan: &Plan, meaning: &PlanMeaning, page: &mut Page) {
     page.heading("Intake");
@@ -81,11 +82,44 @@ fn streams(plan: &Plan, meaning: &PlanMeaning, page: &mut Page) {
             stream.mix.iter().map(|(id, share)| format!("{id} {}", percent(*share))).collect();
         page.line(&format!("{} is", stream.name), &mix.join(", "));
     }
+    own(meaning, page);
     months(plan, meaning, page);
     page.line("mean intake", &tell(Kind::MassRate, meaning.mean_intake, page.units()));
     if let Some((month, mean)) = meaning.busiest {
-        page.line("busiest month", &format!("{}: {}", MONTHS[month], tell(Kind::MassRate, mean, page.units())));
+        page.line(
+            "busiest month",
+            &format!("{}: {}", MONTHS[month], tell(Kind::MassRate, mean, page.units())),
+        );
     }
+}
+
+/// Ingredients of the user's own as they are used.
+fn own(meaning: &PlanMeaning, page: &mut Page) {
+    let columns = vec![
+        Column::words("ingredient"),
+        Column::words("filled from"),
+        Column::of("moisture", Kind::Share),
+        Column::of("carbon", Kind::Share),
+        Column::of("nitrogen", Kind::Share),
+        Column::of("ash", Kind::Share),
+        Column::words("remark"),
+    ];
+    let mut table = Table::new("Own ingredients as used; shares of dry mass, moisture of wet mass", columns);
+    for own in &meaning.own {
+        let remark = own.carbon_missed.map_or_else(String::new, |stated| {
+            format!("carbon of {} does not go with the rest", percent(stated))
+        });
+        table.push(vec![
+            own.name.as_str().into(),
+            own.like.as_str().into(),
+            own.moisture.into(),
+            own.carbon.into(),
+            own.nitrogen.into(),
+            own.ash.into(),
+            remark.into(),
+        ]);
+    }
+    page.table(&table);
 }
 
 fn months(plan: &Plan, meaning: &PlanMeaning, page: &mut Page) {
@@ -154,7 +188,11 @@ fn drums(plan: &Plan, meaning: &PlanMeaning, page: &mut Page) {
     );
     let short = |needed: f64| {
         let spare = f64::from(d.count) - needed;
-        if spare < 0.0 { format!("{} too few", figure(-spare)) } else { format!("{} to spare", figure(spare)) }
+        if spare < 0.0 {
+            format!("{} too few", figure(-spare))
+        } else {
+            format!("{} to spare", figure(spare))
+        }
     };
     page.line("needed at the mean intake", &format!("{}: {}", figure(means.needed), short(means.needed)));
     page.line(

@@ -82,10 +82,9 @@ fn fault(check: &Checker<'_>, path: &KeyPath, own: &OwnIngredient, problem: &Ing
             &[Field::Ash, Field::Salt, Field::Lime, Field::Potassium, Field::Phosphorus],
             format!("ash of at least {}, the sum of what is in it", short(*parts)),
         ),
-        IngredientError::ImpossibleNitrogen { most, .. } => (
-            &[Field::Nitrogen, Field::Protein, Field::Ash],
-            format!("nitrogen of at most {}", short(*most)),
-        ),
+        IngredientError::ImpossibleNitrogen { most, .. } => {
+            (&[Field::Nitrogen, Field::Protein, Field::Ash], format!("nitrogen of at most {}", short(*most)))
+        }
     };
     let hint = format!(
         "what is left out is filled from `{}` (`loamledger facts {}` shows it); give the other figures too, or one it is more like",

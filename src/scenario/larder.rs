@@ -74,7 +74,8 @@ pub fn library(rules: &SplitRules) -> Result<BTreeMap<String, Ingredient>, Larde
         .collect()
 }
 
-fn kind(facts: &IngredientFacts) -> SolidKind {
+/// The kind of solid of a published row.
+pub fn kind(facts: &IngredientFacts) -> SolidKind {
     match facts.solid_kind {
         literature::SolidKind::Food => SolidKind::Food,
         literature::SolidKind::Bulking => SolidKind::Bulking,
@@ -82,19 +83,25 @@ fn kind(facts: &IngredientFacts) -> SolidKind {
     }
 }
 
-/// A published row as the splitter takes it.
-fn analysis(facts: &IngredientFacts) -> Analysis {
+/// A published row as the splitter takes it; a density printed on dry matter is brought to the moisture of the material.
+pub fn analysis(facts: &IngredientFacts) -> Analysis {
     let figure = |cell: &Option<Cell>| {
         cell.as_ref().map(|c| Figure::new(c.value.central(), c.value.low(), c.value.high()))
     };
+    let moisture = figure(&facts.moisture);
+    let wet_per_dry = moisture.map_or(1.0, |share| 1.0 / (1.0 - share.central));
+    let bulk_density = facts.bulk_density.as_ref().and_then(|cell| {
+        let factor = if cell.unit.contains("dry basis") { wet_per_dry } else { 1.0 };
+        figure(&facts.bulk_density).map(|density| density.times(factor))
+    });
     Analysis {
-        moisture: figure(&facts.moisture),
+        moisture,
         carbon: figure(&facts.carbon),
         nitrogen: figure(&facts.nitrogen),
         ash: figure(&facts.ash),
         phosphorus: figure(&facts.phosphorus),
         potassium: figure(&facts.potassium),
-        bulk_density: figure(&facts.bulk_density),
+        bulk_density,
         protein: figure(&facts.protein),
         fat: figure(&facts.lipid),
         sugars: figure(&facts.sugar_starch),

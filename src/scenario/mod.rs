@@ -34,6 +34,8 @@ pub use error::Fault;
 pub use error::ScenarioError;
 pub use larder::Larder;
 pub use larder::LarderError;
+pub use larder::analysis as published_analysis;
+pub use larder::kind as solid_kind;
 pub use larder::library;
 pub use plan::Plan;
 pub use rates::RATE_SHAPES;

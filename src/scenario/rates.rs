@@ -92,7 +92,8 @@ fn spread(check: &mut Checker<'_>, path: &KeyPath, range: &RateRange, entry: Opt
     let Some(shape) = shape else { return };
     if let Err(error) = Uncertain::new(range.central, range.low, range.high, shape) {
         let at = if range.shape.is_some() { path.key("shape") } else { path.key("central") };
-        let allowed = format!("three numbers that suit the shape, or another shape: {}", RATE_SHAPES.join(", "));
+        let allowed =
+            format!("three numbers that suit the shape, or another shape: {}", RATE_SHAPES.join(", "));
         check.wrong(&at, &error.to_string(), &allowed, None);
     }
 }
@@ -135,7 +136,9 @@ impl Bounds {
     }
 
     fn holds(&self, value: f64) -> bool {
-        value.is_finite() && value <= self.high && if self.open { value > self.low } else { value >= self.low }
+        value.is_finite()
+            && value <= self.high
+            && if self.open { value > self.low } else { value >= self.low }
     }
 }
 

@@ -5,15 +5,19 @@ use super::stock_growth::Growth;
 use super::stock_growth::StockGrowth;
 use super::warn::of_the_plan;
 use crate::chain::Site;
-use crate::component::Component;
+use crate::component::Element;
+use crate::ingredient::Note;
+use crate::ingredient::SplitRules;
 use crate::material::Material;
 use crate::material::ratio;
 use crate::process::worm::WormRates;
 use crate::scenario::AssembleError;
+use crate::scenario::Larder;
 use crate::scenario::Plan;
 use crate::scenario::assemble;
 use crate::scenario::central;
 use crate::scenario::plan::HarvestRule;
+use crate::scenario::plan::OwnIngredient;
 use crate::warning::Warnings;
 
 /// Days a drum is held beyond its fermenting: filling, waiting for the grinder, weekends. # Units: d
@@ -38,6 +42,25 @@ pub struct StreamMeaning {
     pub carbon_to_nitrogen: f64,
 }
 
+/// An ingredient of the user's own as it is used. Shares of dry mass unless said.
+#[derive(Debug, Clone, PartialEq)]
+pub struct OwnMeaning {
+    /// Name in the plan.
+    pub name: String,
+    /// Library ingredient that filled what was left out.
+    pub like: String,
+    /// Water, share of wet mass.
+    pub moisture: f64,
+    /// Carbon.
+    pub carbon: f64,
+    /// Nitrogen.
+    pub nitrogen: f64,
+    /// Ash.
+    pub ash: f64,
+    /// Carbon that was given, where it does not go with the other figures.
+    pub carbon_missed: Option<f64>,
+}
+
 /// What the drums of a plan can hold.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct DrumMeaning {
@@ -58,6 +81,8 @@ pub struct DrumMeaning {
 pub struct PlanMeaning {
     /// Streams in the order of the plan.
     pub streams: Vec<StreamMeaning>,
+    /// Ingredients of the user's own.
+    pub own: Vec<OwnMeaning>,
     /// All streams together, mean of each calendar month. # Units: kg/d
     pub months: [Option<f64>; 12],
     /// Mean over the run. # Units: kg/d
@@ -111,6 +136,7 @@ pub fn check(plan: &Plan) -> Result<PlanMeaning, AssembleError> {
     let growth = stock.of_the_site(every_days);
     Ok(PlanMeaning {
         streams: streams(plan, &site),
+        own: own(plan)?,
         months,
         mean_intake,
         busiest,
@@ -170,11 +196,33 @@ fn streams(plan: &Plan, site: &Site) -> Vec<StreamMeaning> {
                 mean: amounts.iter().sum::<f64>() / amounts.len().max(1) as f64,
                 largest: amounts.iter().copied().fold(0.0, f64::max),
                 months: months(plan, |day| amounts[day]),
-                moisture: ratio(stream.per_kilogram[Component::Water], stream.per_kilogram.wet()),
+                moisture: stream.per_kilogram.moisture(),
                 carbon_to_nitrogen: stream.per_kilogram.carbon_to_nitrogen(),
             }
         })
         .collect()
+}
+
+fn own(plan: &Plan) -> Result<Vec<OwnMeaning>, AssembleError> {
+    let larder = Larder::of(plan, &SplitRules::from_values(&|key| central(plan, key)))?;
+    let meaning = |own: &OwnIngredient| {
+        let made = larder.get(&own.id);
+        let dry = made.per_kilogram.dry();
+        let of_dry = |mass: f64| ratio(mass, dry);
+        OwnMeaning {
+            name: own.id.clone(),
+            like: own.like.clone(),
+            moisture: made.per_kilogram.moisture(),
+            carbon: of_dry(made.per_kilogram.element(Element::Carbon)),
+            nitrogen: of_dry(made.per_kilogram.element(Element::Nitrogen)),
+            ash: of_dry(made.per_kilogram.ash()),
+            carbon_missed: made.notes.iter().find_map(|note| match note {
+                Note::CarbonMissed { stated, .. } => Some(*stated),
+                _ => None,
+            }),
+        }
+    };
+    Ok(plan.ingredients.iter().map(meaning).collect())
 }
 
 fn drums(plan: &Plan, mean: f64, busiest: f64) -> Option<DrumMeaning> {
@@ -252,7 +300,8 @@ mod tests {
 
     #[test]
     fn the_bed_room_rules_the_growth() {
-        let warm = check(&plan(r#", "climate": { "bed_room": { "heated_to": 25, "cooled_to": 25 } }"#)).unwrap();
+        let warm =
+            check(&plan(r#", "climate": { "bed_room": { "heated_to": 25, "cooled_to": 25 } }"#)).unwrap();
         // worms section 2.3: 1.026457 at 25 °C
         assert!((warm.stock.unlimited.per_day - 1.026_457).abs() < 5e-7);
         assert!(warm.bed_room.iter().all(|t| (t - 25.0).abs() < 1e-9));

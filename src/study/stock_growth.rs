@@ -127,7 +127,8 @@ impl StockGrowth {
         let stable = Population::at_stable_structure_of(1.0, rates, at.temperature);
         let (counts, masses) = (stable.counts(), stable.masses(rates));
         let values = Analysis::of(&rates.matrix(at.temperature)).ok();
-        let intervals = INTERVALS.into_iter().filter(|days| Some(*days) != at.every_days).chain(at.every_days);
+        let intervals =
+            INTERVALS.into_iter().filter(|days| Some(*days) != at.every_days).chain(at.every_days);
         Self {
             temperature: at.temperature,
             unlimited: Growth::of(rates.growth_per_day(at.temperature)),
@@ -193,7 +194,10 @@ mod tests {
 
     /// To half a unit of the last printed decimal.
     fn printed(value: f64, expected: f64, decimals: i32) {
-        assert!((value - expected).abs() <= 0.500_001 * 10_f64.powi(-decimals), "{value}, printed {expected}");
+        assert!(
+            (value - expected).abs() <= 0.500_001 * 10_f64.powi(-decimals),
+            "{value}, printed {expected}"
+        );
     }
 
     #[test]

@@ -103,12 +103,7 @@ fn above(value: f64, limit: f64) -> Option<f64> {
     (value > limit).then_some(value)
 }
 
-fn stores(
-    site: &Site,
-    trace: &Trace,
-    get: &dyn Fn(&str) -> f64,
-    all: &mut Warnings,
-) {
+fn stores(site: &Site, trace: &Trace, get: &dyn Fn(&str) -> f64, all: &mut Warnings) {
     let daily = &trace.daily;
     let sum = |of: fn(&DayRecord) -> f64| total(daily, of);
     if let Some(spell) = site_spell(daily, |d| above(d.turned_away, 1e-6)) {

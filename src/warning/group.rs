@@ -37,13 +37,8 @@ impl Group {
     fn take_in(&mut self, other: Self) {
         let worst = |w: &Warning| w.spell().map_or(0.0, |spell| spell.worst);
         let (here, there) = (worst(&self.warning), worst(&other.warning));
-        let first = self
-            .warning
-            .spell()
-            .into_iter()
-            .chain(other.warning.spell())
-            .map(|spell| spell.first)
-            .min();
+        let first =
+            self.warning.spell().into_iter().chain(other.warning.spell()).map(|spell| spell.first).min();
         let worse = match self.warning.worse() {
             Worse::Higher => there > here,
             Worse::Lower => there < here,

@@ -33,6 +33,7 @@ impl Seen<'_> {
     /// A figure in the documented unit of its kind: with so many decimals, or in the reader's units.
     pub(super) fn tell(&self, kind: Kind, value: f64, decimals: usize) -> String {
         match self.units {
+            Units::Si if kind == Kind::Temperature => format!("{value:.decimals$} °C"),
             Units::Si => format!("{value:.decimals$} {}", kind.unit()),
             Units::Us => show(kind, value, self.units).replace('\u{2009}', " "),
         }
@@ -179,8 +180,7 @@ impl Warning {
             Self::DrumsPastMaximum { maximum_days, spell } => (
                 format!(
                     "drums stood longer than {maximum_days:.0} days {}; the oldest {:.0} days",
-                    seen.when,
-                    spell.worst
+                    seen.when, spell.worst
                 ),
                 "Grind and feed more per day, or take less in.",
             ),
@@ -221,8 +221,7 @@ impl Warning {
                 (
                     format!(
                         "carbon dioxide in the store reaches {:.0} ppm, above the {name} of {limit_ppm:.0} ppm, {}",
-                        spell.worst,
-                        seen.when
+                        spell.worst, seen.when
                     ),
                     "Ventilate the store and fit a carbon dioxide meter; an oxygen meter does not protect.",
                 )
@@ -254,8 +253,7 @@ impl Warning {
             Self::BulkingShort { target, spell } => (
                 format!(
                     "paste missed its air-filled porosity of {target:.2} {}; lowest {:.2}",
-                    seen.when,
-                    spell.worst
+                    seen.when, spell.worst
                 ),
                 "Have more or drier bulking at hand, or spread thinner layers.",
             ),

@@ -19,3 +19,5 @@ mod fermentation_values;
 mod scenario_files;
 /// The program as people and other programs meet it: exit status, standard output, standard error.
 mod cli;
+/// Bad and senseless input through the program: exit status, what is told, nothing half-written.
+mod bad_input;

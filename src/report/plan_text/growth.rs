@@ -62,18 +62,14 @@ fn growth(plan: &Plan, meaning: &PlanMeaning, page: &mut Page) {
     let stock = &meaning.stock;
     let units = page.units();
     let columns = vec![
-        Column::words("whole stock screened"),
+        Column::words("screened"),
         Column::plain("unlimited food", "x a day"),
         Column::plain("doubles in", "days"),
         Column::plain("at the ration", "x a day"),
         Column::plain("doubles in", "days"),
     ];
-    let title = format!(
-        "Growth at {}, the mean of the bed room; screened by {}, {} of the castings at a time",
-        told(Kind::Temperature, stock.temperature, units),
-        method(plan.screen.method),
-        percent(plan.harvest.share)
-    );
+    let title =
+        format!("Growth at {}, the mean of the bed room", told(Kind::Temperature, stock.temperature, units));
     let mut table = Table::new(&title, columns);
     let row = |name: String, unlimited: Growth, at_ration: Growth| -> Vec<Cell> {
         [name, factor(unlimited), doubling(unlimited), factor(at_ration), doubling(at_ration)]
@@ -91,6 +87,14 @@ fn growth(plan: &Plan, meaning: &PlanMeaning, page: &mut Page) {
     }
     page.table(&table);
     page.line(
+        "a screening",
+        &format!(
+            "by {}, {} of the castings at a time",
+            method(plan.screen.method),
+            percent(plan.harvest.share)
+        ),
+    );
+    page.line(
         "ration, as feed of 80 % water",
         &format!(
             "{}; {} of the way from upkeep to all they can eat",
@@ -98,17 +102,24 @@ fn growth(plan: &Plan, meaning: &PlanMeaning, page: &mut Page) {
             percent(stock.food_index)
         ),
     );
-    for ((name, growth), temperature) in
-        [("unlimited food, coldest day", meaning.coldest_and_warmest[0]), ("unlimited food, warmest day", meaning.coldest_and_warmest[1])]
-            .into_iter()
-            .zip([meaning.bed_room[0], meaning.bed_room[2]])
+    for ((name, growth), temperature) in [
+        ("unlimited food, coldest day", meaning.coldest_and_warmest[0]),
+        ("unlimited food, warmest day", meaning.coldest_and_warmest[1]),
+    ]
+    .into_iter()
+    .zip([meaning.bed_room[0], meaning.bed_room[2]])
     {
-        let in_days = growth
-            .doubling
-            .map_or_else(|| "the stock shrinks".to_owned(), |days| format!("doubles in {} days", rounded(days, 3)));
+        let in_days = growth.doubling.map_or_else(
+            || "the stock shrinks".to_owned(),
+            |days| format!("doubles in {} days", rounded(days, 3)),
+        );
         page.line(
             name,
-            &format!("x {} a day at {}: {in_days}", factor(growth), told(Kind::Temperature, temperature, units)),
+            &format!(
+                "x {} a day at {}: {in_days}",
+                factor(growth),
+                told(Kind::Temperature, temperature, units)
+            ),
         );
     }
 }

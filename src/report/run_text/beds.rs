@@ -20,6 +20,8 @@ const ALIKE: [f64; 4] = [1.0, 0.02, 0.2, 0.1];
 
 /// Beds next to each other that fare alike, their figures taken together.
 struct Row {
+    /// Number of the first bed, from 1, as warnings count them.
+    number: usize,
     first: String,
     last: String,
     beds: usize,
@@ -34,8 +36,9 @@ struct Row {
 }
 
 impl Row {
-    fn of(bed: &BedFigures) -> Self {
+    fn of(number: usize, bed: &BedFigures) -> Self {
         Self {
+            number,
             first: bed.name.clone(),
             last: bed.name.clone(),
             beds: 1,
@@ -92,7 +95,8 @@ impl Row {
         if self.beds == 1 {
             return self.first.clone();
         }
-        let number = |name: &str| name.rsplit_once(' ').map(|(stem, last)| (stem.to_owned(), last.to_owned()));
+        let number =
+            |name: &str| name.rsplit_once(' ').map(|(stem, last)| (stem.to_owned(), last.to_owned()));
         match (number(&self.first), number(&self.last)) {
             (Some((stem, first)), Some((other, last))) if stem == other => format!("{stem} {first}-{last}"),
             _ => format!("{} to {} ({})", self.first, self.last, self.beds),
@@ -104,7 +108,10 @@ impl Row {
         let warm = |value: f64| format!("{:.0}", in_column_unit(Kind::Temperature, value, units));
         let spanned =
             |s: &Span, tell: &dyn Fn(f64) -> String| [s.lowest, s.mean, s.highest].map(tell).join("/");
+        let last = self.number + self.beds - 1;
+        let numbers = if self.beds == 1 { last.to_string() } else { format!("{}-{last}", self.number) };
         vec![
+            numbers.into(),
             self.name().into(),
             in_unit(Kind::Area, self.area).into(),
             in_unit(Kind::ArealMass, self.load).into(),
@@ -121,10 +128,10 @@ impl Row {
 fn rows(answer: &RunAnswer) -> Vec<Row> {
     let merge = answer.beds.len() > BEDS_SHOWN;
     let mut out: Vec<Row> = Vec::new();
-    for bed in &answer.beds {
+    for (place, bed) in answer.beds.iter().enumerate() {
         match out.last_mut() {
             Some(row) if merge && row.like(bed) => row.take_in(bed),
-            _ => out.push(Row::of(bed)),
+            _ => out.push(Row::of(place + 1, bed)),
         }
     }
     out
@@ -144,9 +151,10 @@ pub(super) fn beds(answer: &RunAnswer, page: &mut Page) {
     let warmth = column_unit(Kind::Temperature, units);
     let columns = vec![
         Column::words("bed"),
+        Column::words("name"),
         Column::plain("area", column_unit(Kind::Area, units)),
         Column::plain("load", load),
-        Column::plain("bed", warmth),
+        Column::plain("temperature", warmth),
         Column::plain("hottest", warmth),
         Column::plain("moisture", "%"),
         Column::plain("pH", ""),

@@ -15,7 +15,8 @@ pub(super) fn short(answer: &RunAnswer, warnings: &[Item], page: &mut Page) {
     page.heading("In short");
     let units = page.units();
     let mass = |value: f64| told(Kind::Mass, value, units);
-    let taken = answer.balance.flows.iter().filter(|f| f.stage == "intake").map(|f| f.amounts.wet).sum::<f64>();
+    let taken =
+        answer.balance.flows.iter().filter(|f| f.stage == "intake").map(|f| f.amounts.wet).sum::<f64>();
     let away: f64 = answer.streams.iter().map(|s| s.turned_away).sum();
     let turned = if away > 0.0 {
         format!("{} turned away ({})", mass(away), percent(away / (taken + away)))
@@ -34,11 +35,17 @@ pub(super) fn short(answer: &RunAnswer, warnings: &[Item], page: &mut Page) {
     let d = &answer.drums;
     page.line(
         "drums in use",
-        &format!("{} on a mean night, {} at most, {} owned", figure(d.in_use.mean), figure(d.in_use.highest), d.owned),
+        &format!(
+            "{} on a mean night, {} at most, {} owned",
+            figure(d.in_use.mean),
+            figure(d.in_use.highest),
+            d.owned
+        ),
     );
     page.line("worms", &stock(answer, page));
     let largest = answer.balance.largest_relative_residual;
-    let closes = if largest <= CLOSURE_TOLERANCE { "closes" } else { "DOES NOT CLOSE, a fault of the program" };
+    let closes =
+        if largest <= CLOSURE_TOLERANCE { "closes" } else { "DOES NOT CLOSE, a fault of the program" };
     page.line(
         "balance",
         &format!("{closes}: largest relative residual {largest:.1e}, {CLOSURE_TOLERANCE:.0e} allowed"),

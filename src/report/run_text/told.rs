@@ -19,11 +19,7 @@ pub(crate) struct Item {
 
 impl Item {
     fn of(group: &Group, units: Units) -> Self {
-        Self {
-            severity: group.severity(),
-            message: group.message_in(units),
-            hint: group.hint().to_owned(),
-        }
+        Self { severity: group.severity(), message: group.message_in(units), hint: group.hint().to_owned() }
     }
 }
 
@@ -52,8 +48,12 @@ pub(crate) fn plain_items<'a>(warnings: impl Iterator<Item = &'a Warning>, units
 /// "castings: 5 of 20 computed limits not met (moisture, conductivity)".
 fn limits_missed(product: &Product, hint: &str) -> Option<Item> {
     let computed = product.standards.iter().filter(|judged| judged.value.is_some()).count();
-    let missed: Vec<&str> =
-        product.standards.iter().filter(|judged| judged.verdict == "fail").map(|judged| judged.limit).collect();
+    let missed: Vec<&str> = product
+        .standards
+        .iter()
+        .filter(|judged| judged.verdict == "fail")
+        .map(|judged| judged.limit)
+        .collect();
     if missed.is_empty() {
         return None;
     }
