@@ -29,7 +29,7 @@ pub(super) fn first_guess(models: &Models) -> Mixture {
     }
 }
 
-fn is_on(days: &[bool; 7], weekday: Weekday) -> bool {
+fn is_on(days: [bool; 7], weekday: Weekday) -> bool {
     days[usize::try_from(weekday.to_monday_zero_offset()).expect("an offset is 0 to 6")]
 }
 
@@ -38,7 +38,7 @@ impl Chain<'_> {
     pub(super) fn feed_beds(&mut self, day: usize, record: &mut DayRecord) -> Vec<f64> {
         let mut fed = vec![0.0; self.beds.len()];
         let weekday = record.date.weekday();
-        if !is_on(&self.site.feeding.weekdays, weekday) {
+        if !is_on(self.site.feeding.weekdays, weekday) {
             self.grind_nothing(record);
             return fed;
         }

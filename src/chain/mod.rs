@@ -89,7 +89,7 @@ impl<'a> Chain<'a> {
             recipe: (feed::first_guess(models), 0.0),
             beds,
             screen: Screen::new(site.screen, models.screening, models.drying),
-            cure: Cure::new(site.cure, models.bulk_density, models.maturing.clone()),
+            cure: Cure::new(site.cure, models.bulk_density, models.maturing),
             ledger,
             tally,
         }
@@ -175,7 +175,7 @@ impl<'a> Chain<'a> {
         }
         let bran = self.strew(dose * taken, record);
         let given = crate::material::ratio(bran.wet(), taken);
-        let received = self.drums.receive(today, scraps + bran, given, 0.5);
+        let received = self.drums.receive(today, scraps + bran, given, self.site.drum_luck[day]);
         self.ledger.book(Flow::Intake, Holder::Outside, Holder::Drums, &scraps);
         self.ledger.book(Flow::BranToDrums, Holder::Bran, Holder::Drums, &bran);
         // room was asked for, so only rounding is left over; it goes back out

@@ -115,6 +115,8 @@ pub struct Site {
     pub bed_air: Vec<Weather>,
     /// Drum room on each day. # Units: °C
     pub drum_room: Vec<f64>,
+    /// Fate of the drums sealed on each day, 0 to 1: they spoil when it is below their chance of spoiling.
+    pub drum_luck: Vec<f64>,
     /// Bran.
     pub bran: Bran,
     /// Drums.
@@ -141,6 +143,9 @@ pub struct Site {
 
 impl Site {
     /// Date of a day of the run.
+    ///
+    /// # Panics
+    /// Beyond 10^18 days (never: a plan is ten years at most).
     pub fn date(&self, day: usize) -> Date {
         let days = i64::try_from(day).expect("a run is shorter than 10^18 days");
         self.start.saturating_add(jiff::Span::new().days(days))

@@ -22,7 +22,7 @@ use crate::process::recipe::SolidDensities;
 use crate::process::recipe::WATER_DENSITY;
 use crate::report::mix_text;
 use crate::scenario::published_analysis;
-use crate::scenario::solid_kind;
+use crate::scenario::published_kind;
 use crate::study::mix::Amount;
 use crate::study::mix::MixConstants;
 use crate::study::mix::MixPart;
@@ -108,7 +108,7 @@ fn ingredient(part: &PartArgument, rules: &Rules, ground: bool) -> Result<Ingred
         given: part.id.clone(),
         nearest: literature::nearest_ingredient(&part.id),
     })?;
-    let (kind, library) = (solid_kind(facts), published_analysis(facts));
+    let (kind, library) = (published_kind(facts), published_analysis(facts));
     let broken = |error| Failure::Ingredient { id: part.id.clone(), error };
     let mut made = if part.figures.is_empty() {
         Ingredient::from_analysis(&facts.name, &library, None, kind, &rules.split)

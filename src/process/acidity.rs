@@ -67,37 +67,66 @@ impl Surrounds {
     }
 }
 
-/// The amounts that enter the balance.
+/// The constants at one temperature, ready for use: worked out once and shared by all that stands at it.
 #[derive(Debug, Clone, Copy, PartialEq)]
-struct Charges {
-    water: f64,
-    /// Amount, and one over the dissociation constant.
-    acids: [(f64, f64); 3],
-    ammonia: f64,
-    /// Dissociation constant of ammonium.
+pub struct AcidPowers {
+    /// One over the dissociation constants of lactic, acetic and butyric acid. # Units: L/mol
+    acids: [f64; 3],
+    /// Dissociation constant of ammonium. # Units: mol/L
     ammonium: f64,
-    nitrate: f64,
-    base: f64,
-    buffer: f64,
-    /// Bicarbonate at pH 0: solubility x pressure x K1. # Units: mol/L
+    /// Bicarbonate at pH 0. # Units: mol/L
     carbonate: f64,
 }
 
-impl Charges {
-    fn of(m: &Material, k: &AcidConstants, at: &Surrounds) -> Self {
+impl AcidPowers {
+    /// The constants for matter in such surrounds.
+    pub fn at(k: &AcidConstants, at: &Surrounds) -> Self {
         Self {
-            water: m.water(),
-            acids: [
-                (m.moles(Component::Lactic), exp10(k.lactic)),
-                (m.moles(Component::Acetic), exp10(k.acetic)),
-                (m.moles(Component::Butyric), exp10(k.butyric)),
-            ],
-            ammonia: m.moles(Component::Ammonia),
+            acids: [exp10(k.lactic), exp10(k.acetic), exp10(k.butyric)],
             ammonium: exp10(-k.ammonium(at.temperature)),
+            carbonate: k.carbon_dioxide_solubility * at.carbon_dioxide * exp10(-k.carbonic),
+        }
+    }
+
+    /// Free ammonia as a share of all ammoniacal nitrogen (Emerson et al. 1975).
+    pub fn free_ammonia_share(&self, ph: f64) -> f64 {
+        self.ammonium / (self.ammonium + exp10(-ph))
+    }
+
+    /// pH of a material, as [`ph`] finds it.
+    pub fn ph(&self, m: &Material, guess: f64) -> f64 {
+        Charges::of(m, self).solve(guess)
+    }
+
+    /// The base entry that gives a material a stated pH. # Units: eq
+    pub fn base_for(&self, m: &Material, ph: f64) -> f64 {
+        let charges = Charges::of(m, self);
+        charges.base + charges.excess(ph).0
+    }
+}
+
+/// The amounts that enter the balance.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Charges<'a> {
+    k: &'a AcidPowers,
+    water: f64,
+    acids: [f64; 3],
+    ammonia: f64,
+    nitrate: f64,
+    base: f64,
+    buffer: f64,
+}
+
+impl<'a> Charges<'a> {
+    fn of(m: &Material, k: &'a AcidPowers) -> Self {
+        Self {
+            k,
+            water: m.water(),
+            acids: [m.moles(Component::Lactic), m.moles(Component::Acetic), m.moles(Component::Butyric)],
+            ammonia: m.moles(Component::Ammonia),
             nitrate: m.moles(Component::Nitrate),
             base: m.base(),
             buffer: m.buffer(),
-            carbonate: k.carbon_dioxide_solubility * at.carbon_dioxide * exp10(-k.carbonic),
         }
     }
 
@@ -106,17 +135,41 @@ impl Charges {
         let ln10 = std::f64::consts::LN_10;
         let h = exp10(-ph);
         let mut value = self.nitrate + self.buffer * (ph - 7.0) - self.base - self.water * h;
-        let mut slope = self.buffer + self.water * h * ln10;
-        for (n, inverse) in self.acids {
+        let mut bent = self.water * h;
+        for (n, inverse) in self.acids.iter().zip(self.k.acids) {
             let f = 1.0 / (1.0 + inverse * h);
             value += n * f;
-            slope += n * f * (1.0 - f) * ln10;
+            bent += n * f * (1.0 - f);
         }
-        let ammonium = h / (h + self.ammonium);
+        let ammonium = h / (h + self.k.ammonium);
         value -= self.ammonia * ammonium;
-        slope += self.ammonia * ammonium * (1.0 - ammonium) * ln10;
-        let alkaline = self.water * (self.carbonate + 1e-14) / h;
-        (value + alkaline, slope + alkaline * ln10)
+        bent += self.ammonia * ammonium * (1.0 - ammonium);
+        let alkaline = self.water * (self.k.carbonate + 1e-14) / h;
+        (value + alkaline, self.buffer + (bent + alkaline) * ln10)
+    }
+
+    fn solve(&self, guess: f64) -> f64 {
+        let (mut low, mut high) = (0.0, 14.0);
+        let mut x = guess.clamp(low, high);
+        for _ in 0..80 {
+            let (value, slope) = self.excess(x);
+            if value > 0.0 {
+                high = x;
+            } else if value < 0.0 {
+                low = x;
+            } else {
+                return x;
+            }
+            let newton = x - value / slope;
+            let inside = slope > 0.0 && newton > low && newton < high;
+            let next = if inside { newton } else { 0.5 * (low + high) };
+            // a Newton step of 1e-5 leaves an error of its square
+            if inside && (next - x).abs() < 1e-5 {
+                return next;
+            }
+            x = next;
+        }
+        x
     }
 }
 
@@ -135,34 +188,12 @@ pub fn dissociated(pka: f64, ph: f64) -> f64 {
 /// Assumes a buffer of 0 or more, so that the balance rises with pH. Accurate to 1e-9 pH, or to where the balance cannot
 /// be told from rounding; without water, buffer and ions it returns the guess.
 pub fn ph(m: &Material, k: &AcidConstants, at: &Surrounds, guess: f64) -> f64 {
-    let charges = Charges::of(m, k, at);
-    let (mut low, mut high) = (0.0, 14.0);
-    let mut x = guess.clamp(low, high);
-    for _ in 0..80 {
-        let (value, slope) = charges.excess(x);
-        if value > 0.0 {
-            high = x;
-        } else if value < 0.0 {
-            low = x;
-        } else {
-            return x;
-        }
-        let newton = x - value / slope;
-        let inside = slope > 0.0 && newton > low && newton < high;
-        let next = if inside { newton } else { 0.5 * (low + high) };
-        // a Newton step of 1e-5 leaves an error of its square
-        if inside && (next - x).abs() < 1e-5 {
-            return next;
-        }
-        x = next;
-    }
-    x
+    AcidPowers::at(k, at).ph(m, guess)
 }
 
 /// The base entry that gives a material a stated pH. # Units: eq
 pub fn base_for(m: &Material, k: &AcidConstants, at: &Surrounds, ph: f64) -> f64 {
-    let charges = Charges::of(m, k, at);
-    charges.base + charges.excess(ph).0
+    AcidPowers::at(k, at).base_for(m, ph)
 }
 
 /// Undissociated lactic acid in the water of a material. # Units: mol/L

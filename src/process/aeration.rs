@@ -3,9 +3,9 @@
 /// Rate factors of aerobic decay and the constants of oxygen transport. # Source: bed table (Haug 1993 forms).
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct AerationRates {
-    /// Base of the rise with temperature, per kelvin.
+    /// Logarithm of the base of the rise with temperature. # Units: 1/K
     pub temperature_rise: f64,
-    /// Base of the fall at high temperature, per kelvin.
+    /// Logarithm of the base of the fall at high temperature. # Units: 1/K
     pub temperature_fall: f64,
     /// Slope of the moisture factor.
     pub moisture_slope: f64,
@@ -33,8 +33,8 @@ impl AerationRates {
     /// Reads the rates by key.
     pub fn from_values(get: &dyn Fn(&str) -> f64) -> Self {
         Self {
-            temperature_rise: get("bed.decay_temperature_base_rise"),
-            temperature_fall: get("bed.decay_temperature_base_fall"),
+            temperature_rise: get("bed.decay_temperature_base_rise").ln(),
+            temperature_fall: get("bed.decay_temperature_base_fall").ln(),
             moisture_slope: get("bed.decay_moisture_slope"),
             moisture_offset: get("bed.decay_moisture_offset"),
             air_space_slope: get("bed.decay_air_space_slope"),
@@ -48,10 +48,10 @@ impl AerationRates {
         }
     }
 
-    /// Temperature factor, 1 at 20 °C: `rise^(T-20) - fall^(T-60)`, never below 0.
+    /// Temperature factor, 1 at 20 °C: base of rise^(T-20) less base of fall^(T-60), never below 0.
     pub fn temperature_factor(&self, temperature: f64) -> f64 {
         let t = temperature - 20.0;
-        ((t * self.temperature_rise.ln()).exp() - ((t - 40.0) * self.temperature_fall.ln()).exp()).max(0.0)
+        ((t * self.temperature_rise).exp() - ((t - 40.0) * self.temperature_fall).exp()).max(0.0)
     }
 
     /// Moisture factor of a water share (kg/kg wet): logistic.
@@ -97,8 +97,8 @@ pub(crate) mod tests {
     /// Central values of the bed table (Haug 1993 forms) and of its oxygen-reach figures.
     pub(crate) fn central() -> AerationRates {
         AerationRates {
-            temperature_rise: 1.066,
-            temperature_fall: 1.21,
+            temperature_rise: 1.066_f64.ln(),
+            temperature_fall: 1.21_f64.ln(),
             moisture_slope: 17.684,
             moisture_offset: 7.0622,
             air_space_slope: 23.675,

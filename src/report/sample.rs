@@ -131,13 +131,13 @@ fn product() -> Product {
             ..Figures::default()
         }),
         standards: vec![Judged {
-            standard: "vermicompost",
+            standard: "a vermicompost rule",
             limit: "C:N",
             value: Some(19.09),
             allowed: (None, Some(20.0)),
             unit: "",
             verdict: "pass",
-            key: "trade_practice",
+            key: "site.a_limit",
         }],
     }
 }

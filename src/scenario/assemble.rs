@@ -1,7 +1,9 @@
 //! From a plan and one set of values to the site and the processes that the chain runs.
 
+use super::calendar::Room;
 use super::larder::Larder;
 use super::larder::LarderError;
+use super::larder::MOLASSES;
 use super::plan;
 use super::plan::BeddingAmount;
 use super::plan::HarvestRule;
@@ -109,8 +111,10 @@ pub fn assemble_with(plan: &Plan, get: &dyn Fn(&str) -> f64) -> Result<(Site, Mo
         days: plan.days as usize,
         steps_per_day: plan.steps_per_day,
         streams: streams(plan, &larder),
-        bed_air: bed_air(plan),
-        drum_room: room_temperatures(plan, &plan.climate.drum_room),
+        bed_air: bed_air(plan, |_| 0.0),
+        drum_room: room_temperatures(plan, &plan.climate.drum_room, |_| 0.0),
+        // without chance a drum spoils when that is likelier than not
+        drum_luck: vec![0.5; plan.days as usize],
         bran: bran(plan, &larder, get),
         drums: drums(plan, get),
         liquor_returned: plan.drums.liquor == Liquor::Returned,
@@ -124,6 +128,30 @@ pub fn assemble_with(plan: &Plan, get: &dyn Fn(&str) -> f64) -> Result<(Site, Mo
         cure: cure_setup(plan, &larder, get),
     };
     Ok((site, models))
+}
+
+/// What varies from day to day: factors on each stream's amounts, deviations of the outdoor temperature (K), luck of drums.
+#[derive(Debug, Clone, Copy)]
+pub struct Chance<'a> {
+    /// Factor by stream and day.
+    pub intake: &'a [Vec<f64>],
+    /// Warmer than the season, by day. # Units: K
+    pub temperature: &'a [f64],
+    /// Luck of the drums sealed that day, 0 to 1.
+    pub drum_luck: &'a [f64],
+}
+
+/// Puts a year's chance into a site.
+pub fn with_chance(plan: &Plan, site: &mut Site, chance: &Chance<'_>) {
+    for (stream, factors) in site.streams.iter_mut().zip(chance.intake) {
+        for (amount, factor) in stream.amounts.iter_mut().zip(factors) {
+            *amount *= factor;
+        }
+    }
+    let deviation = |day: usize| chance.temperature[day];
+    site.bed_air = bed_air(plan, deviation);
+    site.drum_room = room_temperatures(plan, &plan.climate.drum_room, deviation);
+    site.drum_luck.copy_from_slice(chance.drum_luck);
 }
 
 fn streams(plan: &Plan, larder: &Larder) -> Vec<Stream> {
@@ -144,25 +172,29 @@ fn streams(plan: &Plan, larder: &Larder) -> Vec<Stream> {
         .collect()
 }
 
-fn room_temperatures(plan: &Plan, room: &super::calendar::Room) -> Vec<f64> {
+/// Room temperature on each day; `deviation` is how much warmer than the season it is outdoors. # Units: °C, K
+fn room_temperatures(plan: &Plan, room: &Room, deviation: impl Fn(usize) -> f64) -> Vec<f64> {
     let season = &plan.climate.season;
-    (0..plan.days).map(|day| room.temperature(season.mean, season.outdoors(plan.date(day)))).collect()
+    (0..plan.days)
+        .zip(0..)
+        .map(|(day, n)| room.temperature(season.mean, season.outdoors(plan.date(day)) + deviation(n)))
+        .collect()
 }
 
-fn bed_air(plan: &Plan) -> Vec<Weather> {
-    room_temperatures(plan, &plan.climate.bed_room)
+fn bed_air(plan: &Plan, deviation: impl Fn(usize) -> f64) -> Vec<Weather> {
+    room_temperatures(plan, &plan.climate.bed_room, deviation)
         .into_iter()
         .map(|temperature| Weather { temperature, humidity: plan.climate.relative_humidity })
         .collect()
 }
 
 fn bran(plan: &Plan, larder: &Larder, get: &dyn Fn(&str) -> f64) -> Bran {
-    let molasses = larder.get("cane_molasses");
+    let molasses = larder.get(MOLASSES);
     let mut practice = StarterPractice::from_values(get);
     practice.activation_days = f64::from(plan.bran.starter_days);
     practice.bran_days = f64::from(plan.bran.ferment_days);
     // a litre of culture is water with the acid it has made
-    let acid = 0.015;
+    let acid = get("fermentation.mother_culture_acid");
     let culture = Material::of(Component::Water, 1.0 - acid) + Material::of(Component::Lactic, acid);
     Bran {
         making: starter::Setup {

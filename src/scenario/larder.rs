@@ -31,6 +31,9 @@ impl fmt::Display for LarderError {
 
 impl std::error::Error for LarderError {}
 
+/// The ingredient that feeds starter and bran.
+pub(super) const MOLASSES: &str = "cane_molasses";
+
 /// Every ingredient that a site uses, split.
 #[derive(Debug, Clone)]
 pub struct Larder(BTreeMap<String, Ingredient>);
@@ -41,11 +44,16 @@ impl Larder {
     /// # Errors
     /// [`LarderError`] for the first own ingredient whose figures contradict each other.
     pub fn of(plan: &Plan, rules: &SplitRules) -> Result<Self, LarderError> {
-        let mut all = library(rules)?;
+        let mut all = BTreeMap::new();
         for own in &plan.ingredients {
             let built = own_ingredient(own, rules)
                 .map_err(|problem| LarderError { ingredient: own.id.clone(), problem })?;
             all.insert(own.id.clone(), built);
+        }
+        for name in used(plan) {
+            if let Some(facts) = literature::ingredient(name).filter(|_| !all.contains_key(name)) {
+                all.insert(name.to_owned(), published(facts, rules)?);
+            }
         }
         Ok(Self(all))
     }
@@ -64,18 +72,25 @@ impl Larder {
 /// # Errors
 /// [`LarderError`] when a published row contradicts itself.
 pub fn library(rules: &SplitRules) -> Result<BTreeMap<String, Ingredient>, LarderError> {
-    literature::ingredients()
-        .iter()
-        .map(|facts| {
-            let built = Ingredient::from_analysis(&facts.id, &analysis(facts), None, kind(facts), rules)
-                .map_err(|problem| LarderError { ingredient: facts.id.clone(), problem })?;
-            Ok((facts.id.clone(), built))
-        })
-        .collect()
+    literature::ingredients().iter().map(|facts| Ok((facts.id.clone(), published(facts, rules)?))).collect()
 }
 
-/// The kind of solid of a published row.
-pub fn kind(facts: &IngredientFacts) -> SolidKind {
+fn published(facts: &IngredientFacts, rules: &SplitRules) -> Result<Ingredient, LarderError> {
+    Ingredient::from_analysis(&facts.id, &published_analysis(facts), None, published_kind(facts), rules)
+        .map_err(|problem| LarderError { ingredient: facts.id.clone(), problem })
+}
+
+/// Names of the ingredients that a plan moves, some more than once.
+fn used(plan: &Plan) -> impl Iterator<Item = &str> {
+    let streams = plan.streams.iter().flat_map(|s| s.mix.iter().map(|(name, _)| name.as_str()));
+    let beds = plan.beds.iter().map(|b| b.bedding.as_str());
+    let bulking = plan.bulking.iter().map(|b| b.ingredient.as_str());
+    let blend = plan.castings.blend.iter().map(|b| b.with.as_str());
+    streams.chain(beds).chain(bulking).chain(blend).chain([plan.bran.carrier.as_str(), MOLASSES])
+}
+
+/// Kind of solid of a published row, as the splitter takes it.
+pub fn published_kind(facts: &IngredientFacts) -> SolidKind {
     match facts.solid_kind {
         literature::SolidKind::Food => SolidKind::Food,
         literature::SolidKind::Bulking => SolidKind::Bulking,
@@ -83,25 +98,26 @@ pub fn kind(facts: &IngredientFacts) -> SolidKind {
     }
 }
 
-/// A published row as the splitter takes it; a density printed on dry matter is brought to the moisture of the material.
-pub fn analysis(facts: &IngredientFacts) -> Analysis {
+/// A published row as the splitter takes it.
+///
+/// # Units
+/// as [`IngredientFacts`]: kg/kg wet for moisture, kg/kg dry matter for the rest, kg/m3, pH, mEq/kg dry matter
+pub fn published_analysis(facts: &IngredientFacts) -> Analysis {
     let figure = |cell: &Option<Cell>| {
         cell.as_ref().map(|c| Figure::new(c.value.central(), c.value.low(), c.value.high()))
     };
-    let moisture = figure(&facts.moisture);
-    let wet_per_dry = moisture.map_or(1.0, |share| 1.0 / (1.0 - share.central));
-    let bulk_density = facts.bulk_density.as_ref().and_then(|cell| {
-        let factor = if cell.unit.contains("dry basis") { wet_per_dry } else { 1.0 };
-        figure(&facts.bulk_density).map(|density| density.times(factor))
-    });
+    // one density is printed on dry matter; "loose and dry" is a state, not a basis
+    let of_dry = facts.bulk_density.as_ref().is_some_and(|cell| cell.unit.contains("dry basis"));
+    let dry_share =
+        if of_dry { 1.0 - facts.moisture.as_ref().map_or(0.0, |m| m.value.central()) } else { 1.0 };
     Analysis {
-        moisture,
+        moisture: figure(&facts.moisture),
         carbon: figure(&facts.carbon),
         nitrogen: figure(&facts.nitrogen),
         ash: figure(&facts.ash),
         phosphorus: figure(&facts.phosphorus),
         potassium: figure(&facts.potassium),
-        bulk_density,
+        bulk_density: figure(&facts.bulk_density).map(|density| density.times(1.0 / dry_share)),
         protein: figure(&facts.protein),
         fat: figure(&facts.lipid),
         sugars: figure(&facts.sugar_starch),
@@ -144,5 +160,11 @@ pub(super) fn own_ingredient(own: &OwnIngredient, rules: &SplitRules) -> Result<
         salt: exact(own.salt),
         lime: (own.lime > 0.0).then(|| Figure::exact(own.lime)),
     };
-    Ingredient::from_analysis(&own.id, &figures, Some(&analysis(facts)), kind(facts), rules)
+    Ingredient::from_analysis(
+        &own.id,
+        &figures,
+        Some(&published_analysis(facts)),
+        published_kind(facts),
+        rules,
+    )
 }

@@ -4,6 +4,7 @@ pub mod answer;
 pub mod check;
 pub mod mix;
 mod run;
+pub mod sensitivity;
 pub mod stock_growth;
 mod warn;
 

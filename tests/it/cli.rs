@@ -466,3 +466,75 @@ fn reader_gone(folder: &Path, arguments: &[&str]) {
     assert_eq!(output.status.code(), Some(0));
     assert_eq!(text(&output.stderr), "");
 }
+
+/// A folder with a worked site in it, cut to its first ten weeks.
+fn short_site() -> tempfile::TempDir {
+    let folder = tempfile::tempdir().expect("a folder");
+    assert_eq!(status(&loamledger(folder.path(), &["start", "site.json"])), 0);
+    let file = folder.path().join("site.json");
+    let text = fs::read_to_string(&file).expect("read");
+    let short = text.replacen("\"days\": 365", "\"days\": 70", 1);
+    assert_ne!(text, short, "the worked site says how many days it runs");
+    fs::write(&file, short).expect("written");
+    folder
+}
+
+#[test]
+fn run_prints_a_page_that_closes_and_writes_the_same_to_files() {
+    let folder = short_site();
+    let shown = loamledger(folder.path(), &["run", "site.json", "--out", "results"]);
+    assert_eq!(status(&shown), 0, "{}", whole(&shown));
+    let page = text(&shown.stdout);
+    assert!(page.lines().all(|line| line.chars().count() <= 120), "{page}");
+    assert!(page.contains("the balance                       closes"), "{page}");
+    for heading in ["Intake", "Balance by stage", "Drums", "Beds", "Worm stock", "Warnings", "Cautions"] {
+        assert!(page.contains(&format!("\n{heading}\n===")), "{heading}");
+    }
+    let result = |name: &str| fs::read_to_string(folder.path().join("results").join(name)).expect("written");
+    assert_eq!(result("run.txt"), page);
+    assert_eq!(result("daily.csv").lines().count(), 71);
+    let json = loamledger(folder.path(), &["run", "site.json", "--json"]);
+    assert_eq!(text(&json.stdout), result("result.json"));
+    assert!(json.stderr.is_empty());
+    let answer: serde_json::Value = serde_json::from_slice(&json.stdout).expect("JSON");
+    assert_eq!(answer["days"], 70);
+    assert_eq!(answer["daily"].as_array().map(Vec::len), Some(70));
+    let beds = answer["beds"].as_array().map_or(0, Vec::len);
+    assert!(beds > 0);
+    assert_eq!(result("beds_daily.csv").lines().count(), 70 * beds + 1);
+}
+
+#[test]
+fn every_way_out_of_the_page_of_a_run_adds_up() {
+    let folder = short_site();
+    let page = text(&loamledger(folder.path(), &["run", "site.json"]).stdout);
+    // carbon in kg is the first number of each row; words hold no digits here
+    let carbon = |row: &str| -> f64 {
+        let line = page.lines().find(|line| line.starts_with(row)).unwrap_or_else(|| panic!("{row}"));
+        let columns: Vec<&str> = line.split("  ").map(str::trim).filter(|cell| !cell.is_empty()).collect();
+        columns[1].replace(' ', "").parse().expect("a number")
+    };
+    let out = [
+        "to product",
+        "to the air",
+        "to liquor and drainage",
+        "sent away otherwise",
+        "change in what is held",
+    ];
+    let (together, sum) = (carbon("= together"), out.iter().map(|row| carbon(row)).sum::<f64>());
+    // each is printed with four figures; carbon dioxide still in the drums is held by no stage's matter
+    assert!((together - sum).abs() <= 3e-3 * together, "{together} against {sum}");
+}
+
+#[test]
+fn a_file_in_the_way_of_the_results_is_told_before_the_run() {
+    let folder = short_site();
+    fs::write(folder.path().join("results"), "kept").expect("written");
+    insta::assert_snapshot!(whole(&loamledger(folder.path(), &["run", "site.json", "--out", "results"])), @r"
+    exit status: 2
+    ----- stderr
+    error: results: is a file, not a folder
+    hint: name another folder, or move that file away
+    ");
+    assert_eq!(fs::read_to_string(folder.path().join("results")).expect("read"), "kept");
+}

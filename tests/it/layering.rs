@@ -5,7 +5,7 @@ use std::path::Path;
 use std::path::PathBuf;
 
 /// Modules in layer order; each may use only those before it.
-const LAYERS: [&str; 15] = [
+const LAYERS: [&str; 16] = [
     "quantity",
     "component",
     "material",
@@ -18,6 +18,7 @@ const LAYERS: [&str; 15] = [
     "trace",
     "chain",
     "scenario",
+    "monte_carlo",
     "study",
     "report",
     "cli",

@@ -1,14 +1,24 @@
 //! The literature tables: complete, without duplicates, every source known and used, no slipped digit.
 
+use std::cell::RefCell;
 use std::collections::BTreeSet;
 
 use loamledger::literature;
 use loamledger::literature::Evidence;
+use loamledger::scenario::Known;
+use loamledger::scenario::assemble_with;
+use loamledger::scenario::parse;
 use loamledger::uncertain::Shape;
 use loamledger::uncertain::Uncertain;
 
 /// Sums of the same numbers taken in another order differ by rounding only.
 const ROUNDING: f64 = 1e-12;
+
+/// Sources of constants that stand in the code, with the text that must name them.
+const IN_CODE: [(&str, &str); 2] = [
+    ("prohaska_2022", include_str!("../../src/component.rs")),
+    ("sonntag_1990", include_str!("../../src/process/drying.rs")),
+];
 
 /// The keys that stand for no text.
 const RESERVED: [&str; 4] = ["modelling_choice", "recalled", "trade_practice", "derived_here"];
@@ -41,6 +51,7 @@ fn cited() -> BTreeSet<&'static str> {
     let recoveries = literature::recoveries().iter().flat_map(|one| &one.sources);
     let tables = literature::life_tables().iter().flat_map(|one| &one.sources);
     let species = literature::species().iter().flat_map(|one| &one.sources);
+    let in_code = IN_CODE.iter().filter(|(key, text)| text.contains(key)).map(|(key, _)| *key);
     rates
         .chain(cells)
         .chain(curves)
@@ -48,6 +59,7 @@ fn cited() -> BTreeSet<&'static str> {
         .chain(tables)
         .chain(species)
         .map(String::as_str)
+        .chain(in_code)
         .collect()
 }
 
@@ -57,7 +69,7 @@ fn every_rate_is_complete() {
         assert!(!entry.name.trim().is_empty(), "{} has no name", entry.key);
         check_number(&entry.key, &entry.unit, &entry.value, &entry.sources);
         let (table, id) = entry.key.split_once('.').unwrap();
-        assert!(["fermentation", "bed", "worms", "site"].contains(&table), "{}", entry.key);
+        assert!(["fermentation", "bed", "worms", "site", "feedstocks"].contains(&table), "{}", entry.key);
         let plain = |c: char| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_';
         assert!(!id.is_empty() && id.chars().all(plain), "{} is not a plain key", entry.key);
     }
@@ -228,6 +240,95 @@ fn site_table_has_no_slipped_digit() {
     let low = (182_166_370.827_205_7, 57_329.400_500_536, -88);
     let high = (182_381_253.740_495_68, 60_197.292_500_536, 2_139);
     compare("site", &values, 170, [central, low, high]);
+}
+
+#[test]
+fn own_tables_have_no_slipped_digit() {
+    let own = |table: &str, text: &str, rows: usize, expected: [(f64, f64, i64); 3]| {
+        compare(&format!("own {table}"), &file(table, text), rows, expected);
+    };
+    let central = (478.126, 340.26, -27);
+    let low = (451.226, 279.85, -31);
+    let high = (514.191, 448.81, -27);
+    let text = include_str!("../../src/literature/own_fermentation.json");
+    own("fermentation", text, 13, [central, low, high]);
+    let central = (7_539.046_42, 1_095.304, -83);
+    let low = (6_973.754_418, 928.404, -138);
+    let high = (8_304.978_421, 922.404, -17);
+    own("bed", include_str!("../../src/literature/own_bed.json"), 21, [central, low, high]);
+    let (central, low, high) = ((0.7, 12.0, -3), (0.35, 5.5, -3), (1.05, 18.5, -3));
+    own("worms", include_str!("../../src/literature/own_worms.json"), 2, [central, low, high]);
+    let central = (2_782.644_02, 3_307.302, -170);
+    let low = (2_715.173_52, 3_182.702, -197);
+    let high = (2_945.574_52, 3_618.702, -163);
+    own("site", include_str!("../../src/literature/own_site.json"), 40, [central, low, high]);
+    let central = (4_054.21, 551.9, -65);
+    let low = (3_402.635, 541.7, -83);
+    let high = (4_255.9, 776.83, -65);
+    own("feedstocks", include_str!("../../src/literature/own_feedstocks.json"), 16, [central, low, high]);
+    // Own and collected rates are all there is.
+    assert_eq!(literature::entries().len(), 155 + 154 + 81 + 170 + 13 + 21 + 2 + 40 + 16);
+}
+
+#[test]
+fn the_cells_added_to_ingredients_have_no_slipped_digit() {
+    let column = |wanted: &str| -> Vec<Uncertain> {
+        literature::ingredients()
+            .iter()
+            .flat_map(literature::IngredientFacts::cells)
+            .filter(|(name, _)| *name == wanted)
+            .map(|(_, cell)| cell.expect("every row has it").value)
+            .collect()
+    };
+    let central = (125.3, 1_461.8, 0);
+    let low = (107.4, 1_253.0, 0);
+    let high = (143.0, 1_654.0, 0);
+    compare("initial_ph", &column("initial_ph"), 21, [central, low, high]);
+    let central = (3_870.0, 594.8, 394);
+    let low = (2_120.0, 618.6, 322);
+    let high = (7_220.0, 905.8, 431);
+    compare("buffering_capacity", &column("buffering_capacity"), 21, [central, low, high]);
+    let central = (0.124_4, 776.95, -684);
+    let low = (0.042_9, 714.0, -814);
+    let high = (0.25, 759.0, -610);
+    compare("salt", &column("salt"), 21, [central, low, high]);
+}
+
+/// A plan with every stage, small.
+const TINY: &str = r#"{
+  "name": "Tiny", "start": "2027-01-04", "days": 30,
+  "streams": [ { "name": "kitchen", "amount": 5, "mix": { "food_waste_household": 1 } } ],
+  "drums": { "count": 4, "volume": "60 L" },
+  "grinder": { "rate": 80 },
+  "bulking": { "ingredient": "cardboard_corrugated", "air_filled_porosity": 0.25, "carbon_to_nitrogen": 22 },
+  "beds": [ { "name": "bed", "area": 2, "bedding": { "ingredient": "leaves_autumn", "depth": 0.1 } } ],
+  "stock": { "mass": 3, "structure": "mixed" },
+  "castings": { "blend": { "with": "compost_finished", "castings_share": 0.25 } }
+}"#;
+
+#[test]
+fn every_key_the_model_asks_for_stands_in_the_tables() {
+    let ingredients: Vec<&str> = literature::ingredients().iter().map(|one| one.id.as_str()).collect();
+    let rates: Vec<&str> = literature::entries().iter().map(|one| one.key.as_str()).collect();
+    let plan = parse("tiny.json", TINY, Known { ingredients: &ingredients, rates: &rates });
+    let asked = RefCell::new(BTreeSet::new());
+    let absent = RefCell::new(BTreeSet::new());
+    let get = |key: &str| {
+        asked.borrow_mut().insert(key.to_owned());
+        literature::central(key).unwrap_or_else(|| {
+            absent.borrow_mut().insert(key.to_owned());
+            1.0
+        })
+    };
+    let (site, _) = assemble_with(&plan.unwrap(), &get).unwrap();
+    assert_eq!((site.beds.len(), site.streams.len()), (1, 1));
+    assert_eq!(absent.into_inner(), BTreeSet::new());
+    let asked = asked.into_inner();
+    assert!(asked.len() > 100, "{}", asked.len());
+    // Every table takes part.
+    for table in ["fermentation.", "bed.", "worms.", "site.", "feedstocks."] {
+        assert!(asked.iter().any(|key| key.starts_with(table)), "{table}");
+    }
 }
 
 #[test]

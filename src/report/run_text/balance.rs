@@ -92,6 +92,7 @@ pub(super) fn movements(answer: &RunAnswer, page: &mut Page) {
         table.push(row);
     }
     page.table(&table);
+    page.paragraph("Wet and dry mass of gases are net of the oxygen taken in.");
     held(answer, scale, page);
 }
 

@@ -97,7 +97,7 @@ fn standards(product: &Product, page: &mut Page) {
     ];
     let mut table = Table::new("Against standards, in their own units", columns);
     let mut standard = "";
-    for judged in &product.standards {
+    for judged in product.standards.iter().filter(|judged| judged.value.is_some()) {
         if judged.standard != standard {
             standard = judged.standard;
             table.push(std::iter::once(standard).chain([""; 5]).map(Cell::from).collect());
@@ -114,4 +114,15 @@ fn standards(product: &Product, page: &mut Page) {
         table.push(row.into());
     }
     page.table(&table);
+    let untested: Vec<String> = product
+        .standards
+        .chunk_by(|a, b| a.standard == b.standard)
+        .filter_map(|one| {
+            let limits: Vec<&str> = one.iter().filter(|j| j.value.is_none()).map(|j| j.limit).collect();
+            (!limits.is_empty()).then(|| format!("{} ({})", limits.join(", "), one[0].standard))
+        })
+        .collect();
+    if !untested.is_empty() {
+        page.paragraph(&format!("Only a laboratory can tell: {}.", untested.join("; ")));
+    }
 }

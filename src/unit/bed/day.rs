@@ -1,13 +1,15 @@
 //! One day of a bed: decay, water, heat, then the worms.
 
 use super::Bed;
+use super::layer::Now;
 use super::model::BedModel;
 use crate::component::Component;
 use crate::component::Element;
 use crate::component::Gas;
 use crate::material::Gases;
 use crate::material::Material;
-use crate::process::acidity;
+use crate::material::ratio;
+use crate::process::acidity::AcidPowers;
 use crate::process::acidity::Surrounds;
 use crate::process::drying::saturation_vapour_density;
 use crate::process::worm;
@@ -60,7 +62,8 @@ impl Bed {
     ///
     /// Splitting is of first order in the step; first-order pools are exact within a step. Heat is implicit in time.
     pub fn day(&mut self, model: &BedModel, air: &Weather, steps: u32) -> BedDay {
-        let mut out = BedDay { irrigated: self.irrigate(), hottest: f64::NEG_INFINITY, ..BedDay::default() };
+        let mut out =
+            BedDay { irrigated: self.irrigate(model), hottest: f64::NEG_INFINITY, ..BedDay::default() };
         self.worm_day(model, &mut out);
         let days = 1.0 / f64::from(steps.max(1));
         let breathed = -out.gases[Gas::Oxygen] * days;
@@ -74,36 +77,34 @@ impl Bed {
     /// Decay, conditioning, water and heat for `days`; `breathed` is the oxygen the worms used in that time, kg.
     fn step(&mut self, model: &BedModel, air: &Weather, days: f64, breathed: f64, out: &mut BedDay) {
         let p = &model.parameters;
-        let factor = model.aeration.temperature_factor(self.temperature);
+        let now = Now::at(model, self.temperature);
         let area = self.setup.area;
         let before = out.gases[Gas::Oxygen];
         let mut fresh_oxygen = 0.0;
-        for (n, (layer, multiplier)) in [
+        let layers = [
             (&mut self.fresh, 1.0),
             (&mut self.ready, p.worked_multiplier),
             (&mut self.castings, p.castings_multiplier),
-        ]
-        .into_iter()
-        .enumerate()
-        {
+        ];
+        for (covers, (layer, multiplier)) in (0..).zip(layers) {
             if layer.matter.wet() <= 0.0 {
                 continue;
             }
-            let covers = i32::try_from(n).expect("three layers");
-            let at = layer.conditions(model, self.temperature, factor, area, multiplier, covers);
+            let at = layer.conditions(model, &now, area, multiplier, covers);
             let dry = layer.matter.dry();
             let gases = model.composting.decay(&mut layer.matter, &at, days);
             layer.follow_dry(dry);
-            if n == 0 {
+            if covers == 0 {
                 fresh_oxygen = -gases[Gas::Oxygen];
             }
             out.gases += gases;
         }
-        out.gases += self.condition(model, factor, days);
-        self.water(model, air, days, out);
+        out.gases += self.condition(model, now.factor, days);
+        let evaporated = self.water(model, air, &now, days, out);
         let oxygen = before - out.gases[Gas::Oxygen] + breathed;
-        self.heat(model, air, days, oxygen, out);
-        out.hottest = out.hottest.max(self.temperature + self.fresh_rise(model, fresh_oxygen / days));
+        self.heat(model, air, days, [oxygen, evaporated]);
+        let rise = self.fresh_rise(model, fresh_oxygen / days);
+        out.hottest = out.hottest.max(self.temperature + rise);
     }
 
     /// The aerobic front: a share of the fresh layer becomes ready, its acids burnt as far as air reaches.
@@ -119,57 +120,63 @@ impl Bed {
         gases
     }
 
-    /// Evaporation from the surface and drainage from layer to layer.
-    fn water(&mut self, model: &BedModel, air: &Weather, days: f64, out: &mut BedDay) {
-        let evaporated = (self.evaporation(model, air, self.temperature) * days).max(0.0);
-        let water = self.contents().water();
+    /// Evaporation from the surface and drainage from layer to layer. Gives what evaporated. # Units: kg
+    fn water(&mut self, model: &BedModel, air: &Weather, now: &Now, days: f64, out: &mut BedDay) -> f64 {
+        let evaporated = (self.evaporation(model, air) * days).max(0.0);
+        let water = self.water_held();
         let share = if water > 0.0 { (evaporated / water).min(0.5) } else { 0.0 };
         for layer in [&mut self.fresh, &mut self.ready, &mut self.castings] {
             let gone = layer.matter[Component::Water] * share;
             layer.matter[Component::Water] -= gone;
             out.gases[Gas::WaterVapour] += gone;
         }
-        let t = self.temperature;
-        let from_fresh = self.fresh.drain(model, t, days);
-        self.ready.matter += from_fresh;
-        let from_ready = self.ready.drain(model, t, days);
-        self.castings.matter += from_ready;
-        out.drained += self.castings.drain(model, t, days);
+        if let Some(drained) = self.fresh.drain(model, now, days) {
+            self.ready.matter += drained;
+        }
+        if let Some(drained) = self.ready.drain(model, now, days) {
+            self.castings.matter += drained;
+        }
+        if let Some(drained) = self.castings.drain(model, now, days) {
+            out.drained += drained;
+        }
+        share * water
+    }
+
+    /// Water of all layers. # Units: kg
+    fn water_held(&self) -> f64 {
+        self.fresh.matter.water() + self.ready.matter.water() + self.castings.matter.water()
+    }
+
+    /// Dry matter of all layers. # Units: kg
+    fn dry_held(&self) -> f64 {
+        self.fresh.matter.dry() + self.ready.matter.dry() + self.castings.matter.dry()
     }
 
     /// Evaporation by mass transfer: `phi h_c/1110 (rho_vs(T_bed) - RH rho_vs(T_air)) A`. # Units: kg/d
-    fn evaporation(&self, model: &BedModel, air: &Weather, temperature: f64) -> f64 {
+    fn evaporation(&self, model: &BedModel, air: &Weather) -> f64 {
         let p = &model.parameters;
         let wetness = self.setup.surface_wetness.unwrap_or(p.surface_wetness);
+        let water = self.water_held();
         // a surface drier than half water gives up less
-        let dryness = model.aeration.moisture_factor(self.contents().moisture());
-        let difference = saturation_vapour_density(temperature)
+        let dryness = model.aeration.moisture_factor(ratio(water, water + self.dry_held()));
+        let difference = saturation_vapour_density(self.temperature)
             - air.humidity * saturation_vapour_density(air.temperature);
         86_400.0 * wetness * dryness * p.air_film / p.mass_transfer_divisor * difference * self.setup.area
     }
 
-    /// One implicit step of the heat balance; evaporation is linearised about the present temperature.
-    fn heat(&mut self, model: &BedModel, air: &Weather, days: f64, oxygen: f64, out: &mut BedDay) {
+    /// One step of the heat balance from the oxygen used and the water evaporated, kg; the loss to the room is implicit in
+    /// time. The water booked is what cools, so that heat and water close together.
+    fn heat(&mut self, model: &BedModel, air: &Weather, days: f64, [oxygen, evaporated]: [f64; 2]) {
         let p = &model.parameters;
-        let all = self.contents();
-        let capacity = all.water() * p.heat_capacity_water + all.dry() * p.heat_capacity_dry;
+        let capacity = self.water_held() * p.heat_capacity_water + self.dry_held() * p.heat_capacity_dry;
         if capacity <= 0.0 {
             self.temperature = air.temperature;
             return;
         }
         let loss = self.setup.heat_transfer.unwrap_or(p.heat_transfer) * self.setup.area * 86_400.0 * days;
-        let now = self.evaporation(model, air, self.temperature);
-        let (cooling, slope) = if now > 0.0 {
-            let warmer = self.evaporation(model, air, self.temperature + 0.5);
-            (now * p.latent_heat * days, (warmer - now) / 0.5 * p.latent_heat * days)
-        } else {
-            (0.0, 0.0)
-        };
-        let gained = oxygen * model.composting.rates().heat_per_oxygen;
-        self.temperature = (capacity * self.temperature + gained + loss * air.temperature - cooling
-            + slope * self.temperature)
-            / (capacity + loss + slope);
-        out.hottest = out.hottest.max(self.temperature);
+        let gained = oxygen * model.composting.rates().heat_per_oxygen - evaporated * p.latent_heat;
+        self.temperature =
+            (capacity * self.temperature + gained + loss * air.temperature) / (capacity + loss);
     }
 
     /// Rise of temperature inside the fresh layer, insulated below: `q L^2 / (2 k)`. # Units: K
@@ -185,34 +192,36 @@ impl Bed {
     /// What the worms live in today, and how far it holds them back.
     fn surroundings(&mut self, model: &BedModel, out: &mut BedDay) -> Surroundings {
         let p = &model.parameters;
-        let bed = self.contents();
-        let fresh_share = crate::material::ratio(self.fresh.matter.wet(), bed.wet());
+        let fresh_share = ratio(self.fresh.matter.wet(), self.water_held() + self.dry_held());
         let thin = self.fresh.volume / self.setup.area <= p.refuge_layer;
         out.refuge = thin || fresh_share <= self.setup.fresh_share_limit + 1e-9;
-        let (zone, volume) = if out.refuge {
-            (self.ready.matter + self.castings.matter, self.ready.volume + self.castings.volume)
-        } else {
-            (bed, self.fresh.volume + self.ready.volume + self.castings.volume)
-        };
+        let mut zone = self.ready.matter + self.castings.matter;
+        let mut volume = self.ready.volume + self.castings.volume;
+        if !out.refuge {
+            zone += self.fresh.matter;
+            volume += self.fresh.volume;
+        }
         let pores = Surrounds { temperature: self.temperature, carbon_dioxide: p.pore_carbon_dioxide };
-        out.zone_ph = acidity::ph(&zone, &model.acids, &pores, self.castings.ph);
-        out.zone_moisture = zone.moisture();
-        out.zone_porosity = model.aeration.air_filled_porosity(zone.dry(), zone.water(), volume);
-        out.zone_salt = crate::material::ratio(zone[Component::Salt], zone.water() / 1000.0);
+        let powers = AcidPowers::at(&model.acids, &pores);
+        let wet = zone.wet();
+        out.zone_ph = powers.ph(&zone, self.castings.ph);
+        out.zone_moisture = ratio(zone.water(), wet);
+        out.zone_porosity = model.aeration.air_filled_porosity(wet - zone.water(), zone.water(), volume);
+        out.zone_salt = ratio(zone[Component::Salt], zone.water() / 1000.0);
         let nitrogen = zone[Component::Ammonia] * Component::Ammonia.elements()[Element::Nitrogen.index()];
-        let free = acidity::free_ammonia_share(&model.acids, self.temperature, out.zone_ph);
-        out.zone_free_ammonia = crate::material::ratio(free * nitrogen, zone.wet());
+        out.zone_free_ammonia = ratio(powers.free_ammonia_share(out.zone_ph) * nitrogen, wet);
         let falling = |x: f64, full: f64, zero: f64| ((zero - x) / (zero - full)).clamp(0.0, 1.0);
         let salt = falling(out.zone_salt, p.salt_full, p.salt_zero);
         let ammonia = falling(out.zone_free_ammonia, 0.25 * p.free_ammonia_zero, p.free_ammonia_zero);
         let porosity = falling(-out.zone_porosity, -p.porosity_full, -p.porosity_zero);
-        let toxic = salt <= 0.0 || ammonia <= 0.0;
+        // deaths rise from none at the limit to the full rate at twice the limit
+        let beyond = (out.zone_salt / p.salt_zero).max(out.zone_free_ammonia / p.free_ammonia_zero) - 1.0;
         Surroundings {
             temperature: self.temperature,
             moisture: out.zone_moisture,
             ph: out.zone_ph,
             area: self.setup.area,
-            extra_death: if toxic { p.toxic_death } else { 0.0 },
+            extra_death: p.toxic_death * beyond.clamp(0.0, 1.0),
             access: salt.min(ammonia).min(porosity),
             refuge: out.refuge,
         }
@@ -224,11 +233,11 @@ impl Bed {
         let here = self.surroundings(model, out);
         let edible = self.ready.matter.dry() / p.feed_dry_share;
         out.worms = worm::day(&mut self.worms, &model.worms, &here, edible);
-        let share = crate::material::ratio(out.worms.eaten, edible).min(1.0);
+        let share = ratio(out.worms.eaten, edible).min(1.0);
         let (mut eaten, _) = self.ready.take_share(share);
         let carbon = eaten.element(Element::Carbon);
         let wanted = p.respired_carbon
-            * p.respiration_q10.powf((self.temperature - 20.0) / 10.0)
+            * (p.respiration_rise * (self.temperature - 20.0)).exp()
             * out.worms.biomass_before;
         out.gases += model.composting.respire(&mut eaten, wanted.min(p.assimilation * carbon));
         self.return_to_castings(eaten, model);
@@ -237,7 +246,8 @@ impl Bed {
 
     /// Moves the matter of worm growth out of the castings, or of lost tissue back into them. Growth is held to what the
     /// castings can give of each tissue component and to the largest published conversion of feed (bodies that regrow
-    /// after famine would otherwise outrun what was eaten).
+    /// after famine would otherwise outrun what was eaten). The carbohydrate of tissue comes from sugars and, where these are
+    /// used up, from fibre of the same formula.
     fn exchange_tissue(&mut self, model: &BedModel, out: &mut BedDay) -> Material {
         let tissue = &model.parameters.tissue;
         let mut grown = out.worms.biomass_after - out.worms.biomass_before;
@@ -246,7 +256,11 @@ impl Bed {
             let mut most = (conversion * out.worms.eaten - out.worms.deaths_kg).max(0.0);
             for component in Component::ALL {
                 if tissue[component] > 0.0 {
-                    most = most.min((self.castings.matter[component] / tissue[component]).max(0.0));
+                    let mut there = self.castings.matter[component].max(0.0);
+                    if component == Component::Sugars {
+                        there += self.castings.matter[Component::Fibre].max(0.0);
+                    }
+                    most = most.min(there / tissue[component]);
                 }
             }
             if grown > most {
@@ -261,6 +275,9 @@ impl Bed {
         let moved = *tissue * grown;
         let dry = self.castings.matter.dry();
         self.castings.matter -= moved;
+        let short = (-self.castings.matter[Component::Sugars]).max(0.0);
+        self.castings.matter[Component::Sugars] += short;
+        self.castings.matter[Component::Fibre] -= short;
         self.castings.follow_dry(dry);
         moved
     }

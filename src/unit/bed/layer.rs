@@ -3,9 +3,33 @@
 use super::model::BedModel;
 use crate::component::Component;
 use crate::material::Material;
-use crate::process::acidity;
+use crate::process::acidity::AcidPowers;
 use crate::process::acidity::Surrounds;
 use crate::process::composting::LayerConditions;
+
+/// What all layers of a bed share at one temperature.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Now {
+    /// Acid constants.
+    pub(super) powers: AcidPowers,
+    /// Temperature factor of decay.
+    pub(super) factor: f64,
+    /// Ammonia that leaves a square metre per kilogram of pore water and share of free ammonia. # Units: kg/(m2 d)
+    ammonia: f64,
+}
+
+impl Now {
+    pub(super) fn at(model: &BedModel, temperature: f64) -> Self {
+        let p = &model.parameters;
+        let pores = Surrounds { temperature, carbon_dioxide: p.pore_carbon_dioxide };
+        let kelvin = temperature + 273.15;
+        Self {
+            powers: AcidPowers::at(&model.acids, &pores),
+            factor: model.aeration.temperature_factor(temperature),
+            ammonia: 86_400.0 * p.ammonia_transfer / (model.ammonia_henry(kelvin) * 8.2057e-5 * kelvin),
+        }
+    }
+}
 
 /// Matter of one layer and the space it takes.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -65,17 +89,14 @@ impl Layer {
     pub(super) fn conditions(
         &mut self,
         model: &BedModel,
-        temperature: f64,
-        temperature_factor: f64,
+        now: &Now,
         area: f64,
         multiplier: f64,
         covers: i32,
     ) -> LayerConditions {
-        let p = &model.parameters;
-        let pores = Surrounds { temperature, carbon_dioxide: p.pore_carbon_dioxide };
-        self.ph = acidity::ph(&self.matter, &model.acids, &pores, self.ph);
+        self.ph = now.powers.ph(&self.matter, self.ph);
         let porosity = self.porosity(model);
-        let decay = temperature_factor
+        let decay = now.factor
             * model.aeration.moisture_factor(self.matter.moisture())
             * model.aeration.air_space_factor(porosity)
             * multiplier;
@@ -90,38 +111,32 @@ impl Layer {
         self.aired = if thickness > self.reach { self.reach / thickness } else { 1.0 };
         LayerConditions {
             decay,
-            temperature: temperature_factor,
+            temperature: now.factor,
             oxygen: oxygen_factor * self.aired,
             aired: self.aired,
             nitrifier_ph: model.nitrifier_ph_factor(self.ph),
-            volatilisation: self.volatilisation(model, temperature, area, covers),
+            volatilisation: self.volatilisation(model, now, area, covers),
         }
     }
 
     /// First-order constant of ammonia loss to the air:
     /// `86400 k_g A cover f / (K_H R T W)` with free ammonia share f and Henry constant K_H. # Units: 1/d
-    fn volatilisation(&self, model: &BedModel, temperature: f64, area: f64, covers: i32) -> f64 {
+    fn volatilisation(&self, model: &BedModel, now: &Now, area: f64, covers: i32) -> f64 {
         let water = self.matter.water();
         if water <= 0.0 {
             return 0.0;
         }
-        let free = acidity::free_ammonia_share(&model.acids, temperature, self.ph);
-        let kelvin = temperature + 273.15;
-        86_400.0
-            * model.parameters.ammonia_transfer
-            * area
-            * model.parameters.ammonia_cover.powi(covers)
-            * free
-            / (model.ammonia_henry(kelvin) * 8.2057e-5 * kelvin * water)
+        let free = now.powers.free_ammonia_share(self.ph);
+        now.ammonia * area * model.parameters.ammonia_cover.powi(covers) * free / water
     }
 
-    /// Lets water above what the dry matter holds drain for `days`, with the solutes it carries.
-    pub(super) fn drain(&mut self, model: &BedModel, temperature: f64, days: f64) -> Material {
+    /// Lets water above what the dry matter holds drain for `days`, with the solutes it carries; `None` when none does.
+    pub(super) fn drain(&mut self, model: &BedModel, now: &Now, days: f64) -> Option<Material> {
         let p = &model.parameters;
         let water = self.matter.water();
         let surplus = water - p.water_held * self.matter.dry();
         if surplus <= 0.0 {
-            return Material::zero();
+            return None;
         }
         let leaving = surplus * -(-p.drainage_rate * days).exp_m1();
         let share = leaving / water;
@@ -129,9 +144,8 @@ impl Layer {
         for (component, solubility) in p.drain_solubility {
             out[component] = self.matter[component] * share * solubility;
         }
-        let pores = Surrounds { temperature, carbon_dioxide: p.pore_carbon_dioxide };
-        *out.base_mut() = acidity::base_for(&out, &model.acids, &pores, self.ph);
+        *out.base_mut() = now.powers.base_for(&out, self.ph);
         self.matter -= out;
-        out
+        Some(out)
     }
 }

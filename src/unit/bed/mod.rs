@@ -166,16 +166,20 @@ impl Bed {
         self.castings.add(matter, volume);
     }
 
-    /// Water the operator adds to bring the bed back into its moisture band; 0 when it is moist enough. # Units: kg
-    pub fn irrigate(&mut self) -> f64 {
+    /// Water the operator adds to bring the bed back into its moisture band; 0 when it is moist enough. They stop where more
+    /// water would fill the pores that worms breathe from. # Units: kg
+    pub fn irrigate(&mut self, model: &BedModel) -> f64 {
         let (low, high) = self.setup.moisture_band;
-        let zone = self.ready.matter + self.castings.matter;
-        if zone.wet() <= 0.0 || zone.moisture() >= low {
+        let held = self.ready.matter.water() + self.castings.matter.water();
+        let dry = self.ready.matter.dry() + self.castings.matter.dry();
+        if dry <= 0.0 || held >= low * (held + dry) {
             return 0.0;
         }
         let aim = 0.5 * (low + high);
-        let water = (aim * zone.wet() - zone.water()) / (1.0 - aim);
-        let dry = zone.dry();
+        let volume = self.ready.volume + self.castings.volume;
+        let solids = dry / model.aeration.solid_density;
+        let most = ((1.0 - model.parameters.porosity_full) * volume - solids) * 1000.0;
+        let water = ((aim * dry / (1.0 - aim)).min(most) - held).max(0.0);
         for layer in [&mut self.ready, &mut self.castings] {
             layer.matter[Component::Water] += water * layer.matter.dry() / dry;
         }

@@ -68,8 +68,8 @@ pub struct BedParameters {
     pub feed_dry_share: f64,
     /// Carbon respired by worms at 20 °C. # Units: kg C/(kg live d)
     pub respired_carbon: f64,
-    /// Q10 of worm respiration.
-    pub respiration_q10: f64,
+    /// Rise of worm respiration with temperature, ln(Q10)/10. # Units: 1/K
+    pub respiration_rise: f64,
     /// Largest share of the carbon eaten that worms assimilate.
     pub assimilation: f64,
     /// Layer that leaves worms a refuge beneath. # Units: m
@@ -119,7 +119,7 @@ impl BedParameters {
             toxic_death: get("bed.toxic_death_rate"),
             feed_dry_share: get("worms.feed_dry_share"),
             respired_carbon: get("bed.worm_respired_carbon_20_celsius"),
-            respiration_q10: get("bed.worm_respiration_q10"),
+            respiration_rise: get("bed.worm_respiration_q10").ln() / 10.0,
             assimilation: get("bed.worm_carbon_assimilation"),
             refuge_layer: get("worms.acid_refuge_layer"),
             tissue: tissue(get),

@@ -43,7 +43,7 @@ fn every_published_row_keeps_its_analysis() {
 
 #[test]
 fn carbon_is_missed_only_where_the_printed_figures_contradict_each_other() {
-    // Gaps, all inside the printed range of carbon and at most 2.1 points. Market waste, pomace, molasses: free sugars
+    // Gaps, all inside the printed range of carbon and at most 2.3 points. Market waste, pomace, molasses: free sugars
     // hold 40-42 % C, the booked anhydro-hexose 44.4 %. Molasses also prints 16 % organics that are neither sugar nor
     // protein (finding 12). Cardboard, coir, rice bran, manures: the printed fractions hold 1-5 points more C than the
     // printed C (column C check). Brewers' grain and straw: less.
@@ -56,15 +56,15 @@ fn carbon_is_missed_only_where_the_printed_figures_contradict_each_other() {
     let found: Vec<_> = published().iter().filter_map(|(id, _)| Some((*id, missed(id)?))).collect();
     let expected = [
         ("fruit_and_vegetable_market", 0.69),
-        ("apple_pomace", 0.36),
-        ("rice_bran", 1.49),
+        ("apple_pomace", 0.32),
+        ("rice_bran", 1.52),
         ("brewers_grain_wet", -0.29),
-        ("cane_molasses", 1.72),
-        ("cardboard_corrugated", 1.28),
-        ("wheat_straw", -0.43),
-        ("coconut_coir", 0.50),
-        ("horse_manure_bedded", 0.16),
-        ("cattle_manure_solid", 2.02),
+        ("cane_molasses", 1.77),
+        ("cardboard_corrugated", 1.34),
+        ("wheat_straw", -0.42),
+        ("coconut_coir", 0.54),
+        ("horse_manure_bedded", 0.18),
+        ("cattle_manure_solid", 2.25),
     ];
     assert_eq!(found.len(), expected.len(), "{found:?}");
     for ((id, gap), (wanted, stated_gap)) in found.iter().zip(expected) {

@@ -1,0 +1,80 @@
+//! What varies from day to day: intake, weather, luck of drums.
+
+use super::distribution::standard_normal;
+use super::generator::Purpose;
+use super::generator::named_stream;
+use super::generator::stream;
+use crate::scenario::Plan;
+use crate::scenario::central;
+
+/// Largest correlation of a day's weather with that of the day before; at 1 it would never change.
+const MOST_PERSISTENCE: f64 = 0.999;
+
+/// What varies, for every day of a run.
+///
+/// Each of the three has streams of its own, so one more of anything moves no other number: intake by the name of the
+/// source of scraps, weather and luck one each.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Days {
+    /// Factor on the amount, by source of scraps and day: exp(s z - s^2 / 2), lognormal with mean 1.
+    pub intake: Vec<Vec<f64>>,
+    /// Outdoor temperature less that of the season, by day: x = p x_before + sigma sqrt(1 - p^2) z, so that its standard deviation
+    /// is sigma on every day. # Units: K
+    pub temperature: Vec<f64>,
+    /// Luck of the drums sealed on a day, between 0 and 1: they spoil when it is below their chance.
+    pub drum_luck: Vec<f64>,
+}
+
+impl Days {
+    /// The days of a draw.
+    ///
+    /// # Source
+    /// Spreads: `streams.daily_variation` and `climate.day_to_day` of the plan. Persistence: `site.weather_persistence`.
+    pub fn of(plan: &Plan, seed: u64, draw: u64) -> Self {
+        let days = plan.days as usize;
+        let intake = plan
+            .streams
+            .iter()
+            .map(|scraps| {
+                let mut source = named_stream(seed, Purpose::Intake, &scraps.name, draw);
+                let spread = scraps.daily_variation;
+                (0..days).map(|_| intake_factor(spread, source.uniform())).collect()
+            })
+            .collect();
+        let persistence = central(plan, "site.weather_persistence").clamp(0.0, MOST_PERSISTENCE);
+        let mut luck = stream(seed, Purpose::Drums, draw);
+        Self {
+            intake,
+            temperature: temperature(plan.climate.day_to_day, persistence, days, seed, draw),
+            drum_luck: (0..days).map(|_| luck.uniform()).collect(),
+        }
+    }
+
+    /// The days of a run without chance: factors 1, the season's temperature, a luck of one half.
+    pub fn without_chance(plan: &Plan) -> Self {
+        let days = plan.days as usize;
+        Self {
+            intake: vec![vec![1.0; days]; plan.streams.len()],
+            temperature: vec![0.0; days],
+            drum_luck: vec![0.5; days],
+        }
+    }
+}
+
+fn intake_factor(spread: f64, u: f64) -> f64 {
+    (spread * standard_normal(u) - 0.5 * spread * spread).exp()
+}
+
+fn temperature(spread: f64, persistence: f64, days: usize, seed: u64, draw: u64) -> Vec<f64> {
+    let mut source = stream(seed, Purpose::Weather, draw);
+    let fresh = spread * (1.0 - persistence * persistence).sqrt();
+    let mut before: Option<f64> = None;
+    (0..days)
+        .map(|_| {
+            let z = standard_normal(source.uniform());
+            let today = before.map_or(spread * z, |yesterday| persistence * yesterday + fresh * z);
+            before = Some(today);
+            today
+        })
+        .collect()
+}

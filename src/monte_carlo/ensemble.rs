@@ -1,0 +1,196 @@
+//! Many draws, on any number of threads, in any shards, with the same answer.
+
+use super::Days;
+use super::Study;
+use super::bands::Bands;
+use super::design::BLOCK;
+use super::figures;
+use super::figures::FIGURES;
+use super::figures::Seen;
+use super::sample::Block;
+use super::sample::Draw;
+use crate::chain;
+use crate::process::quality;
+use crate::scenario::Chance;
+use crate::scenario::Plan;
+use crate::scenario::assemble_with;
+use crate::scenario::with_chance;
+use crate::trace::DayRecord;
+use serde::Deserialize;
+use serde::Serialize;
+use std::sync::Mutex;
+use std::sync::PoisonError;
+use std::sync::atomic::AtomicBool;
+use std::sync::atomic::AtomicU64;
+use std::sync::atomic::Ordering;
+use std::thread;
+
+/// Draws that a thread takes at a time.
+const CHUNK: u64 = 5;
+
+/// Which draws to make.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Request {
+    /// Seed of the whole study.
+    pub seed: u64,
+    /// First draw, from 0.
+    pub from: u64,
+    /// One past the last draw.
+    pub to: u64,
+    /// Threads.
+    pub threads: usize,
+}
+
+/// The figures of one draw.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Row {
+    /// Number of the draw.
+    pub draw: u64,
+    /// Figures, in the order of [`figures::TABLE`].
+    pub figures: Vec<f64>,
+}
+
+/// A draw that gave no answer.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Failed {
+    /// Number of the draw.
+    pub draw: u64,
+    /// What went wrong.
+    pub message: String,
+}
+
+/// What a set of draws gave.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Ensemble {
+    /// Seed.
+    pub seed: u64,
+    /// First draw asked for.
+    pub from: u64,
+    /// One past the last asked for.
+    pub to: u64,
+    /// Figures by draw, in rising order.
+    pub rows: Vec<Row>,
+    /// Draws that gave no answer, in rising order.
+    pub failed: Vec<Failed>,
+    /// Bands by day.
+    pub bands: Bands,
+}
+
+impl Ensemble {
+    /// Whether some draws are missing: the run was ended early.
+    pub fn is_partial(&self) -> bool {
+        let made = (self.rows.len() + self.failed.len()) as u64;
+        made < self.to - self.from
+    }
+}
+
+/// One finished draw.
+struct Finished {
+    figures: [f64; FIGURES],
+    daily: Vec<DayRecord>,
+}
+
+/// Runs one draw with its rates and days.
+///
+/// # Errors
+/// What went wrong, in words: the values cannot be assembled, or the balance does not close.
+fn run_draw(plan: &Plan, study: &Study, draw: &Draw, days: &Days) -> Result<Finished, String> {
+    let get = |key: &str| study.value(draw, key);
+    let (mut site, models) = assemble_with(plan, &get).map_err(|e| e.to_string())?;
+    let chance = Chance { intake: &days.intake, temperature: &days.temperature, drum_luck: &days.drum_luck };
+    with_chance(plan, &mut site, &chance);
+    let trace = chain::run(&site, &models, false).map_err(|e| e.to_string())?;
+    let quality = quality::Rates::from_values(&get);
+    let figures = figures::read(&Seen { trace: &trace, quality: &quality, acids: &models.acids });
+    if let Some(n) = figures.iter().position(|x| !x.is_finite()) {
+        return Err(format!("{} is not a finite number", figures::TABLE[n].name));
+    }
+    Ok(Finished { figures, daily: trace.daily })
+}
+
+/// The figures of given values without chance: one row of a Sobol' design, or the run of central values.
+///
+/// # Errors
+/// What went wrong, in words.
+pub fn figures_of(plan: &Plan, study: &Study, draw: &Draw) -> Result<[f64; FIGURES], String> {
+    run_draw(plan, study, draw, &Days::without_chance(plan)).map(|finished| finished.figures)
+}
+
+/// What one thread has made.
+struct Share {
+    rows: Vec<Row>,
+    failed: Vec<Failed>,
+    bands: Bands,
+}
+
+/// Runs the draws asked for. `done` counts finished draws for a progress bar; raising `stop` ends the work after the draws
+/// in hand, and the ensemble is then partial.
+///
+/// The same draws give the same ensemble on any number of threads: rows are put in order, bands are counts.
+pub fn run(plan: &Plan, study: &Study, asked: &Request, done: &AtomicU64, stop: &AtomicBool) -> Ensemble {
+    let days = plan.days as usize;
+    let next = AtomicU64::new(asked.from);
+    let shares = Mutex::new(Vec::new());
+    thread::scope(|scope| {
+        for _ in 0..asked.threads.max(1) {
+            scope.spawn(|| {
+                let share = work(plan, study, asked, &next, done, stop);
+                shares.lock().unwrap_or_else(PoisonError::into_inner).push(share);
+            });
+        }
+    });
+    let mut whole = Ensemble {
+        seed: asked.seed,
+        from: asked.from,
+        to: asked.to,
+        rows: Vec::new(),
+        failed: Vec::new(),
+        bands: Bands::new(days),
+    };
+    for share in shares.into_inner().unwrap_or_else(PoisonError::into_inner) {
+        whole.rows.extend(share.rows);
+        whole.failed.extend(share.failed);
+        whole.bands.merge(&share.bands);
+    }
+    whole.rows.sort_by_key(|row| row.draw);
+    whole.failed.sort_by_key(|failed| failed.draw);
+    whole
+}
+
+fn work(
+    plan: &Plan,
+    study: &Study,
+    asked: &Request,
+    next: &AtomicU64,
+    done: &AtomicU64,
+    stop: &AtomicBool,
+) -> Share {
+    let mut share = Share { rows: Vec::new(), failed: Vec::new(), bands: Bands::new(plan.days as usize) };
+    let mut block: Option<(u64, Block)> = None;
+    loop {
+        let first = next.fetch_add(CHUNK, Ordering::Relaxed);
+        if first >= asked.to || stop.load(Ordering::Relaxed) {
+            return share;
+        }
+        for number in first..(first + CHUNK).min(asked.to) {
+            let place = number / BLOCK as u64;
+            let block = match &mut block {
+                Some((at, block)) if *at == place => block,
+                other => &mut other.insert((place, study.block(asked.seed, place))).1,
+            };
+            let within = usize::try_from(number % BLOCK as u64).expect("a block is small");
+            let draw = block.draw(study, within);
+            let days = Days::of(plan, asked.seed, number);
+            match run_draw(plan, study, &draw, &days) {
+                Ok(finished) => {
+                    share.bands.add(&finished.daily);
+                    share.rows.push(Row { draw: number, figures: finished.figures.to_vec() });
+                }
+                Err(message) => share.failed.push(Failed { draw: number, message }),
+            }
+            done.fetch_add(1, Ordering::Relaxed);
+        }
+    }
+}

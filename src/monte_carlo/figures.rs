@@ -1,0 +1,326 @@
+//! The figures kept of every draw, and the failures read off them.
+
+use crate::component::Element;
+use crate::component::Gas;
+use crate::material::Gases;
+use crate::material::Material;
+use crate::material::ratio;
+use crate::process::acidity::AcidConstants;
+use crate::process::quality;
+use crate::trace::DayRecord;
+use crate::trace::Flow;
+use crate::trace::Trace;
+
+/// What a figure is read from.
+pub struct Seen<'a> {
+    /// The run.
+    pub trace: &'a Trace,
+    /// Quality of castings.
+    pub quality: &'a quality::Rates,
+    /// Acids.
+    pub acids: &'a AcidConstants,
+}
+
+impl Seen<'_> {
+    fn total(&self, of: fn(&DayRecord) -> f64) -> f64 {
+        self.trace.daily.iter().map(of).sum()
+    }
+
+    fn highest(&self, of: fn(&DayRecord) -> f64) -> f64 {
+        self.trace.daily.iter().map(of).fold(0.0, f64::max)
+    }
+
+    fn matter(&self, flow: Flow) -> &Material {
+        self.trace.ledger.matter(flow)
+    }
+
+    /// Intake and all else that was brought to the beds. # Units: kg
+    fn brought(&self, element: Element) -> f64 {
+        [Flow::Intake, Flow::BranSupplies, Flow::Bulking, Flow::StockBought]
+            .iter()
+            .map(|flow| self.matter(*flow).element(element))
+            .sum()
+    }
+
+    fn gases(&self) -> &Gases {
+        &self.trace.tally.gases
+    }
+
+    fn castings(&self) -> quality::Figures {
+        let screened = self.matter(Flow::Screened);
+        if screened.wet() <= 0.0 {
+            return quality::Figures::default();
+        }
+        self.quality.figures(screened, 650.0, self.acids, 20.0)
+    }
+}
+
+/// A figure of a draw.
+pub struct Figure {
+    /// Name in files.
+    pub name: &'static str,
+    /// Unit.
+    pub unit: &'static str,
+    /// What it is, in words.
+    pub what: &'static str,
+    of: fn(&Seen<'_>) -> f64,
+}
+
+/// Number of figures.
+pub const FIGURES: usize = TABLE.len();
+
+/// Every figure, in the order of the files.
+pub const TABLE: [Figure; 30] = [
+    Figure { name: "intake", unit: "kg", what: "scraps that arrived", of: |s| s.total(|d| d.intake) },
+    Figure {
+        name: "turned_away_share",
+        unit: "kg/kg",
+        what: "share of them turned away",
+        of: |s| ratio(s.total(|d| d.turned_away), s.total(|d| d.intake)),
+    },
+    Figure { name: "fed", unit: "kg", what: "paste with bulking laid", of: |s| s.total(|d| d.fed) },
+    Figure { name: "bulking", unit: "kg", what: "bulking used", of: |s| s.total(|d| d.bulking) },
+    Figure { name: "bran_used", unit: "kg", what: "bran used", of: |s| s.total(|d| d.bran_used) },
+    Figure {
+        name: "drums_highest",
+        unit: "1",
+        what: "most drums in use",
+        of: |s| s.highest(|d| d.drums_in_use),
+    },
+    Figure {
+        name: "drums_mean",
+        unit: "1",
+        what: "mean drums in use",
+        of: |s| ratio(s.total(|d| d.drums_in_use), s.trace.daily.len() as f64),
+    },
+    Figure {
+        name: "drums_spoiled_share",
+        unit: "1",
+        what: "spoiled drums over sealed ones",
+        of: |s| ratio(s.total(|d| d.drums_spoiled), s.trace.tally.sealed),
+    },
+    Figure {
+        name: "opened_ph",
+        unit: "pH",
+        what: "mean pH of drums opened",
+        of: |s| ratio(s.trace.tally.opened_ph, s.trace.tally.opened),
+    },
+    Figure { name: "liquor", unit: "kg", what: "liquor drained", of: |s| s.total(|d| d.liquor) },
+    Figure {
+        name: "room_carbon_dioxide",
+        unit: "ppm",
+        what: "highest carbon dioxide in the drum room",
+        of: |s| s.highest(|d| d.room_carbon_dioxide),
+    },
+    Figure {
+        name: "castings_harvested_dry",
+        unit: "kg",
+        what: "castings harvested, dry matter",
+        of: |s| s.matter(Flow::Harvest).dry(),
+    },
+    Figure {
+        name: "castings_screened",
+        unit: "kg",
+        what: "castings through the screen",
+        of: |s| s.matter(Flow::Screened).wet(),
+    },
+    Figure {
+        name: "product_sold",
+        unit: "kg",
+        what: "castings and blend sold",
+        of: |s| s.matter(Flow::CastingsSold).wet() + s.matter(Flow::BlendSold).wet(),
+    },
+    Figure {
+        name: "stock_end",
+        unit: "kg",
+        what: "worms at the end",
+        of: |s| s.trace.daily.last().map_or(0.0, |d| d.stock),
+    },
+    Figure {
+        name: "stock_mean",
+        unit: "kg",
+        what: "worms, mean",
+        of: |s| ratio(s.total(|d| d.stock), s.trace.daily.len() as f64),
+    },
+    Figure {
+        name: "stock_kept",
+        unit: "1",
+        what: "worms at the end over those bought or there at the start",
+        of: |s| {
+            let start = s.trace.held.iter().find(|h| h.stage == "stock").map_or(0.0, |h| h.start.wet());
+            let end = s.trace.held.iter().find(|h| h.stage == "stock").map_or(0.0, |h| h.end.wet());
+            ratio(end, start + s.matter(Flow::StockBought).wet())
+        },
+    },
+    Figure {
+        name: "intake_per_worm",
+        unit: "kg/(kg d)",
+        what: "feed eaten per worm, as feed of 80 % water",
+        of: |s| ratio(s.total(|d| d.eaten), s.total(|d| d.stock)),
+    },
+    Figure {
+        name: "starving_share",
+        unit: "1",
+        what: "share of bed-days on which worms starved",
+        of: |s| {
+            let beds = s.trace.tally.beds.len() as f64;
+            ratio(s.total(|d| d.starving_beds), beds * s.trace.daily.len() as f64)
+        },
+    },
+    Figure {
+        name: "bed_hottest",
+        unit: "degC",
+        what: "hottest spot of any bed",
+        of: |s| s.highest(|d| d.bed_hottest),
+    },
+    Figure {
+        name: "bed_ph_lowest",
+        unit: "pH",
+        what: "lowest pH where worms live",
+        of: |s| s.trace.daily.iter().map(|d| d.bed_ph_lowest).fold(14.0, f64::min),
+    },
+    Figure { name: "irrigation", unit: "kg", what: "water added to beds", of: |s| s.total(|d| d.irrigation) },
+    Figure {
+        name: "carbon_to_air_share",
+        unit: "kg/kg",
+        what: "carbon lost to the air, of that brought in",
+        of: |s| ratio(s.gases().element(Element::Carbon), s.brought(Element::Carbon)),
+    },
+    Figure {
+        name: "nitrogen_to_air_share",
+        unit: "kg/kg",
+        what: "nitrogen lost to the air, of that brought in",
+        of: |s| ratio(s.gases().element(Element::Nitrogen), s.brought(Element::Nitrogen)),
+    },
+    Figure { name: "methane", unit: "kg", what: "methane given off", of: |s| s.gases()[Gas::Methane] },
+    Figure {
+        name: "nitrous_oxide",
+        unit: "kg",
+        what: "nitrous oxide given off",
+        of: |s| s.gases()[Gas::NitrousOxide],
+    },
+    Figure {
+        name: "castings_moisture",
+        unit: "kg/kg",
+        what: "moisture of castings through the screen",
+        of: |s| s.castings().moisture,
+    },
+    Figure {
+        name: "castings_carbon_to_nitrogen",
+        unit: "kg/kg",
+        what: "C:N of castings",
+        of: |s| s.castings().carbon_to_nitrogen,
+    },
+    Figure {
+        name: "castings_nitrogen",
+        unit: "kg/kg",
+        what: "nitrogen of castings, on dry matter",
+        of: |s| s.castings().nitrogen,
+    },
+    Figure {
+        name: "castings_conductivity",
+        unit: "dS/m",
+        what: "conductivity of castings, 1:5 extract",
+        of: |s| s.castings().conductivity_1_to_5,
+    },
+];
+
+/// Reads every figure of a run.
+pub fn read(seen: &Seen<'_>) -> [f64; FIGURES] {
+    std::array::from_fn(|n| (TABLE[n].of)(seen))
+}
+
+/// Place of a figure in the table.
+pub fn place(name: &str) -> Option<usize> {
+    TABLE.iter().position(|f| f.name == name)
+}
+
+/// A way for a year to fail.
+pub struct Failure {
+    /// Name in files.
+    pub name: &'static str,
+    /// When it counts.
+    pub statement: &'static str,
+    figure: &'static str,
+    above: bool,
+    limit: f64,
+}
+
+/// Every failure. The limits are choices: those of the sizing questions of the design, and of the published rules they name.
+pub const FAILURES: [Failure; 7] = [
+    Failure {
+        name: "turned_away",
+        statement: "more than 2 % of the intake finds no drum",
+        figure: "turned_away_share",
+        above: true,
+        limit: 0.02,
+    },
+    Failure {
+        name: "spoiled",
+        statement: "more than 2 % of the drums spoil",
+        figure: "drums_spoiled_share",
+        above: true,
+        limit: 0.02,
+    },
+    Failure {
+        name: "overheated",
+        statement: "a bed passes 33 °C somewhere, where worms begin to die",
+        figure: "bed_hottest",
+        above: true,
+        limit: 33.0,
+    },
+    Failure {
+        name: "soured",
+        statement: "a bed falls below pH 5 where worms live",
+        figure: "bed_ph_lowest",
+        above: false,
+        limit: 5.0,
+    },
+    Failure {
+        name: "starved",
+        statement: "worms starve on more than 5 % of the bed-days",
+        figure: "starving_share",
+        above: true,
+        limit: 0.05,
+    },
+    Failure {
+        name: "stock_lost",
+        statement: "fewer worms at the end than were bought or there at the start",
+        figure: "stock_kept",
+        above: false,
+        limit: 1.0,
+    },
+    Failure {
+        name: "off_standard",
+        statement: "castings with C:N above 20",
+        figure: "castings_carbon_to_nitrogen",
+        above: true,
+        limit: 20.0,
+    },
+];
+
+impl Failure {
+    /// Whether the figures of a draw fail.
+    ///
+    /// # Panics
+    /// When the failure names no figure (a fault of ours, found by a test).
+    pub fn happened(&self, figures: &[f64; FIGURES]) -> bool {
+        let value = figures[place(self.figure).expect("a failure names a figure of the table")];
+        if self.above { value > self.limit } else { value < self.limit }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn names_are_unique_and_failures_name_figures() {
+        for (n, figure) in TABLE.iter().enumerate() {
+            assert_eq!(place(figure.name), Some(n), "{}", figure.name);
+        }
+        for failure in FAILURES {
+            assert!(place(failure.figure).is_some(), "{}", failure.name);
+        }
+    }
+}

@@ -1,0 +1,32 @@
+//! Draws: values for the rates that are not known, and for what varies from day to day.
+//!
+//! Two kinds are kept apart. What we do not know (a rate) is drawn once per draw, by a [`Study`]: stratified
+//! ([`design`]), correlated where the literature says so ([`dependence`]), turned into values by inverse distribution
+//! functions ([`distribution`]). What varies (weather, intake, luck of a drum) is drawn for every day, by [`Days`].
+//!
+//! Draw *i* depends on the seed and on *i* alone, so that any draw can be made anywhere: alone, in a shard, on any thread.
+//! It does not depend on the list of quantities either: streams belong to names, so that a rate fixed or added in
+//! a variant of a plan leaves the values of the others as they were.
+
+pub mod bands;
+mod days;
+pub mod dependence;
+pub mod design;
+pub mod distribution;
+pub mod ensemble;
+pub mod figures;
+pub mod generator;
+mod sample;
+mod shares;
+
+pub use days::Days;
+pub use dependence::Correlation;
+pub use dependence::DependenceError;
+pub use generator::Purpose;
+pub use generator::Stream;
+pub use sample::Block;
+pub use sample::Draw;
+pub use sample::Quantity;
+pub use sample::Study;
+pub use sample::StudyError;
+pub use shares::ShareSet;

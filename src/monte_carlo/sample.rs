@@ -1,0 +1,328 @@
+//! The uncertain quantities of a plan, and draws of them.
+
+use super::dependence;
+use super::dependence::Correlation;
+use super::dependence::DependenceError;
+use super::dependence::Group;
+use super::design;
+use super::distribution::quantile;
+use super::shares::ShareSet;
+use crate::literature;
+use crate::scenario::AssembleError;
+use crate::scenario::Plan;
+use crate::scenario::assemble_with;
+use crate::scenario::central;
+use crate::scenario::plan::RateChoice;
+use crate::uncertain::Shape;
+use crate::uncertain::Uncertain;
+use crate::uncertain::UncertainError;
+use std::cell::RefCell;
+use std::collections::BTreeSet;
+use std::collections::HashMap;
+use std::fmt;
+
+/// An uncertain quantity of a plan.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Quantity {
+    /// Key of the literature.
+    pub key: &'static str,
+    /// What is drawn, in the unit of the literature: its range there or the plan's.
+    pub value: Uncertain,
+}
+
+/// Why a plan's uncertain quantities cannot be drawn.
+#[derive(Debug, Clone, PartialEq)]
+pub enum StudyError {
+    /// The plan cannot be assembled, so it is not known what the model asks for.
+    Assemble(AssembleError),
+    /// A key is in no table.
+    UnknownKey {
+        /// The key.
+        key: String,
+        /// A known one like it.
+        nearest: Option<&'static str>,
+    },
+    /// A plan's range and shape do not fit together.
+    Range {
+        /// The key.
+        key: String,
+        /// The broken rule.
+        error: UncertainError,
+    },
+    /// A shape of that name does not exist.
+    Shape {
+        /// The key.
+        key: String,
+        /// The name given.
+        shape: String,
+    },
+    /// A share of a set was given a shape of its own.
+    ShapeOfShare {
+        /// The key.
+        key: String,
+        /// The shape given.
+        shape: Shape,
+    },
+    /// Correlations that cannot hold.
+    Dependence(DependenceError),
+}
+
+impl fmt::Display for StudyError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Assemble(e) => e.fmt(f),
+            Self::UnknownKey { key, nearest } => {
+                write!(f, "no rate has the key {key}")?;
+                nearest.map_or(Ok(()), |near| write!(f, "; did you mean {near}?"))
+            }
+            Self::Range { key, error } => write!(f, "rates.{key}: {error}"),
+            Self::Shape { key, shape } => write!(f, "rates.{key}: no shape is called \"{shape}\""),
+            Self::ShapeOfShare { key, shape } => {
+                write!(
+                    f,
+                    "rates.{key}: is drawn together with the other shares of its set and can have no shape of its own ({shape}); leave the shape out, or give a number to fix it"
+                )
+            }
+            Self::Dependence(e) => e.fmt(f),
+        }
+    }
+}
+
+impl std::error::Error for StudyError {}
+
+impl From<AssembleError> for StudyError {
+    fn from(e: AssembleError) -> Self {
+        Self::Assemble(e)
+    }
+}
+
+impl From<DependenceError> for StudyError {
+    fn from(e: DependenceError) -> Self {
+        Self::Dependence(e)
+    }
+}
+
+/// The uncertain quantities of a plan, sorted by key, with all that is needed to draw them.
+#[derive(Debug, Clone)]
+pub struct Study {
+    quantities: Vec<Quantity>,
+    places: HashMap<&'static str, usize>,
+    /// Values of the keys a plan replaces and no draw moves.
+    fixed: HashMap<String, f64>,
+    groups: Vec<Group>,
+    shares: Option<ShareSet>,
+}
+
+/// One draw: a value for each quantity, in the order of [`Study::quantities`].
+#[derive(Debug, Clone, PartialEq)]
+pub struct Draw {
+    /// Values in the units of the literature.
+    pub values: Vec<f64>,
+}
+
+/// The strata of a block of [`design::BLOCK`] draws.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Block {
+    seed: u64,
+    number: u64,
+    /// By quantity, then by place in the block.
+    strata: Vec<Vec<usize>>,
+}
+
+impl Study {
+    /// The uncertain quantities of a plan: every rate that the model asks for with this plan and that has a range, with the
+    /// correlations of [`dependence::published`].
+    ///
+    /// A number in the plan fixes a rate. A range in the plan replaces that of the literature and keeps its shape if it
+    /// gives none; a rate the literature does not draw becomes triangular. A range of no width fixes a rate.
+    ///
+    /// # Errors
+    /// [`StudyError`].
+    pub fn of(plan: &Plan) -> Result<Self, StudyError> {
+        Self::with_correlations(plan, &dependence::published())
+    }
+
+    /// As [`Study::of`], with other correlations. Those of quantities that are not drawn are passed over.
+    ///
+    /// # Errors
+    /// [`StudyError`].
+    pub fn with_correlations(plan: &Plan, correlations: &[Correlation]) -> Result<Self, StudyError> {
+        for key in correlations.iter().flat_map(|c| [&c.a, &c.b]) {
+            entry(key)?;
+        }
+        let mut quantities = Vec::new();
+        for key in asked(plan)? {
+            let known = entry(&key)?;
+            let choice = plan.rates.iter().find(|choice| choice.key == key);
+            let value = choice.map_or(Ok(known.value), |choice| replaced(choice, &known.value))?;
+            if value.is_drawn() {
+                quantities.push(Quantity { key: &known.key, value });
+            }
+        }
+        let places: HashMap<_, _> = quantities.iter().enumerate().map(|(n, q)| (q.key, n)).collect();
+        let fixed = plan.rates.iter().filter(|choice| !places.contains_key(choice.key.as_str()));
+        let fixed = fixed.map(|choice| (choice.key.clone(), choice.central)).collect();
+        let keys: Vec<&str> = quantities.iter().map(|q| q.key).collect();
+        let set: Vec<_> = (quantities.iter().enumerate())
+            .filter(|(_, q)| q.value.shape() == Shape::Dirichlet)
+            .map(|(place, q)| (place, q.value))
+            .collect();
+        Ok(Self {
+            groups: dependence::groups(&keys, correlations)?,
+            shares: ShareSet::new(&set),
+            quantities,
+            places,
+            fixed,
+        })
+    }
+
+    /// The quantities, sorted by key.
+    pub fn quantities(&self) -> &[Quantity] {
+        &self.quantities
+    }
+
+    /// Groups of quantities that are correlated.
+    pub fn groups(&self) -> &[Group] {
+        &self.groups
+    }
+
+    /// Shares that are drawn together, if any.
+    pub fn shares(&self) -> Option<&ShareSet> {
+        self.shares.as_ref()
+    }
+
+    /// The quantities that move a value: all but the last of the shares, which follows from the others.
+    pub fn free(&self) -> Vec<usize> {
+        let bound = self.shares.as_ref().and_then(|set| set.members().last().copied());
+        (0..self.quantities.len()).filter(|place| Some(*place) != bound).collect()
+    }
+
+    /// Place of a key among the quantities, if it is drawn.
+    pub fn place(&self, key: &str) -> Option<usize> {
+        self.places.get(key).copied()
+    }
+
+    /// The value of any key of the literature in a draw: drawn, or the plan's, or the literature's central one.
+    ///
+    /// # Panics
+    /// On a key that is in no table (a fault of ours).
+    pub fn value(&self, draw: &Draw, key: &str) -> f64 {
+        match self.place(key) {
+            Some(place) => draw.values[place],
+            None => self.fixed.get(key).copied().or_else(|| literature::central(key)).unwrap_or_else(|| {
+                panic!("no literature entry has the key {key}");
+            }),
+        }
+    }
+
+    /// The strata of a block. It depends on seed and number alone; keep it for the draws of the block.
+    pub fn block(&self, seed: u64, number: u64) -> Block {
+        let mut strata: Vec<Vec<usize>> =
+            self.quantities.iter().map(|q| design::strata(seed, q.key, number)).collect();
+        for group in &self.groups {
+            group.pair_up(&mut strata);
+        }
+        Block { seed, number, strata }
+    }
+
+    /// Draw `number`, made from nothing but seed and number.
+    ///
+    /// # Panics
+    /// On a number of [`MOST_DRAWS`](super::generator::MOST_DRAWS) or more.
+    pub fn draw(&self, seed: u64, number: u64) -> Draw {
+        self.block(seed, design::block_of(number)).draw(self, design::place_in_block(number))
+    }
+
+    /// Values at a uniform number for each quantity, as if none were correlated: for designs that ask for independent ones.
+    ///
+    /// # Panics
+    /// On fewer numbers than quantities.
+    pub fn at(&self, uniforms: &[f64]) -> Draw {
+        assert_eq!(uniforms.len(), self.quantities.len(), "one uniform number for each quantity");
+        let mut values: Vec<f64> =
+            self.quantities.iter().zip(uniforms).map(|(q, u)| self.alone(&q.value, *u)).collect();
+        if let Some(set) = &self.shares {
+            set.fill(uniforms, &mut values);
+        }
+        Draw { values }
+    }
+
+    /// A quantity on its own; shares are filled in together later.
+    fn alone(&self, value: &Uncertain, u: f64) -> f64 {
+        if value.shape() == Shape::Dirichlet && self.shares.is_some() {
+            value.central()
+        } else {
+            quantile(value, u)
+        }
+    }
+}
+
+impl Block {
+    /// Number of the first draw of the block.
+    pub fn first(&self) -> u64 {
+        self.number * design::BLOCK as u64
+    }
+
+    /// The uniform number of every quantity for the draw at a place in the block.
+    ///
+    /// # Panics
+    /// On a place of [`design::BLOCK`] or more.
+    pub fn uniforms(&self, study: &Study, place: usize) -> Vec<f64> {
+        let draw = self.first() + place as u64;
+        (study.quantities.iter().zip(&self.strata))
+            .map(|(q, strata)| {
+                design::uniform(strata[place], design::jitter(self.seed, q.key, draw), design::BLOCK)
+            })
+            .collect()
+    }
+
+    /// The draw at a place in the block.
+    ///
+    /// # Panics
+    /// On a place of [`design::BLOCK`] or more.
+    pub fn draw(&self, study: &Study, place: usize) -> Draw {
+        study.at(&self.uniforms(study, place))
+    }
+}
+
+fn entry(key: &str) -> Result<&'static literature::Entry, StudyError> {
+    literature::entry(key)
+        .ok_or_else(|| StudyError::UnknownKey { key: key.to_owned(), nearest: literature::nearest_key(key) })
+}
+
+/// Keys the model asks for when a plan is assembled, sorted.
+fn asked(plan: &Plan) -> Result<BTreeSet<String>, AssembleError> {
+    let keys = RefCell::new(BTreeSet::new());
+    assemble_with(plan, &|key| {
+        keys.borrow_mut().insert(key.to_owned());
+        central(plan, key)
+    })?;
+    Ok(keys.into_inner())
+}
+
+/// The number a plan puts in place of that of the literature.
+fn replaced(choice: &RateChoice, known: &Uncertain) -> Result<Uncertain, StudyError> {
+    let wrong = |error| StudyError::Range { key: choice.key.clone(), error };
+    let Some(range) = &choice.range else {
+        return Uncertain::fixed(choice.central).map_err(wrong);
+    };
+    let given = match &range.shape {
+        None => None,
+        Some(name) => Some(
+            Shape::from_name(name)
+                .ok_or_else(|| StudyError::Shape { key: choice.key.clone(), shape: name.clone() })?,
+        ),
+    };
+    let share = known.shape() == Shape::Dirichlet;
+    let shape = match given {
+        Some(shape) if share && !matches!(shape, Shape::Dirichlet | Shape::Fixed) => {
+            return Err(StudyError::ShapeOfShare { key: choice.key.clone(), shape });
+        }
+        Some(shape) => shape,
+        None if known.is_drawn() => known.shape(),
+        None => Shape::Triangular,
+    };
+    let points = [range.low, choice.central, range.high];
+    let shape = if points.iter().all(|p| p.to_bits() == points[0].to_bits()) { Shape::Fixed } else { shape };
+    Uncertain::new(choice.central, range.low, range.high, shape).map_err(wrong)
+}
