@@ -27,3 +27,5 @@ mod bed_cases;
 mod sampler_cases;
 /// Sensitivity estimators against functions whose indices are known.
 mod sensitivity_cases;
+/// Bad and senseless input through the program: exit status, what is told, nothing half-written.
+mod bad_input;
