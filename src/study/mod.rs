@@ -1,9 +1,11 @@
 //! Questions asked of the model.
 
 pub mod answer;
+pub mod check;
 pub mod mix;
 mod run;
 pub mod sensitivity;
+pub mod stock_growth;
 mod warn;
 
 pub use run::RunError;

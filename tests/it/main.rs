@@ -19,9 +19,13 @@ mod fermentation_values;
 mod scenario_files;
 /// The program as people and other programs meet it: exit status, standard output, standard error.
 mod cli;
+/// The worked sites and their variants, from file to closed balance.
+mod scenarios;
 /// The worm bed against printed cases, check values and tables; element conservation and order in the step.
 mod bed_cases;
 /// Draws: distributions, strata, correlations, streams.
 mod sampler_cases;
 /// Sensitivity estimators against functions whose indices are known.
 mod sensitivity_cases;
+/// Bad and senseless input through the program: exit status, what is told, nothing half-written.
+mod bad_input;

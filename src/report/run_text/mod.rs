@@ -4,8 +4,9 @@ mod balance;
 mod beds;
 mod drums;
 mod products;
+mod short;
 mod stock;
-mod told;
+pub(crate) mod told;
 
 use crate::quantity::Units;
 use crate::report::page::Page;
@@ -15,8 +16,11 @@ use crate::study::answer::Span;
 /// The whole page.
 pub fn run_text(answer: &RunAnswer, units: Units) -> String {
     let mut page = Page::new(units);
+    let warnings = told::items(answer, units);
     head(answer, &mut page);
-    told::counts(answer, &mut page);
+    short::short(answer, &warnings, &mut page);
+    page.heading("Warnings");
+    told::warnings(&warnings, &mut page);
     balance::intake(answer, &mut page);
     balance::movements(answer, &mut page);
     balance::gate(answer, &mut page);
@@ -28,7 +32,6 @@ pub fn run_text(answer: &RunAnswer, units: Units) -> String {
     stock::stock(answer, &mut page);
     products::products(answer, &mut page);
     balance::gases(answer, &mut page);
-    told::warnings(answer, &mut page);
     told::cautions(answer, &mut page);
     page.into_text()
 }
@@ -43,7 +46,7 @@ fn head(answer: &RunAnswer, page: &mut Page) {
         .and_then(|days| answer.start.checked_add(jiff::Span::new().try_days(days).ok()?).ok());
     let dates = last.map_or_else(|| answer.start.to_string(), |last| format!("{} to {last}", answer.start));
     page.line("run", &format!("{dates} ({} days)", answer.days));
-    page.line("program", &format!("loamledger {}", answer.version));
+    page.line("program version", answer.version);
 }
 
 /// Lowest, mean and highest in words made by `tell`.
