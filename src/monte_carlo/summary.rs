@@ -84,7 +84,11 @@ pub fn quantile(sorted: &[f64], p: f64) -> f64 {
 
 /// The whole part of a number that is not negative.
 fn whole(value: f64) -> usize {
-    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "callers give places in lists")]
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "callers give places in lists"
+    )]
     let floor = value.floor() as usize;
     floor
 }
@@ -145,7 +149,11 @@ pub fn draws_for_chance(share: f64) -> u64 {
 }
 
 fn ceiling(value: f64) -> u64 {
-    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "held below 2^52 and above 0")]
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "held below 2^52 and above 0"
+    )]
     let whole = value.ceil().clamp(0.0, 4.5e15) as u64;
     whole
 }
@@ -261,7 +269,10 @@ mod tests {
             (1, 29, 0.0061, 0.1718),
         ] {
             let found = wilson(count, draws);
-            assert!((found.0 - low).abs() < 6e-5 && (found.1 - high).abs() < 6e-5, "{count}/{draws} {found:?}");
+            assert!(
+                (found.0 - low).abs() < 6e-5 && (found.1 - high).abs() < 6e-5,
+                "{count}/{draws} {found:?}"
+            );
         }
         let (low, high) = wilson(20, 20);
         assert!((low - (1.0 - 0.1611)).abs() < 6e-5 && high >= 1.0);
