@@ -14,7 +14,8 @@ use statrs::distribution::StudentsT;
 pub const LEAST_BLOCKS: usize = 4;
 /// Shares of draws below the quantiles that are kept.
 pub const QUANTILES: [f64; 5] = [0.05, 0.25, 0.5, 0.75, 0.95];
-/// A mean is settled when half the width of its interval is at most this part of the span from the 5 % to the 95 % point.
+/// A mean is settled when half the width of its interval is at most this part of the span of the figure: from its 5 % to its
+/// 95 % point, or two standard deviations where these are more (a few draws far off).
 pub const SETTLED_PART: f64 = 0.025;
 /// A chance is settled when its interval reaches at most this far from its middle.
 pub const SETTLED_CHANCE: f64 = 0.05;
@@ -188,7 +189,7 @@ pub fn spread(draws: &[u64], values: &[f64], ranks: &Ranks) -> Spread {
         low: low.map(|rank| sorted[rank - 1]),
         high: high.map(|rank| sorted[rank - 1]),
     };
-    let wanted = SETTLED_PART * (quantiles[4] - quantiles[0]);
+    let wanted = SETTLED_PART * (quantiles[4] - quantiles[0]).max(2.0 * deviation);
     let settled = half.is_some_and(|half| half <= wanted || same(&sorted));
     let needed = half.filter(|_| !settled && wanted > 0.0).map(|h| n as f64 * (h / wanted).powi(2));
     Spread {

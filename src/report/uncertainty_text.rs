@@ -1,5 +1,6 @@
 //! The page of *run --draws*.
 
+use crate::monte_carlo::figures::TABLE;
 use crate::monte_carlo::shard::Shard;
 use crate::monte_carlo::summary::ErrorRule;
 use crate::quantity::Kind;
@@ -22,6 +23,8 @@ const FIGURES: u32 = 3;
 const BAND_ROWS: usize = 13;
 /// Most failed draws told one by one.
 const MOST_FAILED: usize = 10;
+/// Most figures told one by one that are not settled.
+const MOST_UNSETTLED: usize = 6;
 /// Most gaps told one by one.
 const MOST_GAPS: usize = 8;
 
@@ -114,10 +117,16 @@ fn gaps(missing: &[(u64, u64)]) -> String {
     told.join(", ")
 }
 
+/// What is not settled, the first few by name.
 fn unsettled(answer: &UncertaintyAnswer) -> String {
     let figures = answer.figures.iter().filter(|f| !f.spread.settled).map(|f| f.name);
     let failures = answer.failures.iter().filter(|f| !f.settled).map(|f| f.name);
-    figures.chain(failures).collect::<Vec<_>>().join(", ")
+    let all: Vec<&str> = figures.chain(failures).collect();
+    let named = all[..all.len().min(MOST_UNSETTLED)].join(", ");
+    match all.len().checked_sub(MOST_UNSETTLED) {
+        Some(more) if more > 0 => format!("{named} and {more} more"),
+        _ => named,
+    }
 }
 
 fn chances(page: &mut Page, answer: &UncertaintyAnswer) {
@@ -149,14 +158,15 @@ fn chances(page: &mut Page, answer: &UncertaintyAnswer) {
 fn figures(page: &mut Page, answer: &UncertaintyAnswer) {
     let units = page.units();
     page.heading("Totals and quality");
-    let names = ["5 %", "25 %", "50 %", "75 %", "95 %", "mean", "+-", "central run"];
+    let names = ["5 %", "50 %", "95 %", "mean", "+-", "central run"];
     let mut columns = vec![Column::words("figure"), Column::words("unit")];
     columns.extend(names.map(right));
     let mut table = Table::new("", columns);
     for f in &answer.figures {
         let cell = |value: f64| Cell::from(shown(f.name, f.unit, value, units));
         let mut row: Vec<Cell> = vec![f.what.into(), shown_unit(f.name, f.unit, units).into()];
-        row.extend(f.spread.quantiles.map(cell));
+        let [low, _, middle, _, high] = f.spread.quantiles;
+        row.extend([low, middle, high].map(cell));
         row.push(cell(f.spread.mean));
         row.push(half_width(
             f.name,
@@ -241,10 +251,8 @@ pub fn shard_text(shard: &Shard) -> String {
     let (head, made) = (&shard.head, &shard.ensemble);
     let mut page = Page::new(Units::Si);
     page.heading(&format!("Shard: {}", head.name));
-    page.line(
-        "draws",
-        &format!("{} to {} of {}, seed {}", made.from, made.to.saturating_sub(1), head.draws, head.seed),
-    );
+    let numbers = gaps(&[(made.from, made.to)]);
+    page.line("draws", &format!("{numbers} of {}, seed {}", head.draws, head.seed));
     page.line("with figures", &made.rows.len().to_string());
     if made.is_partial() {
         page.line("PARTIAL", "ended before all its draws were made");
@@ -252,7 +260,7 @@ pub fn shard_text(shard: &Shard) -> String {
     for failed in &made.failed {
         page.line("FAILED", &format!("draw {}: {}", failed.draw, failed.message));
     }
-    for (name, value) in crate::monte_carlo::figures::TABLE.iter().zip(first_of_one(shard)) {
+    for (name, value) in TABLE.iter().zip(first_of_one(shard)) {
         let shown = shown(name.name, name.unit, *value, Units::Si);
         page.line(name.name, format!("{shown} {}", shown_unit(name.name, name.unit, Units::Si)).trim_end());
     }
