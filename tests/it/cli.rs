@@ -468,20 +468,15 @@ fn reader_gone(folder: &Path, arguments: &[&str]) {
 }
 
 /// A folder with a worked site in it, cut to its first ten weeks.
-fn short_site() -> tempfile::TempDir {
+fn short_folder() -> tempfile::TempDir {
     let folder = tempfile::tempdir().expect("a folder");
-    assert_eq!(status(&loamledger(folder.path(), &["start", "site.json"])), 0);
-    let file = folder.path().join("site.json");
-    let text = fs::read_to_string(&file).expect("read");
-    let short = text.replacen("\"days\": 365", "\"days\": 70", 1);
-    assert_ne!(text, short, "the worked site says how many days it runs");
-    fs::write(&file, short).expect("written");
+    short_site(folder.path(), 70);
     folder
 }
 
 #[test]
 fn run_prints_a_page_that_closes_and_writes_the_same_to_files() {
-    let folder = short_site();
+    let folder = short_folder();
     let shown = loamledger(folder.path(), &["run", "site.json", "--out", "results"]);
     assert_eq!(status(&shown), 0, "{}", whole(&shown));
     let page = text(&shown.stdout);
@@ -506,7 +501,7 @@ fn run_prints_a_page_that_closes_and_writes_the_same_to_files() {
 
 #[test]
 fn every_way_out_of_the_page_of_a_run_adds_up() {
-    let folder = short_site();
+    let folder = short_folder();
     let page = text(&loamledger(folder.path(), &["run", "site.json"]).stdout);
     // carbon in kg is the first number of each row; words hold no digits here
     let carbon = |row: &str| -> f64 {
@@ -528,7 +523,7 @@ fn every_way_out_of_the_page_of_a_run_adds_up() {
 
 #[test]
 fn a_file_in_the_way_of_the_results_is_told_before_the_run() {
-    let folder = short_site();
+    let folder = short_folder();
     fs::write(folder.path().join("results"), "kept").expect("written");
     insta::assert_snapshot!(whole(&loamledger(folder.path(), &["run", "site.json", "--out", "results"])), @r"
     exit status: 2
