@@ -471,7 +471,7 @@ fn reader_gone(folder: &Path, arguments: &[&str]) {
 /// A folder with a worked site in it, cut to its first ten weeks.
 fn short_folder() -> tempfile::TempDir {
     let folder = tempfile::tempdir().expect("a folder");
-    short_site(folder.path(), 70);
+    cut_site(folder.path(), 70);
     folder
 }
 
