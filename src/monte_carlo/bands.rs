@@ -34,7 +34,7 @@ pub const SERIES: [Series; 4] = [
     Series { name: "fed", unit: "kg/d", of: |d| d.fed, bins: Bins::Relative },
     Series { name: "stock", unit: "kg", of: |d| d.stock, bins: Bins::Relative },
     Series { name: "drums_in_use", unit: "1", of: |d| d.drums_in_use, bins: Bins::Relative },
-    Series { name: "bed_temperature", unit: "degC", of: |d| d.bed_temperature, bins: Bins::Steps },
+    Series { name: "bed_temperature", unit: "°C", of: |d| d.bed_temperature, bins: Bins::Steps },
 ];
 
 impl Bins {
