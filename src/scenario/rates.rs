@@ -52,13 +52,16 @@ fn rate(check: &mut Checker<'_>, key: String, given: Rate) -> RateChoice {
     let entry = literature::entry(&key);
     match given {
         Rate::Fixed(value) => {
-            within(check, &path, value, entry);
+            within(check, &path, value, entry, true);
             RateChoice { key, central: value, range: None }
         }
         Rate::Range(range) => {
             let before = check.faults.len();
-            for (name, value) in [("central", range.central), ("low", range.low), ("high", range.high)] {
-                within(check, &path.key(name), value, entry);
+            // a low end of nothing is the end of a range, not a value
+            for (name, value, is_value) in
+                [("central", range.central, true), ("low", range.low, false), ("high", range.high, true)]
+            {
+                within(check, &path.key(name), value, entry, is_value);
             }
             spread(check, &path, &range, entry, before);
             let RateRange { central, low, high, shape, .. } = range;
@@ -90,6 +93,10 @@ fn spread(check: &mut Checker<'_>, path: &KeyPath, range: &RateRange, entry: Opt
         None => entry.map(|entry| entry.value.shape()),
     };
     let Some(shape) = shape else { return };
+    // a range without width is its central value, whatever the shape
+    if range.low >= range.high {
+        return;
+    }
     if let Err(error) = Uncertain::new(range.central, range.low, range.high, shape) {
         let at = if range.shape.is_some() { path.key("shape") } else { path.key("central") };
         let allowed =
@@ -111,7 +118,8 @@ impl Bounds {
     fn of(entry: &Entry) -> Self {
         let (low, high) = (entry.value.low(), entry.value.high());
         let unit = entry.unit.as_str();
-        if matches!(unit, "pH" | "pKa") {
+        // a shift of pH may be below zero
+        if matches!(unit, "pH" | "pKa") && low >= 0.0 {
             return Self { low: 0.0, high: 14.0, open: false };
         }
         if matches!(unit, "degC" | "degree Celsius") {
@@ -148,9 +156,10 @@ fn is_share(entry: &Entry) -> bool {
     SHARE_UNITS.contains(&unit) || (RATIO_UNITS.contains(&unit) && says_so())
 }
 
-fn within(check: &mut Checker<'_>, path: &KeyPath, value: f64, entry: Option<&Entry>) {
+fn within(check: &mut Checker<'_>, path: &KeyPath, value: f64, entry: Option<&Entry>, is_value: bool) {
     let Some(entry) = entry else { return };
-    let bounds = Bounds::of(entry);
+    let mut bounds = Bounds::of(entry);
+    bounds.open &= is_value;
     if bounds.holds(value) {
         return;
     }

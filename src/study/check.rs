@@ -124,6 +124,8 @@ pub fn check(plan: &Plan) -> Result<PlanMeaning, AssembleError> {
         .iter()
         .enumerate()
         .filter_map(|(month, mean)| mean.map(|mean| (month, mean)))
+        // of equal months the first
+        .rev()
         .max_by(|a, b| a.1.total_cmp(&b.1));
     let every_days = match plan.harvest.rule {
         HarvestRule::EveryDays(days) => Some(days),
@@ -271,6 +273,7 @@ mod tests {
     use crate::literature;
     use crate::scenario::Known;
     use crate::scenario::parse;
+    use crate::warning::Warning;
 
     fn plan(more: &str) -> Plan {
         let text = format!(
@@ -325,7 +328,7 @@ mod tests {
 
     #[test]
     fn senseless_plans_are_warned_of() {
-        let codes: Vec<&str> = check(&plan("")).unwrap().warnings.iter().map(|w| w.code()).collect();
+        let codes: Vec<&str> = check(&plan("")).unwrap().warnings.iter().map(Warning::code).collect();
         for code in ["no_drums", "no_beds", "no_worms"] {
             assert!(codes.contains(&code), "{code}: {codes:?}");
         }

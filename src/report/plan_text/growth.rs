@@ -86,6 +86,12 @@ fn growth(plan: &Plan, meaning: &PlanMeaning, page: &mut Page) {
         ));
     }
     page.table(&table);
+    conditions(plan, meaning, page);
+}
+
+/// What the growth is reckoned with, and what the seasons make of it.
+fn conditions(plan: &Plan, meaning: &PlanMeaning, page: &mut Page) {
+    let (stock, units) = (&meaning.stock, page.units());
     page.line(
         "a screening",
         &format!(
