@@ -3,6 +3,7 @@
 use super::answer::RunAnswer;
 use super::answer::Told;
 use super::run::total;
+use super::site_figures;
 use crate::chain::Site;
 use crate::literature;
 use crate::scenario::Plan;
@@ -43,6 +44,9 @@ pub(super) fn warnings(plan: &Plan, site: &Site, trace: &Trace, answer: &RunAnsw
     worms(plan, answer, &mut all);
     products(answer, &get, &mut all);
     published_ranges(plan, &mut all);
+    for warning in site_figures::warnings(&answer.site) {
+        all.add(warning);
+    }
     all.by_severity()
         .into_iter()
         .map(|w| Told {

@@ -372,7 +372,7 @@ impl Warning {
                 "Stack drums where the floor allows, shorten storage, or find more floor.",
             ),
             Self::FloorOverloaded { load_kpa, limit_kpa } => (
-                format!("drums load the floor with {load_kpa:.1} kPa, above {limit_kpa:.1} kPa"),
+                format!("drums or beds load the floor with {load_kpa:.1} kPa, above {limit_kpa:.1} kPa"),
                 "Store in one layer, spread the load, or ask a structural engineer.",
             ),
             _ => return None,

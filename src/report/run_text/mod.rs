@@ -4,6 +4,7 @@ mod balance;
 mod beds;
 mod drums;
 mod products;
+mod site;
 mod stock;
 mod told;
 
@@ -28,6 +29,10 @@ pub fn run_text(answer: &RunAnswer, units: Units) -> String {
     stock::stock(answer, &mut page);
     products::products(answer, &mut page);
     balance::gases(answer, &mut page);
+    site::floor(answer, &mut page);
+    site::work(answer, &mut page);
+    site::greenhouse(answer, &mut page);
+    site::money(answer, &mut page);
     told::warnings(answer, &mut page);
     told::cautions(answer, &mut page);
     page.into_text()
@@ -233,7 +238,7 @@ mod tests {
 
     #[test]
     fn gases_and_warnings() {
-        insta::assert_snapshot!(part("Gases", "Cautions"), @r"
+        insta::assert_snapshot!(part("Gases", "Floor"), @r"
         Gases
         =====
         gas              mass
