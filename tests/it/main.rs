@@ -25,3 +25,5 @@ mod bed_cases;
 mod sampler_cases;
 /// Sensitivity estimators against functions whose indices are known.
 mod sensitivity_cases;
+/// Floor, lifting, landfill, greenhouse gas and money against printed cases.
+mod site_cases;

@@ -1,6 +1,9 @@
 //! Floor, work and energy, greenhouse gas, money.
 
 use crate::quantity::Kind;
+use crate::quantity::Units;
+use crate::quantity::convert;
+use crate::quantity::shown_unit;
 use crate::report::number::figure;
 use crate::report::number::percent;
 use crate::report::number::rounded;
@@ -73,7 +76,10 @@ fn area_rules(answer: &RunAnswer, page: &mut Page) {
     let units = page.units();
     page.line(
         "fresh scraps per bed area",
-        &format!("{} a day; published rules:", told(Kind::ArealMass, first.ours, units)),
+        &format!(
+            "{} a day; published rules (\"above\" is more than they load):",
+            told(Kind::ArealMass, first.ours, units)
+        ),
     );
     let mut table = Table::new(
         "",
@@ -201,10 +207,28 @@ pub(super) fn greenhouse(answer: &RunAnswer, page: &mut Page) {
     page.paragraph(&format!("Not counted: {}.", g.not_counted.join("; ")));
 }
 
-fn lines(table: &mut Table, heading: &str, lines: &[Line], sum: f64) {
+/// Quantity and price of a line in the reader's units.
+fn quantity_and_price(l: &Line, units: Units) -> String {
+    let (quantity, price) = match l.unit {
+        "t" | "t live" => (Some((Kind::Mass, 1000.0)), Kind::MoneyPerMass),
+        "m2" => (Some((Kind::Area, 1.0)), Kind::MoneyPerArea),
+        "m3" => (Some((Kind::Volume, 1.0)), Kind::MoneyPerVolume),
+        _ => (None, Kind::Money),
+    };
+    let unit = shown_unit(price, l.price, units).trim_start_matches('/');
+    let shown = quantity.and_then(|(kind, size)| {
+        let amount = convert(kind, size * l.quantity, unit)?;
+        let price = convert(price, l.price, &format!("/{unit}"))?;
+        Some((amount, unit, price))
+    });
+    let (amount, unit, price) = shown.unwrap_or((l.quantity, l.unit, l.price));
+    format!("{} {unit} x {}", figure(amount), figure(price))
+}
+
+fn lines(table: &mut Table, heading: &str, lines: &[Line], sum: f64, units: Units) {
     for (n, l) in lines.iter().enumerate() {
         let of = if n == 0 { heading } else { "" };
-        let amount = format!("{} {} x {}", rounded(l.quantity, 4), l.unit, figure(l.price));
+        let amount = quantity_and_price(l, units);
         table.push(vec![of.into(), l.name.into(), amount.into(), l.amount.into(), l.basis.into()]);
     }
     table.push(vec!["".into(), format!("= {heading}").into(), Cell::Empty, sum.into()]);
@@ -213,6 +237,7 @@ fn lines(table: &mut Table, heading: &str, lines: &[Line], sum: f64) {
 /// Money, when the plan gives prices.
 pub(super) fn money(answer: &RunAnswer, page: &mut Page) {
     let Some(m) = &answer.site.money else { return };
+    let units = page.units();
     page.heading(&format!("Money, {}", m.currency));
     let mut table = Table::new(
         "",
@@ -224,9 +249,9 @@ pub(super) fn money(answer: &RunAnswer, page: &mut Page) {
             Column::words("basis"),
         ],
     );
-    lines(&mut table, "capital", &m.capital, m.capital_total);
-    lines(&mut table, "cost of a year", &m.running, m.running_total);
-    lines(&mut table, "income of a year", &m.income, m.income_total);
+    lines(&mut table, "capital", &m.capital, m.capital_total, units);
+    lines(&mut table, "cost of a year", &m.running, m.running_total, units);
+    lines(&mut table, "income of a year", &m.income, m.income_total, units);
     page.table(&table);
     worth(m, page);
     if !m.not_counted.is_empty() {
@@ -240,8 +265,9 @@ pub(super) fn money(answer: &RunAnswer, page: &mut Page) {
 }
 
 fn worth(m: &MoneyFigures, page: &mut Page) {
+    let units = page.units();
     let years = |value: Option<f64>| {
-        value.map_or_else(|| "never within them".to_owned(), |v| format!("{v:.1} years"))
+        value.map_or_else(|| format!("not within {} years", m.years), |v| format!("{v:.1} years"))
     };
     page.line(
         "annuity of the capital",
@@ -252,9 +278,11 @@ fn worth(m: &MoneyFigures, page: &mut Page) {
     page.line("internal rate of return", &m.internal_rate.map_or_else(|| "none".to_owned(), percent));
     page.line("payback", &format!("{}; with interest {}", years(m.payback), years(m.discounted_payback)));
     if let Some(cost) = m.cost_per_tonne {
-        page.line("cost per t taken in", &format!("{} after what products and worms earn", figure(cost)));
+        let cost = told(Kind::MoneyPerMass, cost, units);
+        page.line("cost of what is taken in", &format!("{cost} after what products and worms earn"));
     }
     if let Some(cost) = m.cost_per_cubic_metre {
-        page.line("cost per m3 of product", &format!("{} after what gate and worms earn", figure(cost)));
+        let cost = told(Kind::MoneyPerVolume, cost, units);
+        page.line("cost of product", &format!("{cost} after what gate and worms earn"));
     }
 }

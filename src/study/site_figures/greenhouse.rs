@@ -65,6 +65,11 @@ impl<S: Assessment> Equivalent<S> {
         Self { kilograms, set: PhantomData }
     }
 
+    /// The greater of two.
+    fn greater(self, other: Self) -> Self {
+        Self::new(self.kilograms.max(other.kilograms))
+    }
+
     /// The amount. # Units: kg CO2e
     pub fn kilograms(self) -> f64 {
         self.kilograms
@@ -189,7 +194,7 @@ pub struct Statement {
     pub process_default: f64,
     /// Landfill less process. # Units: kg CO2e/a
     pub avoided: f64,
-    /// Landfill less the default: what may be claimed without measurement. # Units: kg CO2e/a
+    /// Landfill less the greater of the two: what may be claimed without measurement. # Units: kg CO2e/a
     pub avoided_careful: f64,
 }
 
@@ -209,7 +214,7 @@ impl Statement {
             process: process.kilograms(),
             process_default: process_default.kilograms(),
             avoided: (landfill - process).kilograms(),
-            avoided_careful: (landfill - process_default).kilograms(),
+            avoided_careful: (landfill - process.greater(process_default)).kilograms(),
         }
     }
 }
