@@ -2,7 +2,7 @@
 //!
 //! A tour in the order matter flows. A *scenario* file is read and checked into a plan ([`scenario`]); the plan names
 //! [`ingredient`]s, whose published analyses ([`literature`]) are split into booked [`component`]s of a [`material`].
-//! The [`chain`] wires [`unit`]s together (drums, grinder, beds, screen, cure), each running the [`process`]es inside it,
+//! The [`chain`] wires [`mod@unit`]s together (drums, grinder, beds, screen, cure), each running the [`process`]es inside it,
 //! and books every movement in the ledger of the [`trace`]. What is not known is drawn by [`monte_carlo`]. A [`study`] asks
 //! questions of the trace; [`report`] shows the answers; [`cli`] is the program.
 //!

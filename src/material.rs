@@ -241,34 +241,40 @@ macro_rules! vector_arithmetic {
     ($t:ident) => {
         impl Add for $t {
             type Output = Self;
+            #[inline]
             fn add(self, other: Self) -> Self {
                 Self(self.0 + other.0)
             }
         }
         impl Sub for $t {
             type Output = Self;
+            #[inline]
             fn sub(self, other: Self) -> Self {
                 Self(self.0 - other.0)
             }
         }
         impl Neg for $t {
             type Output = Self;
+            #[inline]
             fn neg(self) -> Self {
                 Self(-self.0)
             }
         }
         impl Mul<f64> for $t {
             type Output = Self;
+            #[inline]
             fn mul(self, factor: f64) -> Self {
                 Self(self.0 * factor)
             }
         }
         impl AddAssign for $t {
+            #[inline]
             fn add_assign(&mut self, other: Self) {
                 self.0 += other.0;
             }
         }
         impl SubAssign for $t {
+            #[inline]
             fn sub_assign(&mut self, other: Self) {
                 self.0 -= other.0;
             }

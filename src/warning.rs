@@ -3,13 +3,17 @@
 //! A warning carries its figures in the unit its field names, already converted: nothing is converted here. What is seen on
 //! many days is one warning with its first date, the number of days and the worst value; [`Warnings`] merges by code and place.
 
+mod group;
 mod merge;
 mod text;
+mod text_beds;
 
 use jiff::civil::Date;
 use serde::Deserialize;
 use serde::Serialize;
 
+pub use group::Group;
+pub use group::grouped;
 pub use merge::Place;
 pub use merge::Warnings;
 

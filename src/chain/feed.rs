@@ -20,6 +20,9 @@ use jiff::civil::Weekday;
 /// Bulk density taken for the first feed, before any was mixed. # Units: kg/m3
 const FIRST_DENSITY: f64 = 600.0;
 
+/// Fewer worms than this are as good as none. # Units: kg live
+const LEAST_STOCK: f64 = 0.001;
+
 /// Stands for the feed until the first batch is mixed.
 pub(super) fn first_guess(models: &Models) -> Mixture {
     Mixture {
@@ -197,7 +200,8 @@ impl Chain<'_> {
             record.bed_ph += out.zone_ph / count;
             record.bed_ph_lowest = record.bed_ph_lowest.min(out.zone_ph);
             record.eaten += out.worms.eaten;
-            record.starving_beds += f64::from(u8::from(out.worms.starving));
+            let starving = out.worms.starving && out.worms.biomass_before > LEAST_STOCK;
+            record.starving_beds += f64::from(u8::from(starving));
             record.bed_carbon_dioxide += out.gases[crate::component::Gas::CarbonDioxide];
             record.bed_evaporation += out.gases[crate::component::Gas::WaterVapour];
             record.irrigation += out.irrigated;
@@ -224,7 +228,8 @@ impl Chain<'_> {
         self.ledger.book(Flow::Drainage, Holder::Bed(n), Holder::Outside, &out.drained);
         self.ledger.book(Flow::Growth, Holder::Bed(n), Holder::Stock(n), &out.tissue);
         let tally = &mut self.tally.beds[n];
-        tally.starving_days += usize::from(out.worms.starving);
+        let starving = out.worms.starving && out.worms.biomass_before > LEAST_STOCK;
+        tally.starving_days += usize::from(starving);
         tally.no_refuge_days += usize::from(!out.refuge);
         tally.tissue_short_days += usize::from(out.tissue_short);
         self.tally.cocoons_laid += out.worms.cocoons_laid;

@@ -6,7 +6,6 @@ use super::args::Command;
 use super::args::RunArguments;
 use super::args::StartArguments;
 use super::args::WorkedSite;
-use super::check;
 use super::facts;
 use super::failure::Failure;
 use super::mix;
@@ -14,12 +13,12 @@ use crate::literature;
 use crate::report::files;
 use crate::report::files::RUN_FILES;
 use crate::report::files::ResultFolder;
+use crate::report::plan_text;
 use crate::report::run_text;
 use crate::scenario;
 use crate::scenario::Known;
 use crate::scenario::Plan;
 use crate::study;
-use crate::study::RunError;
 use crate::study::answer::RunAnswer;
 use serde::Serialize;
 use std::path::Path;
@@ -72,9 +71,8 @@ fn start(arguments: &StartArguments) -> Result<Output, Failure> {
 
 fn check(arguments: &CheckArguments) -> Result<Output, Failure> {
     let plan = read(&arguments.file)?;
-    // own ingredients whose figures contradict each other show only when they are split
-    scenario::assemble(&plan).map_err(RunError::Assemble)?;
-    check::page(&plan, arguments.units.into()).map(Output::text)
+    let meaning = study::check::check(&plan)?;
+    Ok(Output::text(plan_text::plan_text(&plan, &meaning, arguments.units.into())))
 }
 
 /// Reads a plan, tests the result folder, simulates, shows and writes the answer.

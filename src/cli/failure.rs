@@ -41,8 +41,6 @@ pub enum Failure {
         /// The broken rule.
         error: IngredientError,
     },
-    /// The plan's own ingredients contradict themselves.
-    Assemble(AssembleError),
     /// No amounts bring the mix to its targets, or none can be asked for.
     Recipe(RecipeError),
     /// The mix has nothing to solve for.
@@ -66,7 +64,6 @@ impl Failure {
             | Self::UnknownFact { .. }
             | Self::UnknownIngredient { .. }
             | Self::Ingredient { .. }
-            | Self::Assemble(_)
             | Self::Recipe(_)
             | Self::NothingFree
             | Self::Output(_) => 2,
@@ -90,7 +87,7 @@ impl Failure {
                 let list = "`loamledger facts --ingredients` lists them; `water` may be used too";
                 guess.into_iter().chain([list.to_owned()]).collect()
             }
-            Self::Ingredient { .. } | Self::Assemble(_) => {
+            Self::Ingredient { .. } => {
                 vec!["figures are shares of dry mass, moisture of wet mass".to_owned()]
             }
             Self::Recipe(error) => recipe_hints(error),
@@ -131,7 +128,6 @@ impl fmt::Display for Failure {
             }
             Self::UnknownIngredient { given, .. } => write!(f, "no ingredient is named `{given}`"),
             Self::Ingredient { id, error } => write!(f, "{id}: {error}"),
-            Self::Assemble(error) => error.fmt(f),
             Self::Recipe(error) => error.fmt(f),
             Self::NothingFree => write!(f, "targets are given but every amount is fixed"),
             Self::Output(_) => write!(f, "standard output cannot be written"),
@@ -162,10 +158,16 @@ impl From<ScenarioError> for Failure {
 impl From<RunError> for Failure {
     fn from(error: RunError) -> Self {
         match error {
-            RunError::Assemble(error @ AssembleError::Ingredient(_)) => Self::Assemble(error),
-            RunError::Assemble(error) => Self::Broken(error.into()),
+            RunError::Assemble(error) => error.into(),
             RunError::NotClosed(error) => Self::Broken(error.into()),
         }
+    }
+}
+
+impl From<AssembleError> for Failure {
+    /// A checked plan assembles: own ingredients that contradict themselves are found when the file is read.
+    fn from(error: AssembleError) -> Self {
+        Self::Broken(error.into())
     }
 }
 

@@ -8,20 +8,21 @@ use super::failure::Failure;
 use super::rates::with_rates;
 use crate::component::Component;
 use crate::ingredient::Ingredient;
+use crate::ingredient::Note;
 use crate::ingredient::REFERENCE_TEMPERATURE;
 use crate::ingredient::SolidKind;
 use crate::ingredient::SplitRules;
 use crate::ingredient::analysis::Analysis;
 use crate::ingredient::analysis::Figure;
 use crate::literature;
-use crate::literature::Cell;
-use crate::literature::IngredientFacts;
 use crate::material::Material;
 use crate::process::acidity::AcidConstants;
 use crate::process::recipe::KeptVolumes;
 use crate::process::recipe::SolidDensities;
 use crate::process::recipe::WATER_DENSITY;
 use crate::report::mix_text;
+use crate::scenario::published_analysis;
+use crate::scenario::published_kind;
 use crate::study::mix::Amount;
 use crate::study::mix::MixConstants;
 use crate::study::mix::MixPart;
@@ -71,33 +72,6 @@ impl Rules {
     }
 }
 
-fn figure(cell: Option<&Cell>) -> Option<Figure> {
-    cell.map(|cell| Figure::new(cell.value.central(), cell.value.low(), cell.value.high()))
-}
-
-/// The published analysis.
-fn published(facts: &IngredientFacts) -> Analysis {
-    Analysis {
-        moisture: figure(facts.moisture.as_ref()),
-        carbon: figure(facts.carbon.as_ref()),
-        nitrogen: figure(facts.nitrogen.as_ref()),
-        ash: figure(facts.ash.as_ref()),
-        phosphorus: figure(facts.phosphorus.as_ref()),
-        potassium: figure(facts.potassium.as_ref()),
-        bulk_density: figure(facts.bulk_density.as_ref()),
-        protein: figure(facts.protein.as_ref()),
-        fat: figure(facts.lipid.as_ref()),
-        sugars: figure(facts.sugar_starch.as_ref()),
-        fibre: figure(facts.cellulose_hemicellulose.as_ref()),
-        lignin: figure(facts.lignin.as_ref()),
-        humus: None,
-        initial_ph: figure(facts.initial_ph.as_ref()),
-        buffering_capacity: figure(facts.buffering_capacity.as_ref()),
-        salt: figure(facts.salt.as_ref()),
-        lime: None,
-    }
-}
-
 /// The analysis as measured by the user; empty where nothing was given.
 fn measured(figures: &[(String, f64)]) -> Analysis {
     let mut own = Analysis::default();
@@ -134,12 +108,7 @@ fn ingredient(part: &PartArgument, rules: &Rules, ground: bool) -> Result<Ingred
         given: part.id.clone(),
         nearest: literature::nearest_ingredient(&part.id),
     })?;
-    let kind = match facts.solid_kind {
-        literature::SolidKind::Food => SolidKind::Food,
-        literature::SolidKind::Bulking => SolidKind::Bulking,
-        literature::SolidKind::Humified => SolidKind::Humified,
-    };
-    let library = published(facts);
+    let (kind, library) = (published_kind(facts), published_analysis(facts));
     let broken = |error| Failure::Ingredient { id: part.id.clone(), error };
     let mut made = if part.figures.is_empty() {
         Ingredient::from_analysis(&facts.name, &library, None, kind, &rules.split)
@@ -186,5 +155,19 @@ pub fn mix(arguments: &MixArguments) -> Result<Output, Failure> {
     let answer = solve(&parts, &targets, &rules.constants)?;
     let text =
         if arguments.json { json(&answer)? } else { mix_text::mix_text(&answer, arguments.units.into()) };
-    Ok(Output::text(text))
+    let notes = ingredients
+        .iter()
+        .zip(&arguments.parts)
+        .filter_map(|(made, part)| carbon_note(&part.id, &made.notes));
+    Ok(Output { text, notes: notes.collect() })
+}
+
+/// A carbon figure that cannot be met is told, not bent in silence.
+fn carbon_note(id: &str, notes: &[Note]) -> Option<String> {
+    notes.iter().find_map(|note| match note {
+        Note::CarbonMissed { stated, reached } => Some(format!(
+            "note: {id}: carbon of {stated} does not go with the other figures of it; {reached:.4} is used"
+        )),
+        _ => None,
+    })
 }

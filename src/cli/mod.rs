@@ -4,7 +4,6 @@
 //! answered; 1 the question was sound but the answer is no; 2 the input is wrong; 3 our fault.
 
 pub mod args;
-pub mod check;
 pub mod commands;
 pub mod facts;
 pub mod failure;

@@ -22,7 +22,7 @@ pub struct Curve {
     pub y: String,
     /// How well it is founded.
     pub evidence: Evidence,
-    /// Keys of [`sources`](super::sources).
+    /// Keys of [`sources`](super::sources()).
     #[serde(rename = "source")]
     pub sources: Vec<String>,
     /// Remarks.
@@ -76,7 +76,7 @@ pub struct RecoveryFacts {
     adult: f64,
     /// How well it is founded.
     pub evidence: Evidence,
-    /// Keys of [`sources`](super::sources).
+    /// Keys of [`sources`](super::sources()).
     #[serde(rename = "source")]
     pub sources: Vec<String>,
 }
@@ -110,7 +110,7 @@ pub struct LifeTable {
     pub doubling: f64,
     /// How well it is founded.
     pub evidence: Evidence,
-    /// Keys of [`sources`](super::sources).
+    /// Keys of [`sources`](super::sources()).
     #[serde(rename = "source")]
     pub sources: Vec<String>,
 }
@@ -137,7 +137,7 @@ pub struct SpeciesFacts {
     pub doubling: f64,
     /// How well it is founded.
     pub evidence: Evidence,
-    /// Keys of [`sources`](super::sources).
+    /// Keys of [`sources`](super::sources()).
     #[serde(rename = "source")]
     pub sources: Vec<String>,
     /// Remarks.

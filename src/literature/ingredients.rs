@@ -35,7 +35,7 @@ pub struct Cell {
     pub unit: String,
     /// How well it is founded.
     pub evidence: Evidence,
-    /// Keys of [`sources`](super::sources).
+    /// Keys of [`sources`](super::sources()).
     pub sources: Vec<String>,
     /// Remarks and where exactly it comes from; may be empty.
     pub note: String,

@@ -3,7 +3,7 @@
 //! The tables are JSON of our own shape, built into the library and read once. Rates stand in four tables
 //! (`fermentation`, `bed`, `worms`, `site`), each with a second file `own_<table>.json` for numbers this project had to add,
 //! and in a fifth, `feedstocks`, that is all our own; a rate is found by its key `<table>.<id>`. Ingredients hold fractions in kg/kg (the prints give percent). Every number
-//! carries unit, range, shape, [`Evidence`] and source keys into the bibliography of [`sources`].
+//! carries unit, range, shape, [`Evidence`] and source keys into the bibliography of [`sources()`].
 
 mod curves;
 mod entry;

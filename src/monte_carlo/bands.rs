@@ -18,7 +18,7 @@ pub struct Series {
 enum Bins {
     /// Bins whose edges grow by 2 %: a quantile is right within 1 %.
     Relative,
-    /// Bins of 0.05 from -40: a quantile is right within 0.025.
+    /// Bins of 0.1 from -40 to 90: a quantile is right within 0.05.
     Steps,
 }
 
@@ -26,7 +26,7 @@ enum Bins {
 const GROWTH: f64 = 1.02;
 /// Values below this fall in the bin of zero.
 const LEAST: f64 = 1e-3;
-/// Bins of a series: relative ones reach from 1e-3 to beyond 1e8, steps from -40 to above 20 more than water boils at.
+/// Bins of a series: relative ones reach from 1e-3 to beyond 1e8, steps from -40 to 90.
 const BINS: usize = 1300;
 
 /// Every series with bands.
@@ -42,7 +42,7 @@ impl Bins {
         let real = match self {
             Self::Relative if value < LEAST => return 0,
             Self::Relative => 1.0 + (value / LEAST).ln() / GROWTH.ln(),
-            Self::Steps => (value + 40.0) / 0.05,
+            Self::Steps => (value + 40.0) / 0.1,
         };
         let last = (BINS - 1) as f64;
         #[expect(
@@ -59,7 +59,7 @@ impl Bins {
         match self {
             Self::Relative if place == 0 => 0.0,
             Self::Relative => LEAST * GROWTH.powf(place as f64 - 0.5),
-            Self::Steps => -40.0 + 0.05 * (place as f64 + 0.5),
+            Self::Steps => -40.0 + 0.1 * (place as f64 + 0.5),
         }
     }
 }
@@ -169,7 +169,7 @@ mod tests {
     #[test]
     fn quantiles_are_right_within_a_bin_and_shards_add_up() {
         let day =
-            |fed: f64| [DayRecord { fed, bed_temperature: fed / 10.0, ..DayRecord::new(date(2031, 1, 1)) }];
+            |fed: f64| [DayRecord { fed, bed_temperature: fed / 20.0, ..DayRecord::new(date(2031, 1, 1)) }];
         let (mut whole, mut first, mut second) = (Bands::new(1), Bands::new(1), Bands::new(1));
         for n in 1..=1000 {
             let value = f64::from(n);
@@ -180,7 +180,7 @@ mod tests {
         assert_eq!(first, whole);
         for (p, exact) in [(0.05, 50.0), (0.5, 500.0), (0.95, 950.0)] {
             assert!((whole.quantile(0, 0, p) / exact - 1.0).abs() < 0.011, "{}", whole.quantile(0, 0, p));
-            assert!((whole.quantile(3, 0, p) - exact / 10.0).abs() < 0.08);
+            assert!((whole.quantile(3, 0, p) - exact / 20.0).abs() < 0.1);
         }
         assert_eq!(Bands::from_filled(1, &whole.filled()), Some(whole));
     }

@@ -129,6 +129,16 @@ pub struct Composting {
     humus_per_pool: [f64; 9],
     humus_nitrogen: f64,
     ammonia_from_pool: [f64; 9],
+    /// Full oxidation of the pools that hold no nitrogen and burn at once: what one kilogram takes and gives.
+    burnt: [Burnt; 9],
+}
+
+/// What a kilogram of a pool turns into when it burns wholly. # Units: kg/kg
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+struct Burnt {
+    water: f64,
+    carbon_dioxide: f64,
+    oxygen: f64,
 }
 
 /// `1 - exp(-x)` for x of 0 or more: a series below 0.03 (relative error under 1e-12), the exponential above.
@@ -203,6 +213,7 @@ impl Composting {
         let mut oxygen_demand = [0.0; 9];
         let mut humus_per_pool = [0.0; 9];
         let mut ammonia_from_pool = [0.0; 9];
+        let mut burnt = [Burnt::default(); 9];
         for (i, &pool) in POOLS.iter().enumerate() {
             let burn = oxidation(pool.name(), pool)?;
             let keep = humification(pool.name(), pool)?;
@@ -215,6 +226,11 @@ impl Composting {
             oxygen_demand[i] = rows[i].oxygen_demand();
             humus_per_pool[i] = rows[i].change[Component::Humus];
             ammonia_from_pool[i] = burn.change[Component::Ammonia];
+            burnt[i] = Burnt {
+                water: burn.change[Component::Water],
+                carbon_dioxide: burn.gases[Gas::CarbonDioxide],
+                oxygen: burn.gases[Gas::Oxygen],
+            };
         }
         rows[row::METHANE_SUGARS] = methane_from("methane from sugars", Component::Sugars)?;
         rows[row::METHANE_FIBRE] = methane_from("methane from fibre", Component::Fibre)?;
@@ -227,6 +243,7 @@ impl Composting {
             // ammonia needed per kg of humus, kg
             humus_nitrogen: humus.change[Component::Ammonia],
             ammonia_from_pool,
+            burnt,
             rates,
         })
     }
@@ -318,10 +335,9 @@ impl Composting {
         let carbon_share = Component::Sugars.elements()[0];
         let mut wanted = carbon / carbon_share;
         let mut gases = Gases::zero();
-        for (row, pool) in [(0, Component::Sugars), (1, Component::Fibre)] {
-            let extent = wanted.min(matter[pool]).max(0.0);
-            let burn = self.burn(row);
-            burn.apply(extent, matter, &mut gases);
+        for row in [0, 1] {
+            let extent = wanted.min(matter[POOLS[row]]).max(0.0);
+            self.burn(row, extent, matter, &mut gases);
             wanted -= extent;
         }
         gases
@@ -330,23 +346,20 @@ impl Composting {
     /// Burns a share of the acids and the ethanol at once (the front that makes acid paste ready). Returns the gases.
     pub fn burn_acids(&self, matter: &mut Material, share: f64) -> Gases {
         let mut gases = Gases::zero();
-        for (i, &pool) in POOLS.iter().enumerate().skip(5) {
+        for (row, &pool) in POOLS.iter().enumerate().skip(5) {
             let extent = matter[pool] * share;
-            self.burn(i).apply(extent, matter, &mut gases);
+            self.burn(row, extent, matter, &mut gases);
         }
         gases
     }
 
-    /// Full oxidation of a pool that holds no nitrogen: the mixed row plus the humus it made burnt again.
-    fn burn(&self, pool: usize) -> Reaction {
-        let rows = self.table.rows();
-        let humus = rows[row::HUMUS];
-        let made = self.humus_per_pool[pool];
-        Reaction {
-            name: rows[pool].name,
-            change: rows[pool].change + humus.change * made,
-            gases: rows[pool].gases + humus.gases * made,
-        }
+    /// Full oxidation of a pool that holds no nitrogen.
+    fn burn(&self, row: usize, extent: f64, matter: &mut Material, gases: &mut Gases) {
+        let burnt = &self.burnt[row];
+        matter[POOLS[row]] -= extent;
+        matter[Component::Water] += extent * burnt.water;
+        gases[Gas::CarbonDioxide] += extent * burnt.carbon_dioxide;
+        gases[Gas::Oxygen] += extent * burnt.oxygen;
     }
 }
 

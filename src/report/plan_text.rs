@@ -1,43 +1,40 @@
 //! The printed page of a checked plan: what the scenario means before anything is run.
 
+mod growth;
+
 use crate::quantity::Kind;
 use crate::quantity::Units;
+use crate::report::number::column_unit;
 use crate::report::number::figure;
+use crate::report::number::in_column_unit;
 use crate::report::number::percent;
 use crate::report::number::rounded;
-use crate::report::number::told;
+use crate::report::number::told as tell;
 use crate::report::page::Page;
+use crate::report::run_text::told;
+use crate::report::table::Cell;
 use crate::report::table::Column;
 use crate::report::table::Table;
 use crate::scenario::Plan;
 use crate::scenario::plan::BeddingAmount;
 use crate::scenario::plan::HarvestRule;
-use crate::warning::Severity;
-use crate::warning::Warning;
-
-/// Growth of the stock at unlimited feed.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Growth {
-    /// Temperature it holds at. # Units: °C
-    pub temperature: f64,
-    /// Dominant eigenvalue of the daily projection matrix. # Units: 1/d
-    pub per_day: f64,
-    /// Doubling time; `None` where the stock does not grow. # Units: d
-    pub doubling: Option<f64>,
-}
+use crate::study::check::PlanMeaning;
 
 /// The whole page.
-pub fn plan_text(plan: &Plan, growth: Growth, warnings: &[&Warning], units: Units) -> String {
+pub fn plan_text(plan: &Plan, meaning: &PlanMeaning, units: Units) -> String {
     let mut page = Page::new(units);
     head(plan, &mut page);
-    streams(plan, &mut page);
-    drums(plan, &mut page);
-    bran_and_grinder(plan, &mut page);
+    page.heading("Warnings of the plan");
+    told::warnings(&told::plain_items(meaning.warnings.iter(), units), &mut page);
+    page.paragraph("A run may find more.");
+    streams(plan, meaning, &mut page);
+    rooms(meaning, &mut page);
+    drums(plan, meaning, &mut page);
+    bran_and_grinder(plan, meaning, &mut page);
     beds(plan, &mut page);
-    worms(plan, growth, &mut page);
+    growth::worms(plan, meaning, &mut page);
     castings(plan, &mut page);
     rates(plan, &mut page);
-    told_warnings(warnings, &mut page);
     page.into_text()
 }
 
@@ -54,24 +51,29 @@ fn head(plan: &Plan, page: &mut Page) {
     page.line("steps of the bed in a day", &plan.steps_per_day.to_string());
 }
 
-fn streams(plan: &Plan, page: &mut Page) {
+/// Months in a row of a table.
+const MONTHS: [&str; 12] =
+    ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
+
+fn streams(plan: &Plan, meaning: &PlanMeaning, page: &mut Page) {
     page.heading("Intake");
     let columns = vec![
         Column::words("stream"),
         Column::of("mean", Kind::MassRate),
         Column::of("largest day", Kind::MassRate),
         Column::of("sorted out", Kind::Share),
+        Column::of("moisture", Kind::Share),
+        Column::plain("C:N", ""),
     ];
-    let mut table = Table::new("", columns);
-    for (i, stream) in plan.streams.iter().enumerate() {
-        let daily = plan.daily_amounts(i);
-        let mean = daily.iter().sum::<f64>() / daily.len().max(1) as f64;
-        let largest = daily.iter().copied().fold(0.0, f64::max);
+    let mut table = Table::new("What comes in once sorted", columns);
+    for (stream, means) in plan.streams.iter().zip(&meaning.streams) {
         table.push(vec![
             stream.name.as_str().into(),
-            mean.into(),
-            largest.into(),
+            means.mean.into(),
+            means.largest.into(),
             stream.contamination.into(),
+            means.moisture.into(),
+            means.carbon_to_nitrogen.into(),
         ]);
     }
     page.table(&table);
@@ -80,39 +82,131 @@ fn streams(plan: &Plan, page: &mut Page) {
             stream.mix.iter().map(|(id, share)| format!("{id} {}", percent(*share))).collect();
         page.line(&format!("{} is", stream.name), &mix.join(", "));
     }
-    page.line("mean intake, sorted", &told(Kind::MassRate, plan.mean_intake(), page.units()));
-}
-
-fn drums(plan: &Plan, page: &mut Page) {
-    let d = &plan.drums;
-    let units = page.units();
-    page.heading("Drums");
-    page.line("owned", &format!("{} of {}", d.count, told(Kind::Volume, d.volume, units)));
-    page.line("scraps one drum takes", &told(Kind::Mass, d.contents(), units));
-    page.line(
-        "opened after",
-        &format!("{} days, reported as old after {} days", d.minimum_days, d.maximum_days),
-    );
-    let intake = plan.mean_intake();
-    if d.contents() > 0.0 && intake > 0.0 {
-        let filled = intake / d.contents();
+    own(meaning, page);
+    months(plan, meaning, page);
+    page.line("mean intake", &tell(Kind::MassRate, meaning.mean_intake, page.units()));
+    if let Some((month, mean)) = meaning.busiest {
         page.line(
-            "drums filled at the mean intake",
-            &format!(
-                "{} a day; the owned last for {} days of filling",
-                rounded(filled, 3),
-                rounded(f64::from(d.count) / filled, 3)
-            ),
+            "busiest month",
+            &format!("{}: {}", MONTHS[month], tell(Kind::MassRate, mean, page.units())),
         );
     }
 }
 
-fn bran_and_grinder(plan: &Plan, page: &mut Page) {
+/// Ingredients of the user's own as they are used.
+fn own(meaning: &PlanMeaning, page: &mut Page) {
+    let columns = vec![
+        Column::words("ingredient"),
+        Column::words("filled from"),
+        Column::of("moisture", Kind::Share),
+        Column::of("carbon", Kind::Share),
+        Column::of("nitrogen", Kind::Share),
+        Column::of("ash", Kind::Share),
+        Column::words("remark"),
+    ];
+    let mut table = Table::new("Own ingredients as used; shares of dry mass, moisture of wet mass", columns);
+    for own in &meaning.own {
+        let remark = own.carbon_missed.map_or_else(String::new, |stated| {
+            format!("carbon of {} does not go with the rest", percent(stated))
+        });
+        table.push(vec![
+            own.name.as_str().into(),
+            own.like.as_str().into(),
+            own.moisture.into(),
+            own.carbon.into(),
+            own.nitrogen.into(),
+            own.ash.into(),
+            remark.into(),
+        ]);
+    }
+    page.table(&table);
+}
+
+fn months(plan: &Plan, meaning: &PlanMeaning, page: &mut Page) {
+    let units = page.units();
+    let present: Vec<usize> = (0..12).filter(|month| meaning.months[*month].is_some()).collect();
+    let mut columns = vec![Column::words("stream")];
+    columns.extend(present.iter().map(|month| Column::plain(MONTHS[*month], "")));
+    let title = format!("Mean intake of each month, {}", column_unit(Kind::MassRate, units));
+    let mut table = Table::new(&title, columns);
+    let row = |name: &str, means: &[Option<f64>; 12]| {
+        let cells = present.iter().map(|month| match means[*month] {
+            Some(mean) => Cell::Words(rounded(in_column_unit(Kind::MassRate, mean, units), 3)),
+            None => Cell::Empty,
+        });
+        std::iter::once(Cell::from(name)).chain(cells).collect()
+    };
+    for (stream, means) in plan.streams.iter().zip(&meaning.streams) {
+        table.push(row(&stream.name, &means.months));
+    }
+    if plan.streams.len() > 1 {
+        table.push(row("together", &meaning.months));
+    }
+    page.table(&table);
+}
+
+fn rooms(meaning: &PlanMeaning, page: &mut Page) {
+    page.heading("Rooms");
+    let units = page.units();
+    for (name, [coldest, mean, warmest]) in
+        [("drum room over a year", meaning.drum_room), ("bed room over a year", meaning.bed_room)]
+    {
+        let warm = |value: f64| tell(Kind::Temperature, value, units);
+        page.line(name, &format!("{} to {}, mean {}", warm(coldest), warm(warmest), warm(mean)));
+    }
+}
+
+fn drums(plan: &Plan, meaning: &PlanMeaning, page: &mut Page) {
+    let d = &plan.drums;
+    let units = page.units();
+    page.heading("Drums");
+    page.line("owned", &format!("{} of {}", d.count, tell(Kind::Volume, d.volume, units)));
+    page.line(
+        "opened after",
+        &format!("{} days, reported as old after {} days", d.minimum_days, d.maximum_days),
+    );
+    let Some(means) = meaning.drums else { return };
+    page.line(
+        "scraps one drum takes",
+        &format!(
+            "{} x {} filled x {} = {}",
+            tell(Kind::Volume, d.volume, units),
+            percent(d.fill_share),
+            tell(Kind::Density, d.settled_density, units),
+            tell(Kind::Mass, means.contents, units)
+        ),
+    );
+    page.line("filled at the mean intake", &format!("{} a day", rounded(means.filled, 3)));
+    page.line(
+        "a drum is held",
+        &format!(
+            "{} days: {} fermenting, {} filling, waiting and weekends",
+            figure(means.held_days),
+            d.minimum_days,
+            figure(means.held_days - f64::from(d.minimum_days))
+        ),
+    );
+    let short = |needed: f64| {
+        let spare = f64::from(d.count) - needed;
+        if spare < 0.0 {
+            format!("{} too few", figure(-spare))
+        } else {
+            format!("{} to spare", figure(spare))
+        }
+    };
+    page.line("needed at the mean intake", &format!("{}: {}", figure(means.needed), short(means.needed)));
+    page.line(
+        "needed in the busiest month",
+        &format!("{}: {}", figure(means.needed_busiest), short(means.needed_busiest)),
+    );
+}
+
+fn bran_and_grinder(plan: &Plan, meaning: &PlanMeaning, page: &mut Page) {
     let units = page.units();
     page.heading("Bran and grinder");
     let b = &plan.bran;
-    page.line("bran per wet scraps", &told(Kind::Ratio, b.dose, units));
-    page.line("bran needed at the mean intake", &told(Kind::MassRate, b.dose * plan.mean_intake(), units));
+    page.line("bran per wet scraps", &tell(Kind::Ratio, b.dose, units));
+    page.line("bran needed at the mean intake", &tell(Kind::MassRate, b.dose * meaning.mean_intake, units));
     let source = if b.bought {
         "bought ready".to_owned()
     } else {
@@ -126,14 +220,18 @@ fn bran_and_grinder(plan: &Plan, page: &mut Page) {
     let days = g.weekdays.iter().filter(|works| **works).count();
     page.line(
         "grinder",
-        &format!("{}, {} h on {days} days a week", told(Kind::Throughput, g.rate, units), figure(g.hours)),
+        &format!("{}, {} h on {days} days a week", tell(Kind::Throughput, g.rate, units), figure(g.hours)),
     );
     let weekly = g.rate * g.hours * days as f64;
-    let intake = 7.0 * plan.mean_intake();
     if weekly > 0.0 {
+        let busiest = meaning.busiest.map_or(0.0, |b| b.1);
         page.line(
-            "mean intake over grinder capacity",
-            &format!("{} (before liquor and bran)", percent(intake / weekly)),
+            "share of its capacity used",
+            &format!(
+                "{} at the mean intake, {} in the busiest month (before liquor and bran)",
+                percent(7.0 * meaning.mean_intake / weekly),
+                percent(7.0 * busiest / weekly)
+            ),
         );
     }
     if let Some(bulking) = &plan.bulking {
@@ -144,7 +242,7 @@ fn bran_and_grinder(plan: &Plan, page: &mut Page) {
                 bulking.ingredient,
                 percent(bulking.air_filled_porosity),
                 figure(bulking.carbon_to_nitrogen),
-                told(Kind::Ratio, bulking.most_per_paste, units)
+                tell(Kind::Ratio, bulking.most_per_paste, units)
             ),
         );
     }
@@ -164,8 +262,8 @@ fn beds(plan: &Plan, page: &mut Page) {
     let mut table = Table::new("", columns);
     for group in &plan.beds {
         let bedding = match group.bedding_amount {
-            BeddingAmount::Depth(depth) => told(Kind::Length, depth, units),
-            BeddingAmount::Mass(mass) => told(Kind::Mass, mass, units),
+            BeddingAmount::Depth(depth) => tell(Kind::Length, depth, units),
+            BeddingAmount::Mass(mass) => tell(Kind::Mass, mass, units),
         };
         let [low, high] = group.moisture_band;
         table.push(vec![
@@ -178,48 +276,20 @@ fn beds(plan: &Plan, page: &mut Page) {
         ]);
     }
     page.table(&table);
-    page.line("area of all beds", &told(Kind::Area, plan.bed_area(), units));
+    page.line("area of all beds", &tell(Kind::Area, plan.bed_area(), units));
     if plan.bed_area() > 0.0 {
         let load = plan.mean_intake() / plan.bed_area();
-        page.line("mean intake on them", &format!("{} and day", told(Kind::ArealMass, load, units)));
+        page.line("mean intake on them", &format!("{} and day", tell(Kind::ArealMass, load, units)));
     }
     let f = &plan.feeding;
-    page.line("ration, at most", &told(Kind::Ration, f.ration, units));
+    page.line("ration, at most", &tell(Kind::Ration, f.ration, units));
     page.line(
         "no feed",
         &format!(
             "above {} or below {}, or with more than {} of fresh and ready paste",
-            told(Kind::Temperature, f.hottest, units),
-            told(Kind::Temperature, f.coldest, units),
+            tell(Kind::Temperature, f.hottest, units),
+            tell(Kind::Temperature, f.coldest, units),
             percent(f.fresh_share_limit)
-        ),
-    );
-}
-
-fn worms(plan: &Plan, growth: Growth, page: &mut Page) {
-    let units = page.units();
-    page.heading("Worms");
-    page.line("bought in all", &told(Kind::Mass, plan.stock.mass(), units));
-    if let Some((_, first)) = plan.stock.purchases.first().filter(|_| plan.bed_area() > 0.0) {
-        page.line("first stocking density", &told(Kind::ArealMass, first / plan.bed_area(), units));
-    }
-    if plan.feeding.ration > 0.0 {
-        let need = plan.mean_intake() / plan.feeding.ration;
-        page.line(
-            "stock that eats the mean intake",
-            &format!("{} at the ration", told(Kind::Mass, need, units)),
-        );
-    }
-    let doubling = growth.doubling.map_or_else(
-        || "the stock does not grow".to_owned(),
-        |days| format!("doubles in {} days", rounded(days, 3)),
-    );
-    page.line(
-        "growth with unlimited feed",
-        &format!(
-            "x {:.4} a day at {}: {doubling}",
-            growth.per_day,
-            told(Kind::Temperature, growth.temperature, units)
         ),
     );
 }
@@ -229,7 +299,7 @@ fn castings(plan: &Plan, page: &mut Page) {
     page.heading("Harvest and castings");
     let rule = match plan.harvest.rule {
         HarvestRule::EveryDays(days) => format!("each bed after {days} days"),
-        HarvestRule::Depth(depth) => format!("each bed at {}", told(Kind::Length, depth, units)),
+        HarvestRule::Depth(depth) => format!("each bed at {}", tell(Kind::Length, depth, units)),
     };
     page.line("harvest", &rule);
     page.line("share of castings taken", &percent(plan.harvest.share));
@@ -255,21 +325,5 @@ fn rates(plan: &Plan, page: &mut Page) {
             .as_ref()
             .map_or_else(String::new, |r| format!(" ({} - {})", figure(r.low), figure(r.high)));
         page.line(&choice.key, &format!("{}{range}", figure(choice.central)));
-    }
-}
-
-fn told_warnings(warnings: &[&Warning], page: &mut Page) {
-    page.heading("Warnings of the plan");
-    if warnings.is_empty() {
-        page.paragraph("none; a run may find more");
-    }
-    for warning in warnings {
-        let mark = match warning.severity() {
-            Severity::Serious => "serious: ",
-            Severity::Caution => "caution: ",
-            Severity::Note => "note: ",
-        };
-        page.item(mark, &warning.message());
-        page.item("    hint: ", warning.hint());
     }
 }

@@ -32,6 +32,7 @@ use crate::process::recipe::KeptVolumes;
 use crate::process::recipe::Part;
 use crate::process::recipe::amounts::BulkingTargets;
 use crate::process::screening::Deck;
+use crate::process::worm::COCOON_STAGES;
 use crate::process::worm::Population;
 use crate::process::worm::Recovery;
 use crate::process::worm::WormRates;
@@ -289,6 +290,7 @@ fn worms(structure: Structure, mass: f64, rates: &WormRates, get: &dyn Fn(&str) 
             let adults = get("worms.mixed_stock_adult_share");
             let mut mixed = Population::from_adults(mass * adults, rates);
             mixed.merge(&Population::at_stable_structure(mass * (1.0 - adults), rates), rates);
+            mixed.cocoons = [0.0; COCOON_STAGES];
             mixed
         }
     }

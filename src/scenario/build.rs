@@ -8,25 +8,19 @@ use super::calendar::Room;
 use super::calendar::Season;
 use super::calendar::day_after;
 use super::check::Checker;
+use super::contradictions;
 use super::given::Given;
-use super::given::Rate;
 use super::locate::Part;
 use super::path::KeyPath;
-use super::path::Step;
 use super::plan::Bran;
 use super::plan::Choices;
 use super::plan::Climate;
 use super::plan::OwnIngredient;
-use super::plan::RateChoice;
-use super::plan::RateSpread;
 use super::plan::Stream;
+use super::rates;
 use super::raw;
 use jiff::civil::Date;
 use std::collections::BTreeMap;
-
-/// Shapes a scenario may give to a rate; the names of [`crate::uncertain`]. A lone share of a set has no shape of its own.
-pub const RATE_SHAPES: [&str; 8] =
-    ["fixed", "uniform", "triangular", "log_triangular", "lognormal", "normal", "beta", "pert"];
 
 /// Checks everything; nothing where the first day itself is unknown.
 pub(super) fn choices(check: &mut Checker<'_>, raw: raw::Scenario) -> Option<Choices> {
@@ -65,8 +59,9 @@ pub(super) fn choices(check: &mut Checker<'_>, raw: raw::Scenario) -> Option<Cho
         castings: build_site::castings(check, raw.castings.unwrap_or_default()),
         site: build_site::site(check, &raw.site.unwrap_or_default()),
         money: raw.money.map(|m| build_site::money(check, &m)),
-        rates: rates(check, raw.rates),
+        rates: rates::rates(check, raw.rates),
     };
+    contradictions::own_ingredients(check, &choices);
     start.map(|_| choices)
 }
 
@@ -295,38 +290,4 @@ fn bran(check: &mut Checker<'_>, raw: raw::Bran, streams: &[Stream], start: Date
         starting_bran,
         bought,
     }
-}
-
-fn rates(check: &mut Checker<'_>, raw: BTreeMap<String, Rate>) -> Vec<RateChoice> {
-    let mut chosen = Vec::new();
-    for (key, rate) in raw {
-        let path = KeyPath(vec![Step::Key("rates".into()), Step::Entry(key.clone())]);
-        if !check.known.rates.contains(&key.as_str()) {
-            let hint = super::error::nearest(&key, check.known.rates.iter().copied());
-            let fault = check.at(&path, Part::Key, "unknown rate");
-            let allowed = "keys of the literature tables, such as \"bed.decay_rate_protein\"; `loamledger facts` lists them";
-            check.faults.push(fault.allowed(allowed).hint(hint));
-        }
-        let (central, range) = match rate {
-            Rate::Fixed(value) => (value, None),
-            Rate::Range(range) => {
-                if !(range.low <= range.central && range.central <= range.high) {
-                    let allowed = "low at most central, central at most high";
-                    check.wrong(
-                        &path.key("central"),
-                        "low, central and high are out of order",
-                        allowed,
-                        None,
-                    );
-                }
-                if let Some(shape) = range.shape.as_deref().filter(|s| !RATE_SHAPES.contains(s)) {
-                    let hint = super::error::nearest(shape, RATE_SHAPES);
-                    check.wrong(&path.key("shape"), "unknown shape", &RATE_SHAPES.join(", "), hint);
-                }
-                (range.central, Some(RateSpread { low: range.low, high: range.high, shape: range.shape }))
-            }
-        };
-        chosen.push(RateChoice { key, central, range });
-    }
-    chosen
 }

@@ -106,8 +106,8 @@ pub fn published_analysis(facts: &IngredientFacts) -> Analysis {
     let figure = |cell: &Option<Cell>| {
         cell.as_ref().map(|c| Figure::new(c.value.central(), c.value.low(), c.value.high()))
     };
-    // two densities are printed of the dry material
-    let of_dry = facts.bulk_density.as_ref().is_some_and(|cell| cell.unit.contains("dry"));
+    // one density is printed on dry matter; "loose and dry" is a state, not a basis
+    let of_dry = facts.bulk_density.as_ref().is_some_and(|cell| cell.unit.contains("dry basis"));
     let dry_share =
         if of_dry { 1.0 - facts.moisture.as_ref().map_or(0.0, |m| m.value.central()) } else { 1.0 };
     Analysis {
@@ -131,7 +131,14 @@ pub fn published_analysis(facts: &IngredientFacts) -> Analysis {
     }
 }
 
-fn own_ingredient(own: &OwnIngredient, rules: &SplitRules) -> Result<Ingredient, IngredientError> {
+/// An ingredient of the user's own, what is left out filled from the library one it is like.
+///
+/// # Errors
+/// [`IngredientError`] when its figures contradict each other.
+///
+/// # Panics
+/// When the like ingredient is not in the library, which the reader has checked.
+pub(super) fn own_ingredient(own: &OwnIngredient, rules: &SplitRules) -> Result<Ingredient, IngredientError> {
     let facts = literature::ingredient(&own.like).expect("the like ingredient was checked with the plan");
     let exact = |value: Option<f64>| value.map(Figure::exact);
     let figures = Analysis {

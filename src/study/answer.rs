@@ -231,7 +231,7 @@ pub struct StockFigures {
     pub lost: f64,
     /// Cocoons lost in castings. # Units: 1
     pub cocoons_lost: f64,
-    /// Cocoons lost over cocoons laid.
+    /// Cocoons lost over cocoons laid and brought in.
     pub cocoons_lost_share: f64,
     /// Dead by cause: background, low condition, heat, cold, acid, other. # Units: number of worms
     pub deaths: Vec<(&'static str, f64)>,

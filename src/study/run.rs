@@ -336,6 +336,8 @@ fn stock(plan: &Plan, site: &Site, models: &Models, trace: &Trace) -> StockFigur
     let eaten = mean(|d| d.eaten);
     let intake = mean(|d| d.intake);
     let t = &trace.tally;
+    // purchases of mixed or stable stock bring cocoons along
+    let arrived: f64 = site.arrivals.iter().map(|(_, worms)| worms.counts().cocoons).sum();
     let causes = ["background", "low condition", "heat", "cold", "acid", "other"];
     StockFigures {
         start,
@@ -354,7 +356,7 @@ fn stock(plan: &Plan, site: &Site, models: &Models, trace: &Trace) -> StockFigur
         sold: t.sold,
         lost: t.worms_lost,
         cocoons_lost: t.cocoons_lost,
-        cocoons_lost_share: ratio(t.cocoons_lost, t.cocoons_laid),
+        cocoons_lost_share: ratio(t.cocoons_lost, start.cocoons + arrived + t.cocoons_laid),
         deaths: causes.into_iter().zip(t.deaths).collect(),
     }
 }

@@ -6,6 +6,7 @@ use super::run::total;
 use super::site_figures;
 use crate::chain::Site;
 use crate::literature;
+use crate::material::ratio;
 use crate::scenario::Plan;
 use crate::scenario::central;
 use crate::scenario::plan::Method;
@@ -26,8 +27,10 @@ const COLD_BED: f64 = 10.0;
 const DYING_SHARE: f64 = 0.1;
 /// Stock below this share of what the intake needs is reported.
 const BELOW_NEED: f64 = 0.9;
-/// Cocoons lost above this share of those laid are reported.
+/// Cocoons lost above this share of those laid and brought in are reported.
 const COCOON_LOSS: f64 = 0.25;
+/// Below this souring stalls and scraps can spoil first. # Units: °C # Source: facts `fermentation` (clock against temperature).
+const COLD_STORE: f64 = 12.0;
 /// Single days are noise for these warnings; a bed must be so for at least this many. # Units: d
 const LASTING: u32 = 3;
 
@@ -36,17 +39,17 @@ pub(super) fn warnings(plan: &Plan, site: &Site, trace: &Trace, answer: &RunAnsw
     let mut all = Warnings::new();
     let get = |key: &str| central(plan, key);
     senseless(site, answer, &mut all);
-    stores(plan, site, trace, answer, &get, &mut all);
+    stores(site, trace, &get, &mut all);
     feeding(plan, site, trace, &mut all);
     for n in 0..site.beds.len() {
         bed(site, trace, n, &get, &mut all);
     }
     worms(plan, answer, &mut all);
     products(answer, &get, &mut all);
-    published_ranges(plan, &mut all);
-    for warning in site_figures::warnings(&answer.site) {
+    for warning in site_figures::floor_warnings(&answer.site.floor) {
         all.add(warning);
     }
+    plain(plan, site, &mut all);
     all.by_severity()
         .into_iter()
         .map(|w| Told {
@@ -104,14 +107,7 @@ fn above(value: f64, limit: f64) -> Option<f64> {
     (value > limit).then_some(value)
 }
 
-fn stores(
-    plan: &Plan,
-    site: &Site,
-    trace: &Trace,
-    answer: &RunAnswer,
-    get: &dyn Fn(&str) -> f64,
-    all: &mut Warnings,
-) {
+fn stores(site: &Site, trace: &Trace, get: &dyn Fn(&str) -> f64, all: &mut Warnings) {
     let daily = &trace.daily;
     let sum = |of: fn(&DayRecord) -> f64| total(daily, of);
     if let Some(spell) = site_spell(daily, |d| above(d.turned_away, 1e-6)) {
@@ -126,11 +122,7 @@ fn stores(
     }
     spoiled(site, trace, all);
     if site.drums.drums > 0 {
-        drum_room(plan, site, trace, get, all);
-        all.add(Warning::DrumTooHeavy {
-            drum_kg: answer.drums.full_mass,
-            one_person_kg: get("site.one_person_lift_men"),
-        });
+        drum_room(site, trace, get, all);
     }
 }
 
@@ -155,14 +147,11 @@ fn spoiled(site: &Site, trace: &Trace, all: &mut Warnings) {
     }
 }
 
-fn drum_room(plan: &Plan, site: &Site, trace: &Trace, get: &dyn Fn(&str) -> f64, all: &mut Warnings) {
+fn drum_room(site: &Site, trace: &Trace, get: &dyn Fn(&str) -> f64, all: &mut Warnings) {
     let daily = &trace.daily;
     let limit = get("fermentation.red_gauge_pressure");
     if let Some(spell) = site_spell(daily, |d| above(d.drum_pressure, limit)) {
         all.add(Warning::DrumPressure { limit_kpa: limit, spell });
-    }
-    if plan.drums.vent == Vent::Sealed {
-        all.add(Warning::ValveMissing { drums: plan.drums.count });
     }
     for (limit, key) in [
         (RoomLimit::ImmediateDanger, "fermentation.carbon_dioxide_immediately_dangerous"),
@@ -175,16 +164,16 @@ fn drum_room(plan: &Plan, site: &Site, trace: &Trace, get: &dyn Fn(&str) -> f64,
             break;
         }
     }
-    let cold = 12.0;
+    let cold = COLD_STORE;
     let in_use = |d: &&DayRecord| d.drums_in_use > 0.0;
     let seen = |d: &&DayRecord| (d.drum_room_temperature < cold).then_some(d.drum_room_temperature);
     if let Some(spell) = spell(daily.iter().filter(in_use), |d| d.date, seen, f64::min) {
         all.add(Warning::DrumStoreCold { limit_celsius: cold, spell });
     }
     if trace.tally.opened_over_age > 0.0 {
-        let mut spell = Spell::day(site.start, f64::from(plan.drums.maximum_days));
+        let mut spell = Spell::day(site.start, f64::from(site.drums.maximum_days));
         spell.days = u32::try_from(site.days).unwrap_or(u32::MAX);
-        all.add(Warning::DrumsPastMaximum { maximum_days: f64::from(plan.drums.maximum_days), spell });
+        all.add(Warning::DrumsPastMaximum { maximum_days: f64::from(site.drums.maximum_days), spell });
     }
 }
 
@@ -201,7 +190,7 @@ fn feeding(plan: &Plan, site: &Site, trace: &Trace, all: &mut Warnings) {
     if let Some(bulking) = plan.bulking.as_ref().filter(|_| trace.tally.bulking_short_days > 0) {
         let (_, volume, full) = trace.tally.feed;
         let first = daily.iter().find(|d| d.fed > 0.0).map_or(site.start, |d| d.date);
-        let mut spell = Spell::day(first, 1.0 - crate::material::ratio(full, volume));
+        let mut spell = Spell::day(first, 1.0 - ratio(full, volume));
         spell.days = days(trace.tally.bulking_short_days);
         all.add(Warning::BulkingShort { target: bulking.air_filled_porosity, spell });
     }
@@ -269,7 +258,8 @@ fn bed(site: &Site, trace: &Trace, n: usize, get: &dyn Fn(&str) -> f64, all: &mu
 }
 
 fn stock_of_bed(site: &Site, trace: &Trace, n: usize, get: &dyn Fn(&str) -> f64, all: &mut Warnings) {
-    let mine = || trace.beds.iter().filter(move |b| b.bed == n + 1);
+    // worms may arrive after the first day
+    let mine = || trace.beds.iter().filter(move |b| b.bed == n + 1).skip_while(|b| b.stock <= 0.0);
     let area = site.beds[n].setup.area;
     let upkeep = get("worms.maintenance_intake");
     if trace.tally.beds[n].starving_days >= LASTING as usize {
@@ -332,6 +322,56 @@ fn products(answer: &RunAnswer, get: &dyn Fn(&str) -> f64, all: &mut Warnings) {
             });
         }
     }
+}
+
+/// What can be said of a plan without a run.
+pub(super) fn of_the_plan(plan: &Plan, site: &Site) -> Warnings {
+    let mut all = Warnings::new();
+    let intake = plan.mean_intake();
+    let stock = plan.stock.mass();
+    let missing = [
+        (intake <= 0.0, Warning::NoIntake),
+        (plan.drums.count == 0, Warning::NoDrums),
+        (site.beds.is_empty(), Warning::NoBeds),
+        (stock <= 0.0, Warning::NoWorms),
+    ];
+    for (_, warning) in missing.into_iter().filter(|(holds, _)| *holds) {
+        all.add(warning);
+    }
+    let need = ratio(intake, plan.feeding.ration);
+    if stock > 0.0 && BELOW_NEED * need > stock {
+        all.add(Warning::StockBelowNeed { have_kg: stock, need_kg: need });
+    }
+    if plan.drums.count > 0 {
+        let days = (0..).zip(&site.drum_room);
+        let cold = spell(
+            days,
+            |(day, _)| site.date(*day),
+            |(_, room)| (**room < COLD_STORE).then_some(**room),
+            f64::min,
+        );
+        if let Some(spell) = cold {
+            all.add(Warning::DrumStoreCold { limit_celsius: COLD_STORE, spell });
+        }
+    }
+    for warning in site_figures::floor_warnings(&site_figures::planned_floor(plan, site)) {
+        all.add(warning);
+    }
+    plain(plan, site, &mut all);
+    all
+}
+
+/// Warnings that hold whatever happens in a run.
+fn plain(plan: &Plan, site: &Site, all: &mut Warnings) {
+    let drums = plan.drums.count;
+    let (full, one_person) = (site.drums.drum_mass(), central(plan, "site.one_person_lift_men"));
+    if drums > 0 && plan.drums.vent == Vent::Sealed {
+        all.add(Warning::ValveMissing { drums });
+    }
+    if drums > 0 && full > one_person {
+        all.add(Warning::DrumTooHeavy { drum_kg: full, one_person_kg: one_person });
+    }
+    published_ranges(plan, all);
 }
 
 /// Rates that the plan replaces by values outside what is published.

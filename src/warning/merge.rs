@@ -24,7 +24,7 @@ pub enum Place {
 
 /// Which values of a spell are worse.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Worse {
+pub(super) enum Worse {
     Higher,
     Lower,
 }
@@ -87,7 +87,7 @@ impl Warning {
         }
     }
 
-    fn spell_mut(&mut self) -> Option<&mut super::Spell> {
+    pub(super) fn spell_mut(&mut self) -> Option<&mut super::Spell> {
         match self {
             Self::IntakeTurnedAway { spell, .. }
             | Self::BranShort { spell, .. }
@@ -116,7 +116,7 @@ impl Warning {
         }
     }
 
-    const fn worse(&self) -> Worse {
+    pub(super) const fn worse(&self) -> Worse {
         match self {
             Self::DrumStoreCold { .. }
             | Self::BulkingShort { .. }

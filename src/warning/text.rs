@@ -1,22 +1,55 @@
 //! What a warning says, and what may be done about it.
 
+use super::Place;
 use super::RoomLimit;
 use super::Spell;
 use super::SpoilReason;
 use super::Warning;
+use crate::quantity::Kind;
+use crate::quantity::Units;
+use crate::quantity::show;
+use crate::quantity::significant;
 
-type Text = Option<(String, &'static str)>;
+pub(super) type Text = Option<(String, &'static str)>;
 
 /// When and how often: "on 3 days from 2031-07-05".
-fn when(spell: &Spell) -> String {
+pub(super) fn when(spell: &Spell) -> String {
     match spell.days {
         1 => format!("on {}", spell.first),
         n => format!("on {n} days from {}", spell.first),
     }
 }
 
+/// Where and when a warning was seen, and in whose units it is told.
+pub(super) struct Seen<'a> {
+    /// "bed 3" or "beds 1-12"; empty for the site.
+    pub(super) place: &'a str,
+    /// "on 3 days from 2031-07-05".
+    pub(super) when: &'a str,
+    pub(super) units: Units,
+}
+
+impl Seen<'_> {
+    /// A figure in the documented unit of its kind: with so many decimals, or in the reader's units.
+    pub(super) fn tell(&self, kind: Kind, value: f64, decimals: usize) -> String {
+        match self.units {
+            Units::Si if kind == Kind::Temperature => format!("{value:.decimals$} °C"),
+            Units::Si => format!("{value:.decimals$} {}", kind.unit()),
+            Units::Us => show(kind, value, self.units).replace('\u{2009}', " "),
+        }
+    }
+
+    pub(super) fn mass(&self, value: f64) -> String {
+        self.tell(Kind::Mass, value, 0)
+    }
+
+    pub(super) fn warmth(&self, value: f64, decimals: usize) -> String {
+        self.tell(Kind::Temperature, value, decimals)
+    }
+}
+
 /// A share as a percentage.
-fn percent(share: f64) -> String {
+pub(super) fn percent(share: f64) -> String {
     format!("{:.1} %", 100.0 * share)
 }
 
@@ -51,29 +84,41 @@ impl SpoilReason {
 }
 
 impl Warning {
-    /// What is wrong, with figures and units.
+    /// What is wrong, with figures and SI units.
     pub fn message(&self) -> String {
-        self.text().0
+        self.message_in(Units::Si)
+    }
+
+    /// What is wrong, with figures in the reader's units.
+    pub fn message_in(&self, units: Units) -> String {
+        let place = match self.place() {
+            Place::Bed(bed) => format!("bed {bed}"),
+            _ => String::new(),
+        };
+        let when = self.spell().map_or_else(String::new, when);
+        self.text(&Seen { place: &place, when: &when, units }).0
     }
 
     /// What may be done about it.
     pub fn hint(&self) -> &'static str {
-        self.text().1
+        self.text(&Seen { place: "", when: "", units: Units::Si }).1
     }
 
-    fn text(&self) -> (String, &'static str) {
-        self.start_text()
-            .or_else(|| self.drum_text())
-            .or_else(|| self.safety_text())
-            .or_else(|| self.paste_text())
-            .or_else(|| self.bed_text())
-            .or_else(|| self.worm_text())
-            .or_else(|| self.product_text())
-            .or_else(|| self.site_text())
+    pub(super) fn text(&self, seen: &Seen<'_>) -> (String, &'static str) {
+        self.start_text(seen)
+            .or_else(|| self.drum_text(seen))
+            .or_else(|| self.safety_text(seen))
+            .or_else(|| self.paste_text(seen))
+            .or_else(|| self.layer_text(seen))
+            .or_else(|| self.bed_text(seen))
+            .or_else(|| self.worm_text(seen))
+            .or_else(|| self.stock_text(seen))
+            .or_else(|| self.product_text(seen))
+            .or_else(|| self.site_text(seen))
             .expect("a test builds every warning and finds its text")
     }
 
-    fn start_text(&self) -> Text {
+    fn start_text(&self, seen: &Seen<'_>) -> Text {
         Some(match self {
             Self::NoIntake => {
                 ("no stream brings any scraps".into(), "Add a stream with a mass above 0 to the scenario.")
@@ -91,25 +136,28 @@ impl Warning {
             }
             Self::NoHygieneStep { hottest_celsius, needed_celsius } => (
                 format!(
-                    "no step reaches {needed_celsius:.0} °C (hottest {hottest_celsius:.1} °C): neither acid fermentation nor \
-                     worms sanitise"
+                    "no step reaches {} (hottest {}): neither acid fermentation nor worms sanitise",
+                    seen.warmth(*needed_celsius, 0),
+                    seen.warmth(*hottest_celsius, 1)
                 ),
                 "Make no hygiene claim without a separate heat step and laboratory tests; ask the local authority.",
             ),
             Self::IntakeTurnedAway { turned_away_kg, offered_kg, spell } => (
                 format!(
-                    "{turned_away_kg:.0} kg of intake ({}) found no free drum {}; worst day {:.0} kg",
+                    "{} of intake ({}) found no free drum {}; worst day {}",
+                    seen.mass(*turned_away_kg),
                     percent(crate::material::ratio(*turned_away_kg, *offered_kg)),
-                    when(spell),
-                    spell.worst
+                    seen.when,
+                    seen.mass(spell.worst)
                 ),
                 "Add drums, open them sooner, or grind and feed faster; sizing finds the number.",
             ),
             Self::BranShort { missing_kg, spell } => (
                 format!(
-                    "{missing_kg:.1} kg of bran was missing {}; worst day {:.1} kg",
-                    when(spell),
-                    spell.worst
+                    "{} of bran was missing {}; worst day {}",
+                    seen.tell(Kind::Mass, *missing_kg, 1),
+                    seen.when,
+                    seen.tell(Kind::Mass, spell.worst, 1)
                 ),
                 "Start bran batches earlier or larger; they take weeks.",
             ),
@@ -117,14 +165,14 @@ impl Warning {
         })
     }
 
-    fn drum_text(&self) -> Text {
+    fn drum_text(&self, seen: &Seen<'_>) -> Text {
         Some(match self {
             Self::DrumSpoiled { reason, drums, spell } => (
                 format!(
                     "{} spoiled ({}) {}; highest pH {:.1}",
                     drums_text(*drums),
                     reason.text(),
-                    when(spell),
+                    seen.when,
                     spell.worst
                 ),
                 reason.hint(),
@@ -132,24 +180,25 @@ impl Warning {
             Self::DrumsPastMaximum { maximum_days, spell } => (
                 format!(
                     "drums stood longer than {maximum_days:.0} days {}; the oldest {:.0} days",
-                    when(spell),
-                    spell.worst
+                    seen.when, spell.worst
                 ),
                 "Grind and feed more per day, or take less in.",
             ),
             Self::DrumStoreCold { limit_celsius, spell } => (
                 format!(
-                    "the drum store was below {limit_celsius:.0} °C {}; lowest {:.1} °C",
-                    when(spell),
-                    spell.worst
+                    "the drum store is below {} {}; lowest {}",
+                    seen.warmth(*limit_celsius, 0),
+                    seen.when,
+                    seen.warmth(spell.worst, 1)
                 ),
                 "Move drums to a warmer room or plan longer fermentation in winter.",
             ),
             Self::DrumPressure { limit_kpa, spell } => (
                 format!(
-                    "gas in sealed drums reaches {:.0} kPa, above {limit_kpa:.0} kPa, {}",
-                    spell.worst,
-                    when(spell)
+                    "gas in sealed drums reaches {}, above {}, {}",
+                    seen.tell(Kind::Pressure, spell.worst, 0),
+                    seen.tell(Kind::Pressure, *limit_kpa, 0),
+                    seen.when
                 ),
                 "Use vented lids or airlocks; never a closed steel drum.",
             ),
@@ -161,7 +210,7 @@ impl Warning {
         })
     }
 
-    fn safety_text(&self) -> Text {
+    fn safety_text(&self, seen: &Seen<'_>) -> Text {
         Some(match self {
             Self::RoomCarbonDioxide { limit, limit_ppm, spell } => {
                 let name = match limit {
@@ -172,16 +221,17 @@ impl Warning {
                 (
                     format!(
                         "carbon dioxide in the store reaches {:.0} ppm, above the {name} of {limit_ppm:.0} ppm, {}",
-                        spell.worst,
-                        when(spell)
+                        spell.worst, seen.when
                     ),
                     "Ventilate the store and fit a carbon dioxide meter; an oxygen meter does not protect.",
                 )
             }
             Self::DrumTooHeavy { drum_kg, one_person_kg } => (
                 format!(
-                    "a full drum weighs {drum_kg:.0} kg, {:.1} times what one person may lift ({one_person_kg:.0} kg)",
-                    drum_kg / one_person_kg
+                    "a full drum weighs {}, {:.1} times what one person may lift ({})",
+                    seen.mass(*drum_kg),
+                    drum_kg / one_person_kg,
+                    seen.mass(*one_person_kg)
                 ),
                 "Tip or use a drum truck; do not lift. Smaller drums help.",
             ),
@@ -189,152 +239,40 @@ impl Warning {
         })
     }
 
-    fn paste_text(&self) -> Text {
+    fn paste_text(&self, seen: &Seen<'_>) -> Text {
         Some(match self {
             Self::GrinderBottleneck { capacity_kg_per_day, spell } => (
                 format!(
-                    "ready batches waited for the grinder ({capacity_kg_per_day:.0} kg/d) {}; most {:.0} kg",
-                    when(spell),
-                    spell.worst
+                    "ready batches waited for the grinder ({} a day) {}; most {}",
+                    seen.mass(*capacity_kg_per_day),
+                    seen.when,
+                    seen.mass(spell.worst)
                 ),
                 "Give the grinder more hours or days, or a larger one.",
             ),
             Self::BulkingShort { target, spell } => (
                 format!(
                     "paste missed its air-filled porosity of {target:.2} {}; lowest {:.2}",
-                    when(spell),
-                    spell.worst
+                    seen.when, spell.worst
                 ),
                 "Have more or drier bulking at hand, or spread thinner layers.",
             ),
-            Self::LayerTooThick { bed, reach_cm, spell } => (
-                format!(
-                    "bed {bed}: a fresh layer of {:.1} cm is thicker than oxygen reaches ({reach_cm:.1} cm) {}",
-                    spell.worst,
-                    when(spell)
-                ),
-                "Feed thinner layers more often, or mix in bulking for air space.",
-            ),
-            Self::BedOverloaded { bed, limit_kg_per_m2_day, spell } => (
-                format!(
-                    "bed {bed}: {:.2} kg/m2 of feed a day, above {limit_kg_per_m2_day:.2} kg/m2, {}",
-                    spell.worst,
-                    when(spell)
-                ),
-                "Add bed area or feed less.",
-            ),
             _ => return None,
         })
     }
 
-    fn bed_text(&self) -> Text {
-        Some(match self {
-            Self::BedTooHot { bed, limit_celsius, spell } => (
-                format!("bed {bed}: above {limit_celsius:.0} °C {}; peak {:.1} °C", when(spell), spell.worst),
-                "Feed less or thinner, shade and ventilate, leave a cool refuge.",
-            ),
-            Self::BedTooCold { bed, limit_celsius, spell } => (
-                format!(
-                    "bed {bed}: below {limit_celsius:.0} °C {}; lowest {:.1} °C",
-                    when(spell),
-                    spell.worst
-                ),
-                "Insulate or heat the room, feed thicker in winter, or plan more drums for the cold months.",
-            ),
-            Self::BedTooDry { bed, limit, spell } => (
-                format!(
-                    "bed {bed}: moisture below {} {}; lowest {}",
-                    percent(*limit),
-                    when(spell),
-                    percent(spell.worst)
-                ),
-                "Water or cover the bed.",
-            ),
-            Self::BedTooWet { bed, limit, spell } => (
-                format!(
-                    "bed {bed}: moisture above {} {}; highest {}",
-                    percent(*limit),
-                    when(spell),
-                    percent(spell.worst)
-                ),
-                "Drain liquor from drums, add dry bulking, uncover the bed.",
-            ),
-            Self::BedSoured { bed, limit_ph, spell } => (
-                format!("bed {bed}: pH below {limit_ph:.1} {}; lowest pH {:.1}", when(spell), spell.worst),
-                "Feed less paste at a time, let layers mellow, add a little lime or old castings.",
-            ),
-            _ => return None,
-        })
-    }
-
-    fn worm_text(&self) -> Text {
-        Some(match self {
-            Self::AmmoniaStress { bed, limit_g_per_kg, spell } => (
-                format!(
-                    "bed {bed}: {:.2} g ammoniacal N per kg harms worms (from {limit_g_per_kg:.2} g/kg) {}",
-                    spell.worst,
-                    when(spell)
-                ),
-                "Feed less protein or more bulking with carbon; air the layer before worms meet it.",
-            ),
-            Self::SaltStress { bed, limit_g_per_l, spell } => (
-                format!(
-                    "bed {bed}: {:.1} g salt per litre of pore water harms worms (from {limit_g_per_l:.1} g/L) {}",
-                    spell.worst,
-                    when(spell)
-                ),
-                "Drain liquor, water the bed so that it drains, or mix in scraps with less salt.",
-            ),
-            Self::WormsStarving { bed, spell } => (
-                format!(
-                    "bed {bed}: worms ate less than their upkeep {}; lowest {} of it",
-                    when(spell),
-                    percent(spell.worst)
-                ),
-                "Feed more, or move worms to another bed.",
-            ),
-            Self::Crowded { bed, limit_kg_per_m2, spell } => (
-                format!(
-                    "bed {bed}: {:.1} kg worms/m2, above {limit_kg_per_m2:.1} kg/m2, {}",
-                    spell.worst,
-                    when(spell)
-                ),
-                "Move or sell worms, or add bed area.",
-            ),
-            Self::StockDyingOut { bed, spell } => (
-                format!(
-                    "bed {bed}: the stock is down to {} of its start, first on {}",
-                    percent(spell.worst),
-                    spell.first
-                ),
-                "Look for heat, acid, drought or cocoons lost at screening in the other warnings.",
-            ),
-            Self::StockBelowNeed { have_kg, need_kg } => (
-                format!(
-                    "{have_kg:.0} kg of worms for an intake that needs {need_kg:.0} kg ({:.1} times more)",
-                    need_kg / have_kg.max(f64::MIN_POSITIVE)
-                ),
-                "Buy more, or take in less until the stock has grown; months, not weeks.",
-            ),
-            Self::CocoonsLost { share, method } => (
-                format!("screening by {method} loses {} of cocoons with the castings", percent(*share)),
-                "Hold castings for hatching and bait again, use a finer second deck, or screen less often.",
-            ),
-            _ => return None,
-        })
-    }
-
-    fn product_text(&self) -> Text {
+    fn product_text(&self, seen: &Seen<'_>) -> Text {
         Some(match self {
             Self::DryingShort { spell } => (
-                format!("castings waited wet on the floor {}; most {:.0} kg", when(spell), spell.worst),
+                format!("castings waited wet on the floor {}; most {}", seen.when, seen.mass(spell.worst)),
                 "Give more drying floor, spread thinner, warm the air, or screen wetter.",
             ),
             Self::ScreenBottleneck { capacity_kg_per_day, spell } => (
                 format!(
-                    "dry castings waited for the screen ({capacity_kg_per_day:.0} kg/d) {}; most {:.0} kg",
-                    when(spell),
-                    spell.worst
+                    "dry castings waited for the screen ({} a day) {}; most {}",
+                    seen.mass(*capacity_kg_per_day),
+                    seen.when,
+                    seen.mass(spell.worst)
                 ),
                 "Give the screen more hours, or a larger one.",
             ),
@@ -348,7 +286,8 @@ impl Warning {
             ),
             Self::ProductOffStandard { product, standard, limit, value, minimum, maximum, unit } => (
                 format!(
-                    "{product}: {limit} {value:.3} {unit} is outside {} of {standard}",
+                    "{product}: {limit} {} {unit} is outside {} of {standard}",
+                    plain(*value),
                     bounds(*minimum, *maximum)
                 ),
                 "Change drying, blend or mix, or do not claim this standard.",
@@ -361,18 +300,26 @@ impl Warning {
         })
     }
 
-    fn site_text(&self) -> Text {
+    fn site_text(&self, seen: &Seen<'_>) -> Text {
         Some(match self {
             Self::PermitThreshold { rule, value, threshold, unit } => (
                 format!("{value:.0} {unit} is above the threshold of {threshold:.0} {unit} ({rule})"),
                 "Ask the local authority which permit the site needs.",
             ),
             Self::FloorShort { need_m2, have_m2 } => (
-                format!("the plan needs {need_m2:.0} m2 of floor and has {have_m2:.0} m2"),
+                format!(
+                    "the plan needs {} of floor and has {}",
+                    seen.tell(Kind::Area, *need_m2, 0),
+                    seen.tell(Kind::Area, *have_m2, 0)
+                ),
                 "Stack drums where the floor allows, shorten storage, or find more floor.",
             ),
             Self::FloorOverloaded { load_kpa, limit_kpa } => (
-                format!("drums or beds load the floor with {load_kpa:.1} kPa, above {limit_kpa:.1} kPa"),
+                format!(
+                    "drums or beds load the floor with {}, above {}",
+                    seen.tell(Kind::Pressure, *load_kpa, 1),
+                    seen.tell(Kind::Pressure, *limit_kpa, 1)
+                ),
                 "Store in one layer, spread the load, or ask a structural engineer.",
             ),
             _ => return None,
@@ -380,12 +327,17 @@ impl Warning {
     }
 }
 
-/// "at least 0.010", "0.15 to 0.25", "at most 4.0".
+/// A number of four figures.
+fn plain(value: f64) -> String {
+    significant(value, 4).replace('\u{2009}', " ")
+}
+
+/// "at least 0.01", "0.15 to 0.25", "at most 4".
 fn bounds(minimum: Option<f64>, maximum: Option<f64>) -> String {
     match (minimum, maximum) {
-        (Some(low), Some(high)) => format!("{low:.3} to {high:.3}"),
-        (Some(low), None) => format!("at least {low:.3}"),
-        (None, Some(high)) => format!("at most {high:.3}"),
+        (Some(low), Some(high)) => format!("{} to {}", plain(low), plain(high)),
+        (Some(low), None) => format!("at least {}", plain(low)),
+        (None, Some(high)) => format!("at most {}", plain(high)),
         (None, None) => "no bound".to_owned(),
     }
 }

@@ -46,7 +46,90 @@ fn every_command_has_help_on_standard_output() {
         assert_eq!(status(&help), 0, "{command}");
         assert!(text(&help.stdout).contains("Usage: loamledger"), "{command}");
         assert!(help.stderr.is_empty(), "{command}");
+        // every argument has words behind it, and the exit status or an example ends the page
+        let text = text(&help.stdout);
+        assert!(text.contains("Exit status: 0 answered") || text.contains("Example: "), "{text}");
+        let lines: Vec<&str> = text.lines().map(str::trim).collect();
+        for pair in lines.windows(2).filter(|pair| pair[0].starts_with("--")) {
+            let beside = pair[0].split("  ").filter(|part| !part.is_empty()).count() > 1;
+            assert!(beside || !pair[1].is_empty(), "{command}: {}", pair[0]);
+        }
     }
+}
+
+/// A worked site, cut to its first days.
+fn cut_site(folder: &Path, days: u32) {
+    assert_eq!(status(&loamledger(folder, &["start", "site.json"])), 0);
+    let file = folder.join("site.json");
+    let cut =
+        fs::read_to_string(&file).expect("read").replacen("\"days\": 365", &format!("\"days\": {days}"), 1);
+    fs::write(&file, cut).expect("written");
+}
+
+#[test]
+fn a_run_prints_the_object_it_writes() {
+    let folder = tempfile::tempdir().expect("a folder");
+    cut_site(folder.path(), 120);
+    let output = loamledger(folder.path(), &["run", "site.json", "--out", "out", "--json"]);
+    assert_eq!(status(&output), 0, "{}", whole(&output));
+    assert!(text(&output.stderr).contains("result.json, run.txt in out"), "{}", text(&output.stderr));
+    let written = fs::read(folder.path().join("out/result.json")).expect("read");
+    assert!(output.stdout == written, "standard output and result.json differ");
+    let answer: serde_json::Value = serde_json::from_slice(&written).expect("JSON");
+    let residual = answer["balance"]["largest_relative_residual"].as_f64().expect("a number");
+    assert!((0.0..=1e-9).contains(&residual), "{residual}");
+    assert_eq!(answer["daily"].as_array().expect("a list").len(), 120);
+    // each bed's warning stands by itself in the object, however few lines the page takes
+    for warning in answer["warnings"].as_array().expect("a list") {
+        for key in ["code", "message", "hint", "severity", "warning"] {
+            assert!(!warning[key].is_null(), "{key} of {warning}");
+        }
+    }
+    let page = loamledger(folder.path(), &["run", "site.json"]);
+    assert_eq!(text(&page.stdout), fs::read_to_string(folder.path().join("out/run.txt")).expect("read"));
+}
+
+#[test]
+fn a_page_of_a_run_begins_with_what_matters() {
+    let folder = tempfile::tempdir().expect("a folder");
+    cut_site(folder.path(), 200);
+    let page = text(&loamledger(folder.path(), &["run", "site.json"]).stdout);
+    let at =
+        |heading: &str| page.find(&format!("{heading}\n===")).unwrap_or_else(|| panic!("{heading}: {page}"));
+    let order =
+        ["Harbour Hall", "In short", "Warnings", "Intake", "Balance by stage", "Drums", "Beds", "Worm stock"];
+    assert!(order.windows(2).all(|pair| at(pair[0]) < at(pair[1])), "{page}");
+    let short = &page[at("In short")..at("Warnings")];
+    for label in
+        ["intake ", "castings sold ", "blend sold ", "drums in use ", "worms ", "balance ", "warnings "]
+    {
+        assert!(short.contains(&format!("\n{label}")), "{label}: {short}");
+    }
+    assert!(short.contains("closes: largest relative residual"), "{short}");
+    // twelve beds that fare alike are one line of the page
+    assert!(page.matches("worms ate less than their upkeep").count() <= 1, "{page}");
+    for line in page.lines() {
+        assert!(line.chars().count() <= 106, "{line}");
+    }
+}
+
+#[test]
+fn us_units_reach_the_page_of_a_run() {
+    let folder = tempfile::tempdir().expect("a folder");
+    cut_site(folder.path(), 60);
+    let page = text(&loamledger(folder.path(), &["run", "site.json", "--units", "us"]).stdout);
+    for unit in [" lb", "ft2", "°F"] {
+        assert!(page.contains(unit), "{unit}: {page}");
+    }
+    for unit in [" kg ", "°C", " m2 "] {
+        // standards are printed in their own units
+        let before = page.split("Against standards").next().expect("a page");
+        assert!(!before.contains(unit), "{unit}: {before}");
+    }
+    // files are SI whatever the page
+    let output = loamledger(folder.path(), &["run", "site.json", "--units", "us", "--json"]);
+    let si = loamledger(folder.path(), &["run", "site.json", "--json"]);
+    assert!(output.stdout == si.stdout);
 }
 
 #[test]
@@ -151,6 +234,46 @@ fn the_printed_mix_comes_out() {
     assert!((number(&answer["whole"]["moisture"]) - 0.6).abs() < 1e-12, "{answer}");
 }
 
+/// Wet mass of the second part that a mix is solved for.
+fn solved(arguments: &[&str]) -> (f64, serde_json::Value) {
+    let output = here(&[&["mix"], arguments, &["--json"]].concat());
+    assert_eq!(status(&output), 0, "{}", whole(&output));
+    let answer: serde_json::Value = serde_json::from_slice(&output.stdout).expect("JSON");
+    (answer["parts"][1]["wet"].as_f64().expect("a number"), answer)
+}
+
+#[test]
+fn printed_recipes_come_out() {
+    // feedstocks.md E2 (inputs and answer from memory, digits derived): grass C 45, N 2.4 % and leaves C 50, N 0.75 % of dry
+    // mass, C:N 30
+    let grass = "grass_clippings=10,moisture=0.77,carbon=0.45,nitrogen=0.024";
+    let leaves = "leaves_autumn=?,moisture=0.35,carbon=0.5,nitrogen=0.0075";
+    let (wet, answer) = solved(&[grass, leaves, "--carbon-to-nitrogen", "30"]);
+    assert!((wet - 3.474_126).abs() < 5e-7, "{wet}");
+    assert!((answer["whole"]["moisture"].as_f64().expect("a number") - 0.662).abs() < 5e-4, "{answer}");
+    // E12 (memory, digits derived): a manure of 70 % water, N 6 %, C:N 10 with sawdust of 35 %, N 0.11 %, C:N 500. Its
+    // ash is set low, or no organic matter could hold 60 % carbon of the dry mass
+    let manure = "cattle_manure_solid=1,moisture=0.7,carbon=0.6,nitrogen=0.06,ash=0.04";
+    let sawdust = "sawdust=?,moisture=0.35,carbon=0.55,nitrogen=0.0011";
+    let (for_moisture, answer) = solved(&[manure, sawdust, "--moisture", "0.6"]);
+    assert!((for_moisture - 0.4).abs() < 1e-9, "{for_moisture}");
+    let ratio = answer["whole"]["carbon_to_nitrogen"].as_f64().expect("a number");
+    assert!((ratio - 17.66).abs() < 0.005, "{answer}");
+    let (for_ratio, _) = solved(&[manure, sawdust, "--carbon-to-nitrogen", "30"]);
+    assert!((for_ratio - 1.071_269).abs() < 5e-7, "{for_ratio}");
+}
+
+#[test]
+fn carbon_that_cannot_be_met_is_told() {
+    let output = here(&["mix", "bread=1,carbon=0.75"]);
+    assert_eq!(status(&output), 0);
+    assert!(
+        text(&output.stderr).contains("carbon of 0.75 does not go with the other figures"),
+        "{}",
+        whole(&output)
+    );
+}
+
 #[test]
 fn a_mix_is_shown_whole() {
     let arguments = ["mix", "grass_clippings=10", "leaves_autumn=?,moisture=0.35", "--moisture", "0.6"];
@@ -226,10 +349,21 @@ fn start_writes_a_scenario_that_check_reads() {
         let checked = loamledger(folder.path(), &["check", &file]);
         assert_eq!(status(&checked), 0, "{}", whole(&checked));
         let page = text(&checked.stdout);
-        for part in ["Intake", "Drums", "Beds", "Worms", "Warnings of the plan"] {
+        for part in [
+            "Warnings of the plan",
+            "Intake",
+            "Mean intake of each month",
+            "Rooms",
+            "Drums",
+            "needed in the busiest month",
+            "Beds",
+            "Worms",
+            "doubles in",
+            "reproductive value",
+        ] {
             assert!(page.contains(part), "{site}: {part}");
         }
-        assert!(page.lines().all(|line| line.chars().count() <= 120), "{page}");
+        assert!(page.lines().all(|line| line.chars().count() <= 101), "{page}");
         let us = text(&loamledger(folder.path(), &["check", &file, "--units", "us"]).stdout);
         assert!(us.contains("lb/day") && us.contains("ft2"), "{us}");
     }
@@ -276,15 +410,53 @@ fn check_tells_where_a_file_is_wrong() {
 fn the_schema_is_json_of_the_scenario() {
     let output = here(&["schema"]);
     let schema: serde_json::Value = serde_json::from_slice(&output.stdout).expect("JSON");
-    for key in ["streams", "drums", "beds", "days"] {
+    for key in [
+        "name",
+        "place",
+        "note",
+        "start",
+        "days",
+        "steps_per_day",
+        "climate",
+        "ingredients",
+        "streams",
+        "bran",
+        "drums",
+        "grinder",
+        "bulking",
+        "beds",
+        "stock",
+        "feeding",
+        "harvest",
+        "screen",
+        "castings",
+        "site",
+        "money",
+        "rates",
+    ] {
         assert!(schema["properties"][key].is_object(), "{key}");
+    }
+    // every key with its own row of the table of fields stands in the printed text
+    let printed = text(&output.stdout);
+    for field in loamledger::scenario::field::FIELDS {
+        let name = field.path.rsplit('.').find(|part| *part != "*").expect("a name");
+        assert!(printed.contains(&format!("\"{name}\"")), "{}", field.path);
     }
 }
 
 #[test]
 fn a_reader_who_goes_away_is_no_failure() {
+    let folder = tempfile::tempdir().expect("a folder");
+    cut_site(folder.path(), 120);
+    for arguments in [&["facts", "--json"][..], &["run", "site.json", "--json"]] {
+        reader_gone(folder.path(), arguments);
+    }
+}
+
+fn reader_gone(folder: &Path, arguments: &[&str]) {
     let mut child = std::process::Command::new(env!("CARGO_BIN_EXE_loamledger"))
-        .args(["facts", "--json"])
+        .current_dir(folder)
+        .args(arguments)
         .stdout(Stdio::piped())
         .stderr(Stdio::piped())
         .spawn()
@@ -297,20 +469,15 @@ fn a_reader_who_goes_away_is_no_failure() {
 }
 
 /// A folder with a worked site in it, cut to its first ten weeks.
-fn short_site() -> tempfile::TempDir {
+fn short_folder() -> tempfile::TempDir {
     let folder = tempfile::tempdir().expect("a folder");
-    assert_eq!(status(&loamledger(folder.path(), &["start", "site.json"])), 0);
-    let file = folder.path().join("site.json");
-    let text = fs::read_to_string(&file).expect("read");
-    let short = text.replacen("\"days\": 365", "\"days\": 70", 1);
-    assert_ne!(text, short, "the worked site says how many days it runs");
-    fs::write(&file, short).expect("written");
+    cut_site(folder.path(), 70);
     folder
 }
 
 #[test]
 fn run_prints_a_page_that_closes_and_writes_the_same_to_files() {
-    let folder = short_site();
+    let folder = short_folder();
     let shown = loamledger(folder.path(), &["run", "site.json", "--out", "results"]);
     assert_eq!(status(&shown), 0, "{}", whole(&shown));
     let page = text(&shown.stdout);
@@ -335,7 +502,7 @@ fn run_prints_a_page_that_closes_and_writes_the_same_to_files() {
 
 #[test]
 fn every_way_out_of_the_page_of_a_run_adds_up() {
-    let folder = short_site();
+    let folder = short_folder();
     let page = text(&loamledger(folder.path(), &["run", "site.json"]).stdout);
     // carbon in kg is the first number of each row; words hold no digits here
     let carbon = |row: &str| -> f64 {
@@ -357,7 +524,7 @@ fn every_way_out_of_the_page_of_a_run_adds_up() {
 
 #[test]
 fn a_file_in_the_way_of_the_results_is_told_before_the_run() {
-    let folder = short_site();
+    let folder = short_folder();
     fs::write(folder.path().join("results"), "kept").expect("written");
     insta::assert_snapshot!(whole(&loamledger(folder.path(), &["run", "site.json", "--out", "results"])), @r"
     exit status: 2

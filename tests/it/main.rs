@@ -19,6 +19,8 @@ mod fermentation_values;
 mod scenario_files;
 /// The program as people and other programs meet it: exit status, standard output, standard error.
 mod cli;
+/// The worked sites and their variants, from file to closed balance.
+mod scenarios;
 /// The worm bed against printed cases, check values and tables; element conservation and order in the step.
 mod bed_cases;
 /// Draws: distributions, strata, correlations, streams.
@@ -27,3 +29,5 @@ mod sampler_cases;
 mod sensitivity_cases;
 /// Floor, lifting, landfill, greenhouse gas and money against printed cases.
 mod site_cases;
+/// Bad and senseless input through the program: exit status, what is told, nothing half-written.
+mod bad_input;

@@ -20,7 +20,6 @@ use loamledger::scenario::Plan;
 use loamledger::study::sensitivity::rank_correlation;
 use loamledger::uncertain::Shape;
 use loamledger::uncertain::Uncertain;
-use loamledger::uncertain::UncertainError;
 
 const PACKHOUSE: &str = include_str!("../../scenarios/valley_packhouse.json");
 
@@ -260,19 +259,18 @@ fn a_plan_replaces_ranges_and_shapes() {
 
 #[test]
 fn ranges_that_do_not_fit_their_shape_are_refused_with_their_key() {
-    let range = r#"{"central": 0.05, "low": 0, "high": 0.12}"#;
-    let error = Study::of(&with_rates(&[("bed.decay_rate_protein", range)])).unwrap_err();
-    assert_eq!(
-        error,
-        StudyError::Range {
-            key: "bed.decay_rate_protein".into(),
-            error: UncertainError::LogarithmOfNonPositive { shape: Shape::Lognormal, low: 0.0 },
-        }
-    );
-    assert!(error.to_string().starts_with("rates.bed.decay_rate_protein: shape lognormal needs"));
-    let range = r#"{"central": 0.05, "low": 0.05, "high": 0.12}"#;
-    let error = Study::of(&with_rates(&[("bed.decay_rate_protein", range)])).unwrap_err();
-    assert!(matches!(error, StudyError::Range { error: UncertainError::CentralOnLimit { .. }, .. }));
+    // what a shape cannot be is told where it stands, when the file is read
+    for (low, told) in
+        [("0", "shape lognormal needs values above zero"), ("0.05", "strictly between low and high")]
+    {
+        let range = format!(r#"{{"central": 0.05, "low": {low}, "high": 0.12}}"#);
+        let text = scenario::varied("test.json", PACKHOUSE, "rates.bed.decay_rate_protein", &range).unwrap();
+        let rates: Vec<&str> = literature::entries().iter().map(|e| e.key.as_str()).collect();
+        let ingredients: Vec<&str> = literature::ingredients().iter().map(|i| i.id.as_str()).collect();
+        let known = Known { ingredients: &ingredients, rates: &rates };
+        let error = scenario::parse("test.json", &text, known).unwrap_err().to_string();
+        assert!(error.contains("rates.\"bed.decay_rate_protein\"") && error.contains(told), "{error}");
+    }
     let range = r#"{"central": 0.5, "low": 0.4, "high": 0.6, "shape": "uniform"}"#;
     let error = Study::of(&with_rates(&[("fermentation.split_homolactic", range)])).unwrap_err();
     assert!(matches!(error, StudyError::ShapeOfShare { shape: Shape::Uniform, .. }));

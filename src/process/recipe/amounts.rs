@@ -318,6 +318,28 @@ pub struct Recipe {
     pub binding: Option<Measure>,
 }
 
+/// Least of one part that lifts one kilogram of another to a target or more: targets are linear in the masses.
+fn least_of_one(
+    first: &Part,
+    second: &Part,
+    target: &Target,
+    densities: &SolidDensities,
+) -> Result<f64, RecipeError> {
+    if !target.possible() {
+        return Err(RecipeError::Impossible(*target));
+    }
+    let missing = -target.surplus(first, densities);
+    let given = target.surplus(second, densities);
+    if missing <= 0.0 || target.always_met() {
+        Ok(0.0)
+    } else if given > 0.0 {
+        Ok(missing / given)
+    } else {
+        // the general search says what can be reached at best
+        least_amounts(&[(*first, 1.0)], &[*second], std::slice::from_ref(target), densities).map(|a| a[0])
+    }
+}
+
 /// Least bulking that brings paste to an air-filled porosity and a C:N.
 ///
 /// # Errors
@@ -335,8 +357,7 @@ pub fn bulking_for(
     let mut least = 0.0;
     let mut binding = None;
     for target in targets.iter().flatten() {
-        let alone = std::slice::from_ref(target);
-        let amount = least_amounts(&[(*paste, 1.0)], &[*bulking], alone, densities)?[0];
+        let amount = least_of_one(paste, bulking, target, densities)?;
         if amount > least {
             least = amount;
             binding = Some(target.measure);

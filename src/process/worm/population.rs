@@ -121,7 +121,15 @@ impl Population {
     /// # Units
     /// kg live
     pub fn at_stable_structure(mass: f64, rates: &WormRates) -> Self {
-        let (cocoons, juveniles, subadults, adults) = rates.stable_numbers(REFERENCE_TEMPERATURE);
+        Self::at_stable_structure_of(mass, rates, REFERENCE_TEMPERATURE)
+    }
+
+    /// Well-fed stock with the stable structure of unlimited growth at a temperature; cocoons come on top of the mass.
+    ///
+    /// # Units
+    /// kg live, °C
+    pub fn at_stable_structure_of(mass: f64, rates: &WormRates, temperature: f64) -> Self {
+        let (cocoons, juveniles, subadults, adults) = rates.stable_numbers(temperature);
         let one = Self { cocoons, juveniles, subadults, adults, ..Self::empty() };
         one.scaled(mass / one.biomass(rates))
     }

@@ -188,6 +188,41 @@ impl WormRates {
         &self.given
     }
 
+    /// The same worms where feed limits them: juveniles and sub-adults develop, and adults lay, at a share of their rate at
+    /// full food. It is the state to which condition settles when the food index stays at that share.
+    ///
+    /// # Units
+    /// food index above maintenance, 0 (none) to 1 (full)
+    /// # Source
+    /// Facts `worms`, section 2.1, steps 4, 6 and 8 with q = f
+    #[must_use]
+    pub fn at_food(&self, food: f64) -> Self {
+        // a development that never ends is one that takes beyond any run
+        let share = food.clamp(1e-12, 1.0);
+        Self::new(WormParameters {
+            juvenile_duration: self.given.juvenile_duration / share,
+            subadult_duration: self.given.subadult_duration / share,
+            cocoon_rate: self.given.cocoon_rate * share,
+            ..self.given
+        })
+    }
+
+    /// Food index of an intake that is held: 1 at full intake, 0 at maintenance or below, both following temperature.
+    ///
+    /// f = (I - i_m phi_T) / ((i_max - i_m) phi_T)
+    ///
+    /// # Units
+    /// intake in kg/(kg d) of feed as the worm figures state it, °C
+    /// # Source
+    /// Facts `worms`, section 2.1, step 3
+    pub fn food_index(&self, intake: f64, temperature: f64) -> f64 {
+        let pace = self.growth.at(temperature);
+        if pace <= 0.0 {
+            return 0.0;
+        }
+        ((intake / pace - self.given.maintenance_intake) * self.inverse_growth_span).clamp(0.0, 1.0)
+    }
+
     /// Growth temperature factor phi_T; intake, maintenance and development all scale with it.
     ///
     /// # Units

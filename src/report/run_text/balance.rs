@@ -16,6 +16,9 @@ const OUTSIDE: &str = "outside";
 /// Holder of gases, as the ledger names it.
 const AIR: &str = "air";
 
+/// Shares of the largest movement below which an amount is rounding. # Units: kg/kg
+const DUST: f64 = 1e-12;
+
 /// The seven amounts as columns.
 fn amount_columns() -> [Column; 7] {
     ["wet", "water", "dry", "C", "N", "P", "K"].map(|name| Column::of(name, Kind::Mass))
@@ -53,33 +56,54 @@ pub(super) fn intake(answer: &RunAnswer, page: &mut Page) {
     }
 }
 
+/// Amounts with the rounding left of sums that cancel shown as nothing; `scale` is the size of the largest sum.
+fn without_dust(a: &Amounts, scale: f64) -> Amounts {
+    let clean = |value: f64| if value.abs() < DUST * scale { 0.0 } else { value };
+    Amounts {
+        wet: clean(a.wet),
+        water: clean(a.water),
+        dry: clean(a.dry),
+        carbon: clean(a.carbon),
+        nitrogen: clean(a.nitrogen),
+        phosphorus: clean(a.phosphorus),
+        potassium: clean(a.potassium),
+    }
+}
+
 /// Movements by stage, and what every stage holds.
 pub(super) fn movements(answer: &RunAnswer, page: &mut Page) {
     page.heading("Balance by stage");
+    let scale = answer.balance.flows.iter().map(|f| f.amounts.wet.abs()).fold(0.0, f64::max);
+    let place = |holder: &'static str| if holder == OUTSIDE { "gate" } else { holder };
     let mut columns = vec![Column::words("stage: movement"), Column::words("from > to")];
     columns.extend(amount_columns());
-    let mut table = Table::new("Movements of the whole run", columns);
+    let mut table = Table::new("Movements of the whole run (gate: in from or out to elsewhere)", columns);
     let mut stage = "";
     for flow in &answer.balance.flows {
         if flow.stage != stage {
             stage = flow.stage;
             table.push(vec![stage.into(), "".into()].into_iter().chain((0..7).map(|_| "".into())).collect());
         }
-        let mut row: Vec<Cell> =
-            vec![format!("  {}", in_words(flow.flow)).into(), format!("{} > {}", flow.from, flow.to).into()];
-        row.extend(amount_cells(&flow.amounts));
+        let mut row: Vec<Cell> = vec![
+            format!("  {}", in_words(flow.flow)).into(),
+            format!("{} > {}", place(flow.from), place(flow.to)).into(),
+        ];
+        row.extend(amount_cells(&without_dust(&flow.amounts, scale)));
         table.push(row);
     }
     page.table(&table);
     page.paragraph("Wet and dry mass of gases are net of the oxygen taken in.");
+    held(answer, scale, page);
+}
 
+fn held(answer: &RunAnswer, scale: f64, page: &mut Page) {
     let mut columns = vec![Column::words("stage"), Column::words("")];
     columns.extend(amount_columns());
     let mut table = Table::new("Held by each stage", columns);
     for held in &answer.balance.held {
         for (when, amounts) in [("start", &held.start), ("end", &held.end)] {
             let mut row: Vec<Cell> = vec![if when == "start" { held.stage } else { "" }.into(), when.into()];
-            row.extend(amount_cells(amounts));
+            row.extend(amount_cells(&without_dust(amounts, scale)));
             table.push(row);
         }
     }

@@ -1,6 +1,9 @@
 //! Beds.
 
 use crate::quantity::Kind;
+use crate::quantity::Units;
+use crate::report::number::column_unit;
+use crate::report::number::in_column_unit;
 use crate::report::number::rounded;
 use crate::report::page::Page;
 use crate::report::table::Cell;
@@ -10,103 +13,169 @@ use crate::study::answer::BedFigures;
 use crate::study::answer::RunAnswer;
 use crate::study::answer::Span;
 
-/// Above this many beds, beds next to each other that look the same share a row.
+/// Above this many beds, beds next to each other that fare alike share a row.
 const BEDS_SHOWN: usize = 6;
+/// How far two beds that fare alike may differ: temperature, moisture, pH, and load and stocking density as a share.
+const ALIKE: [f64; 4] = [1.0, 0.02, 0.2, 0.1];
 
-/// Figures of areas and loads: what tells beds apart at a glance, and lets like beds share a row.
-const FIGURES: u32 = 2;
-
-/// A number column given in the documented unit but written by us; beds compare by what is shown.
-fn spanned(name: &str, span: &Span, tell: impl Fn(f64) -> String) -> (String, Cell) {
-    let text = format!("{} / {} / {}", tell(span.lowest), tell(span.mean), tell(span.highest));
-    (name.to_owned(), text.into())
+/// Beds next to each other that fare alike, their figures taken together.
+struct Row {
+    /// Number of the first bed, from 1, as warnings count them.
+    number: usize,
+    first: String,
+    last: String,
+    beds: usize,
+    area: f64,
+    load: f64,
+    temperature: Span,
+    hottest: f64,
+    moisture: Span,
+    ph: Span,
+    density: [f64; 2],
+    starving_days: usize,
 }
 
-fn describe(bed: &BedFigures, page: &Page) -> Vec<(String, Cell)> {
-    use crate::report::number::in_column_unit;
-    let units = page.units();
-    let in_unit = |kind: Kind, value: f64| rounded(in_column_unit(kind, value, units), FIGURES);
-    let warm = |value: f64| format!("{:.0}", in_column_unit(Kind::Temperature, value, units));
-    let share = |value: f64| format!("{:.0}", 100.0 * value);
-    let acid = |value: f64| format!("{value:.1}");
-    vec![
-        ("area".to_owned(), rounded(in_column_unit(Kind::Area, bed.area, units), 3).into()),
-        ("load".to_owned(), in_unit(Kind::ArealMass, bed.load).into()),
-        spanned("temperature", &bed.temperature, warm),
-        ("hottest".to_owned(), warm(bed.hottest).into()),
-        spanned("moisture", &bed.moisture, share),
-        spanned("pH", &bed.ph, acid),
-        (
-            "worms".to_owned(),
-            format!(
-                "{} > {}",
-                in_unit(Kind::ArealMass, bed.density_start),
-                in_unit(Kind::ArealMass, bed.density_end)
-            )
-            .into(),
-        ),
-        ("starving".to_owned(), bed.starving_days.into()),
-    ]
-}
-
-/// Beds that look the same, in ranges: name of the first, of the last, number, cells.
-fn groups(answer: &RunAnswer, page: &Page) -> Vec<(String, Vec<Cell>)> {
-    let merge = answer.beds.len() > BEDS_SHOWN;
-    let mut out: Vec<(String, String, usize, Vec<Cell>)> = Vec::new();
-    for bed in &answer.beds {
-        let cells: Vec<Cell> = describe(bed, page).into_iter().map(|(_, cell)| cell).collect();
-        match out.last_mut() {
-            Some((_, last, count, shared)) if merge && *shared == cells => {
-                bed.name.clone_into(last);
-                *count += 1;
-            }
-            _ => out.push((bed.name.clone(), bed.name.clone(), 1, cells)),
+impl Row {
+    fn of(number: usize, bed: &BedFigures) -> Self {
+        Self {
+            number,
+            first: bed.name.clone(),
+            last: bed.name.clone(),
+            beds: 1,
+            area: bed.area,
+            load: bed.load,
+            temperature: bed.temperature,
+            hottest: bed.hottest,
+            moisture: bed.moisture,
+            ph: bed.ph,
+            density: [bed.density_start, bed.density_end],
+            starving_days: bed.starving_days,
         }
     }
-    out.into_iter()
-        .map(|(first, last, count, cells)| {
-            let name = if count == 1 { first } else { format!("{} ({count})", range(&first, &last)) };
-            (name, cells)
-        })
-        .collect()
+
+    /// Whether a bed fares like those of the row.
+    fn like(&self, bed: &BedFigures) -> bool {
+        let [kelvin, share, acid, part] = ALIKE;
+        let near = |a: &Span, b: &Span, by: f64| {
+            [a.lowest - b.lowest, a.mean - b.mean, a.highest - b.highest].iter().all(|gap| gap.abs() <= by)
+        };
+        let close = |a: f64, b: f64| (a - b).abs() <= part * a.abs().max(b.abs());
+        close(self.area, bed.area)
+            && close(self.load, bed.load)
+            && near(&self.temperature, &bed.temperature, kelvin)
+            && (self.hottest - bed.hottest).abs() <= kelvin
+            && near(&self.moisture, &bed.moisture, share)
+            && near(&self.ph, &bed.ph, acid)
+            && close(self.density[0], bed.density_start)
+            && close(self.density[1], bed.density_end)
+    }
+
+    fn take_in(&mut self, bed: &BedFigures) {
+        let count = self.beds as f64;
+        let mean = |own: f64, new: f64| (own * count + new) / (count + 1.0);
+        let both = |own: &Span, new: &Span| Span {
+            lowest: own.lowest.min(new.lowest),
+            mean: mean(own.mean, new.mean),
+            highest: own.highest.max(new.highest),
+        };
+        self.last.clone_from(&bed.name);
+        self.area = mean(self.area, bed.area);
+        self.load = mean(self.load, bed.load);
+        self.temperature = both(&self.temperature, &bed.temperature);
+        self.hottest = self.hottest.max(bed.hottest);
+        self.moisture = both(&self.moisture, &bed.moisture);
+        self.ph = both(&self.ph, &bed.ph);
+        self.density = [mean(self.density[0], bed.density_start), mean(self.density[1], bed.density_end)];
+        self.starving_days = self.starving_days.max(bed.starving_days);
+        self.beds += 1;
+    }
+
+    /// "hall beds 1-12", "bed a to bed b (4)".
+    fn name(&self) -> String {
+        if self.beds == 1 {
+            return self.first.clone();
+        }
+        let number =
+            |name: &str| name.rsplit_once(' ').map(|(stem, last)| (stem.to_owned(), last.to_owned()));
+        match (number(&self.first), number(&self.last)) {
+            (Some((stem, first)), Some((other, last))) if stem == other => format!("{stem} {first}-{last}"),
+            _ => format!("{} to {} ({})", self.first, self.last, self.beds),
+        }
+    }
+
+    fn cells(&self, units: Units) -> Vec<Cell> {
+        let in_unit = |kind: Kind, value: f64| rounded(in_column_unit(kind, value, units), 3);
+        let warm = |value: f64| format!("{:.0}", in_column_unit(Kind::Temperature, value, units));
+        let spanned =
+            |s: &Span, tell: &dyn Fn(f64) -> String| [s.lowest, s.mean, s.highest].map(tell).join("/");
+        let last = self.number + self.beds - 1;
+        let numbers = if self.beds == 1 { last.to_string() } else { format!("{}-{last}", self.number) };
+        vec![
+            numbers.into(),
+            self.name().into(),
+            in_unit(Kind::Area, self.area).into(),
+            in_unit(Kind::ArealMass, self.load).into(),
+            spanned(&self.temperature, &warm).into(),
+            warm(self.hottest).into(),
+            spanned(&self.moisture, &|v| format!("{:.0}", 100.0 * v)).into(),
+            spanned(&self.ph, &|v| format!("{v:.1}")).into(),
+            self.density.map(|d| in_unit(Kind::ArealMass, d)).join(" > ").into(),
+            self.starving_days.into(),
+        ]
+    }
 }
 
-/// Two names as a range; words they share at the front stand once.
-fn range(first: &str, last: &str) -> String {
-    match (first.rsplit_once(' '), last.rsplit_once(' ')) {
-        (Some((group, _)), Some((same, number))) if group == same => format!("{first} to {number}"),
-        _ => format!("{first} to {last}"),
+fn rows(answer: &RunAnswer) -> Vec<Row> {
+    let merge = answer.beds.len() > BEDS_SHOWN;
+    let mut out: Vec<Row> = Vec::new();
+    for (place, bed) in answer.beds.iter().enumerate() {
+        match out.last_mut() {
+            Some(row) if merge && row.like(bed) => row.take_in(bed),
+            _ => out.push(Row::of(place + 1, bed)),
+        }
     }
+    out
 }
 
 /// Beds: load, temperature, moisture, pH, and on what days they took no feed.
 pub(super) fn beds(answer: &RunAnswer, page: &mut Page) {
-    use crate::report::number::column_unit;
-    let Some(first) = answer.beds.first() else { return };
+    if answer.beds.is_empty() {
+        return;
+    }
     page.heading("Beds");
     let units = page.units();
-    let unit_of = |name: &str| match name {
-        "area" => column_unit(Kind::Area, units),
-        "load" => match units {
-            crate::quantity::Units::Si => "kg/m2/day",
-            crate::quantity::Units::Us => "lb/ft2/day",
-        },
-        "temperature" | "hottest" => column_unit(Kind::Temperature, units),
-        "moisture" => "%",
-        "worms" => column_unit(Kind::ArealMass, units),
-        "starving" => "days",
-        _ => "",
+    let load = match units {
+        Units::Si => "kg/m2/d",
+        Units::Us => "lb/ft2/d",
     };
-    let mut columns = vec![Column::words("bed")];
-    columns.extend(describe(first, page).iter().map(|(name, _)| Column::plain(name, unit_of(name))));
-    let mut table = Table::new("Lowest / mean / highest over the run; worms at start > end", columns);
-    for (name, cells) in groups(answer, page) {
-        let mut row: Vec<Cell> = vec![name.into()];
-        row.extend(cells);
-        table.push(row);
+    let warmth = column_unit(Kind::Temperature, units);
+    let columns = vec![
+        Column::words("bed"),
+        Column::words("name"),
+        Column::plain("area", column_unit(Kind::Area, units)),
+        Column::plain("load", load),
+        Column::plain("temperature", warmth),
+        Column::plain("hottest", warmth),
+        Column::plain("moisture", "%"),
+        Column::plain("pH", ""),
+        Column::plain("worms", column_unit(Kind::ArealMass, units)),
+        Column::plain("starving", "days"),
+    ];
+    let title = "Each bed: lowest/mean/highest of the run; hottest spot; worms at start > end";
+    let mut table = Table::new(title, columns);
+    let rows = rows(answer);
+    for row in &rows {
+        table.push(row.cells(units));
     }
     page.table(&table);
+    if rows.len() < answer.beds.len() {
+        page.paragraph("Beds that fare alike share a row; the files hold each.");
+    }
+    no_feed(answer, page);
+}
 
+/// Why beds took no feed.
+fn no_feed(answer: &RunAnswer, page: &mut Page) {
     let mut reasons: Vec<(&str, usize, usize)> = Vec::new();
     for (reason, days) in answer.beds.iter().flat_map(|bed| &bed.refused).filter(|(_, days)| *days > 0) {
         match reasons.iter_mut().find(|(known, ..)| known == reason) {

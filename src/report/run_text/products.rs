@@ -85,44 +85,44 @@ fn quality(product: &Product, page: &mut Page) {
     page.line("bulk density", &told(Kind::Density, q.bulk_density, units));
 }
 
-/// One table for each standard; limits that the model cannot judge are named below it.
+/// Limits under the name of their standard; where each comes from stands in the files.
 fn standards(product: &Product, page: &mut Page) {
-    let mut names: Vec<&str> = Vec::new();
-    for judged in &product.standards {
-        if !names.contains(&judged.standard) {
-            names.push(judged.standard);
+    let columns = vec![
+        Column::words("standard: limit"),
+        Column::plain("value", ""),
+        Column::words("unit"),
+        Column::plain("least", ""),
+        Column::plain("most", ""),
+        Column::words("verdict"),
+    ];
+    let mut table = Table::new("Against standards, in their own units", columns);
+    let mut standard = "";
+    for judged in product.standards.iter().filter(|judged| judged.value.is_some()) {
+        if judged.standard != standard {
+            standard = judged.standard;
+            table.push(std::iter::once(standard).chain([""; 5]).map(Cell::from).collect());
         }
-    }
-    for name in names {
-        let columns = vec![
-            Column::words("limit"),
-            Column::plain("value", ""),
-            Column::words("unit"),
-            Column::plain("least", ""),
-            Column::plain("most", ""),
-            Column::words("verdict"),
-            Column::words("facts key"),
+        let (least, most) = judged.allowed;
+        let row: [Cell; 6] = [
+            format!("  {}", judged.limit).into(),
+            judged.value.into(),
+            judged.unit.into(),
+            least.into(),
+            most.into(),
+            judged.verdict.into(),
         ];
-        let mut table = Table::new(name, columns);
-        let here = || product.standards.iter().filter(|judged| judged.standard == name);
-        for judged in here().filter(|judged| judged.value.is_some()) {
-            let (least, most) = judged.allowed;
-            let row: [Cell; 7] = [
-                judged.limit.into(),
-                judged.value.into(),
-                judged.unit.into(),
-                least.into(),
-                most.into(),
-                judged.verdict.into(),
-                judged.key.into(),
-            ];
-            table.push(row.into());
-        }
-        page.table(&table);
-        let untested: Vec<&str> =
-            here().filter(|judged| judged.value.is_none()).map(|judged| judged.limit).collect();
-        if !untested.is_empty() {
-            page.paragraph(&format!("Not tested for {name}: {}.", untested.join(", ")));
-        }
+        table.push(row.into());
+    }
+    page.table(&table);
+    let untested: Vec<String> = product
+        .standards
+        .chunk_by(|a, b| a.standard == b.standard)
+        .filter_map(|one| {
+            let limits: Vec<&str> = one.iter().filter(|j| j.value.is_none()).map(|j| j.limit).collect();
+            (!limits.is_empty()).then(|| format!("{} ({})", limits.join(", "), one[0].standard))
+        })
+        .collect();
+    if !untested.is_empty() {
+        page.paragraph(&format!("Only a laboratory can tell: {}.", untested.join("; ")));
     }
 }

@@ -77,7 +77,7 @@ fn area_rules(answer: &RunAnswer, page: &mut Page) {
     page.line(
         "fresh scraps per bed area",
         &format!(
-            "{} a day; published rules (\"above\" is more than they load):",
+            "{} a day; published rules beside it (above: more than the rule loads):",
             told(Kind::ArealMass, first.ours, units)
         ),
     );
@@ -284,5 +284,74 @@ fn worth(m: &MoneyFigures, page: &mut Page) {
     if let Some(cost) = m.cost_per_cubic_metre {
         let cost = told(Kind::MoneyPerVolume, cost, units);
         page.line("cost of product", &format!("{cost} after what gate and worms earn"));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::sample;
+
+    fn text(units: Units, part: impl Fn(&RunAnswer, &mut Page)) -> String {
+        let mut page = Page::new(units);
+        part(&sample::answer(), &mut page);
+        page.into_text()
+    }
+
+    /// The line that begins with a label.
+    fn line<'a>(text: &'a str, label: &str) -> &'a str {
+        text.lines().find(|l| l.starts_with(label)).unwrap_or_else(|| panic!("no {label} in {text}"))
+    }
+
+    #[test]
+    fn floor_and_rules() {
+        let text = text(Units::Si, floor);
+        // 15 pallets of 1.5 m2 at 0.4; 216 m2 of beds at 0.45; two machines of 12 m2.
+        assert!(line(&text, "drums on pallets").contains("22.5        56.25"), "{text}");
+        assert!(line(&text, "floor needed").ends_with("560.2 m2; the plan has 500 m2"), "{text}");
+        assert!(
+            line(&text, "pallets of drums").contains("15 of 4 drums in one layer; a full one 650.6 kg"),
+            "{text}"
+        );
+        assert!(line(&text, "a rule").ends_with("above"), "{text}");
+    }
+
+    #[test]
+    fn work_says_what_is_assumed() {
+        let text = text(Units::Si, work);
+        assert!(line(&text, "daily rounds").ends_with("assumed, site.labour_daily_round"));
+        assert!(line(&text, "= together").contains("468.5"));
+        assert!(line(&text, "on each working day").ends_with("1.8 h on 5 days a week; the plan has 4 h"));
+        assert!(line(&text, "hours per tonne").ends_with("5.15; small sites 3 to 10"));
+        assert!(text.contains("Not modelled: heating"));
+    }
+
+    #[test]
+    fn each_claim_names_its_set_and_baseline() {
+        let text = text(Units::Si, greenhouse);
+        assert!(line(&text, "AR6").starts_with("AR6  landfill by factors "), "{text}");
+        assert!(line(&text, "AR5").ends_with("98.66"), "{text}");
+        assert!(text.contains("never add or average"));
+    }
+
+    #[test]
+    fn money_lines_follow_the_units_and_the_sums_do_not() {
+        let si = text(Units::Si, money);
+        assert!(line(&si, "income of a year").contains("91 t x 90 "), "{si}");
+        assert!(
+            line(&si, "no price").ends_with("other capital, power and drying heat, bran, bulking, other")
+        );
+        let us = text(Units::Us, money);
+        assert!(line(&us, "income of a year").contains("100.3 ton x 81.65 "), "{us}");
+        // 91 t x 90 either way
+        assert!(
+            line(&si, "income of a year").contains(" 8190 ")
+                && line(&us, "income of a year").contains(" 8190 ")
+        );
+        let mut answer = sample::answer();
+        answer.site.money = None;
+        let mut page = Page::new(Units::Si);
+        money(&answer, &mut page);
+        assert_eq!(page.into_text(), "", "no prices, no money");
     }
 }

@@ -226,15 +226,16 @@ fn whole_days(time: f64) -> usize {
     (0..4000_u32).find(|n| f64::from(*n) >= time).unwrap_or(4000) as usize
 }
 
-/// Reads off plan and run what must find room.
-pub(super) fn needs(plan: &Plan, site: &Site, trace: &Trace, get: &dyn Fn(&str) -> f64) -> Needs {
+/// Reads off plan and run what must find room; without a run nothing dries, cures or weighs on the beds yet.
+pub(super) fn needs(plan: &Plan, site: &Site, trace: Option<&Trace>, get: &dyn Fn(&str) -> f64) -> Needs {
+    let daily: &[DayRecord] = trace.map_or(&[], |t| &t.daily);
     let heaviest_bed = trace
-        .beds
         .iter()
+        .flat_map(|t| &t.beds)
         .filter_map(|b| Some((b.fresh + b.ready + b.castings) / site.beds.get(b.bed - 1)?.setup.area))
         .fold(0.0, f64::max);
     let drying = plan.screen.drying_days.map(whole_days);
-    let curing = largest_sum(&trace.daily, plan.castings.cure_days as usize, |d| d.screened);
+    let curing = largest_sum(daily, plan.castings.cure_days as usize, |d| d.screened);
     Needs {
         drums: f64::from(plan.drums.count),
         drum_volume: plan.drums.volume,
@@ -242,7 +243,7 @@ pub(super) fn needs(plan: &Plan, site: &Site, trace: &Trace, get: &dyn Fn(&str) 
         bed_area: plan.bed_area(),
         heaviest_bed,
         drying_floor: if drying.is_some() { 0.0 } else { plan.screen.drying_area },
-        drying_castings: drying.map_or(0.0, |days| largest_sum(&trace.daily, days, |d| d.harvested)),
+        drying_castings: drying.map_or(0.0, |days| largest_sum(daily, days, |d| d.harvested)),
         curing: curing / get("bed.castings_bulk_density_wet"),
         machines: [plan.grinder.rate, plan.screen.rate].iter().filter(|rate| **rate > 0.0).count() as f64,
         have: plan.site.floor_area,

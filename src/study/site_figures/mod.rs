@@ -57,7 +57,7 @@ pub fn site_figures_with(plan: &Plan, site: &Site, trace: &Trace, get: &dyn Fn(&
     let labour = labour::labour(&yearly, plan, &labour::Rates::from_values(get));
     let energy = labour::energy(&yearly, plan, get);
     SiteFigures {
-        floor: floor::floor(&floor::needs(plan, site, trace, get), &floor::Rates::from_values(get)),
+        floor: floor::floor(&floor::needs(plan, site, Some(trace), get), &floor::Rates::from_values(get)),
         area_rules: floor::area_rules(yearly.accepted / Yearly::DAYS, plan.bed_area()),
         lifting: lifting::lifting(site.drums.drum_mass(), plan.drums.volume, get),
         greenhouse: greenhouse::greenhouse(plan, &yearly, get),
@@ -71,10 +71,15 @@ pub fn site_figures_with(plan: &Plan, site: &Site, trace: &Trace, get: &dyn Fn(&
     }
 }
 
-/// What of the site is too small or too weak; nothing for what the plan does not give.
-pub(super) fn warnings(figures: &SiteFigures) -> Vec<Warning> {
+/// Floor of a plan before anything is run: what dries and cures, and how heavy beds become, is not known yet.
+pub(super) fn planned_floor(plan: &Plan, site: &Site) -> FloorFigures {
+    let get = |key: &str| central(plan, key);
+    floor::floor(&floor::needs(plan, site, None, &get), &floor::Rates::from_values(&get))
+}
+
+/// What of the floor is too small or too weak; nothing for what the plan does not give.
+pub(super) fn floor_warnings(floor: &FloorFigures) -> Vec<Warning> {
     let mut out = Vec::new();
-    let floor = &figures.floor;
     if let Some(have) = floor.have.filter(|have| floor.total > *have) {
         out.push(Warning::FloorShort { need_m2: floor.total, have_m2: have });
     }

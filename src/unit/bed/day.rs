@@ -131,6 +131,8 @@ impl Bed {
             out.gases[Gas::WaterVapour] += gone;
         }
         if let Some(drained) = self.fresh.drain(model, now, days) {
+            // wet paste settles as it drains; no air takes the place of the water
+            self.fresh.volume = (self.fresh.volume - drained.water() / 1000.0).max(0.0);
             self.ready.matter += drained;
         }
         if let Some(drained) = self.ready.drain(model, now, days) {

@@ -1,0 +1,337 @@
+//! The question *check*: what a plan means before anything is run.
+
+use super::stock_growth::Conditions;
+use super::stock_growth::Growth;
+use super::stock_growth::StockGrowth;
+use super::warn::of_the_plan;
+use crate::chain::Site;
+use crate::component::Element;
+use crate::ingredient::Note;
+use crate::ingredient::SplitRules;
+use crate::material::Material;
+use crate::material::ratio;
+use crate::process::worm::WormRates;
+use crate::scenario::AssembleError;
+use crate::scenario::Larder;
+use crate::scenario::Plan;
+use crate::scenario::assemble;
+use crate::scenario::central;
+use crate::scenario::plan::HarvestRule;
+use crate::scenario::plan::OwnIngredient;
+use crate::warning::Warnings;
+
+/// Days a drum is held beyond its fermenting: filling, waiting for the grinder, weekends. # Units: d
+/// # Source: the notes of the worked sites, a week (trade practice)
+pub const DAYS_AROUND_FERMENTING: f64 = 7.0;
+
+/// Days over which rooms are looked at. # Units: d
+const YEAR: u32 = 365;
+
+/// One stream of a plan. Masses are sorted, contamination left out.
+#[derive(Debug, Clone, PartialEq)]
+pub struct StreamMeaning {
+    /// Mean over the run. # Units: kg/d
+    pub mean: f64,
+    /// Largest day. # Units: kg/d
+    pub largest: f64,
+    /// Mean of each calendar month, January to December; `None` for a month outside the run. # Units: kg/d
+    pub months: [Option<f64>; 12],
+    /// Water of the mix as it arrives.
+    pub moisture: f64,
+    /// Carbon to nitrogen ratio of the mix. # Units: kg/kg
+    pub carbon_to_nitrogen: f64,
+}
+
+/// An ingredient of the user's own as it is used. Shares of dry mass unless said.
+#[derive(Debug, Clone, PartialEq)]
+pub struct OwnMeaning {
+    /// Name in the plan.
+    pub name: String,
+    /// Library ingredient that filled what was left out.
+    pub like: String,
+    /// Water, share of wet mass.
+    pub moisture: f64,
+    /// Carbon.
+    pub carbon: f64,
+    /// Nitrogen.
+    pub nitrogen: f64,
+    /// Ash.
+    pub ash: f64,
+    /// Carbon that was given, where it does not go with the other figures.
+    pub carbon_missed: Option<f64>,
+}
+
+/// What the drums of a plan can hold.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct DrumMeaning {
+    /// Scraps one drum takes. # Units: kg
+    pub contents: f64,
+    /// Drums filled a day at the mean intake. # Units: 1/d
+    pub filled: f64,
+    /// Days a drum is held: fermenting and [`DAYS_AROUND_FERMENTING`]. # Units: d
+    pub held_days: f64,
+    /// Drums needed at the mean intake.
+    pub needed: f64,
+    /// Drums needed in the busiest month.
+    pub needed_busiest: f64,
+}
+
+/// What a plan means.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PlanMeaning {
+    /// Streams in the order of the plan.
+    pub streams: Vec<StreamMeaning>,
+    /// Ingredients of the user's own.
+    pub own: Vec<OwnMeaning>,
+    /// All streams together, mean of each calendar month. # Units: kg/d
+    pub months: [Option<f64>; 12],
+    /// Mean over the run. # Units: kg/d
+    pub mean_intake: f64,
+    /// The busiest month, from 0, and its mean. # Units: kg/d
+    pub busiest: Option<(usize, f64)>,
+    /// Drums; `None` where a drum takes nothing.
+    pub drums: Option<DrumMeaning>,
+    /// Bed room over a year: coldest, mean and warmest day. # Units: °C
+    pub bed_room: [f64; 3],
+    /// Drum room over a year: coldest, mean and warmest day. # Units: °C
+    pub drum_room: [f64; 3],
+    /// What the worms can do at the mean of the bed room.
+    pub stock: StockGrowth,
+    /// Growth at unlimited food on the coldest and the warmest day of the bed room.
+    pub coldest_and_warmest: [Growth; 2],
+    /// Days between harvests, where the plan fixes them.
+    pub every_days: Option<u32>,
+    /// Live worms that eat the mean intake at the ration. # Units: kg
+    pub needed: Option<f64>,
+    /// Live worms that the mean intake keeps for good. # Units: kg
+    pub kept: f64,
+    /// Days for the bought stock to grow to what is needed at the ration, with the site's screening; `None` where it never
+    /// does. # Units: d
+    pub days_to_need: Option<f64>,
+    /// What can be warned of without a run.
+    pub warnings: Warnings,
+}
+
+/// Reads a plan.
+///
+/// # Errors
+/// [`AssembleError`] when the plan cannot be assembled.
+pub fn check(plan: &Plan) -> Result<PlanMeaning, AssembleError> {
+    let (site, models) = assemble(plan)?;
+    let months = months(plan, |day| site.intake(day));
+    let mean_intake = plan.mean_intake();
+    let busiest = months
+        .iter()
+        .enumerate()
+        .filter_map(|(month, mean)| mean.map(|mean| (month, mean)))
+        // of equal months the first
+        .rev()
+        .max_by(|a, b| a.1.total_cmp(&b.1));
+    let every_days = match plan.harvest.rule {
+        HarvestRule::EveryDays(days) => Some(days),
+        HarvestRule::Depth(_) => None,
+    };
+    let bed_room = year(plan, &plan.climate.bed_room);
+    let worms = &models.bed.worms;
+    let stock = StockGrowth::of(worms, &conditions(plan, &site, bed_room[1], every_days));
+    let needed = (plan.feeding.ration > 0.0).then(|| mean_intake / plan.feeding.ration);
+    let growth = stock.of_the_site(every_days);
+    Ok(PlanMeaning {
+        streams: streams(plan, &site),
+        own: own(plan)?,
+        months,
+        mean_intake,
+        busiest,
+        drums: drums(plan, mean_intake, busiest.map_or(mean_intake, |b| b.1)),
+        drum_room: year(plan, &plan.climate.drum_room),
+        coldest_and_warmest: [bed_room[0], bed_room[2]].map(|t| grown(worms, t)),
+        bed_room,
+        every_days,
+        needed,
+        kept: kept(plan, &site),
+        days_to_need: needed.and_then(|needed| time_to(needed, plan.stock.mass(), growth)),
+        stock,
+        warnings: of_the_plan(plan, &site),
+    })
+}
+
+fn grown(worms: &WormRates, temperature: f64) -> Growth {
+    Growth::of(worms.growth_per_day(temperature))
+}
+
+/// Days for a stock to grow to what is needed; none where there is nothing to grow from, or no growth.
+fn time_to(needed: f64, stock: f64, growth: Growth) -> Option<f64> {
+    if stock >= needed {
+        return Some(0.0);
+    }
+    if stock > 0.0 { growth.days_to(needed / stock) } else { None }
+}
+
+/// Coldest, mean and warmest day of a room.
+fn year(plan: &Plan, room: &crate::scenario::calendar::Room) -> [f64; 3] {
+    let season = &plan.climate.season;
+    let mut seen = [f64::INFINITY, 0.0, f64::NEG_INFINITY];
+    for day in 0..YEAR {
+        let today = room.temperature(season.mean, season.outdoors(plan.date(day)));
+        seen = [seen[0].min(today), seen[1] + today / f64::from(YEAR), seen[2].max(today)];
+    }
+    seen
+}
+
+/// Mean of a daily figure in each calendar month of the run.
+fn months(plan: &Plan, of: impl Fn(usize) -> f64) -> [Option<f64>; 12] {
+    let mut sums = [(0.0, 0.0); 12];
+    for day in 0..plan.days {
+        let month = usize::try_from(plan.date(day).month() - 1).expect("months are 1 to 12");
+        sums[month].0 += of(day as usize);
+        sums[month].1 += 1.0;
+    }
+    sums.map(|(sum, days)| (days > 0.0).then(|| sum / days))
+}
+
+fn streams(plan: &Plan, site: &Site) -> Vec<StreamMeaning> {
+    site.streams
+        .iter()
+        .map(|stream| {
+            let amounts = &stream.amounts;
+            StreamMeaning {
+                mean: amounts.iter().sum::<f64>() / amounts.len().max(1) as f64,
+                largest: amounts.iter().copied().fold(0.0, f64::max),
+                months: months(plan, |day| amounts[day]),
+                moisture: stream.per_kilogram.moisture(),
+                carbon_to_nitrogen: stream.per_kilogram.carbon_to_nitrogen(),
+            }
+        })
+        .collect()
+}
+
+fn own(plan: &Plan) -> Result<Vec<OwnMeaning>, AssembleError> {
+    let larder = Larder::of(plan, &SplitRules::from_values(&|key| central(plan, key)))?;
+    let meaning = |own: &OwnIngredient| {
+        let made = larder.get(&own.id);
+        let dry = made.per_kilogram.dry();
+        let of_dry = |mass: f64| ratio(mass, dry);
+        OwnMeaning {
+            name: own.id.clone(),
+            like: own.like.clone(),
+            moisture: made.per_kilogram.moisture(),
+            carbon: of_dry(made.per_kilogram.element(Element::Carbon)),
+            nitrogen: of_dry(made.per_kilogram.element(Element::Nitrogen)),
+            ash: of_dry(made.per_kilogram.ash()),
+            carbon_missed: made.notes.iter().find_map(|note| match note {
+                Note::CarbonMissed { stated, .. } => Some(*stated),
+                _ => None,
+            }),
+        }
+    };
+    Ok(plan.ingredients.iter().map(meaning).collect())
+}
+
+fn drums(plan: &Plan, mean: f64, busiest: f64) -> Option<DrumMeaning> {
+    let contents = plan.drums.contents();
+    if contents <= 0.0 {
+        return None;
+    }
+    let held_days = f64::from(plan.drums.minimum_days) + DAYS_AROUND_FERMENTING;
+    Some(DrumMeaning {
+        contents,
+        filled: mean / contents,
+        held_days,
+        needed: (mean * held_days / contents).ceil(),
+        needed_busiest: (busiest * held_days / contents).ceil(),
+    })
+}
+
+/// Everything that arrives in the run.
+fn arriving(site: &Site) -> Material {
+    site.streams.iter().map(|stream| stream.per_kilogram * stream.amounts.iter().sum::<f64>()).sum()
+}
+
+/// Kilograms of feed of the worm figures (80 % water) in a kilogram of scraps as they arrive, by dry matter.
+fn feed_per_scraps(plan: &Plan, site: &Site) -> f64 {
+    let scraps = arriving(site);
+    ratio(scraps.dry(), scraps.wet()) / central(plan, "worms.feed_dry_share")
+}
+
+fn kept(plan: &Plan, site: &Site) -> f64 {
+    plan.mean_intake() * feed_per_scraps(plan, site) * central(plan, "worms.steady_biomass_per_feed")
+}
+
+fn conditions(plan: &Plan, site: &Site, temperature: f64, every_days: Option<u32>) -> Conditions {
+    Conditions {
+        temperature,
+        ration: plan.feeding.ration * feed_per_scraps(plan, site),
+        recovery: site.harvest.recovery,
+        screened_share: site.harvest.share,
+        every_days,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::literature;
+    use crate::scenario::Known;
+    use crate::scenario::parse;
+    use crate::warning::Warning;
+
+    fn plan(more: &str) -> Plan {
+        let text = format!(
+            r#"{{ "name": "n", "start": "2027-01-01", "days": 365,
+                "streams": [ {{ "name": "s", "amount": 50, "mix": {{ "bread": 1 }},
+                    "month_factors": [1, 1, 1, 1, 1, 1, 1, 1, 1, 3, 1, 1], "contamination": 0.1 }} ]{more} }}"#
+        );
+        let ingredients: Vec<&str> = literature::ingredients().iter().map(|i| i.id.as_str()).collect();
+        let rates: Vec<&str> = literature::entries().iter().map(|r| r.key.as_str()).collect();
+        parse("n", &text, Known { ingredients: &ingredients, rates: &rates }).unwrap()
+    }
+
+    #[test]
+    fn months_and_drums_are_plain_arithmetic() {
+        let drums = r#", "drums": { "count": 30, "volume": 0.2, "fill_share": 0.9, "settled_density": 500,
+            "minimum_days": 14 }"#;
+        let meaning = check(&plan(drums)).unwrap();
+        assert!((meaning.months[0].unwrap() - 45.0).abs() < 1e-9);
+        let (month, busiest) = meaning.busiest.unwrap();
+        assert!(month == 9 && (busiest - 135.0).abs() < 1e-9);
+        let drums = meaning.drums.unwrap();
+        // 90 kg a drum, 21 days held: 45 x 21 / 90 = 10.5, in October 31.5; the mean has a month of three in it
+        assert!((drums.contents - 90.0).abs() < 1e-9 && (drums.held_days - 21.0).abs() < 1e-12);
+        assert!((drums.needed - 13.0).abs() < 1e-12, "{drums:?}");
+        assert!((drums.needed_busiest - 32.0).abs() < 1e-12, "{drums:?}");
+    }
+
+    #[test]
+    fn the_bed_room_rules_the_growth() {
+        let warm =
+            check(&plan(r#", "climate": { "bed_room": { "heated_to": 25, "cooled_to": 25 } }"#)).unwrap();
+        // worms section 2.3: 1.026457 at 25 °C
+        assert!((warm.stock.unlimited.per_day - 1.026_457).abs() < 5e-7);
+        assert!(warm.bed_room.iter().all(|t| (t - 25.0).abs() < 1e-9));
+        let mild = check(&plan("")).unwrap();
+        assert!(mild.stock.unlimited.per_day < warm.stock.unlimited.per_day);
+        assert!(mild.coldest_and_warmest[0].per_day < mild.coldest_and_warmest[1].per_day);
+    }
+
+    #[test]
+    fn a_stock_that_is_too_small_takes_its_time() {
+        let few = check(&plan(r#", "stock": { "mass": 20 }, "feeding": { "ration": 0.5 }"#)).unwrap();
+        let needed = few.needed.unwrap();
+        assert!((needed - few.mean_intake / 0.5).abs() < 1e-9);
+        let days = few.days_to_need.unwrap();
+        let growth = few.stock.of_the_site(few.every_days).per_day;
+        assert!((20.0 * growth.powf(days) / needed - 1.0).abs() < 1e-6);
+        let many = check(&plan(r#", "stock": { "mass": 5000 }"#)).unwrap();
+        assert!(many.days_to_need.is_some_and(|days| days.abs() < 1e-12));
+        assert!(check(&plan("")).unwrap().days_to_need.is_none(), "nothing grows from nothing");
+    }
+
+    #[test]
+    fn senseless_plans_are_warned_of() {
+        let codes: Vec<&str> = check(&plan("")).unwrap().warnings.iter().map(Warning::code).collect();
+        for code in ["no_drums", "no_beds", "no_worms"] {
+            assert!(codes.contains(&code), "{code}: {codes:?}");
+        }
+        assert!(!codes.contains(&"no_intake"));
+    }
+}
