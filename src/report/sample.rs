@@ -271,7 +271,7 @@ fn greenhouse() -> GreenhouseFigures {
     }
 }
 
-fn site() -> SiteFigures {
+fn floor_figures() -> floor::FloorFigures {
     let rates = floor::Rates {
         pallet: 1.5,
         pallet_tare: 25.0,
@@ -296,7 +296,11 @@ fn site() -> SiteFigures {
         load_limit: Some(6.0),
         ..floor::Needs::default()
     };
-    let prices = Money {
+    floor::floor(&needs, &rates)
+}
+
+fn prices() -> Money {
+    Money {
         currency: "EUR".to_owned(),
         gate_fee: Some(90.0),
         castings_price: Some(350.0),
@@ -306,10 +310,13 @@ fn site() -> SiteFigures {
         interest: 0.05,
         years: 10,
         ..Money::default()
-    };
+    }
+}
+
+fn site() -> SiteFigures {
     let equipment = Equipment { drums: 60.0, bed_area: 216.0, ..Equipment::default() };
     SiteFigures {
-        floor: floor::floor(&needs, &rates),
+        floor: floor_figures(),
         area_rules: vec![floor::AreaRule {
             name: "a rule",
             key: "site.a_rule",
@@ -339,7 +346,7 @@ fn site() -> SiteFigures {
         },
         lifting: LiftingFigures { limit: 9.2, pail: 13.6, pail_index: 1.48, drum: 156.4, drum_index: 17.0 },
         greenhouse: greenhouse(),
-        money: Some(money::money(&prices, &equipment, &yearly(), 468.5, 34_637.0)),
+        money: Some(money::money(&prices(), &equipment, &yearly(), 468.5, 34_637.0)),
         yearly: yearly(),
     }
 }

@@ -17,7 +17,7 @@ use crate::study::site_figures::money::Line;
 use crate::study::site_figures::money::MoneyFigures;
 
 /// How much is needed beside how much there is.
-fn beside(need: String, have: Option<String>) -> String {
+fn beside(need: &str, have: Option<String>) -> String {
     have.map_or_else(|| format!("{need}; the plan gives none"), |have| format!("{need}; the plan has {have}"))
 }
 
@@ -41,7 +41,7 @@ pub(super) fn floor(answer: &RunAnswer, page: &mut Page) {
     page.table(&table);
     page.line(
         "floor needed",
-        &beside(told(Kind::Area, f.total, units), f.have.map(|a| told(Kind::Area, a, units))),
+        &beside(&told(Kind::Area, f.total, units), f.have.map(|a| told(Kind::Area, a, units))),
     );
     page.line(
         "by a published site's ratio",
@@ -125,7 +125,7 @@ pub(super) fn work(answer: &RunAnswer, page: &mut Page) {
     page.line(
         "on each working day",
         &beside(
-            format!("{} h on {} days a week", rounded(l.on_a_working_day, 3), l.days_a_week),
+            &format!("{} h on {} days a week", rounded(l.on_a_working_day, 3), l.days_a_week),
             l.have.map(|have| format!("{} h", figure(have))),
         ),
     );

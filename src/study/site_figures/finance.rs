@@ -123,9 +123,9 @@ pub fn internal_rate(flows: &[f64]) -> Result<f64, NoRate> {
     for _ in 0..MOST_STEPS {
         let (f, slope) = polynomial(flows, x);
         if f * early > 0.0 {
-            low = x
+            low = x;
         } else {
-            high = x
+            high = x;
         }
         let newton = x - f / slope;
         let next = if newton > low && newton < high { newton } else { 0.5 * (low + high) };

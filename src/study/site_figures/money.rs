@@ -19,8 +19,10 @@ pub struct Line {
     pub price: f64,
     /// Quantity times price.
     pub amount: f64,
-    /// Keys of the plan or figures of the run the quantity and the price come from.
+    /// Where the quantity comes from: the plan, the run, or the run with assumed rates.
     pub basis: &'static str,
+    /// Key of the price in the plan.
+    pub key: &'static str,
 }
 
 /// Sum of lines.
@@ -74,12 +76,12 @@ impl Book {
         quantity: f64,
         unit: &'static str,
         price: Option<f64>,
-        basis: &'static str,
+        (basis, key): (&'static str, &'static str),
     ) {
         match price {
             _ if quantity == 0.0 => {}
             Some(price) => {
-                self.lines.push(Line { name, quantity, unit, price, amount: quantity * price, basis });
+                self.lines.push(Line { name, quantity, unit, price, amount: quantity * price, basis, key });
             }
             None => self.missing.push(name),
         }
@@ -130,46 +132,40 @@ pub struct MoneyFigures {
 
 fn capital(prices: &Money, equipment: &Equipment) -> Book {
     let mut book = Book::new();
-    book.add("drums", equipment.drums, "drum", prices.drum_price, "drums.count, money.drum_price");
-    book.add("beds", equipment.bed_area, "m2", prices.bed_price, "beds.area, money.bed_price");
-    book.add("grinder", equipment.grinders, "machine", prices.grinder_price, "money.grinder_price");
-    book.add("screen", equipment.screens, "machine", prices.screen_price, "money.screen_price");
-    book.add("worms", equipment.worms / 1000.0, "t live", prices.worm_price, "stock, money.worm_price");
-    book.add("other capital", 1.0, "site", prices.other_capital, "money.other_capital");
+    book.add("drums", equipment.drums, "drum", prices.drum_price, ("plan", "money.drum_price"));
+    book.add("beds", equipment.bed_area, "m2", prices.bed_price, ("plan", "money.bed_price"));
+    book.add("grinder", equipment.grinders, "machine", prices.grinder_price, ("plan", "money.grinder_price"));
+    book.add("screen", equipment.screens, "machine", prices.screen_price, ("plan", "money.screen_price"));
+    book.add("worms", equipment.worms / 1000.0, "t live", prices.worm_price, ("plan", "money.worm_price"));
+    book.add("other capital", 1.0, "site", prices.other_capital, ("plan", "money.other_capital"));
     book
 }
 
 fn running(prices: &Money, yearly: &Yearly, hours: f64, energy: f64) -> Book {
     let mut book = Book::new();
-    book.add("wages", hours, "h", prices.wage, "hours (partly assumed rates), money.wage");
+    book.add("wages", hours, "h", prices.wage, ("run, assumed rates", "money.wage"));
     book.add(
         "power and drying heat",
         energy,
         "kWh",
         prices.power_price,
-        "energy of the run, money.power_price",
+        ("run, assumed efficiency", "money.power_price"),
     );
-    book.add(
-        "bran",
-        yearly.bran / 1000.0,
-        "t",
-        prices.bran_price,
-        "bran strewn in the run, money.bran_price",
-    );
-    book.add("bulking", yearly.bulking / 1000.0, "t", prices.bulking_price, "run, money.bulking_price");
-    book.add("compost", yearly.compost, "m3", prices.compost_price, "run, money.compost_price");
-    book.add("other", 1.0, "year", prices.other_yearly_cost, "money.other_yearly_cost");
+    book.add("bran", yearly.bran / 1000.0, "t", prices.bran_price, ("run", "money.bran_price"));
+    book.add("bulking", yearly.bulking / 1000.0, "t", prices.bulking_price, ("run", "money.bulking_price"));
+    book.add("compost", yearly.compost, "m3", prices.compost_price, ("run", "money.compost_price"));
+    book.add("other", 1.0, "year", prices.other_yearly_cost, ("plan", "money.other_yearly_cost"));
     book
 }
 
 /// Lines earned at the gate, by products, by worms.
 fn income(prices: &Money, yearly: &Yearly) -> [Book; 3] {
     let mut books = [Book::new(), Book::new(), Book::new()];
-    books[0].add("gate fees", yearly.tonnes(), "t", prices.gate_fee, "intake of the run, money.gate_fee");
-    books[1].add("castings", yearly.castings, "m3", prices.castings_price, "run, money.castings_price");
-    books[1].add("blend", yearly.blend, "m3", prices.blend_price, "run, money.blend_price");
+    books[0].add("gate fees", yearly.tonnes(), "t", prices.gate_fee, ("run", "money.gate_fee"));
+    books[1].add("castings", yearly.castings, "m3", prices.castings_price, ("run", "money.castings_price"));
+    books[1].add("blend", yearly.blend, "m3", prices.blend_price, ("run", "money.blend_price"));
     let worms = yearly.worms_sold / 1000.0;
-    books[2].add("worms sold", worms, "t live", prices.worm_sale_price, "run, money.worm_sale_price");
+    books[2].add("worms sold", worms, "t live", prices.worm_sale_price, ("run", "money.worm_sale_price"));
     books
 }
 
