@@ -8,6 +8,7 @@ pub mod mix;
 mod run;
 pub mod sensitivity;
 pub mod sobol;
+pub mod site_figures;
 pub mod stock_growth;
 pub mod uncertainty;
 mod warn;

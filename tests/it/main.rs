@@ -27,5 +27,7 @@ mod bed_cases;
 mod sampler_cases;
 /// Sensitivity estimators against functions whose indices are known.
 mod sensitivity_cases;
+/// Floor, lifting, landfill, greenhouse gas and money against printed cases.
+mod site_cases;
 /// Bad and senseless input through the program: exit status, what is told, nothing half-written.
 mod bad_input;
