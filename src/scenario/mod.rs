@@ -16,9 +16,11 @@ mod locate;
 pub mod path;
 pub mod plan;
 pub mod raw;
+pub mod raw_sizing;
 mod read;
 mod schema;
 mod size;
+pub mod sizing;
 mod vary;
 pub mod words;
 
