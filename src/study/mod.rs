@@ -4,6 +4,7 @@ pub mod answer;
 pub mod mix;
 mod run;
 pub mod sensitivity;
+pub mod sizing;
 mod warn;
 
 pub use run::RunError;
