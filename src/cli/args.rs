@@ -1,5 +1,6 @@
 //! What may be typed. The help text is the reference.
 
+use super::size::SizeArguments;
 use crate::process::recipe::Measure;
 use crate::process::recipe::amounts::Sense;
 use crate::process::recipe::amounts::Target;
@@ -40,6 +41,9 @@ pub enum Command {
     /// Simulate a site: balance, drums, beds, worms, castings, warnings
     #[command(after_help = STATUS)]
     Run(RunArguments),
+    /// Find the cheapest site that meets its targets
+    #[command(after_help = STATUS)]
+    Size(SizeArguments),
     /// Moisture, C:N, porosity and pH of a mix; solves amounts for targets
     #[command(after_help = MIX_HELP)]
     Mix(MixArguments),

@@ -10,6 +10,7 @@ use super::check;
 use super::facts;
 use super::failure::Failure;
 use super::mix;
+use super::size;
 use crate::literature;
 use crate::report::files;
 use crate::report::files::RUN_FILES;
@@ -33,6 +34,7 @@ pub fn answer(command: &Command) -> Result<Output, Failure> {
         Command::Start(arguments) => start(arguments),
         Command::Check(arguments) => check(arguments),
         Command::Run(arguments) => run(arguments, |plan| Ok(study::run(plan)?)),
+        Command::Size(arguments) => size::size(arguments),
         Command::Mix(arguments) => mix::mix(arguments),
         Command::Facts(arguments) => facts::facts(arguments),
         Command::Schema => Ok(Output::text(json(&scenario::schema())?)),
@@ -48,7 +50,7 @@ pub fn json(answer: &impl Serialize) -> Result<String, Failure> {
 }
 
 /// Reads and checks a scenario file against the library.
-fn read(path: &Path) -> Result<Plan, Failure> {
+pub(super) fn read(path: &Path) -> Result<Plan, Failure> {
     let ingredients: Vec<&str> = literature::ingredients().iter().map(|i| i.id.as_str()).collect();
     let rates: Vec<&str> = literature::entries().iter().map(|rate| rate.key.as_str()).collect();
     Ok(scenario::read_scenario(path, Known { ingredients: &ingredients, rates: &rates })?)

@@ -7,6 +7,7 @@ use crate::report::number::figure;
 use crate::scenario::AssembleError;
 use crate::scenario::ScenarioError;
 use crate::study::RunError;
+use crate::study::sizing::SizingError;
 use std::error::Error;
 use std::fmt;
 use std::io;
@@ -45,6 +46,8 @@ pub enum Failure {
     Assemble(AssembleError),
     /// No amounts bring the mix to its targets, or none can be asked for.
     Recipe(RecipeError),
+    /// No site is found.
+    Sizing(SizingError),
     /// The mix has nothing to solve for.
     NothingFree,
     /// Standard output cannot be written.
@@ -60,7 +63,9 @@ impl Failure {
     pub fn status(&self) -> u8 {
         match self {
             Self::Usage(error) => u8::try_from(error.exit_code()).unwrap_or(2),
-            Self::Recipe(RecipeError::Unreachable { .. } | RecipeError::NotTogether) => 1,
+            Self::Recipe(RecipeError::Unreachable { .. } | RecipeError::NotTogether)
+            | Self::Sizing(SizingError::Impossible(_)) => 1,
+            Self::Sizing(SizingError::UnknownFigure(_) | SizingError::NoDraw(_)) => 3,
             Self::Scenario(_)
             | Self::Write(_)
             | Self::UnknownFact { .. }
@@ -68,6 +73,7 @@ impl Failure {
             | Self::Ingredient { .. }
             | Self::Assemble(_)
             | Self::Recipe(_)
+            | Self::Sizing(_)
             | Self::NothingFree
             | Self::Output(_) => 2,
             Self::MissingRate(_) | Self::Broken(_) => 3,
@@ -94,6 +100,14 @@ impl Failure {
                 vec!["figures are shares of dry mass, moisture of wet mass".to_owned()]
             }
             Self::Recipe(error) => recipe_hints(error),
+            Self::Sizing(SizingError::Impossible(no)) => no.hints(),
+            Self::Sizing(SizingError::TooFewDraws { .. }) => {
+                vec!["give more with --draws and --verify, or ask for less chance or confidence".to_owned()]
+            }
+            Self::Sizing(SizingError::UnknownFigure(_) | SizingError::NoDraw(_)) => {
+                vec!["this is a fault of the program, not of your input; please report it".to_owned()]
+            }
+            Self::Sizing(_) => vec!["look at `sizing` and `rates` of the scenario".to_owned()],
             Self::NothingFree => vec!["write `ingredient=?` for the amount to be solved".to_owned()],
             Self::Output(_) => vec!["check the disk or the program that reads".to_owned()],
             Self::MissingRate(_) | Self::Broken(_) => {
@@ -133,6 +147,7 @@ impl fmt::Display for Failure {
             Self::Ingredient { id, error } => write!(f, "{id}: {error}"),
             Self::Assemble(error) => error.fmt(f),
             Self::Recipe(error) => error.fmt(f),
+            Self::Sizing(error) => error.fmt(f),
             Self::NothingFree => write!(f, "targets are given but every amount is fixed"),
             Self::Output(_) => write!(f, "standard output cannot be written"),
             Self::MissingRate(key) => write!(f, "the rate `{key}` is in no table"),
@@ -165,6 +180,15 @@ impl From<RunError> for Failure {
             RunError::Assemble(error @ AssembleError::Ingredient(_)) => Self::Assemble(error),
             RunError::Assemble(error) => Self::Broken(error.into()),
             RunError::NotClosed(error) => Self::Broken(error.into()),
+        }
+    }
+}
+
+impl From<SizingError> for Failure {
+    fn from(error: SizingError) -> Self {
+        match error {
+            SizingError::Run(error) => error.into(),
+            error => Self::Sizing(error),
         }
     }
 }

@@ -10,6 +10,7 @@ pub mod facts;
 pub mod failure;
 pub mod mix;
 pub mod rates;
+pub mod size;
 
 use args::Arguments;
 use clap::Parser;

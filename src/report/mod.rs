@@ -11,4 +11,5 @@ pub mod plan_text;
 pub mod run_text;
 #[cfg(test)]
 pub(crate) mod sample;
+pub mod sizing_text;
 pub mod table;

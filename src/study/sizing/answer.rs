@@ -1,5 +1,6 @@
 //! What a sizing answers.
 
+use crate::quantity::Kind;
 use jiff::civil::Date;
 use serde::Serialize;
 
@@ -65,6 +66,9 @@ pub struct Variable {
     pub name: &'static str,
     /// Unit.
     pub unit: &'static str,
+    /// What it measures, for readers in other units.
+    #[serde(skip)]
+    pub kind: Kind,
     /// Sought, or held at the plan's value.
     pub free: bool,
     /// The answer; none for no limit.

@@ -43,7 +43,7 @@ pub(super) fn answer(
     let trade_off = trade_off(judge, &point, &chosen.found.least)?;
     let size = judge.grid.size(&point);
     let sized = plan.resized(&size).map_err(SizingError::Size)?;
-    let run = run::run(&sized).map_err(SizingError::Run)?;
+    let run = run(&sized).map_err(SizingError::Run)?;
     let worm_cost = judge.grid.axes[2].weight;
     let grid = &judge.grid;
     let base = grid.cost(&[0; AXES]);
@@ -88,6 +88,7 @@ fn variables(judge: &Judge<'_>, point: &Point, least: &Point) -> Vec<Variable> {
         Variable {
             name: axis.name,
             unit: axis.kind.unit(),
+            kind: axis.kind,
             free: axis.free,
             value: if axis.free { Some(axis.value(point[n])) } else { axis.plan },
             plan: axis.plan,

@@ -59,7 +59,7 @@ pub fn wanted(plan: &Plan) -> Result<Vec<Wanted>, SizingError> {
 }
 
 /// Figures of the targets by target and draw; not a number where a draw failed.
-pub type Values = Vec<Vec<f64>>;
+pub(super) type Values = Vec<Vec<f64>>;
 
 /// A target that a larger site meets less often.
 #[derive(Debug, Clone, PartialEq)]
@@ -247,7 +247,7 @@ impl<'a> Judge<'a> {
 ///
 /// # Errors
 /// [`SizingError::NoDraw`] where every draw fails.
-pub fn sample(plan: &Plan, study: &Study, wanted: &[Wanted], asked: &Request) -> Result<Values, SizingError> {
+pub(super) fn sample(plan: &Plan, study: &Study, wanted: &[Wanted], asked: &Request) -> Result<Values, SizingError> {
     let made = ensemble::run(plan, study, asked, &AtomicU64::new(0), &AtomicBool::new(false));
     if made.rows.is_empty()
         && let Some(failed) = made.failed.first()

@@ -63,7 +63,7 @@ fn plain(value: f64) -> String {
 }
 
 /// A target in words.
-pub fn statement(target: &Target) -> String {
+pub(super) fn statement(target: &Target) -> String {
     let most = target.at_most.map(|v| format!("at most {}", plain(v)));
     let least = target.at_least.map(|v| format!("at least {}", plain(v)));
     let limits: Vec<String> = least.into_iter().chain(most).collect();
@@ -138,7 +138,7 @@ impl Impossible {
 ///
 /// # Errors
 /// [`SizingError`].
-pub fn impossible(
+pub(super) fn impossible(
     plan: &Plan,
     study: &Study,
     judge: &mut Judge<'_>,

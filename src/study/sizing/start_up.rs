@@ -80,7 +80,7 @@ fn by(reached: &[usize], share: f64) -> Option<u32> {
 ///
 /// # Errors
 /// [`SizingError`].
-pub fn start_up(
+pub(super) fn start_up(
     plan: &Plan,
     study: &Study,
     size: &Size,
