@@ -1,5 +1,7 @@
 //! What may be typed. The help text is the reference.
 
+use super::compare::COMPARE_HELP;
+use super::compare::CompareArguments;
 use super::size::SizeArguments;
 use crate::process::recipe::Measure;
 use crate::process::recipe::amounts::Sense;
@@ -44,6 +46,9 @@ pub enum Command {
     /// Find the cheapest site that meets its targets
     #[command(after_help = STATUS)]
     Size(SizeArguments),
+    /// Compare a site with variants of it on the same draws
+    #[command(after_help = COMPARE_HELP)]
+    Compare(CompareArguments),
     /// Moisture, C:N, porosity and pH of a mix; solves amounts for targets
     #[command(after_help = MIX_HELP)]
     Mix(MixArguments),

@@ -7,6 +7,7 @@ use super::args::RunArguments;
 use super::args::StartArguments;
 use super::args::WorkedSite;
 use super::check;
+use super::compare;
 use super::facts;
 use super::failure::Failure;
 use super::mix;
@@ -35,6 +36,7 @@ pub fn answer(command: &Command) -> Result<Output, Failure> {
         Command::Check(arguments) => check(arguments),
         Command::Run(arguments) => run(arguments, |plan| Ok(study::run(plan)?)),
         Command::Size(arguments) => size::size(arguments),
+        Command::Compare(arguments) => compare::compare(arguments),
         Command::Mix(arguments) => mix::mix(arguments),
         Command::Facts(arguments) => facts::facts(arguments),
         Command::Schema => Ok(Output::text(json(&scenario::schema())?)),
@@ -51,9 +53,14 @@ pub fn json(answer: &impl Serialize) -> Result<String, Failure> {
 
 /// Reads and checks a scenario file against the library.
 pub(super) fn read(path: &Path) -> Result<Plan, Failure> {
+    Ok(with_known(|known| scenario::read_scenario(path, known))?)
+}
+
+/// Hands over the names of the library.
+pub(super) fn with_known<T>(reading: impl FnOnce(Known<'_>) -> T) -> T {
     let ingredients: Vec<&str> = literature::ingredients().iter().map(|i| i.id.as_str()).collect();
     let rates: Vec<&str> = literature::entries().iter().map(|rate| rate.key.as_str()).collect();
-    Ok(scenario::read_scenario(path, Known { ingredients: &ingredients, rates: &rates })?)
+    reading(Known { ingredients: &ingredients, rates: &rates })
 }
 
 /// The text of a worked site.

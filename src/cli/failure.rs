@@ -8,6 +8,7 @@ use crate::scenario::AssembleError;
 use crate::scenario::ScenarioError;
 use crate::study::RunError;
 use crate::study::sizing::SizingError;
+use crate::study::what_if::WhatIfError;
 use std::error::Error;
 use std::fmt;
 use std::io;
@@ -48,6 +49,8 @@ pub enum Failure {
     Recipe(RecipeError),
     /// No site is found.
     Sizing(SizingError),
+    /// Nothing is compared.
+    WhatIf(WhatIfError),
     /// The mix has nothing to solve for.
     NothingFree,
     /// Standard output cannot be written.
@@ -65,7 +68,8 @@ impl Failure {
             Self::Usage(error) => u8::try_from(error.exit_code()).unwrap_or(2),
             Self::Recipe(RecipeError::Unreachable { .. } | RecipeError::NotTogether)
             | Self::Sizing(SizingError::Impossible(_)) => 1,
-            Self::Sizing(SizingError::UnknownFigure(_) | SizingError::NoDraw(_)) => 3,
+            Self::Sizing(SizingError::UnknownFigure(_) | SizingError::NoDraw(_))
+            | Self::WhatIf(WhatIfError::NoDraw { .. }) => 3,
             Self::Scenario(_)
             | Self::Write(_)
             | Self::UnknownFact { .. }
@@ -74,6 +78,7 @@ impl Failure {
             | Self::Assemble(_)
             | Self::Recipe(_)
             | Self::Sizing(_)
+            | Self::WhatIf(_)
             | Self::NothingFree
             | Self::Output(_) => 2,
             Self::MissingRate(_) | Self::Broken(_) => 3,
@@ -107,6 +112,7 @@ impl Failure {
             Self::Sizing(SizingError::UnknownFigure(_) | SizingError::NoDraw(_)) => {
                 vec!["this is a fault of the program, not of your input; please report it".to_owned()]
             }
+            Self::WhatIf(error) => what_if_hints(error),
             Self::Sizing(_) => vec!["look at `sizing` and `rates` of the scenario".to_owned()],
             Self::NothingFree => vec!["write `ingredient=?` for the amount to be solved".to_owned()],
             Self::Output(_) => vec!["check the disk or the program that reads".to_owned()],
@@ -114,6 +120,21 @@ impl Failure {
                 vec!["this is a fault of the program, not of your input; please report it".to_owned()]
             }
         }
+    }
+}
+
+fn what_if_hints(error: &WhatIfError) -> Vec<String> {
+    let figures =
+        "figures are those of a run: fed, castings_screened, turned_away_share, stock_end and others";
+    match error {
+        WhatIfError::UnknownFigure { nearest, .. } => {
+            let guess = nearest.map(|name| format!("did you mean `{name}`?"));
+            guess.into_iter().chain([figures.to_owned()]).collect()
+        }
+        WhatIfError::NoDraw { .. } => {
+            vec!["this is a fault of the program, not of your input; please report it".to_owned()]
+        }
+        _ => vec!["`loamledger compare --help` shows how keys and values are written".to_owned()],
     }
 }
 
@@ -148,6 +169,7 @@ impl fmt::Display for Failure {
             Self::Assemble(error) => error.fmt(f),
             Self::Recipe(error) => error.fmt(f),
             Self::Sizing(error) => error.fmt(f),
+            Self::WhatIf(error) => error.fmt(f),
             Self::NothingFree => write!(f, "targets are given but every amount is fixed"),
             Self::Output(_) => write!(f, "standard output cannot be written"),
             Self::MissingRate(key) => write!(f, "the rate `{key}` is in no table"),
@@ -189,6 +211,15 @@ impl From<SizingError> for Failure {
         match error {
             SizingError::Run(error) => error.into(),
             error => Self::Sizing(error),
+        }
+    }
+}
+
+impl From<WhatIfError> for Failure {
+    fn from(error: WhatIfError) -> Self {
+        match error {
+            WhatIfError::Scenario(error) => Self::Scenario(error),
+            error => Self::WhatIf(error),
         }
     }
 }

@@ -6,6 +6,7 @@
 pub mod args;
 pub mod check;
 pub mod commands;
+pub mod compare;
 pub mod facts;
 pub mod failure;
 pub mod mix;

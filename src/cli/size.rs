@@ -54,8 +54,7 @@ pub fn threads(given: Option<u16>) -> usize {
 /// When the file is wrong, the folder cannot be written, or no site meets the targets.
 pub fn size(arguments: &SizeArguments) -> Result<Output, Failure> {
     let plan = read(&arguments.file)?;
-    let folder =
-        arguments.out.as_deref().map(|path| ResultFolder::prepare(path, &SIZE_FILES)).transpose()?;
+    let folder = arguments.out.as_deref().map(|path| ResultFolder::prepare(path, &SIZE_FILES)).transpose()?;
     let asked = Asked {
         seed: arguments.seed,
         draws: arguments.draws,

@@ -88,7 +88,9 @@ fn sizes(answer: &SizingAnswer, page: &mut Page) {
     let units = page.units();
     for v in &answer.variables {
         let tried = match (v.low, v.high) {
-            (Some(low), Some(high)) => format!("{} to {}", told(v.kind, low, units), told(v.kind, high, units)),
+            (Some(low), Some(high)) => {
+                format!("{} to {}", told(v.kind, low, units), told(v.kind, high, units))
+            }
             _ => "held".to_owned(),
         };
         let value = if v.value.is_none() { "no limit".to_owned() } else { amount(v, v.value, units) };
@@ -105,14 +107,16 @@ fn sizes(answer: &SizingAnswer, page: &mut Page) {
     }
     page.table(&table);
     let money = answer.currency.as_deref().unwrap_or("(assumed weights)");
-    let plan = answer
-        .plan_cost
-        .map_or_else(String::new, |cost| format!("; the plan's own sizes: {}", figure(cost)));
+    let plan =
+        answer.plan_cost.map_or_else(String::new, |cost| format!("; the plan's own sizes: {}", figure(cost)));
     page.line("cost", &format!("{} {money}{plan}", figure(answer.cost)));
     let bound = if answer.proven {
         "the search left none out, where more never harms".to_owned()
     } else {
-        format!("none below {} where more never harms; between lies what was not searched", figure(answer.cost_bound))
+        format!(
+            "none below {} where more never harms; between lies what was not searched",
+            figure(answer.cost_bound)
+        )
     };
     page.line("cheaper sites that meet all", &bound);
     page.line("least alone", "the least of this size with all others at the largest tried");
@@ -160,10 +164,14 @@ fn targets(answer: &SizingAnswer, page: &mut Page) {
     page.line("draws of the verification", &format!("{}, seed {}", answer.verified_draws, answer.fresh_seed));
     page.line(
         "can be promised",
-        &format!("the limit these draws show with the chance asked and {} confidence", percent(answer.confidence)),
+        &format!(
+            "the limit these draws show with the chance asked and {} confidence",
+            percent(answer.confidence)
+        ),
     );
     if answer.raised > 0 {
-        let times = format!("the search was made stricter {} times, a fresh seed having fallen short", answer.raised);
+        let times =
+            format!("the search was made stricter {} times, a fresh seed having fallen short", answer.raised);
         page.line("note", &times);
     }
 }
@@ -177,11 +185,20 @@ fn smaller(answer: &SizingAnswer, page: &mut Page) {
         let missed: Vec<String> = smaller
             .missed
             .iter()
-            .map(|m| format!("{} holds in {}, {} are needed", words(&m.figure), percent(m.share), percent(m.needed)))
+            .map(|m| {
+                format!(
+                    "{} holds in {}, {} are needed",
+                    words(&m.figure),
+                    percent(m.share),
+                    percent(m.needed)
+                )
+            })
             .collect();
         let why = match (smaller.value, missed.is_empty()) {
             (None, _) => "the least tried is enough".to_owned(),
-            (Some(_), true) => format!("{value}: meets every target, but no cheaper site was found from there"),
+            (Some(_), true) => {
+                format!("{value}: meets every target, but no cheaper site was found from there")
+            }
             (Some(_), false) => format!("{value} fails: {}", missed.join("; ")),
         };
         page.line(&words(smaller.variable), &why);
@@ -309,7 +326,10 @@ pub fn sizing_tables(answer: &SizingAnswer) -> io::Result<[String; 3]> {
     let mut sizes = Table::new("", columns);
     for v in &answer.variables {
         let mut row: Vec<Cell> = vec![v.name.into(), v.unit.into()];
-        row.extend([v.value, v.plan, Some(v.by_hand), v.least, v.low, v.high, v.step, Some(v.weight)].map(Cell::from));
+        row.extend(
+            [v.value, v.plan, Some(v.by_hand), v.least, v.low, v.high, v.step, Some(v.weight)]
+                .map(Cell::from),
+        );
         row.push(v.basis.into());
         sizes.push(row);
     }

@@ -193,7 +193,12 @@ fn extent(check: &mut Checker<'_>, path: &KeyPath, raw: &raw::Extent) -> Extent 
 
 fn targets(check: &mut Checker<'_>, path: &KeyPath, raw: &[raw::Target]) -> Vec<Target> {
     if raw.is_empty() {
-        check.wrong(path, "holds no target", "at least one target", Some("leave the key out for the usual ones".to_owned()));
+        check.wrong(
+            path,
+            "holds no target",
+            "at least one target",
+            Some("leave the key out for the usual ones".to_owned()),
+        );
     }
     let all: Vec<Target> =
         raw.iter().enumerate().map(|(place, raw)| target(check, &path.index(place), raw)).collect();

@@ -6,6 +6,7 @@ mod run;
 pub mod sensitivity;
 pub mod sizing;
 mod warn;
+pub mod what_if;
 
 pub use run::RunError;
 pub use run::run;

@@ -25,3 +25,7 @@ mod bed_cases;
 mod sampler_cases;
 /// Sensitivity estimators against functions whose indices are known.
 mod sensitivity_cases;
+/// Sizing: by hand, by brute force, on fresh draws; bad questions.
+mod sizing;
+/// Variants of a site on the same draws.
+mod what_if;

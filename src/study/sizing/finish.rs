@@ -168,7 +168,8 @@ fn smaller(judge: &mut Judge<'_>, point: &Point) -> Result<Vec<Smaller>, SizingE
 
 /// The least drums for several bed areas, or the first two other sizes that are sought.
 fn trade_off(judge: &mut Judge<'_>, point: &Point, least: &Point) -> Result<Option<TradeOff>, SizingError> {
-    let free: Vec<usize> = [1, 0, 2, 3, 4].into_iter().filter(|axis| judge.grid.axes[*axis].most > 0).collect();
+    let free: Vec<usize> =
+        [1, 0, 2, 3, 4].into_iter().filter(|axis| judge.grid.axes[*axis].most > 0).collect();
     let [set, follows, ..] = free[..] else { return Ok(None) };
     let top = judge.grid.top();
     let low = least[set].saturating_sub(1).min(point[set]);
@@ -259,7 +260,13 @@ fn compared(plan: &Plan, run: &RunAnswer) -> Vec<Compared> {
         ("intake per worms bought", "kg/(kg d)", intake, stock, "site.feed_per_body_weight"),
         ("worms bought per bed area", "kg/m2", stock, area, "worms.stocking_trade_start"),
         ("worms at the end per bed area", "kg/m2", run.stock.end.total, area, "worms.stocking_trade_target"),
-        ("worms at the end per feed eaten", "kg/(kg/d)", run.stock.end.total, eaten, "worms.steady_biomass_per_feed"),
+        (
+            "worms at the end per feed eaten",
+            "kg/(kg/d)",
+            run.stock.end.total,
+            eaten,
+            "worms.steady_biomass_per_feed",
+        ),
     ];
     rows.into_iter()
         .filter(|(_, _, over, under, _)| *under > 0.0 && *over > 0.0)

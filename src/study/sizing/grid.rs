@@ -17,7 +17,8 @@ const WAITING_DAYS: f64 = 7.0;
 const STEPS: f64 = 100.0;
 
 /// Names of the sizes, in the order of the axes.
-pub(super) const NAMES: [&str; AXES] = ["drums", "bed_area", "stock", "grinder_hours", "bran_weekly_capacity"];
+pub(super) const NAMES: [&str; AXES] =
+    ["drums", "bed_area", "stock", "grinder_hours", "bran_weekly_capacity"];
 /// Kinds of the sizes.
 pub(super) const KINDS: [Kind; AXES] = [Kind::Count, Kind::Area, Kind::Mass, Kind::Hours, Kind::Mass];
 
@@ -159,8 +160,7 @@ impl Grid {
             Some(base.grinder_hours),
             base.bran_weekly_capacity,
         ];
-        let hand =
-            [by_hand.drums, by_hand.bed_area, by_hand.stock, by_hand.grinder_hours, by_hand.bran];
+        let hand = [by_hand.drums, by_hand.bed_area, by_hand.stock, by_hand.grinder_hours, by_hand.bran];
         let weights = weights(plan);
         let axes = std::array::from_fn(|n| {
             let (weight, basis) = weights[n];
@@ -216,7 +216,11 @@ impl Grid {
             bed_area,
             stock,
             grinder_hours,
-            bran_weekly_capacity: if self.axes[4].most > 0 { Some(bran) } else { self.base.bran_weekly_capacity },
+            bran_weekly_capacity: if self.axes[4].most > 0 {
+                Some(bran)
+            } else {
+                self.base.bran_weekly_capacity
+            },
         }
     }
 }
@@ -252,7 +256,14 @@ fn round_step(wanted: f64) -> f64 {
     }
     let power = 10.0_f64.powf(wanted.log10().floor());
     let digit = wanted / power;
-    power * if digit >= 5.0 { 5.0 } else if digit >= 2.0 { 2.0 } else { 1.0 }
+    power
+        * if digit >= 5.0 {
+            5.0
+        } else if digit >= 2.0 {
+            2.0
+        } else {
+            1.0
+        }
 }
 
 /// A count that is held as a real number.
@@ -280,7 +291,12 @@ fn weights(plan: &Plan) -> [(f64, &'static str); AXES] {
             "price of worms",
             20.0,
         ),
-        (given.grinder_hour, money.and_then(|m| m.wage).map(|wage| wage * yearly_hours), "a year's wages", 6000.0),
+        (
+            given.grinder_hour,
+            money.and_then(|m| m.wage).map(|wage| wage * yearly_hours),
+            "a year's wages",
+            6000.0,
+        ),
         (
             given.bran,
             money.and_then(|m| m.bran_price).map(|per_tonne| per_tonne / 1000.0 * weeks),

@@ -24,6 +24,8 @@ const LATER_LOOK: u64 = 40;
 const DOUBT: f64 = 0.001;
 /// Share of draws that lose a target in a larger site from which on the site is told to be no better for it.
 const REVERSAL: f64 = 0.05;
+/// Sites that are looked at with all draws for the nearest to the targets.
+const NEAR: usize = 4;
 
 /// A target with the place of its figure.
 #[derive(Debug, Clone, PartialEq)]
@@ -38,7 +40,9 @@ impl Wanted {
     /// Whether a figure holds; that of a failed draw does not.
     pub fn holds(&self, value: f64) -> bool {
         let t = &self.target;
-        value.is_finite() && t.at_most.is_none_or(|most| value <= most) && t.at_least.is_none_or(|least| value >= least)
+        value.is_finite()
+            && t.at_most.is_none_or(|most| value <= most)
+            && t.at_least.is_none_or(|least| value >= least)
     }
 
     /// Draws in which it holds.
@@ -135,8 +139,10 @@ impl<'a> Judge<'a> {
     /// [`SizingError`].
     pub fn meets(&mut self, point: &Point) -> Result<bool, SizingError> {
         loop {
-            let made = self.seen.get(point).map_or(0, |values| values[0].len() as u64);
-            if made > 0 && let Some(settled) = self.settled(point) {
+            let made = self.made(point);
+            if made > 0
+                && let Some(settled) = self.settled(point)
+            {
                 return Ok(settled);
             }
             let step = if made < 2 * LOOK { LOOK } else { LATER_LOOK };
@@ -172,17 +178,39 @@ impl<'a> Judge<'a> {
         self.wanted.iter().zip(values).map(missing).sum()
     }
 
-    /// The site judged that is least short of its targets, the cheapest of equal ones.
+    /// The site judged that is least short of its targets, the cheapest of equal ones; the few that are near are looked at with
+    /// all draws.
+    ///
+    /// # Errors
+    /// [`SizingError`].
     ///
     /// # Panics
     /// Before any site was judged.
-    pub fn nearest(&self) -> Point {
+    pub fn nearest(&mut self) -> Result<Point, SizingError> {
+        for _ in 0..NEAR {
+            let point = self.least_short(|_| true);
+            if self.made(&point) == self.most {
+                return Ok(point);
+            }
+            self.extend(&point, self.most)?;
+        }
+        Ok(self.least_short(|made| made))
+    }
+
+    /// The site least short among all, or among those with all draws.
+    fn least_short(&self, wanted: impl Fn(bool) -> bool) -> Point {
         let by = |point: &Point| (self.shortfall(point), self.grid.cost(point));
-        let nearest = self.seen.keys().min_by(|a, b| {
+        let among = self.seen.keys().filter(|point| wanted(self.made(point) == self.most));
+        let nearest = among.min_by(|a, b| {
             let (a, b) = (by(a), by(b));
             a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1))
         });
         *nearest.expect("a site was judged")
+    }
+
+    /// Draws made of a site.
+    fn made(&self, point: &Point) -> u64 {
+        self.seen.get(point).map_or(0, |values| values[0].len() as u64)
     }
 
     /// Whether enough is known: missed when any target surely is, met when all surely are.
@@ -202,7 +230,7 @@ impl<'a> Judge<'a> {
     }
 
     fn extend(&mut self, point: &Point, to: u64) -> Result<(), SizingError> {
-        let from = self.seen.get(point).map_or(0, |values| values[0].len() as u64);
+        let from = self.made(point);
         if from >= to {
             return Ok(());
         }
@@ -221,7 +249,8 @@ impl<'a> Judge<'a> {
     pub fn reversals(&self) -> Vec<Reversal> {
         let mut worst: Vec<Option<Reversal>> = vec![None; self.wanted.len()];
         for (small, fewer) in &self.seen {
-            for (large, more) in self.seen.iter().filter(|(large, _)| *large != small && within(small, large)) {
+            for (large, more) in self.seen.iter().filter(|(large, _)| *large != small && within(small, large))
+            {
                 for (n, wanted) in self.wanted.iter().enumerate() {
                     let pairs = || fewer[n].iter().zip(&more[n]);
                     let lost = pairs().filter(|(a, b)| wanted.holds(**a) && !wanted.holds(**b)).count();
@@ -247,7 +276,12 @@ impl<'a> Judge<'a> {
 ///
 /// # Errors
 /// [`SizingError::NoDraw`] where every draw fails.
-pub(super) fn sample(plan: &Plan, study: &Study, wanted: &[Wanted], asked: &Request) -> Result<Values, SizingError> {
+pub(super) fn sample(
+    plan: &Plan,
+    study: &Study,
+    wanted: &[Wanted],
+    asked: &Request,
+) -> Result<Values, SizingError> {
     let made = ensemble::run(plan, study, asked, &AtomicU64::new(0), &AtomicBool::new(false));
     if made.rows.is_empty()
         && let Some(failed) = made.failed.first()

@@ -106,7 +106,10 @@ impl fmt::Display for SizingError {
             Self::UnknownFigure(name) => write!(f, "a draw has no figure {name}"),
             Self::NoDraw(message) => write!(f, "no draw gives an answer: {message}"),
             Self::TooFewDraws { figure, given, needed } => {
-                write!(f, "{given} draws cannot show the chance asked of {figure}; {needed} are the fewest that can")
+                write!(
+                    f,
+                    "{given} draws cannot show the chance asked of {figure}; {needed} are the fewest that can"
+                )
             }
             Self::Impossible(no) => no.fmt(f),
         }
@@ -186,11 +189,12 @@ fn first(judge: &mut Judge<'_>) -> Result<Option<Point>, SizingError> {
 
 /// A share of a number of steps, to the nearest whole one.
 fn part(steps: u32, share: f64) -> u32 {
-    (0..=steps).min_by(|a, b| {
-        let off = |n: u32| (f64::from(n) - share * f64::from(steps)).abs();
-        off(*a).total_cmp(&off(*b))
-    })
-    .unwrap_or(steps)
+    (0..=steps)
+        .min_by(|a, b| {
+            let off = |n: u32| (f64::from(n) - share * f64::from(steps)).abs();
+            off(*a).total_cmp(&off(*b))
+        })
+        .unwrap_or(steps)
 }
 
 /// Searches, and searches more strictly while a fresh seed falls short of a chance asked.
@@ -208,14 +212,17 @@ fn choose(
         let sized = plan.resized(&judge.grid.size(&point)).map_err(SizingError::Size)?;
         let request = Request { seed: fresh_seed, from: 0, to: asked.verify, threads: asked.threads };
         let fresh = sample(&sized, study, &judge.wanted, &request)?;
-        let short = judge.wanted.iter().zip(&fresh).any(|(wanted, values)| {
-            (wanted.met(values) as f64) < wanted.target.chance * values.len() as f64
-        });
+        let short =
+            judge.wanted.iter().zip(&fresh).any(|(wanted, values)| {
+                (wanted.met(values) as f64) < wanted.target.chance * values.len() as f64
+            });
         if !short || raised == ROUNDS {
             return Ok(Chosen { found, point, fresh_seed, fresh, raised });
         }
         raised += 1;
-        judge.set_confidence(1.0 - (1.0 - plan.sizing.confidence) / 4.0_f64.powi(i32::try_from(raised).unwrap_or(1)));
+        judge.set_confidence(
+            1.0 - (1.0 - plan.sizing.confidence) / 4.0_f64.powi(i32::try_from(raised).unwrap_or(1)),
+        );
     }
 }
 

@@ -111,10 +111,14 @@ impl fmt::Display for Impossible {
 impl Impossible {
     /// What would help, in lines.
     pub fn hints(&self) -> Vec<String> {
-        let sizes: Vec<String> = self.sizes.iter().map(|(name, value)| format!("{name} {}", plain(*value))).collect();
+        let sizes: Vec<String> =
+            self.sizes.iter().map(|(name, value)| format!("{name} {}", plain(*value))).collect();
         let mut hints = vec![format!("the nearest site has {}", sizes.join(", "))];
         hints.extend(
-            self.targets.iter().filter(|t| t.missed()).map(|t| format!("it can be promised: {}", t.nearest())),
+            self.targets
+                .iter()
+                .filter(|t| t.missed())
+                .map(|t| format!("it can be promised: {}", t.nearest())),
         );
         let takes: Vec<String> = self
             .takes
@@ -144,7 +148,7 @@ pub(super) fn impossible(
     judge: &mut Judge<'_>,
     sample: Sample,
 ) -> Result<Impossible, SizingError> {
-    let nearest = judge.nearest();
+    let nearest = judge.nearest()?;
     let values = judge.whole(&nearest)?.clone();
     let targets = judge
         .wanted

@@ -135,9 +135,8 @@ mod tests {
             ..DayRecord::new(date(2031, 1, 1))
         };
         // forty days of half the intake turned away, then none; feed eaten rises 1 kg a day to 100
-        let days: Vec<DayRecord> = (0..200)
-            .map(|n| day(if n < 40 { 50.0 } else { 0.0 }, f64::from(n).min(100.0)))
-            .collect();
+        let days: Vec<DayRecord> =
+            (0..200).map(|n| day(if n < 40 { 50.0 } else { 0.0 }, f64::from(n).min(100.0))).collect();
         // the mean of days n-27..n is n - 13.5 while it rises: 90 is passed once n - 13.5 >= 90, curved by the cap at 100
         let found = full_intake(&days, 100.0).unwrap();
         let mean = |to: usize| (to - 28..to).map(|n| n.min(100) as f64).sum::<f64>() / 28.0;
