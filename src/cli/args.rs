@@ -1,8 +1,11 @@
 //! What may be typed. The help text is the reference.
 
+use super::compare::COMPARE_HELP;
+use super::compare::CompareArguments;
 use super::draws::DrawsArguments;
 use super::drivers::DriversArguments;
 use super::merge::MergeArguments;
+use super::size::SizeArguments;
 use crate::process::recipe::Measure;
 use crate::process::recipe::amounts::Sense;
 use crate::process::recipe::amounts::Target;
@@ -49,6 +52,12 @@ pub enum Command {
     /// Find which unknown rates move the answer, and what to measure first
     #[command(after_help = STATUS)]
     Drivers(DriversArguments),
+    /// Find the cheapest site that meets its targets
+    #[command(after_help = STATUS)]
+    Size(SizeArguments),
+    /// Compare a site with variants of it on the same draws
+    #[command(after_help = COMPARE_HELP)]
+    Compare(CompareArguments),
     /// Moisture, C:N, porosity and pH of a mix; solves amounts for targets
     #[command(after_help = MIX_HELP)]
     Mix(MixArguments),

@@ -6,12 +6,14 @@ use super::args::Command;
 use super::args::RunArguments;
 use super::args::StartArguments;
 use super::args::WorkedSite;
+use super::compare;
 use super::draws;
 use super::drivers;
 use super::facts;
 use super::failure::Failure;
 use super::merge;
 use super::mix;
+use super::size;
 use crate::literature;
 use crate::monte_carlo::shard::text_hash;
 use crate::report::files;
@@ -41,6 +43,8 @@ pub fn answer(command: &Command) -> Result<Output, Failure> {
         },
         Command::Merge(arguments) => merge::merge(arguments),
         Command::Drivers(arguments) => drivers::drivers(arguments),
+        Command::Size(arguments) => size::size(arguments),
+        Command::Compare(arguments) => compare::compare(arguments),
         Command::Mix(arguments) => mix::mix(arguments),
         Command::Facts(arguments) => facts::facts(arguments),
         Command::Schema => Ok(Output::text(json(&scenario::schema())?)),
@@ -56,7 +60,7 @@ pub fn json(answer: &impl Serialize) -> Result<String, Failure> {
 }
 
 /// Reads and checks a scenario file against the library.
-fn read(path: &Path) -> Result<Plan, Failure> {
+pub(super) fn read(path: &Path) -> Result<Plan, Failure> {
     read_with_hash(path).map(|(plan, _)| plan)
 }
 
@@ -65,12 +69,16 @@ fn read(path: &Path) -> Result<Plan, Failure> {
 /// # Errors
 /// [`Failure::Scenario`].
 pub fn read_with_hash(path: &Path) -> Result<(Plan, String), Failure> {
+    let text = scenario::read_text(path)?;
+    let plan = with_known(|known| scenario::parse(&path.display().to_string(), &text, known))?;
+    Ok((plan, text_hash(&text)))
+}
+
+/// Hands over the names of the library.
+pub(super) fn with_known<T>(reading: impl FnOnce(Known<'_>) -> T) -> T {
     let ingredients: Vec<&str> = literature::ingredients().iter().map(|i| i.id.as_str()).collect();
     let rates: Vec<&str> = literature::entries().iter().map(|rate| rate.key.as_str()).collect();
-    let text = scenario::read_text(path)?;
-    let known = Known { ingredients: &ingredients, rates: &rates };
-    let plan = scenario::parse(&path.display().to_string(), &text, known)?;
-    Ok((plan, text_hash(&text)))
+    reading(Known { ingredients: &ingredients, rates: &rates })
 }
 
 /// The text of a worked site.

@@ -225,6 +225,18 @@ impl ResultFolder {
         &self.path
     }
 
+    /// Writes texts under these names. All are written beside their places first, so that a full disk leaves the old ones.
+    ///
+    /// # Errors
+    /// When the system refuses.
+    pub fn write_texts(&self, files: &[(&str, String)]) -> Result<(), WriteError> {
+        let drafts: Vec<Draft> = files
+            .iter()
+            .map(|(name, text)| Draft::new(&self.path, name, |to| to.write_all(text.as_bytes())))
+            .collect::<Result<_, _>>()?;
+        drafts.into_iter().try_for_each(Draft::put_in_place)
+    }
+
     /// Writes the files of a run. All are written beside their places first, so that a full disk leaves the old ones.
     ///
     /// # Errors

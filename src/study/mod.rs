@@ -11,7 +11,9 @@ pub mod sobol;
 pub mod site_figures;
 pub mod stock_growth;
 pub mod uncertainty;
+pub mod sizing;
 mod warn;
+pub mod what_if;
 
 pub use run::RunError;
 pub use run::run;

@@ -31,3 +31,7 @@ mod sensitivity_cases;
 mod site_cases;
 /// Bad and senseless input through the program: exit status, what is told, nothing half-written.
 mod bad_input;
+/// Sizing: by hand, by brute force, on fresh draws; bad questions.
+mod sizing;
+/// Variants of a site on the same draws.
+mod what_if;
