@@ -1,6 +1,8 @@
 //! Readers of results: tables, pages and files. Nothing here computes a kilogram; units are chosen and figures rounded.
 
 pub mod cautions;
+pub mod chart;
+pub mod draw;
 pub mod facts_text;
 pub mod fields;
 pub mod files;
