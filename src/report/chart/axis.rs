@@ -56,15 +56,20 @@ pub fn ticks(from: f64, to: f64, wanted: f64) -> Vec<Tick> {
         let whole = first + n;
         // a zero that is not quite zero would be written with a power of ten
         let at = if whole == 0.0 { 0.0 } else { whole * step };
-        out.push(Tick { at, text: significant(at, 6).replace('-', "\u{2212}") });
+        out.push(Tick { at, text: significant(at, 6).replace('-', "\u{2013}") });
         n += 1.0;
     }
     out
 }
 
-/// A scale that holds all from `low` to `high` and ends on round numbers.
-pub fn scale_for(low: f64, high: f64, from_zero: bool) -> Scale {
+/// A scale that holds all from `low` to `high` and ends on round numbers. It spans `least` or more, so that ripples do not
+/// look like storms.
+pub fn scale_for(low: f64, high: f64, from_zero: bool, least: f64) -> Scale {
     let (mut low, mut high) = if low.is_finite() && high.is_finite() { (low, high) } else { (0.0, 1.0) };
+    let short = 0.5 * (least - (high - low));
+    if short > 0.0 {
+        (low, high) = (low - short, high + short);
+    }
     if from_zero {
         low = low.min(0.0);
         high = high.max(0.0);
@@ -78,8 +83,8 @@ pub fn scale_for(low: f64, high: f64, from_zero: bool) -> Scale {
         }
     }
     let step = step(high - low, VERTICAL);
-    let from = (low / step - 1e-9).floor() * step;
-    let to = (high / step + 1e-9).ceil() * step;
+    let from = (low / step + 1e-9).floor() * step;
+    let to = (high / step - 1e-9).ceil() * step;
     Scale { from, to, ticks: ticks(from, to, VERTICAL + 2.0) }
 }
 
@@ -164,20 +169,24 @@ mod tests {
 
     #[test]
     fn scales_end_on_round_numbers_and_hold_their_values() {
-        let scale = scale_for(3.0, 1873.0, true);
+        let scale = scale_for(3.0, 1873.0, true, 0.0);
         assert_eq!((scale.from, scale.to), (0.0, 2000.0));
         assert_eq!(texts(&scale.ticks), ["0", "500", "1000", "1500", "2000"]);
-        let scale = scale_for(-3.2, 21.7, false);
-        assert_eq!(texts(&scale.ticks), ["\u{2212}5", "0", "5", "10", "15", "20", "25"]);
-        let scale = scale_for(0.71, 0.79, false);
+        let scale = scale_for(-3.2, 21.7, false, 0.0);
+        assert_eq!(texts(&scale.ticks), ["\u{2013}5", "0", "5", "10", "15", "20", "25"]);
+        let scale = scale_for(0.71, 0.79, false, 0.0);
         assert!(scale.from <= 0.71 && scale.to >= 0.79 && scale.from > 0.6, "{scale:?}");
+        let scale = scale_for(0.0, 60.0, true, 0.0);
+        assert_eq!((scale.from, scale.to), (0.0, 60.0));
+        let scale = scale_for(72.0, 76.0, false, 10.0);
+        assert_eq!((scale.from, scale.to), (68.0, 80.0));
     }
 
     #[test]
     fn empty_and_flat_data_still_have_a_scale() {
         for (low, high) in [(f64::INFINITY, f64::NEG_INFINITY), (0.0, 0.0), (5.0, 5.0), (-2.0, -2.0)] {
             for from_zero in [false, true] {
-                let scale = scale_for(low, high, from_zero);
+                let scale = scale_for(low, high, from_zero, 0.0);
                 assert!(scale.to > scale.from && scale.ticks.len() >= 2, "{low} {high} {scale:?}");
             }
         }

@@ -32,6 +32,12 @@ pub(super) fn chart(answer: &RunAnswer, bands: &Bands, units: Units) -> Chart {
     }
 }
 
+/// Ten kelvin: smaller changes should look small.
+fn column_span(units: Units) -> f64 {
+    let degrees = |value: f64| in_column_unit(Kind::Temperature, value, units);
+    degrees(10.0) - degrees(0.0)
+}
+
 fn temperature(answer: &RunAnswer, bands: &Bands, units: Units) -> Panel {
     let degrees = |value: f64| in_column_unit(Kind::Temperature, value, units);
     let daily = &answer.daily;
@@ -48,6 +54,7 @@ fn temperature(answer: &RunAnswer, bands: &Bands, units: Units) -> Panel {
         label: "temperature".to_owned(),
         unit: column_unit(Kind::Temperature, units).to_owned(),
         from_zero: false,
+        least_span: column_span(units),
         layers,
     }
 }
@@ -58,6 +65,7 @@ fn moisture(answer: &RunAnswer) -> Panel {
         label: "moisture where worms live".to_owned(),
         unit: "% of wet mass".to_owned(),
         from_zero: false,
+        least_span: 10.0,
         layers: vec![Layer::new("", Ink::Night, Mark::Line(line))],
     }
 }
@@ -75,8 +83,9 @@ fn load(answer: &RunAnswer, units: Units) -> Panel {
         .collect();
     Panel {
         label: "load".to_owned(),
-        unit: format!("{} per day", column_unit(Kind::ArealMass, units)),
+        unit: format!("{} a day", column_unit(Kind::ArealMass, units)),
         from_zero: true,
+        least_span: 0.0,
         layers: vec![Layer::new("", Ink::Sky, Mark::Bars { points, width: 0.8 * WEEK as f64 })],
     }
 }
@@ -95,7 +104,7 @@ fn title(answer: &RunAnswer, units: Units) -> String {
     }
     let unit = column_unit(Kind::Temperature, units);
     let degrees = |value: f64| {
-        format!("{:.0}", in_column_unit(Kind::Temperature, value, units)).replace('-', "\u{2212}")
+        format!("{:.0}", in_column_unit(Kind::Temperature, value, units)).replace('-', "\u{2013}")
     };
     format!(
         "Beds lie between {} and {} {unit}, their hottest spot reaches {} {unit}, and moisture stays between {:.0} and {:.0} %.",
@@ -121,7 +130,7 @@ mod tests {
         let chart = chart(&answer, &Bands::default(), Units::Us);
         let Body::Panels(panels) = &chart.body else { panic!("panels") };
         let units: Vec<&str> = panels.panels.iter().map(|p| p.unit.as_str()).collect();
-        assert_eq!(units, ["°F", "% of wet mass", "lb/ft2 per day"]);
+        assert_eq!(units, ["°F", "% of wet mass", "lb/ft2 a day"]);
         let Mark::Line(points) = &panels.panels[0].layers[1].mark else { panic!("a line") };
         assert!((points[0].1 - 68.0).abs() < 1e-9);
         // 216 kg on 8 beds of 27 m2 are 1 kg/m2 a day: 0.204816 lb/ft2

@@ -71,7 +71,7 @@ impl Curve {
         }
         layers
             .extend(levels.into_iter().map(|(name, level)| Layer::new(name, Ink::Slate, Mark::Level(level))));
-        let panel = Panel { label: y.0, unit: y.1, from_zero, layers };
+        let panel = Panel { label: y.0, unit: y.1, from_zero, least_span: 0.0, layers };
         let x = Horizontal::Numbers { label: x.0, unit: x.1, from, to };
         Chart { file, title, shows, source, body: Body::Panels(Panels { x, panels: vec![panel] }) }
     }

@@ -30,7 +30,13 @@ pub(super) fn chart(answer: &RunAnswer, bands: &Bands, units: Units) -> Chart {
     ));
     let owned = answer.drums.owned;
     layers.push(Layer::new(format!("owned: {owned}"), Ink::Ember, Mark::Level(owned as f64)));
-    let panel = Panel { label: "drums".to_owned(), unit: "number".to_owned(), from_zero: true, layers };
+    let panel = Panel {
+        label: "number of drums".to_owned(),
+        unit: String::new(),
+        from_zero: true,
+        least_span: 0.0,
+        layers,
+    };
     Chart {
         file: "chart_drums".to_owned(),
         title: title(answer, units),

@@ -74,6 +74,9 @@ const STAGES: [(&str, &[&str]); 4] = [
     ("castings store", &["castings", "cure"]),
 ];
 
+/// Ways below this share of all would be drawn too thin to be seen.
+pub const LEAST_DRAWN: f64 = 0.0005;
+
 /// Amounts below this share of all are rounding, not matter.
 const NOTHING: f64 = 1e-9;
 
@@ -248,8 +251,9 @@ fn chart(file: &str, flow: Flow, answer: &RunAnswer) -> Chart {
         file: file.to_owned(),
         title: title(&flow),
         shows: format!(
-            "{} of the whole run, widths to scale; shares are of all that enters. What a stage holds is net of what it held at the start.",
-            capital(flow.substance)
+            "{} of the whole run, widths to scale; shares are of all that enters. What a stage holds is net of what it held at the start. Ways of less than {} % are not drawn.",
+            capital(flow.substance),
+            100.0 * LEAST_DRAWN
         ),
         source: source(answer, &Bands::default()),
         body: body_of(flow),
@@ -269,7 +273,7 @@ fn title(flow: &Flow) -> String {
     let mut parts: Vec<(f64, &str)> = vec![
         (flow.share(Way::Air), "goes to the air"),
         (flow.share(Way::Product), "leaves in products"),
-        (flow.share(Way::Kept), "is still on the site at the end"),
+        (flow.share(Way::Kept), "stays on the site"),
         (
             flow.share(Way::Away),
             if flow.substance == "water" { "drains off or is used up" } else { "drains off or is sent away" },
@@ -285,7 +289,7 @@ fn title(flow: &Flow) -> String {
         [first @ .., last] => format!("{} and {last}", first.join(", ")),
     };
     format!(
-        "Of {} of {} that enter, {list}.",
+        "Of the {} of {} that enter, {list}.",
         told(Kind::Mass, three_figures(total), flow.units),
         flow.substance
     )
@@ -320,8 +324,8 @@ mod tests {
         assert!(gaps.abs() < 1e-9, "{gaps}");
         assert_eq!(
             chart.title,
-            "Of 600 kg of carbon that enter, 42 % goes to the air, 35 % leaves in products, 21 % is still on the site at \
-             the end and 2 % drains off or is sent away."
+            "Of the 600 kg of carbon that enter, 42 % goes to the air, 35 % leaves in products, 21 % stays on the site and \
+             2 % drains off or is sent away."
         );
     }
 

@@ -67,7 +67,7 @@ impl Intervals {
         if self.log {
             return log_scale(low, high);
         }
-        let scale = scale_for(low, high, false);
+        let scale = scale_for(low, high, false, 0.0);
         Scale { ticks: ticks(scale.from, scale.to, 8.0), ..scale }
     }
 }

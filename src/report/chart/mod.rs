@@ -26,6 +26,7 @@ pub use curve::Curve;
 pub use curve::CurveLine;
 pub use flow::Branch;
 pub use flow::Flow;
+pub use flow::LEAST_DRAWN;
 pub use flow::Stage;
 pub use flow::Way;
 pub use intervals::IntervalChart;
@@ -128,6 +129,8 @@ pub struct Panel {
     pub unit: String,
     /// Whether the axis must begin at zero: amounts do, temperatures and shares need not.
     pub from_zero: bool,
+    /// The axis spans this much or more.
+    pub least_span: f64,
     /// What is drawn, lowest first.
     pub layers: Vec<Layer>,
 }
@@ -212,7 +215,7 @@ impl Panel {
         let extents = self.layers.iter().filter_map(|layer| layer.mark.extent());
         let (low, high) =
             extents.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), e| (l.min(e.0), h.max(e.1)));
-        scale_for(low, high, self.from_zero)
+        scale_for(low, high, self.from_zero, self.least_span)
     }
 }
 

@@ -34,7 +34,7 @@ pub(super) fn chart(answer: &RunAnswer) -> Chart {
         file: "chart_quality".to_owned(),
         title: title(&sold),
         shows: "Mean product sold in the run against published limits that the model can judge; points outside their pale bar \
-                fail. Salt, metals and germs need a laboratory."
+                fail. Metals and germs need a laboratory."
             .to_owned(),
         source: source(answer, &Bands::default()),
         body,
@@ -66,7 +66,7 @@ fn rows(sold: &[&Product]) -> Vec<IntervalRow> {
             mine.iter().map(|j| value(j).map_or("\u{2013}".to_owned(), |v| number(v, judged.unit))).collect();
         rows.push(IntervalRow {
             group: judged.standard.to_owned(),
-            label: format!("{}, {}", judged.limit, allowed_words(judged)),
+            label: format!("{}, {}", formula(judged.limit), allowed_words(judged)),
             figures: format!("{} {}", figures.join(" | "), unit(judged.unit)).trim_end().to_owned(),
             allowed: Some((least.map(|v| v / limit), most.map(|v| v / limit))),
             points: mine
@@ -98,10 +98,11 @@ fn unit(unit: &str) -> &str {
 
 fn allowed_words(judged: &Judged) -> String {
     let say = |v: f64| number(v, judged.unit);
+    let sign = if percent(judged.unit) { " %" } else { "" };
     match judged.allowed {
-        (Some(least), Some(most)) => format!("{} to {}", say(least), say(most)),
-        (None, Some(most)) => format!("at most {}", say(most)),
-        (Some(least), None) => format!("at least {}", say(least)),
+        (Some(least), Some(most)) => format!("{} to {}{sign}", say(least), say(most)),
+        (None, Some(most)) => format!("at most {}{sign}", say(most)),
+        (Some(least), None) => format!("at least {}{sign}", say(least)),
         (None, None) => "no limit".to_owned(),
     }
 }
@@ -130,12 +131,7 @@ fn title(sold: &[&Product]) -> String {
         .filter_map(|(name, j)| Some((name, j, beyond(j)?)))
         .max_by(|a, b| a.2.total_cmp(&b.2));
     let farthest = worst.filter(|w| w.2 > 1.0).map_or(String::new(), |(name, j, factor)| {
-        format!(
-            "; farthest off is the {} of the {name}, {} times {}",
-            plain(j.limit),
-            significant(factor, 2),
-            off(j)
-        )
+        format!("; farthest off: {} ({name}, {} times {})", formula(j.limit), significant(factor, 2), off(j))
     });
     let list = told.join(", ");
     let mut letters = list.chars();
@@ -143,9 +139,9 @@ fn title(sold: &[&Product]) -> String {
     format!("{list}{farthest}.")
 }
 
-/// The name of a limit without what follows a comma.
-fn plain(limit: &str) -> &str {
-    limit.split(',').next().unwrap_or(limit)
+/// Oxides with the figures of their formula set low.
+fn formula(text: &str) -> String {
+    text.replace("P2O5", "P\u{2082}O\u{2085}").replace("K2O", "K\u{2082}O")
 }
 
 /// How far a value lies outside its limits, as a factor; 1 and less lie inside.
@@ -194,7 +190,7 @@ mod tests {
         assert_eq!(drawn.rows[1].label, "conductivity, 1 to 4");
         assert_eq!(
             chart.title,
-            "Castings meet 2 of 3 limits; farthest off is the conductivity of the castings, 3 times the most allowed."
+            "Castings meet 2 of 3 limits; farthest off: conductivity (castings, 3 times the most allowed)."
         );
     }
 

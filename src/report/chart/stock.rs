@@ -49,6 +49,7 @@ pub(super) fn chart(answer: &RunAnswer, bands: &Bands, units: Units) -> Chart {
         label: "live worms".to_owned(),
         unit: column_unit(Kind::Mass, units).to_owned(),
         from_zero: true,
+        least_span: 0.0,
         layers,
     };
     Chart {

@@ -28,9 +28,10 @@ pub(super) fn chart(answer: &RunAnswer, bands: &Bands, units: Units) -> Chart {
     let harvested = weekly(&answer.daily, |d| d.harvested);
     let unit = column_unit(Kind::Mass, units);
     let panel = |layers| Panel {
-        label: "wet mass in the week".to_owned(),
-        unit: format!("{unit}/week"),
+        label: "wet mass".to_owned(),
+        unit: format!("{unit} a week"),
         from_zero: true,
+        least_span: 0.0,
         layers,
     };
     let start = answer.start;
@@ -127,7 +128,7 @@ mod tests {
     fn series_are_sums_of_the_week_in_the_readers_unit() {
         let chart = chart(&fortnight(), &Bands::default(), Units::Us);
         let Body::Panels(panels) = &chart.body else { panic!("panels") };
-        assert_eq!(panels.panels[0].unit, "lb/week");
+        assert_eq!(panels.panels[0].unit, "lb a week");
         let Mark::Line(points) = &panels.panels[0].layers[0].mark else { panic!("a line") };
         // 700 kg over 0.45359237 kg a pound
         assert!((points[1].1 - 1543.235_835).abs() < 1e-5, "{points:?}");

@@ -226,6 +226,12 @@ fn strokes(context: &mut Context<'_, '_>, layer: &Layer, ends: (f64, f64)) -> Re
     let points: &[(f64, f64)] = match &layer.mark {
         Mark::Line(points) => points,
         Mark::Level(value) => {
+            // a white rim, for levels cross dark areas
+            let rim = ShapeStyle {
+                color: RGBColor(255, 255, 255).mix(0.8),
+                ..lined(Stroke { width: s.width + 2.5, ..s })
+            };
+            context.draw_series(LineSeries::new([(ends.0, *value), (ends.1, *value)], rim))?;
             level = [(ends.0, *value), (ends.1, *value)];
             &level
         }

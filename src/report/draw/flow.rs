@@ -8,8 +8,10 @@ use super::paper::Paint;
 use super::paper::Paper;
 use super::text::Type;
 use crate::quantity::Kind;
+use crate::quantity::Units;
 use crate::report::chart::Branch;
 use crate::report::chart::Flow;
+use crate::report::chart::LEAST_DRAWN;
 use crate::report::chart::Way;
 use crate::report::number::told;
 
@@ -19,10 +21,12 @@ const HEIGHT: f64 = 470.0;
 const STAGE: f64 = 16.0;
 /// Width of the ends of branches. # Units: px
 const END: f64 = 7.0;
-/// Least distance of two branches, so that two lines of text fit. # Units: px
-const LABEL: f64 = 33.0;
+/// Least room of a branch, so that two lines of text fit. # Units: px
+const LABEL: f64 = 29.0;
+/// Gap between two branches. # Units: px
+const GAP: f64 = 5.0;
 /// Least distance of branches from the chain. # Units: px
-const CLEAR: f64 = 26.0;
+const CLEAR: f64 = 22.0;
 /// Thinnest ribbon that can be seen. # Units: px
 const HAIR: f64 = 0.6;
 /// Type of names and of amounts.
@@ -56,10 +60,8 @@ struct Node<'a> {
     name: &'a str,
     x: f64,
     top: f64,
-    left_height: f64,
-    right_height: f64,
+    height: f64,
     onward: f64,
-    onward_left: f64,
     onward_right: f64,
     into: Vec<Placed<'a>>,
     out: Vec<Placed<'a>>,
@@ -85,71 +87,65 @@ fn place(flow: &Flow, scale: f64, left: f64, step: f64) -> Layout<'_> {
         let x = left + step * n as f64;
         let (into, out) = (scale * sum(&stage.into), scale * sum(&stage.out));
         let (incoming, onward) = (scale * before, scale * stage.onward);
-        let mut node = Node {
+        // what leaves rises before the next stage begins; behind the last stage there is room
+        let (reach, clear) = if n == last { (0.62, 0.0) } else { (0.42, CLEAR) };
+        let bottom = top + out - clear;
+        // what enters lies below what comes from the stage before; before the first stage nothing does
+        let above = top + incoming + if n == 0 { 0.0 } else { CLEAR };
+        let node = Node {
             name: stage.name,
             x,
             top,
-            left_height: incoming + into,
-            right_height: out + onward,
+            height: (incoming + into).max(out + onward),
             onward,
-            onward_left: top,
             onward_right: top + out,
-            into: Vec::new(),
-            out: Vec::new(),
+            out: branches(&stage.out, scale, (x + STAGE + reach * step, bottom), (x + STAGE, top), true),
+            into: branches(&stage.into, scale, (x - 0.36 * step, above), (x, top + incoming), false),
         };
-        // what leaves: the first rises highest
-        let reach = if n == last { 0.62 } else { 0.42 };
-        let heights: Vec<f64> = stage.out.iter().map(|b| scale * b.amount).collect();
-        let clear = if n == last { 0.0 } else { CLEAR };
-        let outer = stacked_up(&heights, top + if n == last { out + onward } else { out } - clear);
-        let mut inner = top;
-        for ((branch, height), outer) in stage.out.iter().zip(&heights).zip(outer) {
-            layout.least = layout.least.min(outer - 14.0);
-            node.out.push(Placed {
-                branch,
-                outer: (x + STAGE + reach * step, outer),
-                inner: (x + STAGE, inner),
-            });
-            inner += height;
+        for placed in node.out.iter().chain(&node.into) {
+            let height = scale * placed.branch.amount;
+            let room = 0.5 * (LABEL - height).max(0.0);
+            layout.least = layout.least.min(placed.outer.1 - room);
+            layout.most = layout.most.max(placed.outer.1 + height + room);
         }
-        // what enters: the first lies highest
-        let mut inner = top + incoming;
-        let mut outer = inner + CLEAR;
-        if n == 0 {
-            outer = inner;
-        }
-        for branch in &stage.into {
-            let height = scale * branch.amount;
-            node.into.push(Placed { branch, outer: (x - 0.36 * step, outer), inner: (x, inner) });
-            inner += height;
-            layout.most = layout.most.max(outer + height.max(18.0));
-            outer += height.max(LABEL - 6.0) + 6.0;
-        }
-        layout.most = layout.most.max(top + (incoming + into).max(out + onward) + 4.0);
+        layout.most = layout.most.max(top + node.height + 20.0);
         layout.nodes.push(node);
         (top, before) = (top + out, stage.onward);
     }
     layout
 }
 
-/// Tops of branches stacked upwards, the last ending at `bottom`, labels kept apart.
-fn stacked_up(heights: &[f64], bottom: f64) -> Vec<f64> {
-    let mut end = bottom;
-    let mut tops: Vec<f64> = heights
-        .iter()
-        .rev()
-        .map(|height| {
-            let top = end - height;
-            end = top.min(end - (LABEL - 6.0)) - 6.0;
-            top
-        })
-        .collect();
-    tops.reverse();
-    tops
+/// Branches of one side, their outer ends kept so far apart that labels fit: ending at the height of `outer`, or beginning there.
+fn branches(all: &[Branch], scale: f64, outer: (f64, f64), inner: (f64, f64), up: bool) -> Vec<Placed<'_>> {
+    let slot = |branch: &Branch| (scale * branch.amount).max(LABEL) + GAP;
+    let whole: f64 = all.iter().map(slot).sum();
+    let (mut y, mut inside) = (if up { outer.1 - whole } else { outer.1 }, inner.1);
+    let mut placed = Vec::with_capacity(all.len());
+    for branch in all {
+        let height = scale * branch.amount;
+        let top = y + 0.5 * (slot(branch) - height);
+        placed.push(Placed { branch, outer: (outer.0, top), inner: (inner.0, inside) });
+        y += slot(branch);
+        inside += height;
+    }
+    placed
+}
+
+/// The flow without ways too thin to be drawn.
+fn visible(flow: &Flow) -> Flow {
+    let least = LEAST_DRAWN * flow.total();
+    let mut seen = flow.clone();
+    for stage in &mut seen.stages {
+        stage.into.retain(|branch| branch.amount >= least);
+        stage.out.retain(|branch| branch.amount >= least);
+    }
+    seen
 }
 
 /// Draws the diagram from `top` down; gives back where it ends.
 pub(super) fn draw(paper: &mut Paper, flow: &Flow, left: f64, top: f64) -> f64 {
+    let total = flow.total();
+    let flow = &visible(flow);
     let width = paper.width() - 2.0 * left;
     let step = (width - 250.0) / flow.stages.len() as f64;
     let first = left + 0.36 * step + 105.0;
@@ -161,9 +157,9 @@ pub(super) fn draw(paper: &mut Paper, flow: &Flow, left: f64, top: f64) -> f64 {
         if layout.most - layout.least <= HEIGHT { low = middle } else { high = middle }
     }
     let layout = place(flow, low, first, step);
-    let shift = top + 34.0 - layout.least;
-    ribbons(paper, flow, &layout, low, shift);
-    labels(paper, flow, &layout, low, shift);
+    let shift = top + 8.0 - layout.least;
+    ribbons(paper, &layout, low, shift);
+    labels(paper, (flow.units, total), &layout, low, shift);
     shift + layout.most + 8.0
 }
 
@@ -171,11 +167,11 @@ fn seen(height: f64) -> f64 {
     height.max(HAIR)
 }
 
-fn ribbons(paper: &mut Paper, flow: &Flow, layout: &Layout<'_>, scale: f64, shift: f64) {
+fn ribbons(paper: &mut Paper, layout: &Layout<'_>, scale: f64, shift: f64) {
     for pair in layout.nodes.windows(2) {
         let (a, b) = (&pair[0], &pair[1]);
         let from = (a.x + STAGE, shift + a.onward_right, seen(a.onward));
-        let to = (b.x, shift + b.onward_left, seen(a.onward));
+        let to = (b.x, shift + b.top, seen(a.onward));
         paper.ribbon(from, to, &Paint { cover: Some(0.8), ..Paint::filled(ONWARD) });
     }
     for node in &layout.nodes {
@@ -192,9 +188,8 @@ fn ribbons(paper: &mut Paper, flow: &Flow, layout: &Layout<'_>, scale: f64, shif
             branch(paper, placed.branch.way, from, to, from.0 - END);
         }
     }
-    debug_assert_eq!(layout.nodes.len(), flow.stages.len());
     for node in &layout.nodes {
-        let height = seen(node.left_height.max(node.right_height));
+        let height = seen(node.height);
         paper.rectangle(node.x, shift + node.top, STAGE, height, &Paint::filled(INK));
     }
 }
@@ -206,8 +201,7 @@ fn branch(paper: &mut Paper, way: Way, from: (f64, f64, f64), to: (f64, f64, f64
     paper.rectangle(end, outer.1, END, outer.2.max(1.0), &Paint::filled(colour(way)));
 }
 
-fn labels(paper: &mut Paper, flow: &Flow, layout: &Layout<'_>, scale: f64, shift: f64) {
-    let total = flow.total();
+fn labels(paper: &mut Paper, (units, total): (Units, f64), layout: &Layout<'_>, scale: f64, shift: f64) {
     let amount = |kg: f64| {
         let share = 100.0 * kg / total;
         let share = match share {
@@ -216,7 +210,7 @@ fn labels(paper: &mut Paper, flow: &Flow, layout: &Layout<'_>, scale: f64, shift
             s => format!("{s:.0} %"),
         };
         let figures = format!("{kg:.2e}").parse().unwrap_or(kg);
-        format!("{}, {share}", told(Kind::Mass, figures, flow.units))
+        format!("{}, {share}", told(Kind::Mass, figures, units))
     };
     for node in &layout.nodes {
         for placed in &node.out {
@@ -235,8 +229,8 @@ fn labels(paper: &mut Paper, flow: &Flow, layout: &Layout<'_>, scale: f64, shift
     }
 }
 
-/// The name of a stage above its block.
+/// The name of a stage below its block, where nothing of its own runs.
 fn stage_label(paper: &mut Paper, node: &Node<'_>, shift: f64) {
-    let face = Type::bold(12.0);
-    paper.rimmed(node.x + 0.5 * STAGE, shift + node.top - 7.0, Anchor::Middle, face, INK, node.name);
+    let bottom = shift + node.top + node.height;
+    paper.rimmed(node.x, bottom + 15.0, Anchor::Start, Type::bold(12.0), INK, node.name);
 }

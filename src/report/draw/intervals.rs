@@ -5,6 +5,7 @@ use super::look::QUIET;
 use super::look::hex;
 use super::look::stroke;
 use super::panels::measure;
+use super::panels::raised;
 use super::paper::Anchor;
 use super::paper::Paint;
 use super::paper::Paper;
@@ -129,11 +130,11 @@ fn key(paper: &mut Paper, intervals: &Intervals, left: f64, top: f64) -> f64 {
 /// Points of the first series are full discs, of the second open squares, of others open discs.
 fn point(paper: &mut Paper, series: usize, ink: Ink, x: f64, y: f64) {
     let colour = hex(stroke(ink).colour);
-    let open = Paint { fill: Some("#ffffff".to_owned()), ..Paint::line(colour.clone(), 2.0) };
+    let open = Paint::line(colour.clone(), 2.0);
     match series {
-        0 => paper.disc(x, y, 4.5, &Paint::filled(colour)),
-        1 => paper.rectangle(x - 4.0, y - 4.0, 8.0, 8.0, &open),
-        _ => paper.disc(x, y, 4.0, &open),
+        0 => paper.disc(x, y, 4.0, &Paint::filled(colour)),
+        1 => paper.rectangle(x - 6.0, y - 6.0, 12.0, 12.0, &open),
+        _ => paper.disc(x, y, 8.0, &open),
     }
 }
 
@@ -150,10 +151,10 @@ fn draw_row(
     }
     let label = FACE.cut(&one_line(&row.label), MOST);
     paper.text(field.left - 12.0, y + 4.0, Anchor::End, FACE, INK, &label);
-    let figures = FACE.cut(&one_line(&row.figures), MOST);
+    let figures = FACE.cut(&raised(&one_line(&row.figures)), MOST);
     paper.text(end, y + 4.0, Anchor::End, FACE, INK, &figures);
     debug_assert!(left < field.left, "labels stand left of the field");
-    // points of a row share its height; where two meet, the open one lies above and leaves the full one visible
+    // points of a row share its height; open ones are larger, so that each is seen where they meet
     for (n, (one, (_, ink))) in row.points.iter().zip(&intervals.series).enumerate() {
         let Some(IntervalPoint { interval, middle }) = one else { continue };
         if let Some((low, high)) = interval {

@@ -75,9 +75,19 @@ fn horizontal(x: &Horizontal) -> Scale {
     }
 }
 
+/// A unit with its powers raised.
+pub(super) fn raised(unit: &str) -> String {
+    let mut out = unit.to_owned();
+    for length in ["m", "ft", "yd"] {
+        out = out.replace(&format!("{length}2"), &format!("{length}\u{b2}"));
+        out = out.replace(&format!("{length}3"), &format!("{length}\u{b3}"));
+    }
+    out
+}
+
 /// What is measured and in what unit.
 pub(super) fn measure(label: &str, unit: &str) -> String {
-    if unit.is_empty() { label.to_owned() } else { format!("{label}, {unit}") }
+    if unit.is_empty() { label.to_owned() } else { format!("{label}, {}", raised(unit)) }
 }
 
 /// The measure of the vertical axis and the key beside it, in as many lines as it needs.
@@ -100,7 +110,7 @@ fn heading(paper: &mut Paper, panel: &Panel, left: f64, top: f64) -> f64 {
         paper.text(x + 30.0, y, Anchor::Start, FACE, QUIET, &name);
         x += width + 22.0;
     }
-    y + 2.0
+    y + 6.0
 }
 
 /// A sample of a layer, 24 px wide.
