@@ -16,6 +16,10 @@ use super::mix;
 use super::size;
 use crate::literature;
 use crate::monte_carlo::shard::text_hash;
+use crate::report::chart::Bands;
+use crate::report::chart::RUN_CHARTS;
+use crate::report::chart::run_charts;
+use crate::report::draw;
 use crate::report::files;
 use crate::report::files::RUN_FILES;
 use crate::report::files::ResultFolder;
@@ -113,7 +117,8 @@ fn run(
 ) -> Result<Output, Failure> {
     let plan = read(&arguments.file)?;
     // a folder that cannot be written is found before the long work, not after
-    let folder = arguments.out.as_deref().map(|path| ResultFolder::prepare(path, &RUN_FILES)).transpose()?;
+    let names = files::run_files(!arguments.no_charts);
+    let folder = arguments.out.as_deref().map(|path| ResultFolder::prepare(path, &names)).transpose()?;
     show_run(&simulate(&plan)?, arguments, folder.as_ref())
 }
 
@@ -126,11 +131,27 @@ fn show_run(
     let page = run_text::run_text(answer, arguments.units.into());
     let mut notes = Vec::new();
     if let Some(folder) = folder {
-        folder.write_run(answer, &page)?;
-        notes.push(format!("wrote {} in {}", RUN_FILES.join(", "), folder.path().display()));
+        let charts = if arguments.no_charts {
+            Vec::new()
+        } else {
+            run_charts(answer, &Bands::default(), arguments.units.into())
+        };
+        let pictures = draw::pictures(&charts).map_err(|error| Failure::Broken(error.into()))?;
+        folder.write_run(answer, &page, &pictures)?;
+        notes.push(wrote(folder, !arguments.no_charts));
     }
     let text = if arguments.json { json(answer)? } else { page };
     Ok(Output { text, notes })
+}
+
+/// What was written, in a line.
+fn wrote(folder: &ResultFolder, charts: bool) -> String {
+    let charts = if charts {
+        format!(" and {} charts (chart_*.{})", RUN_CHARTS.len(), draw::ENDINGS.join(", chart_*."))
+    } else {
+        String::new()
+    };
+    format!("wrote {}{charts} in {}", RUN_FILES.join(", "), folder.path().display())
 }
 
 #[cfg(test)]
@@ -150,6 +171,7 @@ mod tests {
             json,
             units: UnitsArgument::Si,
             draws: draws::DrawsArguments::default(),
+            no_charts: true,
         }
     }
 

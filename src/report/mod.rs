@@ -4,6 +4,8 @@ pub mod cautions;
 pub mod drivers_files;
 pub mod drivers_text;
 pub mod compare_text;
+pub mod chart;
+pub mod draw;
 pub mod facts_text;
 pub mod fields;
 pub mod files;
