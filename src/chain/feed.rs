@@ -12,8 +12,10 @@ use crate::trace::BedRecord;
 use crate::trace::DayRecord;
 use crate::trace::Flow;
 use crate::trace::Holder;
+use crate::unit::bed::Bed;
 use crate::unit::bed::BedDay;
 use crate::unit::bed::FeedLimit;
+use crate::unit::bed::Weather;
 use crate::unit::grinder::RinseTo;
 use jiff::civil::Weekday;
 
@@ -34,6 +36,13 @@ pub(super) fn first_guess(models: &Models) -> Mixture {
 
 fn is_on(days: [bool; 7], weekday: Weekday) -> bool {
     days[usize::try_from(weekday.to_monday_zero_offset()).expect("an offset is 0 to 6")]
+}
+
+/// The last bed worked out: its state before and after the day, and what it did.
+struct Twin {
+    before: Bed,
+    after: Bed,
+    out: BedDay,
 }
 
 impl Chain<'_> {
@@ -190,8 +199,9 @@ impl Chain<'_> {
         let air = self.site.bed_air[day];
         let count = (self.beds.len() as f64).max(1.0);
         record.bed_ph_lowest = if self.beds.is_empty() { 0.0 } else { f64::INFINITY };
+        let mut twin: Option<Twin> = None;
         for (n, amount) in fed.iter().enumerate() {
-            let out = self.beds[n].day(&self.models.bed, &air, self.site.steps_per_day);
+            let out = self.bed_day(n, &air, &mut twin);
             self.book_bed(n, &out);
             let bed = &self.beds[n];
             record.bed_temperature += bed.temperature / count;
@@ -221,6 +231,23 @@ impl Chain<'_> {
         record.drums_in_use = self.drums.drums_in_use() as f64;
     }
 
+    /// One day of a bed. A bed in the very state of the one before it has the same day, which is copied, not worked out again:
+    /// equal beds stay equal until they are harvested in turn.
+    fn bed_day(&mut self, n: usize, air: &Weather, twin: &mut Option<Twin>) -> BedDay {
+        let bed = &self.beds[n];
+        // temperatures tell most unequal beds apart
+        let equal =
+            |t: &&Twin| t.before.temperature.to_bits() == bed.temperature.to_bits() && t.before == *bed;
+        if let Some(twin) = twin.as_ref().filter(equal) {
+            self.beds[n] = twin.after;
+            return twin.out;
+        }
+        let before = self.beds[n];
+        let out = self.beds[n].day(&self.models.bed, air, self.site.steps_per_day);
+        *twin = Some(Twin { before, after: self.beds[n], out });
+        out
+    }
+
     fn book_bed(&mut self, n: usize, out: &BedDay) {
         let water = Material::of(Component::Water, out.irrigated);
         self.ledger.book(Flow::Irrigation, Holder::Outside, Holder::Bed(n), &water);
@@ -244,7 +271,7 @@ impl Chain<'_> {
 fn bed_record(
     date: jiff::civil::Date,
     number: usize,
-    bed: &crate::unit::bed::Bed,
+    bed: &Bed,
     out: &BedDay,
     fed: f64,
     model: &crate::unit::bed::BedModel,

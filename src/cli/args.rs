@@ -1,5 +1,8 @@
 //! What may be typed. The help text is the reference.
 
+use super::draws::DrawsArguments;
+use super::drivers::DriversArguments;
+use super::merge::MergeArguments;
 use crate::process::recipe::Measure;
 use crate::process::recipe::amounts::Sense;
 use crate::process::recipe::amounts::Target;
@@ -40,6 +43,12 @@ pub enum Command {
     /// Simulate a site: balance, drums, beds, worms, castings, warnings
     #[command(after_help = STATUS)]
     Run(RunArguments),
+    /// Put shards of `run --draws` together into the whole
+    #[command(after_help = STATUS)]
+    Merge(MergeArguments),
+    /// Find which unknown rates move the answer, and what to measure first
+    #[command(after_help = STATUS)]
+    Drivers(DriversArguments),
     /// Moisture, C:N, porosity and pH of a mix; solves amounts for targets
     #[command(after_help = MIX_HELP)]
     Mix(MixArguments),
@@ -115,6 +124,9 @@ pub struct RunArguments {
     /// Units of the printed page; files and JSON are always SI
     #[arg(long, value_enum, default_value = "si")]
     pub units: UnitsArgument,
+    /// Draws.
+    #[command(flatten)]
+    pub draws: DrawsArguments,
 }
 
 /// Arguments of `facts`.

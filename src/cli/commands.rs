@@ -6,10 +6,14 @@ use super::args::Command;
 use super::args::RunArguments;
 use super::args::StartArguments;
 use super::args::WorkedSite;
+use super::draws;
+use super::drivers;
 use super::facts;
 use super::failure::Failure;
+use super::merge;
 use super::mix;
 use crate::literature;
+use crate::monte_carlo::shard::text_hash;
 use crate::report::files;
 use crate::report::files::RUN_FILES;
 use crate::report::files::ResultFolder;
@@ -31,7 +35,12 @@ pub fn answer(command: &Command) -> Result<Output, Failure> {
     match command {
         Command::Start(arguments) => start(arguments),
         Command::Check(arguments) => check(arguments),
-        Command::Run(arguments) => run(arguments, |plan| Ok(study::run(plan)?)),
+        Command::Run(arguments) => match arguments.draws.question() {
+            Some(question) => draws::run(arguments, &question),
+            None => run(arguments, |plan| Ok(study::run(plan)?)),
+        },
+        Command::Merge(arguments) => merge::merge(arguments),
+        Command::Drivers(arguments) => drivers::drivers(arguments),
         Command::Mix(arguments) => mix::mix(arguments),
         Command::Facts(arguments) => facts::facts(arguments),
         Command::Schema => Ok(Output::text(json(&scenario::schema())?)),
@@ -48,9 +57,20 @@ pub fn json(answer: &impl Serialize) -> Result<String, Failure> {
 
 /// Reads and checks a scenario file against the library.
 fn read(path: &Path) -> Result<Plan, Failure> {
+    read_with_hash(path).map(|(plan, _)| plan)
+}
+
+/// Reads and checks a scenario file; the second is the hash of its text.
+///
+/// # Errors
+/// [`Failure::Scenario`].
+pub fn read_with_hash(path: &Path) -> Result<(Plan, String), Failure> {
     let ingredients: Vec<&str> = literature::ingredients().iter().map(|i| i.id.as_str()).collect();
     let rates: Vec<&str> = literature::entries().iter().map(|rate| rate.key.as_str()).collect();
-    Ok(scenario::read_scenario(path, Known { ingredients: &ingredients, rates: &rates })?)
+    let text = scenario::read_text(path)?;
+    let known = Known { ingredients: &ingredients, rates: &rates };
+    let plan = scenario::parse(&path.display().to_string(), &text, known)?;
+    Ok((plan, text_hash(&text)))
 }
 
 /// The text of a worked site.
@@ -116,7 +136,13 @@ mod tests {
     fn arguments(folder: &Path, out: &str, json: bool) -> RunArguments {
         let file = folder.join("site.json");
         fs::write(&file, worked(WorkedSite::HarbourHall)).unwrap();
-        RunArguments { file, out: Some(folder.join(out)), json, units: UnitsArgument::Si }
+        RunArguments {
+            file,
+            out: Some(folder.join(out)),
+            json,
+            units: UnitsArgument::Si,
+            draws: draws::DrawsArguments::default(),
+        }
     }
 
     #[test]

@@ -1,5 +1,7 @@
 //! Why a command gave no answer, and the exit status that goes with it.
 
+use super::Output;
+use super::draws_failure::DrawsFailure;
 use crate::ingredient::IngredientError;
 use crate::process::recipe::amounts::RecipeError;
 use crate::report::files::WriteError;
@@ -45,6 +47,8 @@ pub enum Failure {
     Recipe(RecipeError),
     /// The mix has nothing to solve for.
     NothingFree,
+    /// A question about draws has no whole answer.
+    Draws(Box<DrawsFailure>),
     /// Standard output cannot be written.
     Output(io::Error),
     /// A rate the model asks for is in no table: our fault.
@@ -67,7 +71,19 @@ impl Failure {
             | Self::Recipe(_)
             | Self::NothingFree
             | Self::Output(_) => 2,
+            Self::Draws(failure) => failure.status(),
             Self::MissingRate(_) | Self::Broken(_) => 3,
+        }
+    }
+
+    /// What there is of an answer that is not whole.
+    pub fn partial_output(&self) -> Option<&Output> {
+        match self {
+            Self::Draws(failure) => match failure.as_ref() {
+                DrawsFailure::Partial { output, .. } => Some(output),
+                _ => None,
+            },
+            _ => None,
         }
     }
 
@@ -92,6 +108,7 @@ impl Failure {
             }
             Self::Recipe(error) => recipe_hints(error),
             Self::NothingFree => vec!["write `ingredient=?` for the amount to be solved".to_owned()],
+            Self::Draws(failure) => failure.hints(),
             Self::Output(_) => vec!["check the disk or the program that reads".to_owned()],
             Self::MissingRate(_) | Self::Broken(_) => {
                 vec!["this is a fault of the program, not of your input; please report it".to_owned()]
@@ -130,6 +147,7 @@ impl fmt::Display for Failure {
             Self::Ingredient { id, error } => write!(f, "{id}: {error}"),
             Self::Recipe(error) => error.fmt(f),
             Self::NothingFree => write!(f, "targets are given but every amount is fixed"),
+            Self::Draws(failure) => failure.fmt(f),
             Self::Output(_) => write!(f, "standard output cannot be written"),
             Self::MissingRate(key) => write!(f, "the rate `{key}` is in no table"),
             Self::Broken(error) => error.fmt(f),
@@ -142,6 +160,7 @@ impl Error for Failure {
     fn source(&self) -> Option<&(dyn Error + 'static)> {
         match self {
             Self::Write(error) => error.source(),
+            Self::Draws(failure) => failure.source(),
             Self::Output(error) => Some(error),
             Self::Broken(error) => error.source(),
             _ => None,

@@ -5,9 +5,14 @@
 
 pub mod args;
 pub mod commands;
+pub mod draws;
+pub mod draws_failure;
+pub mod drivers;
 pub mod facts;
 pub mod failure;
+pub mod merge;
 pub mod mix;
+pub mod progress;
 pub mod rates;
 
 use args::Arguments;
@@ -65,6 +70,10 @@ pub fn explain(failure: &Failure) {
         // help and version go to standard output, the rest to standard error; clap knows which
         let _ = usage.print();
         return;
+    }
+    if let Some(output) = failure.partial_output() {
+        // a partial answer is an answer; where it cannot be written the status tells of a failure all the same
+        let _ = print(output);
     }
     let _ = io::stderr().lock().write_all(explanation(failure).as_bytes());
 }

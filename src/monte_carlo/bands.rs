@@ -11,6 +11,8 @@ pub struct Series {
     /// Unit.
     pub unit: &'static str,
     of: fn(&DayRecord) -> f64,
+    /// Days, up to and with the day, over which a mean is taken.
+    over: usize,
     bins: Bins,
 }
 
@@ -20,29 +22,43 @@ enum Bins {
     Relative,
     /// Bins of 0.1 from -40 to 90: a quantile is right within 0.05.
     Steps,
+    /// A bin for each whole number below 700, from there on bins that grow by 2 %.
+    Whole,
 }
 
 /// Growth of relative bins.
 const GROWTH: f64 = 1.02;
 /// Values below this fall in the bin of zero.
 const LEAST: f64 = 1e-3;
+/// Whole numbers with bins of their own.
+const WHOLE: f64 = 700.0;
 /// Bins of a series: relative ones reach from 1e-3 to beyond 1e8, steps from -40 to 90.
 const BINS: usize = 1300;
 
-/// Every series with bands.
+/// Every series with bands. Beds are fed on some weekdays only, so feed is a mean over a week.
 pub const SERIES: [Series; 4] = [
-    Series { name: "fed", unit: "kg/d", of: |d| d.fed, bins: Bins::Relative },
-    Series { name: "stock", unit: "kg", of: |d| d.stock, bins: Bins::Relative },
-    Series { name: "drums_in_use", unit: "1", of: |d| d.drums_in_use, bins: Bins::Relative },
-    Series { name: "bed_temperature", unit: "degC", of: |d| d.bed_temperature, bins: Bins::Steps },
+    Series { name: "fed_mean_of_7_days", unit: "kg/d", of: |d| d.fed, over: 7, bins: Bins::Relative },
+    Series { name: "stock", unit: "kg", of: |d| d.stock, over: 1, bins: Bins::Relative },
+    Series { name: "drums_in_use", unit: "1", of: |d| d.drums_in_use, over: 1, bins: Bins::Whole },
+    Series { name: "bed_temperature", unit: "°C", of: |d| d.bed_temperature, over: 1, bins: Bins::Steps },
 ];
+
+impl Series {
+    /// The value of a day: the mean over the days up to it.
+    pub fn value(&self, daily: &[DayRecord], day: usize) -> f64 {
+        let days = &daily[(day + 1).saturating_sub(self.over)..=day];
+        days.iter().map(self.of).sum::<f64>() / days.len() as f64
+    }
+}
 
 impl Bins {
     fn place(&self, value: f64) -> usize {
         let real = match self {
             Self::Relative if value < LEAST => return 0,
             Self::Relative => 1.0 + (value / LEAST).ln() / GROWTH.ln(),
-            Self::Steps => (value + 40.0) / 0.1,
+            Self::Steps => (value + 40.0) / 0.05,
+            Self::Whole if value < WHOLE => value + 0.5,
+            Self::Whole => WHOLE + (value / WHOLE).ln() / GROWTH.ln(),
         };
         let last = (BINS - 1) as f64;
         #[expect(
@@ -59,7 +75,9 @@ impl Bins {
         match self {
             Self::Relative if place == 0 => 0.0,
             Self::Relative => LEAST * GROWTH.powf(place as f64 - 0.5),
-            Self::Steps => -40.0 + 0.1 * (place as f64 + 0.5),
+            Self::Steps => -40.0 + 0.05 * (place as f64 + 0.5),
+            Self::Whole if (place as f64) < WHOLE => place as f64,
+            Self::Whole => WHOLE * GROWTH.powf(place as f64 - WHOLE + 0.5),
         }
     }
 }
@@ -102,9 +120,9 @@ impl Bands {
     /// Counts a draw in.
     pub fn add(&mut self, daily: &[DayRecord]) {
         for (n, series) in SERIES.iter().enumerate() {
-            for (day, record) in daily.iter().enumerate() {
+            for day in 0..daily.len() {
                 let cell = self.cell(n, day).start;
-                self.counts[cell + series.bins.place((series.of)(record))] += 1;
+                self.counts[cell + series.bins.place(series.value(daily, day))] += 1;
             }
         }
     }
@@ -165,6 +183,24 @@ impl Bands {
 mod tests {
     use super::*;
     use jiff::civil::date;
+
+    #[test]
+    fn whole_numbers_are_kept_and_large_ones_are_right_within_a_hundredth() {
+        for n in [0_u32, 1, 43, 699, 700, 5000, 100_000] {
+            let value = f64::from(n);
+            let kept = Bins::Whole.value(Bins::Whole.place(value));
+            let allowed = if n < 700 { 0.0 } else { 0.011 * value };
+            assert!((kept - value).abs() <= allowed, "{n}: {kept}");
+        }
+    }
+
+    #[test]
+    fn feed_is_a_mean_over_the_week_so_far() {
+        let daily: Vec<DayRecord> =
+            (1..=9).map(|n| DayRecord { fed: f64::from(n), ..DayRecord::new(date(2031, 1, 1)) }).collect();
+        assert!((SERIES[0].value(&daily, 1) - 1.5).abs() < 1e-12);
+        assert!((SERIES[0].value(&daily, 8) - 6.0).abs() < 1e-12);
+    }
 
     #[test]
     fn quantiles_are_right_within_a_bin_and_shards_add_up() {

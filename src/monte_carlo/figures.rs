@@ -169,7 +169,7 @@ pub const TABLE: [Figure; 30] = [
     },
     Figure {
         name: "bed_hottest",
-        unit: "degC",
+        unit: "°C",
         what: "hottest spot of any bed",
         of: |s| s.highest(|d| d.bed_hottest),
     },

@@ -17,7 +17,9 @@ pub mod ensemble;
 pub mod figures;
 pub mod generator;
 mod sample;
+pub mod shard;
 mod shares;
+pub mod summary;
 
 pub use days::Days;
 pub use dependence::Correlation;

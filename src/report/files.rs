@@ -240,6 +240,16 @@ impl ResultFolder {
         ];
         drafts.into_iter().try_for_each(Draft::put_in_place)
     }
+
+    /// Writes files that are made already, all beside their places first.
+    ///
+    /// # Errors
+    /// When the system refuses.
+    pub fn write(&self, files: &[(&str, Vec<u8>)]) -> Result<(), WriteError> {
+        let draft = |(name, bytes): &(&str, Vec<u8>)| Draft::new(&self.path, name, |to| to.write_all(bytes));
+        let drafts: Vec<Draft> = files.iter().map(draft).collect::<Result<_, _>>()?;
+        drafts.into_iter().try_for_each(Draft::put_in_place)
+    }
 }
 
 /// Writes any answer as indented JSON with a last line end; the same bytes for `--json` and for files.

@@ -1,6 +1,8 @@
 //! Readers of results: tables, pages and files. Nothing here computes a kilogram; units are chosen and figures rounded.
 
 pub mod cautions;
+pub mod drivers_files;
+pub mod drivers_text;
 pub mod facts_text;
 pub mod fields;
 pub mod files;
@@ -12,3 +14,5 @@ pub mod run_text;
 #[cfg(test)]
 pub(crate) mod sample;
 pub mod table;
+pub mod uncertainty_files;
+pub mod uncertainty_text;

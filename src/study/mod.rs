@@ -2,11 +2,15 @@
 
 pub mod answer;
 pub mod check;
+pub mod drivers;
+mod measurements;
 pub mod mix;
 mod run;
 pub mod sensitivity;
 pub mod site_figures;
+pub mod sobol;
 pub mod stock_growth;
+pub mod uncertainty;
 mod warn;
 
 pub use run::RunError;

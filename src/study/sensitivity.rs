@@ -9,6 +9,7 @@ use crate::monte_carlo::design::Matrices;
 use crate::monte_carlo::distribution::standard_normal;
 use crate::monte_carlo::generator::stream;
 use nalgebra::DMatrix;
+use serde::Serialize;
 use std::fmt;
 
 /// Why no sensitivities come of some numbers.
@@ -59,7 +60,7 @@ impl std::error::Error for SensitivityError {}
 const LARGEST_INFLATION: f64 = 1e9;
 
 /// An estimate with its 95 % interval.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Estimate {
     /// The estimate.
     pub value: f64,
@@ -97,33 +98,60 @@ pub fn rank_correlation(input: &[f64], outcome: &[f64]) -> Result<Estimate, Sens
     Ok(with_interval(matrix[(0, 1)], input.len()))
 }
 
-/// Partial rank correlation of each input with the outcome: what is left between their ranks when a linear regression on
-/// the ranks of all other inputs is taken off both.
-///
-/// From the inverse P of the matrix of rank correlations of all inputs and the outcome: -P_iy / sqrt(P_ii P_yy).
+/// A linear regression of the ranks of an outcome on those of all inputs.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RankRegression {
+    /// Partial rank correlation of each input: what is left between their ranks when a linear regression on the ranks of all other
+    /// inputs is taken off both.
+    pub partial: Vec<Estimate>,
+    /// Part of the variance of the ranks of the outcome that each input explains; they sum to the whole that is explained,
+    /// also where inputs are correlated. One may then be a little below 0.
+    pub parts: Vec<f64>,
+    /// The whole that is explained, less what so many inputs would explain by luck: 1 - (1 - R^2) (n - 1) / (n - k - 1), at
+    /// least 0.
+    pub explained: f64,
+}
+
+/// Regression on ranks, from the inverse P of the matrix of rank correlations of all inputs and the outcome y: partial
+/// correlation -P_iy / sqrt(P_ii P_yy), coefficient b_i = -P_iy / P_yy, part b_i r_iy, R^2 = 1 - 1 / P_yy.
 ///
 /// # Source
-/// Iman and Helton (1988). Interval as in [`rank_correlation`] with one draw less for each other input.
+/// Iman and Helton (1988) for partial rank correlations, Pratt (1987) for the parts. Interval as in [`rank_correlation`] with one draw
+/// less for each other input.
 ///
 /// # Errors
 /// [`SensitivityError`]; at least 4 draws more than there are other inputs.
-pub fn partial_rank_correlations(
-    inputs: &[&[f64]],
-    outcome: &[f64],
-) -> Result<Vec<Estimate>, SensitivityError> {
+pub fn rank_regression(inputs: &[&[f64]], outcome: &[f64]) -> Result<RankRegression, SensitivityError> {
     let count = inputs.len();
-    let matrix = rank_correlations(inputs, outcome, count + 3)?;
-    let inverse = matrix.cholesky().ok_or(SensitivityError::Collinear)?.inverse();
+    let correlations = rank_correlations(inputs, outcome, count + 3)?;
+    let inverse = correlations.clone().cholesky().ok_or(SensitivityError::Collinear)?.inverse();
     // a diagonal entry is 1 / (1 - R^2); rounding may let an exact copy through the factorisation
     if inverse.diagonal().iter().take(count).any(|inflation| *inflation > LARGEST_INFLATION) {
         return Err(SensitivityError::Collinear);
     }
-    let freedom = outcome.len() + 1 - count;
+    let own = inverse[(count, count)];
     let estimate = |i: usize| {
-        let partial = -inverse[(i, count)] / (inverse[(i, i)] * inverse[(count, count)]).sqrt();
-        with_interval(partial, freedom)
+        let partial = -inverse[(i, count)] / (inverse[(i, i)] * own).sqrt();
+        with_interval(partial, outcome.len() + 1 - count)
     };
-    Ok((0..count).map(estimate).collect())
+    let part = |i: usize| -inverse[(i, count)] / own * correlations[(i, count)];
+    let freedom = outcome.len() as f64 - count as f64 - 1.0;
+    Ok(RankRegression {
+        partial: (0..count).map(estimate).collect(),
+        parts: (0..count).map(part).collect(),
+        explained: (1.0 - (outcome.len() as f64 - 1.0) / (own * freedom)).clamp(0.0, 1.0),
+    })
+}
+
+/// Partial rank correlation of each input with the outcome, as in [`rank_regression`].
+///
+/// # Errors
+/// As there.
+pub fn partial_rank_correlations(
+    inputs: &[&[f64]],
+    outcome: &[f64],
+) -> Result<Vec<Estimate>, SensitivityError> {
+    rank_regression(inputs, outcome).map(|regression| regression.partial)
 }
 
 /// Correlations of the ranks of all inputs and, last, the outcome.

@@ -1,0 +1,131 @@
+//! `run --draws`: many draws, whole or a shard of them.
+
+use super::Output;
+use super::args::RunArguments;
+use super::commands::json;
+use super::commands::read_with_hash;
+use super::draws_failure::DrawsFailure;
+use super::failure::Failure;
+use super::progress;
+use crate::monte_carlo::shard::Shard;
+use crate::quantity::Units;
+use crate::report::files::ResultFolder;
+use crate::report::uncertainty_files;
+use crate::report::uncertainty_files::SHARD_FILE;
+use crate::report::uncertainty_files::UNCERTAINTY_FILES;
+use crate::report::uncertainty_text;
+use crate::study::uncertainty;
+use crate::study::uncertainty::Question;
+use clap::Args;
+use std::num::NonZeroUsize;
+use std::thread;
+
+/// Seed where none is given.
+pub const USUAL_SEED: u64 = 1;
+
+/// Arguments of `run` about draws.
+#[derive(Debug, Clone, Default, PartialEq, Args)]
+pub struct DrawsArguments {
+    /// Draw every unknown rate, the weather, the intake and luck N times (1 to 1000000): bands instead of one number
+    ///
+    /// Files under --out are then totals.csv, failures.csv, bands.csv, draws.csv, uncertainty.json, uncertainty.txt and
+    /// shard.json. The same seed gives the same bytes on any number of threads. Ctrl-C ends with what is done so far, marked
+    /// as partial, with exit status 1.
+    #[arg(long, value_name = "N")]
+    pub draws: Option<u64>,
+    /// Seed of the draws [default: 1]
+    #[arg(long, value_name = "S", requires = "draws")]
+    pub seed: Option<u64>,
+    /// Threads [default: as many as the machine has]
+    #[arg(long, value_name = "T", requires = "draws")]
+    pub threads: Option<NonZeroUsize>,
+    /// Make a shard only: first draw, from 0; it is kept in shard.json for `merge`
+    #[arg(long, value_name = "A", requires = "draws")]
+    pub draws_from: Option<u64>,
+    /// Make a shard only: one past its last draw
+    #[arg(long, value_name = "B", requires = "draws")]
+    pub draws_to: Option<u64>,
+}
+
+/// Threads asked for, or as many as the machine has.
+pub fn threads(given: Option<NonZeroUsize>) -> usize {
+    given.or_else(|| thread::available_parallelism().ok()).map_or(1, NonZeroUsize::get)
+}
+
+impl DrawsArguments {
+    /// What is asked, if draws are.
+    pub fn question(&self) -> Option<Question> {
+        let draws = self.draws?;
+        Some(Question {
+            draws,
+            seed: self.seed.unwrap_or(USUAL_SEED),
+            from: self.draws_from.unwrap_or(0),
+            to: self.draws_to.unwrap_or(draws),
+            threads: threads(self.threads),
+        })
+    }
+}
+
+/// Answers `run --draws`.
+///
+/// # Errors
+/// When the question, the file or the folder is wrong, or the answer is partial.
+pub fn run(arguments: &RunArguments, question: &Question) -> Result<Output, Failure> {
+    question.check().map_err(DrawsFailure::Question)?;
+    let whole = question.from == 0 && question.to == question.draws;
+    if !whole && arguments.out.is_none() && !arguments.json && question.to - question.from > 1 {
+        return Err(DrawsFailure::NowhereToPut.into());
+    }
+    let (plan, hash) = read_with_hash(&arguments.file)?;
+    let names: &[&str] = if whole { &UNCERTAINTY_FILES } else { &[SHARD_FILE] };
+    let folder = arguments.out.as_deref().map(|path| ResultFolder::prepare(path, names)).transpose()?;
+    let stop = progress::stop_on_interrupt();
+    let shard = progress::shown("draws", question.to - question.from, |done| {
+        uncertainty::shard(&plan, &hash, question, done, &stop)
+    });
+    let shard = shard.map_err(DrawsFailure::Question)?;
+    if whole {
+        return show(&shard, arguments.json, arguments.units.into(), folder.as_ref());
+    }
+    let bytes = uncertainty_files::shard_file(&shard).map_err(|e| Failure::Broken(e.into()))?;
+    let text = if arguments.json {
+        String::from_utf8_lossy(&bytes).into_owned()
+    } else {
+        uncertainty_text::shard_text(&shard)
+    };
+    let mut notes = Vec::new();
+    if let Some(folder) = &folder {
+        folder.write(&[(SHARD_FILE, bytes)])?;
+        notes.push(format!("wrote {SHARD_FILE} in {}", folder.path().display()));
+    }
+    let made = shard.ensemble.rows.len() + shard.ensemble.failed.len();
+    finished(Output { text, notes }, shard.ensemble.is_partial(), made, question.to - question.from)
+}
+
+/// A study as text, and its files where a folder is given.
+///
+/// # Errors
+/// When no draw gave an answer, files cannot be written, or draws are missing.
+pub fn show(
+    shard: &Shard,
+    as_json: bool,
+    units: Units,
+    folder: Option<&ResultFolder>,
+) -> Result<Output, Failure> {
+    let answer = uncertainty::answer(shard).map_err(DrawsFailure::Question)?;
+    let page = uncertainty_text::uncertainty_text(&answer, units);
+    let mut notes = Vec::new();
+    if let Some(folder) = folder {
+        let files = uncertainty_files::study_files(shard, &answer, &page);
+        folder.write(&files.map_err(|e| Failure::Broken(e.into()))?)?;
+        notes.push(format!("wrote {} in {}", UNCERTAINTY_FILES.join(", "), folder.path().display()));
+    }
+    let text = if as_json { json(&answer)? } else { page };
+    let made = answer.answered + answer.failed.len();
+    finished(Output { text, notes }, answer.partial, made, answer.draws)
+}
+
+/// The output, or the same as a partial answer.
+fn finished(output: Output, partial: bool, made: usize, asked: u64) -> Result<Output, Failure> {
+    if partial { Err(DrawsFailure::Partial { output, made, asked }.into()) } else { Ok(output) }
+}

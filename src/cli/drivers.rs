@@ -1,0 +1,129 @@
+//! `drivers`: which unknown rates move the answer, and what to measure first.
+
+use super::Output;
+use super::args::UnitsArgument;
+use super::commands::json;
+use super::commands::read_with_hash;
+use super::draws;
+use super::draws_failure::DrawsFailure;
+use super::failure::Failure;
+use super::merge::read_shard;
+use super::progress;
+use crate::monte_carlo::shard::Shard;
+use crate::report::drivers_files;
+use crate::report::drivers_files::DRIVERS_FILES;
+use crate::report::drivers_text;
+use crate::report::files::ResultFolder;
+use crate::scenario::Plan;
+use crate::study::drivers;
+use crate::study::drivers::USUAL_RATES;
+use crate::study::sobol::SobolQuestion;
+use crate::study::sobol::check_sobol;
+use crate::study::uncertainty;
+use crate::study::uncertainty::Question;
+use clap::Args;
+use std::num::NonZeroUsize;
+use std::path::PathBuf;
+use std::sync::atomic::AtomicBool;
+
+/// Draws where none are asked for.
+const USUAL_DRAWS: u64 = 1000;
+
+/// Arguments of `drivers`.
+#[derive(Debug, Clone, PartialEq, Args)]
+pub struct DriversArguments {
+    /// Scenario file
+    pub file: PathBuf,
+    /// Draws to make (1 to 1000000) [default: 1000]
+    #[arg(long, value_name = "N", conflicts_with = "from")]
+    pub draws: Option<u64>,
+    /// Use draws made before: a folder of `run --draws` or `merge`, or a shard.json
+    #[arg(long, value_name = "DIR")]
+    pub from: Option<PathBuf>,
+    /// Figure to look at, as named in draws.csv; may be given more than once [default: six usual ones]
+    #[arg(long, value_name = "NAME")]
+    pub figure: Vec<String>,
+    /// Find Sobol' indices of the leading rates too, with so many base rows (16 to 65536; 512 is a good number)
+    ///
+    /// They cost ROWS x (rates + 2) runs more.
+    #[arg(long, value_name = "ROWS")]
+    pub sobol: Option<usize>,
+    /// Rates of the Sobol' indices
+    #[arg(long, value_name = "K", default_value_t = USUAL_RATES, requires = "sobol", value_parser = rates)]
+    pub sobol_rates: usize,
+    /// Seed of the draws [default: 1]
+    #[arg(long, value_name = "S", conflicts_with = "from")]
+    pub seed: Option<u64>,
+    /// Threads [default: as many as the machine has]
+    #[arg(long, value_name = "T")]
+    pub threads: Option<NonZeroUsize>,
+    /// Folder for result files (drivers.csv, sobol.csv, drivers.json, drivers.txt); made if missing
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+    /// Print the whole answer as JSON instead of the page
+    #[arg(long)]
+    pub json: bool,
+    /// Units of the page; all else is SI
+    #[arg(long, value_enum, default_value = "si")]
+    pub units: UnitsArgument,
+}
+
+fn rates(text: &str) -> Result<usize, String> {
+    match text.parse() {
+        Ok(rates) if (1..=100).contains(&rates) => Ok(rates),
+        _ => Err("allowed: 1 to 100".to_owned()),
+    }
+}
+
+/// Answers `drivers`.
+///
+/// # Errors
+/// When the question, the file, the draws or the folder are wrong, or the answer is partial.
+pub fn drivers(arguments: &DriversArguments) -> Result<Output, Failure> {
+    let chosen = drivers::chosen_figures(&arguments.figure).map_err(DrawsFailure::Drivers)?;
+    let threads = draws::threads(arguments.threads);
+    let sobol = arguments.sobol.map(|rows| SobolQuestion { rows, rates: arguments.sobol_rates, threads });
+    check_sobol(sobol.as_ref()).map_err(DrawsFailure::Drivers)?;
+    let (plan, hash) = read_with_hash(&arguments.file)?;
+    let folder =
+        arguments.out.as_deref().map(|path| ResultFolder::prepare(path, &DRIVERS_FILES)).transpose()?;
+    let stop = progress::stop_on_interrupt();
+    let shard = made(arguments, &plan, &hash, threads, &stop)?;
+    let runs = sobol.map_or(0, |s| (s.rows * (s.rates + 2)) as u64);
+    let answer = progress::shown("runs", runs, |done| {
+        drivers::drivers(&plan, &hash, &shard, &chosen, sobol.as_ref(), done, &stop)
+    });
+    let answer = answer.map_err(DrawsFailure::Drivers)?;
+    let page = drivers_text::drivers_text(&answer, arguments.units.into());
+    let mut notes = Vec::new();
+    if let Some(folder) = &folder {
+        let files = drivers_files::drivers_files(&answer, &page).map_err(|e| Failure::Broken(e.into()))?;
+        folder.write(&files)?;
+        notes.push(format!("wrote {} in {}", DRIVERS_FILES.join(", "), folder.path().display()));
+    }
+    let text = if arguments.json { json(&answer)? } else { page };
+    let output = Output { text, notes };
+    if answer.partial {
+        let made = shard.ensemble.rows.len() + shard.ensemble.failed.len();
+        return Err(DrawsFailure::Partial { output, made, asked: shard.head.draws }.into());
+    }
+    Ok(output)
+}
+
+/// Draws made before, or now.
+fn made(
+    arguments: &DriversArguments,
+    plan: &Plan,
+    hash: &str,
+    threads: usize,
+    stop: &AtomicBool,
+) -> Result<Shard, DrawsFailure> {
+    if let Some(from) = &arguments.from {
+        return read_shard(from);
+    }
+    let draws = arguments.draws.unwrap_or(USUAL_DRAWS);
+    let seed = arguments.seed.unwrap_or(draws::USUAL_SEED);
+    let question = Question { draws, seed, from: 0, to: draws, threads };
+    let shard = progress::shown("draws", draws, |done| uncertainty::shard(plan, hash, &question, done, stop));
+    shard.map_err(DrawsFailure::Question)
+}

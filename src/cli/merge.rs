@@ -1,0 +1,71 @@
+//! `merge`: shards made anywhere, put together into the whole.
+
+use super::Output;
+use super::args::UnitsArgument;
+use super::draws;
+use super::draws_failure::DrawsFailure;
+use super::failure::Failure;
+use crate::monte_carlo::shard;
+use crate::monte_carlo::shard::MergeError;
+use crate::monte_carlo::shard::Shard;
+use crate::monte_carlo::shard::ShardFile;
+use crate::report::files::ResultFolder;
+use crate::report::uncertainty_files::SHARD_FILE;
+use crate::report::uncertainty_files::UNCERTAINTY_FILES;
+use clap::Args;
+use std::fs::File;
+use std::io;
+use std::path::Path;
+use std::path::PathBuf;
+
+/// Arguments of `merge`.
+#[derive(Debug, Clone, PartialEq, Args)]
+pub struct MergeArguments {
+    /// Shards, in any order: files, or folders with a shard.json
+    #[arg(required = true, value_name = "SHARD")]
+    pub shards: Vec<PathBuf>,
+    /// Folder for the files of the whole, the same bytes as one long run writes; made if missing
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+    /// Print the whole answer as JSON instead of the page
+    #[arg(long)]
+    pub json: bool,
+    /// Units of the page; all else is SI
+    #[arg(long, value_enum, default_value = "si")]
+    pub units: UnitsArgument,
+}
+
+/// Reads a shard from its file, or from a folder that holds one.
+///
+/// # Errors
+/// When there is none, or it is broken.
+pub fn read_shard(path: &Path) -> Result<Shard, DrawsFailure> {
+    let path = if path.is_dir() { path.join(SHARD_FILE) } else { path.to_owned() };
+    let name = path.display().to_string();
+    let unreadable = |error| DrawsFailure::Unreadable { path: path.clone(), error };
+    let file = File::open(&path).map_err(unreadable)?;
+    let read: Result<ShardFile, serde_json::Error> = serde_json::from_reader(io::BufReader::new(file));
+    let file = match read {
+        Ok(file) => file,
+        Err(error) if error.is_io() => return Err(unreadable(error.into())),
+        Err(error) => {
+            let problem = format!("is no shard: {error}");
+            return Err(DrawsFailure::Merge(MergeError::Broken { file: name, problem }));
+        }
+    };
+    file.checked(&name).map_err(DrawsFailure::Merge)
+}
+
+/// Merges shards and shows the whole.
+///
+/// # Errors
+/// When shards are broken or do not fit together, or draws are missing.
+pub fn merge(arguments: &MergeArguments) -> Result<Output, Failure> {
+    let folder =
+        arguments.out.as_deref().map(|path| ResultFolder::prepare(path, &UNCERTAINTY_FILES)).transpose()?;
+    let read = |path: &PathBuf| Ok((path.display().to_string(), read_shard(path)?));
+    let parts: Vec<(String, Shard)> =
+        arguments.shards.iter().map(read).collect::<Result<_, DrawsFailure>>()?;
+    let whole = shard::merge(parts).map_err(DrawsFailure::Merge)?;
+    draws::show(&whole, arguments.json, arguments.units.into(), folder.as_ref())
+}

@@ -1,0 +1,113 @@
+//! Long work: a line of progress on standard error, and a flag that Ctrl-C raises.
+
+use signal_hook::consts::SIGINT;
+use signal_hook::consts::SIGTERM;
+use signal_hook::flag;
+use std::io;
+use std::io::IsTerminal;
+use std::io::Write;
+use std::sync::Arc;
+use std::sync::atomic::AtomicBool;
+use std::sync::atomic::AtomicU64;
+use std::sync::atomic::Ordering;
+use std::thread;
+use std::time::Duration;
+use std::time::Instant;
+
+/// Time between two looks at the work.
+const LOOK: Duration = Duration::from_millis(200);
+/// Exit status of a program ended by Ctrl-C, as shells give it.
+const ENDED: i32 = 130;
+
+/// A flag that the first Ctrl-C raises; a second one ends the program at once. Where the system takes no handler, Ctrl-C
+/// ends the program as ever.
+pub fn stop_on_interrupt() -> Arc<AtomicBool> {
+    let stop = Arc::new(AtomicBool::new(false));
+    for signal in [SIGINT, SIGTERM] {
+        // in this order: the shutdown looks at the flag before it is raised
+        let _ = flag::register_conditional_shutdown(signal, ENDED, Arc::clone(&stop));
+        let _ = flag::register(signal, Arc::clone(&stop));
+    }
+    stop
+}
+
+/// Raised when the work is over, also by a panic, so that nobody waits for ever.
+struct Over<'a>(&'a AtomicBool, thread::Thread);
+
+impl Drop for Over<'_> {
+    fn drop(&mut self) {
+        self.0.store(true, Ordering::Relaxed);
+        self.1.unpark();
+    }
+}
+
+/// Does the work, showing how far it is where standard error is a terminal. The work counts what it has done.
+pub fn shown<T>(what: &str, total: u64, work: impl FnOnce(&AtomicU64) -> T) -> T {
+    let done = AtomicU64::new(0);
+    if !io::stderr().is_terminal() {
+        return work(&done);
+    }
+    let over = AtomicBool::new(false);
+    thread::scope(|scope| {
+        let ticker = scope.spawn(|| {
+            let start = Instant::now();
+            loop {
+                thread::park_timeout(LOOK);
+                let mut stderr = io::stderr().lock();
+                if over.load(Ordering::Relaxed) {
+                    // the line is wiped: what is left on the terminal is the answer
+                    let _ = write!(stderr, "\r\x1b[K");
+                    break;
+                }
+                let line = line(what, done.load(Ordering::Relaxed), total, start.elapsed());
+                let _ = write!(stderr, "\r\x1b[K{line}").and_then(|()| stderr.flush());
+            }
+        });
+        let _over = Over(&over, ticker.thread().clone());
+        work(&done)
+    })
+}
+
+fn line(what: &str, done: u64, total: u64, spent: Duration) -> String {
+    let percent = 100 * done.min(total) / total.max(1);
+    let mut line = format!("{what} {done} of {total}, {percent} %");
+    if done > 0 && done < total {
+        let left = spent.as_secs_f64() * (total - done) as f64 / done as f64;
+        line.push_str(&format!(", {} left", time(left)));
+    }
+    line.push_str(" (Ctrl-C ends with what is done)");
+    line
+}
+
+/// Seconds as people say them.
+fn time(seconds: f64) -> String {
+    if seconds < 90.0 {
+        format!("{seconds:.0} s")
+    } else if seconds < 5400.0 {
+        format!("{:.0} min", seconds / 60.0)
+    } else {
+        format!("{:.1} h", seconds / 3600.0)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_line_says_how_far_and_how_long() {
+        let at = |done, seconds| line("draws", done, 1000, Duration::from_secs(seconds));
+        assert_eq!(
+            at(250, 30),
+            "draws 250 of 1000, 25 %, 90 s left (Ctrl-C ends with what is done)".replace("90 s", "2 min")
+        );
+        assert_eq!(at(0, 1), "draws 0 of 1000, 0 % (Ctrl-C ends with what is done)");
+        assert!(at(10, 200).contains("5.5 h left"));
+    }
+
+    #[test]
+    fn work_is_done_without_a_terminal_too() {
+        let answer = shown("draws", 2, |done| done.fetch_add(2, Ordering::Relaxed) + 5);
+        assert_eq!(answer, 5);
+    }
+}

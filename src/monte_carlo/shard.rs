@@ -1,0 +1,416 @@
+//! Shards: any part of the draws of a study, made anywhere, kept in a file, merged into exactly the whole.
+
+use super::bands::Bands;
+use super::bands::Filled;
+use super::bands::SERIES;
+use super::ensemble::Ensemble;
+use super::ensemble::Failed;
+use super::ensemble::Row;
+use super::figures;
+use super::figures::FIGURES;
+use jiff::civil::Date;
+use serde::Deserialize;
+use serde::Serialize;
+use std::collections::BTreeMap;
+use std::fmt;
+
+/// What must be the same in all shards of a study.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Head {
+    /// Program version.
+    pub version: String,
+    /// Hash of the scenario text, by [`text_hash`].
+    pub scenario: String,
+    /// Name of the site.
+    pub name: String,
+    /// First day.
+    pub start: Date,
+    /// Length of the run. # Units: days
+    pub days: usize,
+    /// Seed.
+    pub seed: u64,
+    /// Draws of the whole study.
+    pub draws: u64,
+    /// Rates that are drawn.
+    pub rates_drawn: usize,
+    /// Figures of the run with central values and without chance, in the order of [`figures::TABLE`]. Equal only where
+    /// tables and machine reckon alike.
+    pub central: Vec<f64>,
+}
+
+/// Part of a study, or all of it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Shard {
+    /// What all shards share.
+    pub head: Head,
+    /// The draws.
+    pub ensemble: Ensemble,
+}
+
+/// A shard as its file holds it: numbers in full, so that they read back to the last bit.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct ShardFile {
+    /// What all shards share.
+    pub head: Head,
+    /// First draw asked for.
+    pub from: u64,
+    /// One past the last asked for.
+    pub to: u64,
+    /// Names of the figures of a row.
+    pub figures: Vec<String>,
+    /// Figures by draw.
+    pub rows: Vec<Row>,
+    /// Draws that gave no answer.
+    pub failed: Vec<Failed>,
+    /// Names of the series of the bands.
+    pub series: Vec<String>,
+    /// Counts by series, day and bin.
+    pub bands: Vec<Filled>,
+}
+
+/// Hash of a scenario text: FNV-1a, 64 bits, over its bytes without carriage returns and byte order mark, as 16 hexadecimal
+/// figures. It finds a changed file, it does not guard against forgery.
+///
+/// # Source
+/// Fowler, Noll and Vo; offset and prime as published.
+pub fn text_hash(text: &str) -> String {
+    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
+    let hash = text.bytes().filter(|byte| *byte != b'\r').fold(0xcbf2_9ce4_8422_2325_u64, |hash, byte| {
+        (hash ^ u64::from(byte)).wrapping_mul(0x0000_0100_0000_01b3)
+    });
+    format!("{hash:016x}")
+}
+
+/// Why shards make no whole.
+#[derive(Debug, Clone, PartialEq)]
+pub enum MergeError {
+    /// No shard was given.
+    Nothing,
+    /// A file is no shard, or its parts do not fit together.
+    Broken {
+        /// The file.
+        file: String,
+        /// What is wrong.
+        problem: String,
+    },
+    /// Shards of different studies.
+    Differs {
+        /// What differs.
+        what: &'static str,
+        /// First file and its value.
+        first: (String, String),
+        /// Another file and its value.
+        other: (String, String),
+    },
+    /// A draw stands in two shards.
+    Overlap {
+        /// Number of the draw.
+        draw: u64,
+        /// One file.
+        first: String,
+        /// The other.
+        other: String,
+    },
+}
+
+impl fmt::Display for MergeError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Nothing => write!(f, "there is no shard to merge"),
+            Self::Broken { file, problem } => write!(f, "{file}: {problem}"),
+            Self::Differs { what, first, other } => {
+                write!(
+                    f,
+                    "{} and {} are of different studies: {what} is {} and {}",
+                    first.0, other.0, first.1, other.1
+                )
+            }
+            Self::Overlap { draw, first, other } => write!(f, "draw {draw} is in {first} and in {other}"),
+        }
+    }
+}
+
+impl std::error::Error for MergeError {}
+
+impl Shard {
+    /// The file of this shard.
+    pub fn to_file(&self) -> ShardFile {
+        let whole = &self.ensemble;
+        ShardFile {
+            head: self.head.clone(),
+            from: whole.from,
+            to: whole.to,
+            figures: figures::TABLE.iter().map(|f| f.name.to_owned()).collect(),
+            rows: whole.rows.clone(),
+            failed: whole.failed.clone(),
+            series: SERIES.iter().map(|s| s.name.to_owned()).collect(),
+            bands: whole.bands.filled(),
+        }
+    }
+
+    /// Whether every draw of the study was asked for.
+    pub fn is_whole(&self) -> bool {
+        self.ensemble.from == 0 && self.ensemble.to == self.head.draws
+    }
+
+    /// Draws of the study that were not made, as ranges from the first to one past the last.
+    pub fn missing(&self) -> Vec<(u64, u64)> {
+        let whole = &self.ensemble;
+        let mut made: Vec<u64> =
+            whole.rows.iter().map(|r| r.draw).chain(whole.failed.iter().map(|f| f.draw)).collect();
+        made.sort_unstable();
+        let mut gaps = Vec::new();
+        let mut next = 0;
+        for draw in made.into_iter().chain([self.head.draws]) {
+            if draw > next {
+                gaps.push((next, draw));
+            }
+            next = draw + 1;
+        }
+        gaps
+    }
+}
+
+impl ShardFile {
+    /// The shard, when all its parts fit together.
+    ///
+    /// # Errors
+    /// [`MergeError::Broken`] with what does not fit; `file` is its name there.
+    pub fn checked(self, file: &str) -> Result<Shard, MergeError> {
+        let broken = |problem: String| MergeError::Broken { file: file.to_owned(), problem };
+        self.check_names().map_err(broken)?;
+        self.check_draws().map_err(broken)?;
+        let days = self.head.days;
+        self.check_counts().map_err(broken)?;
+        let bands = Bands::from_filled(days, &self.bands)
+            .ok_or_else(|| broken("a count of the bands lies outside series, days or bins".to_owned()))?;
+        let ensemble = Ensemble {
+            seed: self.head.seed,
+            from: self.from,
+            to: self.to,
+            rows: self.rows,
+            failed: self.failed,
+            bands,
+        };
+        Ok(Shard { head: self.head, ensemble })
+    }
+
+    fn check_names(&self) -> Result<(), String> {
+        let ours = env!("CARGO_PKG_VERSION");
+        if self.head.version != ours {
+            return Err(format!("was made by version {}, this is {ours}", self.head.version));
+        }
+        let figures = self.figures.iter().eq(figures::TABLE.iter().map(|f| f.name));
+        let series = self.series.iter().eq(SERIES.iter().map(|s| s.name));
+        if figures && series && self.head.central.len() == FIGURES {
+            Ok(())
+        } else {
+            Err("holds other figures than this program keeps".to_owned())
+        }
+    }
+
+    fn check_draws(&self) -> Result<(), String> {
+        if self.from > self.to || self.to > self.head.draws {
+            return Err(format!("draws {} to {} are not of {}", self.from, self.to, self.head.draws));
+        }
+        let rising = |draws: &[u64]| draws.windows(2).all(|pair| pair[0] < pair[1]);
+        let rows: Vec<u64> = self.rows.iter().map(|row| row.draw).collect();
+        let failed: Vec<u64> = self.failed.iter().map(|failed| failed.draw).collect();
+        let within = |draw: &u64| (self.from..self.to).contains(draw);
+        let both = failed.iter().any(|draw| rows.binary_search(draw).is_ok());
+        if !rising(&rows) || !rising(&failed) || both || !rows.iter().chain(&failed).all(within) {
+            return Err("its draws are out of order, stand there twice or lie outside its range".to_owned());
+        }
+        match self.rows.iter().find(|row| row.figures.len() != FIGURES) {
+            Some(row) => Err(format!("draw {} has {} figures, not {FIGURES}", row.draw, row.figures.len())),
+            None => Ok(()),
+        }
+    }
+
+    /// Every series and day must count every row once; this also bounds the memory the bands may ask for.
+    fn check_counts(&self) -> Result<(), String> {
+        let cells = SERIES.len().checked_mul(self.head.days);
+        if cells != Some(self.bands.len()) {
+            return Err("the bands are not those of all series and days".to_owned());
+        }
+        let mut seen = BTreeMap::new();
+        for cell in &self.bands {
+            let sum: u64 = cell.counts.iter().map(|(_, count)| u64::from(*count)).sum();
+            if sum != self.rows.len() as u64 || seen.insert((cell.series, cell.day), ()).is_some() {
+                return Err(format!("the bands of day {} do not count every draw once", cell.day));
+            }
+        }
+        Ok(())
+    }
+}
+
+/// Puts shards together, in any order. What is missing is not an error: see [`Shard::missing`].
+///
+/// # Errors
+/// [`MergeError`].
+pub fn merge(parts: Vec<(String, Shard)>) -> Result<Shard, MergeError> {
+    let mut parts = parts.into_iter();
+    let (first, mut whole) = parts.next().ok_or(MergeError::Nothing)?;
+    let mut owner = BTreeMap::new();
+    let mut files = vec![first.clone()];
+    claim(&mut owner, &whole, &files)?;
+    for (file, part) in parts {
+        same(&whole.head, &part.head).map_err(|(what, ours, theirs)| MergeError::Differs {
+            what,
+            first: (first.clone(), ours),
+            other: (file.clone(), theirs),
+        })?;
+        files.push(file);
+        claim(&mut owner, &part, &files)?;
+        let (into, from) = (&mut whole.ensemble, part.ensemble);
+        into.from = into.from.min(from.from);
+        into.to = into.to.max(from.to);
+        into.rows.extend(from.rows);
+        into.failed.extend(from.failed);
+        into.bands.merge(&from.bands);
+    }
+    whole.ensemble.rows.sort_by_key(|row| row.draw);
+    whole.ensemble.failed.sort_by_key(|failed| failed.draw);
+    Ok(whole)
+}
+
+/// Notes which file the draws of a shard are in, the last of `files`.
+fn claim(owner: &mut BTreeMap<u64, usize>, part: &Shard, files: &[String]) -> Result<(), MergeError> {
+    let (made, mine) = (&part.ensemble, files.len() - 1);
+    for draw in made.rows.iter().map(|r| r.draw).chain(made.failed.iter().map(|f| f.draw)) {
+        if let Some(first) = owner.insert(draw, mine) {
+            let (first, other) = (files[first].clone(), files[mine].clone());
+            return Err(MergeError::Overlap { draw, first, other });
+        }
+    }
+    Ok(())
+}
+
+/// Whether two shards are of one study; what differs with both values where not.
+fn same(a: &Head, b: &Head) -> Result<(), (&'static str, String, String)> {
+    let bits = |head: &Head| head.central.iter().map(|x| x.to_bits()).collect::<Vec<_>>();
+    let checks = [
+        ("the version", a.version.clone(), b.version.clone()),
+        ("the hash of the scenario", a.scenario.clone(), b.scenario.clone()),
+        ("the seed", a.seed.to_string(), b.seed.to_string()),
+        ("the number of draws", a.draws.to_string(), b.draws.to_string()),
+        ("the length of the run", a.days.to_string(), b.days.to_string()),
+        ("the number of drawn rates", a.rates_drawn.to_string(), b.rates_drawn.to_string()),
+    ];
+    for (what, ours, theirs) in checks {
+        if ours != theirs {
+            return Err((what, ours, theirs));
+        }
+    }
+    if bits(a) != bits(b) {
+        let name = figures::TABLE.iter().zip(a.central.iter().zip(&b.central));
+        let found = name.into_iter().find(|(_, (x, y))| x.to_bits() != y.to_bits());
+        let (ours, theirs) =
+            found.map_or_else(Default::default, |(_, (x, y))| (x.to_string(), y.to_string()));
+        return Err(("the run with central values (tables or machines differ)", ours, theirs));
+    }
+    Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::trace::DayRecord;
+    use jiff::civil::date;
+
+    fn shard(from: u64, to: u64) -> Shard {
+        let mut bands = Bands::new(2);
+        let mut rows = Vec::new();
+        for draw in from..to {
+            let value = (draw as f64 + 0.1).sqrt();
+            let day = |n: i8| DayRecord { fed: value, ..DayRecord::new(date(2031, 1, n)) };
+            bands.add(&[day(1), day(2)]);
+            rows.push(Row { draw, figures: vec![value / 3.0; FIGURES] });
+        }
+        let head = Head {
+            version: env!("CARGO_PKG_VERSION").to_owned(),
+            scenario: text_hash("{}"),
+            name: "site".to_owned(),
+            start: date(2031, 1, 1),
+            days: 2,
+            seed: 7,
+            draws: 40,
+            rates_drawn: 3,
+            central: vec![0.1; FIGURES],
+        };
+        Shard { head, ensemble: Ensemble { seed: 7, from, to, rows, failed: Vec::new(), bands } }
+    }
+
+    fn through_file(shard: &Shard) -> Shard {
+        let text = serde_json::to_string(&shard.to_file()).unwrap();
+        serde_json::from_str::<ShardFile>(&text).unwrap().checked("a").unwrap()
+    }
+
+    fn named(parts: &[(u64, u64)]) -> Vec<(String, Shard)> {
+        parts.iter().map(|(from, to)| (format!("{from}"), through_file(&shard(*from, *to)))).collect()
+    }
+
+    #[test]
+    fn shards_in_any_order_merge_into_the_whole_to_the_last_bit() {
+        let whole = shard(0, 40);
+        assert_eq!(through_file(&whole), whole);
+        assert_eq!(merge(named(&[(13, 29), (0, 13), (29, 40)])).unwrap(), whole);
+        assert!(whole.missing().is_empty() && whole.is_whole());
+    }
+
+    #[test]
+    fn gaps_are_named_and_overlaps_refused() {
+        let gappy = merge(named(&[(0, 5), (9, 12)])).unwrap();
+        assert_eq!(gappy.missing(), [(5, 9), (12, 40)]);
+        let overlap = merge(named(&[(0, 5), (4, 6)])).unwrap_err();
+        assert_eq!(overlap, MergeError::Overlap { draw: 4, first: "0".into(), other: "4".into() });
+        assert_eq!(merge(Vec::new()), Err(MergeError::Nothing));
+    }
+
+    #[test]
+    fn shards_of_different_studies_are_told_apart() {
+        let changes: [(fn(&mut Head), &str); 4] = [
+            (|h| h.seed = 8, "the seed"),
+            (|h| h.scenario = text_hash("{ }"), "the hash"),
+            (|h| h.draws = 41, "the number of draws"),
+            (|h| h.central[3] = 0.1_f64.next_up(), "the run with central values"),
+        ];
+        for (change, what) in changes {
+            let mut parts = named(&[(0, 5), (5, 6)]);
+            change(&mut parts[1].1.head);
+            let message = merge(parts).unwrap_err().to_string();
+            assert!(message.contains(what), "{message}");
+        }
+    }
+
+    #[test]
+    fn a_broken_file_is_refused_with_its_fault() {
+        let changes: [(fn(&mut ShardFile), &str); 6] = [
+            (|f| f.head.version = "0.0.0".into(), "version 0.0.0"),
+            (|f| f.figures[0] = "colour".into(), "other figures"),
+            (|f| f.rows[1].draw = 0, "out of order"),
+            (|f| f.rows[1].figures.truncate(3), "3 figures"),
+            (|f| f.bands[1].counts[0].1 += 1, "count every draw once"),
+            (|f| f.head.days = usize::MAX, "all series and days"),
+        ];
+        for (change, what) in changes {
+            let mut file = shard(0, 5).to_file();
+            change(&mut file);
+            let message = file.checked("a").unwrap_err().to_string();
+            assert!(message.contains(what), "{message}");
+        }
+        let mut outside = shard(0, 5).to_file();
+        outside.bands[0].counts[0].0 = 1_000_000;
+        assert!(outside.checked("a").unwrap_err().to_string().contains("outside"));
+    }
+
+    #[test]
+    fn the_hash_is_that_of_print_and_knows_no_line_ends() {
+        // FNV-1a 64 of "a" and of nothing (the printed test vectors)
+        assert_eq!(text_hash("a"), "af63dc4c8601ec8c");
+        assert_eq!(text_hash(""), "cbf29ce484222325");
+        assert_eq!(text_hash("a\r\nb"), text_hash("a\nb"));
+    }
+}

@@ -1,0 +1,71 @@
+//! Files of *drivers*.
+
+use crate::report::files::write_json;
+use crate::study::drivers::DriversAnswer;
+use crate::study::sensitivity::Estimate;
+use std::io;
+
+/// Names of the files; without Sobol' indices their file has its header only, so that none is left from another run.
+pub const DRIVERS_FILES: [&str; 4] = ["drivers.csv", "sobol.csv", "drivers.json", "drivers.txt"];
+
+/// Every file.
+///
+/// # Errors
+/// When something cannot be written as JSON or CSV: our fault.
+pub fn drivers_files(answer: &DriversAnswer, page: &str) -> io::Result<Vec<(&'static str, Vec<u8>)>> {
+    let [drivers_csv, sobol_csv, json, text] = DRIVERS_FILES;
+    let mut answered = Vec::new();
+    write_json(answer, &mut answered)?;
+    Ok(vec![
+        (drivers_csv, drivers(answer)?),
+        (sobol_csv, sobol(answer)?),
+        (json, answered),
+        (text, page.as_bytes().to_vec()),
+    ])
+}
+
+fn numbers(estimate: &Estimate) -> [String; 3] {
+    [estimate.value, estimate.low, estimate.high].map(|x| x.to_string())
+}
+
+fn drivers(answer: &DriversAnswer) -> io::Result<Vec<u8>> {
+    let mut writer = csv::Writer::from_writer(Vec::new());
+    writer.write_record([
+        "figure",
+        "rate",
+        "evidence",
+        "partial_rank_correlation",
+        "low",
+        "high",
+        "explained_part",
+    ])?;
+    for figure in &answer.figures {
+        for driver in &figure.drivers {
+            let [value, low, high] = numbers(&driver.partial);
+            let part = driver.part.to_string();
+            writer.write_record([figure.name, driver.key, driver.evidence, &value, &low, &high, &part])?;
+        }
+    }
+    writer.into_inner().map_err(|error| io::Error::other(error.to_string()))
+}
+
+fn sobol(answer: &DriversAnswer) -> io::Result<Vec<u8>> {
+    let mut writer = csv::Writer::from_writer(Vec::new());
+    writer.write_record([
+        "figure",
+        "rate",
+        "first",
+        "first_low",
+        "first_high",
+        "total",
+        "total_low",
+        "total_high",
+    ])?;
+    for figure in answer.sobol.iter().flat_map(|sobol| &sobol.figures) {
+        for index in &figure.indices {
+            let ([a, b, c], [d, e, f]) = (numbers(&index.first), numbers(&index.total));
+            writer.write_record([figure.name, index.key, &a, &b, &c, &d, &e, &f])?;
+        }
+    }
+    writer.into_inner().map_err(|error| io::Error::other(error.to_string()))
+}

@@ -1,0 +1,145 @@
+//! Files of *run --draws* and *merge*: the same bytes on any number of threads and from any shards.
+
+use crate::monte_carlo::figures;
+use crate::monte_carlo::shard::Shard;
+use crate::monte_carlo::summary::Interval;
+use crate::report::files::write_json;
+use crate::report::table::header;
+use crate::study::uncertainty::UncertaintyAnswer;
+use std::io;
+
+/// Name of the file of a shard.
+pub const SHARD_FILE: &str = "shard.json";
+
+/// Names of the files of a whole study. The last one lets other draws be merged in and drivers be found later.
+pub const UNCERTAINTY_FILES: [&str; 7] = [
+    "totals.csv",
+    "failures.csv",
+    "bands.csv",
+    "draws.csv",
+    "uncertainty.json",
+    "uncertainty.txt",
+    SHARD_FILE,
+];
+
+/// Every file of a study.
+///
+/// # Errors
+/// When something cannot be written as JSON or CSV: our fault.
+pub fn study_files(
+    shard: &Shard,
+    answer: &UncertaintyAnswer,
+    page: &str,
+) -> io::Result<Vec<(&'static str, Vec<u8>)>> {
+    let [totals_csv, failures_csv, bands_csv, draws_csv, json, text, shard_json] = UNCERTAINTY_FILES;
+    let mut answered = Vec::new();
+    write_json(answer, &mut answered)?;
+    Ok(vec![
+        (totals_csv, totals(answer)?),
+        (failures_csv, failures(answer)?),
+        (bands_csv, bands(answer)?),
+        (draws_csv, draws(shard)?),
+        (json, answered),
+        (text, page.as_bytes().to_vec()),
+        (shard_json, shard_file(shard)?),
+    ])
+}
+
+/// The file of a shard: one line, since it is long and for programs.
+///
+/// # Errors
+/// When it cannot be written as JSON: our fault.
+pub fn shard_file(shard: &Shard) -> io::Result<Vec<u8>> {
+    let mut bytes = serde_json::to_vec(&shard.to_file())?;
+    bytes.push(b'\n');
+    Ok(bytes)
+}
+
+fn csv_of(rows: impl IntoIterator<Item = Vec<String>>) -> io::Result<Vec<u8>> {
+    let mut writer = csv::Writer::from_writer(Vec::new());
+    for row in rows {
+        writer.write_record(row)?;
+    }
+    writer.into_inner().map_err(|error| io::Error::other(error.to_string()))
+}
+
+fn words(list: &[&str]) -> Vec<String> {
+    list.iter().map(|word| (*word).to_owned()).collect()
+}
+
+fn ends(interval: &Interval) -> [String; 2] {
+    [interval.low, interval.high].map(|end| end.map_or_else(String::new, |x| x.to_string()))
+}
+
+fn totals(answer: &UncertaintyAnswer) -> io::Result<Vec<u8>> {
+    let head = words(&[
+        "figure",
+        "unit",
+        "what",
+        "central_run",
+        "mean",
+        "mean_low",
+        "mean_high",
+        "standard_deviation",
+        "standard_error",
+        "p5",
+        "p25",
+        "p50",
+        "p75",
+        "p95",
+        "p5_low",
+        "p5_high",
+        "p50_low",
+        "p50_high",
+        "p95_low",
+        "p95_high",
+        "settled",
+    ]);
+    let rows = answer.figures.iter().map(|f| {
+        let s = &f.spread;
+        let mut row = words(&[f.name, f.unit, f.what]);
+        row.extend([f.central, s.mean].map(|x| x.to_string()));
+        row.extend(ends(&s.mean_interval));
+        row.extend([s.standard_deviation, s.standard_error].map(|x| x.to_string()));
+        row.extend(s.quantiles.map(|x| x.to_string()));
+        row.extend([&s.low_interval, &s.median_interval, &s.high_interval].into_iter().flat_map(ends));
+        row.push(s.settled.to_string());
+        row
+    });
+    csv_of(std::iter::once(head).chain(rows))
+}
+
+fn failures(answer: &UncertaintyAnswer) -> io::Result<Vec<u8>> {
+    let head =
+        words(&["failure", "statement", "draws", "chance", "low", "high", "in_central_run", "settled"]);
+    let rows = answer.failures.iter().map(|f| {
+        let mut row = words(&[f.name, f.statement]);
+        row.push(f.count.to_string());
+        row.extend([f.share, f.low, f.high].map(|x| x.to_string()));
+        row.extend([f.in_central_run, f.settled].map(|x| x.to_string()));
+        row
+    });
+    csv_of(std::iter::once(head).chain(rows))
+}
+
+fn bands(answer: &UncertaintyAnswer) -> io::Result<Vec<u8>> {
+    let head = words(&["series", "unit", "date", "p5", "p25", "p50", "p75", "p95"]);
+    let rows = answer.bands.iter().flat_map(|series| {
+        series.days.iter().map(|day| {
+            let mut row = words(&[series.name, series.unit]);
+            row.push(day.date.to_string());
+            row.extend(day.quantiles.map(|x| x.to_string()));
+            row
+        })
+    });
+    csv_of(std::iter::once(head).chain(rows))
+}
+
+fn draws(shard: &Shard) -> io::Result<Vec<u8>> {
+    let names = figures::TABLE.iter().map(|f| header(f.name, f.unit));
+    let head = std::iter::once("draw".to_owned()).chain(names).collect();
+    let rows = shard.ensemble.rows.iter().map(|row| {
+        std::iter::once(row.draw.to_string()).chain(row.figures.iter().map(f64::to_string)).collect()
+    });
+    csv_of(std::iter::once(head).chain(rows))
+}

@@ -1,0 +1,374 @@
+//! The question *drivers*: which unknown rates move the answer, and what to measure first.
+//!
+//! Rank regressions come free with any ensemble: the values a draw had are made again from its seed and number. Sobol' indices
+//! cost runs of their own; they are asked of the leading rates only, on runs without chance.
+
+use super::measurements::MEASUREMENTS;
+use super::measurements::measurement_of;
+use super::sensitivity::Estimate;
+use super::sensitivity::SensitivityError;
+use super::sensitivity::rank_regression;
+use super::sobol::SobolAnswer;
+use super::sobol::SobolQuestion;
+use super::sobol::check_sobol;
+use super::sobol::sobol_answer;
+use super::uncertainty::UncertaintyError;
+use crate::literature;
+use crate::literature::Evidence;
+use crate::monte_carlo::Study;
+use crate::monte_carlo::design;
+use crate::monte_carlo::figures;
+use crate::monte_carlo::shard::Shard;
+use crate::scenario::Plan;
+use serde::Serialize;
+use std::fmt;
+use std::sync::atomic::AtomicBool;
+use std::sync::atomic::AtomicU64;
+use std::sync::atomic::Ordering;
+
+/// Most draws that a regression uses, the first ones: the values of every rate in each are held in memory.
+pub const MOST_USED: usize = 10_000;
+/// Figures looked at where none are named.
+pub const USUAL_FIGURES: [&str; 6] = [
+    "turned_away_share",
+    "castings_harvested_dry",
+    "stock_end",
+    "nitrogen_to_air_share",
+    "bed_hottest",
+    "castings_carbon_to_nitrogen",
+];
+/// Rates that Sobol' indices are asked of.
+pub const USUAL_RATES: usize = 12;
+/// What the ranks cannot see.
+pub const LIMIT: &str = "Rank correlations see only what rises or falls throughout: a rate that acts by a hump, or only together \
+with another, looks idle. Sobol' indices (--sobol ROWS) see both, of the leading rates only. Chance from day to day moves the \
+figures too; no measurement of a rate takes that away.";
+
+/// Why there is no answer.
+#[derive(Debug, Clone, PartialEq)]
+pub enum DriversError {
+    /// No figure of that name.
+    UnknownFigure {
+        /// The name.
+        given: String,
+    },
+    /// The draws are of another scenario than the plan.
+    OtherScenario {
+        /// Hash of the scenario given.
+        given: String,
+        /// Hash of that of the draws.
+        draws: String,
+    },
+    /// Nothing is drawn.
+    NothingDrawn,
+    /// Too few draws with figures for so many rates.
+    TooFewDraws {
+        /// Draws there are.
+        given: usize,
+        /// Draws needed at least.
+        needed: usize,
+    },
+    /// Rows of a Sobol' design out of range.
+    Rows {
+        /// Rows asked for.
+        given: usize,
+    },
+    /// The draws themselves give no answer.
+    Draws(UncertaintyError),
+    /// The indices cannot be had.
+    Sensitivity(SensitivityError),
+}
+
+/// Base rows of a Sobol' design that can be asked for.
+pub const ROWS: (usize, usize) = (16, 65_536);
+
+impl DriversError {
+    /// What would help.
+    pub fn hint(&self) -> String {
+        match self {
+            Self::UnknownFigure { given } => {
+                let nearest = figures::TABLE
+                    .iter()
+                    .map(|f| (strsim::normalized_damerau_levenshtein(given, f.name), f.name))
+                    .max_by(|a, b| a.0.total_cmp(&b.0));
+                let names: Vec<&str> = figures::TABLE.iter().map(|f| f.name).collect();
+                match nearest {
+                    Some((likeness, name)) if likeness >= 0.5 => format!("did you mean `{name}`?"),
+                    _ => format!("allowed: {}", names.join(", ")),
+                }
+            }
+            Self::OtherScenario { .. } => {
+                "give the scenario file that the draws were made with, or make new draws".to_owned()
+            }
+            Self::NothingDrawn => "every rate is fixed in `rates` of the scenario; take some out".to_owned(),
+            Self::TooFewDraws { needed, .. } => {
+                format!("ask for --draws {} or more", (2 * needed).next_multiple_of(250))
+            }
+            Self::Rows { .. } => {
+                format!("allowed: {} to {}; 512 tell the leading rates apart", ROWS.0, ROWS.1)
+            }
+            Self::Draws(error) => error.hint(),
+            Self::Sensitivity(_) => "more draws or rows may help".to_owned(),
+        }
+    }
+}
+
+impl fmt::Display for DriversError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::UnknownFigure { given } => write!(f, "no figure is named `{given}`"),
+            Self::OtherScenario { given, draws } => {
+                write!(f, "the draws are of another scenario (hash {draws}, the file given has {given})")
+            }
+            Self::NothingDrawn => write!(f, "no rate of this plan is drawn"),
+            Self::TooFewDraws { given, needed } => {
+                write!(f, "{given} draws with figures are too few, so many rates need at least {needed}")
+            }
+            Self::Rows { given } => write!(f, "a Sobol' design of {given} rows cannot be asked for"),
+            Self::Draws(error) => error.fmt(f),
+            Self::Sensitivity(error) => error.fmt(f),
+        }
+    }
+}
+
+impl std::error::Error for DriversError {}
+
+/// One rate and how a figure follows it.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Driver {
+    /// Key of the literature.
+    pub key: &'static str,
+    /// What it is.
+    pub what: &'static str,
+    /// Unit.
+    pub unit: &'static str,
+    /// How well its published range is founded.
+    pub evidence: &'static str,
+    /// Partial rank correlation with the figure.
+    pub partial: Estimate,
+    /// Part of the variance of the figure's ranks that it explains.
+    pub part: f64,
+}
+
+impl Driver {
+    /// Whether the interval of the partial correlation leaves out zero.
+    pub fn is_clear(&self) -> bool {
+        self.partial.low > 0.0 || self.partial.high < 0.0
+    }
+}
+
+/// What a measurement would be worth for a figure.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Worth {
+    /// What to do.
+    pub measurement: &'static str,
+    /// Part of the variance of the figure's ranks that the rates it tells explain.
+    pub part: f64,
+    /// These rates with their evidence, weakly founded ones first.
+    pub rates: Vec<(&'static str, &'static str)>,
+}
+
+/// What moves one figure.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct FigureDrivers {
+    /// Name.
+    pub name: &'static str,
+    /// Unit.
+    pub unit: &'static str,
+    /// What it is.
+    pub what: &'static str,
+    /// Why nothing can be said of it, if so.
+    pub nothing: Option<String>,
+    /// Part of the variance of its ranks that all rates together explain.
+    pub explained: f64,
+    /// Rates, the largest partial correlation first.
+    pub drivers: Vec<Driver>,
+    /// Measurements, the most worth first.
+    pub measurements: Vec<Worth>,
+}
+
+/// The answer to *drivers*.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct DriversAnswer {
+    /// Program version.
+    pub version: String,
+    /// Name of the site.
+    pub name: String,
+    /// Hash of the scenario text.
+    pub scenario: String,
+    /// Seed of the draws.
+    pub seed: u64,
+    /// Draws used.
+    pub draws: usize,
+    /// Whether draws of the study are missing, or the Sobol' runs were ended early.
+    pub partial: bool,
+    /// Rates that are drawn.
+    pub rates_drawn: usize,
+    /// By figure.
+    pub figures: Vec<FigureDrivers>,
+    /// Sobol' indices, if asked for.
+    pub sobol: Option<SobolAnswer>,
+    /// What the ranks cannot see.
+    pub limit: &'static str,
+}
+
+/// Places of figures by name; the usual ones where none are named.
+///
+/// # Errors
+/// [`DriversError::UnknownFigure`].
+pub fn chosen_figures(names: &[String]) -> Result<Vec<usize>, DriversError> {
+    let usual = || USUAL_FIGURES.iter().filter_map(|name| figures::place(name)).collect();
+    if names.is_empty() {
+        return Ok(usual());
+    }
+    let mut places = Vec::new();
+    for name in names {
+        let place =
+            figures::place(name).ok_or_else(|| DriversError::UnknownFigure { given: name.clone() })?;
+        if !places.contains(&place) {
+            places.push(place);
+        }
+    }
+    Ok(places)
+}
+
+/// Least draws with figures that a regression on so many rates needs.
+pub fn draws_needed(rates: usize) -> usize {
+    // a few more than inputs, or the correlations are of chance alone
+    rates + 30
+}
+
+/// What drives the chosen figures of the draws of a shard. `done` counts Sobol' runs; raising `stop` ends these early.
+///
+/// # Errors
+/// [`DriversError`].
+pub fn drivers(
+    plan: &Plan,
+    scenario: &str,
+    shard: &Shard,
+    chosen: &[usize],
+    sobol: Option<&SobolQuestion>,
+    done: &AtomicU64,
+    stop: &AtomicBool,
+) -> Result<DriversAnswer, DriversError> {
+    check_sobol(sobol)?;
+    if shard.head.scenario != scenario {
+        let (given, draws) = (scenario.to_owned(), shard.head.scenario.clone());
+        return Err(DriversError::OtherScenario { given, draws });
+    }
+    let study = Study::of(plan).map_err(|e| DriversError::Draws(e.into()))?;
+    let free = study.free();
+    if free.is_empty() {
+        return Err(DriversError::NothingDrawn);
+    }
+    let used = shard.ensemble.rows.len().min(MOST_USED);
+    let needed = draws_needed(free.len());
+    if used < needed {
+        return Err(DriversError::TooFewDraws { given: used, needed });
+    }
+    let values = values_of(&study, &free, shard, used);
+    let figures: Vec<FigureDrivers> =
+        chosen.iter().map(|place| figure_drivers(&study, &free, &values, shard, *place)).collect();
+    let indices = sobol.map(|asked| sobol_answer(plan, &study, shard.head.seed, &figures, asked, done, stop));
+    let indices = indices.transpose()?;
+    let ended = indices.as_ref().is_some_and(|s| s.rows_used < s.rows && stop.load(Ordering::Relaxed));
+    Ok(DriversAnswer {
+        version: shard.head.version.clone(),
+        name: shard.head.name.clone(),
+        scenario: scenario.to_owned(),
+        seed: shard.head.seed,
+        draws: used,
+        partial: !shard.missing().is_empty() || ended,
+        rates_drawn: study.quantities().len(),
+        figures,
+        sobol: indices,
+        limit: LIMIT,
+    })
+}
+
+/// The values of every free rate in the first draws with figures, by rate.
+fn values_of(study: &Study, free: &[usize], shard: &Shard, used: usize) -> Vec<Vec<f64>> {
+    let rows = &shard.ensemble.rows[..used];
+    let mut values = vec![Vec::with_capacity(used); free.len()];
+    for block in rows.chunk_by(|a, b| design::block_of(a.draw) == design::block_of(b.draw)) {
+        let strata = study.block(shard.head.seed, design::block_of(block[0].draw));
+        for row in block {
+            let draw = strata.draw(study, design::place_in_block(row.draw));
+            for (list, place) in values.iter_mut().zip(free) {
+                list.push(draw.values[*place]);
+            }
+        }
+    }
+    values
+}
+
+fn figure_drivers(
+    study: &Study,
+    free: &[usize],
+    values: &[Vec<f64>],
+    shard: &Shard,
+    place: usize,
+) -> FigureDrivers {
+    let figure = &figures::TABLE[place];
+    let used = values.first().map_or(0, Vec::len);
+    let outcome: Vec<f64> = shard.ensemble.rows[..used].iter().map(|row| row.figures[place]).collect();
+    let inputs: Vec<&[f64]> = values.iter().map(Vec::as_slice).collect();
+    let mut found = FigureDrivers {
+        name: figure.name,
+        unit: figure.unit,
+        what: figure.what,
+        nothing: None,
+        explained: 0.0,
+        drivers: Vec::new(),
+        measurements: Vec::new(),
+    };
+    match rank_regression(&inputs, &outcome) {
+        Ok(regression) => {
+            let all = free.iter().zip(regression.partial).zip(regression.parts);
+            found.drivers =
+                all.map(|((place, partial), part)| driver(study, *place, partial, part)).collect();
+            found.drivers.sort_by(|a, b| b.partial.value.abs().total_cmp(&a.partial.value.abs()));
+            found.explained = regression.explained;
+            found.measurements = worth(&found.drivers);
+        }
+        Err(error) => found.nothing = Some(error.to_string()),
+    }
+    found
+}
+
+fn driver(study: &Study, place: usize, partial: Estimate, part: f64) -> Driver {
+    let key = study.quantities()[place].key;
+    let known = literature::entry(key).expect("a study holds keys of the tables only");
+    Driver { key, what: &known.name, unit: &known.unit, evidence: known.evidence.name(), partial, part }
+}
+
+/// How weakly a rate is founded: the weakest first.
+fn weakness(evidence: &str) -> usize {
+    let order = [
+        Evidence::Assumed,
+        Evidence::Memory,
+        Evidence::Practice,
+        Evidence::Derived,
+        Evidence::SecondHand,
+        Evidence::Read,
+    ];
+    order.iter().position(|e| e.name() == evidence).unwrap_or(order.len())
+}
+
+/// Measurements by what their rates explain together. Rates whose correlation may well be chance count for nothing.
+fn worth(drivers: &[Driver]) -> Vec<Worth> {
+    let mut all: Vec<Worth> = Vec::new();
+    for (n, known) in MEASUREMENTS.iter().enumerate() {
+        let mut mine: Vec<&Driver> =
+            drivers.iter().filter(|d| d.is_clear() && measurement_of(d.key) == Some(n)).collect();
+        let part: f64 = mine.iter().map(|d| d.part).sum();
+        if part <= 0.0 {
+            continue;
+        }
+        mine.sort_by_key(|d| weakness(d.evidence));
+        let rates = mine.iter().map(|d| (d.key, d.evidence)).collect();
+        all.push(Worth { measurement: known.what, part, rates });
+    }
+    all.sort_by(|a, b| b.part.total_cmp(&a.part));
+    all
+}

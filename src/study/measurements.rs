@@ -1,0 +1,194 @@
+//! What can be measured on a site, and which rates each measurement tells.
+
+/// A measurement within reach of a small site.
+pub(super) struct Measurement {
+    /// What to do.
+    pub(super) what: &'static str,
+    /// Beginnings of the keys of the rates it tells.
+    pub(super) tells: &'static [&'static str],
+}
+
+/// Measurements on site. Rates in none of them take a laboratory or stand fast.
+///
+/// # Source
+/// Facts `fermentation` 7 (titration, weighed drums, liquor, pH, ammonium), `site` 1.3 and 1.4 (weighed drum, grinder), 4 (screen),
+/// `worms` 1.10 and 4 (stages, juvenile deaths, recovery), `bed` 1.3 to 1.8 and 4 (salt, conditioning, decay, heat, water). The wording
+/// is ours (trade practice).
+pub(super) const MEASUREMENTS: [Measurement; 18] = [
+    Measurement {
+        what: "count cocoons, young and adult worms in sieved samples of a bed, every two weeks for three months",
+        tells: &[
+            "worms.cocoon_",
+            "worms.hatchlings_per_hatched_cocoon",
+            "worms.juvenile_",
+            "worms.subadult_",
+            "worms.adult_death_rate",
+            "worms.laying_density_half_effect",
+        ],
+    },
+    Measurement {
+        what: "weigh what one bed of counted worms eats in a week with feed always left over, and again on half of it",
+        tells: &[
+            "worms.maximum_intake",
+            "worms.maintenance_intake",
+            "worms.starvation_loss_rate",
+            "worms.condition_time_constant",
+            "worms.feed_dry_share",
+        ],
+    },
+    Measurement {
+        what: "sort, count and weigh a kilogram of the worms as bought; dry fifty of them",
+        tells: &["worms.adult_mass", "worms.mixed_stock_adult_share", "worms.worm_dry_matter"],
+    },
+    Measurement {
+        what: "weigh a bucket of paste, a bucket of loose bulking and a bucket of mixed feed",
+        tells: &["feedstocks.kept_volume_", "fermentation.bulk_density_ground_paste"],
+    },
+    Measurement {
+        what: "pH of the drums on days 3, 7 and 14, and titrate five samples of feed to pH 4",
+        tells: &[
+            "fermentation.rate_at_25_celsius_",
+            "fermentation.lag_at_25_celsius_",
+            "fermentation.growth_rate_optimum_",
+            "fermentation.lactic_bacteria_",
+            "fermentation.minimum_ph",
+            "fermentation.maximum_ph_",
+            "fermentation.optimum_",
+            "fermentation.minimum_temperature",
+            "fermentation.maximum_temperature",
+            "fermentation.undissociated_lactic_",
+            "fermentation.ready_progress",
+            "feedstocks.native_acid_share",
+        ],
+    },
+    Measurement {
+        what: "weigh sealed drums on days 0, 14 and 42, and send one sample of liquor for its acids",
+        tells: &[
+            "fermentation.split_",
+            "fermentation.starter_split_exponent",
+            "fermentation.fermentable_share_of_sugars",
+            "fermentation.slow_starch_hydrolysis_rate",
+            "fermentation.late_lactic_to_acetic_rate",
+            "fermentation.spoilage_rate_",
+            "fermentation.valve_set_pressure_",
+        ],
+    },
+    Measurement {
+        what: "drain and weigh the liquor of ten drums, and dry a sample of it",
+        tells: &[
+            "fermentation.effluent_scale_",
+            "fermentation.leachate_dry_matter",
+            "fermentation.soluble_phosphorus_in_drum",
+        ],
+    },
+    Measurement {
+        what: "ammonium by test strip on the liquor of ten drums",
+        tells: &["fermentation.ammonia_nitrogen_"],
+    },
+    Measurement {
+        what: "keep a diary of starter and bran: litres, molasses, temperature, days, how long they keep",
+        tells: &[
+            "fermentation.activated_liquid_per_bran",
+            "fermentation.activation_",
+            "fermentation.bran_shelf_life",
+            "fermentation.molasses_per_bran",
+            "fermentation.starter_ferment_time",
+            "fermentation.starter_shelf_life",
+        ],
+    },
+    Measurement {
+        what: "pH of a freshly fed layer every day until it passes 6",
+        tells: &["bed.acid_conditioning_rate"],
+    },
+    Measurement {
+        what: "bury weighed net bags of paste, some with worms and some without; weigh, dry and burn samples after 2, 4 and 8 weeks",
+        tells: &[
+            "bed.decay_rate_",
+            "bed.old_cast_decay_multiplier",
+            "bed.worm_decay_multiplier",
+            "bed.carbon_retained_in_humified_pool",
+            "bed.worm_carbon_assimilation",
+        ],
+    },
+    Measurement {
+        what: "ammonia tubes over the beds, and ammonium and nitrate by test strip in feed and castings",
+        tells: &[
+            "bed.ammonia_transfer_coefficient",
+            "bed.nitrification_rate",
+            "bed.denitrification_rate",
+            "bed.pore_carbon_dioxide",
+        ],
+    },
+    Measurement {
+        what: "have gas under a cover on a bed sampled for methane and nitrous oxide",
+        tells: &["bed.methane_share_", "bed.nitrous_oxide_yield_"],
+    },
+    Measurement {
+        what: "log the temperatures of bed, fresh layer and room for two weeks",
+        tells: &[
+            "bed.bed_heat_transfer_coefficient",
+            "bed.oxidation_heat",
+            "bed.heat_capacity_dry_matter",
+            "bed.oxygen_in_reached_layer",
+        ],
+    },
+    Measurement {
+        what: "weigh a drained tray of bed every day for a week, and catch and measure what drains",
+        tells: &[
+            "bed.air_heat_transfer_coefficient",
+            "bed.surface_wetness_factor",
+            "bed.water_held_per_dry_matter",
+            "bed.drain_solubility_",
+        ],
+    },
+    Measurement {
+        what: "conductivity of the beds by the month, and three trays of worms in feed of rising salt",
+        tells: &["bed.salt_response_zero", "bed.toxic_death_rate"],
+    },
+    Measurement {
+        what: "weigh a bucket of castings as harvested, dried, and blended",
+        tells: &[
+            "bed.castings_",
+            "bed.solid_density",
+            "site.castings_swelling",
+            "site.castings_bulk_density_moisture",
+            "site.blend_packing_shrinkage",
+            "site.drying_",
+        ],
+    },
+    Measurement {
+        what: "screen a weighed batch of castings at two moistures; weigh what passes, the overs and the grinder's rinse",
+        tells: &[
+            "site.castings_fine_size",
+            "site.castings_medium_share",
+            "site.castings_near_share",
+            "site.oversize_share",
+            "site.screen_",
+            "site.screening_",
+            "site.grinder_rinsed_share",
+        ],
+    },
+];
+
+/// The measurement that tells a rate, by its place in the table.
+pub(super) fn measurement_of(key: &str) -> Option<usize> {
+    MEASUREMENTS.iter().position(|m| m.tells.iter().any(|start| key.starts_with(start)))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::literature;
+
+    #[test]
+    fn every_beginning_is_of_a_rate_and_tells_no_rate_twice() {
+        for start in MEASUREMENTS.iter().flat_map(|m| m.tells) {
+            assert!(literature::entries().iter().any(|e| e.key.starts_with(start)), "{start}");
+        }
+        for entry in literature::entries().iter().filter(|e| e.value.is_drawn()) {
+            let told =
+                MEASUREMENTS.iter().filter(|m| m.tells.iter().any(|start| entry.key.starts_with(start)));
+            assert!(told.count() <= 1, "{}", entry.key);
+        }
+    }
+}

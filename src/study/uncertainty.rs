@@ -1,0 +1,446 @@
+//! The question behind `run --draws`: how sure is the answer of a run.
+
+use crate::monte_carlo::Draw;
+use crate::monte_carlo::Study;
+use crate::monte_carlo::StudyError;
+use crate::monte_carlo::bands::SERIES;
+use crate::monte_carlo::ensemble;
+use crate::monte_carlo::ensemble::Request;
+use crate::monte_carlo::figures;
+use crate::monte_carlo::figures::FAILURES;
+use crate::monte_carlo::figures::FIGURES;
+use crate::monte_carlo::shard::Head;
+use crate::monte_carlo::shard::Shard;
+use crate::monte_carlo::summary;
+use crate::monte_carlo::summary::QUANTILES;
+use crate::monte_carlo::summary::Ranks;
+use crate::monte_carlo::summary::Spread;
+use crate::scenario::Plan;
+use jiff::ToSpan;
+use jiff::civil::Date;
+use serde::Serialize;
+use std::fmt;
+use std::sync::atomic::AtomicBool;
+use std::sync::atomic::AtomicU64;
+
+/// Most draws of a study: their figures are kept in memory, some 300 bytes each.
+pub const MOST_DRAWS: u64 = 1_000_000;
+
+/// What is asked.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Question {
+    /// Draws of the whole study.
+    pub draws: u64,
+    /// Seed.
+    pub seed: u64,
+    /// First draw to make here, from 0.
+    pub from: u64,
+    /// One past the last.
+    pub to: u64,
+    /// Threads.
+    pub threads: usize,
+}
+
+/// Why an ensemble gives no answer.
+#[derive(Debug, Clone, PartialEq)]
+pub enum UncertaintyError {
+    /// No draw was asked for.
+    NoDraws,
+    /// More draws than can be kept.
+    TooMany {
+        /// Draws asked for.
+        given: u64,
+    },
+    /// The part asked for is no part of the draws.
+    Range {
+        /// First draw.
+        from: u64,
+        /// One past the last.
+        to: u64,
+        /// Draws of the study.
+        draws: u64,
+    },
+    /// The uncertain rates of the plan cannot be drawn.
+    Study(StudyError),
+    /// The run with central values gives no answer.
+    Central(String),
+    /// Every draw failed.
+    AllFailed {
+        /// Number of draws made.
+        made: usize,
+        /// The first one and what went wrong.
+        first: (u64, String),
+    },
+    /// The work was ended before a draw was made.
+    NothingMade,
+}
+
+impl UncertaintyError {
+    /// What would help.
+    pub fn hint(&self) -> String {
+        match self {
+            Self::NoDraws => "100 draws give a first look, 1000 settle most figures".to_owned(),
+            Self::TooMany { .. } => {
+                format!(
+                    "allowed: 1 to {MOST_DRAWS}; the figures of every draw are kept in memory, and 1000 settle most of them"
+                )
+            }
+            Self::Range { draws, .. } => {
+                format!(
+                    "allowed: 0 <= --draws-from < --draws-to <= {draws}; draws are numbered from 0, the last one is not included"
+                )
+            }
+            Self::Study(_) => {
+                "look at `rates` in the scenario; `loamledger facts KEY` shows the published range".to_owned()
+            }
+            Self::Central(_) => "`loamledger run` without --draws shows where".to_owned(),
+            Self::AllFailed { first: (draw, _), .. } => {
+                format!(
+                    "rerun draw {draw} alone with --draws-from {draw} --draws-to {}; ranges of `rates` too wide for the model are the usual reason",
+                    draw + 1
+                )
+            }
+            Self::NothingMade => "let it run longer, or ask for fewer draws".to_owned(),
+        }
+    }
+}
+
+impl fmt::Display for UncertaintyError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::NoDraws => write!(f, "0 draws give no answer"),
+            Self::TooMany { given } => write!(f, "{given} draws are more than can be kept"),
+            Self::Range { from, to, draws } => write!(f, "draws {from} to {to} are no part of {draws} draws"),
+            Self::Study(error) => error.fmt(f),
+            Self::Central(message) => write!(f, "the run with central values gives no answer: {message}"),
+            Self::AllFailed { made, first: (draw, message) } => {
+                write!(f, "all {made} draws failed; draw {draw}: {message}")
+            }
+            Self::NothingMade => write!(f, "ended before the first draw was made"),
+        }
+    }
+}
+
+impl std::error::Error for UncertaintyError {}
+
+impl From<StudyError> for UncertaintyError {
+    fn from(error: StudyError) -> Self {
+        Self::Study(error)
+    }
+}
+
+impl Question {
+    /// Whether it can be asked.
+    ///
+    /// # Errors
+    /// [`UncertaintyError::NoDraws`], [`UncertaintyError::TooMany`], [`UncertaintyError::Range`].
+    pub fn check(&self) -> Result<(), UncertaintyError> {
+        let Self { draws, from, to, .. } = *self;
+        if draws == 0 {
+            return Err(UncertaintyError::NoDraws);
+        }
+        if draws > MOST_DRAWS {
+            return Err(UncertaintyError::TooMany { given: draws });
+        }
+        if from >= to || to > draws {
+            return Err(UncertaintyError::Range { from, to, draws });
+        }
+        Ok(())
+    }
+}
+
+/// The draw in which every rate has its central value.
+pub fn central_draw(study: &Study) -> Draw {
+    Draw { values: study.quantities().iter().map(|q| q.value.central()).collect() }
+}
+
+/// Makes the draws asked for. `scenario` is the hash of the scenario text; `done` counts finished draws; raising `stop`
+/// ends the work early, with what is done so far.
+///
+/// # Errors
+/// [`UncertaintyError`] when the question cannot be asked of this plan.
+pub fn shard(
+    plan: &Plan,
+    scenario: &str,
+    question: &Question,
+    done: &AtomicU64,
+    stop: &AtomicBool,
+) -> Result<Shard, UncertaintyError> {
+    question.check()?;
+    let study = Study::of(plan)?;
+    let central =
+        ensemble::figures_of(plan, &study, &central_draw(&study)).map_err(UncertaintyError::Central)?;
+    let Question { seed, from, to, threads, draws } = *question;
+    let head = Head {
+        version: env!("CARGO_PKG_VERSION").to_owned(),
+        scenario: scenario.to_owned(),
+        name: plan.name.clone(),
+        start: plan.start,
+        days: plan.days as usize,
+        seed,
+        draws,
+        rates_drawn: study.quantities().len(),
+        central: central.to_vec(),
+    };
+    // no more threads than draws: each keeps counts of its own
+    let most = usize::try_from(to - from).unwrap_or(usize::MAX);
+    let request = Request { seed, from, to, threads: threads.clamp(1, most) };
+    Ok(Shard { head, ensemble: ensemble::run(plan, &study, &request, done, stop) })
+}
+
+/// One figure over the draws.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct FigureSpread {
+    /// Name.
+    pub name: &'static str,
+    /// Unit.
+    pub unit: &'static str,
+    /// What it is.
+    pub what: &'static str,
+    /// Value of the run with central values and without chance.
+    pub central: f64,
+    /// Its spread.
+    pub spread: Spread,
+}
+
+/// The chance of a failure.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct FailureChance {
+    /// Name.
+    pub name: &'static str,
+    /// When it counts.
+    pub statement: &'static str,
+    /// Draws in which it happened.
+    pub count: usize,
+    /// Share of the draws.
+    pub share: f64,
+    /// Low end of the 95 % interval.
+    pub low: f64,
+    /// High end.
+    pub high: f64,
+    /// Whether it happens in the run with central values.
+    pub in_central_run: bool,
+    /// Whether more draws would not move it much.
+    pub settled: bool,
+}
+
+/// Quantiles of one series on one day.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct DayBand {
+    /// Date.
+    pub date: Date,
+    /// Quantiles at [`QUANTILES`].
+    pub quantiles: [f64; 5],
+}
+
+/// Bands of one series.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct SeriesBands {
+    /// Name.
+    pub name: &'static str,
+    /// Unit.
+    pub unit: &'static str,
+    /// By day.
+    pub days: Vec<DayBand>,
+}
+
+/// A draw that gave no answer.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct FailedDraw {
+    /// Number.
+    pub draw: u64,
+    /// Seed.
+    pub seed: u64,
+    /// What went wrong.
+    pub message: String,
+    /// Arguments that rerun it alone.
+    pub rerun: String,
+}
+
+/// The rules behind the numbers, in words, so that a file stands alone.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+pub struct Rules {
+    /// Quantiles.
+    pub quantiles: &'static str,
+    /// Standard error.
+    pub standard_error: &'static str,
+    /// Intervals of quantiles.
+    pub quantile_intervals: &'static str,
+    /// Bands.
+    pub bands: &'static str,
+    /// Chances.
+    pub chances: &'static str,
+    /// When more draws are not needed.
+    pub settled: &'static str,
+}
+
+/// The rules used.
+pub const RULES: Rules = Rules {
+    quantiles: "straight between order statistics at place (n - 1) p (rule 7 of Hyndman and Fan 1996)",
+    standard_error: "from the means of full blocks of 250 draws, each a Latin hypercube of its own, where there are 4 or more; else sd / sqrt(n), which is too wide because the draws are stratified; the interval of the mean is Student's t",
+    quantile_intervals: "order statistics at exact binomial ranks, 95 %; too wide rather than too narrow because the draws are stratified; an end is missing where too few draws lie beyond",
+    bands: "middle of the bin in which the quantile falls; bins grow by 2 % (temperature: steps of 0.1 K, drums: whole numbers); feed is the mean over the 7 days up to the day",
+    chances: "Wilson 95 % interval",
+    settled: "a figure is settled when half the 95 % interval of its mean is at most 2.5 % of the span from its 5 % to its 95 % point (or of two standard deviations, where these are more); a chance when no end of its interval is more than 0.05 from its middle",
+};
+
+/// The answer: how sure the run is.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct UncertaintyAnswer {
+    /// Program version.
+    pub version: String,
+    /// Name of the site.
+    pub name: String,
+    /// Hash of the scenario text.
+    pub scenario: String,
+    /// First day.
+    pub start: Date,
+    /// Number of days.
+    pub days: usize,
+    /// Seed.
+    pub seed: u64,
+    /// Draws of the study.
+    pub draws: u64,
+    /// Draws with figures.
+    pub answered: usize,
+    /// Whether draws are missing.
+    pub partial: bool,
+    /// Missing draws, from the first to one past the last.
+    pub missing: Vec<(u64, u64)>,
+    /// Draws that gave no answer.
+    pub failed: Vec<FailedDraw>,
+    /// Rates that are drawn.
+    pub rates_drawn: usize,
+    /// Whether every figure and chance is settled.
+    pub settled: bool,
+    /// Draws that would settle all of them, where some are not; none where that cannot be told.
+    pub draws_to_settle: Option<u64>,
+    /// Chances of failures.
+    pub failures: Vec<FailureChance>,
+    /// Figures.
+    pub figures: Vec<FigureSpread>,
+    /// Bands by day.
+    pub bands: Vec<SeriesBands>,
+    /// The rules behind the numbers.
+    pub rules: Rules,
+}
+
+/// The answer of the draws at hand.
+///
+/// # Errors
+/// [`UncertaintyError::AllFailed`], [`UncertaintyError::NothingMade`] when no draw has figures.
+pub fn answer(shard: &Shard) -> Result<UncertaintyAnswer, UncertaintyError> {
+    let (head, made) = (&shard.head, &shard.ensemble);
+    if made.rows.is_empty() {
+        return Err(made.failed.first().map_or(UncertaintyError::NothingMade, |first| {
+            UncertaintyError::AllFailed {
+                made: made.failed.len(),
+                first: (first.draw, first.message.clone()),
+            }
+        }));
+    }
+    let missing = shard.missing();
+    let failed = made.failed.iter().map(|failed| FailedDraw {
+        draw: failed.draw,
+        seed: head.seed,
+        message: failed.message.clone(),
+        rerun: rerun(head, failed.draw),
+    });
+    let figures = spreads(shard);
+    let failures = chances(shard);
+    let settled = figures.iter().all(|f| f.spread.settled) && failures.iter().all(|f| f.settled);
+    Ok(UncertaintyAnswer {
+        version: head.version.clone(),
+        name: head.name.clone(),
+        scenario: head.scenario.clone(),
+        start: head.start,
+        days: head.days,
+        seed: head.seed,
+        draws: head.draws,
+        answered: made.rows.len(),
+        partial: !missing.is_empty(),
+        missing,
+        failed: failed.collect(),
+        rates_drawn: head.rates_drawn,
+        settled,
+        draws_to_settle: draws_to_settle(&figures, &failures),
+        failures,
+        figures,
+        bands: bands(shard),
+        rules: RULES,
+    })
+}
+
+fn rerun(head: &Head, draw: u64) -> String {
+    format!("--draws {} --seed {} --draws-from {draw} --draws-to {}", head.draws, head.seed, draw + 1)
+}
+
+fn spreads(shard: &Shard) -> Vec<FigureSpread> {
+    let rows = &shard.ensemble.rows;
+    let draws: Vec<u64> = rows.iter().map(|row| row.draw).collect();
+    let ranks = Ranks::of(rows.len());
+    let one = |(n, figure): (usize, &figures::Figure)| {
+        let values: Vec<f64> = rows.iter().map(|row| row.figures[n]).collect();
+        FigureSpread {
+            name: figure.name,
+            unit: figure.unit,
+            what: figure.what,
+            central: shard.head.central[n],
+            spread: summary::spread(&draws, &values, &ranks),
+        }
+    };
+    figures::TABLE.iter().enumerate().map(one).collect()
+}
+
+fn happened(failure: &figures::Failure, figures: &[f64]) -> bool {
+    let figures: &[f64; FIGURES] = figures.try_into().expect("a shard is checked: rows hold every figure");
+    failure.happened(figures)
+}
+
+fn chances(shard: &Shard) -> Vec<FailureChance> {
+    let rows = &shard.ensemble.rows;
+    FAILURES
+        .iter()
+        .map(|failure| {
+            let count = rows.iter().filter(|row| happened(failure, &row.figures)).count();
+            let (low, high) = summary::wilson(count, rows.len());
+            FailureChance {
+                name: failure.name,
+                statement: failure.statement,
+                count,
+                share: count as f64 / rows.len() as f64,
+                low,
+                high,
+                in_central_run: happened(failure, &shard.head.central),
+                settled: 0.5 * (high - low) <= summary::SETTLED_CHANCE,
+            }
+        })
+        .collect()
+}
+
+/// The most draws any figure or chance asks for; none where all are settled or one cannot tell.
+fn draws_to_settle(figures: &[FigureSpread], failures: &[FailureChance]) -> Option<u64> {
+    let figures = figures.iter().filter(|f| !f.spread.settled).map(|f| f.spread.draws_to_settle);
+    let failures = failures.iter().filter(|f| !f.settled).map(|f| Some(summary::draws_for_chance(f.share)));
+    let all: Option<Vec<u64>> = figures.chain(failures).collect();
+    all?.into_iter().max()
+}
+
+fn bands(shard: &Shard) -> Vec<SeriesBands> {
+    let counts = &shard.ensemble.bands;
+    SERIES
+        .iter()
+        .enumerate()
+        .map(|(n, series)| SeriesBands {
+            name: series.name,
+            unit: series.unit,
+            days: (0..shard.head.days)
+                .zip(0_i64..)
+                .map(|(day, number)| DayBand {
+                    date: shard.head.start.saturating_add(number.days()),
+                    quantiles: QUANTILES.map(|p| counts.quantile(n, day, p)),
+                })
+                .collect(),
+        })
+        .collect()
+}
