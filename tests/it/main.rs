@@ -25,3 +25,5 @@ mod bed_cases;
 mod sampler_cases;
 /// Sensitivity estimators against functions whose indices are known.
 mod sensitivity_cases;
+/// Charts of the worked sites: conservation in the flow diagrams, units, names, the same bytes twice.
+mod charts;
