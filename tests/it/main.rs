@@ -35,3 +35,5 @@ mod bad_input;
 mod sizing;
 /// Variants of a site on the same draws.
 mod what_if;
+/// Charts of the worked sites: conservation in the flow diagrams, units, names, the same bytes twice.
+mod charts;
