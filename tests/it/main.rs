@@ -29,3 +29,7 @@ mod sampler_cases;
 mod sensitivity_cases;
 /// Bad and senseless input through the program: exit status, what is told, nothing half-written.
 mod bad_input;
+/// Ensembles of draws: threads, shards, partial work, failed draws, and what is said of them.
+mod ensemble;
+/// Which unknown rates move the answer.
+mod drivers;
