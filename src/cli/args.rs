@@ -1,8 +1,11 @@
 //! What may be typed. The help text is the reference.
 
+use super::compare::COMPARE_HELP;
+use super::compare::CompareArguments;
 use super::draws::DrawsArguments;
 use super::drivers::DriversArguments;
 use super::merge::MergeArguments;
+use super::size::SizeArguments;
 use crate::process::recipe::Measure;
 use crate::process::recipe::amounts::Sense;
 use crate::process::recipe::amounts::Target;
@@ -49,6 +52,12 @@ pub enum Command {
     /// Find which unknown rates move the answer, and what to measure first
     #[command(after_help = STATUS)]
     Drivers(DriversArguments),
+    /// Find the cheapest site that meets its targets
+    #[command(after_help = STATUS)]
+    Size(SizeArguments),
+    /// Compare a site with variants of it on the same draws
+    #[command(after_help = COMPARE_HELP)]
+    Compare(CompareArguments),
     /// Moisture, C:N, porosity and pH of a mix; solves amounts for targets
     #[command(after_help = MIX_HELP)]
     Mix(MixArguments),
@@ -115,13 +124,16 @@ pub struct CheckArguments {
 pub struct RunArguments {
     /// Scenario file
     pub file: PathBuf,
-    /// Folder for result files (daily.csv, beds_daily.csv, balance.csv, result.json, run.txt); made if missing
+    /// Folder for result files (daily.csv, beds_daily.csv, balance.csv, result.json, run.txt, charts); made if missing
     #[arg(long, value_name = "DIR")]
     pub out: Option<PathBuf>,
+    /// Leave the charts (chart_*.svg, chart_*.png) out of the result files
+    #[arg(long, requires = "out")]
+    pub no_charts: bool,
     /// Print the whole result as JSON instead of the page
     #[arg(long)]
     pub json: bool,
-    /// Units of the printed page; files and JSON are always SI
+    /// Units of the printed page and the charts; other files and JSON are always SI
     #[arg(long, value_enum, default_value = "si")]
     pub units: UnitsArgument,
     /// Draws.

@@ -6,14 +6,20 @@ use super::args::Command;
 use super::args::RunArguments;
 use super::args::StartArguments;
 use super::args::WorkedSite;
+use super::compare;
 use super::draws;
 use super::drivers;
 use super::facts;
 use super::failure::Failure;
 use super::merge;
 use super::mix;
+use super::size;
 use crate::literature;
 use crate::monte_carlo::shard::text_hash;
+use crate::report::chart::Bands;
+use crate::report::chart::RUN_CHARTS;
+use crate::report::chart::run_charts;
+use crate::report::draw;
 use crate::report::files;
 use crate::report::files::RUN_FILES;
 use crate::report::files::ResultFolder;
@@ -41,6 +47,8 @@ pub fn answer(command: &Command) -> Result<Output, Failure> {
         },
         Command::Merge(arguments) => merge::merge(arguments),
         Command::Drivers(arguments) => drivers::drivers(arguments),
+        Command::Size(arguments) => size::size(arguments),
+        Command::Compare(arguments) => compare::compare(arguments),
         Command::Mix(arguments) => mix::mix(arguments),
         Command::Facts(arguments) => facts::facts(arguments),
         Command::Schema => Ok(Output::text(json(&scenario::schema())?)),
@@ -56,7 +64,7 @@ pub fn json(answer: &impl Serialize) -> Result<String, Failure> {
 }
 
 /// Reads and checks a scenario file against the library.
-fn read(path: &Path) -> Result<Plan, Failure> {
+pub(super) fn read(path: &Path) -> Result<Plan, Failure> {
     read_with_hash(path).map(|(plan, _)| plan)
 }
 
@@ -65,12 +73,16 @@ fn read(path: &Path) -> Result<Plan, Failure> {
 /// # Errors
 /// [`Failure::Scenario`].
 pub fn read_with_hash(path: &Path) -> Result<(Plan, String), Failure> {
+    let text = scenario::read_text(path)?;
+    let plan = with_known(|known| scenario::parse(&path.display().to_string(), &text, known))?;
+    Ok((plan, text_hash(&text)))
+}
+
+/// Hands over the names of the library.
+pub(super) fn with_known<T>(reading: impl FnOnce(Known<'_>) -> T) -> T {
     let ingredients: Vec<&str> = literature::ingredients().iter().map(|i| i.id.as_str()).collect();
     let rates: Vec<&str> = literature::entries().iter().map(|rate| rate.key.as_str()).collect();
-    let text = scenario::read_text(path)?;
-    let known = Known { ingredients: &ingredients, rates: &rates };
-    let plan = scenario::parse(&path.display().to_string(), &text, known)?;
-    Ok((plan, text_hash(&text)))
+    reading(Known { ingredients: &ingredients, rates: &rates })
 }
 
 /// The text of a worked site.
@@ -105,7 +117,8 @@ fn run(
 ) -> Result<Output, Failure> {
     let plan = read(&arguments.file)?;
     // a folder that cannot be written is found before the long work, not after
-    let folder = arguments.out.as_deref().map(|path| ResultFolder::prepare(path, &RUN_FILES)).transpose()?;
+    let names = files::run_files(!arguments.no_charts);
+    let folder = arguments.out.as_deref().map(|path| ResultFolder::prepare(path, &names)).transpose()?;
     show_run(&simulate(&plan)?, arguments, folder.as_ref())
 }
 
@@ -118,11 +131,27 @@ fn show_run(
     let page = run_text::run_text(answer, arguments.units.into());
     let mut notes = Vec::new();
     if let Some(folder) = folder {
-        folder.write_run(answer, &page)?;
-        notes.push(format!("wrote {} in {}", RUN_FILES.join(", "), folder.path().display()));
+        let charts = if arguments.no_charts {
+            Vec::new()
+        } else {
+            run_charts(answer, &Bands::default(), arguments.units.into())
+        };
+        let pictures = draw::pictures(&charts).map_err(|error| Failure::Broken(error.into()))?;
+        folder.write_run(answer, &page, &pictures)?;
+        notes.push(wrote(folder, !arguments.no_charts));
     }
     let text = if arguments.json { json(answer)? } else { page };
     Ok(Output { text, notes })
+}
+
+/// What was written, in a line.
+fn wrote(folder: &ResultFolder, charts: bool) -> String {
+    let charts = if charts {
+        format!(" and {} charts (chart_*.{})", RUN_CHARTS.len(), draw::ENDINGS.join(", chart_*."))
+    } else {
+        String::new()
+    };
+    format!("wrote {}{charts} in {}", RUN_FILES.join(", "), folder.path().display())
 }
 
 #[cfg(test)]
@@ -142,6 +171,7 @@ mod tests {
             json,
             units: UnitsArgument::Si,
             draws: draws::DrawsArguments::default(),
+            no_charts: true,
         }
     }
 

@@ -9,6 +9,8 @@ use crate::report::number::figure;
 use crate::scenario::AssembleError;
 use crate::scenario::ScenarioError;
 use crate::study::RunError;
+use crate::study::sizing::SizingError;
+use crate::study::what_if::WhatIfError;
 use std::error::Error;
 use std::fmt;
 use std::io;
@@ -45,6 +47,10 @@ pub enum Failure {
     },
     /// No amounts bring the mix to its targets, or none can be asked for.
     Recipe(RecipeError),
+    /// No site is found.
+    Sizing(SizingError),
+    /// Nothing is compared.
+    WhatIf(WhatIfError),
     /// The mix has nothing to solve for.
     NothingFree,
     /// A question about draws has no whole answer.
@@ -62,13 +68,18 @@ impl Failure {
     pub fn status(&self) -> u8 {
         match self {
             Self::Usage(error) => u8::try_from(error.exit_code()).unwrap_or(2),
-            Self::Recipe(RecipeError::Unreachable { .. } | RecipeError::NotTogether) => 1,
+            Self::Recipe(RecipeError::Unreachable { .. } | RecipeError::NotTogether)
+            | Self::Sizing(SizingError::Impossible(_)) => 1,
+            Self::Sizing(SizingError::UnknownFigure(_) | SizingError::NoDraw(_))
+            | Self::WhatIf(WhatIfError::NoDraw { .. }) => 3,
             Self::Scenario(_)
             | Self::Write(_)
             | Self::UnknownFact { .. }
             | Self::UnknownIngredient { .. }
             | Self::Ingredient { .. }
             | Self::Recipe(_)
+            | Self::Sizing(_)
+            | Self::WhatIf(_)
             | Self::NothingFree
             | Self::Output(_) => 2,
             Self::Draws(failure) => failure.status(),
@@ -107,6 +118,15 @@ impl Failure {
                 vec!["figures are shares of dry mass, moisture of wet mass".to_owned()]
             }
             Self::Recipe(error) => recipe_hints(error),
+            Self::Sizing(SizingError::Impossible(no)) => no.hints(),
+            Self::Sizing(SizingError::TooFewDraws { .. }) => {
+                vec!["give more with --draws and --verify, or ask for less chance or confidence".to_owned()]
+            }
+            Self::Sizing(SizingError::UnknownFigure(_) | SizingError::NoDraw(_)) => {
+                vec!["this is a fault of the program, not of your input; please report it".to_owned()]
+            }
+            Self::WhatIf(error) => what_if_hints(error),
+            Self::Sizing(_) => vec!["look at `sizing` and `rates` of the scenario".to_owned()],
             Self::NothingFree => vec!["write `ingredient=?` for the amount to be solved".to_owned()],
             Self::Draws(failure) => failure.hints(),
             Self::Output(_) => vec!["check the disk or the program that reads".to_owned()],
@@ -114,6 +134,21 @@ impl Failure {
                 vec!["this is a fault of the program, not of your input; please report it".to_owned()]
             }
         }
+    }
+}
+
+fn what_if_hints(error: &WhatIfError) -> Vec<String> {
+    let figures =
+        "figures are those of a run: fed, castings_screened, turned_away_share, stock_end and others";
+    match error {
+        WhatIfError::UnknownFigure { nearest, .. } => {
+            let guess = nearest.map(|name| format!("did you mean `{name}`?"));
+            guess.into_iter().chain([figures.to_owned()]).collect()
+        }
+        WhatIfError::NoDraw { .. } => {
+            vec!["this is a fault of the program, not of your input; please report it".to_owned()]
+        }
+        _ => vec!["`loamledger compare --help` shows how keys and values are written".to_owned()],
     }
 }
 
@@ -146,6 +181,8 @@ impl fmt::Display for Failure {
             Self::UnknownIngredient { given, .. } => write!(f, "no ingredient is named `{given}`"),
             Self::Ingredient { id, error } => write!(f, "{id}: {error}"),
             Self::Recipe(error) => error.fmt(f),
+            Self::Sizing(error) => error.fmt(f),
+            Self::WhatIf(error) => error.fmt(f),
             Self::NothingFree => write!(f, "targets are given but every amount is fixed"),
             Self::Draws(failure) => failure.fmt(f),
             Self::Output(_) => write!(f, "standard output cannot be written"),
@@ -187,6 +224,24 @@ impl From<AssembleError> for Failure {
     /// A checked plan assembles: own ingredients that contradict themselves are found when the file is read.
     fn from(error: AssembleError) -> Self {
         Self::Broken(error.into())
+    }
+}
+
+impl From<SizingError> for Failure {
+    fn from(error: SizingError) -> Self {
+        match error {
+            SizingError::Run(error) => error.into(),
+            error => Self::Sizing(error),
+        }
+    }
+}
+
+impl From<WhatIfError> for Failure {
+    fn from(error: WhatIfError) -> Self {
+        match error {
+            WhatIfError::Scenario(error) => Self::Scenario(error),
+            error => Self::WhatIf(error),
+        }
     }
 }
 

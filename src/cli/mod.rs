@@ -8,12 +8,14 @@ pub mod commands;
 pub mod draws;
 pub mod draws_failure;
 pub mod drivers;
+pub mod compare;
 pub mod facts;
 pub mod failure;
 pub mod merge;
 pub mod mix;
 pub mod progress;
 pub mod rates;
+pub mod size;
 
 use args::Arguments;
 use clap::Parser;

@@ -11,3 +11,4 @@ pub mod worm;
 pub mod projection;
 pub mod screening;
 pub mod quality;
+pub mod landfill;

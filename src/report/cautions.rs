@@ -2,6 +2,7 @@
 
 use crate::quantity::Kind;
 use crate::quantity::Units;
+use crate::report::number::rounded;
 use crate::report::number::told;
 use crate::study::answer::RunAnswer;
 
@@ -9,6 +10,7 @@ use crate::study::answer::RunAnswer;
 pub fn cautions(answer: &RunAnswer, units: Units) -> Vec<String> {
     let mut out = Vec::new();
     let drums = &answer.drums;
+    let lifting = &answer.site.lifting;
     if drums.owned > 0 {
         out.push(
             "Pressure: sealed fermenting drums make gas. Use vented lids or valves, never a closed steel drum."
@@ -23,8 +25,13 @@ pub fn cautions(answer: &RunAnswer, units: Units) -> Vec<String> {
     if drums.full_mass > 0.0 {
         out.push(format!(
             "Lifting: a full drum weighs about {}, several times a one-person lift. Tip it or use a machine, do not \
-             lift.",
-            told(Kind::Mass, drums.full_mass, units)
+             lift. From the floor one person may lift {} once a minute (NIOSH): a drum with its own mass has a lifting \
+             index of {}, a pail of {} one of {}; above 1 is too much for most.",
+            told(Kind::Mass, drums.full_mass, units),
+            told(Kind::Mass, lifting.limit, units),
+            rounded(lifting.drum_index, 2),
+            told(Kind::Mass, lifting.pail, units),
+            rounded(lifting.pail_index, 3)
         ));
     }
     if answer.grinder.ground > 0.0 {

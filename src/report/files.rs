@@ -2,6 +2,9 @@
 //!
 //! Files are for other programs: SI units whatever the reader's choice, numbers in full, units in every CSV header.
 
+use crate::report::chart::RUN_CHARTS;
+use crate::report::draw;
+use crate::report::draw::Picture;
 use crate::report::fields::BED_FIELDS;
 use crate::report::fields::DAY_FIELDS;
 use crate::report::table::header;
@@ -17,8 +20,14 @@ use std::path::Path;
 use std::path::PathBuf;
 use tempfile::NamedTempFile;
 
-/// Names of the files of a run.
+/// Names of the data files of a run; its charts come beside them.
 pub const RUN_FILES: [&str; 5] = ["daily.csv", "beds_daily.csv", "balance.csv", "result.json", "run.txt"];
+
+/// Names of all files of a run, with its charts or without.
+pub fn run_files(charts: bool) -> Vec<String> {
+    let pictures = if charts { draw::picture_names(RUN_CHARTS) } else { Vec::new() };
+    RUN_FILES.iter().map(|name| (*name).to_owned()).chain(pictures).collect()
+}
 
 /// Why a file or its folder cannot be written.
 #[derive(Debug)]
@@ -204,7 +213,7 @@ impl ResultFolder {
     ///
     /// # Errors
     /// When something is in the way or the system refuses.
-    pub fn prepare(path: &Path, names: &[&str]) -> Result<Self, WriteError> {
+    pub fn prepare(path: &Path, names: &[impl AsRef<Path>]) -> Result<Self, WriteError> {
         // the nearest thing that exists decides, so that a file in the way is named, not its errno
         if let Some(obstacle) = path.ancestors().find(|p| p.exists()).filter(|p| !p.is_dir()) {
             return Err(WriteError::NotAFolder { path: path.to_owned(), obstacle: obstacle.to_owned() });
@@ -225,19 +234,34 @@ impl ResultFolder {
         &self.path
     }
 
+    /// Writes texts under these names. All are written beside their places first, so that a full disk leaves the old ones.
+    ///
+    /// # Errors
+    /// When the system refuses.
+    pub fn write_texts(&self, files: &[(&str, String)]) -> Result<(), WriteError> {
+        let drafts: Vec<Draft> = files
+            .iter()
+            .map(|(name, text)| Draft::new(&self.path, name, |to| to.write_all(text.as_bytes())))
+            .collect::<Result<_, _>>()?;
+        drafts.into_iter().try_for_each(Draft::put_in_place)
+    }
+
     /// Writes the files of a run. All are written beside their places first, so that a full disk leaves the old ones.
     ///
     /// # Errors
     /// When the system refuses.
-    pub fn write_run(&self, answer: &RunAnswer, page: &str) -> Result<(), WriteError> {
+    pub fn write_run(&self, answer: &RunAnswer, page: &str, charts: &[Picture]) -> Result<(), WriteError> {
         let [daily, beds, balance, result, run] = RUN_FILES;
-        let drafts = [
+        let mut drafts = vec![
             Draft::new(&self.path, daily, |to| write_records(&DAY_FIELDS, &answer.daily, to))?,
             Draft::new(&self.path, beds, |to| write_records(&BED_FIELDS, &answer.bed_daily, to))?,
             Draft::new(&self.path, balance, |to| write_balance(answer, to))?,
             Draft::new(&self.path, result, |to| write_json(answer, to))?,
             Draft::new(&self.path, run, |to| to.write_all(page.as_bytes()))?,
         ];
+        for picture in charts {
+            drafts.push(Draft::new(&self.path, &picture.name, |to| to.write_all(&picture.bytes))?);
+        }
         drafts.into_iter().try_for_each(Draft::put_in_place)
     }
 
@@ -322,6 +346,9 @@ fn row(words: &[&str; 5], amounts: &Amounts) -> Vec<String> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::quantity::Units;
+    use crate::report::chart::Bands;
+    use crate::report::chart::run_charts;
     use crate::report::sample;
     use serde_json::Value;
 
@@ -377,14 +404,15 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("deep/er");
         let answer = sample::answer();
-        let results = ResultFolder::prepare(&path, &RUN_FILES).unwrap();
+        let charts = run_charts(&answer, &Bands::default(), Units::Si);
+        let results = ResultFolder::prepare(&path, &run_files(true)).unwrap();
         for _again in 0..2 {
-            results.write_run(&answer, "page\n").unwrap();
+            results.write_run(&answer, "page\n", &draw::pictures(&charts).unwrap()).unwrap();
             let mut found: Vec<String> = fs::read_dir(&path)
                 .unwrap()
                 .map(|entry| entry.unwrap().file_name().into_string().unwrap())
                 .collect();
-            let mut wanted = RUN_FILES.map(str::to_owned);
+            let mut wanted = run_files(true);
             found.sort();
             wanted.sort();
             assert_eq!(found, wanted);

@@ -3,6 +3,9 @@
 pub mod cautions;
 pub mod drivers_files;
 pub mod drivers_text;
+pub mod compare_text;
+pub mod chart;
+pub mod draw;
 pub mod facts_text;
 pub mod fields;
 pub mod files;
@@ -13,6 +16,7 @@ pub mod plan_text;
 pub mod run_text;
 #[cfg(test)]
 pub(crate) mod sample;
+pub mod sizing_text;
 pub mod table;
 pub mod uncertainty_files;
 pub mod uncertainty_text;

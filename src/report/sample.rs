@@ -1,7 +1,21 @@
 //! A small answer made by hand, for the tests of this layer. Its figures are not the model's, but they do add up.
 
 use crate::process::quality::Figures;
+use crate::scenario::plan::Money;
 use crate::study::answer::*;
+use crate::study::site_figures::SiteFigures;
+use crate::study::site_figures::Yearly;
+use crate::study::site_figures::floor;
+use crate::study::site_figures::greenhouse::FactorRow;
+use crate::study::site_figures::greenhouse::GreenhouseFigures;
+use crate::study::site_figures::greenhouse::Statement;
+use crate::study::site_figures::labour::EnergyFigures;
+use crate::study::site_figures::labour::LabourFigures;
+use crate::study::site_figures::labour::PublishedLabour;
+use crate::study::site_figures::labour::Task;
+use crate::study::site_figures::lifting::LiftingFigures;
+use crate::study::site_figures::money;
+use crate::study::site_figures::money::Equipment;
 use crate::trace::BedRecord;
 use crate::trace::DayRecord;
 use crate::warning::Spell;
@@ -210,6 +224,133 @@ fn bed_day() -> BedRecord {
     }
 }
 
+/// A year of 26 times the two weeks.
+fn yearly() -> Yearly {
+    Yearly {
+        run_days: 14.0,
+        by_stream: vec![91_000.0],
+        accepted: 91_000.0,
+        bran: 1820.0,
+        bulking: 6240.0,
+        grinder_energy: 637.0,
+        castings: 40.3,
+        methane: 2.0,
+        nitrous_oxide: 4.0,
+        ..Yearly::default()
+    }
+}
+
+fn greenhouse() -> GreenhouseFigures {
+    let statement = |potentials, baseline, landfill: f64, process: f64| Statement {
+        potentials,
+        baseline,
+        keys: vec!["site.landfill_factor_food_waste"],
+        landfill,
+        process,
+        process_default: 16_000.0,
+        avoided: landfill - process,
+        avoided_careful: landfill - 16_000.0,
+    };
+    GreenhouseFigures {
+        methane: 2.0,
+        nitrous_oxide: 4.0,
+        rows: vec![FactorRow {
+            name: "mixed food",
+            key: "site.landfill_factor_food_waste",
+            mass: 91_000.0,
+            factor: 0.75,
+        }],
+        without_row: 0.0,
+        landfill_methane: 4095.0,
+        within_twenty_years: 0.975,
+        statements: vec![
+            statement("AR6", "landfill by factors (much inside)", 68_250.0, 1146.0),
+            statement("AR5", "landfill by decay", 114_660.0, 1116.0),
+        ],
+        not_counted: ["one", "two", "three", "four", "five", "six"],
+    }
+}
+
+fn floor_figures() -> floor::FloorFigures {
+    let rates = floor::Rates {
+        pallet: 1.5,
+        pallet_tare: 25.0,
+        drum_volume: 0.2,
+        drum_diameter: 0.6,
+        drum_tare: 20.0,
+        floor_share: 0.4,
+        bed_share: 0.45,
+        site_over_bed: 3.5,
+        machine: 12.0,
+        forced_layer: 100.0,
+        store_height: 1.0,
+    };
+    let needs = floor::Needs {
+        drums: 60.0,
+        drum_volume: 0.2,
+        drum_contents: 136.4,
+        bed_area: 216.0,
+        heaviest_bed: 300.0,
+        machines: 2.0,
+        have: Some(500.0),
+        load_limit: Some(6.0),
+        ..floor::Needs::default()
+    };
+    floor::floor(&needs, &rates)
+}
+
+fn prices() -> Money {
+    Money {
+        currency: "EUR".to_owned(),
+        gate_fee: Some(90.0),
+        castings_price: Some(350.0),
+        wage: Some(24.0),
+        drum_price: Some(55.0),
+        bed_price: Some(120.0),
+        interest: 0.05,
+        years: 10,
+        ..Money::default()
+    }
+}
+
+fn site() -> SiteFigures {
+    let equipment = Equipment { drums: 60.0, bed_area: 216.0, ..Equipment::default() };
+    SiteFigures {
+        floor: floor_figures(),
+        area_rules: vec![floor::AreaRule {
+            name: "a rule",
+            key: "site.a_rule",
+            published: (0.5, 1.0),
+            area: (249.0, 499.0),
+            ours: 1.154,
+            verdict: "above",
+        }],
+        labour: LabourFigures {
+            tasks: vec![
+                Task { name: "grinding", hours: 286.0, basis: "run" },
+                Task { name: "daily rounds", hours: 182.5, basis: "site.labour_daily_round" },
+            ],
+            hours: 468.5,
+            per_tonne: Some(5.15),
+            days_a_week: 5,
+            on_a_working_day: 1.8,
+            have: Some(4.0),
+            published: vec![PublishedLabour { name: "small sites", key: "site.labour", hours: (3.0, 10.0) }],
+        },
+        energy: EnergyFigures {
+            grinder: 637.0,
+            grinder_per_tonne: 7.0,
+            dried: 20_000.0,
+            drying: Some(34_000.0),
+            drying_efficiency: 0.4,
+        },
+        lifting: LiftingFigures { limit: 9.2, pail: 13.6, pail_index: 1.48, drum: 156.4, drum_index: 17.0 },
+        greenhouse: greenhouse(),
+        money: Some(money::money(&prices(), &equipment, &yearly(), 468.5, 34_637.0)),
+        yearly: yearly(),
+    }
+}
+
 /// Two weeks of a site of eight beds.
 pub(crate) fn answer() -> RunAnswer {
     let spell = Spell { first: date(2031, 4, 3), days: 2, worst: 30.0 };
@@ -259,6 +400,7 @@ pub(crate) fn answer() -> RunAnswer {
         products: vec![product()],
         gases: GasTotals { oxygen_taken_in: 640.0, carbon_dioxide: 915.0, ..GasTotals::default() },
         screen_hours: 6.0,
+        site: site(),
         warnings: vec![
             told(Warning::StockBelowNeed { have_kg: 120.0, need_kg: 150.0 }),
             told(Warning::IntakeTurnedAway { turned_away_kg: 70.0, offered_kg: 3570.0, spell }),

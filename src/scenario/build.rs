@@ -19,6 +19,7 @@ use super::plan::OwnIngredient;
 use super::plan::Stream;
 use super::rates;
 use super::raw;
+use super::sizing;
 use jiff::civil::Date;
 use std::collections::BTreeMap;
 
@@ -59,6 +60,7 @@ pub(super) fn choices(check: &mut Checker<'_>, raw: raw::Scenario) -> Option<Cho
         castings: build_site::castings(check, raw.castings.unwrap_or_default()),
         site: build_site::site(check, &raw.site.unwrap_or_default()),
         money: raw.money.map(|m| build_site::money(check, &m)),
+        sizing: sizing::sizing(check, raw.sizing.unwrap_or_default()),
         rates: rates::rates(check, raw.rates),
     };
     contradictions::own_ingredients(check, &choices);

@@ -18,9 +18,11 @@ pub mod path;
 pub mod plan;
 mod rates;
 pub mod raw;
+pub mod raw_sizing;
 mod read;
 mod schema;
 mod size;
+pub mod sizing;
 mod vary;
 pub mod words;
 

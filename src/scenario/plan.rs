@@ -10,6 +10,7 @@ use super::calendar::Calendar;
 use super::calendar::Room;
 use super::calendar::Season;
 use super::calendar::day_after;
+use super::sizing::Sizing;
 use jiff::civil::Date;
 use std::ops::Deref;
 
@@ -69,6 +70,8 @@ pub struct Choices {
     pub site: Site,
     /// Prices, if given.
     pub money: Option<Money>,
+    /// What is asked when the site is sized.
+    pub sizing: Sizing,
     /// Rates fixed or replaced, in the order of their keys.
     pub rates: Vec<RateChoice>,
 }

@@ -5,6 +5,7 @@
 
 use super::given::Given;
 use super::given::Rate;
+use super::raw_sizing::Sizing;
 use super::words::Liquor;
 use super::words::Method;
 use super::words::Overs;
@@ -66,6 +67,8 @@ pub struct Scenario {
     pub site: Option<Site>,
     /// Prices in one currency. Left out: no money is reported.
     pub money: Option<Money>,
+    /// What is asked when the site is sized. Left out: the usual questions.
+    pub sizing: Option<Sizing>,
     /// Rates fixed or replaced for this site, by key of the literature tables, such as bed.decay_rate_protein.
     #[serde(default)]
     pub rates: BTreeMap<String, Rate>,

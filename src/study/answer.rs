@@ -3,6 +3,7 @@
 //! All figures are SI: kg, m2, m3, °C, days; shares are 0 to 1. Fields never carry text meant for people except names,
 //! warnings and notes.
 
+use super::site_figures::SiteFigures;
 use crate::trace::BedRecord;
 use crate::trace::DayRecord;
 use crate::warning::Severity;
@@ -339,6 +340,8 @@ pub struct RunAnswer {
     pub gases: GasTotals,
     /// Screening time. # Units: h
     pub screen_hours: f64,
+    /// Floor, work, energy, greenhouse gas, money.
+    pub site: SiteFigures,
     /// Warnings, worst first.
     pub warnings: Vec<Told>,
     /// Daily record of the site.

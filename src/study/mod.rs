@@ -8,9 +8,12 @@ pub mod mix;
 mod run;
 pub mod sensitivity;
 pub mod sobol;
+pub mod site_figures;
 pub mod stock_growth;
 pub mod uncertainty;
+pub mod sizing;
 mod warn;
+pub mod what_if;
 
 pub use run::RunError;
 pub use run::run;

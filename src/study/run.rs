@@ -17,6 +17,7 @@ use super::answer::Span;
 use super::answer::StockByStage;
 use super::answer::StockFigures;
 use super::answer::StreamIntake;
+use super::site_figures::site_figures;
 use super::warn::warnings;
 use crate::chain;
 use crate::chain::Models;
@@ -88,6 +89,7 @@ fn answer(plan: &Plan, site: &Site, models: &Models, trace: Trace) -> RunAnswer 
         products: products(plan, models, &trace),
         gases: gas_totals(&trace.tally.gases),
         screen_hours: trace.tally.screen_hours,
+        site: site_figures(plan, site, &trace),
         warnings: Vec::new(),
         daily: Vec::new(),
         bed_daily: Vec::new(),

@@ -3,6 +3,7 @@
 use super::answer::RunAnswer;
 use super::answer::Told;
 use super::run::total;
+use super::site_figures;
 use crate::chain::Site;
 use crate::literature;
 use crate::material::ratio;
@@ -45,6 +46,9 @@ pub(super) fn warnings(plan: &Plan, site: &Site, trace: &Trace, answer: &RunAnsw
     }
     worms(plan, answer, &mut all);
     products(answer, &get, &mut all);
+    for warning in site_figures::floor_warnings(&answer.site.floor) {
+        all.add(warning);
+    }
     plain(plan, site, &mut all);
     all.by_severity()
         .into_iter()
@@ -350,6 +354,9 @@ pub(super) fn of_the_plan(plan: &Plan, site: &Site) -> Warnings {
             all.add(Warning::DrumStoreCold { limit_celsius: COLD_STORE, spell });
         }
     }
+    for warning in site_figures::floor_warnings(&site_figures::planned_floor(plan, site)) {
+        all.add(warning);
+    }
     plain(plan, site, &mut all);
     all
 }
@@ -363,10 +370,6 @@ fn plain(plan: &Plan, site: &Site, all: &mut Warnings) {
     }
     if drums > 0 && full > one_person {
         all.add(Warning::DrumTooHeavy { drum_kg: full, one_person_kg: one_person });
-    }
-    let area = site.bed_area();
-    if let Some(have) = plan.site.floor_area.filter(|have| *have < area) {
-        all.add(Warning::FloorShort { need_m2: area, have_m2: have });
     }
     published_ranges(plan, all);
 }

@@ -316,7 +316,7 @@ impl Warning {
             ),
             Self::FloorOverloaded { load_kpa, limit_kpa } => (
                 format!(
-                    "drums load the floor with {}, above {}",
+                    "drums or beds load the floor with {}, above {}",
                     seen.tell(Kind::Pressure, *load_kpa, 1),
                     seen.tell(Kind::Pressure, *limit_kpa, 1)
                 ),

@@ -57,17 +57,17 @@ pub(crate) fn site(text: &str, changes: &[(&str, &str)]) -> String {
 /// The harbour site over its first 45 days; worms come on day 28, or at once where the run is shorter.
 pub(crate) fn short(changes: &[(&str, &str)]) -> String {
     let text = site(&site(SITES[0], &[("days", "45")]), changes);
-    let days = serde_json::from_str::<Value>(&text).unwrap()["days"].as_u64().unwrap();
+    let days = serde_json::from_str::<Value>(&text).expect("JSON")["days"].as_u64().expect("days");
     if days > 28 { text } else { site(&text, &[("stock.arrives", "2027-01-05")]) }
 }
 
 /// The same with every drawn rate fixed at its central value but some, and no chance from day to day.
 pub(crate) fn fixed_but(text: &str, free: &[&str]) -> String {
-    let mut root: Value = serde_json::from_str(text).unwrap();
-    let study = Study::of(&plan_of(text)).unwrap();
+    let mut root: Value = serde_json::from_str(text).expect("JSON");
+    let study = Study::of(&plan_of(text)).expect("a sound plan");
     let fixed = study.quantities().iter().filter(|q| !free.contains(&q.key));
     root["rates"] = fixed.map(|q| (q.key.to_owned(), Value::from(q.value.central()))).collect();
-    let text = serde_json::to_string(&root).unwrap();
+    let text = serde_json::to_string(&root).expect("JSON");
     site(&text, &[("streams.daily_variation", "0"), ("climate.day_to_day", "0")])
 }
 
@@ -77,11 +77,11 @@ pub(crate) fn question(draws: u64, threads: usize) -> Question {
 
 pub(crate) fn made(text: &str, question: &Question) -> Shard {
     let (done, stop) = (AtomicU64::new(0), AtomicBool::new(false));
-    uncertainty::shard(&plan_of(text), &text_hash(text), question, &done, &stop).unwrap()
+    uncertainty::shard(&plan_of(text), &text_hash(text), question, &done, &stop).expect("draws")
 }
 
 fn figure(row: &[f64], name: &str) -> f64 {
-    row[figures::place(name).unwrap()]
+    row[figures::place(name).expect("a figure of the table")]
 }
 
 fn bits(values: &[f64]) -> Vec<u64> {
@@ -319,10 +319,13 @@ fn work_ended_early_is_partial_and_can_be_completed() {
 
 fn everything_in(folder: &Path) -> Vec<(String, Vec<u8>)> {
     let mut all: Vec<_> = fs::read_dir(folder)
-        .unwrap()
+        .expect("readable")
         .map(|entry| {
-            let path = entry.unwrap().path();
-            (path.file_name().unwrap().to_string_lossy().into_owned(), fs::read(&path).unwrap())
+            let path = entry.expect("readable").path();
+            (
+                path.file_name().expect("readable").to_string_lossy().into_owned(),
+                fs::read(&path).expect("readable"),
+            )
         })
         .collect();
     all.sort();

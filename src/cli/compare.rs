@@ -1,0 +1,93 @@
+//! The command `compare`.
+
+use super::Output;
+use super::args::UnitsArgument;
+use super::commands::json;
+use super::commands::with_known;
+use super::failure::Failure;
+use super::size::threads;
+use crate::report::compare_text::COMPARE_FILES;
+use crate::report::compare_text::compare_csv;
+use crate::report::compare_text::compare_text;
+use crate::report::files::ResultFolder;
+use crate::scenario;
+use crate::study::what_if;
+use crate::study::what_if::Axis;
+use crate::study::what_if::Question;
+use clap::Args;
+use std::path::PathBuf;
+
+/// Help below the arguments of `compare`.
+pub const COMPARE_HELP: &str = "\
+A key is that of the scenario file; a list without a place means each of its elements:
+  drums.count=40,60,80                 a list
+  feeding.ration=0.1..0.4/4            a range: four values from 0.1 to 0.4
+  beds.moisture_band=[0.72,0.8],[0.78,0.85]
+  screen.method=trommel,two_decks      words, and texts with units such as drums.volume=120 L,55 gal
+  stock.density=1..5/5                 worms bought first, kg per m2 of bed; with the density beyond which nothing is gained
+Give --vary twice for a grid of two keys.";
+
+/// Arguments of `compare`.
+#[derive(Debug, Clone, PartialEq, Args)]
+pub struct CompareArguments {
+    /// Scenario file
+    pub file: PathBuf,
+    /// Key to vary and its values; once or twice
+    #[arg(long, value_name = "KEY=VALUES", required = true, value_parser = what_if::axis)]
+    pub vary: Vec<Axis>,
+    /// Figure of a run to compare, such as fed; the usual six if left out
+    #[arg(long, value_name = "NAME")]
+    pub figure: Vec<String>,
+    /// Draws of the base and of each variant
+    #[arg(long, value_name = "N", default_value = "100", value_parser = clap::value_parser!(u64).range(2..=1_000_000))]
+    pub draws: u64,
+    /// Seed of the draws
+    #[arg(long, value_name = "S", default_value = "1")]
+    pub seed: u64,
+    /// Threads; as many as the machine has if left out
+    #[arg(long, value_name = "T", value_parser = clap::value_parser!(u16).range(1..=1024))]
+    pub threads: Option<u16>,
+    /// Folder for result files (compare.csv, result.json, compare.txt); made if missing
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+    /// Print the whole result as JSON instead of the page
+    #[arg(long)]
+    pub json: bool,
+    /// Units of the printed page; files and JSON are always SI
+    #[arg(long, value_enum, default_value = "si")]
+    pub units: UnitsArgument,
+}
+
+/// Reads base and variants, tests the result folder, runs them on the same draws, shows and writes the answer.
+///
+/// # Errors
+/// When the file or a variant is wrong, or the folder cannot be written.
+pub fn compare(arguments: &CompareArguments) -> Result<Output, Failure> {
+    let text = scenario::read_text(&arguments.file)?;
+    let name = arguments.file.display().to_string();
+    let folder =
+        arguments.out.as_deref().map(|path| ResultFolder::prepare(path, &COMPARE_FILES)).transpose()?;
+    let answer = with_known(|known| {
+        what_if::compare(&Question {
+            name: &name,
+            text: &text,
+            known,
+            axes: &arguments.vary,
+            figures: &arguments.figure,
+            draws: arguments.draws,
+            seed: arguments.seed,
+            threads: threads(arguments.threads),
+        })
+    })?;
+    let page = compare_text(&answer, arguments.units.into());
+    let mut notes = Vec::new();
+    if let Some(folder) = folder {
+        let csv = compare_csv(&answer).map_err(|e| Failure::Broken(e.into()))?;
+        let files: Vec<(&str, String)> =
+            COMPARE_FILES.into_iter().zip([csv, json(&answer)?, page.clone()]).collect();
+        folder.write_texts(&files)?;
+        notes.push(format!("wrote {} in {}", COMPARE_FILES.join(", "), folder.path().display()));
+    }
+    let text = if arguments.json { json(&answer)? } else { page };
+    Ok(Output { text, notes })
+}

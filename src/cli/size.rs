@@ -1,0 +1,76 @@
+//! The command `size`.
+
+use super::Output;
+use super::args::UnitsArgument;
+use super::commands::json;
+use super::commands::read;
+use super::failure::Failure;
+use crate::report::files::ResultFolder;
+use crate::report::sizing_text::SIZE_FILES;
+use crate::report::sizing_text::sizing_tables;
+use crate::report::sizing_text::sizing_text;
+use crate::study::sizing;
+use crate::study::sizing::Asked;
+use clap::Args;
+use std::path::PathBuf;
+use std::thread;
+
+/// Arguments of `size`.
+#[derive(Debug, Clone, PartialEq, Args)]
+pub struct SizeArguments {
+    /// Scenario file; its object `sizing` says what may change and what must be met
+    pub file: PathBuf,
+    /// Most draws of a site in the search; a clear case ends sooner
+    #[arg(long, value_name = "N", default_value = "200", value_parser = clap::value_parser!(u64).range(1..=100_000))]
+    pub draws: u64,
+    /// Draws of another seed on which the answer is verified
+    #[arg(long, value_name = "N", default_value = "200", value_parser = clap::value_parser!(u64).range(1..=100_000))]
+    pub verify: u64,
+    /// Seed of the draws
+    #[arg(long, value_name = "S", default_value = "1")]
+    pub seed: u64,
+    /// Threads; as many as the machine has if left out
+    #[arg(long, value_name = "T", value_parser = clap::value_parser!(u16).range(1..=1024))]
+    pub threads: Option<u16>,
+    /// Folder for result files (sizes.csv, trade_off.csv, start_up.csv, result.json, size.txt); made if missing
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+    /// Print the whole result as JSON instead of the page
+    #[arg(long)]
+    pub json: bool,
+    /// Units of the printed page; files and JSON are always SI
+    #[arg(long, value_enum, default_value = "si")]
+    pub units: UnitsArgument,
+}
+
+/// Threads asked for, or those the machine has.
+pub fn threads(given: Option<u16>) -> usize {
+    given.map_or_else(|| thread::available_parallelism().map_or(1, usize::from), usize::from)
+}
+
+/// Reads a plan, tests the result folder, finds the site, shows and writes it.
+///
+/// # Errors
+/// When the file is wrong, the folder cannot be written, or no site meets the targets.
+pub fn size(arguments: &SizeArguments) -> Result<Output, Failure> {
+    let plan = read(&arguments.file)?;
+    let folder = arguments.out.as_deref().map(|path| ResultFolder::prepare(path, &SIZE_FILES)).transpose()?;
+    let asked = Asked {
+        seed: arguments.seed,
+        draws: arguments.draws,
+        verify: arguments.verify,
+        threads: threads(arguments.threads),
+    };
+    let answer = sizing::size(&plan, &asked)?;
+    let page = sizing_text(&answer, arguments.units.into());
+    let mut notes = Vec::new();
+    if let Some(folder) = folder {
+        let [sizes, trade_off, start_up] = sizing_tables(&answer).map_err(|e| Failure::Broken(e.into()))?;
+        let texts = [sizes, trade_off, start_up, json(&answer)?, page.clone()];
+        let files: Vec<(&str, String)> = SIZE_FILES.into_iter().zip(texts).collect();
+        folder.write_texts(&files)?;
+        notes.push(format!("wrote {} in {}", SIZE_FILES.join(", "), folder.path().display()));
+    }
+    let text = if arguments.json { json(&answer)? } else { page };
+    Ok(Output { text, notes })
+}

@@ -1,0 +1,141 @@
+//! The beds: temperature, moisture and load over one time axis.
+
+use super::Bands;
+use super::Body;
+use super::Chart;
+use super::Ink;
+use super::Layer;
+use super::Mark;
+use super::Panel;
+use super::Panels;
+use super::dates;
+use super::source;
+use super::weeks::WEEK;
+use super::weeks::by_day;
+use super::weeks::weekly;
+use crate::quantity::Kind;
+use crate::quantity::Units;
+use crate::report::number::column_unit;
+use crate::report::number::in_column_unit;
+use crate::study::answer::RunAnswer;
+
+pub(super) fn chart(answer: &RunAnswer, bands: &Bands, units: Units) -> Chart {
+    let panels = vec![temperature(answer, bands, units), moisture(answer), load(answer, units)];
+    Chart {
+        file: "chart_beds".to_owned(),
+        title: title(answer, units),
+        shows: "Means over all beds by day; hottest is the warmest spot of any bed; load is feed laid per area, mean of \
+                each week."
+            .to_owned(),
+        source: source(answer, bands),
+        body: Body::Panels(Panels { x: dates(answer), panels }),
+    }
+}
+
+/// Ten kelvin: smaller changes should look small.
+fn column_span(units: Units) -> f64 {
+    let degrees = |value: f64| in_column_unit(Kind::Temperature, value, units);
+    degrees(10.0) - degrees(0.0)
+}
+
+fn temperature(answer: &RunAnswer, bands: &Bands, units: Units) -> Panel {
+    let degrees = |value: f64| in_column_unit(Kind::Temperature, value, units);
+    let daily = &answer.daily;
+    let mut layers = Vec::new();
+    layers.extend(
+        bands.bed_temperature.iter().flat_map(|b| b.layers("mean of the beds", answer.start, 0.5, degrees)),
+    );
+    layers.extend([
+        Layer::new("bed room", Ink::Slate, Mark::Line(by_day(daily, |d| degrees(d.bed_room_temperature)))),
+        Layer::new("mean of the beds", Ink::Night, Mark::Line(by_day(daily, |d| degrees(d.bed_temperature)))),
+        Layer::new("hottest spot", Ink::Ember, Mark::Line(by_day(daily, |d| degrees(d.bed_hottest)))),
+    ]);
+    Panel {
+        label: "temperature".to_owned(),
+        unit: column_unit(Kind::Temperature, units).to_owned(),
+        from_zero: false,
+        least_span: column_span(units),
+        layers,
+    }
+}
+
+fn moisture(answer: &RunAnswer) -> Panel {
+    let line = by_day(&answer.daily, |d| 100.0 * d.bed_moisture);
+    Panel {
+        label: "moisture where worms live".to_owned(),
+        unit: "% of wet mass".to_owned(),
+        from_zero: false,
+        least_span: 10.0,
+        layers: vec![Layer::new("", Ink::Night, Mark::Line(line))],
+    }
+}
+
+/// Area of all beds.
+fn area(answer: &RunAnswer) -> f64 {
+    answer.beds.iter().map(|bed| bed.area).sum()
+}
+
+fn load(answer: &RunAnswer, units: Units) -> Panel {
+    let per_area = 1.0 / (area(answer).max(f64::MIN_POSITIVE) * WEEK as f64);
+    let points = weekly(&answer.daily, |d| d.fed)
+        .into_iter()
+        .map(|(day, kg)| (day, in_column_unit(Kind::ArealMass, kg * per_area, units)))
+        .collect();
+    Panel {
+        label: "load".to_owned(),
+        unit: format!("{} a day", column_unit(Kind::ArealMass, units)),
+        from_zero: true,
+        least_span: 0.0,
+        layers: vec![Layer::new("", Ink::Sky, Mark::Bars { points, width: 0.8 * WEEK as f64 })],
+    }
+}
+
+fn title(answer: &RunAnswer, units: Units) -> String {
+    let daily = &answer.daily;
+    let (mut low, mut high, mut hottest) = (f64::INFINITY, f64::NEG_INFINITY, f64::NEG_INFINITY);
+    let (mut dry, mut wet) = (f64::INFINITY, f64::NEG_INFINITY);
+    for day in daily {
+        (low, high) = (low.min(day.bed_temperature), high.max(day.bed_temperature));
+        hottest = hottest.max(day.bed_hottest);
+        (dry, wet) = (dry.min(day.bed_moisture), wet.max(day.bed_moisture));
+    }
+    if daily.is_empty() {
+        return "No day was run.".to_owned();
+    }
+    let unit = column_unit(Kind::Temperature, units);
+    let degrees = |value: f64| {
+        format!("{:.0}", in_column_unit(Kind::Temperature, value, units)).replace('-', "\u{2013}")
+    };
+    format!(
+        "Beds lie between {} and {} {unit}, their hottest spot reaches {} {unit}, and moisture stays between {:.0} and {:.0} %.",
+        degrees(low),
+        degrees(high),
+        degrees(hottest),
+        100.0 * dry,
+        100.0 * wet
+    )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::sample;
+    use crate::trace::DayRecord;
+
+    #[test]
+    fn three_panels_in_the_units_of_the_reader() {
+        let mut answer = sample::answer();
+        let one = answer.daily[0];
+        answer.daily = vec![DayRecord { fed: 216.0, bed_temperature: 20.0, ..one }; 7];
+        let chart = chart(&answer, &Bands::default(), Units::Us);
+        let Body::Panels(panels) = &chart.body else { panic!("panels") };
+        let units: Vec<&str> = panels.panels.iter().map(|p| p.unit.as_str()).collect();
+        assert_eq!(units, ["°F", "% of wet mass", "lb/ft2 a day"]);
+        let Mark::Line(points) = &panels.panels[0].layers[1].mark else { panic!("a line") };
+        assert!((points[0].1 - 68.0).abs() < 1e-9);
+        // 216 kg on 8 beds of 27 m2 are 1 kg/m2 a day: 0.204816 lb/ft2
+        let Mark::Bars { points, .. } = &panels.panels[2].layers[0].mark else { panic!("bars") };
+        assert!((points[0].1 - 0.204_816).abs() < 1e-5, "{points:?}");
+        assert!(chart.title.contains("moisture stays between 75 and 75 %"), "{}", chart.title);
+    }
+}

@@ -1,0 +1,147 @@
+//! Labelled rows of points with intervals: drivers, differences, quality against limits.
+
+use super::Body;
+use super::Chart;
+use super::Ink;
+use super::Scale;
+use super::Source;
+use super::axis::log_ticks;
+use super::axis::scale_for;
+use super::axis::ticks;
+
+/// Rows of points with intervals over one horizontal axis.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Intervals {
+    /// What the axis measures.
+    pub label: String,
+    /// Its unit; empty for plain numbers.
+    pub unit: String,
+    /// Whether equal steps multiply.
+    pub log: bool,
+    /// A place to compare with, and what it is.
+    pub reference: Option<(f64, String)>,
+    /// Names of the points of each row, with their inks; one name needs no key.
+    pub series: Vec<(String, Ink)>,
+    /// What a pale bar behind a row means; `None` when no row has one.
+    pub allowed: Option<String>,
+    /// Rows from the top.
+    pub rows: Vec<IntervalRow>,
+}
+
+/// A labelled row.
+#[derive(Debug, Clone, PartialEq)]
+pub struct IntervalRow {
+    /// Heading under which it stands; written where it differs from that of the row above.
+    pub group: String,
+    /// Label.
+    pub label: String,
+    /// Figures written beside the row.
+    pub figures: String,
+    /// Allowed range, open ends `None`.
+    pub allowed: Option<(Option<f64>, Option<f64>)>,
+    /// Points, in the order of the series; `None` where one is missing.
+    pub points: Vec<Option<IntervalPoint>>,
+}
+
+/// A point with its interval.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct IntervalPoint {
+    /// Low and high end; `None` for a point without one.
+    pub interval: Option<(f64, f64)>,
+    /// The point.
+    pub middle: f64,
+}
+
+impl Intervals {
+    /// The horizontal scale: holds points, intervals, closed ends of allowed ranges and the reference.
+    pub fn scale(&self) -> Scale {
+        let points = self.rows.iter().flat_map(|row| row.points.iter().flatten());
+        let values = points.flat_map(|p| {
+            [p.middle, p.interval.map_or(p.middle, |i| i.0), p.interval.map_or(p.middle, |i| i.1)]
+        });
+        let ends =
+            self.rows.iter().filter_map(|row| row.allowed).flat_map(|(low, high)| [low, high]).flatten();
+        let all = values.chain(ends).chain(self.reference.as_ref().map(|r| r.0));
+        let usable = all.filter(|v| v.is_finite() && (!self.log || *v > 0.0));
+        let (low, high) = usable.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(v), h.max(v)));
+        if self.log {
+            return log_scale(low, high);
+        }
+        let scale = scale_for(low, high, false, 0.0);
+        Scale { ticks: ticks(scale.from, scale.to, 8.0), ..scale }
+    }
+}
+
+/// A logarithmic scale with a little room at both ends.
+fn log_scale(low: f64, high: f64) -> Scale {
+    let (low, high) = if low.is_finite() && high.is_finite() { (low, high) } else { (0.1, 10.0) };
+    let (from, to) = (low / 1.25, high * 1.25);
+    // a narrow span would have fewer than two ticks
+    let (from, to) = if to / from < 5.0 { (from / 2.0, to * 2.0) } else { (from, to) };
+    Scale { from, to, ticks: log_ticks(from, to) }
+}
+
+/// A chart of points with intervals, for answers other than that to a run.
+#[derive(Debug, Clone, PartialEq)]
+pub struct IntervalChart {
+    /// File name without ending.
+    pub file: String,
+    /// The finding in one sentence.
+    pub title: String,
+    /// What is drawn.
+    pub shows: String,
+    /// Scenario, dates, basis, version.
+    pub source: Source,
+    /// The rows.
+    pub intervals: Intervals,
+}
+
+impl IntervalChart {
+    /// The chart; without rows it says so.
+    pub fn chart(self) -> Chart {
+        let Self { file, title, shows, source, intervals } = self;
+        let body = if intervals.rows.is_empty() {
+            Body::Nothing("There is nothing to compare.".to_owned())
+        } else {
+            Body::Intervals(intervals)
+        };
+        Chart { file, title, shows, source, body }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn of(log: bool, points: &[(f64, f64, f64)]) -> Intervals {
+        Intervals {
+            label: "difference in castings".to_owned(),
+            unit: "kg".to_owned(),
+            log,
+            reference: None,
+            series: vec![("difference".to_owned(), Ink::Night)],
+            allowed: None,
+            rows: points
+                .iter()
+                .map(|(low, middle, high)| IntervalRow {
+                    group: String::new(),
+                    label: "more drums".to_owned(),
+                    figures: String::new(),
+                    allowed: None,
+                    points: vec![Some(IntervalPoint { interval: Some((*low, *high)), middle: *middle })],
+                })
+                .collect(),
+        }
+    }
+
+    #[test]
+    fn the_scale_holds_every_interval_and_the_reference() {
+        let scale = of(false, &[(-3.0, 1.0, 4.0), (2.0, 8.0, 17.0)]).scale();
+        assert!(scale.from <= -3.0 && scale.to >= 17.0 && scale.ticks.len() >= 4, "{scale:?}");
+        let mut log = of(true, &[(0.2, 0.5, 0.9), (0.0, 3.0, 7.0)]);
+        log.reference = Some((12.0, "limit".to_owned()));
+        let scale = log.scale();
+        assert!(scale.from < 0.2 && scale.from > 0.0 && scale.to > 12.0, "{scale:?}");
+        assert!(of(true, &[(1.0, 1.0, 1.0)]).scale().ticks.len() >= 2);
+    }
+}

@@ -1,0 +1,297 @@
+//! Charts as data: series, axes, units, and the sentence each one shows. Nothing here knows how they are drawn, and nothing
+//! here computes a kilogram: series are read off an answer, grouped and put in the reader's units.
+
+mod axis;
+mod band;
+mod beds;
+mod curve;
+mod drums;
+mod flow;
+mod gases;
+mod intervals;
+mod quality;
+mod stock;
+mod throughput;
+mod weeks;
+
+pub use axis::Scale;
+pub use axis::Tick;
+pub use axis::date_ticks;
+pub use axis::log_ticks;
+pub use axis::scale_for;
+pub use axis::ticks;
+pub use band::Band;
+pub use band::Bands;
+pub use curve::Curve;
+pub use curve::CurveLine;
+pub use flow::Branch;
+pub use flow::Flow;
+pub use flow::LEAST_DRAWN;
+pub use flow::Stage;
+pub use flow::Way;
+pub use intervals::IntervalChart;
+pub use intervals::IntervalPoint;
+pub use intervals::IntervalRow;
+pub use intervals::Intervals;
+
+use crate::quantity::Units;
+use crate::study::answer::RunAnswer;
+use jiff::civil::Date;
+
+/// File names of the charts of a run, without ending, in the order of [`run_charts`].
+pub const RUN_CHARTS: [&str; 9] = [
+    "chart_throughput",
+    "chart_stock",
+    "chart_drums",
+    "chart_beds",
+    "chart_carbon",
+    "chart_nitrogen",
+    "chart_water",
+    "chart_quality",
+    "chart_gases",
+];
+
+/// A chart: what it says, what it shows and where it comes from.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Chart {
+    /// File name without ending.
+    pub file: String,
+    /// The finding in one sentence, computed from the numbers.
+    pub title: String,
+    /// What is drawn, with what a reader must know to read it.
+    pub shows: String,
+    /// Scenario, dates, basis and version.
+    pub source: Source,
+    /// What is drawn.
+    pub body: Body,
+}
+
+/// Where a chart comes from, as its last line tells.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Source {
+    /// Name of the scenario as its author typed it.
+    pub name: String,
+    /// The rest of the line: dates, basis, version.
+    pub rest: String,
+}
+
+/// What a chart draws.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Body {
+    /// One or more panels over one horizontal axis.
+    Panels(Panels),
+    /// A flow diagram to scale.
+    Flow(Flow),
+    /// Points with intervals on labelled rows.
+    Intervals(Intervals),
+    /// Nothing to draw, and why.
+    Nothing(String),
+}
+
+/// Panels that share their horizontal axis.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Panels {
+    /// Horizontal axis.
+    pub x: Horizontal,
+    /// Panels from the top.
+    pub panels: Vec<Panel>,
+}
+
+/// A horizontal axis.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Horizontal {
+    /// Dates; positions are days since the first, at midnight.
+    Dates {
+        /// First day.
+        first: Date,
+        /// Days from the first to the end of the last.
+        days: f64,
+    },
+    /// Plain numbers.
+    Numbers {
+        /// What they are.
+        label: String,
+        /// Their unit; empty for plain counts.
+        unit: String,
+        /// Least.
+        from: f64,
+        /// Most.
+        to: f64,
+    },
+}
+
+/// One pair of axes.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Panel {
+    /// What the vertical axis measures.
+    pub label: String,
+    /// Its unit.
+    pub unit: String,
+    /// Whether the axis must begin at zero: amounts do, temperatures and shares need not.
+    pub from_zero: bool,
+    /// The axis spans this much or more.
+    pub least_span: f64,
+    /// What is drawn, lowest first.
+    pub layers: Vec<Layer>,
+}
+
+/// One thing drawn in a panel.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Layer {
+    /// Name in the key.
+    pub name: String,
+    /// How it looks.
+    pub ink: Ink,
+    /// Its shape and values.
+    pub mark: Mark,
+}
+
+/// Shapes. Points are horizontal and vertical positions in the units of the axes.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Mark {
+    /// A line through points.
+    Line(Vec<(f64, f64)>),
+    /// Dots.
+    Dots(Vec<(f64, f64)>),
+    /// Bars from zero, of one width, centred.
+    Bars {
+        /// Centres and heights.
+        points: Vec<(f64, f64)>,
+        /// Width.
+        width: f64,
+    },
+    /// An area between two edges: position, lower, upper.
+    Area(Vec<(f64, f64, f64)>),
+    /// A level across the whole panel.
+    Level(f64),
+}
+
+/// How a layer looks: every ink differs from the others in lightness and, for lines, in dash as well as in hue.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Ink {
+    /// Solid dark line; darkest area.
+    Night,
+    /// Dashed line of middle lightness.
+    Ember,
+    /// Light solid line; light bar.
+    Sky,
+    /// Dotted dark line.
+    Slate,
+    /// Middle area.
+    Steel,
+    /// Pale bar or area.
+    Straw,
+    /// Outer band.
+    Wide,
+    /// Inner band.
+    Narrow,
+}
+
+impl Mark {
+    /// Least and most vertical value; `None` without any.
+    pub fn extent(&self) -> Option<(f64, f64)> {
+        let values: Vec<f64> = match self {
+            Self::Line(points) | Self::Dots(points) => points.iter().map(|p| p.1).collect(),
+            Self::Bars { points, .. } => points.iter().map(|p| p.1).chain([0.0]).collect(),
+            Self::Area(points) => points.iter().flat_map(|p| [p.1, p.2]).collect(),
+            Self::Level(level) => vec![*level],
+        };
+        let finite = || values.iter().copied().filter(|v| v.is_finite());
+        finite().next()?;
+        Some((finite().fold(f64::INFINITY, f64::min), finite().fold(f64::NEG_INFINITY, f64::max)))
+    }
+}
+
+impl Layer {
+    /// A layer.
+    pub fn new(name: impl Into<String>, ink: Ink, mark: Mark) -> Self {
+        Self { name: name.into(), ink, mark }
+    }
+}
+
+impl Panel {
+    /// The vertical scale that holds every layer.
+    pub fn scale(&self) -> Scale {
+        let extents = self.layers.iter().filter_map(|layer| layer.mark.extent());
+        let (low, high) =
+            extents.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), e| (l.min(e.0), h.max(e.1)));
+        scale_for(low, high, self.from_zero, self.least_span)
+    }
+}
+
+/// The charts of a run, in the order of [`RUN_CHARTS`]. Bands are drawn where they are given.
+pub fn run_charts(answer: &RunAnswer, bands: &Bands, units: Units) -> Vec<Chart> {
+    vec![
+        throughput::chart(answer, bands, units),
+        stock::chart(answer, bands, units),
+        drums::chart(answer, bands, units),
+        beds::chart(answer, bands, units),
+        flow::carbon(answer, units),
+        flow::nitrogen(answer, units),
+        flow::water(answer, units),
+        quality::chart(answer),
+        gases::chart(answer, units),
+    ]
+}
+
+/// The last line of a chart of a run.
+pub fn source(answer: &RunAnswer, bands: &Bands) -> Source {
+    let last = answer.daily.last().map_or(answer.start, |day| day.date);
+    let basis = match bands.draws {
+        0 => "central values".to_owned(),
+        draws => format!("central values; bands of {draws} draws"),
+    };
+    let (start, version) = (long_date(answer.start), answer.version);
+    Source {
+        name: answer.name.clone(),
+        rest: format!("{start} to {}, {basis}, Loamledger {version}", long_date(last)),
+    }
+}
+
+/// Short names of months.
+pub(crate) const MONTHS: [&str; 12] =
+    ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
+
+/// A date as charts write it: 4 Jan 2031.
+pub fn long_date(date: Date) -> String {
+    format!("{} {} {}", date.day(), month_name(date), date.year())
+}
+
+/// Short name of the month of a date.
+pub(crate) fn month_name(date: Date) -> &'static str {
+    usize::try_from(date.month() - 1).ok().and_then(|month| MONTHS.get(month)).copied().unwrap_or("")
+}
+
+/// The horizontal axis of a run by date.
+fn dates(answer: &RunAnswer) -> Horizontal {
+    Horizontal::Dates { first: answer.start, days: (answer.daily.len() as f64).max(1.0) }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::sample;
+
+    #[test]
+    fn the_charts_of_a_run_are_those_named() {
+        let charts = run_charts(&sample::answer(), &Bands::default(), Units::Si);
+        let files: Vec<&str> = charts.iter().map(|chart| chart.file.as_str()).collect();
+        assert_eq!(files, RUN_CHARTS);
+        for chart in &charts {
+            assert!(chart.title.ends_with('.') && chart.shows.ends_with('.'), "{}", chart.file);
+            assert_eq!(chart.source.name, "Sample Shed");
+            assert!(
+                chart.source.rest.starts_with("1 Apr 2031 to 1 Apr 2031, central values"),
+                "{}",
+                chart.source.rest
+            );
+        }
+    }
+
+    #[test]
+    fn a_mark_that_holds_no_number_has_no_extent() {
+        assert_eq!(Mark::Line(vec![(0.0, f64::NAN)]).extent(), None);
+        assert_eq!(Mark::Area(vec![(0.0, 1.0, 3.0), (1.0, -2.0, 2.0)]).extent(), Some((-2.0, 3.0)));
+        assert_eq!(Mark::Bars { points: vec![(0.0, 5.0)], width: 1.0 }.extent(), Some((0.0, 5.0)));
+    }
+}

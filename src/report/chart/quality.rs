@@ -1,0 +1,203 @@
+//! Quality of the products against limits, as multiples of the limit.
+
+use super::Bands;
+use super::Body;
+use super::Chart;
+use super::Ink;
+use super::intervals::IntervalPoint;
+use super::intervals::IntervalRow;
+use super::intervals::Intervals;
+use super::source;
+use crate::quantity::significant;
+use crate::study::answer::Judged;
+use crate::study::answer::Product;
+use crate::study::answer::RunAnswer;
+
+pub(super) fn chart(answer: &RunAnswer) -> Chart {
+    let sold: Vec<&Product> = answer.products.iter().filter(|p| p.quality.is_some()).collect();
+    let rows = rows(&sold);
+    let inks = [Ink::Night, Ink::Ember];
+    let body = if rows.is_empty() {
+        Body::Nothing("Nothing was sold in this run, so there is no product to judge.".to_owned())
+    } else {
+        Body::Intervals(Intervals {
+            label: "multiple of the most allowed, or of the least where there is no most".to_owned(),
+            unit: "1 = at the limit".to_owned(),
+            log: true,
+            reference: Some((1.0, "limit".to_owned())),
+            series: sold.iter().zip(inks).map(|(product, ink)| (product.name.to_owned(), ink)).collect(),
+            allowed: Some("allowed".to_owned()),
+            rows,
+        })
+    };
+    Chart {
+        file: "chart_quality".to_owned(),
+        title: title(&sold),
+        shows: "Mean product sold in the run against published limits that the model can judge; points outside their pale bar \
+                fail. Metals and germs need a laboratory."
+            .to_owned(),
+        source: source(answer, &Bands::default()),
+        body,
+    }
+}
+
+/// What the value is measured by: the most allowed, or the least where there is none.
+fn measure(judged: &Judged) -> Option<f64> {
+    judged.allowed.1.or(judged.allowed.0).filter(|limit| *limit > 0.0)
+}
+
+fn rows(sold: &[&Product]) -> Vec<IntervalRow> {
+    let Some(first) = sold.first() else { return Vec::new() };
+    let mut rows = Vec::new();
+    for judged in &first.standards {
+        let Some(limit) = measure(judged) else { continue };
+        let mine: Vec<Option<&Judged>> = sold
+            .iter()
+            .map(|product| {
+                product.standards.iter().find(|j| (j.standard, j.limit) == (judged.standard, judged.limit))
+            })
+            .collect();
+        let value = |j: &Option<&Judged>| j.and_then(|j| j.value).filter(|v| *v > 0.0);
+        if mine.iter().all(|j| value(j).is_none()) {
+            continue;
+        }
+        let (least, most) = judged.allowed;
+        let figures: Vec<String> =
+            mine.iter().map(|j| value(j).map_or("\u{2013}".to_owned(), |v| number(v, judged.unit))).collect();
+        rows.push(IntervalRow {
+            group: judged.standard.to_owned(),
+            label: format!("{}, {}", formula(judged.limit), allowed_words(judged)),
+            figures: format!("{} {}", figures.join(" | "), unit(judged.unit)).trim_end().to_owned(),
+            allowed: Some((least.map(|v| v / limit), most.map(|v| v / limit))),
+            points: mine
+                .iter()
+                .map(|j| value(j).map(|v| IntervalPoint { interval: None, middle: v / limit }))
+                .collect(),
+        });
+    }
+    rows
+}
+
+/// Shares of mass are told in percent.
+fn percent(unit: &str) -> bool {
+    unit.starts_with("kg/kg ")
+}
+
+fn number(value: f64, unit: &str) -> String {
+    significant(if percent(unit) { 100.0 * value } else { value }, 3)
+}
+
+fn unit(unit: &str) -> &str {
+    match unit {
+        "kg/kg wet" => "% of wet mass",
+        "kg/kg dry matter" => "% of dry matter",
+        "kg/kg" | "pH" => "",
+        other => other,
+    }
+}
+
+fn allowed_words(judged: &Judged) -> String {
+    let say = |v: f64| number(v, judged.unit);
+    let sign = if percent(judged.unit) { " %" } else { "" };
+    match judged.allowed {
+        (Some(least), Some(most)) => format!("{} to {}{sign}", say(least), say(most)),
+        (None, Some(most)) => format!("at most {}{sign}", say(most)),
+        (Some(least), None) => format!("at least {}{sign}", say(least)),
+        (None, None) => "no limit".to_owned(),
+    }
+}
+
+fn title(sold: &[&Product]) -> String {
+    if sold.is_empty() {
+        return "Nothing is sold, so nothing can be judged.".to_owned();
+    }
+    let told: Vec<String> = sold
+        .iter()
+        .map(|product| {
+            let judged = product.standards.iter().filter(|j| j.value.is_some());
+            let (all, met) =
+                judged.fold((0, 0), |(all, met), j| (all + 1, met + usize::from(j.verdict == "pass")));
+            format!(
+                "{} {} {met} of {all} limits",
+                product.name,
+                if product.name == "blend" { "meets" } else { "meet" }
+            )
+        })
+        .collect();
+    // the limit that is missed by the largest factor
+    let worst = sold
+        .iter()
+        .flat_map(|product| product.standards.iter().map(move |j| (product.name, j)))
+        .filter_map(|(name, j)| Some((name, j, beyond(j)?)))
+        .max_by(|a, b| a.2.total_cmp(&b.2));
+    let farthest = worst.filter(|w| w.2 > 1.0).map_or(String::new(), |(name, j, factor)| {
+        format!("; farthest off: {} ({name}, {} times {})", formula(j.limit), significant(factor, 2), off(j))
+    });
+    let list = told.join(", ");
+    let mut letters = list.chars();
+    let list: String = letters.next().map_or(String::new(), |c| c.to_uppercase().chain(letters).collect());
+    format!("{list}{farthest}.")
+}
+
+/// Oxides with the figures of their formula set low.
+fn formula(text: &str) -> String {
+    text.replace("P2O5", "P\u{2082}O\u{2085}").replace("K2O", "K\u{2082}O")
+}
+
+/// How far a value lies outside its limits, as a factor; 1 and less lie inside.
+fn beyond(judged: &Judged) -> Option<f64> {
+    let value = judged.value.filter(|v| *v > 0.0)?;
+    let over = judged.allowed.1.filter(|most| *most > 0.0).map_or(0.0, |most| value / most);
+    let under = judged.allowed.0.map_or(0.0, |least| least / value);
+    Some(over.max(under))
+}
+
+fn off(judged: &Judged) -> &'static str {
+    match (judged.value, judged.allowed.1) {
+        (Some(value), Some(most)) if value > most => "the most allowed",
+        _ => "too low",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::sample;
+
+    fn limit(
+        name: &'static str,
+        value: f64,
+        allowed: (Option<f64>, Option<f64>),
+        verdict: &'static str,
+    ) -> Judged {
+        let one = sample::answer().products[0].standards[0].clone();
+        Judged { limit: name, value: Some(value), allowed, verdict, ..one }
+    }
+
+    #[test]
+    fn values_are_multiples_of_their_limit_and_bars_show_what_is_allowed() {
+        let mut answer = sample::answer();
+        answer.products[0].standards.push(limit("conductivity", 12.0, (Some(1.0), Some(4.0)), "fail"));
+        answer.products[0].standards.push(limit("nitrogen", 0.02, (Some(0.01), None), "pass"));
+        let chart = chart(&answer);
+        let Body::Intervals(drawn) = &chart.body else { panic!("intervals") };
+        let middle = |row: usize| drawn.rows[row].points[0].map(|p| p.middle);
+        assert_eq!(middle(0), Some(19.09 / 20.0));
+        assert_eq!(middle(1), Some(3.0));
+        assert_eq!(middle(2), Some(2.0));
+        assert_eq!(drawn.rows[1].allowed, Some((Some(0.25), Some(1.0))));
+        assert_eq!(drawn.rows[2].allowed, Some((Some(1.0), None)));
+        assert_eq!(drawn.rows[1].label, "conductivity, 1 to 4");
+        assert_eq!(
+            chart.title,
+            "Castings meet 2 of 3 limits; farthest off: conductivity (castings, 3 times the most allowed)."
+        );
+    }
+
+    #[test]
+    fn without_a_product_the_chart_says_so() {
+        let mut answer = sample::answer();
+        answer.products[0].quality = None;
+        assert!(matches!(chart(&answer).body, Body::Nothing(_)));
+    }
+}

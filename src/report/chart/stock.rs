@@ -1,0 +1,139 @@
+//! The worm stock by stage, against what the intake needs.
+
+use super::Bands;
+use super::Body;
+use super::Chart;
+use super::Ink;
+use super::Layer;
+use super::Mark;
+use super::Panel;
+use super::Panels;
+use super::dates;
+use super::source;
+use super::throughput::three_figures;
+use crate::quantity::Kind;
+use crate::quantity::Units;
+use crate::report::number::column_unit;
+use crate::report::number::in_column_unit;
+use crate::report::number::told;
+use crate::study::answer::RunAnswer;
+use crate::trace::DayRecord;
+
+pub(super) fn chart(answer: &RunAnswer, bands: &Bands, units: Units) -> Chart {
+    let mass = |value: f64| in_column_unit(Kind::Mass, value, units);
+    let stages: [(&str, Ink, fn(&DayRecord) -> f64); 3] = [
+        ("adults", Ink::Night, |d| d.adults),
+        ("sub-adults", Ink::Steel, |d| d.subadults),
+        ("juveniles", Ink::Straw, |d| d.juveniles),
+    ];
+    let mut layers = Vec::new();
+    let mut below: Vec<f64> = vec![0.0; answer.daily.len()];
+    for (name, ink, of) in stages {
+        let mut area = Vec::with_capacity(answer.daily.len());
+        for (n, day) in answer.daily.iter().enumerate() {
+            let top = below[n] + mass(of(day));
+            area.push((n as f64 + 0.5, below[n], top));
+            below[n] = top;
+        }
+        layers.push(Layer::new(name, ink, Mark::Area(area)));
+    }
+    layers.extend(bands.stock.iter().flat_map(|b| b.layers("all worms", answer.start, 0.5, mass)));
+    let s = &answer.stock;
+    layers.push(Layer::new(
+        "needed for the mean intake at the ration",
+        Ink::Ember,
+        Mark::Level(mass(s.needed_at_ration)),
+    ));
+    layers.push(Layer::new("kept for good by the feed eaten", Ink::Slate, Mark::Level(mass(s.kept_by_feed))));
+    let panel = Panel {
+        label: "live worms".to_owned(),
+        unit: column_unit(Kind::Mass, units).to_owned(),
+        from_zero: true,
+        least_span: 0.0,
+        layers,
+    };
+    Chart {
+        file: "chart_stock".to_owned(),
+        title: title(answer, units),
+        shows: "Live mass of worms by stage, stacked, cocoons not counted.".to_owned(),
+        source: source(answer, bands),
+        body: Body::Panels(Panels { x: dates(answer), panels: vec![panel] }),
+    }
+}
+
+fn title(answer: &RunAnswer, units: Units) -> String {
+    let s = &answer.stock;
+    let kg = |value: f64| told(Kind::Mass, three_figures(value), units);
+    if s.needed_at_ration <= 0.0 {
+        return format!("The stock ends at {}; no scraps arrive that it would have to eat.", kg(s.end.total));
+    }
+    let enough = answer.daily.iter().position(|day| day.stock >= s.needed_at_ration);
+    let last_below = answer.daily.iter().rposition(|day| day.stock < s.needed_at_ration);
+    let need = kg(s.needed_at_ration);
+    match (enough, last_below) {
+        (None, _) => format!(
+            "The stock never reaches the {need} that the intake needs; at its highest it is {}.",
+            kg(answer.daily.iter().map(|day| day.stock).fold(0.0, f64::max))
+        ),
+        (Some(_), None) => format!("The stock is always above the {need} that the intake needs."),
+        (Some(first), Some(last)) if last < first => format!(
+            "From {} on the stock is above the {need} that the intake needs; it ends at {}.",
+            super::long_date(answer.daily[first].date),
+            kg(s.end.total)
+        ),
+        _ => {
+            let below = answer.daily.iter().filter(|day| day.stock < s.needed_at_ration).count();
+            format!(
+                "On {below} of {} days the stock is below the {need} that the intake needs; it ends at {}.",
+                answer.daily.len(),
+                kg(s.end.total)
+            )
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::sample;
+    use jiff::ToSpan;
+
+    fn days(stock: &[f64]) -> RunAnswer {
+        let mut answer = sample::answer();
+        let one = answer.daily[0];
+        answer.daily = (0_i32..)
+            .zip(stock)
+            .map(|(n, stock)| DayRecord {
+                date: one.date + n.days(),
+                stock: *stock,
+                juveniles: 0.2 * stock,
+                subadults: 0.3 * stock,
+                adults: 0.5 * stock,
+                ..one
+            })
+            .collect();
+        answer
+    }
+
+    #[test]
+    fn stages_stack_up_to_the_whole_stock() {
+        let answer = days(&[100.0, 160.0]);
+        let chart = chart(&answer, &Bands::default(), Units::Si);
+        let Body::Panels(panels) = &chart.body else { panic!("panels") };
+        let layers = &panels.panels[0].layers;
+        let Mark::Area(adults) = &layers[0].mark else { panic!("an area") };
+        let Mark::Area(top) = &layers[2].mark else { panic!("an area") };
+        assert_eq!(adults[1], (1.5, 0.0, 80.0));
+        assert!((top[0].2 - 100.0).abs() < 1e-9 && (top[1].2 - 160.0).abs() < 1e-9);
+        assert_eq!(layers[3].mark, Mark::Level(150.0));
+    }
+
+    #[test]
+    fn the_title_tells_how_the_stock_stands_to_its_need() {
+        let title = |stock: &[f64]| title(&days(stock), Units::Si);
+        assert!(title(&[100.0, 120.0]).starts_with("The stock never reaches the 150 kg"));
+        assert!(title(&[160.0, 170.0]).starts_with("The stock is always above"));
+        assert!(title(&[100.0, 170.0]).starts_with("From 2 Apr 2031 on the stock is above"));
+        assert!(title(&[160.0, 100.0, 170.0]).starts_with("On 1 of 3 days the stock is below"));
+    }
+}

@@ -1,0 +1,172 @@
+//! What comes in, goes on the beds and comes off them, week by week.
+
+use super::Band;
+use super::Bands;
+use super::Body;
+use super::Chart;
+use super::Ink;
+use super::Layer;
+use super::Mark;
+use super::Panel;
+use super::Panels;
+use super::dates;
+use super::source;
+use super::weeks::WEEK;
+use super::weeks::weekly;
+use crate::quantity::Kind;
+use crate::quantity::Units;
+use crate::report::number::column_unit;
+use crate::report::number::in_column_unit;
+use crate::report::number::told;
+use crate::study::answer::RunAnswer;
+
+pub(super) fn chart(answer: &RunAnswer, bands: &Bands, units: Units) -> Chart {
+    let mass = |value: f64| in_column_unit(Kind::Mass, value, units);
+    let show = |points: &[(f64, f64)]| points.iter().map(|(day, kg)| (*day, mass(*kg))).collect::<Vec<_>>();
+    let intake = weekly(&answer.daily, |d| d.intake);
+    let fed = weekly(&answer.daily, |d| d.fed);
+    let harvested = weekly(&answer.daily, |d| d.harvested);
+    let unit = column_unit(Kind::Mass, units);
+    let panel = |layers| Panel {
+        label: "wet mass".to_owned(),
+        unit: format!("{unit} a week"),
+        from_zero: true,
+        least_span: 0.0,
+        layers,
+    };
+    let start = answer.start;
+    let banded = |what: &str, band: &Option<Band>, line: Layer| {
+        let mut layers =
+            band.iter().flat_map(|b| b.layers(what, start, 0.5 * WEEK as f64, mass)).collect::<Vec<_>>();
+        layers.push(line);
+        layers
+    };
+    let mut feeding = banded(
+        "scraps",
+        &bands.intake,
+        Layer::new("scraps that arrive", Ink::Night, Mark::Line(show(&intake))),
+    );
+    feeding.extend(banded(
+        "feed",
+        &bands.fed,
+        Layer::new("feed laid on the beds", Ink::Ember, Mark::Line(show(&fed))),
+    ));
+    let bars = Mark::Bars { points: show(&harvested), width: 0.8 * WEEK as f64 };
+    let taken =
+        banded("castings", &bands.harvested, Layer::new("castings taken off the beds", Ink::Sky, bars));
+    let body = if intake.is_empty() {
+        Body::Nothing("The run is shorter than a week.".to_owned())
+    } else {
+        Body::Panels(Panels { x: dates(answer), panels: vec![panel(feeding), panel(taken)] })
+    };
+    Chart {
+        file: "chart_throughput".to_owned(),
+        title: title(&intake, &fed, &harvested, units),
+        shows: shows(answer),
+        source: source(answer, bands),
+        body,
+    }
+}
+
+fn title(intake: &[(f64, f64)], fed: &[(f64, f64)], harvested: &[(f64, f64)], units: Units) -> String {
+    if intake.is_empty() {
+        return "No full week was run.".to_owned();
+    }
+    let mean = |points: &[(f64, f64)]| points.iter().map(|p| p.1).sum::<f64>() / points.len() as f64;
+    let kg = |value: f64| told(Kind::Mass, three_figures(value), units);
+    let off = mean(harvested);
+    let taken = if off > 0.0 {
+        format!("{} of castings come off", kg(off))
+    } else {
+        "no castings come off".to_owned()
+    };
+    format!(
+        "In a mean week {} of scraps arrive, {} of feed go on the beds and {taken}.",
+        kg(mean(intake)),
+        kg(mean(fed))
+    )
+}
+
+/// Three figures, as a sentence bears them.
+pub(super) fn three_figures(value: f64) -> f64 {
+    format!("{value:.2e}").parse().unwrap_or(value)
+}
+
+fn shows(answer: &RunAnswer) -> String {
+    let left = answer.daily.len() % WEEK;
+    let tail = match left {
+        0 => String::new(),
+        1 => " The last day, not a full week, is left out.".to_owned(),
+        left => format!(" The last {left} days, not a full week, are left out."),
+    };
+    format!(
+        "Wet mass by week of the run; feed is paste with bulking and rinse water, castings as taken, before drying and screening.{tail}"
+    )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::sample;
+    use crate::trace::DayRecord;
+    use jiff::civil::date;
+
+    fn fortnight() -> RunAnswer {
+        let day = |harvested| DayRecord {
+            intake: 100.0,
+            fed: 120.0,
+            harvested,
+            ..DayRecord::new(date(2031, 4, 1))
+        };
+        RunAnswer {
+            daily: (0..15).map(|n| day(if n == 9 { 70.0 } else { 0.0 })).collect(),
+            ..sample::answer()
+        }
+    }
+
+    #[test]
+    fn series_are_sums_of_the_week_in_the_readers_unit() {
+        let chart = chart(&fortnight(), &Bands::default(), Units::Us);
+        let Body::Panels(panels) = &chart.body else { panic!("panels") };
+        assert_eq!(panels.panels[0].unit, "lb a week");
+        let Mark::Line(points) = &panels.panels[0].layers[0].mark else { panic!("a line") };
+        // 700 kg over 0.45359237 kg a pound
+        assert!((points[1].1 - 1543.235_835).abs() < 1e-5, "{points:?}");
+        let Mark::Bars { points, .. } = &panels.panels[1].layers[0].mark else { panic!("bars") };
+        assert_eq!(points[0].1, 0.0);
+        assert!(points[1].1 > 154.0);
+        assert!(chart.shows.contains("The last day"), "{}", chart.shows);
+    }
+
+    #[test]
+    fn the_title_tells_the_mean_week() {
+        let chart = chart(&fortnight(), &Bands::default(), Units::Si);
+        assert_eq!(
+            chart.title,
+            "In a mean week 700 kg of scraps arrive, 840 kg of feed go on the beds and 35 kg of castings come off."
+        );
+    }
+
+    #[test]
+    fn bands_stand_under_their_line() {
+        let week = vec![date(2031, 4, 1), date(2031, 4, 8)];
+        let flat = |v: f64| vec![v; 2];
+        let band = Band {
+            dates: week,
+            p5: flat(600.0),
+            p25: flat(700.0),
+            p50: flat(800.0),
+            p75: flat(900.0),
+            p95: flat(1000.0),
+        };
+        let bands = Bands { draws: 1000, fed: Some(band), ..Bands::default() };
+        let chart = chart(&fortnight(), &bands, Units::Si);
+        let Body::Panels(panels) = &chart.body else { panic!("panels") };
+        let names: Vec<&str> = panels.panels[0].layers.iter().map(|l| l.name.as_str()).collect();
+        assert_eq!(
+            names,
+            ["scraps that arrive", "feed: 9 draws in 10", "feed: half of the draws", "feed laid on the beds"]
+        );
+        assert!(chart.source.rest.contains("bands of 1000 draws"), "{:?}", chart.source);
+    }
+}

@@ -1,0 +1,236 @@
+//! The flow diagram, drawn by hand: stages from left to right, what leaves rises, what enters comes from below. Widths are to
+//! scale, so the edges of a stage are as high as what passes through it.
+
+use super::look::INK;
+use super::look::QUIET;
+use super::paper::Anchor;
+use super::paper::Paint;
+use super::paper::Paper;
+use super::text::Type;
+use crate::quantity::Kind;
+use crate::quantity::Units;
+use crate::report::chart::Branch;
+use crate::report::chart::Flow;
+use crate::report::chart::LEAST_DRAWN;
+use crate::report::chart::Way;
+use crate::report::number::told;
+
+/// Height of the field. # Units: px
+const HEIGHT: f64 = 470.0;
+/// Width of stages. # Units: px
+const STAGE: f64 = 16.0;
+/// Width of the ends of branches. # Units: px
+const END: f64 = 7.0;
+/// Least room of a branch, so that two lines of text fit. # Units: px
+const LABEL: f64 = 29.0;
+/// Gap between two branches. # Units: px
+const GAP: f64 = 5.0;
+/// Least distance of branches from the chain. # Units: px
+const CLEAR: f64 = 22.0;
+/// Thinnest ribbon that can be seen. # Units: px
+const HAIR: f64 = 0.6;
+/// Type of names and of amounts.
+const NAME: Type = Type::regular(12.0);
+const AMOUNT: Type = Type::regular(11.0);
+
+/// Colour of a ribbon.
+const fn colour(way: Way) -> &'static str {
+    match way {
+        Way::Brought => "#b9925a",
+        Way::Within => "#d9c9ae",
+        Way::Product => "#2f5d3a",
+        Way::Kept => "#8a8178",
+        Way::Air => "#a9c4d9",
+        Way::Away => "#3f7f8c",
+    }
+}
+
+/// Colour of what passes from stage to stage.
+const ONWARD: &str = "#cdb48c";
+
+/// A branch with its place: outer edge at (x, top), inner edge on its stage.
+struct Placed<'a> {
+    branch: &'a Branch,
+    outer: (f64, f64),
+    inner: (f64, f64),
+}
+
+/// A stage with its place.
+struct Node<'a> {
+    name: &'a str,
+    x: f64,
+    top: f64,
+    height: f64,
+    onward: f64,
+    onward_right: f64,
+    into: Vec<Placed<'a>>,
+    out: Vec<Placed<'a>>,
+}
+
+/// Everything placed, with the field it needs.
+struct Layout<'a> {
+    nodes: Vec<Node<'a>>,
+    least: f64,
+    most: f64,
+}
+
+fn sum(branches: &[Branch]) -> f64 {
+    branches.iter().map(|b| b.amount).sum()
+}
+
+/// Places the chain with `scale` pixels a kilogram; the first stage begins at height 0.
+fn place(flow: &Flow, scale: f64, left: f64, step: f64) -> Layout<'_> {
+    let mut layout = Layout { nodes: Vec::new(), least: 0.0, most: 0.0 };
+    let (mut top, mut before) = (0.0, 0.0);
+    let last = flow.stages.len().saturating_sub(1);
+    for (n, stage) in flow.stages.iter().enumerate() {
+        let x = left + step * n as f64;
+        let (into, out) = (scale * sum(&stage.into), scale * sum(&stage.out));
+        let (incoming, onward) = (scale * before, scale * stage.onward);
+        // what leaves rises before the next stage begins; behind the last stage there is room
+        let (reach, clear) = if n == last { (0.62, 0.0) } else { (0.42, CLEAR) };
+        let bottom = top + out - clear;
+        // what enters lies below what comes from the stage before; before the first stage nothing does
+        let above = top + incoming + if n == 0 { 0.0 } else { CLEAR };
+        let node = Node {
+            name: stage.name,
+            x,
+            top,
+            height: (incoming + into).max(out + onward),
+            onward,
+            onward_right: top + out,
+            out: branches(&stage.out, scale, (x + STAGE + reach * step, bottom), (x + STAGE, top), true),
+            into: branches(&stage.into, scale, (x - 0.36 * step, above), (x, top + incoming), false),
+        };
+        for placed in node.out.iter().chain(&node.into) {
+            let height = scale * placed.branch.amount;
+            let room = 0.5 * (LABEL - height).max(0.0);
+            layout.least = layout.least.min(placed.outer.1 - room);
+            layout.most = layout.most.max(placed.outer.1 + height + room);
+        }
+        layout.most = layout.most.max(top + node.height + 20.0);
+        layout.nodes.push(node);
+        (top, before) = (top + out, stage.onward);
+    }
+    layout
+}
+
+/// Branches of one side, their outer ends kept so far apart that labels fit: ending at the height of `outer`, or beginning there.
+fn branches(all: &[Branch], scale: f64, outer: (f64, f64), inner: (f64, f64), up: bool) -> Vec<Placed<'_>> {
+    let slot = |branch: &Branch| (scale * branch.amount).max(LABEL) + GAP;
+    let whole: f64 = all.iter().map(slot).sum();
+    let (mut y, mut inside) = (if up { outer.1 - whole } else { outer.1 }, inner.1);
+    let mut placed = Vec::with_capacity(all.len());
+    for branch in all {
+        let height = scale * branch.amount;
+        let top = y + 0.5 * (slot(branch) - height);
+        placed.push(Placed { branch, outer: (outer.0, top), inner: (inner.0, inside) });
+        y += slot(branch);
+        inside += height;
+    }
+    placed
+}
+
+/// The flow without ways too thin to be drawn.
+fn visible(flow: &Flow) -> Flow {
+    let least = LEAST_DRAWN * flow.total();
+    let mut seen = flow.clone();
+    for stage in &mut seen.stages {
+        stage.into.retain(|branch| branch.amount >= least);
+        stage.out.retain(|branch| branch.amount >= least);
+    }
+    seen
+}
+
+/// Draws the diagram from `top` down; gives back where it ends.
+pub(super) fn draw(paper: &mut Paper, flow: &Flow, left: f64, top: f64) -> f64 {
+    let total = flow.total();
+    let flow = &visible(flow);
+    let width = paper.width() - 2.0 * left;
+    let step = (width - 250.0) / flow.stages.len() as f64;
+    let first = left + 0.36 * step + 105.0;
+    // the largest scale at which everything fits the height, found by halving
+    let (mut low, mut high) = (0.0, HEIGHT / flow.total().max(f64::MIN_POSITIVE));
+    for _ in 0..40 {
+        let middle = 0.5 * (low + high);
+        let layout = place(flow, middle, first, step);
+        if layout.most - layout.least <= HEIGHT { low = middle } else { high = middle }
+    }
+    let layout = place(flow, low, first, step);
+    let shift = top + 8.0 - layout.least;
+    ribbons(paper, &layout, low, shift);
+    labels(paper, (flow.units, total), &layout, low, shift);
+    shift + layout.most + 8.0
+}
+
+fn seen(height: f64) -> f64 {
+    height.max(HAIR)
+}
+
+fn ribbons(paper: &mut Paper, layout: &Layout<'_>, scale: f64, shift: f64) {
+    for pair in layout.nodes.windows(2) {
+        let (a, b) = (&pair[0], &pair[1]);
+        let from = (a.x + STAGE, shift + a.onward_right, seen(a.onward));
+        let to = (b.x, shift + b.top, seen(a.onward));
+        paper.ribbon(from, to, &Paint { cover: Some(0.8), ..Paint::filled(ONWARD) });
+    }
+    for node in &layout.nodes {
+        for placed in &node.out {
+            let height = seen(scale * placed.branch.amount);
+            let from = (placed.inner.0, shift + placed.inner.1, height);
+            let to = (placed.outer.0, shift + placed.outer.1, height);
+            branch(paper, placed.branch.way, from, to, to.0);
+        }
+        for placed in &node.into {
+            let height = seen(scale * placed.branch.amount);
+            let from = (placed.outer.0, shift + placed.outer.1, height);
+            let to = (placed.inner.0, shift + placed.inner.1, height);
+            branch(paper, placed.branch.way, from, to, from.0 - END);
+        }
+    }
+    for node in &layout.nodes {
+        let height = seen(node.height);
+        paper.rectangle(node.x, shift + node.top, STAGE, height, &Paint::filled(INK));
+    }
+}
+
+/// A ribbon and the block at its outer end.
+fn branch(paper: &mut Paper, way: Way, from: (f64, f64, f64), to: (f64, f64, f64), end: f64) {
+    paper.ribbon(from, to, &Paint { cover: Some(0.75), ..Paint::filled(colour(way)) });
+    let outer = if end < from.0 { from } else { to };
+    paper.rectangle(end, outer.1, END, outer.2.max(1.0), &Paint::filled(colour(way)));
+}
+
+fn labels(paper: &mut Paper, (units, total): (Units, f64), layout: &Layout<'_>, scale: f64, shift: f64) {
+    let amount = |kg: f64| {
+        let share = 100.0 * kg / total;
+        let share = match share {
+            s if s < 0.05 => "<0.1 %".to_owned(),
+            s if s < 9.95 => format!("{s:.1} %"),
+            s => format!("{s:.0} %"),
+        };
+        let figures = format!("{kg:.2e}").parse().unwrap_or(kg);
+        format!("{}, {share}", told(Kind::Mass, figures, units))
+    };
+    for node in &layout.nodes {
+        for placed in &node.out {
+            let middle = shift + placed.outer.1 + 0.5 * scale * placed.branch.amount;
+            let x = placed.outer.0 + END + 5.0;
+            paper.rimmed(x, middle - 2.0, Anchor::Start, NAME, INK, &placed.branch.name);
+            paper.rimmed(x, middle + 11.0, Anchor::Start, AMOUNT, QUIET, &amount(placed.branch.amount));
+        }
+        for placed in &node.into {
+            let middle = shift + placed.outer.1 + 0.5 * scale * placed.branch.amount;
+            let x = placed.outer.0 - END - 5.0;
+            paper.rimmed(x, middle - 2.0, Anchor::End, NAME, INK, &placed.branch.name);
+            paper.rimmed(x, middle + 11.0, Anchor::End, AMOUNT, QUIET, &amount(placed.branch.amount));
+        }
+        stage_label(paper, node, shift);
+    }
+}
+
+/// The name of a stage below its block, where nothing of its own runs.
+fn stage_label(paper: &mut Paper, node: &Node<'_>, shift: f64) {
+    let bottom = shift + node.top + node.height;
+    paper.rimmed(node.x, bottom + 15.0, Anchor::Start, Type::bold(12.0), INK, node.name);
+}

@@ -1,0 +1,173 @@
+//! Labelled rows of points with intervals.
+
+use super::look::INK;
+use super::look::QUIET;
+use super::look::hex;
+use super::look::stroke;
+use super::panels::measure;
+use super::panels::raised;
+use super::paper::Anchor;
+use super::paper::Paint;
+use super::paper::Paper;
+use super::text::Type;
+use super::text::one_line;
+use crate::report::chart::Ink;
+use crate::report::chart::IntervalPoint;
+use crate::report::chart::IntervalRow;
+use crate::report::chart::Intervals;
+use crate::report::chart::Scale;
+
+/// Height of a row. # Units: px
+const ROW: f64 = 22.0;
+/// Widest labels and figures. # Units: px
+const MOST: f64 = 300.0;
+/// Type of rows.
+const FACE: Type = Type::regular(12.0);
+/// Colour of allowed ranges.
+const PALE: &str = "#dfe8d8";
+
+/// Where values stand.
+struct Field<'a> {
+    scale: &'a Scale,
+    log: bool,
+    left: f64,
+    right: f64,
+}
+
+impl Field<'_> {
+    /// Position of a value, held inside the field.
+    fn x(&self, value: f64) -> f64 {
+        let (from, to) = (self.scale.from, self.scale.to);
+        let part = if self.log {
+            (value.max(f64::MIN_POSITIVE) / from).ln() / (to / from).ln()
+        } else {
+            (value - from) / (to - from)
+        };
+        self.left + part.clamp(0.0, 1.0) * (self.right - self.left)
+    }
+}
+
+/// Draws rows from `top` down; gives back where they end.
+pub(super) fn draw(paper: &mut Paper, intervals: &Intervals, left: f64, top: f64) -> f64 {
+    let widest = |of: fn(&IntervalRow) -> &str| {
+        intervals.rows.iter().map(|row| FACE.width(&one_line(of(row)))).fold(0.0, f64::max).min(MOST)
+    };
+    let scale = intervals.scale();
+    let end = paper.width() - left;
+    let field = Field {
+        scale: &scale,
+        log: intervals.log,
+        left: left + widest(|row| &row.label) + 16.0,
+        right: end - widest(|row| &row.figures) - 20.0,
+    };
+    let first = key(paper, intervals, left, top);
+    let bottom = first + height(intervals);
+    grid(paper, &field, first, bottom);
+    if let Some((at, name)) = &intervals.reference {
+        let x = field.x(*at);
+        paper.straight((x, first - 2.0), (x, bottom), &Paint::line(INK, 1.25));
+        paper.text(x, first - 6.0, Anchor::Middle, FACE, INK, name);
+    }
+    let mut y = first;
+    let mut group = "";
+    for row in &intervals.rows {
+        if row.group != group {
+            group = &row.group;
+            y += ROW + 2.0;
+            let face = Type::bold(12.0);
+            paper.rimmed(left, y - 6.0, Anchor::Start, face, INK, &face.cut(&one_line(group), end - left));
+        }
+        y += ROW;
+        draw_row(paper, intervals, row, &field, (left, y - 0.5 * ROW, end));
+    }
+    let middle = 0.5 * (field.left + field.right);
+    paper.text(middle, bottom + 36.0, Anchor::Middle, FACE, INK, &measure(&intervals.label, &intervals.unit));
+    bottom + 42.0
+}
+
+/// Height of all rows with their headings.
+fn height(intervals: &Intervals) -> f64 {
+    let mut group = "";
+    let mut sum = 4.0;
+    for row in &intervals.rows {
+        if row.group != group {
+            group = &row.group;
+            sum += ROW + 2.0;
+        }
+        sum += ROW;
+    }
+    sum
+}
+
+fn grid(paper: &mut Paper, field: &Field<'_>, top: f64, bottom: f64) {
+    for tick in &field.scale.ticks {
+        let x = field.x(tick.at);
+        paper.straight((x, top), (x, bottom), &Paint::line("#dde1e4", 0.75));
+        paper.text(x, bottom + 16.0, Anchor::Middle, Type::regular(11.0), INK, &tick.text);
+    }
+    paper.straight((field.left, bottom), (field.right, bottom), &Paint::line(QUIET, 1.0));
+}
+
+/// The key, where there is more than one kind of point or a pale bar.
+fn key(paper: &mut Paper, intervals: &Intervals, left: f64, top: f64) -> f64 {
+    let y = top + 14.0;
+    let mut x = left;
+    if intervals.series.len() > 1 {
+        for (n, (name, ink)) in intervals.series.iter().enumerate() {
+            point(paper, n, *ink, x + 8.0, y - 4.0);
+            paper.text(x + 20.0, y, Anchor::Start, FACE, QUIET, name);
+            x += 42.0 + FACE.width(name);
+        }
+    }
+    if let Some(allowed) = &intervals.allowed {
+        paper.rectangle(x, y - 10.0, 24.0, 12.0, &Paint::filled(PALE));
+        paper.text(x + 30.0, y, Anchor::Start, FACE, QUIET, allowed);
+    }
+    let used = intervals.series.len() > 1 || intervals.allowed.is_some() || intervals.reference.is_some();
+    if used { y + 14.0 } else { top }
+}
+
+/// Points of the first series are full discs, of the second open squares, of others open discs.
+fn point(paper: &mut Paper, series: usize, ink: Ink, x: f64, y: f64) {
+    let colour = hex(stroke(ink).colour);
+    let open = Paint::line(colour.clone(), 2.0);
+    match series {
+        0 => paper.disc(x, y, 4.0, &Paint::filled(colour)),
+        1 => paper.rectangle(x - 6.0, y - 6.0, 12.0, 12.0, &open),
+        _ => paper.disc(x, y, 8.0, &open),
+    }
+}
+
+fn draw_row(
+    paper: &mut Paper,
+    intervals: &Intervals,
+    row: &IntervalRow,
+    field: &Field<'_>,
+    (left, y, end): (f64, f64, f64),
+) {
+    if let Some((low, high)) = row.allowed {
+        let (from, to) = (low.map_or(field.left, |v| field.x(v)), high.map_or(field.right, |v| field.x(v)));
+        paper.rectangle(from, y - 8.0, to - from, 16.0, &Paint::filled(PALE));
+    }
+    let label = FACE.cut(&one_line(&row.label), MOST);
+    paper.text(field.left - 12.0, y + 4.0, Anchor::End, FACE, INK, &label);
+    let figures = FACE.cut(&raised(&one_line(&row.figures)), MOST);
+    paper.text(end, y + 4.0, Anchor::End, FACE, INK, &figures);
+    debug_assert!(left < field.left, "labels stand left of the field");
+    // points of a row share its height; open ones are larger, so that each is seen where they meet
+    for (n, (one, (_, ink))) in row.points.iter().zip(&intervals.series).enumerate() {
+        let Some(IntervalPoint { interval, middle }) = one else { continue };
+        if let Some((low, high)) = interval {
+            whisker(paper, *ink, field.x(*low), field.x(*high), y);
+        }
+        point(paper, n, *ink, field.x(*middle), y);
+    }
+}
+
+fn whisker(paper: &mut Paper, ink: Ink, low: f64, high: f64, y: f64) {
+    let paint = Paint::line(hex(stroke(ink).colour), 2.0);
+    paper.straight((low, y), (high, y), &paint);
+    for end in [low, high] {
+        paper.straight((end, y - 4.0), (end, y + 4.0), &paint);
+    }
+}

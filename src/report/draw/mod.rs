@@ -1,0 +1,207 @@
+//! Charts drawn: one look, SVG that stands alone, PNG with the embedded font. The same chart gives the same bytes.
+
+mod axes;
+mod flow;
+mod intervals;
+mod look;
+mod panels;
+mod paper;
+#[cfg(feature = "png")]
+mod png;
+mod text;
+
+#[cfg(feature = "png")]
+pub use png::png;
+
+use self::look::INK;
+use self::look::QUIET;
+use self::paper::Anchor;
+use self::paper::Paint;
+use self::paper::Paper;
+use self::text::Type;
+use self::text::one_line;
+use self::text::set_apart;
+use crate::report::chart::Body;
+use crate::report::chart::Chart;
+use std::error;
+use std::fmt;
+
+/// Width of every chart. # Units: px
+pub const WIDTH: f64 = 960.0;
+/// Blank edge. # Units: px
+const EDGE: f64 = 24.0;
+/// Type of the finding.
+const TITLE: Type = Type::bold(17.0);
+/// Type of what is shown and of the source.
+const SMALL: Type = Type::regular(11.5);
+/// Widest name of a scenario. # Units: px
+const NAME: f64 = 420.0;
+
+/// Fonts as style sheets carry them.
+const REGULAR: &[u8] = include_bytes!("../fonts/NotoSans-Regular.latin.woff2");
+const BOLD: &[u8] = include_bytes!("../fonts/NotoSans-Bold.latin.woff2");
+
+/// The style that brings the font along, for a document of its own; a page with many charts needs it once.
+pub fn font_style() -> String {
+    let face = |weight: &str, bytes: &[u8]| {
+        format!(
+            "@font-face{{font-family:\"Noto Sans\";font-weight:{weight};src:url(data:font/woff2;base64,{}) format(\"woff2\")}}",
+            base64(bytes)
+        )
+    };
+    format!("{}\n{}", face("normal", REGULAR), face("bold", BOLD))
+}
+
+/// A chart as an SVG document that stands alone, its font inside.
+pub fn svg_file(chart: &Chart) -> String {
+    document(chart, &format!("<style>\n{}\n</style>\n", font_style()))
+}
+
+/// A drawn chart as a file.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Picture {
+    /// File name.
+    pub name: String,
+    /// What it holds.
+    pub bytes: Vec<u8>,
+}
+
+/// Endings of the files of every chart.
+pub const ENDINGS: &[&str] = if cfg!(feature = "png") { &["svg", "png"] } else { &["svg"] };
+
+/// Names of the files of charts, in the order of [`pictures`].
+pub fn picture_names<'a>(charts: impl IntoIterator<Item = &'a str>) -> Vec<String> {
+    charts
+        .into_iter()
+        .flat_map(|chart| ENDINGS.iter().map(move |ending| format!("{chart}.{ending}")))
+        .collect()
+}
+
+/// Draws charts as files: each as SVG, and as PNG where the program was built with it.
+///
+/// # Errors
+/// When a picture cannot be made, which is a fault of the program.
+pub fn pictures(charts: &[Chart]) -> Result<Vec<Picture>, PictureError> {
+    let mut out = Vec::new();
+    for chart in charts {
+        out.push(Picture { name: format!("{}.svg", chart.file), bytes: svg_file(chart).into_bytes() });
+        #[cfg(feature = "png")]
+        out.push(Picture { name: format!("{}.png", chart.file), bytes: png(&svg(chart))? });
+    }
+    Ok(out)
+}
+
+/// Why a picture cannot be made: a fault of the program.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct PictureError {
+    why: String,
+}
+
+impl fmt::Display for PictureError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "a chart cannot be made a picture: {}", self.why)
+    }
+}
+
+impl error::Error for PictureError {}
+
+/// A chart as SVG without its font, to stand in a page that brings [`font_style`].
+pub fn svg(chart: &Chart) -> String {
+    document(chart, "")
+}
+
+fn document(chart: &Chart, style: &str) -> String {
+    let mut paper = Paper::new(WIDTH);
+    let mut y = EDGE;
+    for line in TITLE.wrap(&one_line(&chart.title), WIDTH - 2.0 * EDGE) {
+        y += 18.0;
+        paper.text(EDGE, y, Anchor::Start, TITLE, INK, &line);
+        y += 5.0;
+    }
+    y += 2.0;
+    for line in SMALL.wrap(&one_line(&chart.shows), WIDTH - 2.0 * EDGE) {
+        y += 15.0;
+        paper.text(EDGE, y, Anchor::Start, SMALL, QUIET, &line);
+    }
+    y += 16.0;
+    y = match &chart.body {
+        Body::Panels(panels) => panels::draw(&mut paper, panels, EDGE, y),
+        Body::Flow(flow) => flow::draw(&mut paper, flow, EDGE, y),
+        Body::Intervals(intervals) => intervals::draw(&mut paper, intervals, EDGE, y),
+        Body::Nothing(why) => {
+            paper.text(EDGE, y + 40.0, Anchor::Start, Type::regular(14.0), INK, why);
+            y + 70.0
+        }
+    };
+    y += 12.0;
+    paper.straight((EDGE, y), (WIDTH - EDGE, y), &Paint::line("#dde1e4", 0.75));
+    y += 17.0;
+    let name = SMALL.cut(&one_line(&chart.source.name), NAME);
+    let source = format!("{}: {}", set_apart(&name), chart.source.rest);
+    paper.text(EDGE, y, Anchor::Start, SMALL, QUIET, &source);
+    paper.finish(y + 14.0, &one_line(&chart.title), style)
+}
+
+/// Bytes in base 64, as data addresses carry them. # Source: RFC 4648 section 4.
+fn base64(bytes: &[u8]) -> String {
+    const LETTERS: &[u8; 64] = b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
+    let mut out = String::with_capacity(bytes.len().div_ceil(3) * 4);
+    for three in bytes.chunks(3) {
+        let byte = |n: usize| u32::from(three.get(n).copied().unwrap_or(0));
+        let bits = byte(0) << 16 | byte(1) << 8 | byte(2);
+        for n in 0..4 {
+            let letter = LETTERS[(bits >> (18 - 6 * n) & 63) as usize];
+            out.push(if n <= three.len() { char::from(letter) } else { '=' });
+        }
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::quantity::Units;
+    use crate::report::chart::Bands;
+    use crate::report::chart::run_charts;
+    use crate::report::sample;
+
+    #[test]
+    fn base64_is_that_of_the_printed_vectors() {
+        // RFC 4648 section 10
+        for (plain, coded) in
+            [("", ""), ("f", "Zg=="), ("fo", "Zm8="), ("foo", "Zm9v"), ("foobar", "Zm9vYmFy")]
+        {
+            assert_eq!(base64(plain.as_bytes()), coded);
+        }
+    }
+
+    #[test]
+    fn every_picture_has_the_name_told_before() {
+        let charts = run_charts(&sample::answer(), &Bands::default(), Units::Si);
+        let made: Vec<String> = pictures(&charts).unwrap().into_iter().map(|p| p.name).collect();
+        assert_eq!(made, picture_names(charts.iter().map(|c| c.file.as_str())));
+        assert_eq!(made[0], "chart_throughput.svg");
+    }
+
+    #[test]
+    fn every_chart_is_drawn_twice_alike() {
+        let charts = || run_charts(&sample::answer(), &Bands::default(), Units::Si);
+        for (once, again) in charts().iter().zip(&charts()) {
+            let drawn = svg(once);
+            assert_eq!(drawn, svg(again), "{}", once.file);
+            assert!(drawn.starts_with("<svg xmlns") && drawn.ends_with("</svg>\n"), "{}", once.file);
+            assert!(!drawn.contains("NaN") && !drawn.contains("inf"), "{}", once.file);
+        }
+    }
+
+    #[test]
+    fn a_wild_name_is_cut_and_escaped() {
+        let mut answer = sample::answer();
+        answer.name = format!("<script>alert(\"1\")</script>\n{}", "'very' long ".repeat(40));
+        for chart in run_charts(&answer, &Bands::default(), Units::Si) {
+            let drawn = svg(&chart);
+            assert!(!drawn.contains("<script"), "{}", chart.file);
+            assert!(drawn.contains("&lt;script&gt;") && drawn.contains('\u{2026}'), "{}", chart.file);
+        }
+    }
+}

@@ -1,0 +1,130 @@
+//! Panels over one horizontal axis, each with its measure and its key above it.
+
+use super::axes;
+use super::axes::Room;
+use super::look::INK;
+use super::look::QUIET;
+use super::look::hex;
+use super::look::stroke;
+use super::paper::Anchor;
+use super::paper::Paint;
+use super::paper::Paper;
+use super::text::Type;
+use crate::report::chart::Horizontal;
+use crate::report::chart::Layer;
+use crate::report::chart::Mark;
+use crate::report::chart::Panel;
+use crate::report::chart::Panels;
+use crate::report::chart::Scale;
+use crate::report::chart::date_ticks;
+use crate::report::chart::ticks;
+
+/// Height of the axes of one panel alone, of two and of more. # Units: px
+const HEIGHTS: [f64; 3] = [340.0, 210.0, 150.0];
+/// Room below the axes for labels. # Units: px
+const BELOW: f64 = 26.0;
+/// Room below a panel whose labels stand under a later one. # Units: px
+const BETWEEN: f64 = 12.0;
+/// Height of a line of the key. # Units: px
+const KEY_LINE: f64 = 18.0;
+/// Type of the key and of axis measures.
+const FACE: Type = Type::regular(12.0);
+
+/// Draws panels from `top` down; gives back where they end.
+pub(super) fn draw(paper: &mut Paper, panels: &Panels, left: f64, top: f64) -> f64 {
+    let x = horizontal(&panels.x);
+    let scales: Vec<Scale> = panels.panels.iter().map(Panel::scale).collect();
+    let labels = Type::regular(11.0);
+    let widest = scales.iter().flat_map(|s| &s.ticks).map(|t| labels.width(&t.text)).fold(0.0, f64::max);
+    let room_left = widest + 14.0;
+    let height = HEIGHTS[panels.panels.len().clamp(1, HEIGHTS.len()) - 1];
+    let mut y = top;
+    for (n, (panel, scale)) in panels.panels.iter().zip(&scales).enumerate() {
+        let last = n + 1 == panels.panels.len();
+        y = heading(paper, panel, left, y);
+        let room = Room {
+            width: paper.width() - 2.0 * left,
+            height: height + BELOW + 8.0,
+            left: room_left,
+            // the last label may hang over the end of the axis
+            right: 26.0,
+            top: 8.0,
+            bottom: BELOW,
+        };
+        let dates = matches!(panels.x, Horizontal::Dates { .. });
+        let drawn = axes::panel(room, &x, scale, dates, &panel.layers);
+        paper.inset(left, y, (room.width, room.height), drawn.field, &drawn.elements);
+        y += room.height + if last { 0.0 } else { BETWEEN };
+    }
+    if let Horizontal::Numbers { label, unit, .. } = &panels.x {
+        let middle = left + 0.5 * (room_left + paper.width() - 2.0 * left - 26.0);
+        y += 8.0;
+        paper.text(middle, y, Anchor::Middle, FACE, INK, &measure(label, unit));
+        y += 8.0;
+    }
+    y
+}
+
+fn horizontal(x: &Horizontal) -> Scale {
+    match x {
+        Horizontal::Dates { first, days } => Scale { from: 0.0, to: *days, ticks: date_ticks(*first, *days) },
+        Horizontal::Numbers { from, to, .. } => {
+            let (from, to) = if to > from { (*from, *to) } else { (from - 0.5, to + 0.5) };
+            Scale { from, to, ticks: ticks(from, to, 10.0) }
+        }
+    }
+}
+
+/// A unit with its powers raised.
+pub(super) fn raised(unit: &str) -> String {
+    let mut out = unit.to_owned();
+    for length in ["m", "ft", "yd"] {
+        out = out.replace(&format!("{length}2"), &format!("{length}\u{b2}"));
+        out = out.replace(&format!("{length}3"), &format!("{length}\u{b3}"));
+    }
+    out
+}
+
+/// What is measured and in what unit.
+pub(super) fn measure(label: &str, unit: &str) -> String {
+    if unit.is_empty() { label.to_owned() } else { format!("{label}, {}", raised(unit)) }
+}
+
+/// The measure of the vertical axis and the key beside it, in as many lines as it needs.
+fn heading(paper: &mut Paper, panel: &Panel, left: f64, top: f64) -> f64 {
+    let face = Type::bold(12.0);
+    let measure = measure(&panel.label, &panel.unit);
+    let mut y = top + 14.0;
+    paper.text(left, y, Anchor::Start, face, INK, &measure);
+    let begin = left + face.width(&measure) + 26.0;
+    let end = paper.width() - left;
+    let mut x = begin;
+    for layer in panel.layers.iter().filter(|layer| !layer.name.is_empty()) {
+        let name = FACE.cut(&layer.name, end - begin - 40.0);
+        let width = 30.0 + FACE.width(&name);
+        if x + width > end && x > begin {
+            x = begin;
+            y += KEY_LINE;
+        }
+        swatch(paper, layer, x, y - 4.0);
+        paper.text(x + 30.0, y, Anchor::Start, FACE, QUIET, &name);
+        x += width + 22.0;
+    }
+    y + 6.0
+}
+
+/// A sample of a layer, 24 px wide.
+fn swatch(paper: &mut Paper, layer: &Layer, x: f64, y: f64) {
+    let s = stroke(layer.ink);
+    match layer.mark {
+        Mark::Line(_) | Mark::Level(_) => {
+            let paint = Paint { dash: s.dash, ..Paint::line(hex(s.colour), s.width) };
+            paper.straight((x, y), (x + 24.0, y), &paint);
+        }
+        Mark::Dots(_) => paper.disc(x + 12.0, y, 3.0, &Paint::filled(hex(s.colour))),
+        Mark::Area(_) | Mark::Bars { .. } => {
+            let paint = Paint { cover: Some(s.cover), ..Paint::filled(hex(s.colour)) };
+            paper.rectangle(x, y - 5.0, 24.0, 10.0, &paint);
+        }
+    }
+}

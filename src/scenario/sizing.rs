@@ -1,0 +1,269 @@
+//! The checked object `sizing`: sizes sought, targets, what makes a site dear.
+
+use super::check::Checker;
+use super::error::nearest;
+use super::field::field;
+use super::given::Given;
+use super::path::KeyPath;
+use super::raw_sizing as raw;
+use crate::quantity;
+use crate::quantity::Kind;
+
+/// Figures that a target may name, with the kind of their number. A test holds the list to the figures of a draw.
+pub const TARGET_FIGURES: &[(&str, Kind)] = &[
+    ("intake", Kind::Mass),
+    ("turned_away_share", Kind::Share),
+    ("fed", Kind::Mass),
+    ("bulking", Kind::Mass),
+    ("bran_used", Kind::Mass),
+    ("drums_highest", Kind::Count),
+    ("drums_mean", Kind::Factor),
+    ("drums_spoiled_share", Kind::Share),
+    ("opened_ph", Kind::Acidity),
+    ("liquor", Kind::Mass),
+    ("room_carbon_dioxide", Kind::Factor),
+    ("castings_harvested_dry", Kind::Mass),
+    ("castings_screened", Kind::Mass),
+    ("product_sold", Kind::Mass),
+    ("stock_end", Kind::Mass),
+    ("stock_mean", Kind::Mass),
+    ("stock_kept", Kind::Factor),
+    ("intake_per_worm", Kind::Ration),
+    ("starving_share", Kind::Share),
+    ("bed_hottest", Kind::Temperature),
+    ("bed_ph_lowest", Kind::Acidity),
+    ("irrigation", Kind::Mass),
+    ("carbon_to_air_share", Kind::Share),
+    ("nitrogen_to_air_share", Kind::Share),
+    ("methane", Kind::Mass),
+    ("nitrous_oxide", Kind::Mass),
+    ("castings_moisture", Kind::Share),
+    ("castings_carbon_to_nitrogen", Kind::Factor),
+    ("castings_nitrogen", Kind::Share),
+    ("castings_conductivity", Kind::Factor),
+];
+
+/// Kind of a figure's number; none for a name that is no figure.
+pub fn figure_kind(name: &str) -> Option<Kind> {
+    TARGET_FIGURES.iter().find(|(known, _)| *known == name).map(|(_, kind)| *kind)
+}
+
+/// The figure most like a name, if any is near.
+pub fn nearest_figure(name: &str) -> Option<&'static str> {
+    super::error::nearest_name(name, TARGET_FIGURES.iter().map(|(known, _)| *known))
+}
+
+/// What is asked when a site is sized.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Sizing {
+    /// Number of drums.
+    pub drums: Extent,
+    /// Area of all beds. # Units: m2
+    pub bed_area: Extent,
+    /// Live worms of the first purchase. # Units: kg
+    pub stock: Extent,
+    /// Grinding hours on a working day. # Units: h
+    pub grinder_hours: Extent,
+    /// Most bran made in a week. # Units: kg
+    pub bran_weekly_capacity: Extent,
+    /// What must be met.
+    pub targets: Vec<Target>,
+    /// Confidence with which the search must show each chance.
+    pub confidence: f64,
+    /// Weights of the user's own.
+    pub cost: Cost,
+}
+
+/// Whether a size is sought, and where.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub struct Extent {
+    /// Sought, or held at the plan's value.
+    pub free: bool,
+    /// Least value tried, if given.
+    pub low: Option<f64>,
+    /// Largest value tried, if given.
+    pub high: Option<f64>,
+    /// Step, if given.
+    pub step: Option<f64>,
+}
+
+/// A statement that must hold in a share of all draws.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Target {
+    /// Name of the figure.
+    pub figure: String,
+    /// At most, in the unit of the figure.
+    pub at_most: Option<f64>,
+    /// At least, in the unit of the figure.
+    pub at_least: Option<f64>,
+    /// Share of draws in which it must hold.
+    pub chance: f64,
+}
+
+/// Weights of cost as given; what is left out follows from prices or is assumed.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub struct Cost {
+    /// Per drum.
+    pub drum: Option<f64>,
+    /// Per m2 of bed.
+    pub bed: Option<f64>,
+    /// Per t of live worms.
+    pub worms: Option<f64>,
+    /// Per hour of grinding on every working day.
+    pub grinder_hour: Option<f64>,
+    /// Per kg of bran made a week.
+    pub bran: Option<f64>,
+}
+
+/// Checks the object.
+pub(super) fn sizing(check: &mut Checker<'_>, raw: raw::Sizing) -> Sizing {
+    let path = KeyPath::top("sizing");
+    let sought = Extent { free: true, ..Extent::default() };
+    let mut one = |key: &str, given: Option<raw::Extent>, left_out: Extent| {
+        given.map_or(left_out, |given| extent(check, &path.key(key), &given))
+    };
+    let drums = one("drums", raw.drums, sought);
+    let bed_area = one("bed_area", raw.bed_area, sought);
+    let stock = one("stock", raw.stock, sought);
+    let grinder_hours = one("grinder_hours", raw.grinder_hours, Extent::default());
+    let bran_weekly_capacity = one("bran_weekly_capacity", raw.bran_weekly_capacity, Extent::default());
+    let confidence = check.value(&path.key("confidence"), raw.confidence.as_ref());
+    let targets = match raw.targets {
+        None => usual_targets(),
+        Some(given) => targets(check, &path.key("targets"), &given),
+    };
+    Sizing {
+        drums,
+        bed_area,
+        stock,
+        grinder_hours,
+        bran_weekly_capacity,
+        targets,
+        confidence,
+        cost: cost(check, &path.key("cost"), &raw.cost.unwrap_or_default()),
+    }
+}
+
+/// Targets where none are given: the questions the design asks first.
+fn usual_targets() -> Vec<Target> {
+    [("turned_away_share", 0.02), ("bed_hottest", 33.0)]
+        .into_iter()
+        .map(|(figure, limit)| Target {
+            figure: figure.to_owned(),
+            at_most: Some(limit),
+            at_least: None,
+            chance: 0.9,
+        })
+        .collect()
+}
+
+fn extent(check: &mut Checker<'_>, path: &KeyPath, raw: &raw::Extent) -> Extent {
+    let free = raw.free.unwrap_or(true);
+    let mut read = |key: &str, given: &Option<Given>| check.number(&path.key(key), given.as_ref());
+    let extent = Extent {
+        free,
+        low: read("low", &raw.low),
+        high: read("high", &raw.high),
+        step: read("step", &raw.step),
+    };
+    if !free && (extent.low.is_some() || extent.high.is_some() || extent.step.is_some()) {
+        check.wrong(
+            &path.key("free"),
+            "is held at the plan's value but has bounds",
+            "bounds, or `\"free\": false`",
+            None,
+        );
+    }
+    if let (Some(low), Some(high)) = (extent.low, extent.high)
+        && low > high
+    {
+        let problem = format!("nothing lies between {low} and {high}");
+        check.wrong(&path.key("high"), &problem, "at least `low`", Some("change the two about".to_owned()));
+    }
+    if path.pattern() == "sizing.drums" {
+        let whole = |value: Option<f64>| value.is_none_or(|v| v.fract() == 0.0);
+        for (key, value) in [("low", extent.low), ("high", extent.high), ("step", extent.step)] {
+            if !whole(value) {
+                check.wrong(&path.key(key), "is not a whole number", "a whole number", None);
+            }
+        }
+    }
+    extent
+}
+
+fn targets(check: &mut Checker<'_>, path: &KeyPath, raw: &[raw::Target]) -> Vec<Target> {
+    if raw.is_empty() {
+        check.wrong(
+            path,
+            "holds no target",
+            "at least one target",
+            Some("leave the key out for the usual ones".to_owned()),
+        );
+    }
+    let all: Vec<Target> =
+        raw.iter().enumerate().map(|(place, raw)| target(check, &path.index(place), raw)).collect();
+    for (place, target) in all.iter().enumerate() {
+        let others = all.iter().filter(|other| other.figure == target.figure);
+        let most = others.filter_map(|other| other.at_most).fold(f64::INFINITY, f64::min);
+        if let Some(least) = target.at_least.filter(|least| *least > most) {
+            let problem = format!("at least {least} contradicts at most {most} of the same figure");
+            let allowed = format!("at most {most}, or another target");
+            check.wrong(&path.index(place).key("at_least"), &problem, &allowed, None);
+        }
+    }
+    all
+}
+
+fn target(check: &mut Checker<'_>, path: &KeyPath, raw: &raw::Target) -> Target {
+    let kind = figure_kind(&raw.figure);
+    if kind.is_none() {
+        let names: Vec<&str> = TARGET_FIGURES.iter().map(|(name, _)| *name).collect();
+        let hint = nearest(&raw.figure, names.iter().copied());
+        check.wrong(&path.key("figure"), "is no figure of a run", &names.join(", "), hint);
+    }
+    if raw.at_most.is_none() && raw.at_least.is_none() {
+        check.wrong(path, "says nothing of its figure", "`at_most`, `at_least` or both", None);
+    }
+    let chance = check.value(&path.key("chance"), raw.chance.as_ref());
+    let mut read = |key: &str, given: &Option<Given>| limit(check, &path.key(key), given.as_ref(), kind?);
+    Target {
+        figure: raw.figure.clone(),
+        at_most: read("at_most", &raw.at_most),
+        at_least: read("at_least", &raw.at_least),
+        chance,
+    }
+}
+
+/// A limit in the unit of its figure: a text is read with the figure's units.
+fn limit(check: &mut Checker<'_>, path: &KeyPath, raw: Option<&Given>, kind: Kind) -> Option<f64> {
+    let value = match raw? {
+        Given::Number(value) => *value,
+        Given::Text(text) => match quantity::parse(kind, text) {
+            Ok(value) => value,
+            Err(e) => {
+                check.wrong(path, &e.reason, &kind.allowed(), e.hint);
+                return None;
+            }
+        },
+    };
+    let row = field(&path.pattern()).expect("limits are rows of the table of fields");
+    let (low, high) = if matches!(kind, Kind::Share) { (0.0, 1.0) } else { (row.low, row.high) };
+    if (low..=high).contains(&value) {
+        return Some(value);
+    }
+    let hint = (kind == Kind::Share && value > 1.0 && value <= 100.0)
+        .then(|| format!("percent given? write {} or \"{value} %\"", value / 100.0));
+    check.wrong(path, "is out of range", &format!("{low} to {high}; {}", kind.allowed()), hint);
+    None
+}
+
+fn cost(check: &mut Checker<'_>, path: &KeyPath, raw: &raw::Cost) -> Cost {
+    let mut read = |key: &str, given: &Option<Given>| check.number(&path.key(key), given.as_ref());
+    Cost {
+        drum: read("drum", &raw.drum),
+        bed: read("bed", &raw.bed),
+        worms: read("worms", &raw.worms),
+        grinder_hour: read("grinder_hour", &raw.grinder_hour),
+        bran: read("bran", &raw.bran),
+    }
+}

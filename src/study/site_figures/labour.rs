@@ -1,0 +1,190 @@
+//! Hours of work and energy.
+
+use super::Yearly;
+use crate::literature;
+use crate::material::ratio;
+use crate::scenario::Plan;
+use serde::Serialize;
+
+/// Joules of a kilowatt hour. # Units: J/kWh
+const KILOWATT_HOUR: f64 = 3.6e6;
+
+/// Hours by task; no source gives them, all are assumed.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Rates {
+    /// Receiving and sorting scraps. # Units: h/t
+    pub intake: f64,
+    /// Filling, strewing and sealing. # Units: h/drum
+    pub filling: f64,
+    /// Opening, tipping and washing. # Units: h/drum
+    pub opening: f64,
+    /// Making bran. # Units: h/t
+    pub bran: f64,
+    /// Carrying and spreading feed. # Units: h/t
+    pub feeding: f64,
+    /// Taking castings and spreading them to dry. # Units: h/t
+    pub harvest: f64,
+    /// Blending, bagging, loading. # Units: h/m3
+    pub packing: f64,
+    /// Looking after beds and drums. # Units: h/d
+    pub round: f64,
+}
+
+impl Rates {
+    /// Reads the rates by key.
+    pub fn from_values(get: &dyn Fn(&str) -> f64) -> Self {
+        Self {
+            intake: get("site.labour_intake"),
+            filling: get("site.labour_drum_filling"),
+            opening: get("site.labour_drum_opening"),
+            bran: get("site.labour_bran_making"),
+            feeding: get("site.labour_feeding"),
+            harvest: get("site.labour_harvest"),
+            packing: get("site.labour_packing"),
+            round: get("site.labour_daily_round"),
+        }
+    }
+}
+
+/// Hours of one task.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Task {
+    /// What is done.
+    pub name: &'static str,
+    /// Hours. # Units: h/a
+    pub hours: f64,
+    /// Key of the assumed rate, or "run" where the hours are those of a machine one person stands by.
+    pub basis: &'static str,
+}
+
+/// A published figure to compare with. # Units: h/t
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct PublishedLabour {
+    /// What kind of site.
+    pub name: &'static str,
+    /// Literature key.
+    pub key: &'static str,
+    /// Least and most.
+    pub hours: (f64, f64),
+}
+
+/// Work of a year.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct LabourFigures {
+    /// Tasks.
+    pub tasks: Vec<Task>,
+    /// All hours. # Units: h/a
+    pub hours: f64,
+    /// Hours per tonne taken in; `None` without intake. # Units: h/t
+    pub per_tonne: Option<f64>,
+    /// Days in the week on which something is ground or fed.
+    pub days_a_week: usize,
+    /// Hours on each of them, the rounds of the other days moved there. # Units: h/d
+    pub on_a_working_day: f64,
+    /// Hours the plan has on each, if given. # Units: h/d
+    pub have: Option<f64>,
+    /// What others report.
+    pub published: Vec<PublishedLabour>,
+}
+
+/// Hours of a year of these amounts.
+///
+/// # Units
+/// h/a
+///
+/// # Source
+/// Machine hours of the run; rates assumed (`site.labour_*` of own_site.json).
+pub fn tasks(yearly: &Yearly, makes_bran: bool, rates: &Rates) -> Vec<Task> {
+    let task = |name, hours, basis| Task { name, hours, basis };
+    let bran = if makes_bran { yearly.bran / 1000.0 * rates.bran } else { 0.0 };
+    let mut tasks = vec![
+        task("receiving and sorting", yearly.tonnes() * rates.intake, "site.labour_intake"),
+        task("filling and sealing drums", yearly.sealed * rates.filling, "site.labour_drum_filling"),
+        task("opening and washing drums", yearly.opened * rates.opening, "site.labour_drum_opening"),
+        task("making bran", bran, "site.labour_bran_making"),
+        task("grinding", yearly.grinder_hours, "run"),
+        task("feeding beds", yearly.fed / 1000.0 * rates.feeding, "site.labour_feeding"),
+        task("harvest", yearly.harvested / 1000.0 * rates.harvest, "site.labour_harvest"),
+        task("screening", yearly.screen_hours, "run"),
+        task("blending, packing, loading", yearly.product() * rates.packing, "site.labour_packing"),
+        task("daily rounds", Yearly::DAYS * rates.round, "site.labour_daily_round"),
+    ];
+    tasks.retain(|t| t.hours > 0.0);
+    tasks
+}
+
+/// What others report.
+fn published() -> Vec<PublishedLabour> {
+    [
+        ("small community sites (memory)", "site.labour_small_site"),
+        ("mechanised sites (memory)", "site.labour_mechanised_site"),
+    ]
+    .into_iter()
+    .filter_map(|(name, key)| {
+        let value = literature::entry(key)?.value;
+        Some(PublishedLabour { name, key, hours: (value.low(), value.high()) })
+    })
+    .collect()
+}
+
+/// Labour figures of a plan.
+pub fn labour(yearly: &Yearly, plan: &Plan, rates: &Rates) -> LabourFigures {
+    let tasks = tasks(yearly, !plan.bran.bought, rates);
+    let hours: f64 = tasks.iter().map(|t| t.hours).sum();
+    let days = plan.grinder.weekdays.iter().zip(plan.feeding.weekdays).filter(|(a, b)| **a || *b).count();
+    LabourFigures {
+        tasks,
+        hours,
+        per_tonne: (yearly.accepted > 0.0).then(|| hours / yearly.tonnes()),
+        days_a_week: days,
+        on_a_working_day: ratio(hours, Yearly::DAYS * days as f64 / 7.0),
+        have: plan.site.labour_hours,
+        published: published(),
+    }
+}
+
+/// Energy of a year. Room heating and cooling, ventilation, the screen's motor, water and transport are not modelled.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct EnergyFigures {
+    /// Grinder. # Units: kWh/a
+    pub grinder: f64,
+    /// Grinder per mass ground. # Units: kWh/t
+    pub grinder_per_tonne: f64,
+    /// Water dried off castings. # Units: kg/a
+    pub dried: f64,
+    /// Heat to dry them, when the plan dries in a number of days instead of on a floor. # Units: kWh/a
+    pub drying: Option<f64>,
+    /// Heat of evaporation over energy used, assumed.
+    pub drying_efficiency: f64,
+}
+
+impl EnergyFigures {
+    /// What is counted, all of it as electricity. # Units: kWh/a
+    pub fn counted(&self) -> f64 {
+        self.grinder + self.drying.unwrap_or(0.0)
+    }
+}
+
+/// Energy to dry off water, m L/efficiency.
+///
+/// # Units
+/// kg, J/kg, 1 to kWh
+///
+/// # Source
+/// Latent heat of bed.md 2.11; the efficiency is assumed.
+pub fn drying_energy(water: f64, latent_heat: f64, efficiency: f64) -> f64 {
+    water * latent_heat / efficiency / KILOWATT_HOUR
+}
+
+/// Energy figures of a plan.
+pub fn energy(yearly: &Yearly, plan: &Plan, get: &dyn Fn(&str) -> f64) -> EnergyFigures {
+    let efficiency = get("site.drying_efficiency");
+    let heat = || drying_energy(yearly.dried, get("bed.latent_heat_of_evaporation"), efficiency);
+    EnergyFigures {
+        grinder: yearly.grinder_energy,
+        grinder_per_tonne: ratio(plan.grinder.motor * plan.grinder.load_factor, plan.grinder.rate / 1000.0),
+        dried: yearly.dried,
+        drying: plan.screen.drying_days.map(|_| heat()),
+        drying_efficiency: efficiency,
+    }
+}

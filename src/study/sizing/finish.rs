@@ -1,0 +1,294 @@
+//! From the site that was chosen to the whole answer.
+
+use super::Asked;
+use super::Chosen;
+use super::SizingError;
+use super::answer::Compared;
+use super::answer::Demand;
+use super::answer::Met;
+use super::answer::Missed;
+use super::answer::ReversalTold;
+use super::answer::SizingAnswer;
+use super::answer::Smaller;
+use super::answer::TradeOff;
+use super::answer::TradeOffPoint;
+use super::answer::Variable;
+use super::chance;
+use super::judge::Judge;
+use super::search::AXES;
+use super::search::Point;
+use super::start_up::start_up;
+use crate::literature;
+use crate::monte_carlo::Study;
+use crate::monte_carlo::figures;
+use crate::scenario::Plan;
+use crate::study::answer::RunAnswer;
+use crate::study::run;
+
+/// Confidence of printed intervals.
+const INTERVAL: f64 = 0.95;
+/// Points of a trade-off.
+const POINTS: u32 = 7;
+
+/// The whole answer.
+pub(super) fn answer(
+    plan: &Plan,
+    study: &Study,
+    judge: &mut Judge<'_>,
+    chosen: &Chosen,
+    asked: &Asked,
+) -> Result<SizingAnswer, SizingError> {
+    let point = chosen.point;
+    let smaller = smaller(judge, &point)?;
+    let trade_off = trade_off(judge, &point, &chosen.found.least)?;
+    let size = judge.grid.size(&point);
+    let sized = plan.resized(&size).map_err(SizingError::Size)?;
+    let run = run(&sized).map_err(SizingError::Run)?;
+    let worm_cost = judge.grid.axes[2].weight;
+    let grid = &judge.grid;
+    let base = grid.cost(&[0; AXES]);
+    let limited = grid.axes.iter().all(|axis| !axis.free || axis.plan.is_some());
+    let plan_values = grid.axes.iter().map(|axis| axis.weight * axis.plan.unwrap_or(0.0));
+    let cost = grid.cost(&point);
+    // looking at the next smaller sites may have gone below the answer of the search
+    let cost_bound = (base + chosen.found.bound).min(cost);
+    let assumed = grid.axes.iter().any(|axis| axis.basis == "assumed" && axis.free);
+    Ok(SizingAnswer {
+        version: env!("CARGO_PKG_VERSION"),
+        name: plan.name.clone(),
+        start: plan.start,
+        days: plan.days,
+        seed: asked.seed,
+        fresh_seed: chosen.fresh_seed,
+        draws: asked.draws,
+        verified_draws: asked.verify,
+        confidence: plan.sizing.confidence,
+        raised: chosen.raised,
+        currency: plan.money.as_ref().filter(|_| !assumed).map(|m| m.currency.clone()),
+        variables: variables(judge, &point, &chosen.found.least),
+        cost,
+        plan_cost: limited.then(|| plan_values.sum()),
+        cost_bound,
+        proven: chosen.found.proven && chosen.found.point == point,
+        targets: targets(judge, chosen, plan.sizing.confidence),
+        smaller,
+        trade_off,
+        start_up: start_up(plan, study, &size, asked.seed, worm_cost)?,
+        demand: demand(&run),
+        compared: compared(&sized, &run),
+        reversals: reversals(judge),
+        candidates: judge.candidates(),
+        draws_made: judge.draws,
+    })
+}
+
+fn variables(judge: &Judge<'_>, point: &Point, least: &Point) -> Vec<Variable> {
+    let told = |(n, axis): (usize, &super::Axis)| {
+        let sought = |value: f64| axis.free.then_some(value);
+        Variable {
+            name: axis.name,
+            unit: axis.kind.unit(),
+            kind: axis.kind,
+            free: axis.free,
+            value: if axis.free { Some(axis.value(point[n])) } else { axis.plan },
+            plan: axis.plan,
+            by_hand: axis.by_hand,
+            least: sought(axis.value(least[n])),
+            low: sought(axis.low),
+            high: sought(axis.high()),
+            step: sought(axis.step),
+            weight: axis.weight,
+            basis: axis.basis,
+        }
+    };
+    judge.grid.axes.iter().enumerate().map(told).collect()
+}
+
+fn targets(judge: &Judge<'_>, chosen: &Chosen, confidence: f64) -> Vec<Met> {
+    let mut all: Vec<Met> = judge
+        .wanted
+        .iter()
+        .zip(&chosen.fresh)
+        .map(|(wanted, values)| {
+            let t = &wanted.target;
+            let (met, draws) = (wanted.met(values), values.len() as u64);
+            let (low, high) = chance::interval(met, draws, INTERVAL);
+            let one_sided = t.at_most.is_none() || t.at_least.is_none();
+            Met {
+                figure: t.figure.clone(),
+                unit: figures::TABLE[wanted.place].unit,
+                at_most: t.at_most,
+                at_least: t.at_least,
+                chance: t.chance,
+                share: met as f64 / draws as f64,
+                low,
+                high,
+                promised: chance::promised(values, t.chance, confidence, t.at_most.is_some())
+                    .filter(|_| one_sided),
+                met: met as f64 >= t.chance * draws as f64,
+                binding: false,
+            }
+        })
+        .collect();
+    let spare = |met: &Met| (met.share - met.chance) / (1.0 - met.chance);
+    let tightest = (0..all.len()).min_by(|a, b| spare(&all[*a]).total_cmp(&spare(&all[*b])));
+    if let Some(tightest) = tightest {
+        all[tightest].binding = true;
+    }
+    all
+}
+
+fn smaller(judge: &mut Judge<'_>, point: &Point) -> Result<Vec<Smaller>, SizingError> {
+    let mut all = Vec::new();
+    for axis in 0..AXES {
+        let variable = judge.grid.axes[axis].name;
+        if !judge.grid.axes[axis].free {
+            continue;
+        }
+        if point[axis] == 0 {
+            all.push(Smaller { variable, value: None, missed: Vec::new() });
+            continue;
+        }
+        let mut next = *point;
+        next[axis] -= 1;
+        let values = judge.whole(&next)?.clone();
+        let missed = judge.wanted.iter().zip(&values).filter_map(|(wanted, values)| {
+            let (met, needed) = (wanted.met(values), judge.needed(&wanted.target));
+            (met < needed).then(|| Missed {
+                figure: wanted.target.figure.clone(),
+                share: met as f64 / values.len() as f64,
+                needed: needed as f64 / values.len() as f64,
+            })
+        });
+        let missed = missed.collect();
+        all.push(Smaller { variable, value: Some(judge.grid.axes[axis].value(next[axis])), missed });
+    }
+    Ok(all)
+}
+
+/// The least drums for several bed areas, or the first two other sizes that are sought.
+fn trade_off(judge: &mut Judge<'_>, point: &Point, least: &Point) -> Result<Option<TradeOff>, SizingError> {
+    let free: Vec<usize> =
+        [1, 0, 2, 3, 4].into_iter().filter(|axis| judge.grid.axes[*axis].most > 0).collect();
+    let [set, follows, ..] = free[..] else { return Ok(None) };
+    let top = judge.grid.top();
+    let low = least[set].saturating_sub(1).min(point[set]);
+    // as far above the answer as it is from nothing, so that the curve has become flat
+    let reach = judge.grid.axes[set].value(point[set]) * 1.6;
+    let high = judge.grid.axes[set].steps_to(reach).max(point[set]).min(top[set]);
+    let mut places: Vec<u32> =
+        (0..POINTS).map(|n| low + (high - low) * n / (POINTS - 1)).chain([point[set]]).collect();
+    places.sort_unstable();
+    places.dedup();
+    if places.len() > POINTS as usize
+        && let Some(near) = places.iter().position(|place| *place == point[set])
+    {
+        // the answer takes the place of a neighbour inside the curve
+        places.remove(if near + 2 < places.len() { near + 1 } else { near - 1 });
+    }
+    let mut points = Vec::new();
+    let mut floor = least[follows].min(point[follows]);
+    for place in places.into_iter().rev() {
+        let mut tried = *point;
+        tried[set] = place;
+        let found = if place == point[set] {
+            Some(point[follows])
+        } else {
+            least_from(judge, &tried, follows, floor, top[follows])?
+        };
+        // less of one never needs less of the other
+        floor = found.unwrap_or(top[follows]).max(floor);
+        points.push(TradeOffPoint {
+            set: judge.grid.axes[set].value(place),
+            follows: found.map(|steps| judge.grid.axes[follows].value(steps)),
+            cost: found.map(|steps| {
+                tried[follows] = steps;
+                judge.grid.cost(&tried)
+            }),
+            answer: place == point[set],
+        });
+    }
+    points.reverse();
+    Ok(Some(TradeOff { set: judge.grid.axes[set].name, follows: judge.grid.axes[follows].name, points }))
+}
+
+/// The least value on an axis from `floor` on with which a point meets the targets: doubling steps, then halving.
+fn least_from(
+    judge: &mut Judge<'_>,
+    point: &Point,
+    axis: usize,
+    floor: u32,
+    top: u32,
+) -> Result<Option<u32>, SizingError> {
+    let mut tried = *point;
+    let mut meets = |steps: u32| {
+        tried[axis] = steps;
+        judge.meets(&tried)
+    };
+    let (mut low, mut high, mut stride) = (floor, floor, 1);
+    while !meets(high)? {
+        if high == top {
+            return Ok(None);
+        }
+        low = high + 1;
+        high = (high + stride).min(top);
+        stride *= 4;
+    }
+    while low < high {
+        let middle = low + (high - low) / 2;
+        if meets(middle)? { high = middle } else { low = middle + 1 }
+    }
+    Ok(Some(high))
+}
+
+fn demand(run: &RunAnswer) -> Demand {
+    Demand {
+        grinder_hours: run.daily.iter().map(|d| d.grinder_hours).fold(0.0, f64::max),
+        bran_weekly: run.bran.weekly.iter().map(|(_, kilograms)| *kilograms).fold(0.0, f64::max),
+        drums: run.drums.in_use.highest,
+    }
+}
+
+/// The answer beside rules printed elsewhere.
+fn compared(plan: &Plan, run: &RunAnswer) -> Vec<Compared> {
+    let intake = plan.mean_intake();
+    let area = plan.bed_area();
+    let stock = plan.size().stock;
+    let eaten = run.daily.iter().rev().take(28).map(|d| d.eaten).sum::<f64>() / 28.0;
+    let rows = [
+        ("intake per bed area", "kg/(m2 d)", intake, area, "site.bed_load_passive"),
+        ("intake per worms bought", "kg/(kg d)", intake, stock, "site.feed_per_body_weight"),
+        ("worms bought per bed area", "kg/m2", stock, area, "worms.stocking_trade_start"),
+        ("worms at the end per bed area", "kg/m2", run.stock.end.total, area, "worms.stocking_trade_target"),
+        (
+            "worms at the end per feed eaten",
+            "kg/(kg/d)",
+            run.stock.end.total,
+            eaten,
+            "worms.steady_biomass_per_feed",
+        ),
+    ];
+    rows.into_iter()
+        .filter(|(_, _, over, under, _)| *under > 0.0 && *over > 0.0)
+        .filter_map(|(what, unit, over, under, key)| {
+            let printed = &literature::entry(key)?.value;
+            let (ours, low, high) = (over / under, printed.low(), printed.high());
+            Some(Compared { what, unit, ours, low, high, key, inside: low <= ours && ours <= high })
+        })
+        .collect()
+}
+
+fn reversals(judge: &Judge<'_>) -> Vec<ReversalTold> {
+    judge
+        .reversals()
+        .into_iter()
+        .map(|r| ReversalTold {
+            figure: judge.wanted[r.target].target.figure.clone(),
+            larger: (0..AXES)
+                .filter(|n| r.larger[*n] > r.smaller[*n])
+                .map(|n| judge.grid.axes[n].name)
+                .collect(),
+            lost: r.lost,
+        })
+        .collect()
+}

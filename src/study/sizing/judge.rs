@@ -1,0 +1,300 @@
+//! Whether a site meets its targets: draws of it, as few as the answer needs.
+
+use super::SizingError;
+use super::chance;
+use super::grid::Grid;
+use super::search::AXES;
+use super::search::Point;
+use super::search::within;
+use crate::monte_carlo::Study;
+use crate::monte_carlo::ensemble;
+use crate::monte_carlo::ensemble::Request;
+use crate::monte_carlo::figures;
+use crate::scenario::Plan;
+use crate::scenario::sizing::Target;
+use std::collections::BTreeMap;
+use std::sync::atomic::AtomicBool;
+use std::sync::atomic::AtomicU64;
+
+/// Draws before the first look, and between the first looks.
+const LOOK: u64 = 20;
+/// Draws between later looks.
+const LATER_LOOK: u64 = 40;
+/// Doubt that is left when a target is settled before the last draw.
+const DOUBT: f64 = 0.001;
+/// Share of draws that lose a target in a larger site from which on the site is told to be no better for it.
+const REVERSAL: f64 = 0.05;
+/// Sites that are looked at with all draws for the nearest to the targets.
+const NEAR: usize = 4;
+
+/// A target with the place of its figure.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Wanted {
+    /// The target.
+    pub target: Target,
+    /// Place of the figure among the figures of a draw.
+    pub place: usize,
+}
+
+impl Wanted {
+    /// Whether a figure holds; that of a failed draw does not.
+    pub fn holds(&self, value: f64) -> bool {
+        let t = &self.target;
+        value.is_finite()
+            && t.at_most.is_none_or(|most| value <= most)
+            && t.at_least.is_none_or(|least| value >= least)
+    }
+
+    /// Draws in which it holds.
+    pub fn met(&self, values: &[f64]) -> u64 {
+        values.iter().filter(|value| self.holds(**value)).count() as u64
+    }
+}
+
+/// The targets of a plan.
+///
+/// # Errors
+/// [`SizingError::UnknownFigure`].
+pub fn wanted(plan: &Plan) -> Result<Vec<Wanted>, SizingError> {
+    let place = |target: &Target| {
+        figures::place(&target.figure).ok_or_else(|| SizingError::UnknownFigure(target.figure.clone()))
+    };
+    plan.sizing.targets.iter().map(|t| Ok(Wanted { target: t.clone(), place: place(t)? })).collect()
+}
+
+/// Figures of the targets by target and draw; not a number where a draw failed.
+pub(super) type Values = Vec<Vec<f64>>;
+
+/// A target that a larger site meets less often.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Reversal {
+    /// Place among the targets.
+    pub target: usize,
+    /// The smaller site.
+    pub smaller: [f64; AXES],
+    /// The larger site.
+    pub larger: [f64; AXES],
+    /// Share of common draws that hold in the smaller site and not in the larger one.
+    pub lost: f64,
+}
+
+/// Judges sites on the same draws.
+pub struct Judge<'a> {
+    plan: &'a Plan,
+    study: &'a Study,
+    /// Sizes.
+    pub grid: Grid,
+    /// Targets.
+    pub wanted: Vec<Wanted>,
+    seed: u64,
+    threads: usize,
+    most: u64,
+    confidence: f64,
+    seen: BTreeMap<Point, Values>,
+    /// Draws made.
+    pub draws: u64,
+}
+
+/// The draws of a judge.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Sample {
+    /// Seed.
+    pub seed: u64,
+    /// Most draws of a site.
+    pub most: u64,
+    /// Threads.
+    pub threads: usize,
+    /// Confidence with which a chance must be shown.
+    pub confidence: f64,
+}
+
+impl<'a> Judge<'a> {
+    /// Nothing judged yet.
+    pub fn new(plan: &'a Plan, study: &'a Study, grid: Grid, wanted: Vec<Wanted>, sample: Sample) -> Self {
+        let Sample { seed, most, threads, confidence } = sample;
+        Self { plan, study, grid, wanted, seed, threads, most, confidence, seen: BTreeMap::new(), draws: 0 }
+    }
+
+    /// Sites judged.
+    pub fn candidates(&self) -> usize {
+        self.seen.len()
+    }
+
+    /// Asks for more certainty from now on.
+    pub fn set_confidence(&mut self, confidence: f64) {
+        self.confidence = confidence;
+    }
+
+    /// The draws a target must hold in of all draws.
+    ///
+    /// # Panics
+    /// Never: too few draws are refused before.
+    pub fn needed(&self, target: &Target) -> u64 {
+        chance::needed(self.most, target.chance, self.confidence).unwrap_or(self.most)
+    }
+
+    /// Whether a site meets every target.
+    ///
+    /// # Errors
+    /// [`SizingError`].
+    pub fn meets(&mut self, point: &Point) -> Result<bool, SizingError> {
+        loop {
+            let made = self.made(point);
+            if made > 0
+                && let Some(settled) = self.settled(point)
+            {
+                return Ok(settled);
+            }
+            let step = if made < 2 * LOOK { LOOK } else { LATER_LOOK };
+            self.extend(point, (made + step).min(self.most))?;
+        }
+    }
+
+    /// Figures of the targets in all draws of a site.
+    ///
+    /// # Errors
+    /// [`SizingError`].
+    pub fn whole(&mut self, point: &Point) -> Result<&Values, SizingError> {
+        self.extend(point, self.most)?;
+        Ok(&self.seen[point])
+    }
+
+    /// Whether all draws of a site meet every target, by the rule of the last draw.
+    ///
+    /// # Errors
+    /// [`SizingError`].
+    pub fn meets_whole(&mut self, point: &Point) -> Result<bool, SizingError> {
+        self.extend(point, self.most)?;
+        self.meets(point)
+    }
+
+    /// How far a site is from its targets: the sum of what is missing of each chance, by the draws made so far.
+    pub fn shortfall(&self, point: &Point) -> f64 {
+        let Some(values) = self.seen.get(point) else { return f64::INFINITY };
+        let missing = |(wanted, values): (&Wanted, &Vec<f64>)| {
+            let wants = self.needed(&wanted.target) as f64 / self.most as f64;
+            (wants - wanted.met(values) as f64 / values.len() as f64).max(0.0)
+        };
+        self.wanted.iter().zip(values).map(missing).sum()
+    }
+
+    /// The site judged that is least short of its targets, the cheapest of equal ones; the few that are near are looked at with
+    /// all draws.
+    ///
+    /// # Errors
+    /// [`SizingError`].
+    ///
+    /// # Panics
+    /// Before any site was judged.
+    pub fn nearest(&mut self) -> Result<Point, SizingError> {
+        for _ in 0..NEAR {
+            let point = self.least_short(|_| true);
+            if self.made(&point) == self.most {
+                return Ok(point);
+            }
+            self.extend(&point, self.most)?;
+        }
+        Ok(self.least_short(|made| made))
+    }
+
+    /// The site least short among all, or among those with all draws.
+    fn least_short(&self, wanted: impl Fn(bool) -> bool) -> Point {
+        let by = |point: &Point| (self.shortfall(point), self.grid.cost(point));
+        let among = self.seen.keys().filter(|point| wanted(self.made(point) == self.most));
+        let nearest = among.min_by(|a, b| {
+            let (a, b) = (by(a), by(b));
+            a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1))
+        });
+        *nearest.expect("a site was judged")
+    }
+
+    /// Draws made of a site.
+    fn made(&self, point: &Point) -> u64 {
+        self.seen.get(point).map_or(0, |values| values[0].len() as u64)
+    }
+
+    /// Whether enough is known: missed when any target surely is, met when all surely are.
+    fn settled(&self, point: &Point) -> Option<bool> {
+        let mut all = true;
+        for (wanted, values) in self.wanted.iter().zip(&self.seen[point]) {
+            let (made, met) = (values.len() as u64, wanted.met(values));
+            let (needed, chance) = (self.needed(&wanted.target), wanted.target.chance);
+            let hopeless = 1.0 - chance::at_least((met + 1).min(made), made, chance);
+            if made - met > self.most - needed || (met < made && hopeless < DOUBT) {
+                return Some(false);
+            }
+            let sure = met >= needed || (made < self.most && chance::at_least(met, made, chance) < DOUBT);
+            all &= sure;
+        }
+        (all).then_some(true)
+    }
+
+    fn extend(&mut self, point: &Point, to: u64) -> Result<(), SizingError> {
+        let from = self.made(point);
+        if from >= to {
+            return Ok(());
+        }
+        let sized = self.plan.resized(&self.grid.size(point)).map_err(SizingError::Size)?;
+        let asked = Request { seed: self.seed, from, to, threads: self.threads };
+        let more = sample(&sized, self.study, &self.wanted, &asked)?;
+        let values = self.seen.entry(*point).or_insert_with(|| vec![Vec::new(); self.wanted.len()]);
+        for (known, more) in values.iter_mut().zip(more) {
+            known.extend(more);
+        }
+        self.draws += to - from;
+        Ok(())
+    }
+
+    /// For each target the pair of sites, one within the other, where the larger loses most: none where more never harms.
+    pub fn reversals(&self) -> Vec<Reversal> {
+        let mut worst: Vec<Option<Reversal>> = vec![None; self.wanted.len()];
+        for (small, fewer) in &self.seen {
+            for (large, more) in self.seen.iter().filter(|(large, _)| *large != small && within(small, large))
+            {
+                for (n, wanted) in self.wanted.iter().enumerate() {
+                    let pairs = || fewer[n].iter().zip(&more[n]);
+                    let lost = pairs().filter(|(a, b)| wanted.holds(**a) && !wanted.holds(**b)).count();
+                    let gained = pairs().filter(|(a, b)| !wanted.holds(**a) && wanted.holds(**b)).count();
+                    let share = lost as f64 / pairs().count().max(1) as f64;
+                    let known = worst[n].as_ref().map_or(REVERSAL, |w| w.lost);
+                    if lost > gained && share > known {
+                        worst[n] = Some(Reversal {
+                            target: n,
+                            smaller: self.grid.values(small),
+                            larger: self.grid.values(large),
+                            lost: share,
+                        });
+                    }
+                }
+            }
+        }
+        worst.into_iter().flatten().collect()
+    }
+}
+
+/// Figures of the targets in the draws asked for.
+///
+/// # Errors
+/// [`SizingError::NoDraw`] where every draw fails.
+pub(super) fn sample(
+    plan: &Plan,
+    study: &Study,
+    wanted: &[Wanted],
+    asked: &Request,
+) -> Result<Values, SizingError> {
+    let made = ensemble::run(plan, study, asked, &AtomicU64::new(0), &AtomicBool::new(false));
+    if made.rows.is_empty()
+        && let Some(failed) = made.failed.first()
+    {
+        return Err(SizingError::NoDraw(failed.message.clone()));
+    }
+    let count = usize::try_from(asked.to - asked.from).expect("draws are kept in memory");
+    let mut values = vec![vec![f64::NAN; count]; wanted.len()];
+    for row in &made.rows {
+        let place = usize::try_from(row.draw - asked.from).expect("draws are kept in memory");
+        for (values, wanted) in values.iter_mut().zip(wanted) {
+            values[place] = row.figures[wanted.place];
+        }
+    }
+    Ok(values)
+}

@@ -1,0 +1,257 @@
+//! The question *size*: the cheapest site that meets its targets with the chance asked.
+//!
+//! Every site is judged on the same draws, so that two sites differ by their sizes alone. A chance counts as shown when the
+//! one-sided limit of its share of draws reaches it with the confidence asked; the answer is then tried on draws it was not
+//! chosen by. That more of anything never harms is used by the search and looked for in its draws.
+
+mod answer;
+pub mod chance;
+mod finish;
+mod grid;
+mod judge;
+mod refuse;
+pub mod search;
+mod start_up;
+
+pub use answer::Compared;
+pub use answer::Demand;
+pub use answer::Met;
+pub use answer::Missed;
+pub use answer::ReversalTold;
+pub use answer::SizingAnswer;
+pub use answer::Smaller;
+pub use answer::StartUp;
+pub use answer::TradeOff;
+pub use answer::TradeOffPoint;
+pub use answer::Variable;
+pub use grid::Axis;
+pub use grid::Grid;
+pub use grid::Reckoned;
+pub use judge::Judge;
+pub use judge::Sample;
+pub use judge::Wanted;
+pub use judge::wanted;
+pub use refuse::Impossible;
+pub use refuse::Nearest;
+pub use refuse::Take;
+pub use start_up::full_intake;
+
+use super::run::RunError;
+use crate::monte_carlo::Study;
+use crate::monte_carlo::StudyError;
+use crate::monte_carlo::ensemble::Request;
+use crate::scenario::Plan;
+use crate::scenario::SizeError;
+use judge::Values;
+use judge::sample;
+use search::AXES;
+use search::Found;
+use search::Point;
+use std::fmt;
+
+/// Questions asked of a search before its bound is taken as it is.
+const BUDGET: usize = 36;
+/// Times the search is made stricter when a fresh seed falls short.
+const ROUNDS: u32 = 3;
+/// Distance of fresh seeds from the seed of the search.
+const FRESH: u64 = 1000;
+/// Shares of the range tried where the largest site does not meet the targets.
+const TRIED: [f64; 5] = [0.5, 0.25, 0.75, 0.0, 1.0];
+
+/// How to look.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Asked {
+    /// Seed.
+    pub seed: u64,
+    /// Most draws of a site in the search.
+    pub draws: u64,
+    /// Draws of the verification.
+    pub verify: u64,
+    /// Threads.
+    pub threads: usize,
+}
+
+/// Why no site is found.
+#[derive(Debug, Clone, PartialEq)]
+pub enum SizingError {
+    /// The unknowns of the plan cannot be drawn: the input is wrong.
+    Study(StudyError),
+    /// A size is outside what its key may be: the input is wrong.
+    Size(SizeError),
+    /// The run of the answer failed.
+    Run(RunError),
+    /// A target names no figure of a draw: a fault of ours, for names are checked when the file is read.
+    UnknownFigure(String),
+    /// No draw gives an answer.
+    NoDraw(String),
+    /// So few draws cannot show a chance: the input is wrong.
+    TooFewDraws {
+        /// Figure of the target.
+        figure: String,
+        /// Draws given.
+        given: u64,
+        /// Draws needed.
+        needed: u64,
+    },
+    /// No site within the bounds meets the targets: the answer is no.
+    Impossible(Box<Impossible>),
+}
+
+impl fmt::Display for SizingError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Study(e) => e.fmt(f),
+            Self::Size(e) => e.fmt(f),
+            Self::Run(e) => e.fmt(f),
+            Self::UnknownFigure(name) => write!(f, "a draw has no figure {name}"),
+            Self::NoDraw(message) => write!(f, "no draw gives an answer: {message}"),
+            Self::TooFewDraws { figure, given, needed } => {
+                write!(
+                    f,
+                    "{given} draws cannot show the chance asked of {figure}; {needed} are the fewest that can"
+                )
+            }
+            Self::Impossible(no) => no.fmt(f),
+        }
+    }
+}
+
+impl std::error::Error for SizingError {}
+
+impl From<StudyError> for SizingError {
+    fn from(e: StudyError) -> Self {
+        Self::Study(e)
+    }
+}
+
+/// Finds the cheapest site that meets the targets of the plan.
+///
+/// # Errors
+/// [`SizingError`]; [`SizingError::Impossible`] with the nearest that can be promised and what it would take.
+pub fn size(plan: &Plan, asked: &Asked) -> Result<SizingAnswer, SizingError> {
+    let study = Study::of(plan)?;
+    let wanted = wanted(plan)?;
+    let confidence = plan.sizing.confidence;
+    for w in &wanted {
+        let fewest = chance::fewest(w.target.chance, confidence);
+        if asked.draws.min(asked.verify) < fewest {
+            let given = asked.draws.min(asked.verify);
+            let figure = w.target.figure.clone();
+            return Err(SizingError::TooFewDraws { figure, given, needed: fewest });
+        }
+    }
+    let sample = Sample { seed: asked.seed, most: asked.draws, threads: asked.threads, confidence };
+    let mut judge = Judge::new(plan, &study, Grid::of(plan), wanted, sample);
+    let Some(start) = first(&mut judge)? else {
+        let no = refuse::impossible(plan, &study, &mut judge, sample)?;
+        return Err(SizingError::Impossible(Box::new(no)));
+    };
+    let chosen = choose(plan, &study, &mut judge, &start, asked)?;
+    finish::answer(plan, &study, &mut judge, &chosen, asked)
+}
+
+/// The site chosen, with the draws that verified it.
+struct Chosen {
+    found: Found,
+    point: Point,
+    fresh_seed: u64,
+    fresh: Values,
+    raised: u32,
+}
+
+/// A site that meets the targets: the largest, the plan's own, or one between where more can harm.
+fn first(judge: &mut Judge<'_>) -> Result<Option<Point>, SizingError> {
+    let top = judge.grid.top();
+    for point in [top, judge.grid.at_plan()] {
+        if judge.meets(&point)? {
+            return Ok(Some(point));
+        }
+    }
+    let mut best = if judge.shortfall(&top) <= judge.shortfall(&judge.grid.at_plan()) {
+        top
+    } else {
+        judge.grid.at_plan()
+    };
+    for axis in (0..AXES).filter(|axis| top[*axis] > 0) {
+        for share in TRIED {
+            let mut tried = best;
+            tried[axis] = part(top[axis], share);
+            if judge.meets(&tried)? {
+                return Ok(Some(tried));
+            }
+            if judge.shortfall(&tried) < judge.shortfall(&best) {
+                best = tried;
+            }
+        }
+    }
+    Ok(None)
+}
+
+/// A share of a number of steps, to the nearest whole one.
+fn part(steps: u32, share: f64) -> u32 {
+    (0..=steps)
+        .min_by(|a, b| {
+            let off = |n: u32| (f64::from(n) - share * f64::from(steps)).abs();
+            off(*a).total_cmp(&off(*b))
+        })
+        .unwrap_or(steps)
+}
+
+/// Searches, and searches more strictly while a fresh seed falls short of a chance asked.
+fn choose(
+    plan: &Plan,
+    study: &Study,
+    judge: &mut Judge<'_>,
+    start: &Point,
+    asked: &Asked,
+) -> Result<Chosen, SizingError> {
+    let mut raised = 0;
+    loop {
+        let (found, point) = settle(judge, start)?;
+        let fresh_seed = asked.seed.wrapping_add(FRESH * u64::from(raised + 1));
+        let sized = plan.resized(&judge.grid.size(&point)).map_err(SizingError::Size)?;
+        let request = Request { seed: fresh_seed, from: 0, to: asked.verify, threads: asked.threads };
+        let fresh = sample(&sized, study, &judge.wanted, &request)?;
+        let short =
+            judge.wanted.iter().zip(&fresh).any(|(wanted, values)| {
+                (wanted.met(values) as f64) < wanted.target.chance * values.len() as f64
+            });
+        if !short || raised == ROUNDS {
+            return Ok(Chosen { found, point, fresh_seed, fresh, raised });
+        }
+        raised += 1;
+        judge.set_confidence(
+            1.0 - (1.0 - plan.sizing.confidence) / 4.0_f64.powi(i32::try_from(raised).unwrap_or(1)),
+        );
+    }
+}
+
+/// The cheapest point by search, then by looking at every next smaller site with all draws.
+fn settle(judge: &mut Judge<'_>, start: &Point) -> Result<(Found, Point), SizingError> {
+    let slopes = judge.grid.slopes();
+    let mut from = *start;
+    let mut found = search::cheapest(&slopes, &from, BUDGET, |p| judge.meets(p))?;
+    // a site taken as met before its last draw may turn out not to be; what is now known leads elsewhere
+    for _ in 0..BUDGET {
+        if judge.meets_whole(&found.point)? {
+            break;
+        }
+        if found.point == from {
+            // even the site to begin with fails by the last draw: begin with the largest
+            from = judge.grid.top();
+        }
+        found = search::cheapest(&slopes, &from, BUDGET, |p| judge.meets(p))?;
+    }
+    let mut point = found.point;
+    'smaller: loop {
+        for axis in (0..AXES).filter(|axis| point[*axis] > 0) {
+            let mut tried = point;
+            tried[axis] -= 1;
+            if judge.meets(&tried)? && judge.meets_whole(&tried)? {
+                point = tried;
+                continue 'smaller;
+            }
+        }
+        return Ok((found, point));
+    }
+}

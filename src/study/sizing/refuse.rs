@@ -1,0 +1,199 @@
+//! Targets that no site within the bounds meets: the nearest that can be promised, and what it would take.
+
+use super::SizingError;
+use super::chance;
+use super::grid::Grid;
+use super::judge::Judge;
+use super::judge::Sample;
+use super::judge::wanted;
+use super::search;
+use super::search::AXES;
+use crate::monte_carlo::Study;
+use crate::monte_carlo::figures;
+use crate::quantity::significant;
+use crate::scenario::Plan;
+use crate::scenario::sizing::Target;
+use std::fmt;
+
+/// Questions asked to find what it would take.
+const BUDGET: usize = 24;
+
+/// A target as the nearest site meets it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Nearest {
+    /// The target.
+    pub target: Target,
+    /// Unit of the figure.
+    pub unit: &'static str,
+    /// Share of draws in which it holds there.
+    pub share: f64,
+    /// Share needed to show the chance.
+    pub needed: f64,
+    /// Limit that can be promised there with the chance asked; none for a target between two limits.
+    pub promised: Option<f64>,
+}
+
+/// A size that would have to be larger than was tried.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Take {
+    /// Size.
+    pub name: &'static str,
+    /// Held at the plan's value, or bounded.
+    pub held: bool,
+    /// Largest tried.
+    pub tried: f64,
+    /// What it would take.
+    pub takes: f64,
+}
+
+/// Why the answer is no.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Impossible {
+    /// Sizes of the nearest site, by name.
+    pub sizes: Vec<(&'static str, f64)>,
+    /// Every target as it meets them.
+    pub targets: Vec<Nearest>,
+    /// What it would take; empty where no size reached.
+    pub takes: Vec<Take>,
+}
+
+/// A number in plain characters.
+fn plain(value: f64) -> String {
+    significant(value, 4).replace('\u{2009}', " ")
+}
+
+/// A target in words.
+pub(super) fn statement(target: &Target) -> String {
+    let most = target.at_most.map(|v| format!("at most {}", plain(v)));
+    let least = target.at_least.map(|v| format!("at least {}", plain(v)));
+    let limits: Vec<String> = least.into_iter().chain(most).collect();
+    format!("{} {}", target.figure, limits.join(" and "))
+}
+
+impl Nearest {
+    /// Whether it is missed.
+    pub fn missed(&self) -> bool {
+        self.share < self.needed
+    }
+
+    /// The nearest statement that can be promised.
+    pub fn nearest(&self) -> String {
+        let t = &self.target;
+        let instead = self.promised.map(|value| {
+            let limits = Target {
+                at_most: t.at_most.map(|_| value),
+                at_least: t.at_least.map(|_| value),
+                ..t.clone()
+            };
+            format!("{} {} with chance {}, or ", statement(&limits), self.unit, plain(t.chance))
+        });
+        let chance = format!("{} with chance {}", statement(t), plain(self.share));
+        format!("{}{chance}", instead.unwrap_or_default())
+    }
+}
+
+impl fmt::Display for Impossible {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "no site within the bounds meets the targets")?;
+        for t in self.targets.iter().filter(|t| t.missed()) {
+            write!(
+                f,
+                "; {} holds in {:.1} % of draws where {:.1} % are needed",
+                statement(&t.target),
+                100.0 * t.share,
+                100.0 * t.needed
+            )?;
+        }
+        Ok(())
+    }
+}
+
+impl Impossible {
+    /// What would help, in lines.
+    pub fn hints(&self) -> Vec<String> {
+        let sizes: Vec<String> =
+            self.sizes.iter().map(|(name, value)| format!("{name} {}", plain(*value))).collect();
+        let mut hints = vec![format!("the nearest site has {}", sizes.join(", "))];
+        hints.extend(
+            self.targets
+                .iter()
+                .filter(|t| t.missed())
+                .map(|t| format!("it can be promised: {}", t.nearest())),
+        );
+        let takes: Vec<String> = self
+            .takes
+            .iter()
+            .map(|t| {
+                let why = if t.held { "held at" } else { "tried up to" };
+                format!("{} {} ({why} {})", t.name, plain(t.takes), plain(t.tried))
+            })
+            .collect();
+        hints.push(if takes.is_empty() {
+            "no larger site within reach meets them either; loosen a target, or look at the warnings of `loamledger run`"
+                .to_owned()
+        } else {
+            format!("it would take {}", takes.join(", "))
+        });
+        hints
+    }
+}
+
+/// Looks for the nearest site among those judged, and beyond the bounds for what it would take.
+///
+/// # Errors
+/// [`SizingError`].
+pub(super) fn impossible(
+    plan: &Plan,
+    study: &Study,
+    judge: &mut Judge<'_>,
+    sample: Sample,
+) -> Result<Impossible, SizingError> {
+    let nearest = judge.nearest()?;
+    let values = judge.whole(&nearest)?.clone();
+    let targets = judge
+        .wanted
+        .iter()
+        .zip(&values)
+        .map(|(wanted, values)| {
+            let t = &wanted.target;
+            let one_sided = t.at_most.is_none() || t.at_least.is_none();
+            Nearest {
+                target: t.clone(),
+                unit: figures::TABLE[wanted.place].unit,
+                share: wanted.met(values) as f64 / values.len() as f64,
+                needed: judge.needed(t) as f64 / values.len() as f64,
+                promised: chance::promised(values, t.chance, sample.confidence, t.at_most.is_some())
+                    .filter(|_| one_sided),
+            }
+        })
+        .collect();
+    let sizes = named(&judge.grid, &nearest);
+    Ok(Impossible { sizes, targets, takes: takes(plan, study, &judge.grid, sample)? })
+}
+
+/// Values of all sizes that the plan limits, by name.
+fn named(grid: &Grid, point: &search::Point) -> Vec<(&'static str, f64)> {
+    let values = grid.values(point);
+    let limited = |n: &usize| grid.axes[*n].free || grid.axes[*n].plan.is_some();
+    (0..AXES).filter(limited).map(|n| (grid.axes[n].name, values[n])).collect()
+}
+
+/// The cheapest way to enlarge what was held or bounded until the targets are met.
+fn takes(plan: &Plan, study: &Study, tried: &Grid, sample: Sample) -> Result<Vec<Take>, SizingError> {
+    let mut judge = Judge::new(plan, study, Grid::beyond(plan, tried), wanted(plan)?, sample);
+    let top = judge.grid.top();
+    if !judge.meets(&top)? {
+        return Ok(Vec::new());
+    }
+    let slopes = judge.grid.slopes();
+    let found = search::cheapest(&slopes, &top, BUDGET, |p| judge.meets(p))?;
+    let more = (0..AXES).filter(|axis| found.point[*axis] > 0);
+    Ok(more
+        .map(|axis| Take {
+            name: tried.axes[axis].name,
+            held: !tried.axes[axis].free,
+            tried: tried.axes[axis].high(),
+            takes: judge.grid.axes[axis].value(found.point[axis]),
+        })
+        .collect())
+}

@@ -1,0 +1,268 @@
+//! The cheapest point of a grid that meets a condition, for a condition that more of anything never spoils.
+//!
+//! Points that meet it then reach upwards and points that miss it downwards, so one answer settles many points. The search keeps
+//! the least points not yet settled; the cheapest of them bounds the cost from below, and the line from there to the
+//! cheapest point found is halved until the border is met, which cuts the bound away.
+//!
+//! # Source
+//! Outer approximation of monotonic optimisation by polyblocks (Tuy 2000, SIAM J. Optim. 11:464-494, recalled), on a grid.
+
+/// Sizes that are sought.
+pub const AXES: usize = 5;
+
+/// A point of the grid: steps above the least value of each size.
+pub type Point = [u32; AXES];
+
+/// What a step costs on each axis. # Units: those of cost
+pub type Slopes = [f64; AXES];
+
+/// The answer of a search.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Found {
+    /// Cheapest point found that meets the condition.
+    pub point: Point,
+    /// Least value of each axis with all others as at the start.
+    pub least: Point,
+    /// Nothing that costs less than this, counted from the least point of the grid, can meet the condition.
+    pub bound: f64,
+    /// Whether the bound reaches the point: nothing cheaper exists.
+    pub proven: bool,
+}
+
+/// What is known of points.
+#[derive(Debug, Default)]
+struct Known {
+    met: Vec<Point>,
+    missed: Vec<Point>,
+}
+
+/// Whether `a` has no more of anything than `b`.
+pub fn within(a: &Point, b: &Point) -> bool {
+    a.iter().zip(b).all(|(a, b)| a <= b)
+}
+
+/// Cost above that of the least point of the grid.
+pub fn cost(point: &Point, slopes: &Slopes) -> f64 {
+    point.iter().zip(slopes).map(|(steps, slope)| f64::from(*steps) * slope).sum()
+}
+
+/// A search under way.
+struct Search<'a, E, F: FnMut(&Point) -> Result<bool, E>> {
+    slopes: &'a Slopes,
+    start: Point,
+    ask: F,
+    asked: usize,
+    budget: usize,
+    known: Known,
+}
+
+/// Finds the cheapest point at or below `start`, which is known to meet the condition.
+///
+/// After `budget` questions the cheapest found so far is returned with the bound reached.
+///
+/// # Errors
+/// Those of the question.
+pub fn cheapest<E>(
+    slopes: &Slopes,
+    start: &Point,
+    budget: usize,
+    ask: impl FnMut(&Point) -> Result<bool, E>,
+) -> Result<Found, E> {
+    let mut search = Search {
+        slopes,
+        start: *start,
+        ask,
+        asked: 0,
+        budget,
+        known: Known { met: vec![*start], missed: Vec::new() },
+    };
+    search.run()
+}
+
+impl<E, F: FnMut(&Point) -> Result<bool, E>> Search<'_, E, F> {
+    fn run(&mut self) -> Result<Found, E> {
+        let start = self.start;
+        let mut least = start;
+        for axis in 0..AXES {
+            least[axis] = self.lowest(&start, axis, 0)?;
+        }
+        if self.meets(&least)? {
+            return Ok(Found { point: least, least, bound: cost(&least, self.slopes), proven: true });
+        }
+        let mut best = self.descend(&start, &least)?;
+        let mut open = vec![least];
+        loop {
+            self.cut(&mut open);
+            let price = |p: &Point| cost(p, self.slopes);
+            let next = open.iter().copied().min_by(|a, b| price(a).total_cmp(&price(b)));
+            let Some(next) = next.filter(|p| price(p) < price(&best) * (1.0 - 1e-12)) else {
+                return Ok(Found { point: best, least, bound: price(&best), proven: true });
+            };
+            if self.asked >= self.budget {
+                return Ok(Found { point: best, least, bound: price(&next), proven: false });
+            }
+            let border = self.border(&next, &best)?;
+            if price(&border) < price(&best) {
+                best = self.descend(&border, &least)?;
+            }
+        }
+    }
+
+    /// Whether a point meets the condition, by what is known or by asking.
+    fn meets(&mut self, point: &Point) -> Result<bool, E> {
+        if self.known.met.iter().any(|met| within(met, point)) {
+            return Ok(true);
+        }
+        if self.known.missed.iter().any(|missed| within(point, missed)) {
+            return Ok(false);
+        }
+        self.asked += 1;
+        let meets = (self.ask)(point)?;
+        let list = if meets { &mut self.known.met } else { &mut self.known.missed };
+        list.push(*point);
+        Ok(meets)
+    }
+
+    /// The least value from `from` on one axis that keeps a point meeting the condition.
+    fn lowest(&mut self, point: &Point, axis: usize, from: u32) -> Result<u32, E> {
+        let (mut low, mut high) = (from, point[axis]);
+        while low < high {
+            let mut tried = *point;
+            tried[axis] = low + (high - low) / 2;
+            if self.meets(&tried)? {
+                high = tried[axis];
+            } else {
+                low = tried[axis] + 1;
+            }
+        }
+        Ok(high)
+    }
+
+    /// Lowers one axis after the other, the dearest first, as far as the condition holds.
+    fn descend(&mut self, from: &Point, least: &Point) -> Result<Point, E> {
+        let mut order: Vec<usize> = (0..AXES).collect();
+        let saving = |axis: usize| f64::from(from[axis] - least[axis].min(from[axis])) * self.slopes[axis];
+        order.sort_by(|a, b| saving(*b).total_cmp(&saving(*a)));
+        let mut point = *from;
+        for axis in order {
+            point[axis] = self.lowest(&point, axis, least[axis].min(point[axis]))?;
+        }
+        Ok(point)
+    }
+
+    /// The first point that meets the condition on the way from an open point to the top of it and the best.
+    fn border(&mut self, open: &Point, best: &Point) -> Result<Point, E> {
+        let top: Point = std::array::from_fn(|axis| open[axis].max(best[axis]));
+        let steps = (0..AXES).map(|axis| top[axis] - open[axis]).max().unwrap_or(0);
+        let at = |step: u32| -> Point {
+            std::array::from_fn(|axis| {
+                let whole = u64::from(top[axis] - open[axis]) * u64::from(step) / u64::from(steps.max(1));
+                open[axis] + u32::try_from(whole).expect("no more than the way itself")
+            })
+        };
+        let (mut low, mut high) = (0, steps);
+        while low < high {
+            let middle = low + (high - low) / 2;
+            if self.meets(&at(middle))? {
+                high = middle;
+            } else {
+                low = middle + 1;
+            }
+        }
+        Ok(at(high))
+    }
+
+    /// Replaces open points that are known to miss by the least points above them that are not.
+    fn cut(&self, open: &mut Vec<Point>) {
+        for missed in &self.known.missed {
+            let (hit, mut kept): (Vec<Point>, Vec<Point>) =
+                open.drain(..).partition(|point| within(point, missed));
+            for point in hit {
+                for axis in (0..AXES).filter(|&axis| missed[axis] < self.start[axis]) {
+                    let mut above = point;
+                    above[axis] = missed[axis] + 1;
+                    if !kept.iter().any(|other| within(other, &above)) {
+                        kept.retain(|other| !within(&above, other));
+                        kept.push(above);
+                    }
+                }
+            }
+            *open = kept;
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    /// Every point at or below the top, for brute force.
+    fn all(top: &Point) -> Vec<Point> {
+        let mut points = vec![[0; AXES]];
+        for axis in 0..AXES {
+            points = points
+                .into_iter()
+                .flat_map(|p| {
+                    (0..=top[axis]).map(move |n| {
+                        let mut q = p;
+                        q[axis] = n;
+                        q
+                    })
+                })
+                .collect();
+        }
+        points
+    }
+
+    fn brute(top: &Point, slopes: &Slopes, meets: impl Fn(&Point) -> bool) -> f64 {
+        all(top).iter().filter(|p| meets(p)).map(|p| cost(p, slopes)).fold(f64::INFINITY, f64::min)
+    }
+
+    #[test]
+    fn independent_needs_are_met_exactly_with_few_questions() {
+        // 43 drums, 37 steps of area, 12 of stock, whatever the rest: the corner of the least values
+        let need: Point = [43, 37, 12, 0, 0];
+        let mut asked = 0;
+        let found = cheapest(&[55.0, 120.0, 22.0, 1.0, 1.0], &[160, 100, 100, 0, 0], 60, |p| {
+            asked += 1;
+            Ok::<bool, ()>(within(&need, p))
+        });
+        let found = found.unwrap();
+        assert_eq!((found.point, found.least, found.proven), (need, need, true));
+        assert!(asked <= 24, "{asked}");
+    }
+
+    #[test]
+    fn a_spent_budget_leaves_a_bound_below_the_best() {
+        let slopes = [1.0, 1.1, 0.9, 0.0, 0.0];
+        let meets = |p: &Point| f64::from(p[0]) * f64::from(p[1]) * f64::from(p[2]) >= 60_000.0;
+        let found = cheapest(&slopes, &[100, 100, 100, 0, 0], 40, |p| Ok::<bool, ()>(meets(p))).unwrap();
+        let best = brute(&[100, 100, 100, 0, 0], &slopes, meets);
+        assert!(!found.proven && found.bound <= best && best <= cost(&found.point, &slopes));
+        assert!(meets(&found.point) && cost(&found.point, &slopes) < 1.05 * best, "{found:?} {best}");
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(300))]
+        #[test]
+        fn search_and_brute_force_agree(
+            top in [0_u32..9, 0_u32..9, 0_u32..9, 0_u32..3, 0_u32..2],
+            slopes in [0.0_f64..9.0, 0.0_f64..9.0, 0.0_f64..9.0, 0.0_f64..9.0, 0.0_f64..9.0],
+            needs in prop::collection::vec(
+                ([0.0_f64..3.0, 0.0_f64..3.0, 0.0_f64..3.0, 0.0_f64..3.0, 0.0_f64..3.0], 0.0_f64..1.0),
+                1..4,
+            ),
+        ) {
+            // each need is a weighted sum that must be reached: more of anything never spoils it
+            let reach = |p: &Point, weights: &[f64; AXES]| cost(p, weights);
+            let meets = |p: &Point| {
+                needs.iter().all(|(weights, share)| reach(p, weights) >= share * reach(&top, weights) - 1e-9)
+            };
+            let found = cheapest(&slopes, &top, 100_000, |p| Ok::<bool, ()>(meets(p))).unwrap();
+            let best = brute(&top, &slopes, meets);
+            prop_assert!(found.proven && meets(&found.point));
+            prop_assert!((cost(&found.point, &slopes) - best).abs() <= 1e-9 * (1.0 + best), "{found:?} {best}");
+        }
+    }
+}

@@ -1,0 +1,254 @@
+//! Sizing against reckonings by hand, brute force and fresh draws; bad input.
+
+use loamledger::literature;
+use loamledger::monte_carlo::Study;
+use loamledger::monte_carlo::ensemble;
+use loamledger::monte_carlo::ensemble::Request;
+use loamledger::monte_carlo::figures;
+use loamledger::scenario::Known;
+use loamledger::scenario::Plan;
+use loamledger::scenario::ScenarioError;
+use loamledger::scenario::parse;
+use loamledger::scenario::sizing::TARGET_FIGURES;
+use loamledger::study::sizing::Asked;
+use loamledger::study::sizing::Grid;
+use loamledger::study::sizing::Judge;
+use loamledger::study::sizing::Reckoned;
+use loamledger::study::sizing::Sample;
+use loamledger::study::sizing::SizingAnswer;
+use loamledger::study::sizing::SizingError;
+use loamledger::study::sizing::search;
+use loamledger::study::sizing::size;
+use loamledger::study::sizing::wanted;
+use std::sync::atomic::AtomicBool;
+use std::sync::atomic::AtomicU64;
+
+fn read(text: &str) -> Result<Plan, ScenarioError> {
+    let ingredients: Vec<&str> = literature::ingredients().iter().map(|i| i.id.as_str()).collect();
+    let rates: Vec<&str> = literature::entries().iter().map(|r| r.key.as_str()).collect();
+    parse("small.json", text, Known { ingredients: &ingredients, rates: &rates })
+}
+
+/// A steady kitchen: 50 kg every day, no variation, a drum takes 50 kg with its bran, warm rooms, all days worked.
+fn steady(sizing: &str) -> String {
+    let every = r#"["monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday"]"#;
+    format!(
+        r#"{{
+  "name": "Steady", "start": "2027-01-04", "days": 90,
+  "climate": {{ "mean_temperature": 20, "seasonal_swing": 0, "day_to_day": 0,
+    "bed_room": {{ "heated_to": 20 }}, "drum_room": {{ "heated_to": 28 }} }},
+  "streams": [ {{ "name": "kitchen", "amount": 50, "mix": {{ "food_waste_restaurant": 1 }}, "daily_variation": 0 }} ],
+  "bran": {{ "dose": 0.02, "bought": true }},
+  "drums": {{ "count": 30, "volume": 0.1, "fill_share": 0.8, "settled_density": 637.5, "minimum_days": 18, "most_filling_days": 1 }},
+  "grinder": {{ "rate": 500, "hours": 8, "weekdays": {every} }},
+  "bulking": {{ "carbon_to_nitrogen": 30, "most_per_paste": 0.5 }},
+  "beds": [ {{ "name": "bed", "count": 2, "area": 60, "moisture_band": [0.78, 0.85] }} ],
+  "stock": {{ "mass": 400 }},
+  "feeding": {{ "ration": 0.25, "weekdays": {every}, "fresh_share_limit": 0.6 }},
+  "sizing": {sizing}
+}}"#
+    )
+}
+
+fn plan(sizing: &str) -> Plan {
+    read(&steady(sizing)).unwrap_or_else(|e| panic!("{e}"))
+}
+
+const ASKED: Asked = Asked { seed: 1, draws: 40, verify: 60, threads: 2 };
+
+fn value(answer: &SizingAnswer, name: &str) -> f64 {
+    answer.variables.iter().find(|v| v.name == name).and_then(|v| v.value).expect("it is sought")
+}
+
+/// Shares of draws, of this seed, in which at most 2 % are turned away.
+fn share_met(plan: &Plan, seed: u64, draws: u64) -> f64 {
+    let study = Study::of(plan).unwrap();
+    let asked = Request { seed, from: 0, to: draws, threads: 2 };
+    let made = ensemble::run(plan, &study, &asked, &AtomicU64::new(0), &AtomicBool::new(false));
+    let place = figures::place("turned_away_share").unwrap();
+    made.rows.iter().filter(|row| row.figures[place] <= 0.02).count() as f64 / draws as f64
+}
+
+const DRUMS_ONLY: &str = r#"{ "bed_area": { "free": false }, "stock": { "free": false },
+    "targets": [ { "figure": "turned_away_share", "at_most": "2 %", "chance": 0.8 } ] }"#;
+
+#[test]
+fn every_figure_of_a_draw_may_be_a_target() {
+    let listed: Vec<&str> = TARGET_FIGURES.iter().map(|(name, _)| *name).collect();
+    let known: Vec<&str> = figures::TABLE.iter().map(|f| f.name).collect();
+    assert_eq!(
+        listed, known,
+        "scenario::sizing::TARGET_FIGURES is to list the figures of a draw in their order"
+    );
+}
+
+#[test]
+fn steady_intake_sizes_drums_to_intake_times_days_over_fill() {
+    let plan = plan(DRUMS_ONLY);
+    // 51 kg with bran fill one drum of 0.1 m3 x 0.8 x 637.5 kg/m3 = 51 kg a day; each is held for 18 days at least
+    assert!((plan.drums.contents() - 51.0).abs() < 1e-9);
+    let by_hand = 51.0 * 18.0 / plan.drums.contents();
+    let answer = size(&plan, &ASKED).unwrap_or_else(|e| panic!("{e}"));
+    let drums = value(&answer, "drums");
+    // one more fills, one waits for the morning, and the beds may leave a day's feed; 2 % turned away save less than one
+    assert!((by_hand..=by_hand + 5.0).contains(&drums), "{drums} against {by_hand} by hand");
+    // the reckoning shown beside it adds a day of filling and a week of waiting: 50 kg x 26 d / 51 kg
+    assert!((Reckoned::of(&plan).drums - 50.0 * 26.0 / 51.0).abs() < 1e-9);
+    // one drum fewer fails, and the answer says so
+    let fewer = answer.smaller.iter().find(|s| s.variable == "drums").expect("drums were sought");
+    assert_eq!(fewer.value, Some(drums - 1.0));
+    assert_eq!(fewer.missed[0].figure, "turned_away_share");
+    assert!(fewer.missed[0].share < fewer.missed[0].needed);
+    assert!(answer.proven && answer.targets.iter().all(|t| t.met));
+    assert!(answer.targets[0].binding);
+    // draws that were not made in the search: the chance asked holds on them
+    let mut size = plan.size();
+    size.drums = format!("{drums}").parse().unwrap();
+    let sized = plan.resized(&size).unwrap();
+    let shares: Vec<f64> = (101..106).map(|seed| share_met(&sized, seed, 60)).collect();
+    let mean = shares.iter().sum::<f64>() / 5.0;
+    assert!(mean >= 0.8 && shares.iter().filter(|s| **s >= 0.8).count() >= 4, "{shares:?}");
+}
+
+#[test]
+fn stock_is_near_the_published_relation_of_feed_to_stock() {
+    let sizing = r#"{ "drums": { "free": false }, "bed_area": { "free": false }, "stock": { "step": 10 },
+        "targets": [ { "figure": "turned_away_share", "at_most": 0.02, "chance": 0.5 } ] }"#;
+    let answer = size(&plan(sizing), &ASKED).unwrap_or_else(|e| panic!("{e}"));
+    let stock = value(&answer, "stock");
+    // worms.md: 4.28 kg of worms are kept by 1 kg of feed a day (worms.steady_biomass_per_feed); 50 kg a day keep 214 kg. A stock
+    // that may grow for 90 days and has spare drums begins below that, never far above.
+    let kept = 50.0 * literature::central("worms.steady_biomass_per_feed").unwrap();
+    assert!((0.3 * kept..=1.3 * kept).contains(&stock), "{stock} against {kept}");
+    let ways = &answer.start_up;
+    assert!(ways.windows(2).all(|w| w[1].turned_away >= w[0].turned_away), "{ways:?}");
+    assert!((ways[0].bought - stock).abs() < 1e-9 && ways[3].bought < 0.11 * stock);
+}
+
+const GRID: &str = r#"{
+    "drums": { "low": 16, "high": 26, "step": 2 },
+    "bed_area": { "low": 40, "high": 120, "step": 40 },
+    "stock": { "low": 80, "high": 320, "step": 60 },
+    "targets": [ { "figure": "turned_away_share", "at_most": 0.02, "chance": 0.7 },
+                 { "figure": "bed_hottest", "at_most": "40 degC", "chance": 0.7 } ],
+    "confidence": 0.6, "cost": { "drum": 55, "bed": 60, "worms": "22 /kg" } }"#;
+
+#[test]
+fn brute_force_over_the_grid_finds_the_same_optimum() {
+    let plan = plan(GRID);
+    let study = Study::of(&plan).unwrap();
+    let sample = Sample { seed: 3, most: 20, threads: 2, confidence: plan.sizing.confidence };
+    let judge = || Judge::new(&plan, &study, Grid::of(&plan), wanted(&plan).unwrap(), sample);
+    let mut all = judge();
+    let top = all.grid.top();
+    assert_eq!(top, [5, 2, 4, 0, 0]);
+    let mut best = f64::INFINITY;
+    for drums in 0..=top[0] {
+        for area in 0..=top[1] {
+            for stock in 0..=top[2] {
+                let point = [drums, area, stock, 0, 0];
+                if all.meets_whole(&point).unwrap() {
+                    best = best.min(all.grid.cost(&point));
+                }
+            }
+        }
+    }
+    let mut some = judge();
+    let slopes = some.grid.slopes();
+    let found = search::cheapest(&slopes, &top, 1000, |p| some.meets(p)).unwrap();
+    let cost = some.grid.cost(&found.point);
+    assert!(found.proven && best.is_finite());
+    assert!((cost - best).abs() < 1e-9, "search {cost} at {:?}, brute force {best}", found.point);
+    // neither end of the grid is the answer, else nothing was sought
+    assert!(found.point != top && found.point != [0; search::AXES], "{:?}", found.point);
+    assert!(some.candidates() < all.candidates() / 3, "{} of {}", some.candidates(), all.candidates());
+}
+
+#[test]
+fn the_whole_answer_holds_together() {
+    let answer = size(&plan(GRID), &Asked { draws: 40, ..ASKED }).unwrap_or_else(|e| panic!("{e}"));
+    assert!(answer.cost_bound <= answer.cost + 1e-9);
+    let curve = answer.trade_off.as_ref().expect("two sizes are sought");
+    assert_eq!((curve.set, curve.follows), ("bed_area", "drums"));
+    assert_eq!(curve.points.iter().filter(|p| p.answer).count(), 1);
+    let drums: Vec<f64> = curve.points.iter().map(|p| p.follows.unwrap_or(f64::INFINITY)).collect();
+    assert!(drums.windows(2).all(|w| w[1] <= w[0]), "{drums:?}");
+    assert!(answer.targets.iter().all(|t| t.low <= t.share && t.share <= t.high));
+    assert_eq!(answer.targets.iter().filter(|t| t.binding).count(), 1);
+    assert!(answer.candidates <= 70, "{}", answer.candidates);
+    // the same question has the same answer on one thread
+    let again = size(&plan(GRID), &Asked { draws: 40, threads: 1, ..ASKED }).unwrap();
+    assert_eq!(again, answer);
+}
+
+#[test]
+fn a_held_size_below_the_need_says_what_it_would_take() {
+    let text = steady(DRUMS_ONLY).replace("\"count\": 30", "\"count\": 8").replace(
+        "{ \"bed_area\": { \"free\": false }",
+        "{ \"drums\": { \"free\": false }, \"bed_area\": { \"free\": false }",
+    );
+    let error = size(&read(&text).unwrap(), &ASKED).expect_err("eight drums are too few");
+    let SizingError::Impossible(no) = &error else { panic!("{error}") };
+    let drums = no.takes.iter().find(|t| t.name == "drums").expect("drums are what it takes");
+    assert!(drums.held && drums.tried == 8.0 && (18.0..=23.0).contains(&drums.takes), "{drums:?}");
+    let told = format!("{error} {}", no.hints().join(" "));
+    for part in ["turned_away_share at most 0.02", "it can be promised", "it would take drums", "held at 8"] {
+        assert!(told.contains(part), "{part}: {told}");
+    }
+    // the nearest that can be promised is a limit these draws do keep
+    let promised = no.targets[0].promised.expect("one limit");
+    assert!(promised > 0.02 && promised < 1.0, "{promised}");
+}
+
+#[test]
+fn an_impossible_target_is_refused_with_the_nearest() {
+    let sizing = r#"{ "drums": { "high": 40 }, "stock": { "high": 400 }, "bed_area": { "high": 150 },
+        "targets": [ { "figure": "castings_moisture", "at_most": "1 %", "chance": 0.5 } ] }"#;
+    let error = size(&plan(sizing), &ASKED).expect_err("castings are not dust");
+    let SizingError::Impossible(no) = &error else { panic!("{error}") };
+    assert!(no.takes.is_empty());
+    assert!(no.hints().iter().any(|h| h.contains("no larger site")), "{:?}", no.hints());
+}
+
+#[test]
+fn too_few_draws_for_a_chance_are_refused() {
+    let asked = Asked { draws: 20, ..ASKED };
+    let sizing = r#"{ "targets": [ { "figure": "bed_hottest", "at_most": 33 } ] }"#;
+    let error = size(&plan(sizing), &asked).expect_err("20 draws cannot show nine in ten");
+    // 0.9^22 is the first power below one tenth
+    assert_eq!(error, SizingError::TooFewDraws { figure: "bed_hottest".to_owned(), given: 20, needed: 22 });
+}
+
+#[test]
+fn bad_questions_are_told_where_they_stand() {
+    let told = |sizing: &str, parts: &[&str]| {
+        let error = read(&steady(sizing)).expect_err(sizing).to_string();
+        for part in parts.iter().chain(&["small.json:"]) {
+            assert!(error.contains(part), "{sizing}: {part}\n{error}");
+        }
+    };
+    told(r#"{ "drum": {} }"#, &["sizing.drum: unknown key", "did you mean `drums`?"]);
+    told(r#"{ "drums": { "low": 9, "high": 3 } }"#, &["sizing.drums.high", "nothing lies between 9 and 3"]);
+    told(r#"{ "drums": { "low": 9.5 } }"#, &["sizing.drums.low", "whole number"]);
+    told(r#"{ "stock": { "free": false, "low": 3 } }"#, &["sizing.stock.free", "has bounds"]);
+    told(r#"{ "stock": { "step": 0 } }"#, &["sizing.stock.step", "out of range"]);
+    told(r#"{ "targets": [] }"#, &["sizing.targets", "holds no target"]);
+    let target = |inner: &str| format!(r#"{{ "targets": [ {inner} ] }}"#);
+    told(
+        &target(r#"{ "figure": "turned_away", "at_most": 0.02 }"#),
+        &["sizing.targets[0].figure", "did you mean `turned_away_share`?"],
+    );
+    told(&target(r#"{ "figure": "fed" }"#), &["sizing.targets[0]", "says nothing"]);
+    told(
+        &target(r#"{ "figure": "turned_away_share", "at_most": 2 }"#),
+        &["sizing.targets[0].at_most", "percent given? write 0.02"],
+    );
+    told(&target(r#"{ "figure": "bed_hottest", "at_most": "3 kg" }"#), &["sizing.targets[0].at_most"]);
+    told(&target(r#"{ "figure": "fed", "at_least": 1, "chance": 1 }"#), &["sizing.targets[0].chance"]);
+    told(
+        &target(r#"{ "figure": "fed", "at_most": 100 }, { "figure": "fed", "at_least": "1 t" }"#),
+        &["sizing.targets[1].at_least", "contradicts"],
+    );
+    let read_targets = plan(&target(r#"{ "figure": "bed_hottest", "at_most": "91.4 degF" }"#));
+    assert!((read_targets.sizing.targets[0].at_most.unwrap() - 33.0).abs() < 1e-9);
+}

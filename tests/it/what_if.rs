@@ -1,0 +1,178 @@
+//! Variants on the same draws: zero for equal ones, effects that a reckoning expects, density, bad input.
+
+use assert_cmd::Command;
+use loamledger::literature;
+use loamledger::scenario::Known;
+use loamledger::study::what_if;
+use loamledger::study::what_if::Axis;
+use loamledger::study::what_if::Question;
+use loamledger::study::what_if::WhatIf;
+use loamledger::study::what_if::WhatIfError;
+use std::fs;
+
+/// A worked site cut to so many days.
+fn short(name: &str, days: u32) -> String {
+    let file = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios").join(name);
+    let text = fs::read_to_string(file).expect("a worked site");
+    let mut site: serde_json::Value = serde_json::from_str(&text).expect("JSON");
+    site["days"] = days.into();
+    // worms at once, so that a short run shows them; later purchases lie beyond it
+    if let Some(stock) = site["stock"].as_object_mut() {
+        stock.remove("arrives");
+        stock.remove("top_up");
+    }
+    site.to_string()
+}
+
+fn ask(text: &str, vary: &[&str], figures: &[&str], draws: u64) -> Result<WhatIf, WhatIfError> {
+    let ingredients: Vec<&str> = literature::ingredients().iter().map(|i| i.id.as_str()).collect();
+    let rates: Vec<&str> = literature::entries().iter().map(|r| r.key.as_str()).collect();
+    let axes: Vec<Axis> = vary.iter().map(|v| what_if::axis(v).unwrap()).collect();
+    let figures: Vec<String> = figures.iter().map(|f| (*f).to_owned()).collect();
+    what_if::compare(&Question {
+        name: "site.json",
+        text,
+        known: Known { ingredients: &ingredients, rates: &rates },
+        axes: &axes,
+        figures: &figures,
+        draws,
+        seed: 5,
+        threads: 2,
+    })
+}
+
+#[test]
+fn equal_variants_differ_by_exactly_zero() {
+    let text = short("harbour_hall.json", 60);
+    // 60 is what the file says; the second writes the same hours in other words
+    for vary in ["drums.count=60", "grinder.hours=2.5 h"] {
+        let answer = ask(&text, &[vary], &[], 6).unwrap();
+        for figure in &answer.variants[0].figures {
+            let d = figure.difference;
+            assert!(d.mean == 0.0 && d.low == 0.0 && d.high == 0.0 && !d.clear, "{vary}: {d:?}");
+        }
+    }
+}
+
+#[test]
+fn what_has_an_effect_is_told_from_noise_and_what_has_none_is_zero() {
+    let text = short("harbour_hall.json", 90);
+    let answer = ask(&text, &["drums.count=20,60,400"], &["turned_away_share", "intake"], 12).unwrap();
+    let difference = |variant: usize, figure: usize| answer.variants[variant].figures[figure].difference;
+    // 20 drums hold 20 x 127 kg, ten days of 260 kg, and each is needed for 14 at least: much is turned away in every draw
+    assert!(difference(0, 0).clear && difference(0, 0).low > 0.05, "{:?}", difference(0, 0));
+    assert!(difference(2, 0).mean <= 0.0);
+    // the weather and the intake of a draw do not depend on the drums
+    assert!((0..3).all(|v| difference(v, 1).mean == 0.0));
+    assert_eq!(answer.figures[0].figure, "turned_away_share");
+}
+
+#[test]
+fn two_keys_make_a_grid() {
+    let text = short("mountain_school.json", 60);
+    let answer = ask(&text, &["drums.count=10,30", "stock.mass=60..180/3"], &["fed"], 4).unwrap();
+    assert_eq!(answer.variants.len(), 6);
+    assert_eq!(answer.variants[1].values, ["10", "120"]);
+    assert!(answer.density.is_none());
+    // a density follows the beds of its own variant: twice the area, twice the worms
+    let answer = ask(&text, &["stock.density=2", "beds.area=12,24"], &["stock_mean"], 4).unwrap();
+    let stock: Vec<f64> = answer.variants.iter().map(|v| v.figures[0].mean).collect();
+    assert!((1.6..2.4).contains(&(stock[1] / stock[0])), "{stock:?}");
+}
+
+#[test]
+fn stocking_density_reads_well_on_all_worked_sites() {
+    for name in ["harbour_hall.json", "mountain_school.json", "valley_packhouse.json"] {
+        let text = short(name, 75);
+        let answer = ask(&text, &["stock.density=0.5,2,8,12"], &["fed"], 6).unwrap();
+        let densities = answer.density.as_ref().expect("density was varied");
+        let points = &densities.points;
+        for (point, wanted) in points.iter().zip([0.5, 2.0, 8.0, 12.0]) {
+            assert!((point.density - wanted).abs() < 1e-9, "{name}");
+            assert!(point.fed > 0.0 && point.stock_end > 0.0 && point.density_end > 0.0, "{name}: {point:?}");
+        }
+        // four times the worms on the ration eat more; the feed that arrives does not grow with them, so each gets less
+        assert!(points[1].fed > points[0].fed, "{name}");
+        assert!(points[3].intake < points[0].intake, "{name}");
+        assert!(points[0].gain_fed.is_none() && points[1].gain_fed.is_some_and(|g| g.clear), "{name}");
+        // feed is bounded by what arrives: from some density on nothing is gained, and it is not the thinnest
+        if let Some(enough) = densities.enough {
+            assert!(enough > 0.5, "{name}");
+            let at = points.iter().position(|p| p.density >= enough - 1e-9).unwrap();
+            assert!(points[points.len() - 1].fed < points[at].fed * 1.02, "{name}");
+        }
+    }
+}
+
+#[test]
+fn wrong_questions_are_told() {
+    let text = short("harbour_hall.json", 10);
+    let told = |vary: &[&str], figures: &[&str], part: &str| {
+        let error = ask(&text, vary, figures, 4).expect_err(part).to_string();
+        assert!(error.contains(part), "{vary:?}: {error}");
+    };
+    told(&["drums.cuont=3"], &[], "did you mean `count`?");
+    told(&["drums.count=-3"], &[], "drums.count: is negative");
+    told(&["beds[9].area=3"], &[], "leads to nothing");
+    told(&["drums.count=3", "drums.count=4"], &[], "varied twice");
+    told(&["drums.count=1..400/400", "stock.mass=1,2"], &[], "800 variants");
+    told(&["stock.density=3 kg"], &[], "stock.density");
+    let error = ask(&text, &["drums.count=3"], &["feed"], 4).unwrap_err();
+    assert!(matches!(error, WhatIfError::UnknownFigure { nearest: Some("fed"), .. }), "{error:?}");
+    assert!(matches!(ask(&text, &["drums.count=3"], &[], 1), Err(WhatIfError::TooFewDraws(1))));
+}
+
+/// The program in a folder that holds a short worked site.
+fn program(folder: &std::path::Path, arguments: &[&str]) -> (i32, String, String) {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_loamledger"));
+    let output = command.current_dir(folder).args(arguments).output().expect("it starts");
+    let text = |bytes: &[u8]| String::from_utf8(bytes.to_vec()).expect("UTF-8");
+    (output.status.code().expect("it exits"), text(&output.stdout), text(&output.stderr))
+}
+
+#[test]
+fn compare_and_size_answer_on_the_command_line() {
+    let folder = tempfile::tempdir().expect("a folder");
+    fs::write(folder.path().join("site.json"), short("mountain_school.json", 40)).expect("written");
+    let compare = ["compare", "site.json", "--vary", "stock.density=1,3", "--draws", "4"];
+    let (status, page, _) = program(folder.path(), &compare);
+    assert_eq!(status, 0);
+    for part in ["Stocking density", "nothing is gained beyond", "of the base", "clear"] {
+        assert!(page.contains(part), "{part}: {page}");
+    }
+    assert!(page.lines().all(|line| line.chars().count() <= 120), "{page}");
+    let (_, json, notes) = program(folder.path(), &[&compare[..], &["--json", "--out", "results"]].concat());
+    let file = |name: &str| fs::read_to_string(folder.path().join("results").join(name)).expect("written");
+    assert_eq!(json, file("result.json"));
+    assert_eq!(page, file("compare.txt"));
+    assert_eq!(file("compare.csv").lines().count(), 1 + 2 * 6);
+    assert!(notes.contains("compare.csv"));
+
+    let (status, _, told) = program(folder.path(), &["compare", "site.json", "--vary", "drums.count=2..8/0"]);
+    assert!(status == 2 && told.contains("no points"), "{told}");
+    let (status, _, told) =
+        program(folder.path(), &["compare", "site.json", "--vary", "drums.count=3", "--figure", "feed"]);
+    assert!(status == 2 && told.contains("did you mean `fed`?"), "{told}");
+    let (status, _, told) = program(folder.path(), &["size", "site.json", "--draws", "5"]);
+    assert!(status == 2 && told.contains("--draws"), "{told}");
+
+    let size = ["size", "site.json", "--draws", "22", "--verify", "30", "--out", "sized"];
+    let (status, page, told) = program(folder.path(), &size);
+    assert_eq!(status, 0, "{told}");
+    for part in ["Sizes", "Targets", "The next smaller site", "Buying the stock", "Beside printed rules"] {
+        assert!(page.contains(part), "{part}: {page}");
+    }
+    assert!(page.lines().all(|line| line.chars().count() <= 125), "{page}");
+    for name in ["sizes.csv", "trade_off.csv", "start_up.csv", "result.json", "size.txt"] {
+        assert!(folder.path().join("sized").join(name).is_file(), "{name}");
+    }
+    // no bed is colder than the room: an answer of no, with the nearest
+    let mut cold: serde_json::Value = serde_json::from_str(&short("mountain_school.json", 40)).expect("JSON");
+    cold["sizing"] = serde_json::json!({ "targets": [{ "figure": "bed_hottest", "at_most": 1 }] });
+    fs::write(folder.path().join("cold.json"), cold.to_string()).expect("written");
+    let (status, out, told) =
+        program(folder.path(), &["size", "cold.json", "--draws", "22", "--verify", "22"]);
+    assert_eq!(status, 1, "{told}");
+    assert!(told.contains("it can be promised: bed_hottest at most"), "{told}");
+    assert!(out.is_empty());
+}
