@@ -76,10 +76,11 @@ pub fn run(arguments: &RunArguments, question: &Question) -> Result<Output, Fail
     if !whole && arguments.out.is_none() && !arguments.json && question.to - question.from > 1 {
         return Err(DrawsFailure::NowhereToPut.into());
     }
+    // before the folder is made: who sees it may interrupt
+    let stop = progress::stop_on_interrupt();
     let (plan, hash) = read_with_hash(&arguments.file)?;
     let names: &[&str] = if whole { &UNCERTAINTY_FILES } else { &[SHARD_FILE] };
     let folder = arguments.out.as_deref().map(|path| ResultFolder::prepare(path, names)).transpose()?;
-    let stop = progress::stop_on_interrupt();
     let shard = progress::shown("draws", question.to - question.from, |done| {
         uncertainty::shard(&plan, &hash, question, done, &stop)
     });

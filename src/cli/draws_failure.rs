@@ -44,14 +44,14 @@ impl DrawsFailure {
     /// Exit status: 1 for an answer that is partial or none, 2 for wrong input, 3 for our fault.
     pub fn status(&self) -> u8 {
         match self {
-            Self::Partial { .. } => 1,
+            Self::Partial { .. }
+            | Self::Drivers(DriversError::NothingDrawn | DriversError::TooFewDraws { .. }) => 1,
             Self::Question(error) | Self::Drivers(DriversError::Draws(error)) => match error {
                 UncertaintyError::AllFailed { .. } | UncertaintyError::NothingMade => 1,
                 UncertaintyError::Central(_) => 3,
                 _ => 2,
             },
             Self::Drivers(DriversError::Sensitivity(_)) => 3,
-            Self::Drivers(DriversError::NothingDrawn | DriversError::TooFewDraws { .. }) => 1,
             Self::Drivers(_) | Self::Merge(_) | Self::Unreadable { .. } | Self::NowhereToPut => 2,
         }
     }

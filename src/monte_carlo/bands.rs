@@ -56,7 +56,7 @@ impl Bins {
         let real = match self {
             Self::Relative if value < LEAST => return 0,
             Self::Relative => 1.0 + (value / LEAST).ln() / GROWTH.ln(),
-            Self::Steps => (value + 40.0) / 0.05,
+            Self::Steps => (value + 40.0) / 0.1,
             Self::Whole if value < WHOLE => value + 0.5,
             Self::Whole => WHOLE + (value / WHOLE).ln() / GROWTH.ln(),
         };
@@ -75,7 +75,7 @@ impl Bins {
         match self {
             Self::Relative if place == 0 => 0.0,
             Self::Relative => LEAST * GROWTH.powf(place as f64 - 0.5),
-            Self::Steps => -40.0 + 0.05 * (place as f64 + 0.5),
+            Self::Steps => -40.0 + 0.1 * (place as f64 + 0.5),
             Self::Whole if (place as f64) < WHOLE => place as f64,
             Self::Whole => WHOLE * GROWTH.powf(place as f64 - WHOLE + 0.5),
         }

@@ -18,6 +18,8 @@ use crate::scenario::with_chance;
 use crate::trace::DayRecord;
 use serde::Deserialize;
 use serde::Serialize;
+use std::panic;
+use std::panic::AssertUnwindSafe;
 use std::sync::Mutex;
 use std::sync::PoisonError;
 use std::sync::atomic::AtomicBool;
@@ -92,11 +94,21 @@ struct Finished {
     daily: Vec<DayRecord>,
 }
 
-/// Runs one draw with its rates and days.
+/// Runs one draw with its rates and days. A panic in the model is an error of this draw alone: values far from any
+/// published ones must not take the other draws along.
 ///
 /// # Errors
-/// What went wrong, in words: the values cannot be assembled, or the balance does not close.
+/// What went wrong, in words: the values cannot be assembled, the balance does not close, or the model broke off.
 fn run_draw(plan: &Plan, study: &Study, draw: &Draw, days: &Days) -> Result<Finished, String> {
+    // nothing outlives a draw that broke off, so nothing half-done can be seen
+    panic::catch_unwind(AssertUnwindSafe(|| attempt(plan, study, draw, days))).unwrap_or_else(|cause| {
+        let said = cause.downcast_ref::<String>().map(String::as_str);
+        let said = said.or_else(|| cause.downcast_ref::<&str>().copied()).unwrap_or("no message");
+        Err(format!("the model broke off: {said}"))
+    })
+}
+
+fn attempt(plan: &Plan, study: &Study, draw: &Draw, days: &Days) -> Result<Finished, String> {
     let get = |key: &str| study.value(draw, key);
     let (mut site, models) = assemble_with(plan, &get).map_err(|e| e.to_string())?;
     let chance = Chance { intake: &days.intake, temperature: &days.temperature, drum_luck: &days.drum_luck };

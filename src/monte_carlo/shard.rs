@@ -12,6 +12,7 @@ use jiff::civil::Date;
 use serde::Deserialize;
 use serde::Serialize;
 use std::collections::BTreeMap;
+use std::collections::BTreeSet;
 use std::fmt;
 
 /// What must be the same in all shards of a study.
@@ -235,10 +236,10 @@ impl ShardFile {
         if cells != Some(self.bands.len()) {
             return Err("the bands are not those of all series and days".to_owned());
         }
-        let mut seen = BTreeMap::new();
+        let mut seen = BTreeSet::new();
         for cell in &self.bands {
             let sum: u64 = cell.counts.iter().map(|(_, count)| u64::from(*count)).sum();
-            if sum != self.rows.len() as u64 || seen.insert((cell.series, cell.day), ()).is_some() {
+            if sum != self.rows.len() as u64 || !seen.insert((cell.series, cell.day)) {
                 return Err(format!("the bands of day {} do not count every draw once", cell.day));
             }
         }
@@ -320,6 +321,9 @@ mod tests {
     use crate::trace::DayRecord;
     use jiff::civil::date;
 
+    /// A change and a word of what is said of it.
+    type Change<T> = (fn(&mut T), &'static str);
+
     fn shard(from: u64, to: u64) -> Shard {
         let mut bands = Bands::new(2);
         let mut rows = Vec::new();
@@ -371,7 +375,7 @@ mod tests {
 
     #[test]
     fn shards_of_different_studies_are_told_apart() {
-        let changes: [(fn(&mut Head), &str); 4] = [
+        let changes: [Change<Head>; 4] = [
             (|h| h.seed = 8, "the seed"),
             (|h| h.scenario = text_hash("{ }"), "the hash"),
             (|h| h.draws = 41, "the number of draws"),
@@ -387,7 +391,7 @@ mod tests {
 
     #[test]
     fn a_broken_file_is_refused_with_its_fault() {
-        let changes: [(fn(&mut ShardFile), &str); 6] = [
+        let changes: [Change<ShardFile>; 6] = [
             (|f| f.head.version = "0.0.0".into(), "version 0.0.0"),
             (|f| f.figures[0] = "colour".into(), "other figures"),
             (|f| f.rows[1].draw = 0, "out of order"),

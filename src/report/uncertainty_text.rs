@@ -19,6 +19,8 @@ use crate::study::uncertainty::UncertaintyAnswer;
 
 /// Figures of a number: an ensemble of a thousand draws tells no more.
 const FIGURES: u32 = 3;
+/// From here on a number is written with a power of ten.
+const BEYOND_SENSE: f64 = 1e8;
 /// Rows of a table of bands.
 const BAND_ROWS: usize = 13;
 /// Most failed draws told one by one.
@@ -51,8 +53,12 @@ pub(super) fn shown_unit(name: &str, unit: &'static str, units: Units) -> &'stat
 
 /// A value of a figure, without its unit.
 pub(super) fn shown(name: &str, unit: &str, value: f64, units: Units) -> String {
-    let value = kind_of(name, unit).map_or(value, |kind| in_column_unit(kind, value, units));
-    rounded(value, FIGURES)
+    written(kind_of(name, unit).map_or(value, |kind| in_column_unit(kind, value, units)))
+}
+
+/// A number; one beyond all sense, as rates beyond all sense give, with a power of ten.
+fn written(value: f64) -> String {
+    if value.abs() >= BEYOND_SENSE { format!("{value:.1e}") } else { rounded(value, FIGURES) }
 }
 
 /// A column of numbers made into words already.
@@ -193,7 +199,8 @@ fn figures(page: &mut Page, answer: &UncertaintyAnswer) {
 fn half_width(name: &str, unit: &str, half: Option<f64>, units: Units) -> Cell {
     let Some(half) = half else { return Cell::Empty };
     let at = |value: f64| kind_of(name, unit).map_or(value, |kind| in_column_unit(kind, value, units));
-    rounded(at(half) - at(0.0), 2).into()
+    let half = at(half) - at(0.0);
+    if half >= BEYOND_SENSE { written(half).into() } else { rounded(half, 2).into() }
 }
 
 fn bands(page: &mut Page, series: &SeriesBands) {

@@ -56,6 +56,8 @@ impl fmt::Display for SensitivityError {
 
 impl std::error::Error for SensitivityError {}
 
+/// By this part correlations with an outcome that follows from the inputs exactly are taken smaller.
+const SHRINK: f64 = 1e-8;
 /// Largest inflation 1 / (1 - R^2) of an input's variance by the others for which its own part can still be told.
 const LARGEST_INFLATION: f64 = 1e9;
 
@@ -123,8 +125,16 @@ pub struct RankRegression {
 /// [`SensitivityError`]; at least 4 draws more than there are other inputs.
 pub fn rank_regression(inputs: &[&[f64]], outcome: &[f64]) -> Result<RankRegression, SensitivityError> {
     let count = inputs.len();
-    let correlations = rank_correlations(inputs, outcome, count + 3)?;
-    let inverse = correlations.clone().cholesky().ok_or(SensitivityError::Collinear)?.inverse();
+    let mut correlations = rank_correlations(inputs, outcome, count + 3)?;
+    let factor = correlations.clone().cholesky().or_else(|| {
+        // the outcome may follow from the inputs exactly, as that of a model of one input does
+        for i in 0..count {
+            correlations[(i, count)] *= 1.0 - SHRINK;
+            correlations[(count, i)] *= 1.0 - SHRINK;
+        }
+        correlations.clone().cholesky()
+    });
+    let inverse = factor.ok_or(SensitivityError::Collinear)?.inverse();
     // a diagonal entry is 1 / (1 - R^2); rounding may let an exact copy through the factorisation
     if inverse.diagonal().iter().take(count).any(|inflation| *inflation > LARGEST_INFLATION) {
         return Err(SensitivityError::Collinear);

@@ -121,7 +121,8 @@ fn partly_central(study: &Study, places: &[usize], uniforms: &[f64]) -> Draw {
     let is_share = |place: usize| study.quantities()[place].value.shape() == Shape::Dirichlet;
     let shares_too = places.iter().any(|place| is_share(*place));
     for (place, value) in draw.values.iter_mut().enumerate() {
-        if !places.contains(&place) && !(shares_too && is_share(place)) {
+        let looked_at = places.contains(&place) || (shares_too && is_share(place));
+        if !looked_at {
             *value = central.values[place];
         }
     }

@@ -8,12 +8,12 @@ use std::path::Path;
 use std::process::Stdio;
 
 /// The program with these arguments, in this folder.
-fn loamledger(folder: &Path, arguments: &[&str]) -> std::process::Output {
+pub(crate) fn loamledger(folder: &Path, arguments: &[&str]) -> std::process::Output {
     let mut command = Command::new(env!("CARGO_BIN_EXE_loamledger"));
     command.current_dir(folder).args(arguments).output().expect("the program starts")
 }
 
-fn here(arguments: &[&str]) -> std::process::Output {
+pub(crate) fn here(arguments: &[&str]) -> std::process::Output {
     loamledger(Path::new("."), arguments)
 }
 

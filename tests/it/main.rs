@@ -31,6 +31,10 @@ mod sensitivity_cases;
 mod site_cases;
 /// Bad and senseless input through the program: exit status, what is told, nothing half-written.
 mod bad_input;
+/// Ensembles of draws: threads, shards, partial work, failed draws, and what is said of them.
+mod ensemble;
+/// Which unknown rates move the answer.
+mod drivers;
 /// Sizing: by hand, by brute force, on fresh draws; bad questions.
 mod sizing;
 /// Variants of a site on the same draws.
