@@ -71,7 +71,9 @@ impl Failure {
             Self::Recipe(RecipeError::Unreachable { .. } | RecipeError::NotTogether)
             | Self::Sizing(SizingError::Impossible(_)) => 1,
             Self::Sizing(SizingError::UnknownFigure(_) | SizingError::NoDraw(_))
-            | Self::WhatIf(WhatIfError::NoDraw { .. }) => 3,
+            | Self::WhatIf(WhatIfError::NoDraw { .. })
+            | Self::MissingRate(_)
+            | Self::Broken(_) => 3,
             Self::Scenario(_)
             | Self::Write(_)
             | Self::UnknownFact { .. }
@@ -83,7 +85,6 @@ impl Failure {
             | Self::NothingFree
             | Self::Output(_) => 2,
             Self::Draws(failure) => failure.status(),
-            Self::MissingRate(_) | Self::Broken(_) => 3,
         }
     }
 
@@ -122,7 +123,9 @@ impl Failure {
             Self::Sizing(SizingError::TooFewDraws { .. }) => {
                 vec!["give more with --draws and --verify, or ask for less chance or confidence".to_owned()]
             }
-            Self::Sizing(SizingError::UnknownFigure(_) | SizingError::NoDraw(_)) => {
+            Self::Sizing(SizingError::UnknownFigure(_) | SizingError::NoDraw(_))
+            | Self::MissingRate(_)
+            | Self::Broken(_) => {
                 vec!["this is a fault of the program, not of your input; please report it".to_owned()]
             }
             Self::WhatIf(error) => what_if_hints(error),
@@ -130,9 +133,6 @@ impl Failure {
             Self::NothingFree => vec!["write `ingredient=?` for the amount to be solved".to_owned()],
             Self::Draws(failure) => failure.hints(),
             Self::Output(_) => vec!["check the disk or the program that reads".to_owned()],
-            Self::MissingRate(_) | Self::Broken(_) => {
-                vec!["this is a fault of the program, not of your input; please report it".to_owned()]
-            }
         }
     }
 }

@@ -82,7 +82,7 @@ fn range(from: &str, rest: &str) -> Result<Vec<String>, String> {
         points.trim().parse().map_err(|_| format!("`{}` is not a number of points", points.trim()))?;
     match points {
         0 => Err("a range of 0 points has no points".to_owned()),
-        1 if from < to || from > to => Err("a range of two ends needs at least 2 points".to_owned()),
+        1 if from.total_cmp(&to).is_ne() => Err("a range of two ends needs at least 2 points".to_owned()),
         1 => Ok(vec![from.to_string()]),
         _ if points as usize > MOST_VARIANTS => Err(format!("at most {MOST_VARIANTS} points")),
         _ if from >= to => Err(format!("nothing lies between {from} and {to}")),

@@ -27,7 +27,7 @@ fn short(name: &str, days: u32) -> String {
 fn ask(text: &str, vary: &[&str], figures: &[&str], draws: u64) -> Result<WhatIf, WhatIfError> {
     let ingredients: Vec<&str> = literature::ingredients().iter().map(|i| i.id.as_str()).collect();
     let rates: Vec<&str> = literature::entries().iter().map(|r| r.key.as_str()).collect();
-    let axes: Vec<Axis> = vary.iter().map(|v| what_if::axis(v).unwrap()).collect();
+    let axes: Vec<Axis> = vary.iter().map(|v| what_if::axis(v).expect("a sound test")).collect();
     let figures: Vec<String> = figures.iter().map(|f| (*f).to_owned()).collect();
     what_if::compare(&Question {
         name: "site.json",
@@ -46,7 +46,7 @@ fn equal_variants_differ_by_exactly_zero() {
     let text = short("harbour_hall.json", 60);
     // 60 is what the file says; the second writes the same hours in other words
     for vary in ["drums.count=60", "grinder.hours=2.5 h"] {
-        let answer = ask(&text, &[vary], &[], 6).unwrap();
+        let answer = ask(&text, &[vary], &[], 6).expect("a sound test");
         for figure in &answer.variants[0].figures {
             let d = figure.difference;
             assert!(d.mean == 0.0 && d.low == 0.0 && d.high == 0.0 && !d.clear, "{vary}: {d:?}");
@@ -57,7 +57,8 @@ fn equal_variants_differ_by_exactly_zero() {
 #[test]
 fn what_has_an_effect_is_told_from_noise_and_what_has_none_is_zero() {
     let text = short("harbour_hall.json", 90);
-    let answer = ask(&text, &["drums.count=20,60,400"], &["turned_away_share", "intake"], 12).unwrap();
+    let answer =
+        ask(&text, &["drums.count=20,60,400"], &["turned_away_share", "intake"], 12).expect("a sound test");
     let difference = |variant: usize, figure: usize| answer.variants[variant].figures[figure].difference;
     // 20 drums hold 20 x 127 kg, ten days of 260 kg, and each is needed for 14 at least: much is turned away in every draw
     assert!(difference(0, 0).clear && difference(0, 0).low > 0.05, "{:?}", difference(0, 0));
@@ -70,12 +71,14 @@ fn what_has_an_effect_is_told_from_noise_and_what_has_none_is_zero() {
 #[test]
 fn two_keys_make_a_grid() {
     let text = short("mountain_school.json", 60);
-    let answer = ask(&text, &["drums.count=10,30", "stock.mass=60..180/3"], &["fed"], 4).unwrap();
+    let answer =
+        ask(&text, &["drums.count=10,30", "stock.mass=60..180/3"], &["fed"], 4).expect("a sound test");
     assert_eq!(answer.variants.len(), 6);
     assert_eq!(answer.variants[1].values, ["10", "120"]);
     assert!(answer.density.is_none());
     // a density follows the beds of its own variant: twice the area, twice the worms
-    let answer = ask(&text, &["stock.density=2", "beds.area=12,24"], &["stock_mean"], 4).unwrap();
+    let answer =
+        ask(&text, &["stock.density=2", "beds.area=12,24"], &["stock_mean"], 4).expect("a sound test");
     let stock: Vec<f64> = answer.variants.iter().map(|v| v.figures[0].mean).collect();
     assert!((1.6..2.4).contains(&(stock[1] / stock[0])), "{stock:?}");
 }
@@ -84,7 +87,7 @@ fn two_keys_make_a_grid() {
 fn stocking_density_reads_well_on_all_worked_sites() {
     for name in ["harbour_hall.json", "mountain_school.json", "valley_packhouse.json"] {
         let text = short(name, 75);
-        let answer = ask(&text, &["stock.density=0.5,2,8,12"], &["fed"], 6).unwrap();
+        let answer = ask(&text, &["stock.density=0.5,2,8,12"], &["fed"], 6).expect("a sound test");
         let densities = answer.density.as_ref().expect("density was varied");
         let points = &densities.points;
         for (point, wanted) in points.iter().zip([0.5, 2.0, 8.0, 12.0]) {
@@ -98,7 +101,7 @@ fn stocking_density_reads_well_on_all_worked_sites() {
         // feed is bounded by what arrives: from some density on nothing is gained, and it is not the thinnest
         if let Some(enough) = densities.enough {
             assert!(enough > 0.5, "{name}");
-            let at = points.iter().position(|p| p.density >= enough - 1e-9).unwrap();
+            let at = points.iter().position(|p| p.density >= enough - 1e-9).expect("a sound test");
             assert!(points[points.len() - 1].fed < points[at].fed * 1.02, "{name}");
         }
     }

@@ -226,6 +226,7 @@ impl Grid {
 }
 
 /// A size that is sought: bounds as given, else well around what the hand gives.
+#[expect(clippy::needless_pass_by_value, reason = "the axis comes back completed")]
 fn sought(axis: Axis, asked: &Extent) -> Axis {
     let hand = axis.by_hand;
     let plan = axis.plan.unwrap_or(0.0);

@@ -83,8 +83,8 @@ impl<E, F: FnMut(&Point) -> Result<bool, E>> Search<'_, E, F> {
     fn run(&mut self) -> Result<Found, E> {
         let start = self.start;
         let mut least = start;
-        for axis in 0..AXES {
-            least[axis] = self.lowest(&start, axis, 0)?;
+        for (axis, low) in least.iter_mut().enumerate() {
+            *low = self.lowest(&start, axis, 0)?;
         }
         if self.meets(&least)? {
             return Ok(Found { point: least, least, bound: cost(&least, self.slopes), proven: true });

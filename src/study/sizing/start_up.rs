@@ -66,7 +66,7 @@ fn final_level(days: &[DayRecord]) -> f64 {
 
 /// Month of the run, from 1, of a day.
 fn month(day: u32) -> u32 {
-    (1..).find(|n| f64::from(day) <= f64::from(*n) * MONTH).unwrap_or(1)
+    (1..=u32::MAX).find(|n| f64::from(day) <= f64::from(*n) * MONTH).unwrap_or(1)
 }
 
 /// The day by which a share of all draws have reached it.
