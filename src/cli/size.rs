@@ -20,10 +20,10 @@ use std::thread;
 pub struct SizeArguments {
     /// Scenario file; its object `sizing` says what may change and what must be met
     pub file: PathBuf,
-    /// Most draws of a site in the search; a clear case ends sooner
-    #[arg(long, value_name = "N", default_value = "200", value_parser = clap::value_parser!(u64).range(1..=100_000))]
+    /// Draws of a site in the search; a clear case ends sooner
+    #[arg(long, value_name = "N", default_value = "40", value_parser = clap::value_parser!(u64).range(1..=100_000))]
     pub draws: u64,
-    /// Draws of another seed on which the answer is verified
+    /// Draws by which the answer and its neighbours are settled, and as many of another seed by which it is verified
     #[arg(long, value_name = "N", default_value = "200", value_parser = clap::value_parser!(u64).range(1..=100_000))]
     pub verify: u64,
     /// Seed of the draws

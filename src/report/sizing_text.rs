@@ -51,13 +51,19 @@ pub fn sizing_text(answer: &SizingAnswer, units: Units) -> String {
     page.line("question", "the cheapest site that meets the targets");
     page.line("run", &format!("{} days from {}", answer.days, answer.start));
     let sites = format!("{} sites judged with {} draws in all", answer.candidates, answer.draws_made);
-    page.line("effort", &format!("{sites}, at most {} each, seed {}", answer.draws, answer.seed));
+    page.line(
+        "effort",
+        &format!(
+            "{sites}: {} each, {} near the answer; seed {}",
+            answer.draws, answer.verified_draws, answer.seed
+        ),
+    );
     sizes(answer, &mut page);
     targets(answer, &mut page);
     smaller(answer, &mut page);
     if let Some(trade_off) = &answer.trade_off {
         page.heading(&format!("{} against {}", capital(trade_off.follows), words(trade_off.set)));
-        page.paragraph("All else as in the answer, which is marked; least that meets every target.");
+        page.paragraph("All else as in the answer, which is marked; the least that does as well as it on the draws of the search.");
         page.table(&told_trade_off(answer, trade_off, units));
     }
     page.heading("Buying the stock against growing it");

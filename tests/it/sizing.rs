@@ -137,7 +137,7 @@ const GRID: &str = r#"{
 fn brute_force_over_the_grid_finds_the_same_optimum() {
     let plan = plan(GRID);
     let study = Study::of(&plan).expect("a sound test");
-    let sample = Sample { seed: 3, most: 20, threads: 2, confidence: plan.sizing.confidence };
+    let sample = Sample { seed: 3, quick: 20, most: 20, threads: 2, confidence: plan.sizing.confidence };
     let judge = || Judge::new(&plan, &study, Grid::of(&plan), wanted(&plan).expect("a sound test"), sample);
     let mut all = judge();
     let top = all.grid.top();
@@ -166,7 +166,7 @@ fn brute_force_over_the_grid_finds_the_same_optimum() {
 
 #[test]
 fn the_whole_answer_holds_together() {
-    let answer = size(&plan(GRID), &Asked { draws: 40, ..ASKED }).unwrap_or_else(|e| panic!("{e}"));
+    let answer = size(&plan(GRID), &ASKED).unwrap_or_else(|e| panic!("{e}"));
     assert!(answer.cost_bound <= answer.cost + 1e-9);
     let curve = answer.trade_off.as_ref().expect("two sizes are sought");
     assert_eq!((curve.set, curve.follows), ("bed_area", "drums"));
@@ -177,7 +177,7 @@ fn the_whole_answer_holds_together() {
     assert_eq!(answer.targets.iter().filter(|t| t.binding).count(), 1);
     assert!(answer.candidates <= 70, "{}", answer.candidates);
     // the same question has the same answer on one thread
-    let again = size(&plan(GRID), &Asked { draws: 40, threads: 1, ..ASKED }).expect("a sound test");
+    let again = size(&plan(GRID), &Asked { threads: 1, ..ASKED }).expect("a sound test");
     assert_eq!(again, answer);
 }
 
@@ -190,10 +190,7 @@ fn a_held_size_below_the_need_says_what_it_would_take() {
     let error = size(&read(&text).expect("a sound test"), &ASKED).expect_err("eight drums are too few");
     let SizingError::Impossible(no) = &error else { panic!("{error}") };
     let drums = no.takes.iter().find(|t| t.name == "drums").expect("drums are what it takes");
-    assert!(
-        drums.held && (drums.tried - 8.0).abs() < 1e-9 && (18.0..=23.0).contains(&drums.takes),
-        "{drums:?}"
-    );
+    assert!(drums.held && (drums.tried - 8.0).abs() < 1e-9 && (18.0..=23.0).contains(&drums.takes), "{drums:?}");
     let told = format!("{error} {}", no.hints().join(" "));
     for part in ["turned_away_share at most 0.02", "it can be promised", "it would take drums", "held at 8"] {
         assert!(told.contains(part), "{part}: {told}");
@@ -220,7 +217,7 @@ fn an_impossible_target_is_refused_with_the_nearest() {
 
 #[test]
 fn too_few_draws_for_a_chance_are_refused() {
-    let asked = Asked { draws: 20, ..ASKED };
+    let asked = Asked { verify: 20, ..ASKED };
     let sizing = r#"{ "targets": [ { "figure": "bed_hottest", "at_most": 33 } ] }"#;
     let error = size(&plan(sizing), &asked).expect_err("20 draws cannot show nine in ten");
     // 0.9^22 is the first power below one tenth

@@ -156,10 +156,10 @@ fn compare_and_size_answer_on_the_command_line() {
     let (status, _, told) =
         program(folder.path(), &["compare", "site.json", "--vary", "drums.count=3", "--figure", "feed"]);
     assert!(status == 2 && told.contains("did you mean `fed`?"), "{told}");
-    let (status, _, told) = program(folder.path(), &["size", "site.json", "--draws", "5"]);
+    let (status, _, told) = program(folder.path(), &["size", "site.json", "--verify", "5"]);
     assert!(status == 2 && told.contains("--draws"), "{told}");
 
-    let size = ["size", "site.json", "--draws", "22", "--verify", "30", "--out", "sized"];
+    let size = ["size", "site.json", "--draws", "20", "--verify", "30", "--out", "sized"];
     let (status, page, told) = program(folder.path(), &size);
     assert_eq!(status, 0, "{told}");
     for part in ["Sizes", "Targets", "The next smaller site", "Buying the stock", "Beside printed rules"] {
@@ -174,7 +174,7 @@ fn compare_and_size_answer_on_the_command_line() {
     cold["sizing"] = serde_json::json!({ "targets": [{ "figure": "bed_hottest", "at_most": 1 }] });
     fs::write(folder.path().join("cold.json"), cold.to_string()).expect("written");
     let (status, out, told) =
-        program(folder.path(), &["size", "cold.json", "--draws", "22", "--verify", "22"]);
+        program(folder.path(), &["size", "cold.json", "--draws", "20", "--verify", "22"]);
     assert_eq!(status, 1, "{told}");
     assert!(told.contains("it can be promised: bed_hottest at most"), "{told}");
     assert!(out.is_empty());

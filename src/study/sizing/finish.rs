@@ -166,7 +166,8 @@ fn smaller(judge: &mut Judge<'_>, point: &Point) -> Result<Vec<Smaller>, SizingE
     Ok(all)
 }
 
-/// The least drums for several bed areas, or the first two other sizes that are sought.
+/// The least drums for several bed areas, or the first two other sizes that are sought, by the draws of the search: as good on them
+/// as the answer.
 fn trade_off(judge: &mut Judge<'_>, point: &Point, least: &Point) -> Result<Option<TradeOff>, SizingError> {
     let free: Vec<usize> =
         [1, 0, 2, 3, 4].into_iter().filter(|axis| judge.grid.axes[*axis].most > 0).collect();
@@ -186,6 +187,7 @@ fn trade_off(judge: &mut Judge<'_>, point: &Point, least: &Point) -> Result<Opti
         // the answer takes the place of a neighbour inside the curve
         places.remove(if near + 2 < places.len() { near + 1 } else { near - 1 });
     }
+    judge.quick_as(point)?;
     let mut points = Vec::new();
     let mut floor = least[follows].min(point[follows]);
     for place in places.into_iter().rev() {
@@ -223,7 +225,7 @@ fn least_from(
     let mut tried = *point;
     let mut meets = |steps: u32| {
         tried[axis] = steps;
-        judge.meets(&tried)
+        judge.quick(&tried)
     };
     let (mut low, mut high, mut stride) = (floor, floor, 1);
     while !meets(high)? {

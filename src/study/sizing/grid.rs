@@ -231,7 +231,8 @@ fn sought(axis: Axis, asked: &Extent) -> Axis {
     let hand = axis.by_hand;
     let plan = axis.plan.unwrap_or(0.0);
     let drums = axis.name == "drums";
-    let mut high = asked.high.unwrap_or_else(|| (2.0 * hand).max(1.25 * plan));
+    let above = if drums { 4.0 } else { 2.5 };
+    let mut high = asked.high.unwrap_or_else(|| (above * hand).max(1.25 * plan));
     if axis.name == "grinder_hours" {
         high = high.min(24.0);
     }

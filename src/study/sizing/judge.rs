@@ -16,6 +16,8 @@ use std::collections::BTreeMap;
 use std::sync::atomic::AtomicBool;
 use std::sync::atomic::AtomicU64;
 
+/// Confidence of a quick look.
+const EVEN: f64 = 0.5;
 /// Draws before the first look, and between the first looks.
 const LOOK: u64 = 20;
 /// Draws between later looks.
@@ -88,7 +90,10 @@ pub struct Judge<'a> {
     pub wanted: Vec<Wanted>,
     seed: u64,
     threads: usize,
+    quick: u64,
     most: u64,
+    /// Draws that must hold among the quick ones, by target.
+    quick_needed: Vec<u64>,
     confidence: f64,
     seen: BTreeMap<Point, Values>,
     /// Draws made.
@@ -100,6 +105,8 @@ pub struct Judge<'a> {
 pub struct Sample {
     /// Seed.
     pub seed: u64,
+    /// Draws of a site in the search.
+    pub quick: u64,
     /// Most draws of a site.
     pub most: u64,
     /// Threads.
@@ -111,8 +118,64 @@ pub struct Sample {
 impl<'a> Judge<'a> {
     /// Nothing judged yet.
     pub fn new(plan: &'a Plan, study: &'a Study, grid: Grid, wanted: Vec<Wanted>, sample: Sample) -> Self {
-        let Sample { seed, most, threads, confidence } = sample;
-        Self { plan, study, grid, wanted, seed, threads, most, confidence, seen: BTreeMap::new(), draws: 0 }
+        let Sample { seed, quick, most, threads, confidence } = sample;
+        let mut judge = Self {
+            plan,
+            study,
+            grid,
+            wanted,
+            seed,
+            threads,
+            quick,
+            most,
+            quick_needed: Vec::new(),
+            confidence,
+            seen: BTreeMap::new(),
+            draws: 0,
+        };
+        judge.usual_quick();
+        judge
+    }
+
+    /// A quick look asks that a chance is likelier met than not.
+    pub fn usual_quick(&mut self) {
+        let likely = |w: &Wanted| chance::needed(self.quick, w.target.chance, EVEN).unwrap_or(self.quick);
+        self.quick_needed = self.wanted.iter().map(likely).collect();
+    }
+
+    /// From now on a quick look asks for what this site reaches, whose draws are made; nothing more than all draws ask.
+    ///
+    /// # Errors
+    /// [`SizingError`].
+    pub fn quick_as(&mut self, point: &Point) -> Result<(), SizingError> {
+        self.extend(point, self.quick)?;
+        let first = usize::try_from(self.quick).expect("draws are kept in memory");
+        let reached = |(wanted, values): (&Wanted, &Vec<f64>)| wanted.met(&values[..first]);
+        self.quick_needed = self.wanted.iter().zip(&self.seen[point]).map(reached).collect();
+        Ok(())
+    }
+
+    /// Whether the first draws of a site hold as often as a quick look asks.
+    ///
+    /// # Errors
+    /// [`SizingError`].
+    pub fn quick(&mut self, point: &Point) -> Result<bool, SizingError> {
+        loop {
+            let made = self.made(point).min(self.quick);
+            if made > 0 {
+                let first = usize::try_from(made).expect("draws are kept in memory");
+                let met = |(wanted, values): (&Wanted, &Vec<f64>)| wanted.met(&values[..first]);
+                let mut missing = self.wanted.iter().zip(&self.seen[point]).map(met).zip(&self.quick_needed);
+                // as many failures as the rest cannot make good
+                if missing.any(|(met, needed)| made - met > self.quick - needed) {
+                    return Ok(false);
+                }
+                if made == self.quick {
+                    return Ok(true);
+                }
+            }
+            self.extend(point, (made + LOOK).min(self.quick))?;
+        }
     }
 
     /// Sites judged.

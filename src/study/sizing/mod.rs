@@ -1,8 +1,8 @@
 //! The question *size*: the cheapest site that meets its targets with the chance asked.
 //!
-//! Every site is judged on the same draws, so that two sites differ by their sizes alone. A chance counts as shown when the
-//! one-sided limit of its share of draws reaches it with the confidence asked; the answer is then tried on draws it was not
-//! chosen by. That more of anything never harms is used by the search and looked for in its draws.
+//! Every site is judged on the same draws, so that two sites differ by their sizes alone. The search goes by few draws; its site
+//! is then lifted and lowered by many, where a chance counts as shown when the one-sided limit of its share of draws reaches it
+//! with the confidence asked; the answer is tried once more on draws it was not chosen by. That more of anything never harms is used by the search and looked for in its draws.
 
 mod answer;
 pub mod chance;
@@ -63,9 +63,9 @@ const TRIED: [f64; 5] = [0.5, 0.25, 0.75, 0.0, 1.0];
 pub struct Asked {
     /// Seed.
     pub seed: u64,
-    /// Most draws of a site in the search.
+    /// Draws of a site in the search.
     pub draws: u64,
-    /// Draws of the verification.
+    /// Draws by which the answer and its neighbours are settled, and as many of a fresh seed by which it is verified.
     pub verify: u64,
     /// Threads.
     pub threads: usize,
@@ -134,20 +134,26 @@ pub fn size(plan: &Plan, asked: &Asked) -> Result<SizingAnswer, SizingError> {
     let confidence = plan.sizing.confidence;
     for w in &wanted {
         let fewest = chance::fewest(w.target.chance, confidence);
-        if asked.draws.min(asked.verify) < fewest {
-            let given = asked.draws.min(asked.verify);
+        if asked.verify < fewest {
+            let given = asked.verify;
             let figure = w.target.figure.clone();
             return Err(SizingError::TooFewDraws { figure, given, needed: fewest });
         }
     }
-    let sample = Sample { seed: asked.seed, most: asked.draws, threads: asked.threads, confidence };
+    let quick = asked.draws.min(asked.verify);
+    let sample = Sample { seed: asked.seed, quick, most: asked.verify, threads: asked.threads, confidence };
     let mut judge = Judge::new(plan, &study, Grid::of(plan), wanted, sample);
-    let Some(start) = first(&mut judge)? else {
-        let no = refuse::impossible(plan, &study, &mut judge, sample)?;
-        return Err(SizingError::Impossible(Box::new(no)));
+    let chosen = match first(&mut judge)? {
+        Some(start) => choose(plan, &study, &mut judge, &start, asked)?,
+        None => None,
     };
-    let chosen = choose(plan, &study, &mut judge, &start, asked)?;
-    finish::answer(plan, &study, &mut judge, &chosen, asked)
+    match chosen {
+        Some(chosen) => finish::answer(plan, &study, &mut judge, &chosen, asked),
+        None => {
+            let no = refuse::impossible(plan, &study, &mut judge, sample)?;
+            Err(SizingError::Impossible(Box::new(no)))
+        }
+    }
 }
 
 /// The site chosen, with the draws that verified it.
@@ -163,7 +169,7 @@ struct Chosen {
 fn first(judge: &mut Judge<'_>) -> Result<Option<Point>, SizingError> {
     let top = judge.grid.top();
     for point in [top, judge.grid.at_plan()] {
-        if judge.meets(&point)? {
+        if judge.quick(&point)? && judge.meets_whole(&point)? {
             return Ok(Some(point));
         }
     }
@@ -176,7 +182,7 @@ fn first(judge: &mut Judge<'_>) -> Result<Option<Point>, SizingError> {
         for share in TRIED {
             let mut tried = best;
             tried[axis] = part(top[axis], share);
-            if judge.meets(&tried)? {
+            if judge.quick(&tried)? && judge.meets_whole(&tried)? {
                 return Ok(Some(tried));
             }
             if judge.shortfall(&tried) < judge.shortfall(&best) {
@@ -204,45 +210,58 @@ fn choose(
     judge: &mut Judge<'_>,
     start: &Point,
     asked: &Asked,
-) -> Result<Chosen, SizingError> {
-    let mut raised = 0;
-    loop {
-        let (found, point) = settle(judge, start)?;
+) -> Result<Option<Chosen>, SizingError> {
+    let (mut chosen, mut confidence) = (None, plan.sizing.confidence);
+    for raised in 0..=ROUNDS {
+        let Some((found, point)) = settle(judge, start)? else { break };
         let fresh_seed = asked.seed.wrapping_add(FRESH * u64::from(raised + 1));
         let sized = plan.resized(&judge.grid.size(&point)).map_err(SizingError::Size)?;
         let request = Request { seed: fresh_seed, from: 0, to: asked.verify, threads: asked.threads };
         let fresh = sample(&sized, study, &judge.wanted, &request)?;
-        let short =
-            judge.wanted.iter().zip(&fresh).any(|(wanted, values)| {
-                (wanted.met(values) as f64) < wanted.target.chance * values.len() as f64
-            });
-        if !short || raised == ROUNDS {
-            return Ok(Chosen { found, point, fresh_seed, fresh, raised });
-        }
-        raised += 1;
-        judge.set_confidence(
-            1.0 - (1.0 - plan.sizing.confidence) / 4.0_f64.powi(i32::try_from(raised).unwrap_or(1)),
-        );
-    }
-}
-
-/// The cheapest point by search, then by looking at every next smaller site with all draws.
-fn settle(judge: &mut Judge<'_>, start: &Point) -> Result<(Found, Point), SizingError> {
-    let slopes = judge.grid.slopes();
-    let mut from = *start;
-    let mut found = search::cheapest(&slopes, &from, BUDGET, |p| judge.meets(p))?;
-    // a site taken as met before its last draw may turn out not to be; what is now known leads elsewhere
-    for _ in 0..BUDGET {
-        if judge.meets_whole(&found.point)? {
+        let holds = |(wanted, values): (&Wanted, &Vec<f64>)| {
+            wanted.met(values) as f64 >= wanted.target.chance * values.len() as f64
+        };
+        let good = judge.wanted.iter().zip(&fresh).all(holds);
+        chosen = Some(Chosen { found, point, fresh_seed, fresh, raised });
+        if good {
             break;
         }
-        if found.point == from {
-            // even the site to begin with fails by the last draw: begin with the largest
-            from = judge.grid.top();
-        }
-        found = search::cheapest(&slopes, &from, BUDGET, |p| judge.meets(p))?;
+        confidence = 1.0 - 0.25 * (1.0 - confidence);
+        judge.set_confidence(confidence);
     }
-    let mut point = found.point;
+    Ok(chosen)
+}
+
+/// The cheapest point by the few draws of the search, lifted until all draws meet the targets, then lowered size by size and step by
+/// step by all draws. None where not even the start meets them by all draws.
+fn settle(judge: &mut Judge<'_>, start: &Point) -> Result<Option<(Found, Point)>, SizingError> {
+    let slopes = judge.grid.slopes();
+    judge.usual_quick();
+    let found = search::cheapest(&slopes, start, BUDGET, |p| judge.quick(p))?;
+    let mut from = found.point;
+    // a site taken as met before its last draw may turn out not to be: it is lifted again
+    for _ in 0..BUDGET {
+        let Some(lifted) = lift(judge, &from, start)? else { return Ok(None) };
+        from = search::descend(&slopes, &lifted, &found.least, |p| judge.meets(p))?;
+        if judge.meets_whole(&from)? {
+            return Ok(Some((found, lower(judge, &from)?)));
+        }
+    }
+    Ok(None)
+}
+
+/// The first point on the way from a point to the start, or to the top of both, that meets the targets by all draws.
+fn lift(judge: &mut Judge<'_>, from: &Point, start: &Point) -> Result<Option<Point>, SizingError> {
+    let top: Point = std::array::from_fn(|axis| from[axis].max(start[axis]));
+    if !judge.meets_whole(&top)? {
+        return Ok(judge.meets_whole(start)?.then_some(*start));
+    }
+    Ok(Some(search::border(from, &top, |p| judge.meets(p))?))
+}
+
+/// Goes to the next smaller site in any size as long as it meets the targets by all draws.
+fn lower(judge: &mut Judge<'_>, from: &Point) -> Result<Point, SizingError> {
+    let mut point = *from;
     'smaller: loop {
         for axis in (0..AXES).filter(|axis| point[*axis] > 0) {
             let mut tried = point;
@@ -252,6 +271,6 @@ fn settle(judge: &mut Judge<'_>, start: &Point) -> Result<(Found, Point), Sizing
                 continue 'smaller;
             }
         }
-        return Ok((found, point));
+        return Ok(point);
     }
 }

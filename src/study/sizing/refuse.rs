@@ -182,18 +182,20 @@ fn named(grid: &Grid, point: &search::Point) -> Vec<(&'static str, f64)> {
 fn takes(plan: &Plan, study: &Study, tried: &Grid, sample: Sample) -> Result<Vec<Take>, SizingError> {
     let mut judge = Judge::new(plan, study, Grid::beyond(plan, tried), wanted(plan)?, sample);
     let top = judge.grid.top();
-    if !judge.meets(&top)? {
+    if !(judge.quick(&top)? && judge.meets_whole(&top)?) {
         return Ok(Vec::new());
     }
     let slopes = judge.grid.slopes();
-    let found = search::cheapest(&slopes, &top, BUDGET, |p| judge.meets(p))?;
-    let more = (0..AXES).filter(|axis| found.point[*axis] > 0);
+    let found = search::cheapest(&slopes, &top, BUDGET, |p| judge.quick(p))?;
+    let Some(lifted) = super::lift(&mut judge, &found.point, &top)? else { return Ok(Vec::new()) };
+    let point = search::descend(&slopes, &lifted, &found.least, |p| judge.meets(p))?;
+    let more = (0..AXES).filter(|axis| point[*axis] > 0);
     Ok(more
         .map(|axis| Take {
             name: tried.axes[axis].name,
             held: !tried.axes[axis].free,
             tried: tried.axes[axis].high(),
-            takes: judge.grid.axes[axis].value(found.point[axis]),
+            takes: judge.grid.axes[axis].value(point[axis]),
         })
         .collect())
 }

@@ -79,6 +79,52 @@ pub fn cheapest<E>(
     search.run()
 }
 
+/// Lowers a point that is known to meet the condition, one axis after the other, the dearest first, to no less than `least`.
+///
+/// # Errors
+/// Those of the question.
+pub fn descend<E>(
+    slopes: &Slopes,
+    from: &Point,
+    least: &Point,
+    ask: impl FnMut(&Point) -> Result<bool, E>,
+) -> Result<Point, E> {
+    let known = Known { met: vec![*from], missed: Vec::new() };
+    Search { slopes, start: *from, ask, asked: 0, budget: usize::MAX, known }.descend(from, least)
+}
+
+/// The first point that meets the condition on the way from one point to a larger one, which is known to meet it.
+///
+/// # Errors
+/// Those of the question.
+///
+/// # Panics
+/// Where `to` has less of anything than `from`.
+pub fn border<E>(
+    from: &Point,
+    to: &Point,
+    mut ask: impl FnMut(&Point) -> Result<bool, E>,
+) -> Result<Point, E> {
+    assert!(within(from, to), "the way leads upwards");
+    let steps = (0..AXES).map(|axis| to[axis] - from[axis]).max().unwrap_or(0);
+    let at = |step: u32| -> Point {
+        std::array::from_fn(|axis| {
+            let whole = u64::from(to[axis] - from[axis]) * u64::from(step) / u64::from(steps.max(1));
+            from[axis] + u32::try_from(whole).expect("no more than the way itself")
+        })
+    };
+    let (mut low, mut high) = (0, steps);
+    while low < high {
+        let middle = low + (high - low) / 2;
+        if ask(&at(middle))? {
+            high = middle;
+        } else {
+            low = middle + 1;
+        }
+    }
+    Ok(at(high))
+}
+
 impl<E, F: FnMut(&Point) -> Result<bool, E>> Search<'_, E, F> {
     fn run(&mut self) -> Result<Found, E> {
         let start = self.start;
@@ -101,7 +147,8 @@ impl<E, F: FnMut(&Point) -> Result<bool, E>> Search<'_, E, F> {
             if self.asked >= self.budget {
                 return Ok(Found { point: best, least, bound: price(&next), proven: false });
             }
-            let border = self.border(&next, &best)?;
+            let top: Point = std::array::from_fn(|axis| next[axis].max(best[axis]));
+            let border = border(&next, &top, |p| self.meets(p))?;
             if price(&border) < price(&best) {
                 best = self.descend(&border, &least)?;
             }
@@ -148,28 +195,6 @@ impl<E, F: FnMut(&Point) -> Result<bool, E>> Search<'_, E, F> {
             point[axis] = self.lowest(&point, axis, least[axis].min(point[axis]))?;
         }
         Ok(point)
-    }
-
-    /// The first point that meets the condition on the way from an open point to the top of it and the best.
-    fn border(&mut self, open: &Point, best: &Point) -> Result<Point, E> {
-        let top: Point = std::array::from_fn(|axis| open[axis].max(best[axis]));
-        let steps = (0..AXES).map(|axis| top[axis] - open[axis]).max().unwrap_or(0);
-        let at = |step: u32| -> Point {
-            std::array::from_fn(|axis| {
-                let whole = u64::from(top[axis] - open[axis]) * u64::from(step) / u64::from(steps.max(1));
-                open[axis] + u32::try_from(whole).expect("no more than the way itself")
-            })
-        };
-        let (mut low, mut high) = (0, steps);
-        while low < high {
-            let middle = low + (high - low) / 2;
-            if self.meets(&at(middle))? {
-                high = middle;
-            } else {
-                low = middle + 1;
-            }
-        }
-        Ok(at(high))
     }
 
     /// Replaces open points that are known to miss by the least points above them that are not.
