@@ -314,6 +314,13 @@ fn prices() -> Money {
 }
 
 fn site() -> SiteFigures {
+    let energy = EnergyFigures {
+        grinder: 637.0,
+        grinder_per_tonne: 7.0,
+        dried: 20_000.0,
+        drying: Some(34_000.0),
+        drying_efficiency: 0.4,
+    };
     let equipment = Equipment { drums: 60.0, bed_area: 216.0, ..Equipment::default() };
     SiteFigures {
         floor: floor_figures(),
@@ -337,16 +344,10 @@ fn site() -> SiteFigures {
             have: Some(4.0),
             published: vec![PublishedLabour { name: "small sites", key: "site.labour", hours: (3.0, 10.0) }],
         },
-        energy: EnergyFigures {
-            grinder: 637.0,
-            grinder_per_tonne: 7.0,
-            dried: 20_000.0,
-            drying: Some(34_000.0),
-            drying_efficiency: 0.4,
-        },
+        energy,
         lifting: LiftingFigures { limit: 9.2, pail: 13.6, pail_index: 1.48, drum: 156.4, drum_index: 17.0 },
         greenhouse: greenhouse(),
-        money: Some(money::money(&prices(), &equipment, &yearly(), 468.5, 34_637.0)),
+        money: Some(money::money(&prices(), &equipment, &yearly(), 468.5, &energy)),
         yearly: yearly(),
     }
 }

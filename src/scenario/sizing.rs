@@ -1,7 +1,6 @@
 //! The checked object `sizing`: sizes sought, targets, what makes a site dear.
 
 use super::check::Checker;
-use super::error::nearest;
 use super::field::field;
 use super::given::Given;
 use super::path::KeyPath;
@@ -50,7 +49,10 @@ pub fn figure_kind(name: &str) -> Option<Kind> {
 
 /// The figure most like a name, if any is near.
 pub fn nearest_figure(name: &str) -> Option<&'static str> {
-    super::error::nearest_name(name, TARGET_FIGURES.iter().map(|(known, _)| *known))
+    let names = || TARGET_FIGURES.iter().map(|(known, _)| *known);
+    // the beginning of a name is near too, however much is left out
+    let begun = || names().find(|known| name.len() > 2 && known.starts_with(name));
+    super::error::nearest_name(name, names()).or_else(begun)
 }
 
 /// What is asked when a site is sized.
@@ -218,7 +220,7 @@ fn target(check: &mut Checker<'_>, path: &KeyPath, raw: &raw::Target) -> Target 
     let kind = figure_kind(&raw.figure);
     if kind.is_none() {
         let names: Vec<&str> = TARGET_FIGURES.iter().map(|(name, _)| *name).collect();
-        let hint = nearest(&raw.figure, names.iter().copied());
+        let hint = nearest_figure(&raw.figure).map(|name| format!("did you mean `{name}`?"));
         check.wrong(&path.key("figure"), "is no figure of a run", &names.join(", "), hint);
     }
     if raw.at_most.is_none() && raw.at_least.is_none() {

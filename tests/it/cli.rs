@@ -498,6 +498,11 @@ fn run_prints_a_page_that_closes_and_writes_the_same_to_files() {
     let beds = answer["beds"].as_array().map_or(0, Vec::len);
     assert!(beds > 0);
     assert_eq!(result("beds_daily.csv").lines().count(), 70 * beds + 1);
+    assert!(result("chart_throughput.svg").starts_with("<svg"));
+    let without = loamledger(folder.path(), &["run", "site.json", "--out", "plain", "--no-charts"]);
+    assert_eq!(status(&without), 0, "{}", whole(&without));
+    let files = fs::read_dir(folder.path().join("plain")).expect("written").count();
+    assert_eq!(files, 5);
 }
 
 #[test]

@@ -39,3 +39,5 @@ mod drivers;
 mod sizing;
 /// Variants of a site on the same draws.
 mod what_if;
+/// Charts of the worked sites: conservation in the flow diagrams, units, names, the same bytes twice.
+mod charts;

@@ -203,11 +203,16 @@ fn a_held_size_below_the_need_says_what_it_would_take() {
 #[test]
 fn an_impossible_target_is_refused_with_the_nearest() {
     let sizing = r#"{ "drums": { "high": 40 }, "stock": { "high": 400 }, "bed_area": { "high": 150 },
-        "targets": [ { "figure": "castings_moisture", "at_most": "1 %", "chance": 0.5 } ] }"#;
-    let error = size(&plan(sizing), &ASKED).expect_err("castings are not dust");
+        "targets": [ { "figure": "bed_hottest", "at_most": "5 degC", "chance": 0.5 } ] }"#;
+    let error = size(&plan(sizing), &ASKED).expect_err("the room alone has 20 degrees");
     let SizingError::Impossible(no) = &error else { panic!("{error}") };
     assert!(no.takes.is_empty());
     assert!(no.hints().iter().any(|h| h.contains("no larger site")), "{:?}", no.hints());
+    assert!(no.targets[0].promised.is_some_and(|t| (20.0..60.0).contains(&t)), "{:?}", no.targets);
+    // a site that makes no castings within 90 days does not make dry ones
+    let sizing = r#"{ "targets": [ { "figure": "castings_moisture", "at_most": 0.5, "chance": 0.5 } ] }"#;
+    let error = size(&plan(sizing), &ASKED).expect_err("nothing is harvested before day 120");
+    assert!(matches!(error, SizingError::Impossible(_)), "{error}");
 }
 
 #[test]

@@ -43,7 +43,7 @@ pub struct Bands {
 }
 
 impl Band {
-    /// The two bands as layers, the outer one first. Positions are days since `first` plus `shift`; values pass through `unit`.
+    /// The two bands and the median as layers, the outer band first. Positions are days since `first` plus `shift`; values pass through `unit`.
     pub fn layers(&self, what: &str, first: Date, shift: f64, unit: impl Fn(f64) -> f64) -> Vec<Layer> {
         let between = |low: &[f64], high: &[f64]| {
             let edges = self.dates.iter().zip(low).zip(high);
@@ -53,9 +53,13 @@ impl Band {
                     .collect(),
             )
         };
+        let middle = self.dates.iter().zip(&self.p50);
+        let middle =
+            Mark::Line(middle.map(|(date, value)| (day_of(first, *date) + shift, unit(*value))).collect());
         vec![
             Layer::new(format!("{what}: 9 draws in 10"), Ink::Wide, between(&self.p5, &self.p95)),
             Layer::new(format!("{what}: half of the draws"), Ink::Narrow, between(&self.p25, &self.p75)),
+            Layer::new(format!("{what}: median draw"), Ink::Slate, middle),
         ]
     }
 }
@@ -78,5 +82,6 @@ mod tests {
         let layers = band.layers("fed", date(2031, 1, 1), 3.5, |v| 10.0 * v);
         assert_eq!(layers[0].mark, Mark::Area(vec![(3.5, 10.0, 50.0), (10.5, 20.0, 60.0)]));
         assert_eq!(layers[1].mark, Mark::Area(vec![(3.5, 20.0, 40.0), (10.5, 30.0, 50.0)]));
+        assert_eq!(layers[2].mark, Mark::Line(vec![(3.5, 30.0), (10.5, 40.0)]));
     }
 }

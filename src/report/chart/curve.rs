@@ -39,8 +39,11 @@ pub struct CurveLine {
     /// Name.
     pub name: String,
     /// Positions, values and, where known, the interval of the value.
-    pub points: Vec<(f64, f64, Option<(f64, f64)>)>,
+    pub points: Vec<CurvePoint>,
 }
+
+/// Position, value and, where known, the interval of the value.
+pub type CurvePoint = (f64, f64, Option<(f64, f64)>);
 
 /// Inks of lines in turn; levels are dotted.
 const INKS: [Ink; 3] = [Ink::Night, Ink::Ember, Ink::Sky];
@@ -106,6 +109,6 @@ mod tests {
         assert_eq!(layers[0].mark, Mark::Area(vec![(40.0, 25.0, 36.0), (60.0, 2.0, 7.0)]));
         assert_eq!(layers[1].mark, Mark::Line(vec![(40.0, 30.0), (60.0, 4.0)]));
         assert_eq!(layers[3].mark, Mark::Level(5.0));
-        assert_eq!(panels.panels[0].scale().to, 40.0);
+        assert!((panels.panels[0].scale().to - 40.0).abs() < 1e-9);
     }
 }

@@ -10,19 +10,22 @@ use super::Panel;
 use super::Panels;
 use super::dates;
 use super::long_date;
+use super::said;
 use super::source;
 use super::weeks::by_day;
 use crate::quantity::Kind;
 use crate::quantity::Units;
 use crate::report::number::percent;
-use crate::report::number::told;
 use crate::study::answer::RunAnswer;
 
 pub(super) fn chart(answer: &RunAnswer, bands: &Bands, units: Units) -> Chart {
     let in_use =
         answer.daily.iter().enumerate().map(|(n, day)| (n as f64 + 0.5, 0.0, day.drums_in_use)).collect();
-    let mut layers = vec![Layer::new("", Ink::Sky, Mark::Area(in_use))];
-    layers.extend(bands.drums_in_use.iter().flat_map(|b| b.layers("in use", answer.start, 0.5, |v| v)));
+    // bands over a filled area could not be read
+    let mut layers = match &bands.drums_in_use {
+        Some(band) => band.layers("in use", answer.start, 0.5, |v| v),
+        None => vec![Layer::new("", Ink::Sky, Mark::Area(in_use))],
+    };
     layers.push(Layer::new(
         "in use at night",
         Ink::Night,
@@ -56,7 +59,7 @@ fn title(answer: &RunAnswer, units: Units) -> String {
         let days = if days == 1 { "1 day".to_owned() } else { format!("{days} days") };
         return format!(
             "{owned} drums are too few: on {days} {} of scraps, {} of what arrives, find no drum.",
-            told(Kind::Mass, away, units),
+            said(Kind::Mass, away, units),
             percent(away / offered.max(f64::MIN_POSITIVE))
         );
     }

@@ -24,6 +24,7 @@ pub use band::Band;
 pub use band::Bands;
 pub use curve::Curve;
 pub use curve::CurveLine;
+pub use curve::CurvePoint;
 pub use flow::Branch;
 pub use flow::Flow;
 pub use flow::LEAST_DRAWN;
@@ -34,7 +35,11 @@ pub use intervals::IntervalPoint;
 pub use intervals::IntervalRow;
 pub use intervals::Intervals;
 
+use crate::quantity::Kind;
 use crate::quantity::Units;
+use crate::quantity::convert;
+use crate::quantity::shown_unit;
+use crate::quantity::significant;
 use crate::study::answer::RunAnswer;
 use jiff::civil::Date;
 
@@ -260,6 +265,13 @@ pub fn long_date(date: Date) -> String {
 /// Short name of the month of a date.
 pub(crate) fn month_name(date: Date) -> &'static str {
     usize::try_from(date.month() - 1).ok().and_then(|month| MONTHS.get(month)).copied().unwrap_or("")
+}
+
+/// A quantity as a sentence bears it: three figures, in the unit that suits its size.
+pub(crate) fn said(kind: Kind, value: f64, units: Units) -> String {
+    let unit = shown_unit(kind, value, units);
+    let shown = convert(kind, value, unit).unwrap_or(value);
+    format!("{} {unit}", significant(shown, 3).replace('\u{2009}', " "))
 }
 
 /// The horizontal axis of a run by date.

@@ -57,13 +57,15 @@ fn rows(sold: &[&Product]) -> Vec<IntervalRow> {
                 product.standards.iter().find(|j| (j.standard, j.limit) == (judged.standard, judged.limit))
             })
             .collect();
-        let value = |j: &Option<&Judged>| j.and_then(|j| j.value).filter(|v| *v > 0.0);
-        if mine.iter().all(|j| value(j).is_none()) {
+        let value = |j: Option<&Judged>| j.and_then(|j| j.value).filter(|v| *v > 0.0);
+        if mine.iter().all(|j| value(*j).is_none()) {
             continue;
         }
         let (least, most) = judged.allowed;
-        let figures: Vec<String> =
-            mine.iter().map(|j| value(j).map_or("\u{2013}".to_owned(), |v| number(v, judged.unit))).collect();
+        let figures: Vec<String> = mine
+            .iter()
+            .map(|j| value(*j).map_or("\u{2013}".to_owned(), |v| number(v, judged.unit)))
+            .collect();
         rows.push(IntervalRow {
             group: judged.standard.to_owned(),
             label: format!("{}, {}", formula(judged.limit), allowed_words(judged)),
@@ -71,7 +73,7 @@ fn rows(sold: &[&Product]) -> Vec<IntervalRow> {
             allowed: Some((least.map(|v| v / limit), most.map(|v| v / limit))),
             points: mine
                 .iter()
-                .map(|j| value(j).map(|v| IntervalPoint { interval: None, middle: v / limit }))
+                .map(|j| value(*j).map(|v| IntervalPoint { interval: None, middle: v / limit }))
                 .collect(),
         });
     }

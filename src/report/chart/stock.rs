@@ -9,19 +9,22 @@ use super::Mark;
 use super::Panel;
 use super::Panels;
 use super::dates;
+use super::said;
 use super::source;
-use super::throughput::three_figures;
+use super::weeks::by_day;
 use crate::quantity::Kind;
 use crate::quantity::Units;
 use crate::report::number::column_unit;
 use crate::report::number::in_column_unit;
-use crate::report::number::told;
 use crate::study::answer::RunAnswer;
 use crate::trace::DayRecord;
 
+/// A stage: its name, ink and live mass on a day.
+type Drawn = (&'static str, Ink, fn(&DayRecord) -> f64);
+
 pub(super) fn chart(answer: &RunAnswer, bands: &Bands, units: Units) -> Chart {
     let mass = |value: f64| in_column_unit(Kind::Mass, value, units);
-    let stages: [(&str, Ink, fn(&DayRecord) -> f64); 3] = [
+    let stages: [Drawn; 3] = [
         ("adults", Ink::Night, |d| d.adults),
         ("sub-adults", Ink::Steel, |d| d.subadults),
         ("juveniles", Ink::Straw, |d| d.juveniles),
@@ -37,33 +40,44 @@ pub(super) fn chart(answer: &RunAnswer, bands: &Bands, units: Units) -> Chart {
         }
         layers.push(Layer::new(name, ink, Mark::Area(area)));
     }
-    layers.extend(bands.stock.iter().flat_map(|b| b.layers("all worms", answer.start, 0.5, mass)));
     let s = &answer.stock;
-    layers.push(Layer::new(
-        "needed for the mean intake at the ration",
-        Ink::Ember,
-        Mark::Level(mass(s.needed_at_ration)),
-    ));
-    layers.push(Layer::new("kept for good by the feed eaten", Ink::Slate, Mark::Level(mass(s.kept_by_feed))));
-    let panel = Panel {
+    let levels = [
+        Layer::new(
+            "needed for the mean intake at the ration",
+            Ink::Ember,
+            Mark::Level(mass(s.needed_at_ration)),
+        ),
+        Layer::new("kept for good by the feed eaten", Ink::Slate, Mark::Level(mass(s.kept_by_feed))),
+    ];
+    let panel = |layers| Panel {
         label: "live worms".to_owned(),
         unit: column_unit(Kind::Mass, units).to_owned(),
         from_zero: true,
         least_span: 0.0,
         layers,
     };
+    let [need, kept] = levels;
+    layers.extend([need.clone(), kept]);
+    let mut panels = vec![panel(layers)];
+    // bands over stacked areas could not be read
+    if let Some(band) = &bands.stock {
+        let mut whole = band.layers("all worms", answer.start, 0.5, mass);
+        let line = by_day(&answer.daily, |d| mass(d.stock));
+        whole.extend([Layer::new("all worms", Ink::Night, Mark::Line(line)), need]);
+        panels.push(panel(whole));
+    }
     Chart {
         file: "chart_stock".to_owned(),
         title: title(answer, units),
         shows: "Live mass of worms by stage, stacked, cocoons not counted.".to_owned(),
         source: source(answer, bands),
-        body: Body::Panels(Panels { x: dates(answer), panels: vec![panel] }),
+        body: Body::Panels(Panels { x: dates(answer), panels }),
     }
 }
 
 fn title(answer: &RunAnswer, units: Units) -> String {
     let s = &answer.stock;
-    let kg = |value: f64| told(Kind::Mass, three_figures(value), units);
+    let kg = |value: f64| said(Kind::Mass, value, units);
     if s.needed_at_ration <= 0.0 {
         return format!("The stock ends at {}; no scraps arrive that it would have to eat.", kg(s.end.total));
     }

@@ -10,6 +10,7 @@ use super::Mark;
 use super::Panel;
 use super::Panels;
 use super::dates;
+use super::said;
 use super::source;
 use super::weeks::WEEK;
 use super::weeks::weekly;
@@ -17,47 +18,28 @@ use crate::quantity::Kind;
 use crate::quantity::Units;
 use crate::report::number::column_unit;
 use crate::report::number::in_column_unit;
-use crate::report::number::told;
 use crate::study::answer::RunAnswer;
 
 pub(super) fn chart(answer: &RunAnswer, bands: &Bands, units: Units) -> Chart {
-    let mass = |value: f64| in_column_unit(Kind::Mass, value, units);
-    let show = |points: &[(f64, f64)]| points.iter().map(|(day, kg)| (*day, mass(*kg))).collect::<Vec<_>>();
     let intake = weekly(&answer.daily, |d| d.intake);
     let fed = weekly(&answer.daily, |d| d.fed);
     let harvested = weekly(&answer.daily, |d| d.harvested);
-    let unit = column_unit(Kind::Mass, units);
-    let panel = |layers| Panel {
-        label: "wet mass".to_owned(),
-        unit: format!("{unit} a week"),
-        from_zero: true,
-        least_span: 0.0,
-        layers,
-    };
-    let start = answer.start;
-    let banded = |what: &str, band: &Option<Band>, line: Layer| {
-        let mut layers =
-            band.iter().flat_map(|b| b.layers(what, start, 0.5 * WEEK as f64, mass)).collect::<Vec<_>>();
-        layers.push(line);
-        layers
-    };
-    let mut feeding = banded(
-        "scraps",
-        &bands.intake,
-        Layer::new("scraps that arrive", Ink::Night, Mark::Line(show(&intake))),
-    );
-    feeding.extend(banded(
-        "feed",
-        &bands.fed,
-        Layer::new("feed laid on the beds", Ink::Ember, Mark::Line(show(&fed))),
-    ));
-    let bars = Mark::Bars { points: show(&harvested), width: 0.8 * WEEK as f64 };
-    let taken =
-        banded("castings", &bands.harvested, Layer::new("castings taken off the beds", Ink::Sky, bars));
     let body = if intake.is_empty() {
         Body::Nothing("The run is shorter than a week.".to_owned())
     } else {
-        Body::Panels(Panels { x: dates(answer), panels: vec![panel(feeding), panel(taken)] })
+        let mass = |value: f64| in_column_unit(Kind::Mass, value, units);
+        let shown = [&intake, &fed, &harvested]
+            .map(|points| points.iter().map(|(day, kg)| (*day, mass(*kg))).collect::<Vec<_>>());
+        let panels = panels(answer, bands, shown, mass);
+        let unit = format!("{} a week", column_unit(Kind::Mass, units));
+        let panel = |layers| Panel {
+            label: "wet mass".to_owned(),
+            unit: unit.clone(),
+            from_zero: true,
+            least_span: 0.0,
+            layers,
+        };
+        Body::Panels(Panels { x: dates(answer), panels: panels.into_iter().map(panel).collect() })
     };
     Chart {
         file: "chart_throughput".to_owned(),
@@ -68,12 +50,45 @@ pub(super) fn chart(answer: &RunAnswer, bands: &Bands, units: Units) -> Chart {
     }
 }
 
+/// Layers of each panel: what arrives and what is fed together, unless bands would lie over each other.
+fn panels(
+    answer: &RunAnswer,
+    bands: &Bands,
+    [intake, fed, harvested]: [Vec<(f64, f64)>; 3],
+    mass: impl Fn(f64) -> f64,
+) -> Vec<Vec<Layer>> {
+    let middle = 0.5 * WEEK as f64;
+    let under = |what: &str, band: &Option<Band>| -> Vec<Layer> {
+        band.iter().flat_map(|b| b.layers(what, answer.start, middle, &mass)).collect()
+    };
+    let intake = Layer::new("scraps that arrive", Ink::Night, Mark::Line(intake));
+    let fed = Layer::new("feed laid on the beds", Ink::Ember, Mark::Line(fed));
+    let (ink, mark) = if bands.harvested.is_some() {
+        (Ink::Night, Mark::Line(harvested))
+    } else {
+        (Ink::Sky, Mark::Bars { points: harvested, width: 0.8 * WEEK as f64 })
+    };
+    let taken = Layer::new("castings taken off the beds", ink, mark);
+    let mut first = under("scraps", &bands.intake);
+    first.push(intake);
+    let mut second = under("feed", &bands.fed);
+    second.push(fed);
+    let mut third = under("castings", &bands.harvested);
+    third.push(taken);
+    if bands.intake.is_some() || bands.fed.is_some() {
+        vec![first, second, third]
+    } else {
+        first.append(&mut second);
+        vec![first, third]
+    }
+}
+
 fn title(intake: &[(f64, f64)], fed: &[(f64, f64)], harvested: &[(f64, f64)], units: Units) -> String {
     if intake.is_empty() {
         return "No full week was run.".to_owned();
     }
     let mean = |points: &[(f64, f64)]| points.iter().map(|p| p.1).sum::<f64>() / points.len() as f64;
-    let kg = |value: f64| told(Kind::Mass, three_figures(value), units);
+    let kg = |value: f64| said(Kind::Mass, value, units);
     let off = mean(harvested);
     let taken = if off > 0.0 {
         format!("{} of castings come off", kg(off))
@@ -85,11 +100,6 @@ fn title(intake: &[(f64, f64)], fed: &[(f64, f64)], harvested: &[(f64, f64)], un
         kg(mean(intake)),
         kg(mean(fed))
     )
-}
-
-/// Three figures, as a sentence bears them.
-pub(super) fn three_figures(value: f64) -> f64 {
-    format!("{value:.2e}").parse().unwrap_or(value)
 }
 
 fn shows(answer: &RunAnswer) -> String {
@@ -131,10 +141,9 @@ mod tests {
         assert_eq!(panels.panels[0].unit, "lb a week");
         let Mark::Line(points) = &panels.panels[0].layers[0].mark else { panic!("a line") };
         // 700 kg over 0.45359237 kg a pound
-        assert!((points[1].1 - 1543.235_835).abs() < 1e-5, "{points:?}");
+        assert!((points[1].1 - 1_543.235_835).abs() < 1e-5, "{points:?}");
         let Mark::Bars { points, .. } = &panels.panels[1].layers[0].mark else { panic!("bars") };
-        assert_eq!(points[0].1, 0.0);
-        assert!(points[1].1 > 154.0);
+        assert!(points[0].1.abs() < 1e-12 && points[1].1 > 154.0);
         assert!(chart.shows.contains("The last day"), "{}", chart.shows);
     }
 
@@ -162,10 +171,10 @@ mod tests {
         let bands = Bands { draws: 1000, fed: Some(band), ..Bands::default() };
         let chart = chart(&fortnight(), &bands, Units::Si);
         let Body::Panels(panels) = &chart.body else { panic!("panels") };
-        let names: Vec<&str> = panels.panels[0].layers.iter().map(|l| l.name.as_str()).collect();
+        let names: Vec<&str> = panels.panels[1].layers.iter().map(|l| l.name.as_str()).collect();
         assert_eq!(
             names,
-            ["scraps that arrive", "feed: 9 draws in 10", "feed: half of the draws", "feed laid on the beds"]
+            ["feed: 9 draws in 10", "feed: half of the draws", "feed: median draw", "feed laid on the beds"]
         );
         assert!(chart.source.rest.contains("bands of 1000 draws"), "{:?}", chart.source);
     }

@@ -174,7 +174,7 @@ fn draw(
 
 fn mesh(context: &mut Context<'_, '_>, x: &Scale, y: &Scale, dates: bool) -> Result<(), Fault> {
     let told = |scale: &Scale, value: f64| {
-        let tick = scale.ticks.iter().find(|tick| tick.at == value);
+        let tick = scale.ticks.iter().find(|tick| tick.at.total_cmp(&value).is_eq());
         tick.map_or(String::new(), |tick| tick.text.clone())
     };
     let (x_text, y_text) = (|value: &f64| told(x, *value), |value: &f64| told(y, *value));

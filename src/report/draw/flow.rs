@@ -13,7 +13,7 @@ use crate::report::chart::Branch;
 use crate::report::chart::Flow;
 use crate::report::chart::LEAST_DRAWN;
 use crate::report::chart::Way;
-use crate::report::number::told;
+use crate::report::chart::said;
 
 /// Height of the field. # Units: px
 const HEIGHT: f64 = 470.0;
@@ -209,8 +209,7 @@ fn labels(paper: &mut Paper, (units, total): (Units, f64), layout: &Layout<'_>, 
             s if s < 9.95 => format!("{s:.1} %"),
             s => format!("{s:.0} %"),
         };
-        let figures = format!("{kg:.2e}").parse().unwrap_or(kg);
-        format!("{}, {share}", told(Kind::Mass, figures, units))
+        format!("{}, {share}", said(Kind::Mass, kg, units))
     };
     for node in &layout.nodes {
         for placed in &node.out {
@@ -233,4 +232,84 @@ fn labels(paper: &mut Paper, (units, total): (Units, f64), layout: &Layout<'_>, 
 fn stage_label(paper: &mut Paper, node: &Node<'_>, shift: f64) {
     let bottom = shift + node.top + node.height;
     paper.rimmed(node.x, bottom + 15.0, Anchor::Start, Type::bold(12.0), INK, node.name);
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::chart::Stage;
+
+    fn branch(name: &str, way: Way, amount: f64) -> Branch {
+        Branch { name: name.to_owned(), way, amount }
+    }
+
+    /// 100 + 60 + 40 kg in; 5 + 15, 10, 90, 80 kg out.
+    fn flow() -> Flow {
+        let stage = |name, into, out, onward| Stage { name, into, out, onward };
+        Flow {
+            substance: "carbon",
+            units: Units::Si,
+            stages: vec![
+                stage(
+                    "drums",
+                    vec![branch("scraps", Way::Brought, 100.0)],
+                    vec![branch("to the air", Way::Air, 5.0), branch("liquor", Way::Away, 15.0)],
+                    80.0,
+                ),
+                stage(
+                    "paste",
+                    vec![branch("bulking", Way::Brought, 60.0)],
+                    vec![branch("rinse water", Way::Away, 10.0)],
+                    130.0,
+                ),
+                stage(
+                    "beds",
+                    vec![branch("water", Way::Brought, 40.0)],
+                    vec![branch("to the air", Way::Air, 90.0)],
+                    80.0,
+                ),
+                stage("store", vec![], vec![branch("castings sold", Way::Product, 80.0)], 0.0),
+            ],
+        }
+    }
+
+    #[test]
+    fn what_touches_a_stage_fills_both_its_edges_to_scale() {
+        let (flow, scale) = (flow(), 2.5);
+        let layout = place(&flow, scale, 100.0, 160.0);
+        let mut before = 0.0;
+        for (node, stage) in layout.nodes.iter().zip(&flow.stages) {
+            // from the top of the left edge: what comes from the stage before, then each way in, without gap or overlap
+            let mut left = node.top + scale * before;
+            for placed in &node.into {
+                assert!((placed.inner.1 - left).abs() < 1e-9, "{}", placed.branch.name);
+                left += scale * placed.branch.amount;
+            }
+            let mut right = node.top;
+            for placed in &node.out {
+                assert!((placed.inner.1 - right).abs() < 1e-9, "{}", placed.branch.name);
+                right += scale * placed.branch.amount;
+            }
+            assert!((node.onward_right - right).abs() < 1e-9);
+            right += node.onward;
+            assert!((left - right).abs() < 1e-9, "{}: {left} in, {right} out", node.name);
+            assert!((left - node.top - node.height).abs() < 1e-9);
+            before = stage.onward;
+        }
+    }
+
+    #[test]
+    fn outer_ends_leave_room_for_their_labels_and_fit_the_field() {
+        let mut paper = Paper::new(960.0);
+        let end = draw(&mut paper, &flow(), 24.0, 0.0);
+        assert!(end < HEIGHT + 40.0, "{end}");
+        let flow = flow();
+        let layout = place(&flow, 0.1, 100.0, 160.0);
+        for node in &layout.nodes {
+            for side in [&node.out, &node.into] {
+                let middles: Vec<f64> = side.iter().map(|p| p.outer.1 + 0.05 * p.branch.amount).collect();
+                assert!(middles.windows(2).all(|pair| pair[1] - pair[0] >= LABEL), "{middles:?}");
+            }
+        }
+    }
 }

@@ -112,7 +112,8 @@ fn grid(paper: &mut Paper, field: &Field<'_>, top: f64, bottom: f64) {
 fn key(paper: &mut Paper, intervals: &Intervals, left: f64, top: f64) -> f64 {
     let y = top + 14.0;
     let mut x = left;
-    if intervals.series.len() > 1 {
+    let named = intervals.series.len() > 1 || intervals.allowed.is_some();
+    if named {
         for (n, (name, ink)) in intervals.series.iter().enumerate() {
             point(paper, n, *ink, x + 8.0, y - 4.0);
             paper.text(x + 20.0, y, Anchor::Start, FACE, QUIET, name);
@@ -123,8 +124,7 @@ fn key(paper: &mut Paper, intervals: &Intervals, left: f64, top: f64) -> f64 {
         paper.rectangle(x, y - 10.0, 24.0, 12.0, &Paint::filled(PALE));
         paper.text(x + 30.0, y, Anchor::Start, FACE, QUIET, allowed);
     }
-    let used = intervals.series.len() > 1 || intervals.allowed.is_some() || intervals.reference.is_some();
-    if used { y + 14.0 } else { top }
+    if named || intervals.reference.is_some() { y + 14.0 } else { top }
 }
 
 /// Points of the first series are full discs, of the second open squares, of others open discs.

@@ -19,6 +19,7 @@ use self::paper::Anchor;
 use self::paper::Paint;
 use self::paper::Paper;
 use self::text::Type;
+use self::text::bound;
 use self::text::one_line;
 use self::text::set_apart;
 use crate::report::chart::Body;
@@ -113,7 +114,7 @@ pub fn svg(chart: &Chart) -> String {
 fn document(chart: &Chart, style: &str) -> String {
     let mut paper = Paper::new(WIDTH);
     let mut y = EDGE;
-    for line in TITLE.wrap(&one_line(&chart.title), WIDTH - 2.0 * EDGE) {
+    for line in TITLE.wrap(&bound(&one_line(&chart.title)), WIDTH - 2.0 * EDGE) {
         y += 18.0;
         paper.text(EDGE, y, Anchor::Start, TITLE, INK, &line);
         y += 5.0;

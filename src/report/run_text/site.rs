@@ -339,7 +339,8 @@ mod tests {
         let si = text(Units::Si, money);
         assert!(line(&si, "income of a year").contains("91 t x 90 "), "{si}");
         assert!(
-            line(&si, "no price").ends_with("other capital, power and drying heat, bran, bulking, other")
+            line(&si, "no price")
+                .ends_with("other capital, grinder power, drying heat, bran, bulking, other")
         );
         let us = text(Units::Us, money);
         assert!(line(&us, "income of a year").contains("100.3 ton x 81.65 "), "{us}");

@@ -144,7 +144,7 @@ pub fn labour(yearly: &Yearly, plan: &Plan, rates: &Rates) -> LabourFigures {
 }
 
 /// Energy of a year. Room heating and cooling, ventilation, the screen's motor, water and transport are not modelled.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Default)]
 pub struct EnergyFigures {
     /// Grinder. # Units: kWh/a
     pub grinder: f64,
@@ -156,13 +156,6 @@ pub struct EnergyFigures {
     pub drying: Option<f64>,
     /// Heat of evaporation over energy used, assumed.
     pub drying_efficiency: f64,
-}
-
-impl EnergyFigures {
-    /// What is counted, all of it as electricity. # Units: kWh/a
-    pub fn counted(&self) -> f64 {
-        self.grinder + self.drying.unwrap_or(0.0)
-    }
 }
 
 /// Energy to dry off water, m L/efficiency.

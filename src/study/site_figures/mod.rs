@@ -63,7 +63,7 @@ pub fn site_figures_with(plan: &Plan, site: &Site, trace: &Trace, get: &dyn Fn(&
         greenhouse: greenhouse::greenhouse(plan, &yearly, get),
         money: plan.money.as_ref().map(|prices| {
             let equipment = money::Equipment::of(plan);
-            money::money(prices, &equipment, &yearly, labour.hours, energy.counted())
+            money::money(prices, &equipment, &yearly, labour.hours, &energy)
         }),
         yearly,
         labour,

@@ -2,6 +2,7 @@
 
 use super::Yearly;
 use super::finance;
+use super::labour::EnergyFigures;
 use crate::scenario::Plan;
 use crate::scenario::plan::Money;
 use serde::Serialize;
@@ -141,12 +142,14 @@ fn capital(prices: &Money, equipment: &Equipment) -> Book {
     book
 }
 
-fn running(prices: &Money, yearly: &Yearly, hours: f64, energy: f64) -> Book {
+fn running(prices: &Money, yearly: &Yearly, hours: f64, energy: &EnergyFigures) -> Book {
     let mut book = Book::new();
     book.add("wages", hours, "h", prices.wage, ("run, assumed rates", "money.wage"));
+    let drying = energy.drying.unwrap_or(0.0);
+    book.add("grinder power", energy.grinder, "kWh", prices.power_price, ("run", "money.power_price"));
     book.add(
-        "power and drying heat",
-        energy,
+        "drying heat",
+        drying,
         "kWh",
         prices.power_price,
         ("run, assumed efficiency", "money.power_price"),
@@ -171,6 +174,8 @@ fn income(prices: &Money, yearly: &Yearly) -> [Book; 3] {
 
 /// Money figures of prices, equipment, a year's amounts, hours of work and energy.
 ///
+/// Drying heat is priced as electricity.
+///
 /// # Units
 /// Hours per year, kWh per year
 ///
@@ -181,7 +186,7 @@ pub fn money(
     equipment: &Equipment,
     yearly: &Yearly,
     hours: f64,
-    energy: f64,
+    energy: &EnergyFigures,
 ) -> MoneyFigures {
     let capital = capital(prices, equipment);
     let running = running(prices, yearly, hours, energy);
@@ -241,7 +246,7 @@ mod tests {
     #[test]
     fn what_has_no_price_is_named_and_what_is_not_there_is_not() {
         let equipment = Equipment { drums: 40.0, bed_area: 100.0, ..Equipment::default() };
-        let m = money(&prices(), &equipment, &yearly(), 500.0, 0.0);
+        let m = money(&prices(), &equipment, &yearly(), 500.0, &EnergyFigures::default());
         assert_eq!(m.not_counted, ["beds", "other capital", "bulking", "other", "castings"]);
         assert!((m.capital_total - 2000.0).abs() < 1e-9);
     }
@@ -250,12 +255,12 @@ mod tests {
     fn break_even_prices_break_even() {
         let equipment = Equipment { drums: 40.0, ..Equipment::default() };
         let y = Yearly { castings: 0.0, ..yearly() };
-        let m = money(&prices(), &equipment, &y, 500.0, 0.0);
+        let m = money(&prices(), &equipment, &y, 500.0, &EnergyFigures::default());
         for changed in [
             Money { gate_fee: m.cost_per_tonne, ..prices() },
             Money { blend_price: m.cost_per_cubic_metre, ..prices() },
         ] {
-            let even = money(&changed, &equipment, &y, 500.0, 0.0);
+            let even = money(&changed, &equipment, &y, 500.0, &EnergyFigures::default());
             assert!(even.net_present_value.abs() < 1e-6, "{}", even.net_present_value);
             assert!((even.internal_rate.unwrap() - 0.05).abs() < 1e-9);
             assert!((even.discounted_payback.unwrap_or(10.0) - 10.0).abs() < 1e-6);
@@ -264,7 +269,7 @@ mod tests {
 
     #[test]
     fn no_intake_has_no_cost_per_tonne() {
-        let m = money(&prices(), &Equipment::default(), &Yearly::default(), 0.0, 0.0);
+        let m = money(&prices(), &Equipment::default(), &Yearly::default(), 0.0, &EnergyFigures::default());
         assert_eq!((m.cost_per_tonne, m.cost_per_cubic_metre, m.internal_rate), (None, None, None));
     }
 }

@@ -196,6 +196,8 @@ pub struct Demand {
     pub bran_weekly: f64,
     /// Most drums in use at night.
     pub drums: f64,
+    /// Ground over the last quarter of the run, of what was taken in then: below 1 the drums only store what the beds do not take.
+    pub keeps_up: f64,
 }
 
 /// A rule printed elsewhere beside ours.

@@ -69,7 +69,7 @@ pub(super) fn answer(
         cost,
         plan_cost: limited.then(|| plan_values.sum()),
         cost_bound,
-        proven: chosen.found.proven && chosen.found.point == point,
+        proven: chosen.found.proven && cost <= base + chosen.found.bound,
         targets: targets(judge, chosen, plan.sizing.confidence),
         smaller,
         trade_off,
@@ -242,7 +242,11 @@ fn least_from(
 }
 
 fn demand(run: &RunAnswer) -> Demand {
+    let last = &run.daily[run.daily.len() - run.daily.len() / 4..];
+    let ground: f64 = last.iter().map(|d| d.ground).sum();
+    let taken: f64 = last.iter().map(|d| d.intake - d.turned_away).sum();
     Demand {
+        keeps_up: if taken > 0.0 { ground / taken } else { 1.0 },
         grinder_hours: run.daily.iter().map(|d| d.grinder_hours).fold(0.0, f64::max),
         bran_weekly: run.bran.weekly.iter().map(|(_, kilograms)| *kilograms).fold(0.0, f64::max),
         drums: run.drums.in_use.highest,

@@ -10,6 +10,7 @@ use loamledger::quantity::parse;
 use loamledger::scenario::plan::Money;
 use loamledger::study::site_figures::Yearly;
 use loamledger::study::site_figures::finance;
+use loamledger::study::site_figures::labour::EnergyFigures;
 use loamledger::study::site_figures::money;
 use loamledger::study::site_figures::money::Equipment;
 use loamledger::study::site_figures::money::Line;
@@ -129,7 +130,8 @@ fn money_of_a_made_up_year() {
     let equipment = Equipment { drums: 30.0, bed_area: 100.0, grinders: 1.0, screens: 0.0, worms: 2000.0 };
     let year =
         Yearly { accepted: 100_000.0, bran: 2000.0, castings: 60.0, worms_sold: 500.0, ..Yearly::default() };
-    let m = money::money(&prices, &equipment, &year, 800.0, 1000.0);
+    let energy = EnergyFigures { grinder: 400.0, drying: Some(600.0), ..EnergyFigures::default() };
+    let m = money::money(&prices, &equipment, &year, 800.0, &energy);
     printed(m.capital_total, 39_500.0, 6);
     printed(m.annuity, 7329.35, 2);
     printed(m.running_total, 17_200.0, 6);
