@@ -20,7 +20,7 @@ use crate::study::uncertainty::UncertaintyAnswer;
 /// Figures of a number: an ensemble of a thousand draws tells no more.
 const FIGURES: u32 = 3;
 /// From here on a number is written with a power of ten.
-const BEYOND_SENSE: f64 = 1e8;
+const BEYOND_SENSE: f64 = 1e7;
 /// Rows of a table of bands.
 const BAND_ROWS: usize = 13;
 /// Most failed draws told one by one.
