@@ -25,7 +25,8 @@ A key is that of the scenario file; a list without a place means each of its ele
   beds.moisture_band=[0.72,0.8],[0.78,0.85]
   screen.method=trommel,two_decks      words, and texts with units such as drums.volume=120 L,55 gal
   stock.density=1..5/5                 worms bought first, kg per m2 of bed; with the density beyond which nothing is gained
-Give --vary twice for a grid of two keys.";
+Give --vary twice for a grid of two keys.
+Example: loamledger compare site.json --vary drums.count=40,60,80";
 
 /// Arguments of `compare`.
 #[derive(Debug, Clone, PartialEq, Args)]

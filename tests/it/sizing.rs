@@ -190,7 +190,10 @@ fn a_held_size_below_the_need_says_what_it_would_take() {
     let error = size(&read(&text).expect("a sound test"), &ASKED).expect_err("eight drums are too few");
     let SizingError::Impossible(no) = &error else { panic!("{error}") };
     let drums = no.takes.iter().find(|t| t.name == "drums").expect("drums are what it takes");
-    assert!(drums.held && (drums.tried - 8.0).abs() < 1e-9 && (18.0..=23.0).contains(&drums.takes), "{drums:?}");
+    assert!(
+        drums.held && (drums.tried - 8.0).abs() < 1e-9 && (18.0..=23.0).contains(&drums.takes),
+        "{drums:?}"
+    );
     let told = format!("{error} {}", no.hints().join(" "));
     for part in ["turned_away_share at most 0.02", "it can be promised", "it would take drums", "held at 8"] {
         assert!(told.contains(part), "{part}: {told}");

@@ -45,7 +45,7 @@ fn ask(text: &str, vary: &[&str], figures: &[&str], draws: u64) -> Result<WhatIf
 fn equal_variants_differ_by_exactly_zero() {
     let text = short("harbour_hall.json", 60);
     // 60 is what the file says; the second writes the same hours in other words
-    for vary in ["drums.count=60", "grinder.hours=2.5 h"] {
+    for vary in ["drums.count=72", "grinder.hours=2.5 h"] {
         let answer = ask(&text, &[vary], &[], 6).expect("a sound test");
         for figure in &answer.variants[0].figures {
             let d = figure.difference;
