@@ -128,7 +128,7 @@ pub struct RunArguments {
     #[arg(long, value_name = "DIR")]
     pub out: Option<PathBuf>,
     /// Leave the charts (chart_*.svg, chart_*.png) out of the result files
-    #[arg(long, requires = "out")]
+    #[arg(long)]
     pub no_charts: bool,
     /// Print the whole result as JSON instead of the page
     #[arg(long)]

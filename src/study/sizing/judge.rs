@@ -147,6 +147,9 @@ impl<'a> Judge<'a> {
     ///
     /// # Errors
     /// [`SizingError`].
+    ///
+    /// # Panics
+    /// Where the address space cannot count the draws it holds.
     pub fn quick_as(&mut self, point: &Point) -> Result<(), SizingError> {
         self.extend(point, self.quick)?;
         let first = usize::try_from(self.quick).expect("draws are kept in memory");
@@ -159,6 +162,9 @@ impl<'a> Judge<'a> {
     ///
     /// # Errors
     /// [`SizingError`].
+    ///
+    /// # Panics
+    /// Where the address space cannot count the draws it holds.
     pub fn quick(&mut self, point: &Point) -> Result<bool, SizingError> {
         loop {
             let made = self.made(point).min(self.quick);

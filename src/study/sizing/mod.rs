@@ -147,13 +147,11 @@ pub fn size(plan: &Plan, asked: &Asked) -> Result<SizingAnswer, SizingError> {
         Some(start) => choose(plan, &study, &mut judge, &start, asked)?,
         None => None,
     };
-    match chosen {
-        Some(chosen) => finish::answer(plan, &study, &mut judge, &chosen, asked),
-        None => {
-            let no = refuse::impossible(plan, &study, &mut judge, sample)?;
-            Err(SizingError::Impossible(Box::new(no)))
-        }
+    if let Some(chosen) = chosen {
+        return finish::answer(plan, &study, &mut judge, &chosen, asked);
     }
+    let no = refuse::impossible(plan, &study, &mut judge, sample)?;
+    Err(SizingError::Impossible(Box::new(no)))
 }
 
 /// The site chosen, with the draws that verified it.
