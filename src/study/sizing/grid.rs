@@ -67,7 +67,7 @@ impl Axis {
 /// All sizes.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Grid {
-    /// Axes in the order of [`NAMES`].
+    /// Axes in the order of `NAMES`.
     pub axes: [Axis; AXES],
     /// The plan's own sizes; what is held stays as it is here.
     base: Size,
