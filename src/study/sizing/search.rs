@@ -10,6 +10,9 @@
 /// Sizes that are sought.
 pub const AXES: usize = 5;
 
+/// Parts of a range that are given up for another size, from large pieces to small ones.
+const PIECES: [u32; 4] = [8, 16, 32, 100];
+
 /// A point of the grid: steps above the least value of each size.
 pub type Point = [u32; AXES];
 
@@ -129,23 +132,29 @@ impl<E, F: FnMut(&Point) -> Result<bool, E>> Search<'_, E, F> {
     fn run(&mut self) -> Result<Found, E> {
         let start = self.start;
         let mut least = start;
-        for (axis, low) in least.iter_mut().enumerate() {
-            *low = self.lowest(&start, axis, 0)?;
+        for (axis, value) in least.iter_mut().enumerate() {
+            *value = self.lowest(&start, axis, 0)?;
         }
         if self.meets(&least)? {
             return Ok(Found { point: least, least, bound: cost(&least, self.slopes), proven: true });
         }
-        let mut best = self.descend(&start, &least)?;
+        // evenly between the least and the start, for sizes that stand in for each other; and the dearest as low as it goes
+        let middle = border(&least, &start, |p| self.meets(p))?;
+        let even = self.descend(&middle, &least)?;
+        let price = |p: &Point| cost(p, self.slopes);
+        let greedy = self.descend(&start, &least)?;
+        let mut best = if price(&greedy) < price(&even) { greedy } else { even };
         let mut open = vec![least];
         loop {
             self.cut(&mut open);
-            let price = |p: &Point| cost(p, self.slopes);
             let next = open.iter().copied().min_by(|a, b| price(a).total_cmp(&price(b)));
             let Some(next) = next.filter(|p| price(p) < price(&best) * (1.0 - 1e-12)) else {
                 return Ok(Found { point: best, least, bound: price(&best), proven: true });
             };
             if self.asked >= self.budget {
-                return Ok(Found { point: best, least, bound: price(&next), proven: false });
+                best = self.exchange(&best, &least)?;
+                let bound = price(&next).min(price(&best));
+                return Ok(Found { point: best, least, bound, proven: false });
             }
             let top: Point = std::array::from_fn(|axis| next[axis].max(best[axis]));
             let border = border(&next, &top, |p| self.meets(p))?;
@@ -153,6 +162,45 @@ impl<E, F: FnMut(&Point) -> Result<bool, E>> Search<'_, E, F> {
                 best = self.descend(&border, &least)?;
             }
         }
+    }
+
+    /// Gives up some of one size for less than its worth of another as long as that pays: ever smaller pieces, within a third more
+    /// questions than the search had.
+    fn exchange(&mut self, from: &Point, least: &Point) -> Result<Point, E> {
+        let mut best = *from;
+        let most = self.asked + self.budget.div_ceil(3);
+        for piece in PIECES {
+            let mut again = true;
+            while again && self.asked < most {
+                again = false;
+                for (less, more) in (0..AXES * AXES).map(|n| (n / AXES, n % AXES)) {
+                    if let Some(tried) = self.traded(&best, least, (less, more), piece)
+                        && self.asked < most
+                        && self.meets(&tried)?
+                    {
+                        let floor = best[more];
+                        best = tried;
+                        best[more] = self.lowest(&tried, more, floor)?;
+                        again = true;
+                    }
+                }
+            }
+        }
+        Ok(best)
+    }
+
+    /// A point with a piece less of one size and as much more of another as still costs less; none where that is nothing.
+    fn traded(&self, best: &Point, least: &Point, pair: (usize, usize), piece: u32) -> Option<Point> {
+        let (less, more) = pair;
+        let given = (self.start[less] / piece).max(1);
+        let left = best[less].checked_sub(given).filter(|left| less != more && *left >= least[less])?;
+        let worth = f64::from(given) * self.slopes[less];
+        let room = self.start[more] - best[more];
+        let taken = (1..=room).take_while(|n| f64::from(*n) * self.slopes[more] < worth).last()?;
+        let mut tried = *best;
+        tried[less] = left;
+        tried[more] += taken;
+        Some(tried)
     }
 
     /// Whether a point meets the condition, by what is known or by asking.
@@ -261,12 +309,11 @@ mod tests {
     #[test]
     fn a_spent_budget_leaves_a_bound_below_the_best() {
         let slopes = [1.0, 1.1, 0.9, 0.0, 0.0];
-        let meets = |p: &Point| f64::from(p[0]) * f64::from(p[1]) * f64::from(p[2]) >= 60_000.0;
+        let meets = |p: &Point| p[..3].iter().map(|n| f64::from(*n)).product::<f64>() >= 60_000.0;
         let found = cheapest(&slopes, &[100, 100, 100, 0, 0], 40, |p| Ok::<bool, ()>(meets(p))).unwrap();
         let best = brute(&[100, 100, 100, 0, 0], &slopes, meets);
         assert!(!found.proven && found.bound <= best && best <= cost(&found.point, &slopes));
-        // forty questions leave a sound plan and a true bound, not the cheapest plan; `proven` says so
-        assert!(meets(&found.point) && cost(&found.point, &slopes) < 1.7 * best, "{found:?} {best}");
+        assert!(meets(&found.point) && cost(&found.point, &slopes) < 1.05 * best, "{found:?} {best}");
     }
 
     proptest! {
