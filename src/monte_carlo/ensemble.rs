@@ -30,6 +30,9 @@ use std::thread;
 /// Draws that a thread takes at a time.
 const CHUNK: u64 = 5;
 
+/// What rounding may leave below zero.
+const BELOW_ZERO: f64 = 1e-6;
+
 /// Which draws to make.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Request {
@@ -118,6 +121,10 @@ fn attempt(plan: &Plan, study: &Study, draw: &Draw, days: &Days) -> Result<Finis
     let figures = figures::read(&Seen { trace: &trace, quality: &quality, acids: &models.acids });
     if let Some(n) = figures.iter().position(|x| !x.is_finite()) {
         return Err(format!("{} is not a finite number", figures::TABLE[n].name));
+    }
+    // no figure has a sense below zero; a balance that closes on negative worms is no answer
+    if let Some(n) = figures.iter().position(|x| *x < -BELOW_ZERO) {
+        return Err(format!("{} is {:.1e}, below zero", figures::TABLE[n].name, figures[n]));
     }
     Ok(Finished { figures, daily: trace.daily })
 }

@@ -145,7 +145,7 @@ pub const TABLE: [Figure; 30] = [
     Figure {
         name: "stock_kept",
         unit: "1",
-        what: "worms at the end over those bought or there at the start",
+        what: "worms at the end over all put in",
         of: |s| {
             let start = s.trace.held.iter().find(|h| h.stage == "stock").map_or(0.0, |h| h.start.wet());
             let end = s.trace.held.iter().find(|h| h.stage == "stock").map_or(0.0, |h| h.end.wet());

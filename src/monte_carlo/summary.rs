@@ -19,6 +19,8 @@ pub const QUANTILES: [f64; 5] = [0.05, 0.25, 0.5, 0.75, 0.95];
 pub const SETTLED_PART: f64 = 0.025;
 /// A chance is settled when its interval reaches at most this far from its middle.
 pub const SETTLED_CHANCE: f64 = 0.05;
+/// Deviations below this part of the mean are rounding.
+const ROUNDING: f64 = 1e-12;
 /// Quantile 97.5 % of the standard normal distribution.
 const NORMAL_975: f64 = 1.959_963_984_540_054;
 
@@ -190,7 +192,7 @@ pub fn spread(draws: &[u64], values: &[f64], ranks: &Ranks) -> Spread {
         high: high.map(|rank| sorted[rank - 1]),
     };
     let wanted = SETTLED_PART * (quantiles[4] - quantiles[0]).max(2.0 * deviation);
-    let settled = half.is_some_and(|half| half <= wanted || same(&sorted));
+    let settled = half.is_some_and(|half| half <= wanted);
     let needed = half.filter(|_| !settled && wanted > 0.0).map(|h| n as f64 * (h / wanted).powi(2));
     Spread {
         mean,
@@ -207,12 +209,6 @@ pub fn spread(draws: &[u64], values: &[f64], ranks: &Ranks) -> Spread {
     }
 }
 
-/// Whether all numbers of a sorted list are the same up to rounding.
-fn same(sorted: &[f64]) -> bool {
-    let (first, last) = (sorted[0], sorted[sorted.len() - 1]);
-    last - first <= 1e-12 * first.abs().max(last.abs())
-}
-
 fn mean_of(values: &[f64]) -> f64 {
     // about the first value, so that equal numbers have exactly themselves as their mean
     let first = values[0];
@@ -224,7 +220,9 @@ fn deviation_of(values: &[f64], mean: f64) -> f64 {
         return 0.0;
     }
     let squares: f64 = values.iter().map(|x| (x - mean) * (x - mean)).sum();
-    (squares / (values.len() - 1) as f64).sqrt()
+    let deviation = (squares / (values.len() - 1) as f64).sqrt();
+    // numbers that are the same up to rounding do not spread
+    if deviation <= ROUNDING * mean.abs() { 0.0 } else { deviation }
 }
 
 /// Means of the blocks of which every draw is there.

@@ -254,10 +254,10 @@ fn the_answer_counts_failures_and_sets_the_central_run_beside() {
 
 // ---- failures, partial work, shards ----
 
-/// Values that no worm has: the longest starvation loss tears the balance.
+/// Values that no worm has: with them worms fall below nothing, and the largest tear the balance.
 const BEYOND: (&str, &str) = (
     "rates.worms.starvation_loss_rate",
-    r#"{ "low": 0.001, "central": 0.006, "high": 1e90, "shape": "log_triangular" }"#,
+    r#"{ "low": 0.001, "central": 0.006, "high": 1e10, "shape": "log_triangular" }"#,
 );
 
 #[test]
@@ -268,7 +268,9 @@ fn draws_that_fail_are_named_and_can_be_rerun_alone() {
     assert!(!answer.failed.is_empty() && answer.answered + answer.failed.len() == 12);
     assert!(!answer.partial, "a failed draw was made");
     let first = &answer.failed[0];
-    assert!(first.message.contains("does not close"), "{}", first.message);
+    for kind in ["does not close", "below zero"] {
+        assert!(answer.failed.iter().any(|failed| failed.message.contains(kind)), "{:?}", answer.failed);
+    }
     assert_eq!(first.seed, 5);
     let folder = tempfile::tempdir().unwrap();
     fs::write(folder.path().join("site.json"), &text).unwrap();
@@ -372,8 +374,7 @@ fn threads_and_shards_write_the_same_bytes() {
     let json = program(&["merge", "a", "b", "c", "--json"]);
     assert_eq!(json.stdout, one.iter().find(|(name, _)| name == "uncertainty.json").unwrap().1);
     let text = String::from_utf8(page.stdout).unwrap();
-    // draws that broke down can stretch a column; no line runs away with it
-    assert!(text.lines().all(|line| line.chars().count() <= 200), "{text}");
+    assert!(text.lines().all(|line| line.chars().count() <= 120), "{text}");
     assert!(text.contains("of seed 77:") && text.contains("--draws 23 --seed 77 --draws-from"), "{text}");
 }
 
