@@ -13,6 +13,8 @@ use super::facts;
 use super::failure::Failure;
 use super::merge;
 use super::mix;
+use super::results;
+use super::results::json;
 use super::size;
 use crate::literature;
 use crate::monte_carlo::shard::text_hash;
@@ -30,7 +32,6 @@ use crate::scenario::Known;
 use crate::scenario::Plan;
 use crate::study;
 use crate::study::answer::RunAnswer;
-use serde::Serialize;
 use std::path::Path;
 
 /// Does what was asked.
@@ -53,14 +54,6 @@ pub fn answer(command: &Command) -> Result<Output, Failure> {
         Command::Facts(arguments) => facts::facts(arguments),
         Command::Schema => Ok(Output::text(json(&scenario::schema())?)),
     }
-}
-
-/// Any answer as JSON text.
-///
-/// # Errors
-/// [`Failure::Broken`] when it cannot be JSON: our fault.
-pub fn json(answer: &impl Serialize) -> Result<String, Failure> {
-    files::json_text(answer).map_err(|error| Failure::Broken(error.into()))
 }
 
 /// Reads and checks a scenario file against the library.
@@ -116,9 +109,7 @@ fn run(
     simulate: impl FnOnce(&Plan) -> Result<RunAnswer, Failure>,
 ) -> Result<Output, Failure> {
     let plan = read(&arguments.file)?;
-    // a folder that cannot be written is found before the long work, not after
-    let names = files::run_files(!arguments.no_charts);
-    let folder = arguments.out.as_deref().map(|path| ResultFolder::prepare(path, &names)).transpose()?;
+    let folder = results::folder(arguments.out.as_deref(), &files::run_files(!arguments.no_charts))?;
     show_run(&simulate(&plan)?, arguments, folder.as_ref())
 }
 
@@ -140,8 +131,7 @@ fn show_run(
         folder.write_run(answer, &page, &pictures)?;
         notes.push(wrote(folder, !arguments.no_charts));
     }
-    let text = if arguments.json { json(answer)? } else { page };
-    Ok(Output { text, notes })
+    results::output(answer, page, arguments.json, notes)
 }
 
 /// What was written, in a line.
@@ -151,7 +141,7 @@ fn wrote(folder: &ResultFolder, charts: bool) -> String {
     } else {
         String::new()
     };
-    format!("wrote {}{charts} in {}", RUN_FILES.join(", "), folder.path().display())
+    results::note(folder, &format!("{}{charts}", RUN_FILES.join(", ")))
 }
 
 #[cfg(test)]

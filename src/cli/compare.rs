@@ -2,14 +2,13 @@
 
 use super::Output;
 use super::args::UnitsArgument;
-use super::commands::json;
 use super::commands::with_known;
+use super::draws;
 use super::failure::Failure;
-use super::size::threads;
+use super::results;
 use crate::report::compare_text::COMPARE_FILES;
 use crate::report::compare_text::compare_csv;
 use crate::report::compare_text::compare_text;
-use crate::report::files::ResultFolder;
 use crate::scenario;
 use crate::study::what_if;
 use crate::study::what_if::Axis;
@@ -66,8 +65,7 @@ pub struct CompareArguments {
 pub fn compare(arguments: &CompareArguments) -> Result<Output, Failure> {
     let text = scenario::read_text(&arguments.file)?;
     let name = arguments.file.display().to_string();
-    let folder =
-        arguments.out.as_deref().map(|path| ResultFolder::prepare(path, &COMPARE_FILES)).transpose()?;
+    let folder = results::folder(arguments.out.as_deref(), &COMPARE_FILES)?;
     let answer = with_known(|known| {
         what_if::compare(&Question {
             name: &name,
@@ -77,18 +75,13 @@ pub fn compare(arguments: &CompareArguments) -> Result<Output, Failure> {
             figures: &arguments.figure,
             draws: arguments.draws,
             seed: arguments.seed,
-            threads: threads(arguments.threads),
+            threads: draws::threads(arguments.threads.map(usize::from)),
         })
     })?;
     let page = compare_text(&answer, arguments.units.into());
-    let mut notes = Vec::new();
-    if let Some(folder) = folder {
+    let notes = results::written(folder.as_ref(), || {
         let csv = compare_csv(&answer).map_err(|e| Failure::Broken(e.into()))?;
-        let files: Vec<(&str, String)> =
-            COMPARE_FILES.into_iter().zip([csv, json(&answer)?, page.clone()]).collect();
-        folder.write_texts(&files)?;
-        notes.push(format!("wrote {} in {}", COMPARE_FILES.join(", "), folder.path().display()));
-    }
-    let text = if arguments.json { json(&answer)? } else { page };
-    Ok(Output { text, notes })
+        Ok(COMPARE_FILES.into_iter().zip([csv, results::json(&answer)?, page.clone()]).collect())
+    })?;
+    results::output(&answer, page, arguments.json, notes)
 }

@@ -2,11 +2,11 @@
 
 use super::Output;
 use super::args::RunArguments;
-use super::commands::json;
 use super::commands::read_with_hash;
 use super::draws_failure::DrawsFailure;
 use super::failure::Failure;
 use super::progress;
+use super::results;
 use crate::monte_carlo::shard::Shard;
 use crate::quantity::Units;
 use crate::report::files::ResultFolder;
@@ -48,8 +48,8 @@ pub struct DrawsArguments {
 }
 
 /// Threads asked for, or as many as the machine has.
-pub fn threads(given: Option<NonZeroUsize>) -> usize {
-    given.or_else(|| thread::available_parallelism().ok()).map_or(1, NonZeroUsize::get)
+pub fn threads(given: Option<usize>) -> usize {
+    given.unwrap_or_else(|| thread::available_parallelism().map_or(1, NonZeroUsize::get))
 }
 
 impl DrawsArguments {
@@ -61,7 +61,7 @@ impl DrawsArguments {
             seed: self.seed.unwrap_or(USUAL_SEED),
             from: self.draws_from.unwrap_or(0),
             to: self.draws_to.unwrap_or(draws),
-            threads: threads(self.threads),
+            threads: threads(self.threads.map(NonZeroUsize::get)),
         })
     }
 }
@@ -80,7 +80,7 @@ pub fn run(arguments: &RunArguments, question: &Question) -> Result<Output, Fail
     let stop = progress::stop_on_interrupt();
     let (plan, hash) = read_with_hash(&arguments.file)?;
     let names: &[&str] = if whole { &UNCERTAINTY_FILES } else { &[SHARD_FILE] };
-    let folder = arguments.out.as_deref().map(|path| ResultFolder::prepare(path, names)).transpose()?;
+    let folder = results::folder(arguments.out.as_deref(), names)?;
     let shard = progress::shown("draws", question.to - question.from, |done| {
         uncertainty::shard(&plan, &hash, question, done, &stop)
     });
@@ -94,11 +94,7 @@ pub fn run(arguments: &RunArguments, question: &Question) -> Result<Output, Fail
     } else {
         uncertainty_text::shard_text(&shard)
     };
-    let mut notes = Vec::new();
-    if let Some(folder) = &folder {
-        folder.write(&[(SHARD_FILE, bytes)])?;
-        notes.push(format!("wrote {SHARD_FILE} in {}", folder.path().display()));
-    }
+    let notes = results::written(folder.as_ref(), || Ok(vec![(SHARD_FILE, bytes)]))?;
     let made = shard.ensemble.rows.len() + shard.ensemble.failed.len();
     finished(Output { text, notes }, shard.ensemble.is_partial(), made, question.to - question.from)
 }
@@ -115,15 +111,12 @@ pub fn show(
 ) -> Result<Output, Failure> {
     let answer = uncertainty::answer(shard).map_err(DrawsFailure::Question)?;
     let page = uncertainty_text::uncertainty_text(&answer, units);
-    let mut notes = Vec::new();
-    if let Some(folder) = folder {
-        let files = uncertainty_files::study_files(shard, &answer, &page);
-        folder.write(&files.map_err(|e| Failure::Broken(e.into()))?)?;
-        notes.push(format!("wrote {} in {}", UNCERTAINTY_FILES.join(", "), folder.path().display()));
-    }
-    let text = if as_json { json(&answer)? } else { page };
+    let notes = results::written(folder, || {
+        uncertainty_files::study_files(shard, &answer, &page).map_err(|e| Failure::Broken(e.into()))
+    })?;
+    let output = results::output(&answer, page, as_json, notes)?;
     let made = answer.answered + answer.failed.len();
-    finished(Output { text, notes }, answer.partial, made, answer.draws)
+    finished(output, answer.partial, made, answer.draws)
 }
 
 /// The output, or the same as a partial answer.

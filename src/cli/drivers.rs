@@ -2,18 +2,17 @@
 
 use super::Output;
 use super::args::UnitsArgument;
-use super::commands::json;
 use super::commands::read_with_hash;
 use super::draws;
 use super::draws_failure::DrawsFailure;
 use super::failure::Failure;
 use super::merge::read_shard;
 use super::progress;
+use super::results;
 use crate::monte_carlo::shard::Shard;
 use crate::report::drivers_files;
 use crate::report::drivers_files::DRIVERS_FILES;
 use crate::report::drivers_text;
-use crate::report::files::ResultFolder;
 use crate::scenario::Plan;
 use crate::study::drivers;
 use crate::study::drivers::USUAL_RATES;
@@ -81,12 +80,11 @@ fn rates(text: &str) -> Result<usize, String> {
 /// When the question, the file, the draws or the folder are wrong, or the answer is partial.
 pub fn drivers(arguments: &DriversArguments) -> Result<Output, Failure> {
     let chosen = drivers::chosen_figures(&arguments.figure).map_err(DrawsFailure::Drivers)?;
-    let threads = draws::threads(arguments.threads);
+    let threads = draws::threads(arguments.threads.map(NonZeroUsize::get));
     let sobol = arguments.sobol.map(|rows| SobolQuestion { rows, rates: arguments.sobol_rates, threads });
     check_sobol(sobol.as_ref()).map_err(DrawsFailure::Drivers)?;
     let (plan, hash) = read_with_hash(&arguments.file)?;
-    let folder =
-        arguments.out.as_deref().map(|path| ResultFolder::prepare(path, &DRIVERS_FILES)).transpose()?;
+    let folder = results::folder(arguments.out.as_deref(), &DRIVERS_FILES)?;
     let stop = progress::stop_on_interrupt();
     let shard = made(arguments, &plan, &hash, threads, &stop)?;
     let runs = sobol.map_or(0, |s| (s.rows * (s.rates + 2)) as u64);
@@ -95,14 +93,10 @@ pub fn drivers(arguments: &DriversArguments) -> Result<Output, Failure> {
     });
     let answer = answer.map_err(DrawsFailure::Drivers)?;
     let page = drivers_text::drivers_text(&answer, arguments.units.into());
-    let mut notes = Vec::new();
-    if let Some(folder) = &folder {
-        let files = drivers_files::drivers_files(&answer, &page).map_err(|e| Failure::Broken(e.into()))?;
-        folder.write(&files)?;
-        notes.push(format!("wrote {} in {}", DRIVERS_FILES.join(", "), folder.path().display()));
-    }
-    let text = if arguments.json { json(&answer)? } else { page };
-    let output = Output { text, notes };
+    let notes = results::written(folder.as_ref(), || {
+        drivers_files::drivers_files(&answer, &page).map_err(|e| Failure::Broken(e.into()))
+    })?;
+    let output = results::output(&answer, page, arguments.json, notes)?;
     if answer.partial {
         let made = shard.ensemble.rows.len() + shard.ensemble.failed.len();
         return Err(DrawsFailure::Partial { output, made, asked: shard.head.draws }.into());

@@ -2,8 +2,8 @@
 
 use super::Output;
 use super::args::FactsArguments;
-use super::commands::json;
 use super::failure::Failure;
+use super::results::json;
 use crate::literature;
 use crate::literature::Entry;
 use crate::literature::IngredientFacts;

@@ -5,11 +5,11 @@ use super::args::UnitsArgument;
 use super::draws;
 use super::draws_failure::DrawsFailure;
 use super::failure::Failure;
+use super::results;
 use crate::monte_carlo::shard;
 use crate::monte_carlo::shard::MergeError;
 use crate::monte_carlo::shard::Shard;
 use crate::monte_carlo::shard::ShardFile;
-use crate::report::files::ResultFolder;
 use crate::report::uncertainty_files::SHARD_FILE;
 use crate::report::uncertainty_files::UNCERTAINTY_FILES;
 use clap::Args;
@@ -61,8 +61,7 @@ pub fn read_shard(path: &Path) -> Result<Shard, DrawsFailure> {
 /// # Errors
 /// When shards are broken or do not fit together, or draws are missing.
 pub fn merge(arguments: &MergeArguments) -> Result<Output, Failure> {
-    let folder =
-        arguments.out.as_deref().map(|path| ResultFolder::prepare(path, &UNCERTAINTY_FILES)).transpose()?;
+    let folder = results::folder(arguments.out.as_deref(), &UNCERTAINTY_FILES)?;
     let read = |path: &PathBuf| Ok((path.display().to_string(), read_shard(path)?));
     let parts: Vec<(String, Shard)> =
         arguments.shards.iter().map(read).collect::<Result<_, DrawsFailure>>()?;

@@ -3,9 +3,9 @@
 use super::Output;
 use super::args::MixArguments;
 use super::args::PartArgument;
-use super::commands::json;
 use super::failure::Failure;
 use super::rates::with_rates;
+use super::results::json;
 use crate::component::Component;
 use crate::ingredient::Ingredient;
 use crate::ingredient::Note;

@@ -15,6 +15,7 @@ pub mod merge;
 pub mod mix;
 pub mod progress;
 pub mod rates;
+mod results;
 pub mod size;
 
 use args::Arguments;

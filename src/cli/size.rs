@@ -2,10 +2,10 @@
 
 use super::Output;
 use super::args::UnitsArgument;
-use super::commands::json;
 use super::commands::read;
+use super::draws;
 use super::failure::Failure;
-use crate::report::files::ResultFolder;
+use super::results;
 use crate::report::sizing_text::SIZE_FILES;
 use crate::report::sizing_text::sizing_tables;
 use crate::report::sizing_text::sizing_text;
@@ -13,7 +13,6 @@ use crate::study::sizing;
 use crate::study::sizing::Asked;
 use clap::Args;
 use std::path::PathBuf;
-use std::thread;
 
 /// Arguments of `size`.
 #[derive(Debug, Clone, PartialEq, Args)]
@@ -43,34 +42,25 @@ pub struct SizeArguments {
     pub units: UnitsArgument,
 }
 
-/// Threads asked for, or those the machine has.
-pub fn threads(given: Option<u16>) -> usize {
-    given.map_or_else(|| thread::available_parallelism().map_or(1, usize::from), usize::from)
-}
-
 /// Reads a plan, tests the result folder, finds the site, shows and writes it.
 ///
 /// # Errors
 /// When the file is wrong, the folder cannot be written, or no site meets the targets.
 pub fn size(arguments: &SizeArguments) -> Result<Output, Failure> {
     let plan = read(&arguments.file)?;
-    let folder = arguments.out.as_deref().map(|path| ResultFolder::prepare(path, &SIZE_FILES)).transpose()?;
+    let folder = results::folder(arguments.out.as_deref(), &SIZE_FILES)?;
     let asked = Asked {
         seed: arguments.seed,
         draws: arguments.draws,
         verify: arguments.verify,
-        threads: threads(arguments.threads),
+        threads: draws::threads(arguments.threads.map(usize::from)),
     };
     let answer = sizing::size(&plan, &asked)?;
     let page = sizing_text(&answer, arguments.units.into());
-    let mut notes = Vec::new();
-    if let Some(folder) = folder {
+    let notes = results::written(folder.as_ref(), || {
         let [sizes, trade_off, start_up] = sizing_tables(&answer).map_err(|e| Failure::Broken(e.into()))?;
-        let texts = [sizes, trade_off, start_up, json(&answer)?, page.clone()];
-        let files: Vec<(&str, String)> = SIZE_FILES.into_iter().zip(texts).collect();
-        folder.write_texts(&files)?;
-        notes.push(format!("wrote {} in {}", SIZE_FILES.join(", "), folder.path().display()));
-    }
-    let text = if arguments.json { json(&answer)? } else { page };
-    Ok(Output { text, notes })
+        let texts = [sizes, trade_off, start_up, results::json(&answer)?, page.clone()];
+        Ok(SIZE_FILES.into_iter().zip(texts).collect())
+    })?;
+    results::output(&answer, page, arguments.json, notes)
 }

@@ -234,18 +234,6 @@ impl ResultFolder {
         &self.path
     }
 
-    /// Writes texts under these names. All are written beside their places first, so that a full disk leaves the old ones.
-    ///
-    /// # Errors
-    /// When the system refuses.
-    pub fn write_texts(&self, files: &[(&str, String)]) -> Result<(), WriteError> {
-        let drafts: Vec<Draft> = files
-            .iter()
-            .map(|(name, text)| Draft::new(&self.path, name, |to| to.write_all(text.as_bytes())))
-            .collect::<Result<_, _>>()?;
-        drafts.into_iter().try_for_each(Draft::put_in_place)
-    }
-
     /// Writes the files of a run. All are written beside their places first, so that a full disk leaves the old ones.
     ///
     /// # Errors
@@ -265,13 +253,15 @@ impl ResultFolder {
         drafts.into_iter().try_for_each(Draft::put_in_place)
     }
 
-    /// Writes files that are made already, all beside their places first.
+    /// Writes files that are made already. All are written beside their places first, so that a full disk leaves the old ones.
     ///
     /// # Errors
     /// When the system refuses.
-    pub fn write(&self, files: &[(&str, Vec<u8>)]) -> Result<(), WriteError> {
-        let draft = |(name, bytes): &(&str, Vec<u8>)| Draft::new(&self.path, name, |to| to.write_all(bytes));
-        let drafts: Vec<Draft> = files.iter().map(draft).collect::<Result<_, _>>()?;
+    pub fn write(&self, files: &[(&str, impl AsRef<[u8]>)]) -> Result<(), WriteError> {
+        let drafts: Vec<Draft> = files
+            .iter()
+            .map(|(name, bytes)| Draft::new(&self.path, name, |to| to.write_all(bytes.as_ref())))
+            .collect::<Result<_, _>>()?;
         drafts.into_iter().try_for_each(Draft::put_in_place)
     }
 }

@@ -1,0 +1,61 @@
+//! Where an answer goes: its page or its JSON to standard output, its files to a folder.
+
+use super::Output;
+use super::failure::Failure;
+use crate::report::files;
+use crate::report::files::ResultFolder;
+use serde::Serialize;
+use std::path::Path;
+
+/// The folder asked for, made and tried before the long work, not after.
+///
+/// # Errors
+/// When it cannot be written to.
+pub(super) fn folder(
+    out: Option<&Path>,
+    names: &[impl AsRef<Path>],
+) -> Result<Option<ResultFolder>, Failure> {
+    Ok(out.map(|path| ResultFolder::prepare(path, names)).transpose()?)
+}
+
+/// Writes files where a folder is wanted, and tells which.
+///
+/// # Errors
+/// When files cannot be made or written.
+pub(super) fn written<'a, B: AsRef<[u8]>>(
+    folder: Option<&ResultFolder>,
+    files: impl FnOnce() -> Result<Vec<(&'a str, B)>, Failure>,
+) -> Result<Vec<String>, Failure> {
+    let Some(folder) = folder else { return Ok(Vec::new()) };
+    let files = files()?;
+    folder.write(&files)?;
+    let names: Vec<&str> = files.iter().map(|(name, _)| *name).collect();
+    Ok(vec![note(folder, &names.join(", "))])
+}
+
+/// What was written, in a line.
+pub(super) fn note(folder: &ResultFolder, what: &str) -> String {
+    format!("wrote {what} in {}", folder.path().display())
+}
+
+/// An answer as its page, or as JSON.
+///
+/// # Errors
+/// When it cannot be JSON: our fault.
+pub(super) fn output(
+    answer: &impl Serialize,
+    page: String,
+    as_json: bool,
+    notes: Vec<String>,
+) -> Result<Output, Failure> {
+    let text = if as_json { json(answer)? } else { page };
+    Ok(Output { text, notes })
+}
+
+/// Any answer as JSON.
+///
+/// # Errors
+/// When it cannot be JSON: our fault.
+pub(super) fn json(answer: &impl Serialize) -> Result<String, Failure> {
+    files::json_text(answer).map_err(|error| Failure::Broken(error.into()))
+}
