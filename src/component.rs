@@ -145,6 +145,19 @@ impl Formula {
     }
 }
 
+/// Organic components that decay, humus apart; also the order of the decay rows.
+pub const POOLS: [Component; 9] = [
+    Component::Sugars,
+    Component::Fibre,
+    Component::Lignin,
+    Component::Protein,
+    Component::Fat,
+    Component::Lactic,
+    Component::Acetic,
+    Component::Butyric,
+    Component::Ethanol,
+];
+
 impl Component {
     /// Every component, in booking order.
     pub const ALL: [Self; COMPONENTS] = [

@@ -1,7 +1,8 @@
 //! Matter that moves: one ordered vector of components with two charge entries, and the gases given off.
 
 use crate::component::{
-    COMPONENT_ELEMENTS, COMPONENTS, Component, ELEMENTS, Element, GAS_ELEMENTS, GASES, Gas, WITH_FORMULA,
+    COMPONENT_ELEMENTS, COMPONENTS, Component, ELEMENTS, Element, GAS_ELEMENTS, GASES, Gas, POOLS,
+    WITH_FORMULA,
 };
 use nalgebra::SVector;
 use std::iter::Sum;
@@ -57,19 +58,7 @@ impl Material {
 
     /// Organic (volatile) solids: dry matter less ash, nitrate and ammonia. # Units: kg
     pub fn organic(&self) -> f64 {
-        const ORGANIC: [Component; 10] = [
-            Component::Sugars,
-            Component::Fibre,
-            Component::Lignin,
-            Component::Protein,
-            Component::Fat,
-            Component::Lactic,
-            Component::Acetic,
-            Component::Butyric,
-            Component::Ethanol,
-            Component::Humus,
-        ];
-        ORGANIC.iter().map(|&c| self[c]).sum()
+        POOLS.iter().map(|&c| self[c]).sum::<f64>() + self[Component::Humus]
     }
 
     /// Ash: phosphorus, potassium, salt and minerals. # Units: kg

@@ -5,6 +5,7 @@
 
 use crate::component::Component;
 use crate::component::Gas;
+use crate::component::POOLS;
 use crate::material::Gases;
 use crate::material::Material;
 use crate::process::reaction::ProcessTable;
@@ -12,19 +13,6 @@ use crate::process::reaction::Reaction;
 use crate::process::reaction::ReactionError;
 use crate::process::reaction::Species;
 use crate::process::reaction::oxidation;
-
-/// Pools that decay to carbon dioxide and humus, in table order.
-pub const POOLS: [Component; 9] = [
-    Component::Sugars,
-    Component::Fibre,
-    Component::Lignin,
-    Component::Protein,
-    Component::Fat,
-    Component::Lactic,
-    Component::Acetic,
-    Component::Butyric,
-    Component::Ethanol,
-];
 
 /// Rows of the table, after the pools.
 mod row {

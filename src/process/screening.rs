@@ -179,10 +179,10 @@ pub fn split(rates: &Rates, deck: &Deck, moisture: f64) -> Split {
 }
 
 #[cfg(test)]
-mod tests {
+pub(crate) mod tests {
     use super::*;
 
-    fn central() -> Rates {
+    pub(crate) fn central() -> Rates {
         // site.oversize_share; own_site.json, central values.
         Rates {
             sizes: [0.001, 0.002, 0.0028, 0.006],

@@ -269,6 +269,21 @@ pub fn significant(value: f64, figures: u32) -> String {
     grouped
 }
 
+/// A number rounded to so many figures, its thousands set apart by plain spaces: for pages and messages.
+pub fn spaced(value: f64, figures: u32) -> String {
+    significant(value, figures).replace('\u{2009}', " ")
+}
+
+/// A number rounded to so many figures, its digits unparted: for what is typed again.
+pub fn unparted(value: f64, figures: u32) -> String {
+    significant(value, figures).replace('\u{2009}', "")
+}
+
+/// A share of a whole in percent, with one decimal.
+pub fn percent(share: f64) -> String {
+    format!("{:.1} %", 100.0 * share)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -404,7 +419,7 @@ mod tests {
 
         #[test]
         fn shown_numbers_keep_four_figures(value in 1e-6f64..1e9) {
-            let back: f64 = significant(value, 4).replace('\u{2009}', "").parse().unwrap();
+            let back: f64 = unparted(value, 4).parse().unwrap();
             prop_assert!((back - value).abs() <= 0.5001e-3 * value);
         }
     }

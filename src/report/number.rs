@@ -5,7 +5,9 @@ use crate::quantity::Units;
 use crate::quantity::convert;
 use crate::quantity::show;
 use crate::quantity::shown_unit;
-use crate::quantity::significant;
+use crate::quantity::spaced;
+
+pub use crate::quantity::percent;
 
 /// Figures of a number in text.
 const FIGURES: u32 = 4;
@@ -24,7 +26,7 @@ pub fn rounded(value: f64, figures: u32) -> String {
     if value != 0.0 && value.abs() < SMALLEST_PLAIN {
         return format!("{value:.1e}");
     }
-    significant(value, figures).replace('\u{2009}', " ")
+    spaced(value, figures)
 }
 
 /// A number and its unit, both as suits its size.
@@ -33,11 +35,6 @@ pub fn rounded(value: f64, figures: u32) -> String {
 /// Takes the documented unit of the kind.
 pub fn told(kind: Kind, value: f64, units: Units) -> String {
     show(kind, value, units).replace('\u{2009}', " ")
-}
-
-/// A share of a whole in percent, with one decimal.
-pub fn percent(share: f64) -> String {
-    format!("{:.1} %", 100.0 * share)
 }
 
 /// The unit a table column of this kind is written in.

@@ -12,7 +12,7 @@ use super::locate::Part;
 use super::path::KeyPath;
 use crate::quantity;
 use crate::quantity::Kind;
-use crate::quantity::significant;
+use crate::quantity::unparted;
 use jiff::civil::Date;
 
 /// Names that a scenario may refer to.
@@ -155,7 +155,7 @@ pub(super) fn allowed(row: &Field) -> String {
 
 /// A number for messages, which stay plain ASCII.
 fn ascii(value: f64) -> String {
-    significant(value, 6).replace('\u{2009}', "")
+    unparted(value, 6)
 }
 
 /// A share above one is most often a percentage.

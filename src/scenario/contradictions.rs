@@ -11,7 +11,7 @@ use crate::ingredient::IngredientError;
 use crate::ingredient::SplitRules;
 use crate::ingredient::analysis::Field;
 use crate::literature;
-use crate::quantity::significant;
+use crate::quantity::unparted;
 
 /// Splits every own ingredient that has no fault yet, by the rules of this plan, and tells why one cannot be split.
 pub(super) fn own_ingredients(check: &mut Checker<'_>, choices: &Choices) {
@@ -67,7 +67,7 @@ fn given(own: &OwnIngredient, field: Field) -> Option<f64> {
 
 /// The figure to point at: the first of these that is given, else the ingredient itself.
 fn fault(check: &Checker<'_>, path: &KeyPath, own: &OwnIngredient, problem: &IngredientError) -> Fault {
-    let short = |value: f64| significant(value, 4).replace('\u{2009}', "");
+    let short = |value: f64| unparted(value, 4);
     let (fields, allowed): (&[Field], String) = match problem {
         IngredientError::Missing(field) => {
             (&[], format!("`{}` given here or by `{}`", key(*field), own.like))

@@ -223,16 +223,7 @@ mod tests {
 
     fn screen(drying: Drying) -> Screen {
         // Rates: site.md 1.5 and own_site.json; bed.md 1.8, 2.11. Setup: a made-up site.
-        let rates = screening::Rates {
-            sizes: [0.001, 0.002, 0.0028, 0.006],
-            oversize_share: 0.2,
-            medium_share: 0.3,
-            near_share: 0.15,
-            misplaced_share: 0.05,
-            full_passage_moisture: 0.45,
-            poor_passage_moisture: 0.65,
-            poor_passage: 0.2,
-        };
+        let rates = screening::tests::central();
         let air = drying::Rates {
             heat_transfer: 3.0,
             mass_transfer_divisor: 1110.0,

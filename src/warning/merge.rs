@@ -29,6 +29,38 @@ pub(super) enum Worse {
     Lower,
 }
 
+/// The spell of a warning, borrowed as the warning is.
+macro_rules! spell_in {
+    ($warning:expr) => {
+        match $warning {
+            Warning::IntakeTurnedAway { spell, .. }
+            | Warning::BranShort { spell, .. }
+            | Warning::DrumSpoiled { spell, .. }
+            | Warning::DrumsPastMaximum { spell, .. }
+            | Warning::DrumStoreCold { spell, .. }
+            | Warning::DrumPressure { spell, .. }
+            | Warning::RoomCarbonDioxide { spell, .. }
+            | Warning::GrinderBottleneck { spell, .. }
+            | Warning::BulkingShort { spell, .. }
+            | Warning::LayerTooThick { spell, .. }
+            | Warning::BedOverloaded { spell, .. }
+            | Warning::BedTooHot { spell, .. }
+            | Warning::BedTooCold { spell, .. }
+            | Warning::BedTooDry { spell, .. }
+            | Warning::BedTooWet { spell, .. }
+            | Warning::BedSoured { spell, .. }
+            | Warning::AmmoniaStress { spell, .. }
+            | Warning::SaltStress { spell, .. }
+            | Warning::WormsStarving { spell, .. }
+            | Warning::Crowded { spell, .. }
+            | Warning::StockDyingOut { spell, .. }
+            | Warning::DryingShort { spell }
+            | Warning::ScreenBottleneck { spell, .. } => Some(spell),
+            _ => None,
+        }
+    };
+}
+
 impl Warning {
     /// What tells it apart from others of its code.
     pub fn place(&self) -> Place {
@@ -59,61 +91,11 @@ impl Warning {
 
     /// Its days and worst value, where it has them.
     pub fn spell(&self) -> Option<&super::Spell> {
-        match self {
-            Self::IntakeTurnedAway { spell, .. }
-            | Self::BranShort { spell, .. }
-            | Self::DrumSpoiled { spell, .. }
-            | Self::DrumsPastMaximum { spell, .. }
-            | Self::DrumStoreCold { spell, .. }
-            | Self::DrumPressure { spell, .. }
-            | Self::RoomCarbonDioxide { spell, .. }
-            | Self::GrinderBottleneck { spell, .. }
-            | Self::BulkingShort { spell, .. }
-            | Self::LayerTooThick { spell, .. }
-            | Self::BedOverloaded { spell, .. }
-            | Self::BedTooHot { spell, .. }
-            | Self::BedTooCold { spell, .. }
-            | Self::BedTooDry { spell, .. }
-            | Self::BedTooWet { spell, .. }
-            | Self::BedSoured { spell, .. }
-            | Self::AmmoniaStress { spell, .. }
-            | Self::SaltStress { spell, .. }
-            | Self::WormsStarving { spell, .. }
-            | Self::Crowded { spell, .. }
-            | Self::StockDyingOut { spell, .. }
-            | Self::DryingShort { spell }
-            | Self::ScreenBottleneck { spell, .. } => Some(spell),
-            _ => None,
-        }
+        spell_in!(self)
     }
 
     pub(super) fn spell_mut(&mut self) -> Option<&mut super::Spell> {
-        match self {
-            Self::IntakeTurnedAway { spell, .. }
-            | Self::BranShort { spell, .. }
-            | Self::DrumSpoiled { spell, .. }
-            | Self::DrumsPastMaximum { spell, .. }
-            | Self::DrumStoreCold { spell, .. }
-            | Self::DrumPressure { spell, .. }
-            | Self::RoomCarbonDioxide { spell, .. }
-            | Self::GrinderBottleneck { spell, .. }
-            | Self::BulkingShort { spell, .. }
-            | Self::LayerTooThick { spell, .. }
-            | Self::BedOverloaded { spell, .. }
-            | Self::BedTooHot { spell, .. }
-            | Self::BedTooCold { spell, .. }
-            | Self::BedTooDry { spell, .. }
-            | Self::BedTooWet { spell, .. }
-            | Self::BedSoured { spell, .. }
-            | Self::AmmoniaStress { spell, .. }
-            | Self::SaltStress { spell, .. }
-            | Self::WormsStarving { spell, .. }
-            | Self::Crowded { spell, .. }
-            | Self::StockDyingOut { spell, .. }
-            | Self::DryingShort { spell }
-            | Self::ScreenBottleneck { spell, .. } => Some(spell),
-            _ => None,
-        }
+        spell_in!(self)
     }
 
     pub(super) const fn worse(&self) -> Worse {

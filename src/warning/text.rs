@@ -7,8 +7,9 @@ use super::SpoilReason;
 use super::Warning;
 use crate::quantity::Kind;
 use crate::quantity::Units;
+use crate::quantity::percent;
 use crate::quantity::show;
-use crate::quantity::significant;
+use crate::quantity::spaced;
 
 pub(super) type Text = Option<(String, &'static str)>;
 
@@ -46,11 +47,6 @@ impl Seen<'_> {
     pub(super) fn warmth(&self, value: f64, decimals: usize) -> String {
         self.tell(Kind::Temperature, value, decimals)
     }
-}
-
-/// A share as a percentage.
-pub(super) fn percent(share: f64) -> String {
-    format!("{:.1} %", 100.0 * share)
 }
 
 /// "1 drum", "3 drums".
@@ -329,7 +325,7 @@ impl Warning {
 
 /// A number of four figures.
 fn plain(value: f64) -> String {
-    significant(value, 4).replace('\u{2009}', " ")
+    spaced(value, 4)
 }
 
 /// "at least 0.01", "0.15 to 0.25", "at most 4".

@@ -3,9 +3,9 @@
 use super::Warning;
 use super::text::Seen;
 use super::text::Text;
-use super::text::percent;
 use crate::quantity::Kind;
 use crate::quantity::Units;
+use crate::quantity::percent;
 
 impl Warning {
     pub(super) fn layer_text(&self, seen: &Seen<'_>) -> Text {

@@ -39,7 +39,7 @@ use crate::quantity::Kind;
 use crate::quantity::Units;
 use crate::quantity::convert;
 use crate::quantity::shown_unit;
-use crate::quantity::significant;
+use crate::quantity::spaced;
 use crate::study::answer::RunAnswer;
 use jiff::civil::Date;
 
@@ -271,7 +271,7 @@ pub(crate) fn month_name(date: Date) -> &'static str {
 pub(crate) fn said(kind: Kind, value: f64, units: Units) -> String {
     let unit = shown_unit(kind, value, units);
     let shown = convert(kind, value, unit).unwrap_or(value);
-    format!("{} {unit}", significant(shown, 3).replace('\u{2009}', " "))
+    format!("{} {unit}", spaced(shown, 3))
 }
 
 /// The horizontal axis of a run by date.

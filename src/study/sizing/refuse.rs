@@ -10,7 +10,7 @@ use super::search;
 use super::search::AXES;
 use crate::monte_carlo::Study;
 use crate::monte_carlo::figures;
-use crate::quantity::significant;
+use crate::quantity::spaced;
 use crate::scenario::Plan;
 use crate::scenario::sizing::Target;
 use std::fmt;
@@ -57,15 +57,10 @@ pub struct Impossible {
     pub takes: Vec<Take>,
 }
 
-/// A number in plain characters.
-fn plain(value: f64) -> String {
-    significant(value, 4).replace('\u{2009}', " ")
-}
-
 /// A target in words.
 pub(super) fn statement(target: &Target) -> String {
-    let most = target.at_most.map(|v| format!("at most {}", plain(v)));
-    let least = target.at_least.map(|v| format!("at least {}", plain(v)));
+    let most = target.at_most.map(|v| format!("at most {}", spaced(v, 4)));
+    let least = target.at_least.map(|v| format!("at least {}", spaced(v, 4)));
     let limits: Vec<String> = least.into_iter().chain(most).collect();
     format!("{} {}", target.figure, limits.join(" and "))
 }
@@ -85,9 +80,9 @@ impl Nearest {
                 at_least: t.at_least.map(|_| value),
                 ..t.clone()
             };
-            format!("{} {} with chance {}, or ", statement(&limits), self.unit, plain(t.chance))
+            format!("{} {} with chance {}, or ", statement(&limits), self.unit, spaced(t.chance, 4))
         });
-        let chance = format!("{} with chance {}", statement(t), plain(self.share));
+        let chance = format!("{} with chance {}", statement(t), spaced(self.share, 4));
         format!("{}{chance}", instead.unwrap_or_default())
     }
 }
@@ -112,7 +107,7 @@ impl Impossible {
     /// What would help, in lines.
     pub fn hints(&self) -> Vec<String> {
         let sizes: Vec<String> =
-            self.sizes.iter().map(|(name, value)| format!("{name} {}", plain(*value))).collect();
+            self.sizes.iter().map(|(name, value)| format!("{name} {}", spaced(*value, 4))).collect();
         let mut hints = vec![format!("the nearest site has {}", sizes.join(", "))];
         hints.extend(
             self.targets
@@ -125,7 +120,7 @@ impl Impossible {
             .iter()
             .map(|t| {
                 let why = if t.held { "held at" } else { "tried up to" };
-                format!("{} {} ({why} {})", t.name, plain(t.takes), plain(t.tried))
+                format!("{} {} ({why} {})", t.name, spaced(t.takes, 4), spaced(t.tried, 4))
             })
             .collect();
         hints.push(if takes.is_empty() {
