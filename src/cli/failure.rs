@@ -124,6 +124,7 @@ impl Failure {
                 vec!["give more with --draws and --verify, or ask for less chance or confidence".to_owned()]
             }
             Self::Sizing(SizingError::UnknownFigure(_) | SizingError::NoDraw(_))
+            | Self::WhatIf(WhatIfError::NoDraw { .. })
             | Self::MissingRate(_)
             | Self::Broken(_) => {
                 vec!["this is a fault of the program, not of your input; please report it".to_owned()]
@@ -144,9 +145,6 @@ fn what_if_hints(error: &WhatIfError) -> Vec<String> {
         WhatIfError::UnknownFigure { nearest, .. } => {
             let guess = nearest.map(|name| format!("did you mean `{name}`?"));
             guess.into_iter().chain([figures.to_owned()]).collect()
-        }
-        WhatIfError::NoDraw { .. } => {
-            vec!["this is a fault of the program, not of your input; please report it".to_owned()]
         }
         _ => vec!["`loamledger compare --help` shows how keys and values are written".to_owned()],
     }

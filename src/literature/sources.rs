@@ -3,11 +3,12 @@
 use std::sync::LazyLock;
 
 use serde::Deserialize;
+use serde::Serialize;
 
 use super::entry::TableError;
 
 /// How much of a source was seen when its numbers were taken.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Deserialize, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Seen {
     /// The text itself, often its abstract or first page only.
@@ -21,7 +22,7 @@ pub enum Seen {
 /// One source of numbers.
 ///
 /// Four keys are reserved and stand for no text: `modelling_choice`, `recalled`, `trade_practice`, `derived_here`.
-#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Deserialize, Serialize)]
 #[serde(deny_unknown_fields)]
 pub struct Source {
     /// Key named by entries and cells.

@@ -221,35 +221,6 @@ pub fn ingredient_text(ingredient: &IngredientFacts) -> String {
     page.into_text()
 }
 
-/// A reference as files carry it.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct SourceOut {
-    /// Key.
-    pub key: String,
-    /// Authors.
-    pub authors: String,
-    /// Year, where known.
-    pub year: Option<u16>,
-    /// Title.
-    pub title: String,
-    /// Journal, pages, or where it was met.
-    #[serde(rename = "where")]
-    pub place: String,
-    /// How much of it was seen.
-    pub seen: &'static str,
-}
-
-fn source_out(key: &str) -> Option<SourceOut> {
-    literature::source(key).map(|source| SourceOut {
-        key: source.key.clone(),
-        authors: source.authors.clone(),
-        year: source.year,
-        title: source.title.clone(),
-        place: source.place.clone(),
-        seen: seen(source.seen),
-    })
-}
-
 /// A published number as files carry it.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct NumberOut {
@@ -266,7 +237,7 @@ pub struct NumberOut {
     /// Evidence.
     pub evidence: &'static str,
     /// Full references.
-    pub sources: Vec<SourceOut>,
+    pub sources: Vec<&'static Source>,
     /// Remarks.
     pub note: String,
 }
@@ -285,7 +256,7 @@ fn number_out(
         high: value.high(),
         shape: value.shape().name(),
         evidence: evidence.name(),
-        sources: sources.iter().filter_map(|key| source_out(key)).collect(),
+        sources: sources.iter().filter_map(|key| literature::source(key)).collect(),
         note: note.to_owned(),
     }
 }
