@@ -296,11 +296,6 @@ impl BranMaker {
         self.starter.ph
     }
 
-    /// pH of bran before it is dried.
-    pub fn bran_ph(&self) -> f64 {
-        self.bran.ph
-    }
-
     /// One kilogram of dried bran.
     pub fn bran(&self) -> Material {
         self.bran.ready

@@ -351,11 +351,6 @@ impl DrumStore {
         (self.sealed > 0).then(|| sum / self.sealed as f64)
     }
 
-    /// Smallest margin, critical pH less pH, found at the last check of a drum still sealed; `None` before any check.
-    pub fn smallest_margin(&self) -> Option<f64> {
-        self.cohorts.iter().map(|c| c.margin).filter(|m| m.is_finite()).reduce(f64::min)
-    }
-
     /// Carbon dioxide of the room. # Units: m3/m3
     pub fn room_carbon_dioxide(&self) -> f64 {
         self.room_carbon_dioxide
