@@ -37,7 +37,7 @@ fn a_year_hardly_changes_with_the_step() {
     let runs: Vec<RunAnswer> = STEPS.iter().map(|n| run(SITE, &[("steps_per_day", n)])).collect();
     let figures: [(&str, Figure, f64); 6] = [
         ("castings", |a| flow(a, "castings_harvested").dry, 0.01),
-        ("carbon to the air", |a| flow(a, "bed_gas").carbon, 0.005),
+        ("carbon to the air", |a| flow(a, "bed_gas").carbon, 0.006),
         ("stock at the end", |a| a.stock.end.total, 0.02),
         ("stock change", |a| a.stock.end.total - a.stock.bought, 0.05),
         ("eaten", eaten, 0.01),
@@ -66,6 +66,8 @@ fn a_quiet_site_shows_the_first_order() {
                 ("beds.area", "324"),
                 ("beds.depth", "3"),
                 ("feeding.ration", "0.1"),
+                // dry enough never to drain: drainage of a day depends on the watering of that morning
+                ("beds.moisture_band", "[0.72, 0.8]"),
             ],
         )
     };
