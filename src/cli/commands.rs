@@ -21,7 +21,6 @@ use crate::monte_carlo::shard::text_hash;
 use crate::report::chart::Bands;
 use crate::report::chart::RUN_CHARTS;
 use crate::report::chart::run_charts;
-use crate::report::draw;
 use crate::report::files;
 use crate::report::files::RUN_FILES;
 use crate::report::files::ResultFolder;
@@ -109,7 +108,8 @@ fn run(
     simulate: impl FnOnce(&Plan) -> Result<RunAnswer, Failure>,
 ) -> Result<Output, Failure> {
     let plan = read(&arguments.file)?;
-    let folder = results::folder(arguments.out.as_deref(), &files::run_files(!arguments.no_charts))?;
+    let charts: &[&str] = if arguments.no_charts { &[] } else { &RUN_CHARTS };
+    let folder = results::folder(arguments.out.as_deref(), &files::with_charts(&RUN_FILES, charts))?;
     show_run(&simulate(&plan)?, arguments, folder.as_ref())
 }
 
@@ -127,21 +127,10 @@ fn show_run(
         } else {
             run_charts(answer, &Bands::default(), arguments.units.into())
         };
-        let pictures = draw::pictures(&charts).map_err(|error| Failure::Broken(error.into()))?;
-        folder.write_run(answer, &page, &pictures)?;
-        notes.push(wrote(folder, !arguments.no_charts));
+        folder.write_run(answer, &page, &results::pictures(&charts)?)?;
+        notes.push(results::note(folder, &RUN_FILES, charts.len()));
     }
     results::output(answer, page, arguments.json, notes)
-}
-
-/// What was written, in a line.
-fn wrote(folder: &ResultFolder, charts: bool) -> String {
-    let charts = if charts {
-        format!(" and {} charts (chart_*.{})", RUN_CHARTS.len(), draw::ENDINGS.join(", chart_*."))
-    } else {
-        String::new()
-    };
-    results::note(folder, &format!("{}{charts}", RUN_FILES.join(", ")))
 }
 
 #[cfg(test)]

@@ -9,11 +9,16 @@ use super::progress;
 use super::results;
 use crate::monte_carlo::shard::Shard;
 use crate::quantity::Units;
+use crate::report::chart::DRAWS_CHARTS;
+use crate::report::chart::draws_charts;
+use crate::report::files;
 use crate::report::files::ResultFolder;
 use crate::report::uncertainty_files;
 use crate::report::uncertainty_files::SHARD_FILE;
 use crate::report::uncertainty_files::UNCERTAINTY_FILES;
 use crate::report::uncertainty_text;
+use crate::scenario::Plan;
+use crate::study;
 use crate::study::uncertainty;
 use crate::study::uncertainty::Question;
 use clap::Args;
@@ -28,8 +33,8 @@ pub const USUAL_SEED: u64 = 1;
 pub struct DrawsArguments {
     /// Draw every unknown rate, the weather, the intake and luck N times (1 to 1000000): bands instead of one number
     ///
-    /// Files under --out are then totals.csv, failures.csv, bands.csv, draws.csv, uncertainty.json, uncertainty.txt and
-    /// shard.json. The same seed gives the same bytes on any number of threads. Ctrl-C ends with what is done so far, marked
+    /// Files under --out are then totals.csv, failures.csv, bands.csv, draws.csv, uncertainty.json, uncertainty.txt,
+    /// shard.json and charts. The same seed gives the same bytes on any number of threads. Ctrl-C ends with what is done so far, marked
     /// as partial, with exit status 1.
     #[arg(long, value_name = "N")]
     pub draws: Option<u64>,
@@ -79,14 +84,17 @@ pub fn run(arguments: &RunArguments, question: &Question) -> Result<Output, Fail
     // before the folder is made: who sees it may interrupt
     let stop = progress::stop_on_interrupt();
     let (plan, hash) = read_with_hash(&arguments.file)?;
-    let names: &[&str] = if whole { &UNCERTAINTY_FILES } else { &[SHARD_FILE] };
-    let folder = results::folder(arguments.out.as_deref(), names)?;
+    let charts: &[&str] = if arguments.no_charts { &[] } else { &DRAWS_CHARTS };
+    let names =
+        if whole { files::with_charts(&UNCERTAINTY_FILES, charts) } else { vec![SHARD_FILE.to_owned()] };
+    let folder = results::folder(arguments.out.as_deref(), &names)?;
     let shard = progress::shown("draws", question.to - question.from, |done| {
         uncertainty::shard(&plan, &hash, question, done, &stop)
     });
     let shard = shard.map_err(DrawsFailure::Question)?;
     if whole {
-        return show(&shard, arguments.json, arguments.units.into(), folder.as_ref());
+        let drawn = (!arguments.no_charts && folder.is_some()).then_some(&plan);
+        return show(&shard, drawn, arguments.json, arguments.units.into(), folder.as_ref());
     }
     let bytes = uncertainty_files::shard_file(&shard).map_err(|e| Failure::Broken(e.into()))?;
     let text = if arguments.json {
@@ -94,26 +102,30 @@ pub fn run(arguments: &RunArguments, question: &Question) -> Result<Output, Fail
     } else {
         uncertainty_text::shard_text(&shard)
     };
-    let notes = results::written(folder.as_ref(), || Ok(vec![(SHARD_FILE, bytes)]))?;
+    let notes = results::written(folder.as_ref(), || Ok(vec![(SHARD_FILE, bytes)]), Vec::new)?;
     let made = shard.ensemble.rows.len() + shard.ensemble.failed.len();
     finished(Output { text, notes }, shard.ensemble.is_partial(), made, question.to - question.from)
 }
 
-/// A study as text, and its files where a folder is given.
+/// A study as text, and its files where a folder is given; with charts where the plan is given, for they show its central run.
 ///
 /// # Errors
 /// When no draw gave an answer, files cannot be written, or draws are missing.
 pub fn show(
     shard: &Shard,
+    drawn: Option<&Plan>,
     as_json: bool,
     units: Units,
     folder: Option<&ResultFolder>,
 ) -> Result<Output, Failure> {
     let answer = uncertainty::answer(shard).map_err(DrawsFailure::Question)?;
     let page = uncertainty_text::uncertainty_text(&answer, units);
-    let notes = results::written(folder, || {
-        uncertainty_files::study_files(shard, &answer, &page).map_err(|e| Failure::Broken(e.into()))
-    })?;
+    let central = drawn.map(study::run).transpose()?;
+    let notes = results::written(
+        folder,
+        || uncertainty_files::study_files(shard, &answer, &page).map_err(|e| Failure::Broken(e.into())),
+        || central.map_or_else(Vec::new, |central| draws_charts(&central, &answer, units)),
+    )?;
     let output = results::output(&answer, page, as_json, notes)?;
     let made = answer.answered + answer.failed.len();
     finished(output, answer.partial, made, answer.draws)

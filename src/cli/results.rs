@@ -2,6 +2,9 @@
 
 use super::Output;
 use super::failure::Failure;
+use crate::report::chart::Chart;
+use crate::report::draw;
+use crate::report::draw::Picture;
 use crate::report::files;
 use crate::report::files::ResultFolder;
 use serde::Serialize;
@@ -18,24 +21,40 @@ pub(super) fn folder(
     Ok(out.map(|path| ResultFolder::prepare(path, names)).transpose()?)
 }
 
-/// Writes files where a folder is wanted, and tells which.
+/// Writes files and the pictures of charts where a folder is wanted, and tells which.
 ///
 /// # Errors
 /// When files cannot be made or written.
 pub(super) fn written<'a, B: AsRef<[u8]>>(
     folder: Option<&ResultFolder>,
     files: impl FnOnce() -> Result<Vec<(&'a str, B)>, Failure>,
+    charts: impl FnOnce() -> Vec<Chart>,
 ) -> Result<Vec<String>, Failure> {
     let Some(folder) = folder else { return Ok(Vec::new()) };
-    let files = files()?;
-    folder.write(&files)?;
+    let (files, pictures) = (files()?, pictures(&charts())?);
+    let named = files.iter().map(|(name, bytes)| (*name, bytes.as_ref()));
+    let drawn = pictures.iter().map(|picture| (picture.name.as_str(), picture.bytes.as_slice()));
+    folder.write(&named.chain(drawn).collect::<Vec<(&str, &[u8])>>())?;
     let names: Vec<&str> = files.iter().map(|(name, _)| *name).collect();
-    Ok(vec![note(folder, &names.join(", "))])
+    Ok(vec![note(folder, &names, pictures.len() / draw::ENDINGS.len())])
+}
+
+/// Draws charts.
+///
+/// # Errors
+/// When a picture cannot be made: our fault.
+pub(super) fn pictures(charts: &[Chart]) -> Result<Vec<Picture>, Failure> {
+    draw::pictures(charts).map_err(|error| Failure::Broken(error.into()))
 }
 
 /// What was written, in a line.
-pub(super) fn note(folder: &ResultFolder, what: &str) -> String {
-    format!("wrote {what} in {}", folder.path().display())
+pub(super) fn note(folder: &ResultFolder, files: &[&str], charts: usize) -> String {
+    let charts = match charts {
+        0 => String::new(),
+        1 => format!(" and 1 chart (chart_*.{})", draw::ENDINGS.join(", chart_*.")),
+        charts => format!(" and {charts} charts (chart_*.{})", draw::ENDINGS.join(", chart_*.")),
+    };
+    format!("wrote {}{charts} in {}", files.join(", "), folder.path().display())
 }
 
 /// An answer as its page, or as JSON.

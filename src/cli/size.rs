@@ -57,10 +57,15 @@ pub fn size(arguments: &SizeArguments) -> Result<Output, Failure> {
     };
     let answer = sizing::size(&plan, &asked)?;
     let page = sizing_text(&answer, arguments.units.into());
-    let notes = results::written(folder.as_ref(), || {
-        let [sizes, trade_off, start_up] = sizing_tables(&answer).map_err(|e| Failure::Broken(e.into()))?;
-        let texts = [sizes, trade_off, start_up, results::json(&answer)?, page.clone()];
-        Ok(SIZE_FILES.into_iter().zip(texts).collect())
-    })?;
+    let notes = results::written(
+        folder.as_ref(),
+        || {
+            let [sizes, trade_off, start_up] =
+                sizing_tables(&answer).map_err(|e| Failure::Broken(e.into()))?;
+            let texts = [sizes, trade_off, start_up, results::json(&answer)?, page.clone()];
+            Ok(SIZE_FILES.into_iter().zip(texts).collect())
+        },
+        Vec::new,
+    )?;
     results::output(&answer, page, arguments.json, notes)
 }

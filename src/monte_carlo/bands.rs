@@ -22,6 +22,8 @@ enum Bins {
     Relative,
     /// Bins of 0.1 from -40 to 90: a quantile is right within 0.05.
     Steps,
+    /// Bins of 0.001 from 0 to 1.3: a quantile is right within 0.0005.
+    Shares,
     /// A bin for each whole number below 700, from there on bins that grow by 2 %.
     Whole,
 }
@@ -32,15 +34,33 @@ const GROWTH: f64 = 1.02;
 const LEAST: f64 = 1e-3;
 /// Whole numbers with bins of their own.
 const WHOLE: f64 = 700.0;
-/// Bins of a series: relative ones reach from 1e-3 to beyond 1e8, steps from -40 to 90.
+/// Bins of a series: relative ones reach from 1e-3 to beyond 1e8, steps from -40 to 90, shares to 1.3.
 const BINS: usize = 1300;
 
-/// Every series with bands. Beds are fed on some weekdays only, so feed is a mean over a week.
-pub const SERIES: [Series; 4] = [
-    Series { name: "fed_mean_of_7_days", unit: "kg/d", of: |d| d.fed, over: 7, bins: Bins::Relative },
+/// Days of the means of what does not happen every day: intake, feed and harvest.
+pub const WEEK: usize = 7;
+
+/// Every series with bands. Scraps arrive, beds are fed and castings taken on some weekdays only, so these are means over a week.
+pub const SERIES: [Series; 7] = [
+    Series { name: "fed_mean_of_7_days", unit: "kg/d", of: |d| d.fed, over: WEEK, bins: Bins::Relative },
     Series { name: "stock", unit: "kg", of: |d| d.stock, over: 1, bins: Bins::Relative },
     Series { name: "drums_in_use", unit: "1", of: |d| d.drums_in_use, over: 1, bins: Bins::Whole },
     Series { name: "bed_temperature", unit: "°C", of: |d| d.bed_temperature, over: 1, bins: Bins::Steps },
+    Series { name: "bed_moisture", unit: "kg/kg", of: |d| d.bed_moisture, over: 1, bins: Bins::Shares },
+    Series {
+        name: "intake_mean_of_7_days",
+        unit: "kg/d",
+        of: |d| d.intake,
+        over: WEEK,
+        bins: Bins::Relative,
+    },
+    Series {
+        name: "harvested_mean_of_7_days",
+        unit: "kg/d",
+        of: |d| d.harvested,
+        over: WEEK,
+        bins: Bins::Relative,
+    },
 ];
 
 impl Series {
@@ -57,6 +77,7 @@ impl Bins {
             Self::Relative if value < LEAST => return 0,
             Self::Relative => 1.0 + (value / LEAST).ln() / GROWTH.ln(),
             Self::Steps => (value + 40.0) / 0.1,
+            Self::Shares => value / 0.001,
             Self::Whole if value < WHOLE => value + 0.5,
             Self::Whole => WHOLE + (value / WHOLE).ln() / GROWTH.ln(),
         };
@@ -76,6 +97,7 @@ impl Bins {
             Self::Relative if place == 0 => 0.0,
             Self::Relative => LEAST * GROWTH.powf(place as f64 - 0.5),
             Self::Steps => -40.0 + 0.1 * (place as f64 + 0.5),
+            Self::Shares => 0.001 * (place as f64 + 0.5),
             Self::Whole if (place as f64) < WHOLE => place as f64,
             Self::Whole => WHOLE * GROWTH.powf(place as f64 - WHOLE + 0.5),
         }
@@ -191,6 +213,14 @@ mod tests {
             let kept = Bins::Whole.value(Bins::Whole.place(value));
             let allowed = if n < 700 { 0.0 } else { 0.011 * value };
             assert!((kept - value).abs() <= allowed, "{n}: {kept}");
+        }
+    }
+
+    #[test]
+    fn shares_are_right_within_half_a_thousandth() {
+        for share in [0.0, 0.5, 0.7234, 0.8651, 1.0] {
+            let kept = Bins::Shares.value(Bins::Shares.place(share));
+            assert!((kept - share).abs() <= 0.0005 + 1e-12, "{share}: {kept}");
         }
     }
 

@@ -70,7 +70,7 @@ pub struct Figure {
 pub const FIGURES: usize = TABLE.len();
 
 /// Every figure, in the order of the files.
-pub const TABLE: [Figure; 30] = [
+pub const TABLE: [Figure; 35] = [
     Figure { name: "intake", unit: "kg", what: "scraps that arrived", of: |s| s.total(|d| d.intake) },
     Figure {
         name: "turned_away_share",
@@ -222,6 +222,31 @@ pub const TABLE: [Figure; 30] = [
         unit: "dS/m",
         what: "conductivity of castings, 1:5 extract",
         of: |s| s.castings().conductivity_1_to_5,
+    },
+    Figure {
+        name: "castings_carbon",
+        unit: "kg/kg",
+        what: "carbon of castings, on dry matter",
+        of: |s| s.castings().carbon,
+    },
+    Figure {
+        name: "castings_phosphate",
+        unit: "kg/kg",
+        what: "phosphate (P2O5) of castings, on dry matter",
+        of: |s| s.castings().phosphate,
+    },
+    Figure {
+        name: "castings_potash",
+        unit: "kg/kg",
+        what: "potash (K2O) of castings, on dry matter",
+        of: |s| s.castings().potash,
+    },
+    Figure { name: "castings_ph", unit: "pH", what: "pH of castings", of: |s| s.castings().ph },
+    Figure {
+        name: "castings_conductivity_saturated",
+        unit: "dS/m",
+        what: "conductivity of castings, saturated extract",
+        of: |s| s.castings().conductivity_saturated,
     },
 ];
 

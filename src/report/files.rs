@@ -2,7 +2,6 @@
 //!
 //! Files are for other programs: SI units whatever the reader's choice, numbers in full, units in every CSV header.
 
-use crate::report::chart::RUN_CHARTS;
 use crate::report::draw;
 use crate::report::draw::Picture;
 use crate::report::fields::BED_FIELDS;
@@ -23,10 +22,10 @@ use tempfile::NamedTempFile;
 /// Names of the data files of a run; its charts come beside them.
 pub const RUN_FILES: [&str; 5] = ["daily.csv", "beds_daily.csv", "balance.csv", "result.json", "run.txt"];
 
-/// Names of all files of a run, with its charts or without.
-pub fn run_files(charts: bool) -> Vec<String> {
-    let pictures = if charts { draw::picture_names(RUN_CHARTS) } else { Vec::new() };
-    RUN_FILES.iter().map(|name| (*name).to_owned()).chain(pictures).collect()
+/// Names of files and of the pictures of charts beside them.
+pub fn with_charts(files: &[&str], charts: &[&str]) -> Vec<String> {
+    let pictures = draw::picture_names(charts.iter().copied());
+    files.iter().map(|name| (*name).to_owned()).chain(pictures).collect()
 }
 
 /// Why a file or its folder cannot be written.
@@ -338,6 +337,7 @@ mod tests {
     use super::*;
     use crate::quantity::Units;
     use crate::report::chart::Bands;
+    use crate::report::chart::RUN_CHARTS;
     use crate::report::chart::run_charts;
     use crate::report::sample;
     use serde_json::Value;
@@ -395,14 +395,14 @@ mod tests {
         let path = folder.path().join("deep/er");
         let answer = sample::answer();
         let charts = run_charts(&answer, &Bands::default(), Units::Si);
-        let results = ResultFolder::prepare(&path, &run_files(true)).unwrap();
+        let results = ResultFolder::prepare(&path, &with_charts(&RUN_FILES, &RUN_CHARTS)).unwrap();
         for _again in 0..2 {
             results.write_run(&answer, "page\n", &draw::pictures(&charts).unwrap()).unwrap();
             let mut found: Vec<String> = fs::read_dir(&path)
                 .unwrap()
                 .map(|entry| entry.unwrap().file_name().into_string().unwrap())
                 .collect();
-            let mut wanted = run_files(true);
+            let mut wanted = with_charts(&RUN_FILES, &RUN_CHARTS);
             found.sort();
             wanted.sort();
             assert_eq!(found, wanted);

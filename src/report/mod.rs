@@ -16,6 +16,8 @@ pub mod plan_text;
 pub mod run_text;
 #[cfg(test)]
 pub(crate) mod sample;
+#[cfg(test)]
+pub(crate) mod sample_draws;
 pub mod sizing_text;
 pub mod table;
 pub mod uncertainty_files;

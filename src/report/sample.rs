@@ -1,6 +1,7 @@
 //! A small answer made by hand, for the tests of this layer. Its figures are not the model's, but they do add up.
 
 use crate::process::quality::Figures;
+use crate::process::quality::standards::Quantity;
 use crate::scenario::plan::Money;
 use crate::study::answer::*;
 use crate::study::site_figures::SiteFigures;
@@ -152,6 +153,7 @@ fn product() -> Product {
             unit: "",
             verdict: "pass",
             key: "site.a_limit",
+            quantity: Quantity::CarbonToNitrogen,
         }],
     }
 }

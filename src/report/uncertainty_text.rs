@@ -8,12 +8,14 @@ use crate::quantity::Units;
 use crate::report::number::column_unit;
 use crate::report::number::in_column_unit;
 use crate::report::number::rounded;
+use crate::report::number::told;
 use crate::report::page::Page;
 use crate::report::table::Align;
 use crate::report::table::Cell;
 use crate::report::table::Column;
 use crate::report::table::Measure;
 use crate::report::table::Table;
+use crate::study::uncertainty::FailureChance;
 use crate::study::uncertainty::SeriesBands;
 use crate::study::uncertainty::UncertaintyAnswer;
 
@@ -32,7 +34,15 @@ const MOST_GAPS: usize = 8;
 
 /// The kind of a figure by its unit and name; none where it is shown as it is.
 fn kind_of(name: &str, unit: &str) -> Option<Kind> {
-    let share = name.ends_with("_share") || matches!(name, "castings_moisture" | "castings_nitrogen");
+    const SHARES: [&str; 6] = [
+        "bed_moisture",
+        "castings_moisture",
+        "castings_nitrogen",
+        "castings_carbon",
+        "castings_phosphate",
+        "castings_potash",
+    ];
+    let share = name.ends_with("_share") || SHARES.contains(&name);
     match unit {
         "kg" => Some(Kind::Mass),
         "kg/d" => Some(Kind::MassRate),
@@ -135,6 +145,21 @@ fn unsettled(answer: &UncertaintyAnswer) -> String {
     }
 }
 
+/// When a failure counts, with its temperature in the units asked for.
+pub(super) fn statement(failure: &FailureChance, units: Units) -> String {
+    let mut words: Vec<String> = failure.statement.split(' ').map(str::to_owned).collect();
+    for n in 1..words.len() {
+        if words[n] == "°C"
+            && let Ok(degrees) = words[n - 1].parse()
+        {
+            words[n - 1] = told(Kind::Temperature, degrees, units);
+            words[n] = String::new();
+        }
+    }
+    words.retain(|word| !word.is_empty());
+    words.join(" ")
+}
+
 fn chances(page: &mut Page, answer: &UncertaintyAnswer) {
     page.heading("Chance of each failure");
     let columns = vec![
@@ -149,7 +174,7 @@ fn chances(page: &mut Page, answer: &UncertaintyAnswer) {
     for f in &answer.failures {
         let central = if f.in_central_run { "fails" } else { "-" };
         table.push(vec![
-            f.statement.into(),
+            statement(f, page.units()).into(),
             f.count.to_string().into(),
             f.share.into(),
             f.low.into(),

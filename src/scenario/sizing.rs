@@ -40,6 +40,11 @@ pub const TARGET_FIGURES: &[(&str, Kind)] = &[
     ("castings_carbon_to_nitrogen", Kind::Factor),
     ("castings_nitrogen", Kind::Share),
     ("castings_conductivity", Kind::Factor),
+    ("castings_carbon", Kind::Share),
+    ("castings_phosphate", Kind::Share),
+    ("castings_potash", Kind::Share),
+    ("castings_ph", Kind::Acidity),
+    ("castings_conductivity_saturated", Kind::Factor),
 ];
 
 /// Kind of a figure's number; none for a name that is no figure.

@@ -4,6 +4,7 @@
 //! warnings and notes.
 
 use super::site_figures::SiteFigures;
+use crate::process::quality::standards::Quantity;
 use crate::trace::BedRecord;
 use crate::trace::DayRecord;
 use crate::warning::Severity;
@@ -269,6 +270,9 @@ pub struct Judged {
     pub verdict: &'static str,
     /// Literature key of the limit.
     pub key: &'static str,
+    /// What the limit is about.
+    #[serde(skip)]
+    pub quantity: Quantity,
 }
 
 /// Gases of the whole run. # Units: kg

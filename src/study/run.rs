@@ -394,6 +394,7 @@ fn judged(limit: &standards::Limit, figures: &quality::Figures) -> Judged {
             Judgement::NotTested => "not tested",
         },
         key: limit.key,
+        quantity: limit.quantity,
     }
 }
 

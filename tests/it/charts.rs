@@ -190,7 +190,7 @@ fn bands_are_drawn_where_they_are_given() {
     let bands = Bands { draws: 500, stock: Some(band), ..Bands::default() };
     let chart = &run_charts(&answer, &bands, Units::Si)[1];
     let Body::Panels(panels) = &chart.body else { panic!("panels") };
-    let wide = panels.panels[1].layers.iter().find(|l| l.name == "all worms: 9 draws in 10").expect("a band");
+    let wide = panels.panels[0].layers.iter().find(|l| l.name == "9 draws in 10").expect("a band");
     let Mark::Area(edges) = &wide.mark else { panic!("an area") };
     assert_eq!(edges.len(), 84);
     assert!((edges[60].2 - 1.3 * answer.daily[60].stock).abs() < 1e-9);

@@ -4,6 +4,10 @@ use super::Ink;
 use super::Layer;
 use super::Mark;
 use super::axis::day_of;
+use super::weeks::WEEK;
+use crate::study::uncertainty::DayBand;
+use crate::study::uncertainty::SeriesBands;
+use crate::study::uncertainty::UncertaintyAnswer;
 use jiff::civil::Date;
 
 /// Quantiles of a figure over an ensemble, by date. All lists are of one length.
@@ -40,11 +44,64 @@ pub struct Bands {
     pub drums_in_use: Option<Band>,
     /// Mean bed temperature by day. # Units: °C
     pub bed_temperature: Option<Band>,
+    /// Mean moisture of beds by day. # Units: kg/kg wet
+    pub bed_moisture: Option<Band>,
+}
+
+impl Bands {
+    /// The bands of a study: those by the week are read off means over its seven days.
+    pub fn of(answer: &UncertaintyAnswer) -> Self {
+        let find = |name: &str| answer.bands.iter().find(|series| series.name == name);
+        let by_day = |name: &str| find(name).map(Band::by_day);
+        let by_week = |name: &str| find(name).map(Band::by_week);
+        Self {
+            draws: answer.answered,
+            intake: by_week("intake_mean_of_7_days"),
+            fed: by_week("fed_mean_of_7_days"),
+            harvested: by_week("harvested_mean_of_7_days"),
+            stock: by_day("stock"),
+            drums_in_use: by_day("drums_in_use"),
+            bed_temperature: by_day("bed_temperature"),
+            bed_moisture: by_day("bed_moisture"),
+        }
+    }
+
+    /// Whether there is any.
+    pub fn are_given(&self) -> bool {
+        self.draws > 0
+    }
 }
 
 impl Band {
+    fn by_day(series: &SeriesBands) -> Self {
+        let mut band = Self::default();
+        for day in &series.days {
+            band.push(day.date, day, 1.0);
+        }
+        band
+    }
+
+    /// Sums of full weeks, from a series of means over the seven days up to each day.
+    fn by_week(series: &SeriesBands) -> Self {
+        let mut band = Self::default();
+        for week in series.days.chunks_exact(WEEK) {
+            band.push(week[0].date, &week[WEEK - 1], WEEK as f64);
+        }
+        band
+    }
+
+    fn push(&mut self, date: Date, day: &DayBand, factor: f64) {
+        self.dates.push(date);
+        let [p5, p25, p50, p75, p95] = day.quantiles.map(|value| factor * value);
+        self.p5.push(p5);
+        self.p25.push(p25);
+        self.p50.push(p50);
+        self.p75.push(p75);
+        self.p95.push(p95);
+    }
+
     /// The two bands and the median as layers, the outer band first. Positions are days since `first` plus `shift`; values pass through `unit`.
-    pub fn layers(&self, what: &str, first: Date, shift: f64, unit: impl Fn(f64) -> f64) -> Vec<Layer> {
+    pub fn layers(&self, first: Date, shift: f64, unit: impl Fn(f64) -> f64) -> Vec<Layer> {
         let between = |low: &[f64], high: &[f64]| {
             let edges = self.dates.iter().zip(low).zip(high);
             Mark::Area(
@@ -57,9 +114,9 @@ impl Band {
         let middle =
             Mark::Line(middle.map(|(date, value)| (day_of(first, *date) + shift, unit(*value))).collect());
         vec![
-            Layer::new(format!("{what}: 9 draws in 10"), Ink::Wide, between(&self.p5, &self.p95)),
-            Layer::new(format!("{what}: half of the draws"), Ink::Narrow, between(&self.p25, &self.p75)),
-            Layer::new(format!("{what}: median draw"), Ink::Slate, middle),
+            Layer::new("9 draws in 10", Ink::Wide, between(&self.p5, &self.p95)),
+            Layer::new("half of the draws", Ink::Narrow, between(&self.p25, &self.p75)),
+            Layer::new("median draw", Ink::Slate, middle),
         ]
     }
 }
@@ -68,6 +125,20 @@ impl Band {
 mod tests {
     use super::*;
     use jiff::civil::date;
+
+    #[test]
+    fn weeks_are_seven_times_the_mean_up_to_their_last_day() {
+        let days = (1..=15).map(|n| DayBand {
+            date: date(2031, 1, n),
+            quantiles: [0.1, 0.2, 0.3, 0.4, 0.5].map(|p| p * f64::from(n)),
+        });
+        let series = SeriesBands { name: "fed", unit: "kg/d", days: days.collect() };
+        let band = Band::by_week(&series);
+        assert_eq!(band.dates, [date(2031, 1, 1), date(2031, 1, 8)]);
+        // day 7 and day 14 bear the means of the two full weeks
+        assert!((band.p5[0] - 4.9).abs() < 1e-12 && (band.p95[1] - 49.0).abs() < 1e-12, "{band:?}");
+        assert_eq!(Band::by_day(&series).p50.len(), 15);
+    }
 
     #[test]
     fn bands_become_areas_at_their_dates_in_the_unit_asked() {
@@ -79,7 +150,7 @@ mod tests {
             p75: vec![4.0, 5.0],
             p95: vec![5.0, 6.0],
         };
-        let layers = band.layers("fed", date(2031, 1, 1), 3.5, |v| 10.0 * v);
+        let layers = band.layers(date(2031, 1, 1), 3.5, |v| 10.0 * v);
         assert_eq!(layers[0].mark, Mark::Area(vec![(3.5, 10.0, 50.0), (10.5, 20.0, 60.0)]));
         assert_eq!(layers[1].mark, Mark::Area(vec![(3.5, 20.0, 40.0), (10.5, 30.0, 50.0)]));
         assert_eq!(layers[2].mark, Mark::Line(vec![(3.5, 30.0), (10.5, 40.0)]));

@@ -1,7 +1,9 @@
 //! The beds: temperature, moisture and load over one time axis.
 
+use super::Band;
 use super::Bands;
 use super::Body;
+use super::CENTRAL_RUN;
 use super::Chart;
 use super::Ink;
 use super::Layer;
@@ -18,15 +20,20 @@ use crate::quantity::Units;
 use crate::report::number::column_unit;
 use crate::report::number::in_column_unit;
 use crate::study::answer::RunAnswer;
+use crate::trace::DayRecord;
 
 pub(super) fn chart(answer: &RunAnswer, bands: &Bands, units: Units) -> Chart {
-    let panels = vec![temperature(answer, bands, units), moisture(answer), load(answer, units)];
+    let panels = vec![temperature(answer, bands, units), moisture(answer, bands), load(answer, bands, units)];
     Chart {
         file: "chart_beds".to_owned(),
         title: title(answer, units),
-        shows: "Means over all beds by day; hottest is the warmest spot of any bed; load is feed laid per area, mean of \
-                each week."
-            .to_owned(),
+        shows: if bands.are_given() {
+            "Means over all beds by day; load is feed laid per area, mean of each week.".to_owned()
+        } else {
+            "Means over all beds by day; hottest is the warmest spot of any bed; load is feed laid per area, mean of \
+             each week."
+                .to_owned()
+        },
         source: source(answer, bands),
         body: Body::Panels(Panels { x: dates(answer), panels }),
     }
@@ -41,17 +48,19 @@ fn column_span(units: Units) -> f64 {
 fn temperature(answer: &RunAnswer, bands: &Bands, units: Units) -> Panel {
     let degrees = |value: f64| in_column_unit(Kind::Temperature, value, units);
     let daily = &answer.daily;
-    let mut layers = Vec::new();
-    layers.extend(
-        bands.bed_temperature.iter().flat_map(|b| b.layers("mean of the beds", answer.start, 0.5, degrees)),
-    );
-    layers.extend([
-        Layer::new("bed room", Ink::Slate, Mark::Line(by_day(daily, |d| degrees(d.bed_room_temperature)))),
-        Layer::new("mean of the beds", Ink::Night, Mark::Line(by_day(daily, |d| degrees(d.bed_temperature)))),
-        Layer::new("hottest spot", Ink::Ember, Mark::Line(by_day(daily, |d| degrees(d.bed_hottest)))),
-    ]);
+    let mean = Mark::Line(by_day(daily, |d| degrees(d.bed_temperature)));
+    let layers = if let Some(band) = &bands.bed_temperature {
+        over(band, answer, 0.5, mean, degrees)
+    } else {
+        let line = |of: fn(&DayRecord) -> f64| Mark::Line(by_day(daily, |d| degrees(of(d))));
+        vec![
+            Layer::new("bed room", Ink::Slate, line(|d| d.bed_room_temperature)),
+            Layer::new("mean of the beds", Ink::Night, mean),
+            Layer::new("hottest spot", Ink::Ember, line(|d| d.bed_hottest)),
+        ]
+    };
     Panel {
-        label: "temperature".to_owned(),
+        label: if bands.are_given() { "mean temperature of the beds" } else { "temperature" }.to_owned(),
         unit: column_unit(Kind::Temperature, units).to_owned(),
         from_zero: false,
         least_span: column_span(units),
@@ -59,14 +68,25 @@ fn temperature(answer: &RunAnswer, bands: &Bands, units: Units) -> Panel {
     }
 }
 
-fn moisture(answer: &RunAnswer) -> Panel {
-    let line = by_day(&answer.daily, |d| 100.0 * d.bed_moisture);
+/// The central run over its bands.
+fn over(band: &Band, answer: &RunAnswer, shift: f64, central: Mark, unit: impl Fn(f64) -> f64) -> Vec<Layer> {
+    let mut layers = band.layers(answer.start, shift, unit);
+    layers.push(Layer::new(CENTRAL_RUN, Ink::Night, central));
+    layers
+}
+
+fn moisture(answer: &RunAnswer, bands: &Bands) -> Panel {
+    let line = Mark::Line(by_day(&answer.daily, |d| 100.0 * d.bed_moisture));
+    let layers = match &bands.bed_moisture {
+        Some(band) => over(band, answer, 0.5, line, |share| 100.0 * share),
+        None => vec![Layer::new("", Ink::Night, line)],
+    };
     Panel {
         label: "moisture where worms live".to_owned(),
         unit: "% of wet mass".to_owned(),
         from_zero: false,
         least_span: 10.0,
-        layers: vec![Layer::new("", Ink::Night, Mark::Line(line))],
+        layers,
     }
 }
 
@@ -75,18 +95,21 @@ fn area(answer: &RunAnswer) -> f64 {
     answer.beds.iter().map(|bed| bed.area).sum()
 }
 
-fn load(answer: &RunAnswer, units: Units) -> Panel {
+fn load(answer: &RunAnswer, bands: &Bands, units: Units) -> Panel {
     let per_area = 1.0 / (area(answer).max(f64::MIN_POSITIVE) * WEEK as f64);
-    let points = weekly(&answer.daily, |d| d.fed)
-        .into_iter()
-        .map(|(day, kg)| (day, in_column_unit(Kind::ArealMass, kg * per_area, units)))
-        .collect();
+    let unit = |kg: f64| in_column_unit(Kind::ArealMass, kg * per_area, units);
+    let week = WEEK as f64;
+    let points = weekly(&answer.daily, |d| d.fed).into_iter().map(|(day, kg)| (day, unit(kg))).collect();
+    let layers = match &bands.fed {
+        Some(band) => over(band, answer, 0.5 * week, Mark::Line(points), unit),
+        None => vec![Layer::new("", Ink::Sky, Mark::Bars { points, width: 0.8 * week })],
+    };
     Panel {
         label: "load".to_owned(),
         unit: format!("{} a day", column_unit(Kind::ArealMass, units)),
         from_zero: true,
         least_span: 0.0,
-        layers: vec![Layer::new("", Ink::Sky, Mark::Bars { points, width: 0.8 * WEEK as f64 })],
+        layers,
     }
 }
 
@@ -120,7 +143,6 @@ fn title(answer: &RunAnswer, units: Units) -> String {
 mod tests {
     use super::*;
     use crate::report::sample;
-    use crate::trace::DayRecord;
 
     #[test]
     fn three_panels_in_the_units_of_the_reader() {

@@ -2,6 +2,7 @@
 
 use super::Bands;
 use super::Body;
+use super::CENTRAL_RUN;
 use super::Chart;
 use super::Ink;
 use super::Layer;
@@ -23,18 +24,18 @@ pub(super) fn chart(answer: &RunAnswer, bands: &Bands, units: Units) -> Chart {
         answer.daily.iter().enumerate().map(|(n, day)| (n as f64 + 0.5, 0.0, day.drums_in_use)).collect();
     // bands over a filled area could not be read
     let mut layers = match &bands.drums_in_use {
-        Some(band) => band.layers("in use", answer.start, 0.5, |v| v),
+        Some(band) => band.layers(answer.start, 0.5, |v| v),
         None => vec![Layer::new("", Ink::Sky, Mark::Area(in_use))],
     };
     layers.push(Layer::new(
-        "in use at night",
+        if bands.are_given() { CENTRAL_RUN } else { "in use at night" },
         Ink::Night,
         Mark::Line(by_day(&answer.daily, |d| d.drums_in_use)),
     ));
     let owned = answer.drums.owned;
     layers.push(Layer::new(format!("owned: {owned}"), Ink::Ember, Mark::Level(owned as f64)));
     let panel = Panel {
-        label: "number of drums".to_owned(),
+        label: "drums in use at night".to_owned(),
         unit: String::new(),
         from_zero: true,
         least_span: 0.0,

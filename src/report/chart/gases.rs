@@ -46,6 +46,7 @@ pub(super) fn chart(answer: &RunAnswer, units: Units) -> Chart {
             label: format!("given off by each {per} of scraps taken in"),
             unit: unit.to_owned(),
             log: true,
+            from_zero: false,
             reference: None,
             series: vec![("gas".to_owned(), Ink::Night)],
             allowed: None,
@@ -70,7 +71,7 @@ fn row(name: &str, kg: f64, taken: f64, units: Units) -> IntervalRow {
         label: name.to_owned(),
         figures: format!("{} {unit}", significant(shown, 3)),
         allowed: None,
-        points: vec![Some(IntervalPoint { interval: None, middle: shown })],
+        points: vec![Some(IntervalPoint { interval: None, inner: None, middle: shown })],
     }
 }
 

@@ -18,6 +18,8 @@ pub struct Intervals {
     pub unit: String,
     /// Whether equal steps multiply.
     pub log: bool,
+    /// Whether the axis must hold zero; never so where equal steps multiply.
+    pub from_zero: bool,
     /// A place to compare with, and what it is.
     pub reference: Option<(f64, String)>,
     /// Names of the points of each row, with their inks; one name needs no key.
@@ -48,6 +50,8 @@ pub struct IntervalRow {
 pub struct IntervalPoint {
     /// Low and high end; `None` for a point without one.
     pub interval: Option<(f64, f64)>,
+    /// A narrower interval drawn thick, such as the middle half of the draws.
+    pub inner: Option<(f64, f64)>,
     /// The point.
     pub middle: f64,
 }
@@ -67,7 +71,7 @@ impl Intervals {
         if self.log {
             return log_scale(low, high);
         }
-        let scale = scale_for(low, high, false, 0.0);
+        let scale = scale_for(low, high, self.from_zero, 0.0);
         Scale { ticks: ticks(scale.from, scale.to, 8.0), ..scale }
     }
 }
@@ -118,6 +122,7 @@ mod tests {
             label: "difference in castings".to_owned(),
             unit: "kg".to_owned(),
             log,
+            from_zero: false,
             reference: None,
             series: vec![("difference".to_owned(), Ink::Night)],
             allowed: None,
@@ -128,7 +133,11 @@ mod tests {
                     label: "more drums".to_owned(),
                     figures: String::new(),
                     allowed: None,
-                    points: vec![Some(IntervalPoint { interval: Some((*low, *high)), middle: *middle })],
+                    points: vec![Some(IntervalPoint {
+                        interval: Some((*low, *high)),
+                        inner: None,
+                        middle: *middle,
+                    })],
                 })
                 .collect(),
         }

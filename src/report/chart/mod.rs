@@ -4,7 +4,9 @@
 mod axis;
 mod band;
 mod beds;
+mod chances;
 mod curve;
+mod draws;
 mod drums;
 mod flow;
 mod gases;
@@ -25,6 +27,8 @@ pub use band::Bands;
 pub use curve::Curve;
 pub use curve::CurveLine;
 pub use curve::CurvePoint;
+pub use draws::DRAWS_CHARTS;
+pub use draws::draws_charts;
 pub use flow::Branch;
 pub use flow::Flow;
 pub use flow::LEAST_DRAWN;
@@ -41,6 +45,7 @@ use crate::quantity::convert;
 use crate::quantity::shown_unit;
 use crate::quantity::spaced;
 use crate::study::answer::RunAnswer;
+use jiff::ToSpan;
 use jiff::civil::Date;
 
 /// File names of the charts of a run, without ending, in the order of [`run_charts`].
@@ -55,6 +60,9 @@ pub const RUN_CHARTS: [&str; 9] = [
     "chart_quality",
     "chart_gases",
 ];
+
+/// Name of the line of the run with central values among bands.
+const CENTRAL_RUN: &str = "central run";
 
 /// A chart: what it says, what it shows and where it comes from.
 #[derive(Debug, Clone, PartialEq)]
@@ -241,15 +249,19 @@ pub fn run_charts(answer: &RunAnswer, bands: &Bands, units: Units) -> Vec<Chart>
 
 /// The last line of a chart of a run.
 pub fn source(answer: &RunAnswer, bands: &Bands) -> Source {
-    let last = answer.daily.last().map_or(answer.start, |day| day.date);
     let basis = match bands.draws {
         0 => "central values".to_owned(),
         draws => format!("central values; bands of {draws} draws"),
     };
-    let (start, version) = (long_date(answer.start), answer.version);
+    source_of(&answer.name, (answer.start, answer.daily.len()), &basis, answer.version)
+}
+
+/// The last line of any chart: name, first day and number of days, what the figures rest on, version.
+fn source_of(name: &str, (start, days): (Date, usize), basis: &str, version: &str) -> Source {
+    let last = start.saturating_add(i64::try_from(days).unwrap_or(1).saturating_sub(1).days());
     Source {
-        name: answer.name.clone(),
-        rest: format!("{start} to {}, {basis}, Loamledger {version}", long_date(last)),
+        name: name.to_owned(),
+        rest: format!("{} to {}, {basis}, Loamledger {version}", long_date(start), long_date(last)),
     }
 }
 
@@ -272,6 +284,13 @@ pub(crate) fn said(kind: Kind, value: f64, units: Units) -> String {
     let unit = shown_unit(kind, value, units);
     let shown = convert(kind, value, unit).unwrap_or(value);
     format!("{} {unit}", spaced(shown, 3))
+}
+
+/// Two quantities as a sentence bears them: 1.2 to 3.4 t.
+pub(crate) fn said_range(kind: Kind, low: f64, high: f64, units: Units) -> String {
+    let unit = shown_unit(kind, high, units);
+    let shown = |value: f64| spaced(convert(kind, value, unit).unwrap_or(value), 3);
+    format!("{} to {} {unit}", shown(low), shown(high))
 }
 
 /// The horizontal axis of a run by date.

@@ -8,10 +8,19 @@ use super::intervals::IntervalPoint;
 use super::intervals::IntervalRow;
 use super::intervals::Intervals;
 use super::source;
+use crate::process::quality::standards::Quantity;
 use crate::quantity::significant;
 use crate::study::answer::Judged;
 use crate::study::answer::Product;
 use crate::study::answer::RunAnswer;
+use crate::study::uncertainty::UncertaintyAnswer;
+
+/// What the axis measures.
+const MULTIPLE: &str = "multiple of the most allowed, or of the least where there is no most";
+/// Its unit.
+const AT_LIMIT: &str = "1 = at the limit";
+/// The finding where there is no product.
+const NOTHING_SOLD: &str = "Nothing is sold, so nothing can be judged.";
 
 pub(super) fn chart(answer: &RunAnswer) -> Chart {
     let sold: Vec<&Product> = answer.products.iter().filter(|p| p.quality.is_some()).collect();
@@ -21,9 +30,10 @@ pub(super) fn chart(answer: &RunAnswer) -> Chart {
         Body::Nothing("Nothing was sold in this run, so there is no product to judge.".to_owned())
     } else {
         Body::Intervals(Intervals {
-            label: "multiple of the most allowed, or of the least where there is no most".to_owned(),
-            unit: "1 = at the limit".to_owned(),
+            label: MULTIPLE.to_owned(),
+            unit: AT_LIMIT.to_owned(),
             log: true,
+            from_zero: false,
             reference: Some((1.0, "limit".to_owned())),
             series: sold.iter().zip(inks).map(|(product, ink)| (product.name.to_owned(), ink)).collect(),
             allowed: Some("allowed".to_owned()),
@@ -39,6 +49,134 @@ pub(super) fn chart(answer: &RunAnswer) -> Chart {
         source: source(answer, &Bands::default()),
         body,
     }
+}
+
+/// Castings over the draws against the same limits; limits on what no figure of a draw tells are left out.
+pub(super) fn spread(answer: &RunAnswer, study: &UncertaintyAnswer) -> Chart {
+    let judged = answer.products.iter().find(|p| p.quality.is_some()).map_or(&[][..], |p| &p.standards[..]);
+    let ranged: Vec<Ranged<'_>> = judged.iter().filter_map(|judged| Ranged::of(judged, study)).collect();
+    let body = if ranged.is_empty() {
+        Body::Nothing("Nothing was sold in the central run, so there is no product to judge.".to_owned())
+    } else {
+        Body::Intervals(Intervals {
+            label: MULTIPLE.to_owned(),
+            unit: AT_LIMIT.to_owned(),
+            log: true,
+            from_zero: false,
+            reference: Some((1.0, "limit".to_owned())),
+            series: vec![(
+                "castings through the screen: central run, half and nine in ten of the draws".to_owned(),
+                Ink::Night,
+            )],
+            allowed: Some("allowed".to_owned()),
+            rows: ranged.iter().map(Ranged::row).collect(),
+        })
+    };
+    Chart {
+        file: "chart_quality".to_owned(),
+        title: spread_title(&ranged),
+        shows: "Castings through the screen against published limits that the model can judge; thick bars hold the middle half \
+                of the draws, thin ones nine in ten. Metals and germs need a laboratory."
+            .to_owned(),
+        source: source(answer, &Bands::of(study)),
+        body,
+    }
+}
+
+/// A limit and what the draws give for it.
+struct Ranged<'a> {
+    judged: &'a Judged,
+    limit: f64,
+    central: f64,
+    /// At 5, 25, 75 and 95 % of the draws.
+    quantiles: [f64; 4],
+}
+
+impl<'a> Ranged<'a> {
+    fn of(judged: &'a Judged, study: &UncertaintyAnswer) -> Option<Self> {
+        let limit = measure(judged)?;
+        let name = figure(judged.quantity)?;
+        let figure = study.figures.iter().find(|figure| figure.name == name)?;
+        let [p5, p25, _, p75, p95] = figure.spread.quantiles;
+        let central = figure.central;
+        let (central, quantiles) = match judged.quantity {
+            Quantity::DryMatter => (1.0 - central, [p95, p75, p25, p5].map(|moisture| 1.0 - moisture)),
+            _ => (central, [p5, p25, p75, p95]),
+        };
+        (central > 0.0).then_some(Self { judged, limit, central, quantiles })
+    }
+
+    fn row(&self) -> IntervalRow {
+        let (least, most) = self.judged.allowed;
+        let [p5, p25, p75, p95] = self.quantiles.map(|value| value / self.limit);
+        let said = |value: f64| number(value, self.judged.unit);
+        let [low, .., high] = self.quantiles;
+        IntervalRow {
+            group: self.judged.standard.to_owned(),
+            label: format!("{}, {}", formula(self.judged.limit), allowed_words(self.judged)),
+            figures: format!(
+                "{} ({} to {}) {}",
+                said(self.central),
+                said(low),
+                said(high),
+                unit(self.judged.unit)
+            )
+            .trim_end()
+            .to_owned(),
+            allowed: Some((least.map(|v| v / self.limit), most.map(|v| v / self.limit))),
+            points: vec![Some(IntervalPoint {
+                interval: Some((p5, p95)),
+                inner: Some((p25, p75)),
+                middle: self.central / self.limit,
+            })],
+        }
+    }
+
+    fn inside(&self) -> bool {
+        let [low, .., high] = self.quantiles;
+        self.judged.allowed.0.is_none_or(|least| low >= least)
+            && self.judged.allowed.1.is_none_or(|most| high <= most)
+    }
+
+    fn outside(&self) -> bool {
+        let [low, .., high] = self.quantiles;
+        self.judged.allowed.0.is_some_and(|least| high < least)
+            || self.judged.allowed.1.is_some_and(|most| low > most)
+    }
+}
+
+/// The figure of a draw that tells a quantity.
+fn figure(quantity: Quantity) -> Option<&'static str> {
+    Some(match quantity {
+        Quantity::Moisture | Quantity::DryMatter => "castings_moisture",
+        Quantity::Carbon => "castings_carbon",
+        Quantity::Nitrogen => "castings_nitrogen",
+        Quantity::Phosphate => "castings_phosphate",
+        Quantity::Potash => "castings_potash",
+        Quantity::CarbonToNitrogen => "castings_carbon_to_nitrogen",
+        Quantity::Conductivity => "castings_conductivity",
+        Quantity::SaturatedConductivity => "castings_conductivity_saturated",
+        Quantity::Ph => "castings_ph",
+        Quantity::CarbonOfProduct
+        | Quantity::NutrientSum
+        | Quantity::BulkDensity
+        | Quantity::Below4Mm
+        | Quantity::Metal
+        | Quantity::Pathogen => return None,
+    })
+}
+
+fn spread_title(ranged: &[Ranged<'_>]) -> String {
+    if ranged.is_empty() {
+        return NOTHING_SOLD.to_owned();
+    }
+    let met = ranged.iter().filter(|r| r.inside()).count();
+    let missed = ranged.iter().filter(|r| r.outside()).count();
+    format!(
+        "Of {} limits castings meet {met} in nine draws of ten or more and miss {missed} as surely; {} hang on what is not known.",
+        ranged.len(),
+        ranged.len() - met - missed
+    )
 }
 
 /// What the value is measured by: the most allowed, or the least where there is none.
@@ -73,7 +211,7 @@ fn rows(sold: &[&Product]) -> Vec<IntervalRow> {
             allowed: Some((least.map(|v| v / limit), most.map(|v| v / limit))),
             points: mine
                 .iter()
-                .map(|j| value(*j).map(|v| IntervalPoint { interval: None, middle: v / limit }))
+                .map(|j| value(*j).map(|v| IntervalPoint { interval: None, inner: None, middle: v / limit }))
                 .collect(),
         });
     }
@@ -111,7 +249,7 @@ fn allowed_words(judged: &Judged) -> String {
 
 fn title(sold: &[&Product]) -> String {
     if sold.is_empty() {
-        return "Nothing is sold, so nothing can be judged.".to_owned();
+        return NOTHING_SOLD.to_owned();
     }
     let told: Vec<String> = sold
         .iter()
@@ -165,6 +303,7 @@ fn off(judged: &Judged) -> &'static str {
 mod tests {
     use super::*;
     use crate::report::sample;
+    use crate::report::sample_draws;
 
     fn limit(
         name: &'static str,
@@ -194,6 +333,19 @@ mod tests {
             chart.title,
             "Castings meet 2 of 3 limits; farthest off: conductivity (castings, 3 times the most allowed)."
         );
+    }
+
+    #[test]
+    fn draws_give_each_limit_its_spread() {
+        let chart = spread(&sample::answer(), &sample_draws::study());
+        let Body::Intervals(drawn) = &chart.body else { panic!("intervals") };
+        // at most 20; draws 15 (5 %) to 24 (95 %), central 18
+        assert_eq!(
+            drawn.rows[0].points[0],
+            Some(IntervalPoint { interval: Some((0.75, 1.2)), inner: Some((0.8, 1.1)), middle: 0.9 })
+        );
+        assert_eq!(drawn.rows[0].figures, "18 (15 to 24)");
+        assert!(chart.title.starts_with("Of 1 limits castings meet 0"), "{}", chart.title);
     }
 
     #[test]

@@ -2,6 +2,7 @@
 
 use super::Bands;
 use super::Body;
+use super::CENTRAL_RUN;
 use super::Chart;
 use super::Ink;
 use super::Layer;
@@ -50,7 +51,7 @@ pub(super) fn chart(answer: &RunAnswer, bands: &Bands, units: Units) -> Chart {
         Layer::new("kept for good by the feed eaten", Ink::Slate, Mark::Level(mass(s.kept_by_feed))),
     ];
     let panel = |layers| Panel {
-        label: "live worms".to_owned(),
+        label: if bands.are_given() { "central run by stage" } else { "live worms" }.to_owned(),
         unit: column_unit(Kind::Mass, units).to_owned(),
         from_zero: true,
         least_span: 0.0,
@@ -61,10 +62,10 @@ pub(super) fn chart(answer: &RunAnswer, bands: &Bands, units: Units) -> Chart {
     let mut panels = vec![panel(layers)];
     // bands over stacked areas could not be read
     if let Some(band) = &bands.stock {
-        let mut whole = band.layers("all worms", answer.start, 0.5, mass);
+        let mut whole = band.layers(answer.start, 0.5, mass);
         let line = by_day(&answer.daily, |d| mass(d.stock));
-        whole.extend([Layer::new("all worms", Ink::Night, Mark::Line(line)), need]);
-        panels.push(panel(whole));
+        whole.extend([Layer::new(CENTRAL_RUN, Ink::Night, Mark::Line(line)), need]);
+        panels.insert(0, Panel { label: "all live worms".to_owned(), ..panel(whole) });
     }
     Chart {
         file: "chart_stock".to_owned(),

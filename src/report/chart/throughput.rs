@@ -3,6 +3,7 @@
 use super::Band;
 use super::Bands;
 use super::Body;
+use super::CENTRAL_RUN;
 use super::Chart;
 use super::Ink;
 use super::Layer;
@@ -32,8 +33,8 @@ pub(super) fn chart(answer: &RunAnswer, bands: &Bands, units: Units) -> Chart {
             .map(|points| points.iter().map(|(day, kg)| (*day, mass(*kg))).collect::<Vec<_>>());
         let panels = panels(answer, bands, shown, mass);
         let unit = format!("{} a week", column_unit(Kind::Mass, units));
-        let panel = |layers| Panel {
-            label: "wet mass".to_owned(),
+        let panel = |(label, layers): (&str, Vec<Layer>)| Panel {
+            label: label.to_owned(),
             unit: unit.clone(),
             from_zero: true,
             least_span: 0.0,
@@ -50,37 +51,33 @@ pub(super) fn chart(answer: &RunAnswer, bands: &Bands, units: Units) -> Chart {
     }
 }
 
-/// Layers of each panel: what arrives and what is fed together, unless bands would lie over each other.
+/// Label and layers of each panel: what arrives and what is fed together, unless bands would lie over each other.
 fn panels(
     answer: &RunAnswer,
     bands: &Bands,
     [intake, fed, harvested]: [Vec<(f64, f64)>; 3],
     mass: impl Fn(f64) -> f64,
-) -> Vec<Vec<Layer>> {
-    let middle = 0.5 * WEEK as f64;
-    let under = |what: &str, band: &Option<Band>| -> Vec<Layer> {
-        band.iter().flat_map(|b| b.layers(what, answer.start, middle, &mass)).collect()
-    };
-    let intake = Layer::new("scraps that arrive", Ink::Night, Mark::Line(intake));
-    let fed = Layer::new("feed laid on the beds", Ink::Ember, Mark::Line(fed));
-    let (ink, mark) = if bands.harvested.is_some() {
-        (Ink::Night, Mark::Line(harvested))
-    } else {
-        (Ink::Sky, Mark::Bars { points: harvested, width: 0.8 * WEEK as f64 })
-    };
-    let taken = Layer::new("castings taken off the beds", ink, mark);
-    let mut first = under("scraps", &bands.intake);
-    first.push(intake);
-    let mut second = under("feed", &bands.fed);
-    second.push(fed);
-    let mut third = under("castings", &bands.harvested);
-    third.push(taken);
-    if bands.intake.is_some() || bands.fed.is_some() {
-        vec![first, second, third]
-    } else {
-        first.append(&mut second);
-        vec![first, third]
+) -> Vec<(&'static str, Vec<Layer>)> {
+    let (arrives, feed, taken) =
+        ("scraps that arrive", "feed laid on the beds", "castings taken off the beds");
+    if !bands.are_given() {
+        let bars = Mark::Bars { points: harvested, width: 0.8 * WEEK as f64 };
+        let lines = vec![
+            Layer::new(arrives, Ink::Night, Mark::Line(intake)),
+            Layer::new(feed, Ink::Ember, Mark::Line(fed)),
+        ];
+        return vec![("wet mass", lines), ("wet mass", vec![Layer::new(taken, Ink::Sky, bars)])];
     }
+    let with = |band: &Option<Band>, central: Vec<(f64, f64)>| -> Vec<Layer> {
+        let middle = 0.5 * WEEK as f64;
+        let under = band.iter().flat_map(|b| b.layers(answer.start, middle, &mass));
+        under.chain([Layer::new(CENTRAL_RUN, Ink::Night, Mark::Line(central))]).collect()
+    };
+    vec![
+        (arrives, with(&bands.intake, intake)),
+        (feed, with(&bands.fed, fed)),
+        (taken, with(&bands.harvested, harvested)),
+    ]
 }
 
 fn title(intake: &[(f64, f64)], fed: &[(f64, f64)], harvested: &[(f64, f64)], units: Units) -> String {
@@ -172,10 +169,8 @@ mod tests {
         let chart = chart(&fortnight(), &bands, Units::Si);
         let Body::Panels(panels) = &chart.body else { panic!("panels") };
         let names: Vec<&str> = panels.panels[1].layers.iter().map(|l| l.name.as_str()).collect();
-        assert_eq!(
-            names,
-            ["feed: 9 draws in 10", "feed: half of the draws", "feed: median draw", "feed laid on the beds"]
-        );
+        assert_eq!(names, ["9 draws in 10", "half of the draws", "median draw", "central run"]);
+        assert_eq!(panels.panels[1].label, "feed laid on the beds");
         assert!(chart.source.rest.contains("bands of 1000 draws"), "{:?}", chart.source);
     }
 }

@@ -19,10 +19,14 @@ use crate::report::chart::Scale;
 
 /// Height of a row. # Units: px
 const ROW: f64 = 22.0;
-/// Widest labels and figures. # Units: px
+/// Widest labels. # Units: px
+const MOST_LABEL: f64 = 400.0;
+/// Widest figures. # Units: px
 const MOST: f64 = 300.0;
 /// Type of rows.
 const FACE: Type = Type::regular(12.0);
+/// Colour of inner intervals.
+const INNER: &str = "#7f93a8";
 /// Colour of allowed ranges.
 const PALE: &str = "#dfe8d8";
 
@@ -49,16 +53,16 @@ impl Field<'_> {
 
 /// Draws rows from `top` down; gives back where they end.
 pub(super) fn draw(paper: &mut Paper, intervals: &Intervals, left: f64, top: f64) -> f64 {
-    let widest = |of: fn(&IntervalRow) -> &str| {
-        intervals.rows.iter().map(|row| FACE.width(&one_line(of(row)))).fold(0.0, f64::max).min(MOST)
+    let widest = |of: fn(&IntervalRow) -> &str, most: f64| {
+        intervals.rows.iter().map(|row| FACE.width(&one_line(of(row)))).fold(0.0, f64::max).min(most)
     };
     let scale = intervals.scale();
     let end = paper.width() - left;
     let field = Field {
         scale: &scale,
         log: intervals.log,
-        left: left + widest(|row| &row.label) + 16.0,
-        right: end - widest(|row| &row.figures) - 20.0,
+        left: left + widest(|row| &row.label, MOST_LABEL) + 16.0,
+        right: end - widest(|row| &row.figures, MOST) - 20.0,
     };
     let first = key(paper, intervals, left, top);
     let bottom = first + height(intervals);
@@ -149,16 +153,20 @@ fn draw_row(
         let (from, to) = (low.map_or(field.left, |v| field.x(v)), high.map_or(field.right, |v| field.x(v)));
         paper.rectangle(from, y - 8.0, to - from, 16.0, &Paint::filled(PALE));
     }
-    let label = FACE.cut(&one_line(&row.label), MOST);
+    let label = FACE.cut(&one_line(&row.label), MOST_LABEL);
     paper.text(field.left - 12.0, y + 4.0, Anchor::End, FACE, INK, &label);
     let figures = FACE.cut(&raised(&one_line(&row.figures)), MOST);
     paper.text(end, y + 4.0, Anchor::End, FACE, INK, &figures);
     debug_assert!(left < field.left, "labels stand left of the field");
     // points of a row share its height; open ones are larger, so that each is seen where they meet
     for (n, (one, (_, ink))) in row.points.iter().zip(&intervals.series).enumerate() {
-        let Some(IntervalPoint { interval, middle }) = one else { continue };
+        let Some(IntervalPoint { interval, inner, middle }) = one else { continue };
         if let Some((low, high)) = interval {
             whisker(paper, *ink, field.x(*low), field.x(*high), y);
+        }
+        if let Some((low, high)) = inner {
+            let (low, high) = (field.x(*low), field.x(*high));
+            paper.rectangle(low, y - 3.5, high - low, 7.0, &Paint::filled(INNER));
         }
         point(paper, n, *ink, field.x(*middle), y);
     }

@@ -342,12 +342,17 @@ impl<'a> Judge<'a> {
 }
 
 /// Figures that are zero where there is nothing to measure.
-const MEASURED: [&str; 5] = [
+const MEASURED: [&str; 10] = [
     "opened_ph",
     "castings_moisture",
     "castings_carbon_to_nitrogen",
     "castings_nitrogen",
     "castings_conductivity",
+    "castings_carbon",
+    "castings_phosphate",
+    "castings_potash",
+    "castings_ph",
+    "castings_conductivity_saturated",
 ];
 
 /// A figure as it is judged: a site without castings does not meet a target on their moisture.

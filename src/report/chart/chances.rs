@@ -1,0 +1,91 @@
+//! The chance of each failure over the draws, with its interval.
+
+use super::Body;
+use super::Chart;
+use super::Ink;
+use super::intervals::IntervalPoint;
+use super::intervals::IntervalRow;
+use super::intervals::Intervals;
+use super::source_of;
+use crate::quantity::Units;
+use crate::report::uncertainty_text::statement;
+use crate::study::uncertainty::FailureChance;
+use crate::study::uncertainty::UncertaintyAnswer;
+
+/// Failures that the central run shows, and those it does not, apart.
+const HAPPENS: &str = "also in the central run";
+const NOT_THERE: &str = "not in the central run";
+
+pub(super) fn chart(answer: &UncertaintyAnswer, units: Units) -> Chart {
+    let mut failures: Vec<&FailureChance> = answer.failures.iter().collect();
+    failures.sort_by(|a, b| (b.in_central_run, b.count).cmp(&(a.in_central_run, a.count)));
+    Chart {
+        file: "chart_chances".to_owned(),
+        title: title(answer, units),
+        shows: "Share of the draws in which each failure happens at least once in the run, with its 95 % interval (Wilson)."
+            .to_owned(),
+        source: source_of(
+            &answer.name,
+            (answer.start, answer.days),
+            &format!("{} draws of seed {}", answer.answered, answer.seed),
+            &answer.version,
+        ),
+        body: Body::Intervals(Intervals {
+            label: "chance that it happens in the run".to_owned(),
+            unit: "%".to_owned(),
+            log: false,
+            from_zero: true,
+            reference: None,
+            series: vec![("chance".to_owned(), Ink::Night)],
+            allowed: None,
+            rows: failures.into_iter().map(|failure| row(failure, units)).collect(),
+        }),
+    }
+}
+
+fn row(failure: &FailureChance, units: Units) -> IntervalRow {
+    let [share, low, high] = [failure.share, failure.low, failure.high].map(|x| 100.0 * x);
+    IntervalRow {
+        group: if failure.in_central_run { HAPPENS } else { NOT_THERE }.to_owned(),
+        label: statement(failure, units),
+        figures: format!("{share:.1} % ({low:.1} to {high:.1})"),
+        allowed: None,
+        points: vec![Some(IntervalPoint { interval: Some((low, high)), inner: None, middle: share })],
+    }
+}
+
+fn title(answer: &UncertaintyAnswer, units: Units) -> String {
+    let mut likely: Vec<&FailureChance> = answer.failures.iter().filter(|f| f.count > 0).collect();
+    likely.sort_by(|a, b| b.count.cmp(&a.count));
+    match likely[..] {
+        [] => format!("None of the failures happens in any of {} draws.", answer.answered),
+        [first, ..] => format!(
+            "Most likely to fail, in {:.0} % of the draws: {}; {} of {} failures happen in some draw.",
+            100.0 * first.share,
+            statement(first, units),
+            likely.len(),
+            answer.failures.len()
+        ),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::sample_draws;
+
+    #[test]
+    fn chances_stand_in_percent_with_their_intervals() {
+        let chart = chart(&sample_draws::study(), Units::Us);
+        let Body::Intervals(drawn) = &chart.body else { panic!("intervals") };
+        assert_eq!(drawn.rows[0].group, NOT_THERE);
+        assert_eq!(drawn.rows[0].label, "a bed passes 91.4 °F somewhere, where worms begin to die");
+        let point = drawn.rows[0].points[0].expect("a point");
+        // 6 of 20; the interval is that of Wilson (1927) at 1.96: 0.1455 to 0.5190
+        assert!((point.middle - 30.0).abs() < 1e-9);
+        let (low, high) = point.interval.expect("an interval");
+        assert!((low - 14.55).abs() < 0.01 && (high - 51.90).abs() < 0.01, "{low} {high}");
+        assert_eq!(drawn.rows[0].figures, "30.0 % (14.5 to 51.9)");
+        assert!(chart.title.starts_with("Most likely to fail, in 30 % of the draws"), "{}", chart.title);
+    }
+}
