@@ -6,9 +6,12 @@ use super::commands::with_known;
 use super::draws;
 use super::failure::Failure;
 use super::results;
+use crate::report::chart::compare_chart_names;
+use crate::report::chart::compare_charts;
 use crate::report::compare_text::COMPARE_FILES;
 use crate::report::compare_text::compare_csv;
 use crate::report::compare_text::compare_text;
+use crate::report::files;
 use crate::scenario;
 use crate::study::what_if;
 use crate::study::what_if::Axis;
@@ -47,13 +50,13 @@ pub struct CompareArguments {
     /// Threads; as many as the machine has if left out
     #[arg(long, value_name = "T", value_parser = clap::value_parser!(u16).range(1..=1024))]
     pub threads: Option<u16>,
-    /// Folder for result files (compare.csv, result.json, compare.txt); made if missing
+    /// Folder for result files (compare.csv, result.json, compare.txt, charts); made if missing
     #[arg(long, value_name = "DIR")]
     pub out: Option<PathBuf>,
     /// Print the whole result as JSON instead of the page
     #[arg(long)]
     pub json: bool,
-    /// Units of the printed page; files and JSON are always SI
+    /// Units of the printed page and the charts; other files and JSON are always SI
     #[arg(long, value_enum, default_value = "si")]
     pub units: UnitsArgument,
 }
@@ -65,7 +68,13 @@ pub struct CompareArguments {
 pub fn compare(arguments: &CompareArguments) -> Result<Output, Failure> {
     let text = scenario::read_text(&arguments.file)?;
     let name = arguments.file.display().to_string();
-    let folder = results::folder(arguments.out.as_deref(), &COMPARE_FILES)?;
+    let figures = if arguments.figure.is_empty() {
+        what_if::USUAL.to_vec()
+    } else {
+        arguments.figure.iter().map(String::as_str).collect()
+    };
+    let names = files::with_charts(&COMPARE_FILES, &compare_chart_names(figures));
+    let folder = results::folder(arguments.out.as_deref(), &names)?;
     let answer = with_known(|known| {
         what_if::compare(&Question {
             name: &name,
@@ -85,7 +94,7 @@ pub fn compare(arguments: &CompareArguments) -> Result<Output, Failure> {
             let csv = compare_csv(&answer).map_err(|e| Failure::Broken(e.into()))?;
             Ok(COMPARE_FILES.into_iter().zip([csv, results::json(&answer)?, page.clone()]).collect())
         },
-        Vec::new,
+        || compare_charts(&answer, arguments.units.into()),
     )?;
     results::output(&answer, page, arguments.json, notes)
 }

@@ -10,9 +10,12 @@ use super::merge::read_shard;
 use super::progress;
 use super::results;
 use crate::monte_carlo::shard::Shard;
+use crate::report::chart::DRIVERS_CHARTS;
+use crate::report::chart::drivers_charts;
 use crate::report::drivers_files;
 use crate::report::drivers_files::DRIVERS_FILES;
 use crate::report::drivers_text;
+use crate::report::files;
 use crate::scenario::Plan;
 use crate::study::drivers;
 use crate::study::drivers::USUAL_RATES;
@@ -56,13 +59,13 @@ pub struct DriversArguments {
     /// Threads [default: as many as the machine has]
     #[arg(long, value_name = "T")]
     pub threads: Option<NonZeroUsize>,
-    /// Folder for result files (drivers.csv, sobol.csv, drivers.json, drivers.txt); made if missing
+    /// Folder for result files (drivers.csv, sobol.csv, drivers.json, drivers.txt, charts); made if missing
     #[arg(long, value_name = "DIR")]
     pub out: Option<PathBuf>,
     /// Print the whole answer as JSON instead of the page
     #[arg(long)]
     pub json: bool,
-    /// Units of the page; all else is SI
+    /// Units of the page and the charts; all else is SI
     #[arg(long, value_enum, default_value = "si")]
     pub units: UnitsArgument,
 }
@@ -84,7 +87,8 @@ pub fn drivers(arguments: &DriversArguments) -> Result<Output, Failure> {
     let sobol = arguments.sobol.map(|rows| SobolQuestion { rows, rates: arguments.sobol_rates, threads });
     check_sobol(sobol.as_ref()).map_err(DrawsFailure::Drivers)?;
     let (plan, hash) = read_with_hash(&arguments.file)?;
-    let folder = results::folder(arguments.out.as_deref(), &DRIVERS_FILES)?;
+    let folder =
+        results::folder(arguments.out.as_deref(), &files::with_charts(&DRIVERS_FILES, &DRIVERS_CHARTS))?;
     let stop = progress::stop_on_interrupt();
     let shard = made(arguments, &plan, &hash, threads, &stop)?;
     let runs = sobol.map_or(0, |s| (s.rows * (s.rates + 2)) as u64);
@@ -96,7 +100,7 @@ pub fn drivers(arguments: &DriversArguments) -> Result<Output, Failure> {
     let notes = results::written(
         folder.as_ref(),
         || drivers_files::drivers_files(&answer, &page).map_err(|e| Failure::Broken(e.into())),
-        Vec::new,
+        || drivers_charts(&answer),
     )?;
     let output = results::output(&answer, page, arguments.json, notes)?;
     if answer.partial {

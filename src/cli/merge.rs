@@ -37,7 +37,7 @@ pub struct MergeArguments {
     /// Print the whole answer as JSON instead of the page
     #[arg(long)]
     pub json: bool,
-    /// Units of the page; all else is SI
+    /// Units of the page and the charts; all else is SI
     #[arg(long, value_enum, default_value = "si")]
     pub units: UnitsArgument,
 }

@@ -6,6 +6,9 @@ use super::commands::read;
 use super::draws;
 use super::failure::Failure;
 use super::results;
+use crate::report::chart::size_chart_names;
+use crate::report::chart::size_charts;
+use crate::report::files;
 use crate::report::sizing_text::SIZE_FILES;
 use crate::report::sizing_text::sizing_tables;
 use crate::report::sizing_text::sizing_text;
@@ -31,13 +34,13 @@ pub struct SizeArguments {
     /// Threads; as many as the machine has if left out
     #[arg(long, value_name = "T", value_parser = clap::value_parser!(u16).range(1..=1024))]
     pub threads: Option<u16>,
-    /// Folder for result files (sizes.csv, trade_off.csv, start_up.csv, result.json, size.txt); made if missing
+    /// Folder for result files (sizes.csv, trade_off.csv, start_up.csv, result.json, size.txt, charts); made if missing
     #[arg(long, value_name = "DIR")]
     pub out: Option<PathBuf>,
     /// Print the whole result as JSON instead of the page
     #[arg(long)]
     pub json: bool,
-    /// Units of the printed page; files and JSON are always SI
+    /// Units of the printed page and the charts; other files and JSON are always SI
     #[arg(long, value_enum, default_value = "si")]
     pub units: UnitsArgument,
 }
@@ -48,7 +51,8 @@ pub struct SizeArguments {
 /// When the file is wrong, the folder cannot be written, or no site meets the targets.
 pub fn size(arguments: &SizeArguments) -> Result<Output, Failure> {
     let plan = read(&arguments.file)?;
-    let folder = results::folder(arguments.out.as_deref(), &SIZE_FILES)?;
+    let names = files::with_charts(&SIZE_FILES, &size_chart_names());
+    let folder = results::folder(arguments.out.as_deref(), &names)?;
     let asked = Asked {
         seed: arguments.seed,
         draws: arguments.draws,
@@ -65,7 +69,7 @@ pub fn size(arguments: &SizeArguments) -> Result<Output, Failure> {
             let texts = [sizes, trade_off, start_up, results::json(&answer)?, page.clone()];
             Ok(SIZE_FILES.into_iter().zip(texts).collect())
         },
-        Vec::new,
+        || size_charts(&answer, arguments.units.into()),
     )?;
     results::output(&answer, page, arguments.json, notes)
 }

@@ -18,11 +18,11 @@ pub struct Series {
 
 /// How values fall into bins.
 enum Bins {
-    /// Bins whose edges grow by 2 %: a quantile is right within 1 %.
+    /// Bins whose edges grow by 2 %: a quantile is right within 2 %.
     Relative,
-    /// Bins of 0.1 from -40 to 90: a quantile is right within 0.05.
+    /// Bins of 0.1 from -40 to 90: a quantile is right within 0.1.
     Steps,
-    /// Bins of 0.001 from 0 to 1.3: a quantile is right within 0.0005.
+    /// Bins of 0.001 from 0 to 1.3: a quantile is right within 0.001.
     Shares,
     /// A bin for each whole number below 700, from there on bins that grow by 2 %.
     Whole,
@@ -91,15 +91,16 @@ impl Bins {
         place
     }
 
-    /// The middle of a bin.
-    fn value(&self, place: usize) -> f64 {
+    /// The value at a part of a bin, 0 to 1; that of whole numbers is the number itself.
+    fn value(&self, place: usize, part: f64) -> f64 {
+        let at = place as f64 + part;
         match self {
             Self::Relative if place == 0 => 0.0,
-            Self::Relative => LEAST * GROWTH.powf(place as f64 - 0.5),
-            Self::Steps => -40.0 + 0.1 * (place as f64 + 0.5),
-            Self::Shares => 0.001 * (place as f64 + 0.5),
+            Self::Relative => LEAST * GROWTH.powf(at - 1.0),
+            Self::Steps => -40.0 + 0.1 * at,
+            Self::Shares => 0.001 * at,
             Self::Whole if (place as f64) < WHOLE => place as f64,
-            Self::Whole => WHOLE * GROWTH.powf(place as f64 - WHOLE + 0.5),
+            Self::Whole => WHOLE * GROWTH.powf(at - WHOLE),
         }
     }
 }
@@ -156,16 +157,17 @@ impl Bands {
         }
     }
 
-    /// Quantile `p` of a series on a day: the middle of the bin in which it falls. 0 without draws.
+    /// Quantile `p` of a series on a day: as far into the bin in which it falls as draws of that bin lie below. 0 without draws.
     pub fn quantile(&self, series: usize, day: usize, p: f64) -> f64 {
         let cell = &self.counts[self.cell(series, day)];
         let total: f64 = cell.iter().map(|c| f64::from(*c)).sum();
         let mut below = 0.0;
         for (place, count) in cell.iter().enumerate() {
-            below += f64::from(*count);
-            if *count > 0 && below >= p * total {
-                return SERIES[series].bins.value(place);
+            let inside = f64::from(*count);
+            if *count > 0 && below + inside >= p * total {
+                return SERIES[series].bins.value(place, (p * total - below) / inside);
             }
+            below += inside;
         }
         0.0
     }
@@ -210,16 +212,16 @@ mod tests {
     fn whole_numbers_are_kept_and_large_ones_are_right_within_a_hundredth() {
         for n in [0_u32, 1, 43, 699, 700, 5000, 100_000] {
             let value = f64::from(n);
-            let kept = Bins::Whole.value(Bins::Whole.place(value));
+            let kept = Bins::Whole.value(Bins::Whole.place(value), 0.5);
             let allowed = if n < 700 { 0.0 } else { 0.011 * value };
             assert!((kept - value).abs() <= allowed, "{n}: {kept}");
         }
     }
 
     #[test]
-    fn shares_are_right_within_half_a_thousandth() {
+    fn the_middle_of_a_bin_of_shares_is_right_within_half_a_thousandth() {
         for share in [0.0, 0.5, 0.7234, 0.8651, 1.0] {
-            let kept = Bins::Shares.value(Bins::Shares.place(share));
+            let kept = Bins::Shares.value(Bins::Shares.place(share), 0.5);
             assert!((kept - share).abs() <= 0.0005 + 1e-12, "{share}: {kept}");
         }
     }

@@ -23,8 +23,8 @@ use tempfile::NamedTempFile;
 pub const RUN_FILES: [&str; 5] = ["daily.csv", "beds_daily.csv", "balance.csv", "result.json", "run.txt"];
 
 /// Names of files and of the pictures of charts beside them.
-pub fn with_charts(files: &[&str], charts: &[&str]) -> Vec<String> {
-    let pictures = draw::picture_names(charts.iter().copied());
+pub fn with_charts(files: &[&str], charts: &[impl AsRef<str>]) -> Vec<String> {
+    let pictures = draw::picture_names(charts.iter().map(AsRef::as_ref));
     files.iter().map(|name| (*name).to_owned()).chain(pictures).collect()
 }
 

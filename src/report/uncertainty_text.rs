@@ -33,7 +33,7 @@ const MOST_UNSETTLED: usize = 6;
 const MOST_GAPS: usize = 8;
 
 /// The kind of a figure by its unit and name; none where it is shown as it is.
-fn kind_of(name: &str, unit: &str) -> Option<Kind> {
+pub(super) fn kind_of(name: &str, unit: &str) -> Option<Kind> {
     const SHARES: [&str; 6] = [
         "bed_moisture",
         "castings_moisture",

@@ -279,7 +279,7 @@ pub const RULES: Rules = Rules {
     quantiles: "straight between order statistics at place (n - 1) p (rule 7 of Hyndman and Fan 1996)",
     standard_error: "from the means of full blocks of 250 draws, each a Latin hypercube of its own, where there are 4 or more; else sd / sqrt(n), which is too wide because the draws are stratified; the interval of the mean is Student's t",
     quantile_intervals: "order statistics at exact binomial ranks, 95 %; too wide rather than too narrow because the draws are stratified; an end is missing where too few draws lie beyond",
-    bands: "middle of the bin in which the quantile falls; bins grow by 2 % (temperature: steps of 0.1 K, moisture: of 0.001, drums: whole numbers); feed, intake and harvest are means over the 7 days up to the day",
+    bands: "straight within the bin in which the quantile falls; bins grow by 2 % (temperature: steps of 0.1 K, moisture: of 0.001, drums: whole numbers); feed, intake and harvest are means over the 7 days up to the day",
     chances: "Wilson 95 % interval",
     settled: "a figure is settled when half the 95 % interval of its mean is at most 2.5 % of the span from its 5 % to its 95 % point (or of two standard deviations, where these are more); a chance when no end of its interval is more than 0.05 from its middle",
 };

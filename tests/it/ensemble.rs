@@ -233,7 +233,7 @@ fn bands_agree_with_the_exact_quantiles_of_a_kept_figure() {
     let series = SERIES.iter().position(|s| s.name == "stock").unwrap();
     let band = &answer.bands[series].days.last().unwrap().quantiles;
     for (found, expected) in band.iter().zip(exact) {
-        // a bin is 2 % wide and its middle is told; neighbours of the exact point lie a little apart as well
+        // a bin is 2 % wide; neighbours of the exact point lie a little apart as well
         assert!((found / expected - 1.0).abs() < 0.015, "{found} against {expected}");
     }
 }

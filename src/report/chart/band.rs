@@ -32,6 +32,8 @@ pub struct Band {
 pub struct Bands {
     /// Number of draws they rest on.
     pub draws: usize,
+    /// Their seed.
+    pub seed: u64,
     /// Scraps that arrive, by the first day of the week. # Units: kg per week
     pub intake: Option<Band>,
     /// Feed laid on beds, by the first day of the week. # Units: kg per week
@@ -56,6 +58,7 @@ impl Bands {
         let by_week = |name: &str| find(name).map(Band::by_week);
         Self {
             draws: answer.answered,
+            seed: answer.seed,
             intake: by_week("intake_mean_of_7_days"),
             fed: by_week("fed_mean_of_7_days"),
             harvested: by_week("harvested_mean_of_7_days"),

@@ -22,12 +22,12 @@ pub(super) fn chart(answer: &UncertaintyAnswer, units: Units) -> Chart {
     Chart {
         file: "chart_chances".to_owned(),
         title: title(answer, units),
-        shows: "Share of the draws in which each failure happens at least once in the run, with its 95 % interval (Wilson)."
+        shows: "Share of the draws in which each failure happens, with its 95 % interval (Wilson)."
             .to_owned(),
         source: source_of(
             &answer.name,
             (answer.start, answer.days),
-            &format!("{} draws of seed {}", answer.answered, answer.seed),
+            &format!("{} draws, seed {}", answer.answered, answer.seed),
             &answer.version,
         ),
         body: Body::Intervals(Intervals {

@@ -61,7 +61,7 @@ fn title(file: &str, central: &RunAnswer, study: &UncertaintyAnswer, units: Unit
         "chart_drums" => {
             let (low, high) = ends(study, "drums_highest")?;
             format!(
-                "At the fullest {} to {} drums are in use in nine of ten draws; {} are owned.",
+                "At the fullest, {} to {} drums are in use in nine of ten draws; {} are owned.",
                 rounded(low, 3),
                 rounded(high, 3),
                 central.drums.owned

@@ -5,13 +5,17 @@ mod axis;
 mod band;
 mod beds;
 mod chances;
+mod compared;
 mod curve;
 mod draws;
+mod drivers;
 mod drums;
 mod flow;
 mod gases;
 mod intervals;
+mod measured;
 mod quality;
+mod sizes;
 mod stock;
 mod throughput;
 mod weeks;
@@ -24,11 +28,15 @@ pub use axis::scale_for;
 pub use axis::ticks;
 pub use band::Band;
 pub use band::Bands;
+pub use compared::compare_chart_names;
+pub use compared::compare_charts;
 pub use curve::Curve;
 pub use curve::CurveLine;
 pub use curve::CurvePoint;
 pub use draws::DRAWS_CHARTS;
 pub use draws::draws_charts;
+pub use drivers::DRIVERS_CHARTS;
+pub use drivers::drivers_charts;
 pub use flow::Branch;
 pub use flow::Flow;
 pub use flow::LEAST_DRAWN;
@@ -38,6 +46,8 @@ pub use intervals::IntervalChart;
 pub use intervals::IntervalPoint;
 pub use intervals::IntervalRow;
 pub use intervals::Intervals;
+pub use sizes::size_chart_names;
+pub use sizes::size_charts;
 
 use crate::quantity::Kind;
 use crate::quantity::Units;
@@ -251,7 +261,7 @@ pub fn run_charts(answer: &RunAnswer, bands: &Bands, units: Units) -> Vec<Chart>
 pub fn source(answer: &RunAnswer, bands: &Bands) -> Source {
     let basis = match bands.draws {
         0 => "central values".to_owned(),
-        draws => format!("central values; bands of {draws} draws"),
+        draws => format!("central values; bands of {draws} draws, seed {}", bands.seed),
     };
     source_of(&answer.name, (answer.start, answer.daily.len()), &basis, answer.version)
 }

@@ -64,10 +64,7 @@ pub(super) fn spread(answer: &RunAnswer, study: &UncertaintyAnswer) -> Chart {
             log: true,
             from_zero: false,
             reference: Some((1.0, "limit".to_owned())),
-            series: vec![(
-                "castings through the screen: central run, half and nine in ten of the draws".to_owned(),
-                Ink::Night,
-            )],
+            series: vec![("central run".to_owned(), Ink::Night)],
             allowed: Some("allowed".to_owned()),
             rows: ranged.iter().map(Ranged::row).collect(),
         })
@@ -173,7 +170,7 @@ fn spread_title(ranged: &[Ranged<'_>]) -> String {
     let met = ranged.iter().filter(|r| r.inside()).count();
     let missed = ranged.iter().filter(|r| r.outside()).count();
     format!(
-        "Of {} limits castings meet {met} in nine draws of ten or more and miss {missed} as surely; {} hang on what is not known.",
+        "Of {} limits castings meet {met} in nine draws of ten or more and miss {missed} as surely; {} depend on what is not known.",
         ranged.len(),
         ranged.len() - met - missed
     )

@@ -128,7 +128,9 @@ fn key(paper: &mut Paper, intervals: &Intervals, left: f64, top: f64) -> f64 {
         paper.rectangle(x, y - 10.0, 24.0, 12.0, &Paint::filled(PALE));
         paper.text(x + 30.0, y, Anchor::Start, FACE, QUIET, allowed);
     }
-    if named || intervals.reference.is_some() { y + 14.0 } else { top }
+    let below = if named { y + 8.0 } else { top };
+    // the name of the reference stands above its line
+    if intervals.reference.is_some() { below + 18.0 } else { below }
 }
 
 /// Points of the first series are full discs, of the second open squares, of others open discs.
@@ -137,7 +139,7 @@ fn point(paper: &mut Paper, series: usize, ink: Ink, x: f64, y: f64) {
     let open = Paint::line(colour.clone(), 2.0);
     match series {
         0 => paper.disc(x, y, 4.0, &Paint::filled(colour)),
-        1 => paper.rectangle(x - 6.0, y - 6.0, 12.0, 12.0, &open),
+        1 => paper.rectangle(x - 5.0, y - 5.0, 10.0, 10.0, &open),
         _ => paper.disc(x, y, 8.0, &open),
     }
 }
@@ -158,9 +160,11 @@ fn draw_row(
     let figures = FACE.cut(&raised(&one_line(&row.figures)), MOST);
     paper.text(end, y + 4.0, Anchor::End, FACE, INK, &figures);
     debug_assert!(left < field.left, "labels stand left of the field");
-    // points of a row share its height; open ones are larger, so that each is seen where they meet
+    // points of a row share its height; open ones are larger, so that each is seen where they meet; intervals lie side by side
+    let whiskers = row.points.iter().flatten().filter(|point| point.interval.is_some()).count();
     for (n, (one, (_, ink))) in row.points.iter().zip(&intervals.series).enumerate() {
         let Some(IntervalPoint { interval, inner, middle }) = one else { continue };
+        let y = if whiskers > 1 { y + 7.0 * (n as f64 - 0.5 * (whiskers - 1) as f64) } else { y };
         if let Some((low, high)) = interval {
             whisker(paper, *ink, field.x(*low), field.x(*high), y);
         }

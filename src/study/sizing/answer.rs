@@ -45,6 +45,8 @@ pub struct SizingAnswer {
     pub smaller: Vec<Smaller>,
     /// Two sizes against each other.
     pub trade_off: Option<TradeOff>,
+    /// How the chance of each target changes with each size that is sought.
+    pub along: Vec<Along>,
     /// Buying the stock against growing it.
     pub start_up: Vec<StartUp>,
     /// What the site asks of grinder and bran, with central values.
@@ -138,6 +140,39 @@ pub struct Missed {
     pub share: f64,
     /// Share that would have shown the chance asked with the confidence asked.
     pub needed: f64,
+}
+
+/// Sites that differ from the answer in one size.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Along {
+    /// The size.
+    pub variable: &'static str,
+    /// By rising value.
+    pub points: Vec<AlongPoint>,
+}
+
+/// A site that differs from the answer in one size.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct AlongPoint {
+    /// Value of the size.
+    pub value: f64,
+    /// Whether it is the answer.
+    pub answer: bool,
+    /// How often each target holds, in the order of the targets.
+    pub shares: Vec<AlongShare>,
+}
+
+/// How often a target holds in the draws made of a site.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct AlongShare {
+    /// Draws made.
+    pub draws: usize,
+    /// Share in which it holds.
+    pub share: f64,
+    /// Low end of the 95 % interval of the chance.
+    pub low: f64,
+    /// High end.
+    pub high: f64,
 }
 
 /// Two sizes against each other, all others as in the answer.

@@ -3,6 +3,7 @@
 use super::Asked;
 use super::Chosen;
 use super::SizingError;
+use super::along::along;
 use super::answer::Compared;
 use super::answer::Demand;
 use super::answer::Met;
@@ -41,6 +42,7 @@ pub(super) fn answer(
     let point = chosen.point;
     let smaller = smaller(judge, &point)?;
     let trade_off = trade_off(judge, &point, &chosen.found.least)?;
+    let along = along(judge, &point)?;
     let size = judge.grid.size(&point);
     let sized = plan.resized(&size).map_err(SizingError::Size)?;
     let run = run(&sized).map_err(SizingError::Run)?;
@@ -73,6 +75,7 @@ pub(super) fn answer(
         targets: targets(judge, chosen, plan.sizing.confidence),
         smaller,
         trade_off,
+        along,
         start_up: start_up(plan, study, &size, asked.seed, worm_cost)?,
         demand: demand(&run),
         compared: compared(&sized, &run),

@@ -17,8 +17,7 @@ const WAITING_DAYS: f64 = 7.0;
 const STEPS: f64 = 100.0;
 
 /// Names of the sizes, in the order of the axes.
-pub(super) const NAMES: [&str; AXES] =
-    ["drums", "bed_area", "stock", "grinder_hours", "bran_weekly_capacity"];
+pub const NAMES: [&str; AXES] = ["drums", "bed_area", "stock", "grinder_hours", "bran_weekly_capacity"];
 /// Kinds of the sizes.
 pub(super) const KINDS: [Kind; AXES] = [Kind::Count, Kind::Area, Kind::Mass, Kind::Hours, Kind::Mass];
 

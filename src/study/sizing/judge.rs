@@ -228,6 +228,15 @@ impl<'a> Judge<'a> {
         Ok(&self.seen[point])
     }
 
+    /// Figures of the targets in the draws of a site made so far, at least those of a quick look.
+    ///
+    /// # Errors
+    /// [`SizingError`].
+    pub fn first(&mut self, point: &Point) -> Result<&Values, SizingError> {
+        self.extend(point, self.quick)?;
+        Ok(&self.seen[point])
+    }
+
     /// Whether all draws of a site meet every target, by the rule of the last draw.
     ///
     /// # Errors

@@ -4,6 +4,7 @@
 //! is then lifted and lowered by many, where a chance counts as shown when the one-sided limit of its share of draws reaches it
 //! with the confidence asked; the answer is tried once more on draws it was not chosen by. That more of anything never harms is used by the search and looked for in its draws.
 
+mod along;
 mod answer;
 pub mod chance;
 mod finish;
@@ -13,6 +14,9 @@ mod refuse;
 pub mod search;
 mod start_up;
 
+pub use answer::Along;
+pub use answer::AlongPoint;
+pub use answer::AlongShare;
 pub use answer::Compared;
 pub use answer::Demand;
 pub use answer::Met;
@@ -26,6 +30,7 @@ pub use answer::TradeOffPoint;
 pub use answer::Variable;
 pub use grid::Axis;
 pub use grid::Grid;
+pub use grid::NAMES;
 pub use grid::Reckoned;
 pub use judge::Judge;
 pub use judge::Sample;
