@@ -124,7 +124,7 @@ pub struct CheckArguments {
 pub struct RunArguments {
     /// Scenario file
     pub file: PathBuf,
-    /// Folder for result files (daily.csv, beds_daily.csv, balance.csv, result.json, run.txt, charts); made if missing
+    /// Folder for result files (daily.csv, beds_daily.csv, balance.csv, result.json, run.txt, workbook.xlsx, charts); made if missing
     #[arg(long, value_name = "DIR")]
     pub out: Option<PathBuf>,
     /// Leave the charts (chart_*.svg, chart_*.png) out of the result files
@@ -133,7 +133,7 @@ pub struct RunArguments {
     /// Print the whole result as JSON instead of the page
     #[arg(long)]
     pub json: bool,
-    /// Units of the printed page and the charts; other files and JSON are always SI
+    /// Units of the printed page, the charts and the workbook; CSV and JSON are always SI
     #[arg(long, value_enum, default_value = "si")]
     pub units: UnitsArgument,
     /// Draws.

@@ -26,6 +26,8 @@ use crate::report::files::RUN_FILES;
 use crate::report::files::ResultFolder;
 use crate::report::plan_text;
 use crate::report::run_text;
+use crate::report::workbook::Contents;
+use crate::report::workbook::WORKBOOK_FILE;
 use crate::scenario;
 use crate::scenario::Known;
 use crate::scenario::Plan;
@@ -65,9 +67,17 @@ pub(super) fn read(path: &Path) -> Result<Plan, Failure> {
 /// # Errors
 /// [`Failure::Scenario`].
 pub fn read_with_hash(path: &Path) -> Result<(Plan, String), Failure> {
+    read_with_text(path).map(|(plan, text)| (plan, text_hash(&text)))
+}
+
+/// Reads and checks a scenario file; the second is its text.
+///
+/// # Errors
+/// [`Failure::Scenario`].
+pub fn read_with_text(path: &Path) -> Result<(Plan, String), Failure> {
     let text = scenario::read_text(path)?;
     let plan = with_known(|known| scenario::parse(&path.display().to_string(), &text, known))?;
-    Ok((plan, text_hash(&text)))
+    Ok((plan, text))
 }
 
 /// Hands over the names of the library.
@@ -107,28 +117,36 @@ fn run(
     arguments: &RunArguments,
     simulate: impl FnOnce(&Plan) -> Result<RunAnswer, Failure>,
 ) -> Result<Output, Failure> {
-    let plan = read(&arguments.file)?;
+    let (plan, text) = read_with_text(&arguments.file)?;
     let charts: &[&str] = if arguments.no_charts { &[] } else { &RUN_CHARTS };
-    let folder = results::folder(arguments.out.as_deref(), &files::with_charts(&RUN_FILES, charts))?;
-    show_run(&simulate(&plan)?, arguments, folder.as_ref())
+    let folder = results::folder(arguments.out.as_deref(), &files::with_charts(&ALL_FILES, charts))?;
+    show_run(&simulate(&plan)?, &text, arguments, folder.as_ref())
 }
+
+/// Files of a run but its charts.
+const ALL_FILES: [&str; 6] = {
+    let [daily, beds, balance, result, page] = RUN_FILES;
+    [daily, beds, balance, result, page, WORKBOOK_FILE]
+};
 
 /// The answer to a run as text, and its files where a folder is given.
 fn show_run(
     answer: &RunAnswer,
+    scenario: &str,
     arguments: &RunArguments,
     folder: Option<&ResultFolder>,
 ) -> Result<Output, Failure> {
-    let page = run_text::run_text(answer, arguments.units.into());
+    let units = arguments.units.into();
+    let page = run_text::run_text(answer, units);
     let mut notes = Vec::new();
     if let Some(folder) = folder {
-        let charts = if arguments.no_charts {
-            Vec::new()
-        } else {
-            run_charts(answer, &Bands::default(), arguments.units.into())
-        };
-        folder.write_run(answer, &page, &results::pictures(&charts)?)?;
-        notes.push(results::note(folder, &RUN_FILES, charts.len()));
+        let charts =
+            if arguments.no_charts { Vec::new() } else { run_charts(answer, &Bands::default(), units) };
+        let contents = Contents { central: answer, study: None, scenario, units };
+        let mut beside = vec![results::book(&contents)?];
+        beside.extend(results::pictures(&charts)?);
+        folder.write_run(answer, &page, &beside)?;
+        notes.push(results::note(folder, &ALL_FILES, charts.len()));
     }
     results::output(answer, page, arguments.json, notes)
 }

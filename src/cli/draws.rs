@@ -2,12 +2,13 @@
 
 use super::Output;
 use super::args::RunArguments;
-use super::commands::read_with_hash;
+use super::commands::read_with_text;
 use super::draws_failure::DrawsFailure;
 use super::failure::Failure;
 use super::progress;
 use super::results;
 use crate::monte_carlo::shard::Shard;
+use crate::monte_carlo::shard::text_hash;
 use crate::quantity::Units;
 use crate::report::chart::DRAWS_CHARTS;
 use crate::report::chart::draws_charts;
@@ -17,6 +18,8 @@ use crate::report::uncertainty_files;
 use crate::report::uncertainty_files::SHARD_FILE;
 use crate::report::uncertainty_files::UNCERTAINTY_FILES;
 use crate::report::uncertainty_text;
+use crate::report::workbook::Contents;
+use crate::report::workbook::WORKBOOK_FILE;
 use crate::scenario::Plan;
 use crate::study;
 use crate::study::uncertainty;
@@ -34,7 +37,7 @@ pub struct DrawsArguments {
     /// Draw every unknown rate, the weather, the intake and luck N times (1 to 1000000): bands instead of one number
     ///
     /// Files under --out are then totals.csv, failures.csv, bands.csv, draws.csv, uncertainty.json, uncertainty.txt,
-    /// shard.json and charts. The same seed gives the same bytes on any number of threads. Ctrl-C ends with what is done so far, marked
+    /// shard.json, workbook.xlsx and charts. The same seed gives the same bytes on any number of threads. Ctrl-C ends with what is done so far, marked
     /// as partial, with exit status 1.
     #[arg(long, value_name = "N")]
     pub draws: Option<u64>,
@@ -83,18 +86,17 @@ pub fn run(arguments: &RunArguments, question: &Question) -> Result<Output, Fail
     }
     // before the folder is made: who sees it may interrupt
     let stop = progress::stop_on_interrupt();
-    let (plan, hash) = read_with_hash(&arguments.file)?;
-    let charts: &[&str] = if arguments.no_charts { &[] } else { &DRAWS_CHARTS };
-    let names =
-        if whole { files::with_charts(&UNCERTAINTY_FILES, charts) } else { vec![SHARD_FILE.to_owned()] };
+    let (plan, text) = read_with_text(&arguments.file)?;
+    let hash = text_hash(&text);
+    let site = Site { plan: &plan, text: &text, charts: !arguments.no_charts };
+    let names = if whole { Site::names(Some(&site)) } else { vec![SHARD_FILE.to_owned()] };
     let folder = results::folder(arguments.out.as_deref(), &names)?;
     let shard = progress::shown("draws", question.to - question.from, |done| {
         uncertainty::shard(&plan, &hash, question, done, &stop)
     });
     let shard = shard.map_err(DrawsFailure::Question)?;
     if whole {
-        let drawn = (!arguments.no_charts && folder.is_some()).then_some(&plan);
-        return show(&shard, drawn, arguments.json, arguments.units.into(), folder.as_ref());
+        return show(&shard, Some(&site), arguments.json, arguments.units.into(), folder.as_ref());
     }
     let bytes = uncertainty_files::shard_file(&shard).map_err(|e| Failure::Broken(e.into()))?;
     let text = if arguments.json {
@@ -107,24 +109,57 @@ pub fn run(arguments: &RunArguments, question: &Question) -> Result<Output, Fail
     finished(Output { text, notes }, shard.ensemble.is_partial(), made, question.to - question.from)
 }
 
-/// A study as text, and its files where a folder is given; with charts where the plan is given, for they show its central run.
+/// The site that draws were made of; its workbook and charts show its run with central values too.
+pub struct Site<'a> {
+    /// The plan.
+    pub plan: &'a Plan,
+    /// Its text.
+    pub text: &'a str,
+    /// Whether charts are drawn.
+    pub charts: bool,
+}
+
+impl Site<'_> {
+    /// Names of all files of a study, where the site is known and where it is not.
+    pub fn names(site: Option<&Self>) -> Vec<String> {
+        let charts: &[&str] = if site.is_some_and(|site| site.charts) { &DRAWS_CHARTS } else { &[] };
+        let mut names = files::with_charts(&UNCERTAINTY_FILES, charts);
+        names.extend(site.map(|_| WORKBOOK_FILE.to_owned()));
+        names
+    }
+}
+
+/// A study as text, and its files where a folder is given; with workbook and charts where the site is known.
 ///
 /// # Errors
 /// When no draw gave an answer, files cannot be written, or draws are missing.
 pub fn show(
     shard: &Shard,
-    drawn: Option<&Plan>,
+    site: Option<&Site<'_>>,
     as_json: bool,
     units: Units,
     folder: Option<&ResultFolder>,
 ) -> Result<Output, Failure> {
     let answer = uncertainty::answer(shard).map_err(DrawsFailure::Question)?;
     let page = uncertainty_text::uncertainty_text(&answer, units);
-    let central = drawn.map(study::run).transpose()?;
+    let site = site.filter(|_| folder.is_some());
+    let central = site.map(|site| study::run(site.plan)).transpose()?;
+    let shown = site.zip(central.as_ref());
     let notes = results::written(
         folder,
-        || uncertainty_files::study_files(shard, &answer, &page).map_err(|e| Failure::Broken(e.into())),
-        || central.map_or_else(Vec::new, |central| draws_charts(&central, &answer, units)),
+        || {
+            let made = uncertainty_files::study_files(shard, &answer, &page);
+            let mut made = made.map_err(|e| Failure::Broken(e.into()))?;
+            if let Some((site, central)) = shown {
+                let contents = Contents { central, study: Some(&answer), scenario: site.text, units };
+                made.push((WORKBOOK_FILE, results::book(&contents)?.bytes));
+            }
+            Ok(made)
+        },
+        || match shown {
+            Some((site, central)) if site.charts => draws_charts(central, &answer, units),
+            _ => Vec::new(),
+        },
     )?;
     let output = results::output(&answer, page, as_json, notes)?;
     let made = answer.answered + answer.failed.len();

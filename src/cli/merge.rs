@@ -2,7 +2,7 @@
 
 use super::Output;
 use super::args::UnitsArgument;
-use super::commands::read_with_hash;
+use super::commands::read_with_text;
 use super::draws;
 use super::draws_failure::DrawsFailure;
 use super::failure::Failure;
@@ -11,10 +11,8 @@ use crate::monte_carlo::shard;
 use crate::monte_carlo::shard::MergeError;
 use crate::monte_carlo::shard::Shard;
 use crate::monte_carlo::shard::ShardFile;
-use crate::report::chart::DRAWS_CHARTS;
-use crate::report::files;
+use crate::monte_carlo::shard::text_hash;
 use crate::report::uncertainty_files::SHARD_FILE;
-use crate::report::uncertainty_files::UNCERTAINTY_FILES;
 use crate::study::drivers::DriversError;
 use clap::Args;
 use std::fs::File;
@@ -28,7 +26,7 @@ pub struct MergeArguments {
     /// Shards, in any order: files, or folders with a shard.json
     #[arg(required = true, value_name = "SHARD")]
     pub shards: Vec<PathBuf>,
-    /// Scenario file the shards were made with: charts are written too, for they show its run with central values
+    /// Scenario file the shards were made with: workbook and charts are written too, for they show its run with central values
     #[arg(long, value_name = "FILE", requires = "out")]
     pub scenario: Option<PathBuf>,
     /// Folder for the files of the whole, the same bytes as one long run writes; made if missing
@@ -68,20 +66,18 @@ pub fn read_shard(path: &Path) -> Result<Shard, DrawsFailure> {
 /// # Errors
 /// When shards are broken or do not fit together, or draws are missing.
 pub fn merge(arguments: &MergeArguments) -> Result<Output, Failure> {
-    let scenario = arguments.scenario.as_deref().map(read_with_hash).transpose()?;
-    let charts: &[&str] = if scenario.is_some() { &DRAWS_CHARTS } else { &[] };
-    let names = files::with_charts(&UNCERTAINTY_FILES, charts);
-    let folder = results::folder(arguments.out.as_deref(), &names)?;
+    let scenario = arguments.scenario.as_deref().map(read_with_text).transpose()?;
+    let site = scenario.as_ref().map(|(plan, text)| draws::Site { plan, text, charts: true });
+    let folder = results::folder(arguments.out.as_deref(), &draws::Site::names(site.as_ref()))?;
     let read = |path: &PathBuf| Ok((path.display().to_string(), read_shard(path)?));
     let parts: Vec<(String, Shard)> =
         arguments.shards.iter().map(read).collect::<Result<_, DrawsFailure>>()?;
     let whole = shard::merge(parts).map_err(DrawsFailure::Merge)?;
-    if let Some((_, hash)) = &scenario
-        && *hash != whole.head.scenario
-    {
-        let (given, draws) = (hash.clone(), whole.head.scenario.clone());
-        return Err(DrawsFailure::Drivers(DriversError::OtherScenario { given, draws }).into());
+    if let Some(site) = &site {
+        let (given, draws) = (text_hash(site.text), whole.head.scenario.clone());
+        if given != draws {
+            return Err(DrawsFailure::Drivers(DriversError::OtherScenario { given, draws }).into());
+        }
     }
-    let plan = scenario.as_ref().map(|(plan, _)| plan);
-    draws::show(&whole, plan, arguments.json, arguments.units.into(), folder.as_ref())
+    draws::show(&whole, site.as_ref(), arguments.json, arguments.units.into(), folder.as_ref())
 }

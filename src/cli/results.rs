@@ -7,6 +7,9 @@ use crate::report::draw;
 use crate::report::draw::Picture;
 use crate::report::files;
 use crate::report::files::ResultFolder;
+use crate::report::workbook;
+use crate::report::workbook::Contents;
+use crate::report::workbook::WORKBOOK_FILE;
 use serde::Serialize;
 use std::path::Path;
 
@@ -45,6 +48,15 @@ pub(super) fn written<'a, B: AsRef<[u8]>>(
 /// When a picture cannot be made: our fault.
 pub(super) fn pictures(charts: &[Chart]) -> Result<Vec<Picture>, Failure> {
     draw::pictures(charts).map_err(|error| Failure::Broken(error.into()))
+}
+
+/// The workbook as a file.
+///
+/// # Errors
+/// When it cannot be made: our fault.
+pub(super) fn book(contents: &Contents<'_>) -> Result<Picture, Failure> {
+    let bytes = workbook::workbook(contents).map_err(|error| Failure::Broken(error.into()))?;
+    Ok(Picture { name: WORKBOOK_FILE.to_owned(), bytes })
 }
 
 /// What was written, in a line.

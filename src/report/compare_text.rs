@@ -2,9 +2,8 @@
 
 use crate::quantity::Kind;
 use crate::quantity::Units;
-use crate::report::number::figure;
 use crate::report::number::percent;
-use crate::report::number::rounded;
+use crate::report::number::told;
 use crate::report::page::Page;
 use crate::report::table::Align;
 use crate::report::table::Cell;
@@ -26,11 +25,10 @@ fn words(name: &str) -> String {
     name.replace('_', " ")
 }
 
-/// How a figure is shown; temperatures stay in °C, for a difference has no zero to move.
+/// How a figure is shown.
 fn measure(base: &Base) -> Measure {
     match figure_kind(base.figure) {
-        Some(kind @ (Kind::Mass | Kind::Share | Kind::Ration)) => Measure::Of(kind),
-        Some(Kind::Temperature) => Measure::Plain("°C"),
+        Some(kind @ (Kind::Mass | Kind::Share | Kind::Ration | Kind::Temperature)) => Measure::Of(kind),
         _ if base.unit == "1" => Measure::Plain(""),
         _ => Measure::Plain(base.unit),
     }
@@ -65,9 +63,15 @@ pub fn compare_text(answer: &WhatIf, units: Units) -> String {
 
 fn one_figure(answer: &WhatIf, n: usize, base: &Base) -> Table {
     let measure = measure(base);
-    let number = |name: &str| Column { name: name.to_owned(), measure, align: Align::Right };
+    let number = |name: &str, measure| Column { name: name.to_owned(), measure, align: Align::Right };
+    let between = match measure {
+        // a difference has no zero to move
+        Measure::Of(Kind::Temperature) => Measure::Of(Kind::TemperatureDifference),
+        measure => measure,
+    };
     let mut columns: Vec<Column> = answer.keys.iter().map(|key| Column::words(key)).collect();
-    columns.extend([number("mean"), number("difference"), number("low"), number("high")]);
+    columns.push(number("mean", measure));
+    columns.extend(["difference", "low", "high"].map(|name| number(name, between)));
     columns.extend([
         Column { name: "of the base".to_owned(), measure: Measure::Words, align: Align::Right },
         Column::words(""),
@@ -126,17 +130,18 @@ fn density(answer: &Densities, page: &mut Page) {
     }
     page.table(&table);
     page.table(&gains);
-    let told = match answer.enough {
+    let beyond = match answer.enough {
         Some(density) => format!(
-            "{} kg/m2: no denser one tried gains {} or more in feed laid or castings",
-            rounded(density, 3),
+            "{}: no denser one tried gains {} or more in feed laid or castings",
+            told(Kind::ArealMass, density, page.units()),
             percent(NO_GAIN)
         ),
         None => "not reached: the densest still gains, or one density alone was tried".to_owned(),
     };
-    page.line("nothing is gained beyond", &told);
+    page.line("nothing is gained beyond", &beyond);
     if let [first, .., last] = answer.points[..] {
-        let range = format!("{} to {} kg/m2", figure(first.density), figure(last.density));
+        let range = [first.density, last.density].map(|density| told(Kind::ArealMass, density, page.units()));
+        let range = range.join(" to ");
         page.line("densities tried", &range);
     }
 }

@@ -19,7 +19,7 @@ use std::path::Path;
 use std::path::PathBuf;
 use tempfile::NamedTempFile;
 
-/// Names of the data files of a run; its charts come beside them.
+/// Names of the data files of a run; its workbook and charts come beside them.
 pub const RUN_FILES: [&str; 5] = ["daily.csv", "beds_daily.csv", "balance.csv", "result.json", "run.txt"];
 
 /// Names of files and of the pictures of charts beside them.
@@ -233,11 +233,11 @@ impl ResultFolder {
         &self.path
     }
 
-    /// Writes the files of a run. All are written beside their places first, so that a full disk leaves the old ones.
+    /// Writes the files of a run, with its workbook and pictures beside them. All are written beside their places first, so that a full disk leaves the old ones.
     ///
     /// # Errors
     /// When the system refuses.
-    pub fn write_run(&self, answer: &RunAnswer, page: &str, charts: &[Picture]) -> Result<(), WriteError> {
+    pub fn write_run(&self, answer: &RunAnswer, page: &str, beside: &[Picture]) -> Result<(), WriteError> {
         let [daily, beds, balance, result, run] = RUN_FILES;
         let mut drafts = vec![
             Draft::new(&self.path, daily, |to| write_records(&DAY_FIELDS, &answer.daily, to))?,
@@ -246,7 +246,7 @@ impl ResultFolder {
             Draft::new(&self.path, result, |to| write_json(answer, to))?,
             Draft::new(&self.path, run, |to| to.write_all(page.as_bytes()))?,
         ];
-        for picture in charts {
+        for picture in beside {
             drafts.push(Draft::new(&self.path, &picture.name, |to| to.write_all(&picture.bytes))?);
         }
         drafts.into_iter().try_for_each(Draft::put_in_place)

@@ -6,33 +6,49 @@ use loamledger::report::chart::Band;
 use loamledger::report::chart::Bands;
 use loamledger::report::chart::Body;
 use loamledger::report::chart::Chart;
+use loamledger::report::chart::DRAWS_CHARTS;
+use loamledger::report::chart::DRIVERS_CHARTS;
 use loamledger::report::chart::Flow;
 use loamledger::report::chart::Mark;
 use loamledger::report::chart::RUN_CHARTS;
+use loamledger::report::chart::compare_chart_names;
+use loamledger::report::chart::draws_charts;
 use loamledger::report::chart::run_charts;
+use loamledger::report::chart::size_chart_names;
 use loamledger::report::draw;
 use loamledger::scenario;
 use loamledger::scenario::Known;
+use loamledger::scenario::Plan;
 use loamledger::study;
 use loamledger::study::answer::RunAnswer;
+use loamledger::study::uncertainty;
+use loamledger::study::uncertainty::Question;
 use std::fs;
 use std::path::Path;
+use std::path::PathBuf;
+use std::sync::atomic::AtomicBool;
+use std::sync::atomic::AtomicU64;
 
 /// The answer to a worked site, its text changed first.
-fn answer(site: &str, change: impl Fn(&str) -> String) -> RunAnswer {
-    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios").join(site).with_extension("json");
-    let text = change(&fs::read_to_string(path).expect("the worked site is readable"));
-    let folder = tempfile::tempdir().expect("a folder");
-    let file = folder.path().join("site.json");
-    fs::write(&file, text).expect("written");
+pub(crate) fn answer(site: &str, change: impl Fn(&str) -> String) -> RunAnswer {
+    let text = change(&fs::read_to_string(self::site(site)).expect("the worked site is readable"));
+    study::run(&plan(&text)).expect("it runs")
+}
+
+/// The file of a worked site.
+fn site(name: &str) -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios").join(name).with_extension("json")
+}
+
+fn plan(text: &str) -> Plan {
     let ingredients: Vec<&str> = literature::ingredients().iter().map(|i| i.id.as_str()).collect();
     let rates: Vec<&str> = literature::entries().iter().map(|rate| rate.key.as_str()).collect();
-    let plan = scenario::read_scenario(&file, Known { ingredients: &ingredients, rates: &rates });
-    study::run(&plan.expect("the worked site is right")).expect("it runs")
+    let known = Known { ingredients: &ingredients, rates: &rates };
+    scenario::parse("site.json", text, known).expect("the worked site is right")
 }
 
 /// The first twelve weeks of a site.
-fn short(text: &str) -> String {
+pub(crate) fn short(text: &str) -> String {
     text.replacen("\"days\": 365", "\"days\": 84", 1)
 }
 
@@ -195,4 +211,47 @@ fn bands_are_drawn_where_they_are_given() {
     assert_eq!(edges.len(), 84);
     assert!((edges[60].2 - 1.3 * answer.daily[60].stock).abs() < 1e-9);
     assert!(draw::svg(chart).contains("bands of 500 draws"));
+}
+
+#[test]
+fn names_of_files_are_those_that_pages_and_scripts_rely_on() {
+    let run = "throughput stock drums beds carbon nitrogen water quality gases";
+    let with = |names: &str| names.split(' ').map(|name| format!("chart_{name}")).collect::<Vec<String>>();
+    assert_eq!(RUN_CHARTS.map(str::to_owned).to_vec(), with(run));
+    assert_eq!(DRAWS_CHARTS.map(str::to_owned).to_vec(), with(&format!("{run} chances")));
+    assert_eq!(DRIVERS_CHARTS.map(str::to_owned).to_vec(), with("drivers sobol"));
+    let sizes = "chance_drums chance_bed_area chance_stock chance_grinder_hours chance_bran_weekly_capacity trade_off";
+    assert_eq!(size_chart_names(), with(sizes));
+    assert_eq!(
+        compare_chart_names(["fed", "stock_end"]),
+        with("difference_fed difference_stock_end against")
+    );
+    assert_eq!(draw::picture_names(["chart_stock"])[0], "chart_stock.svg");
+}
+
+#[test]
+fn draws_stand_as_bands_under_the_central_run() {
+    let text = short(&fs::read_to_string(site("harbour_hall")).expect("readable"));
+    let plan = plan(&text);
+    let central = study::run(&plan).expect("it runs");
+    let question = Question { draws: 8, seed: 3, from: 0, to: 8, threads: 2 };
+    let shard = uncertainty::shard(&plan, "", &question, &AtomicU64::new(0), &AtomicBool::new(false));
+    let study = uncertainty::answer(&shard.expect("draws")).expect("an answer");
+    let charts = draws_charts(&central, &study, Units::Us);
+    let again = draw::pictures(&draws_charts(&central, &study, Units::Us)).expect("drawn");
+    assert!(draw::pictures(&charts).expect("drawn") == again);
+    let Body::Panels(throughput) = &charts[0].body else { panic!("panels") };
+    for (panel, total) in throughput.panels.iter().zip(["intake", "fed"]) {
+        assert_eq!(panel.unit, "lb a week");
+        let Mark::Area(wide) = &panel.layers[0].mark else { panic!("an area") };
+        let Mark::Area(half) = &panel.layers[1].mark else { panic!("an area") };
+        assert_eq!(wide.len(), 12);
+        assert!(wide.iter().zip(half).all(|(w, h)| w.1 <= h.1 && h.1 <= h.2 && h.2 <= w.2), "{total}");
+        // twelve weeks are the whole run: between the outer edges lies the total of every draw, within a bin of 2 %
+        let sum = |edge: fn(&(f64, f64, f64)) -> f64| 0.453_592_37 * wide.iter().map(edge).sum::<f64>();
+        let spread = &study.figures.iter().find(|f| f.name == total).expect("a figure").spread;
+        assert!(sum(|w| w.1) < 1.02 * spread.mean && sum(|w| w.2) > 0.98 * spread.mean, "{total}");
+    }
+    let Body::Intervals(chances) = &charts[9].body else { panic!("intervals") };
+    assert_eq!(chances.rows.len(), study.failures.len());
 }

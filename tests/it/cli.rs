@@ -72,7 +72,7 @@ fn a_run_prints_the_object_it_writes() {
     cut_site(folder.path(), 120);
     let output = loamledger(folder.path(), &["run", "site.json", "--out", "out", "--json"]);
     assert_eq!(status(&output), 0, "{}", whole(&output));
-    assert!(text(&output.stderr).contains("result.json, run.txt and 9 charts"), "{}", text(&output.stderr));
+    assert!(text(&output.stderr).contains("run.txt, workbook.xlsx and 9 charts"), "{}", text(&output.stderr));
     let written = fs::read(folder.path().join("out/result.json")).expect("read");
     assert!(output.stdout == written, "standard output and result.json differ");
     let answer: serde_json::Value = serde_json::from_slice(&written).expect("JSON");

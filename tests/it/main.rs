@@ -41,3 +41,5 @@ mod sizing;
 mod what_if;
 /// Charts of the worked sites: conservation in the flow diagrams, units, names, the same bytes twice.
 mod charts;
+/// The workbook read back by another library.
+mod workbook;

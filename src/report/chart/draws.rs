@@ -60,10 +60,10 @@ fn title(file: &str, central: &RunAnswer, study: &UncertaintyAnswer, units: Unit
         ),
         "chart_drums" => {
             let (low, high) = ends(study, "drums_highest")?;
+            let (low, high) = (rounded(low, 3), rounded(high, 3));
+            let range = if low == high { low } else { format!("{low} to {high}") };
             format!(
-                "At the fullest, {} to {} drums are in use in nine of ten draws; {} are owned.",
-                rounded(low, 3),
-                rounded(high, 3),
+                "At the fullest, {range} drums are in use in nine of ten draws; {} are owned.",
                 central.drums.owned
             )
         }

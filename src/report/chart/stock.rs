@@ -70,7 +70,11 @@ pub(super) fn chart(answer: &RunAnswer, bands: &Bands, units: Units) -> Chart {
     Chart {
         file: "chart_stock".to_owned(),
         title: title(answer, units),
-        shows: "Live mass of worms by stage, stacked, cocoons not counted.".to_owned(),
+        shows: if bands.are_given() {
+            "Live mass of worms, cocoons not counted: all of them, and the stages of the central run, stacked.".to_owned()
+        } else {
+            "Live mass of worms by stage, stacked, cocoons not counted.".to_owned()
+        },
         source: source(answer, bands),
         body: Body::Panels(Panels { x: dates(answer), panels }),
     }

@@ -166,7 +166,10 @@ fn draw(
     for layer in layers {
         fills(&mut context, layer)?;
     }
-    for layer in layers {
+    // levels before other lines, so that their rims hide none
+    let (levels, lines): (Vec<&Layer>, Vec<&Layer>) =
+        layers.iter().partition(|layer| matches!(layer.mark, Mark::Level(_)));
+    for layer in levels.into_iter().chain(lines) {
         strokes(&mut context, layer, (x.from, x.to))?;
     }
     Ok(())

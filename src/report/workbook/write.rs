@@ -1,0 +1,122 @@
+//! Sheets as a file: the only place that knows the spreadsheet library.
+
+use super::sheet::Field;
+use super::sheet::Sheet;
+use super::sheet::Value;
+use crate::quantity::Units;
+use crate::report::table::Measure;
+use jiff::civil::Date;
+use rust_xlsxwriter::ColNum;
+use rust_xlsxwriter::DocProperties;
+use rust_xlsxwriter::ExcelDateTime;
+use rust_xlsxwriter::Format;
+use rust_xlsxwriter::FormatAlign;
+use rust_xlsxwriter::FormatBorder;
+use rust_xlsxwriter::RowNum;
+use rust_xlsxwriter::Workbook;
+use rust_xlsxwriter::Worksheet;
+use rust_xlsxwriter::XlsxError;
+
+/// Widths of columns, in characters: least, most, and of a date.
+const WIDTHS: (f64, f64, f64) = (9.0, 60.0, 12.0);
+/// Width of numbers with their unit above them.
+const NUMBER: f64 = 13.0;
+/// Letters that a cell holds.
+const MOST_LETTERS: usize = 32_000;
+/// Ground of headers.
+const HEADER: u32 = 0x00_E4_E9_EC;
+
+/// Writes sheets; `start` stands as the day of making, so that no clock enters the bytes.
+///
+/// # Errors
+/// When a sheet is longer or wider than the format allows.
+pub(super) fn write(sheets: &[&Sheet], start: Date, units: Units) -> Result<Vec<u8>, XlsxError> {
+    let mut book = Workbook::new();
+    let day = date(start).map_or_else(|| ExcelDateTime::from_ymd(2000, 1, 1), Ok)?;
+    book.set_properties(&DocProperties::new().set_author("Loamledger").set_creation_datetime(&day));
+    for sheet in sheets {
+        fill(book.add_worksheet(), sheet, units)?;
+    }
+    book.save_to_buffer()
+}
+
+/// A date as spreadsheets know it; none for one before 1900.
+fn date(date: Date) -> Option<ExcelDateTime> {
+    let (year, month, day) =
+        (date.year().try_into().ok()?, date.month().try_into().ok()?, date.day().try_into().ok()?);
+    ExcelDateTime::from_ymd(year, month, day).ok()
+}
+
+fn fill(page: &mut Worksheet, sheet: &Sheet, units: Units) -> Result<(), XlsxError> {
+    page.set_name(sheet.name)?;
+    let header = Format::new()
+        .set_bold()
+        .set_text_wrap()
+        .set_align(FormatAlign::Top)
+        .set_background_color(HEADER)
+        .set_border_bottom(FormatBorder::Thin);
+    for (n, field) in (0..).zip(&sheet.fields) {
+        page.write_string_with_format(0, n, field.header(units), &header)?;
+        column(page, sheet, (n, field), units)?;
+    }
+    page.set_freeze_panes(1, sheet.kept)?;
+    page.set_landscape().set_print_fit_to_pages(1, 0).set_repeat_rows(0, 0)?;
+    Ok(())
+}
+
+/// Cells of a column under its header, and its width.
+fn column(
+    page: &mut Worksheet,
+    sheet: &Sheet,
+    (n, field): (ColNum, &Field),
+    units: Units,
+) -> Result<(), XlsxError> {
+    let cells = || sheet.rows.iter().filter_map(|row| row.get(usize::from(n)));
+    let numbers = cells().filter_map(|value| match value {
+        Value::Number(number) => Some(field.shown(*number, units)),
+        _ => None,
+    });
+    let numbered =
+        Format::new().set_num_format(format(field, numbers.fold(0.0, |most, v| most.max(v.abs()))));
+    let dated = Format::new().set_num_format("yyyy-mm-dd").set_align(FormatAlign::Left);
+    let worded = Format::new().set_text_wrap().set_align(FormatAlign::Top);
+    let mut width = if matches!(field.measure, Measure::Words) { WIDTHS.0 } else { NUMBER };
+    for (row, cells) in (1..).zip(&sheet.rows) {
+        let at: (RowNum, ColNum) = (row, n);
+        match cells.get(usize::from(n)) {
+            Some(Value::Number(number)) if number.is_finite() => {
+                page.write_number_with_format(at.0, at.1, field.shown(*number, units), &numbered)?;
+            }
+            Some(Value::Words(text)) => {
+                width = width.max(1.1 * text.chars().count() as f64);
+                let text: String = text.chars().take(MOST_LETTERS).collect();
+                page.write_string_with_format(at.0, at.1, text, &worded)?;
+            }
+            Some(Value::Date(day)) => {
+                width = width.max(WIDTHS.2);
+                match date(*day) {
+                    Some(day) => page.write_datetime_with_format(at.0, at.1, &day, &dated)?,
+                    None => page.write_string(at.0, at.1, day.to_string())?,
+                };
+            }
+            Some(Value::Empty | Value::Number(_)) | None => {}
+        }
+    }
+    page.set_column_width(n, width.min(WIDTHS.1))?;
+    Ok(())
+}
+
+/// The format of a column of numbers by the size of its largest: some four figures, all digits behind them.
+fn format(field: &Field, most: f64) -> &'static str {
+    if matches!(field.measure, Measure::Plain("1")) {
+        return "#,##0.###";
+    }
+    match most {
+        v if v >= 1000.0 => "#,##0",
+        v if v >= 100.0 => "#,##0.0",
+        v if v >= 1.0 => "0.00",
+        v if v >= 0.001 => "0.0000",
+        v if v > 0.0 => "0.00E+00",
+        _ => "0",
+    }
+}
