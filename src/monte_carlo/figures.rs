@@ -47,11 +47,20 @@ impl Seen<'_> {
     }
 
     fn castings(&self) -> quality::Figures {
-        let screened = self.matter(Flow::Screened);
-        if screened.wet() <= 0.0 {
+        self.of_product(self.matter(Flow::Screened))
+    }
+
+    fn of_product(&self, product: &Material) -> quality::Figures {
+        if product.wet() <= 0.0 {
             return quality::Figures::default();
         }
-        self.quality.figures(screened, 650.0, self.acids, 20.0)
+        self.quality.figures(product, 650.0, self.acids, 20.0)
+    }
+
+    /// Curing moves the pH by a unit and more, so it is read off what is sold.
+    fn castings_ph(&self) -> f64 {
+        let sold = self.matter(Flow::CastingsSold);
+        if sold.wet() > 0.0 { self.of_product(sold).ph } else { self.castings().ph }
     }
 }
 
@@ -75,7 +84,7 @@ pub const TABLE: [Figure; 35] = [
     Figure {
         name: "turned_away_share",
         unit: "kg/kg",
-        what: "share of them turned away",
+        what: "share of the scraps turned away",
         of: |s| ratio(s.total(|d| d.turned_away), s.total(|d| d.intake)),
     },
     Figure { name: "fed", unit: "kg", what: "paste with bulking laid", of: |s| s.total(|d| d.fed) },
@@ -241,7 +250,12 @@ pub const TABLE: [Figure; 35] = [
         what: "potash (K2O) of castings, on dry matter",
         of: |s| s.castings().potash,
     },
-    Figure { name: "castings_ph", unit: "pH", what: "pH of castings", of: |s| s.castings().ph },
+    Figure {
+        name: "castings_ph",
+        unit: "pH",
+        what: "pH of castings as sold alone, else through the screen",
+        of: Seen::castings_ph,
+    },
     Figure {
         name: "castings_conductivity_saturated",
         unit: "dS/m",

@@ -106,24 +106,19 @@ fn difference_title(answer: &WhatIf, n: usize, base: &Base, measured: Measured) 
         size(a).total_cmp(&size(b))
     });
     match largest {
-        None => format!("No variant clearly changes the {} of the site as it stands.", quoted(base.what)),
+        None => format!("No variant clearly changes this figure: {}.", base.what),
         Some(variant) => {
             let d = variant.figures[n].difference;
+            let change = format!("{} {}", signed(measured.difference(d.mean)), measured.unit);
             format!(
-                "{} changes most with {}: from {} by {} {}.",
-                capital(base.what),
-                label(answer, variant),
+                "Largest clear change in {}: {} from {}, with {}.",
+                base.what,
+                change.trim_end(),
                 measured.said(base.mean),
-                signed(measured.difference(d.mean)),
-                measured.unit
+                label(answer, variant)
             )
-            .replace(" .", ".")
         }
     }
-}
-
-fn quoted(what: &str) -> String {
-    format!("\u{201c}{what}\u{201d}")
 }
 
 fn capital(text: &str) -> String {
@@ -181,10 +176,14 @@ fn against(answer: &WhatIf, units: Units) -> Chart {
     };
     Chart {
         file: AGAINST.to_owned(),
-        title: against_title(answer, key, &body),
-        shows: "Means over the draws by variant; the band is the 95 % interval of the difference from the site as it stands, \
-                which is the dotted level."
-            .to_owned(),
+        title: against_title(answer, &answer.keys.join(" with "), &body),
+        shows: if others.len() == 1 {
+            "Means over the draws by variant; the band is the 95 % interval of the difference from the site as it stands, \
+             which is the dotted level."
+        } else {
+            "Means over the draws by variant; the dotted level is the site as it stands."
+        }
+        .to_owned(),
         source: source(answer),
         body,
     }
@@ -222,7 +221,10 @@ fn panel(answer: &WhatIf, (n, base): (usize, &Base), values: &[f64], others: &[&
         if others.len() == 1 {
             let edge = |(at, variant): &(f64, &Variant)| {
                 let d = variant.figures[n].difference;
-                (*at, measured.at(base.mean + d.low), measured.at(base.mean + d.high))
+                let (low, high) = (base.mean + d.low, base.mean + d.high);
+                // nothing but a temperature is less than nothing
+                let low = if base.unit == "°C" { low } else { low.max(0.0) };
+                (*at, measured.at(low), measured.at(high.max(low)))
             };
             layers.push(Layer::new("95 % interval", Ink::Wide, Mark::Area(mine.iter().map(edge).collect())));
         }
@@ -251,7 +253,7 @@ fn against_title(answer: &WhatIf, key: &str, body: &Body) -> String {
     {
         let units = if unit == column_unit(Kind::ArealMass, Units::Us) { Units::Us } else { Units::Si };
         let shown = rounded(in_column_unit(Kind::ArealMass, density, units), 3);
-        let unit = column_unit(Kind::ArealMass, units);
+        let unit = column_unit(Kind::ArealMass, units).replace('2', "\u{b2}");
         return format!("Stocking more than {shown} {unit} of worms gains nothing in feed laid or castings.");
     }
     let moved = |n: usize| answer.variants.iter().filter(|v| v.figures[n].difference.clear).count();
@@ -309,7 +311,7 @@ mod tests {
         assert!((point.middle - 440.924_524).abs() < 1e-5, "{point:?}");
         assert_eq!(
             charts[0].title,
-            "Paste with bulking laid changes most with drums.count = 60: from 2200 lb by +441 lb."
+            "Largest clear change in paste with bulking laid: +441 lb from 2200 lb, with drums.count = 60."
         );
     }
 

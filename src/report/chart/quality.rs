@@ -72,7 +72,7 @@ pub(super) fn spread(answer: &RunAnswer, study: &UncertaintyAnswer) -> Chart {
     Chart {
         file: "chart_quality".to_owned(),
         title: spread_title(&ranged),
-        shows: "Castings through the screen against published limits that the model can judge; thick bars hold the middle half \
+        shows: "Castings through the screen (pH: as sold) against published limits that the model can judge; thick bars hold half \
                 of the draws, thin ones nine in ten. Metals and germs need a laboratory."
             .to_owned(),
         source: source(answer, &Bands::of(study)),

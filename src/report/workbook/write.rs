@@ -21,6 +21,8 @@ use rust_xlsxwriter::XlsxError;
 const WIDTHS: (f64, f64, f64) = (9.0, 60.0, 12.0);
 /// Width of numbers with their unit above them.
 const NUMBER: f64 = 13.0;
+/// Height of a line. # Units: pt
+const LINE: f64 = 15.0;
 /// Letters that a cell holds.
 const MOST_LETTERS: usize = 32_000;
 /// Ground of headers.
@@ -55,22 +57,26 @@ fn fill(page: &mut Worksheet, sheet: &Sheet, units: Units) -> Result<(), XlsxErr
         .set_align(FormatAlign::Top)
         .set_background_color(HEADER)
         .set_border_bottom(FormatBorder::Thin);
+    let mut lines: f64 = 1.0;
     for (n, field) in (0..).zip(&sheet.fields) {
-        page.write_string_with_format(0, n, field.header(units), &header)?;
-        column(page, sheet, (n, field), units)?;
+        let name = field.header(units);
+        let width = column(page, sheet, (n, field), units)?;
+        lines = lines.max((1.3 * name.chars().count() as f64 / width).ceil());
+        page.write_string_with_format(0, n, name, &header)?;
     }
+    page.set_row_height(0, LINE * lines)?;
     page.set_freeze_panes(1, sheet.kept)?;
     page.set_landscape().set_print_fit_to_pages(1, 0).set_repeat_rows(0, 0)?;
     Ok(())
 }
 
-/// Cells of a column under its header, and its width.
+/// Cells of a column under its header; gives back its width.
 fn column(
     page: &mut Worksheet,
     sheet: &Sheet,
     (n, field): (ColNum, &Field),
     units: Units,
-) -> Result<(), XlsxError> {
+) -> Result<f64, XlsxError> {
     let cells = || sheet.rows.iter().filter_map(|row| row.get(usize::from(n)));
     let numbers = cells().filter_map(|value| match value {
         Value::Number(number) => Some(field.shown(*number, units)),
@@ -102,8 +108,9 @@ fn column(
             Some(Value::Empty | Value::Number(_)) | None => {}
         }
     }
-    page.set_column_width(n, width.min(WIDTHS.1))?;
-    Ok(())
+    let width = width.min(WIDTHS.1);
+    page.set_column_width(n, width)?;
+    Ok(width)
 }
 
 /// The format of a column of numbers by the size of its largest: some four figures, all digits behind them.
