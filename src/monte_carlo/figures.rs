@@ -254,7 +254,7 @@ pub const TABLE: [Figure; 35] = [
         name: "castings_ph",
         unit: "pH",
         what: "pH of castings as sold alone, else through the screen",
-        of: Seen::castings_ph,
+        of: |s| s.castings_ph(),
     },
     Figure {
         name: "castings_conductivity_saturated",

@@ -12,6 +12,7 @@ use crate::study::drivers::Driver;
 use crate::study::drivers::DriversAnswer;
 use crate::study::drivers::FigureDrivers;
 use crate::study::sensitivity::Estimate;
+use crate::study::sobol::FigureSobol;
 use crate::study::sobol::Index;
 use crate::study::sobol::SobolAnswer;
 
@@ -36,6 +37,16 @@ fn point(estimate: &Estimate) -> Option<IntervalPoint> {
     Some(IntervalPoint { interval: Some((low, high)), inner: None, middle: value })
 }
 
+/// A part that is explained; chance may push one below nothing.
+fn part(share: f64) -> String {
+    if share < 0.0 { "below 0 %".to_owned() } else { percent(share) }
+}
+
+/// Two decimals with a true minus.
+fn plain(value: f64) -> String {
+    format!("{value:.2}").replace("-0.00", "0.00").replace('-', "\u{2013}")
+}
+
 /// Rates that stand out from chance, the strongest first.
 fn clear(figure: &FigureDrivers) -> impl Iterator<Item = &Driver> {
     figure.drivers.iter().filter(|driver| driver.is_clear()).take(MOST)
@@ -47,7 +58,7 @@ fn correlations(answer: &DriversAnswer) -> Chart {
         rows.extend(clear(figure).map(|driver| IntervalRow {
             group: figure.what.to_owned(),
             label: driver.key.to_owned(),
-            figures: format!("{}, {}", percent(driver.part), driver.evidence),
+            figures: format!("{}, {}", part(driver.part), driver.evidence),
             allowed: None,
             points: vec![point(&driver.partial)],
         }));
@@ -102,8 +113,8 @@ fn indices(answer: &DriversAnswer) -> Chart {
         Some(sobol) => match index_rows(answer, sobol) {
             rows if rows.is_empty() => Body::Nothing("No figure varies enough for indices.".to_owned()),
             rows => Body::Intervals(Intervals {
-                label: "share of the variance of the figure".to_owned(),
-                unit: "1".to_owned(),
+                label: "share of the variance of the figure, 0 to 1".to_owned(),
+                unit: String::new(),
                 log: false,
                 from_zero: true,
                 reference: None,
@@ -132,11 +143,11 @@ fn index_rows(answer: &DriversAnswer, sobol: &SobolAnswer) -> Vec<IntervalRow> {
     let row = |group: &str, index: &Index| IntervalRow {
         group: group.to_owned(),
         label: index.key.to_owned(),
-        figures: format!("{:.2} | {:.2}", index.first.value, index.total.value),
+        figures: format!("{} | {}", plain(index.first.value), plain(index.total.value)),
         allowed: None,
         points: vec![point(&index.first), point(&index.total)],
     };
-    let of = |figure: &crate::study::sobol::FigureSobol| -> Vec<IntervalRow> {
+    let of = |figure: &FigureSobol| -> Vec<IntervalRow> {
         let group = what(answer, figure.name);
         figure.indices.iter().take(MOST).map(|index| row(group, index)).collect()
     };
@@ -218,7 +229,7 @@ mod tests {
             first: Estimate { value: 0.4, low: 0.3, high: 0.5 },
             total: Estimate { value: 0.7, low: 0.6, high: 0.8 },
         };
-        let figure = crate::study::sobol::FigureSobol {
+        let figure = FigureSobol {
             name: "stock_end",
             nothing: None,
             mean: 1.0,

@@ -67,9 +67,13 @@ impl<'a> Sized<'a> {
         in_column_unit(self.kind(), value, self.units)
     }
 
+    /// A value as a sentence bears it: 60 drums, 190 m2 of bed area.
     fn said(&self, value: f64) -> String {
-        let unit = if self.name == "drums" { "" } else { self.unit() };
-        format!("{} {unit}", rounded(self.at(value), 3)).trim_end().to_owned()
+        let number = rounded(self.at(value), 3);
+        match self.name.as_str() {
+            "drums" | "grinder hours" => format!("{number} {}", self.name),
+            name => format!("{number} {} of {name}", self.unit().replace('2', "\u{b2}")),
+        }
     }
 
     fn axis(&self, values: impl Iterator<Item = f64>) -> Horizontal {
@@ -81,7 +85,7 @@ impl<'a> Sized<'a> {
 }
 
 fn source(answer: &SizingAnswer) -> Source {
-    let basis = format!("{} draws of a site in the search, seed {}", answer.draws, answer.seed);
+    let basis = format!("{} draws or more of each site, seed {}", answer.draws, answer.seed);
     source_of(&answer.name, (answer.start, answer.days as usize), &basis, answer.version)
 }
 
@@ -90,9 +94,9 @@ fn target(met: &Met, units: Units) -> String {
     let measured = Measured::of(&met.figure, met.unit, units);
     let name = met.figure.replace('_', " ");
     match (met.at_least, met.at_most) {
-        (Some(least), Some(most)) => format!("{name} {} to {}", measured.said(least), measured.said(most)),
-        (Some(least), None) => format!("{name} at least {}", measured.said(least)),
-        (None, Some(most)) => format!("{name} at most {}", measured.said(most)),
+        (Some(least), Some(most)) => format!("{name} is {} to {}", measured.said(least), measured.said(most)),
+        (Some(least), None) => format!("{name} is at least {}", measured.said(least)),
+        (None, Some(most)) => format!("{name} is at most {}", measured.said(most)),
         (None, None) => name,
     }
 }
@@ -108,10 +112,10 @@ fn chances(answer: &SizingAnswer, along: &Along, units: Units) -> Chart {
         let band = points().map(|(at, s)| (at, 100.0 * s.low, 100.0 * s.high)).collect();
         let chosen = along.points.iter().filter(|point| point.answer).filter_map(of);
         Panel {
-            label: format!("chance of: {}", target(met, units)),
+            label: format!("chance that {}", target(met, units)),
             unit: "%".to_owned(),
             from_zero: true,
-            least_span: 100.0,
+            least_span: 0.0,
             layers: vec![
                 Layer::new("95 % interval", Ink::Wide, Mark::Area(band)),
                 Layer::new("share of draws", Ink::Night, Mark::Line(line.clone())),
@@ -151,20 +155,16 @@ fn chances_title(answer: &SizingAnswer, along: &Along, sized: &Sized<'_>, units:
     let worst = (0..answer.targets.len()).max_by(|a, b| loss(*a).total_cmp(&loss(*b)));
     match worst.filter(|n| loss(*n) > 0.0) {
         Some(n) => format!(
-            "With {} of {} instead of {} the chance of {} falls from {} to {}.",
-            sized.name,
+            "With {} instead of {} the chance that {} falls from {} to {}.",
             said(first),
             said(chosen),
             target(&answer.targets[n], units),
             percent(chosen.shares[n].share),
             percent(first.shares[n].share)
         ),
-        None => format!(
-            "From {} to {} of {} no target holds less often than with the answer.",
-            said(first),
-            said(chosen),
-            sized.name
-        ),
+        None => {
+            format!("With {} no target holds less often than with the answer, {}.", said(first), said(chosen))
+        }
     }
 }
 
@@ -191,7 +191,8 @@ fn against(answer: &SizingAnswer, trade_off: &TradeOff, units: Units) -> Chart {
         file: TRADE_OFF.to_owned(),
         title: trade_off_title(trade_off, &set, &follows),
         shows: format!(
-            "The least {} that does as well as the answer on the draws of the search, by {}, all other sizes as in the answer.",
+            "Least {} that does as well as the answer on the draws of the search, by {}, all other sizes as in the answer; where no \
+             point stands, none that was tried does.",
             follows.name, set.name
         ),
         source: source(answer),
@@ -212,10 +213,8 @@ fn trade_off_title(trade_off: &TradeOff, set: &Sized<'_>, follows: &Sized<'_>) -
         trade_off.points.iter().filter_map(|point| Some((point.set, point.follows?))).collect();
     match met[..] {
         [first, .., last] => format!(
-            "With {} of {} it takes {} of {}; with {}, {}.",
-            set.name,
+            "With {} it takes {}; with {}, {}.",
             set.said(first.0),
-            follows.name,
             follows.said(first.1),
             set.said(last.0),
             follows.said(last.1)

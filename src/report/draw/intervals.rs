@@ -172,6 +172,10 @@ fn draw_row(
             let (low, high) = (field.x(*low), field.x(*high));
             paper.rectangle(low, y - 3.5, high - low, 7.0, &Paint::filled(INNER));
         }
+        if n > 0 && interval.is_some() {
+            // nothing runs through an open point
+            paper.disc(field.x(*middle), y, 5.0, &Paint::filled("#ffffff"));
+        }
         point(paper, n, *ink, field.x(*middle), y);
     }
 }
