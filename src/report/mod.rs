@@ -22,3 +22,4 @@ pub mod sizing_text;
 pub mod table;
 pub mod uncertainty_files;
 pub mod uncertainty_text;
+pub mod verification_text;

@@ -1,0 +1,33 @@
+//! The command `verify`: what others have printed beside what the model says.
+
+use super::Output;
+use super::failure::Failure;
+use super::results;
+use crate::report::verification_text::summary_markdown;
+use crate::report::verification_text::verification_text;
+use crate::study::verification;
+use crate::study::verification::Verdict;
+use clap::Args;
+
+/// Arguments of `verify`.
+#[derive(Debug, Clone, PartialEq, Args)]
+pub struct VerifyArguments {
+    /// Print as JSON, with inputs, tolerances and reasons
+    #[arg(long)]
+    pub json: bool,
+    /// Print a summary by area and every disagreement, as Markdown
+    #[arg(long, conflicts_with = "json")]
+    pub summary: bool,
+}
+
+/// Makes every outside check.
+///
+/// # Errors
+/// [`Failure::Unverified`] when a check that should agree does not, or a known gap has moved: our fault.
+pub fn verify(arguments: &VerifyArguments) -> Result<Output, Failure> {
+    let answer = verification::verify()?;
+    let page = if arguments.summary { summary_markdown(&answer) } else { verification_text(&answer) };
+    let output = results::output(&answer, page, arguments.json, Vec::new())?;
+    let broken: Vec<&str> = answer.with(Verdict::Broken).map(|check| check.case.key).collect();
+    if broken.is_empty() { Ok(output) } else { Err(Failure::Unverified { output, broken }) }
+}
