@@ -7,7 +7,6 @@ use loamledger::process::landfill::Climate;
 use loamledger::process::landfill::Collection;
 use loamledger::process::landfill::Decay;
 use loamledger::quantity::Kind;
-use loamledger::quantity::convert;
 use loamledger::quantity::parse;
 use loamledger::scenario;
 use loamledger::scenario::Known;

@@ -3,9 +3,7 @@
 use super::get;
 use super::kilograms;
 use super::printed;
-use loamledger::literature;
 use loamledger::quantity::Kind;
-use loamledger::quantity::convert;
 use loamledger::quantity::parse;
 use loamledger::scenario::plan::Money;
 use loamledger::study::site_figures::Yearly;
@@ -13,7 +11,6 @@ use loamledger::study::site_figures::finance;
 use loamledger::study::site_figures::labour::EnergyFigures;
 use loamledger::study::site_figures::money;
 use loamledger::study::site_figures::money::Equipment;
-use loamledger::study::site_figures::money::Line;
 
 #[test]
 fn value_and_payback_of_the_printed_investment() {
