@@ -6,6 +6,7 @@ use super::draws::DrawsArguments;
 use super::drivers::DriversArguments;
 use super::merge::MergeArguments;
 use super::size::SizeArguments;
+use super::verify::VerifyArguments;
 use crate::process::recipe::Measure;
 use crate::process::recipe::amounts::Sense;
 use crate::process::recipe::amounts::Target;
@@ -64,6 +65,9 @@ pub enum Command {
     /// Print published rates and ingredients with evidence and source
     #[command(after_help = STATUS)]
     Facts(FactsArguments),
+    /// Compare the model with what others have printed: every outside check, with gaps and reasons
+    #[command(after_help = STATUS)]
+    Verify(VerifyArguments),
     /// Print the JSON Schema of scenario files
     #[command(after_help = STATUS)]
     Schema,

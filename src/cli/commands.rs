@@ -16,6 +16,7 @@ use super::mix;
 use super::results;
 use super::results::json;
 use super::size;
+use super::verify;
 use crate::literature;
 use crate::monte_carlo::shard::text_hash;
 use crate::report::chart::Bands;
@@ -53,6 +54,7 @@ pub fn answer(command: &Command) -> Result<Output, Failure> {
         Command::Compare(arguments) => compare::compare(arguments),
         Command::Mix(arguments) => mix::mix(arguments),
         Command::Facts(arguments) => facts::facts(arguments),
+        Command::Verify(arguments) => verify::verify(arguments),
         Command::Schema => Ok(Output::text(json(&scenario::schema())?)),
     }
 }

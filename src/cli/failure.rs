@@ -57,6 +57,13 @@ pub enum Failure {
     Draws(Box<DrawsFailure>),
     /// Standard output cannot be written.
     Output(io::Error),
+    /// Outside checks do not come out as they should: our fault.
+    Unverified {
+        /// The page.
+        output: Output,
+        /// Keys of those checks.
+        broken: Vec<&'static str>,
+    },
     /// A rate the model asks for is in no table: our fault.
     MissingRate(String),
     /// The model broke one of its own rules, such as the balance: our fault.
@@ -72,6 +79,7 @@ impl Failure {
             | Self::Sizing(SizingError::Impossible(_)) => 1,
             Self::Sizing(SizingError::UnknownFigure(_) | SizingError::NoDraw(_))
             | Self::WhatIf(WhatIfError::NoDraw { .. })
+            | Self::Unverified { .. }
             | Self::MissingRate(_)
             | Self::Broken(_) => 3,
             Self::Scenario(_)
@@ -95,6 +103,7 @@ impl Failure {
                 DrawsFailure::Partial { output, .. } => Some(output),
                 _ => None,
             },
+            Self::Unverified { output, .. } => Some(output),
             _ => None,
         }
     }
@@ -125,6 +134,7 @@ impl Failure {
             }
             Self::Sizing(SizingError::UnknownFigure(_) | SizingError::NoDraw(_))
             | Self::WhatIf(WhatIfError::NoDraw { .. })
+            | Self::Unverified { .. }
             | Self::MissingRate(_)
             | Self::Broken(_) => {
                 vec!["this is a fault of the program, not of your input; please report it".to_owned()]
@@ -184,6 +194,14 @@ impl fmt::Display for Failure {
             Self::NothingFree => write!(f, "targets are given but every amount is fixed"),
             Self::Draws(failure) => failure.fmt(f),
             Self::Output(_) => write!(f, "standard output cannot be written"),
+            Self::Unverified { broken, .. } => {
+                write!(
+                    f,
+                    "{} outside checks do not come out as they should: {}",
+                    broken.len(),
+                    broken.join(", ")
+                )
+            }
             Self::MissingRate(key) => write!(f, "the rate `{key}` is in no table"),
             Self::Broken(error) => error.fmt(f),
         }

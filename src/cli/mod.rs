@@ -17,6 +17,7 @@ pub mod progress;
 pub mod rates;
 mod results;
 pub mod size;
+pub mod verify;
 
 use args::Arguments;
 use clap::Parser;

@@ -100,7 +100,7 @@ fn seen(seen: Seen) -> &'static str {
 }
 
 /// A full reference.
-fn reference(source: &Source) -> String {
+pub(super) fn reference(source: &Source) -> String {
     let year = source.year.map_or(String::new(), |year| format!(" {year}"));
     let place = if source.place.is_empty() { String::new() } else { format!(". {}", source.place) };
     format!("{}{year}. {}{place} (seen: {})", source.authors, source.title, seen(source.seen))

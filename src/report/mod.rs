@@ -23,3 +23,4 @@ pub mod table;
 pub mod uncertainty_files;
 pub mod uncertainty_text;
 pub mod workbook;
+pub mod verification_text;

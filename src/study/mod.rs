@@ -12,6 +12,7 @@ pub mod site_figures;
 pub mod stock_growth;
 pub mod uncertainty;
 pub mod sizing;
+pub mod verification;
 mod warn;
 pub mod what_if;
 

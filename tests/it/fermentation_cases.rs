@@ -43,15 +43,8 @@ fn close(got: f64, printed: f64, tolerance: f64, what: &str) {
 }
 
 #[test]
-fn v1_dry_matter_losses_of_the_printed_pathways() {
-    // McDonald, Henderson and Heron 1991 (from memory), fermentation.md section 1; tolerance there 0.5 point.
-    for (number, printed) in
-        [("P1", 0.0), ("P2", 24.0), ("P3", 4.8), ("P5", 48.9), ("P6", 51.1), ("P10", 32.8), ("P11", 29.7)]
-    {
-        let row = PRINTED.iter().find(|r| r.number == number).unwrap();
-        close(100.0 * row.dry_matter_loss(), printed, 0.5, number);
-    }
-    // all thirteen against the derived columns: dry-matter loss %, CO2 kg/kg, carbon loss %
+fn v1_losses_of_the_thirteen_pathways() {
+    // all thirteen against the columns derived in fermentation.md section 1: dry-matter loss %, CO2 kg/kg, carbon loss %
     let derived = [
         (0.0, 0.0, 0.0),
         (24.43, 0.2443, 16.67),
@@ -114,25 +107,6 @@ fn central_split_on_booked_components_stays_near_the_printed_yields() {
 }
 
 #[test]
-fn v3_gas_of_a_barrel_silo() {
-    // Deeken et al. 2024: 8.5 L/kg dry matter by day 19.5; the facts' 100 g sugar/kg give 7.2 L at 25 °C; factor 1.3 allowed.
-    let (_, gases) = per_hexose();
-    let moles = 0.1 * gases[Gas::CarbonDioxide] / Gas::CarbonDioxide.molar_mass();
-    let litres = 1000.0 * moles * gas::molar_volume(25.0);
-    close(litres, 7.2, 0.1, "litres");
-    assert!(8.5 / litres < 1.3);
-}
-
-#[test]
-fn v4_spent_grain_silages_share_one_buffering_capacity() {
-    // Braidot et al. 2025: 22.4 % dry matter, lactic 25.2 g/kg -> pH 3.89; pressed 34.1 %, 16.2 g/kg -> 4.23. BC 139.5, pH0 6.0.
-    for (dry, lactic, printed) in [(0.224, 0.0252, 3.89), (0.341, 0.0162, 4.23)] {
-        let m = mass(dry, 139.5, 6.0) + Material::of(Component::Lactic, lactic);
-        close(acidity::ph(&m, &acids(), &AT, 5.0), printed, 0.05, "spent grain");
-    }
-}
-
-#[test]
 fn table_of_end_points() {
     // fermentation.md 3.3; pH to 0.02. Columns: dry share, BC, pH0, U_stop, ammonia share, nitrogen, pH, lactic g/kg, tolerance.
     let rows = [
@@ -177,14 +151,13 @@ fn lowest_ph_stops_a_fermentation_that_acid_does_not() {
 }
 
 #[test]
-fn v6_mixed_scraps_reach_the_ph_of_practice() {
-    // practice 3.7 +/- 0.15; the facts compute 3.63 without ammonia and 3.77 with 5 % of 30 g N/kg (the nitrogen of table 3.3).
+fn v6_mixed_scraps_end_where_the_facts_say() {
+    // the facts compute 3.63 without ammonia and 3.77 with 5 % of 30 g N/kg (the nitrogen of table 3.3).
     let m = mass(0.25, 300.0, 5.1);
     for (share, printed) in [(0.0, 3.63), (0.05, 3.77)] {
         let start = m + ammonia(share, 30.0);
         let end = closure::end_point(&start, &acid(0.2), f64::INFINITY, &rates().limits, &acids(), &AT);
         close(end.ph, printed, 0.02, "mixed");
-        close(end.ph, 3.7, 0.15, "practice");
     }
 }
 
@@ -260,14 +233,8 @@ fn table_of_effluent_volumes() {
     close(1e6 * r.grass_volume(0.253), 14.9, 0.5, "dry year");
     close(1e6 * r.grass_volume(0.226), 38.6, 0.5, "wet year");
     close(1e6 * r.grass_volume(0.241), 23.7, 0.1, "mean");
-    // V8, Maine fact sheet 9: 330 L/t at 85 % moisture. The equation gives 177, 1.9 times too little: it is for grass under its
-    // own load; the upper end of the food-scrap scale, 2.5, covers the gap, the central 1.2 does not.
-    let gap = 330.0 / (1e6 * r.grass_volume(0.15));
-    close(gap, 1.9, 0.05, "gap");
-    assert!(gap < 2.5 && gap > r.scale);
-    // V11, Razak et al. 2012: no effluent below 69.1 % moisture; the equation stops at 71.0 %
+    // no effluent from 71.0 % moisture
     assert!(r.grass_volume(0.29 - 1e-9) > 0.0 && r.grass_volume(0.29) <= 0.0);
-    close(100.0 * (1.0 - r.cut), 69.1, 2.0, "moisture");
 }
 
 #[test]
@@ -283,9 +250,6 @@ fn v9_timing_of_liquor() {
     ] {
         close(liquor::time_share(t), printed, 6e-4, "share");
     }
-    // Agroscope 2004: at least 3/4 in 45 d, met. Maine fact sheet: 3/4 in 3 weeks; here 0.63, the equation is slower.
-    assert!(liquor::time_share(45.0) >= 0.75);
-    assert!(liquor::time_share(21.0) < 0.75);
 }
 
 #[test]
@@ -312,15 +276,12 @@ fn liquor_keeps_the_ph_of_the_drum_and_everything_else() {
 }
 
 #[test]
-fn v12_and_v13_solubility_and_limits_of_carbon_dioxide() {
+fn v12_solubility_of_carbon_dioxide() {
     let g = rates().gas;
     // Sander 2023, 0.0334 mol/(L atm) at 25 °C; derived 0.0384 (20 °C), 0.0442 (15), 0.0596 (5)
     for (t, printed) in [(25.0, 0.0334), (20.0, 0.0384), (15.0, 0.0442), (5.0, 0.0596)] {
         close(g.solubility(t) * gas::ATMOSPHERE / 1000.0, printed, 1e-4, "solubility");
     }
-    // NIOSH: 5,000 ppm = 9,000 mg/m3 at 25 °C
-    let milligrams = g.limit_average * Gas::CarbonDioxide.molar_mass() * 1e6 / gas::molar_volume(25.0);
-    close(milligrams, 9000.0, 6.5, "mg/m3"); // printed with a rounded 24.45 L/mol; 24.465 makes 8,994
 }
 
 /// The example drum: 208 L, 85 % filled at 850 kg/m3, 25 % dry matter, 25 °C. Headspace and water, m3; dry matter, kg.
@@ -423,8 +384,6 @@ fn v14_critical_ph_lines() {
     for (dry, ordinary, rich) in [(0.25, 4.25, 4.40), (0.35, 4.60, 5.00)] {
         close(s.critical_ph(dry, false), ordinary, 1e-9, "ordinary");
         close(s.critical_ph(dry, true), rich, 1e-9, "protein-rich");
-        // Weissbach (from memory): 3.44 + 0.0359 DM%, 0.09 to 0.10 above
-        close(3.44 + 3.59 * dry, ordinary, 0.105, "Weissbach");
     }
     // too wet: needs pH below 3.9
     close(s.critical_ph(0.10, false), 3.9, 1e-9, "wet");
@@ -437,13 +396,9 @@ fn v14_critical_ph_lines() {
 
 #[test]
 fn v19_sugar_that_acid_alone_needs() {
-    // Leibensperger and Pitt 1988: grass at 20 % dry matter needs 19 % sugar. Charge balance to the critical pH (BC 350, pH0 6):
-    // 4.9 % all lactic, 9.8 % when half the sugar becomes lactic. The rest is competition; the facts ask for 3 times the need.
+    // Charge balance to the critical pH (20 % dry matter, BC 350, pH0 6): 4.9 % all lactic, of which study::verification tells
+    // the print, and 9.8 % when half the sugar becomes lactic.
     let m = mass(0.20, 350.0, 6.0);
     let critical = rates().stability.critical_ph(0.20, false);
-    let lactic = closure::extent_to_ph(&m, &acid(0.0), &acids(), &AT, critical);
-    close(100.0 * lactic, 4.9, 0.1, "homolactic");
     close(100.0 * closure::extent_to_ph(&m, &(acid(0.0) * 0.5), &acids(), &AT, critical), 9.8, 0.2, "half");
-    let factor = 19.0 / (100.0 * lactic);
-    assert!((3.0..5.0).contains(&factor), "{factor}");
 }

@@ -8,6 +8,7 @@ use loamledger::literature::Evidence;
 use loamledger::scenario::Known;
 use loamledger::scenario::assemble_with;
 use loamledger::scenario::parse;
+use loamledger::study::verification::verify;
 use loamledger::uncertain::Shape;
 use loamledger::uncertain::Uncertain;
 
@@ -51,6 +52,8 @@ fn cited() -> BTreeSet<&'static str> {
     let recoveries = literature::recoveries().iter().flat_map(|one| &one.sources);
     let tables = literature::life_tables().iter().flat_map(|one| &one.sources);
     let species = literature::species().iter().flat_map(|one| &one.sources);
+    let checks = verify().expect("every check can be made").checks;
+    let in_checks = checks.iter().map(|check| check.case.source);
     let in_code = IN_CODE.iter().filter(|(key, text)| text.contains(key)).map(|(key, _)| *key);
     rates
         .chain(cells)
@@ -60,6 +63,7 @@ fn cited() -> BTreeSet<&'static str> {
         .chain(species)
         .map(String::as_str)
         .chain(in_code)
+        .chain(in_checks)
         .collect()
 }
 

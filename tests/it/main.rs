@@ -33,6 +33,10 @@ mod site_cases;
 mod bad_input;
 /// Ensembles of draws: threads, shards, partial work, failed draws, and what is said of them.
 mod ensemble;
+/// Molar masses, acidity, foods, steps, intervals and money against other libraries; the scripts stand in `tests/reference`.
+mod reference;
+/// Every outside check comes out as it should, and the page in DEVELOPERS.md says so.
+mod verification;
 /// Which unknown rates move the answer.
 mod drivers;
 /// Sizing: by hand, by brute force, on fresh draws; bad questions.

@@ -7,7 +7,6 @@ use loamledger::process::landfill::Climate;
 use loamledger::process::landfill::Collection;
 use loamledger::process::landfill::Decay;
 use loamledger::quantity::Kind;
-use loamledger::quantity::convert;
 use loamledger::quantity::parse;
 use loamledger::scenario;
 use loamledger::scenario::Known;
@@ -81,7 +80,8 @@ fn a_tonne_in_a_landfill_for_ever() {
 
 #[test]
 fn food_waste_in_us_landfills_mostly_escapes() {
-    // V7, EPA 600-R-23-064 with its App. D: half-life 3.6 years, collection by age, oxidation 25 %; printed: 61 % released.
+    // V7, EPA 600-R-23-064 with its App. D: half-life 3.6 years, collection by age; steps by the facts. The printed share
+    // released stands in study::verification.
     let k = std::f64::consts::LN_2 / get("site.landfill_half_life_food");
     printed(k, 0.1925, 4);
     let d = Decay { rate: k, oxidation: 0.25, ..food() };
@@ -98,37 +98,17 @@ fn food_waste_in_us_landfills_mostly_escapes() {
     printed(free, 0.768, 3);
     printed(free * 0.75, 0.576, 3);
     printed(free * 0.9, 0.691, 3);
-    // The report sums many landfills and years of placing, this is one deposit: 3.4 points short of its 61 %, within the 8
-    // points the case allows.
-    let released = free * (1.0 - d.oxidation);
-    assert!((released - 0.61).abs() < 0.04, "{released}");
-}
-
-#[test]
-fn factors_of_composting_on_dry_and_wet_mass_agree() {
-    // V8, 2006 Guidelines Vol. 5 Table 4.1: wet = dry x (1 - 0.60).
-    let entry = |id: &str| literature::entry(&format!("site.{id}")).unwrap().value;
-    let (dry, wet) = (entry("compost_methane_dry"), entry("compost_methane_wet"));
-    printed(1000.0 * 0.4 * dry.central(), 1000.0 * wet.central(), 6);
-    printed(1000.0 * 0.4 * dry.low(), 0.032, 6);
-    printed(1000.0 * 0.4 * dry.high(), 1000.0 * wet.high(), 6);
-    let (dry, wet) = (entry("compost_nitrous_oxide_dry"), entry("compost_nitrous_oxide_wet"));
-    // One copy prints 0.3 for nitrous oxide; its own note of 60 % water gives 0.24, which the table holds.
-    printed(1000.0 * 0.4 * dry.central(), 0.24, 6);
-    printed(wet.central(), 0.000_24, 9);
 }
 
 #[test]
 fn warming_potentials_of_two_assessments_cannot_be_mixed() {
-    // V8b: 4 g CH4 and 0.24 g N2O per kg wet; a public parameter file prints 179.52 kg/t, which is CH4 of AR6 with N2O of AR4.
+    // V8b: 4 g CH4 and 0.24 g N2O per kg wet. A public parameter file, told of in study::verification, prints 179.52 kg/t, which
+    // is CH4 of AR6 with N2O of AR4.
     let fifth = Potentials::<Fifth>::published().of(4.0, 0.24).kilograms();
     let sixth = Potentials::<Sixth>::published().of(4.0, 0.24).kilograms();
     printed(fifth, 175.6, 1);
     printed(sixth, 173.5, 1);
     printed(27.0 * 4.0 + 298.0 * 0.24, 179.52, 2);
-    for own in [fifth, sixth] {
-        assert!((own - 179.52).abs() > 3.0, "{own}");
-    }
     // That amounts of two sets cannot be added is shown by the example that must not compile in the module's documentation.
 }
 
@@ -157,8 +137,6 @@ fn published_landfill_factors_per_tonne() {
     }
     printed(get("site.avoided_food_waste"), (0.68 - 0.11) / ton, 3);
     printed(get("site.avoided_fruit_and_vegetables"), (0.28 - 0.11) / ton, 3);
-    // Evans 2012 gives 743 kg/t for landfill: 1 % from the factor of mixed food.
-    assert!((get("site.landfill_factor_food_waste") / 0.743 - 1.0).abs() < 0.01);
 }
 
 /// A small site that works; `extra` stands in front of its streams.
@@ -307,13 +285,11 @@ fn bed_loads_come_from_their_printed_inputs() {
 
 #[test]
 fn school_beds_by_the_home_rule() {
-    // V6: 30 lb/day on 5 days, 1 lb a week per ft2: 150 ft2; five bins of 4 x 8 ft are 160; the rule is 0.6975 kg/m2/d.
+    // V6: 30 lb/day on 5 days, 1 lb a week per ft2; five bins of 4 x 8 ft are 160 ft2; the rule is 0.6975 kg/m2/d.
     let rule = kilograms("1 lb") / 7.0 / parse(Kind::Area, "1 ft2").unwrap();
     printed(rule, 0.6975, 4);
     printed(get("site.bed_load_home_rule"), rule, 1);
     let intake = 5.0 * kilograms("30 lb") / 7.0;
-    let needed = convert(Kind::Area, floor::area_for(intake, rule), "ft2").unwrap();
-    printed(needed, 150.0, 6);
     let built = parse(Kind::Area, "160 ft2").unwrap();
     let home = floor::area_rules(intake, built).into_iter().find(|r| r.key == "site.bed_load_home_rule");
     // 150 of 160 ft2: 6 % under the rule.

@@ -36,22 +36,11 @@ use loamledger::study::mix::MixPart;
 use loamledger::study::mix::mix as mix_study;
 
 #[test]
-fn e1_grass_and_leaves_to_sixty_percent_moisture() {
-    // Cornell Composting as reproduced by another: 10 g wet, 2.3 g dry -> 77 %; 10 kg grass with leaves at 35 % -> 6.8 kg.
-    let grass = Material::of(Component::Water, 7.7) + Material::of(Component::Fibre, 2.3);
-    close(grass.moisture(), 0.77, 0.0005);
-    let leaves = stuff(0.35, 0.50, 0.0075, 0.0, 0.0);
-    close(10.0 * second_for_moisture(&grass, &leaves, 0.60).unwrap(), 6.8, 1e-9);
-    close(mix(&[(grass * 0.1, 10.0), (leaves, 6.8)]).moisture(), 0.60, 1e-12);
-}
-
-#[test]
 fn e2_grass_and_leaves_to_a_ratio_of_thirty() {
-    // Inputs and the answer of 3.5 kg from memory of the Cornell page; last digits by the facts table.
+    // Further digits and mixes by the facts table; the printed answer stands in study::verification.
     let grass = stuff(0.77, 0.45, 0.024, 0.0, 0.0);
     let leaves = stuff(0.35, 0.50, 0.0075, 0.0, 0.0);
     let kilograms = 10.0 * second_for_carbon_to_nitrogen(&grass, &leaves, 30.0).unwrap();
-    close(kilograms, 3.5, 0.05);
     close(kilograms, 3.474_126, 5e-7);
     close(mix(&[(grass, 10.0), (leaves, kilograms)]).moisture(), 0.662, 0.0005);
     close(mix(&[(grass, 10.0), (leaves, 6.8)]).carbon_to_nitrogen(), 36.7, 0.05);
@@ -77,11 +66,10 @@ fn e5_averaging_ratios_is_not_what_the_solver_does() {
 
 #[test]
 fn e12_sawdust_with_chicken_manure() {
-    // NRAES-54 recipe form; 0.4 and about 1.07 from memory, last digits by the facts table.
+    // NRAES-54 recipe form, digits by the facts table; the printed answers stand in study::verification.
     let sawdust = stuff(0.35, 0.55, 0.0011, 0.0, 0.0);
     let manure = stuff(0.70, 0.60, 0.06, 0.0, 0.0);
     let for_moisture = second_for_moisture(&manure, &sawdust, 0.60).unwrap();
-    close(for_moisture, 0.4, 1e-9);
     close(mix(&[(manure, 1.0), (sawdust, for_moisture)]).carbon_to_nitrogen(), 17.66, 0.005);
     let for_ratio = second_for_carbon_to_nitrogen(&manure, &sawdust, 30.0).unwrap();
     close(for_ratio, 1.071_269, 5e-7);
@@ -135,15 +123,12 @@ fn least_amounts_of_three_materials_weigh_no_more_than_any_pair() {
 
 #[test]
 fn e6_oxidation_of_sludge_and_bacteria() {
-    // Haug 1980 in Polprasert: C10H19O3N + 12.5 O2 -> 10 CO2 + 8 H2O + NH3; C5H7O2N + 5 O2 -> 5 CO2 + 2 H2O + NH3.
-    for (f, oxygen, carbon_dioxide, water, mass) in [
-        (Formula::new(10.0, 19.0, 3.0, 1.0), 12.5, 10.0, 8.0, 1.987),
-        (Formula::new(5.0, 7.0, 2.0, 1.0), 5.0, 5.0, 2.0, 1.414),
-    ] {
+    // Haug 1980 in Polprasert: C10H19O3N gives 10 CO2 and takes 1.987 kg O2 per kg, C5H7O2N 5 and 1.414; one NH3 each.
+    for (f, carbon_dioxide, mass) in
+        [(Formula::new(10.0, 19.0, 3.0, 1.0), 10.0, 1.987), (Formula::new(5.0, 7.0, 2.0, 1.0), 5.0, 1.414)]
+    {
         let o = oxidise_fully(&f);
-        close(o.oxygen, oxygen, 1e-12);
         close(o.carbon_dioxide, carbon_dioxide, 1e-12);
-        close(o.water, water, 1e-12);
         close(o.ammonia, 1.0, 1e-12);
         close(o.oxygen_mass, mass, 0.001);
     }
@@ -151,12 +136,8 @@ fn e6_oxidation_of_sludge_and_bacteria() {
 
 #[test]
 fn e7_formula_of_food_waste() {
-    // C 48, H 6.4, O 37.6, N 2.6 % of dry mass (Masters and Ela type table); formula from memory, digits by the facts table.
+    // C 48, H 6.4, O 37.6, N 2.6 % of dry mass (Masters and Ela type table); digits by the facts table.
     let f = per_nitrogen(0.48, 0.064, 0.376, 0.026).unwrap();
-    close(f.carbon, 21.529, 0.0005);
-    close(f.hydrogen, 34.205, 0.0005);
-    close(f.oxygen, 12.661, 0.0005);
-    close(48.0 / 2.6, 18.46, 0.005);
     let moles = 26.0 / atomic_weight::NITROGEN;
     let oxygen = oxidise_fully(&f).oxygen * moles * 2.0 * atomic_weight::OXYGEN / 1000.0;
     close(oxygen, 1.366, 0.0005);
@@ -167,22 +148,17 @@ fn e7_formula_of_food_waste() {
 
 #[test]
 fn e8_partial_oxidation_of_refuse() {
-    // Pichtel 2005, example 8.1: C35H67O31N, 1000 kg, to 180 kg C14H20O9N. Printed first step: 997 g/mol, 1.00 kmol; the
-    // printed end is not on record, so the rest is checked against the facts table's own arithmetic only. The printed 997 is
-    // whole-number atomic weights; the 2021 weights give 997.9, a gap of 0.09 %.
+    // Pichtel 2005, example 8.1: C35H67O31N, 1000 kg, to 180 kg C14H20O9N. The printed end is not on record, so these steps are
+    // checked against the facts table's own arithmetic only.
     let feed = Formula::new(35.0, 67.0, 31.0, 1.0);
     let product = Formula::new(14.0, 20.0, 9.0, 1.0);
-    close(35.0 * 12.0 + 67.0 + 31.0 * 16.0 + 14.0, 997.0, 0.0);
-    close(feed.molar_mass(), 997.0, 1.0);
     let kilomoles = 1000.0 / feed.molar_mass();
-    close(kilomoles, 1.00, 0.005);
     let n = 180.0 / product.molar_mass() / kilomoles;
     close(n, 0.519, 0.0015);
     let o = oxidise(&feed, &product, n);
     close(o.water, 27.59, 0.005);
     close(o.carbon_dioxide, 27.74, 0.015);
     close(o.oxygen, 28.37, 0.015);
-    close(o.oxygen_mass * 1000.0, 910.0, 1.0);
     close(o.ammonia, 0.48, 0.005);
 }
 

@@ -86,15 +86,6 @@ fn v6_chains() {
 }
 
 #[test]
-fn incubation_spread_is_the_measured_one() {
-    // nine sub-stages passed at p = 9/23 a day: mean 23 d, SD 6.0 d (Venter & Reinecke 1988, Fig. 4, read by eye)
-    let matrix = WormRates::new(lab()).chain_matrix(25.0, [9, 1, 1]);
-    let go = matrix[(1, 0)] / (matrix[(0, 0)] + matrix[(1, 0)]);
-    printed("mean", 9.0 / go, 23.0, 6);
-    printed("SD", (9.0 * (1.0 - go)).sqrt() / go, 6.0, 1);
-}
-
-#[test]
 fn elasticity_of_r() {
     // section 2.3, lab chain, by central differences of ln r
     let rate = |parameters: WormParameters| WormRates::new(parameters).growth_per_day(25.0).ln();

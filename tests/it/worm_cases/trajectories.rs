@@ -130,6 +130,5 @@ fn v14_units() {
     // the facts print 4.8825; exact is 4.88243, so their last digit is one too high
     printed("lb/ft2", per_square_foot, 4.8824, 4);
     assert!((per_square_foot - 4.8825).abs() < 1e-4);
-    // Ndegwa, Thompson & Das 2000 print 1.60 for 0.33 lb/ft2
     printed("0.33 lb/ft2", 0.33 * per_square_foot, 1.611, 3);
 }

@@ -1,0 +1,170 @@
+//! One outside check: a figure printed elsewhere and what the model says of the same inputs.
+
+use serde::Serialize;
+
+/// Why most tolerances are what they are.
+const LAST_DIGIT: &str = "half of the last printed digit";
+
+/// How the model's figure should stand to the printed one.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Relation {
+    /// The same, within the tolerance.
+    Equal,
+    /// At least as large.
+    AtLeast,
+    /// At most as large.
+    AtMost,
+}
+
+/// A disagreement that is known, with its reason. It is held where it is, so that it cannot drift unnoticed.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct KnownGap {
+    /// Ours less printed, as last looked at.
+    pub stands_at: f64,
+    /// How far it may move before somebody must look again.
+    pub within: f64,
+    /// Why there is one.
+    pub reason: &'static str,
+}
+
+/// What a check came to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Verdict {
+    /// Within the tolerance.
+    Agrees,
+    /// Outside it, by the known gap and for the stated reason.
+    Differs,
+    /// Outside it without a stated reason, or a known gap has moved or closed: a fault of the program.
+    Broken,
+}
+
+/// A printed figure beside ours.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Case {
+    /// Name of the check, `area.what`.
+    pub key: &'static str,
+    /// Key of the [source](crate::literature::source) that prints the figure.
+    pub source: &'static str,
+    /// What the figure follows from, and what had to be assumed.
+    pub inputs: &'static str,
+    /// Unit of both figures.
+    pub unit: &'static str,
+    /// How ours should stand to the printed figure.
+    pub relation: Relation,
+    /// The figure as printed.
+    pub printed: f64,
+    /// What the model says.
+    pub ours: f64,
+    /// How far apart the two may be.
+    pub tolerance: f64,
+    /// Why so far.
+    pub why: &'static str,
+    /// The known disagreement.
+    pub gap: Option<KnownGap>,
+}
+
+impl Case {
+    /// A check without figures yet.
+    pub(super) fn of(key: &'static str, source: &'static str, inputs: &'static str) -> Self {
+        Self {
+            key,
+            source,
+            inputs,
+            unit: "",
+            relation: Relation::Equal,
+            printed: f64::NAN,
+            ours: f64::NAN,
+            tolerance: 0.0,
+            why: LAST_DIGIT,
+            gap: None,
+        }
+    }
+
+    /// The printed figure with so many decimals; the tolerance is half of its last digit.
+    pub(super) fn printed(self, printed: f64, decimals: i32, unit: &'static str) -> Self {
+        Self { printed, unit, tolerance: 0.5 * 10_f64.powi(-decimals), ..self }
+    }
+
+    /// Another tolerance, and why.
+    pub(super) fn within(self, tolerance: f64, why: &'static str) -> Self {
+        Self { tolerance, why, ..self }
+    }
+
+    /// The print is a bound, not a value.
+    pub(super) fn bound(self, relation: Relation) -> Self {
+        Self { relation, tolerance: 0.0, why: "the print is a bound", ..self }
+    }
+
+    /// The model disagrees: by how much, how far that may move, and why.
+    pub(super) fn differs(self, stands_at: f64, within: f64, reason: &'static str) -> Self {
+        Self { gap: Some(KnownGap { stands_at, within, reason }), ..self }
+    }
+
+    /// The figure of the model.
+    pub(super) fn ours(self, ours: f64) -> Self {
+        // no negative zero on the page
+        Self { ours: ours + 0.0, ..self }
+    }
+
+    /// Ours less printed.
+    pub fn difference(&self) -> f64 {
+        self.ours - self.printed
+    }
+
+    /// Whether the two figures stand as they should, whatever is known of a gap.
+    fn holds(&self) -> bool {
+        // a hair for the rounding of numbers that stand exactly on the edge
+        let tolerance = self.tolerance * (1.0 + 1e-9) + 1e-12 * self.printed.abs();
+        match self.relation {
+            Relation::Equal => self.difference().abs() <= tolerance,
+            Relation::AtLeast => self.difference() >= -tolerance,
+            Relation::AtMost => self.difference() <= tolerance,
+        }
+    }
+
+    /// What the check comes to.
+    pub fn verdict(&self) -> Verdict {
+        match self.gap {
+            None if self.holds() => Verdict::Agrees,
+            Some(gap) if !self.holds() && (self.difference() - gap.stands_at).abs() <= gap.within => {
+                Verdict::Differs
+            }
+            _ => Verdict::Broken,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn case(ours: f64) -> Case {
+        Case::of("a.b", "recalled", "").printed(2.5, 1, "kg").ours(ours)
+    }
+
+    #[test]
+    fn a_figure_agrees_up_to_half_of_its_last_digit() {
+        assert_eq!(case(2.55).verdict(), Verdict::Agrees);
+        assert_eq!(case(2.4499).verdict(), Verdict::Broken);
+        assert_eq!(case(f64::NAN).verdict(), Verdict::Broken);
+        assert_eq!(case(2.9).within(0.5, "").verdict(), Verdict::Agrees);
+    }
+
+    #[test]
+    fn a_known_gap_may_neither_move_nor_close() {
+        let known = |ours| case(ours).differs(0.3, 0.01, "").verdict();
+        assert_eq!(known(2.8), Verdict::Differs);
+        assert_eq!(known(2.82), Verdict::Broken);
+        assert_eq!(known(2.5), Verdict::Broken);
+        assert_eq!(known(f64::NAN), Verdict::Broken);
+    }
+
+    #[test]
+    fn a_bound_holds_on_one_side() {
+        assert_eq!(case(9.0).bound(Relation::AtLeast).verdict(), Verdict::Agrees);
+        assert_eq!(case(9.0).bound(Relation::AtMost).verdict(), Verdict::Broken);
+        assert_eq!(case(2.5).bound(Relation::AtMost).verdict(), Verdict::Agrees);
+    }
+}

@@ -1,0 +1,163 @@
+//! What others have printed, beside what the model says of the same inputs.
+//!
+//! Every outside check of the model stands here once: the command `verify` prints them, a test holds them. A figure the model
+//! does not reproduce stays in, with its gap and the reason; the gap is held too. Values are central ones.
+//!
+//! Start compositions are not printed in most trials: feeds are library ingredients nearest to what is named, and each case
+//! says which.
+
+mod beds;
+mod beds_stock;
+mod case;
+mod drums;
+mod gas;
+mod mixing;
+mod products;
+mod site;
+pub mod trial;
+mod worms;
+
+pub use case::{Case, KnownGap, Relation, Verdict};
+
+use crate::literature;
+use crate::scenario::AssembleError;
+use serde::Serialize;
+
+/// A part of the model.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Area {
+    /// Moisture and C:N of mixes, and amounts that reach them.
+    Mixing,
+    /// Formulas, oxygen demand, heat.
+    Stoichiometry,
+    /// Charge balance.
+    Acidity,
+    /// Losses, gas and keeping of sealed drums, liquor.
+    Silage,
+    /// Henry's law, vapour, evaporation.
+    Gas,
+    /// Worm matrices, life tables, densities.
+    Worms,
+    /// Losses, castings and stock of worm beds.
+    Beds,
+    /// Screens.
+    Screening,
+    /// Volumes, bulk densities, blends.
+    Blending,
+    /// Time at a temperature.
+    Hygiene,
+    /// Decay in a landfill.
+    Landfill,
+    /// Warming potentials and emission factors.
+    Warming,
+    /// Interest, cost lines, prices.
+    Money,
+    /// Areas and lifting.
+    Site,
+}
+
+impl Area {
+    /// Every area, in the order of the page.
+    pub const ALL: [Self; 14] = [
+        Self::Mixing,
+        Self::Stoichiometry,
+        Self::Acidity,
+        Self::Silage,
+        Self::Gas,
+        Self::Worms,
+        Self::Beds,
+        Self::Screening,
+        Self::Blending,
+        Self::Hygiene,
+        Self::Landfill,
+        Self::Warming,
+        Self::Money,
+        Self::Site,
+    ];
+
+    /// Name; keys of its checks begin with it.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Mixing => "mixing",
+            Self::Stoichiometry => "stoichiometry",
+            Self::Acidity => "acidity",
+            Self::Silage => "silage",
+            Self::Gas => "gas",
+            Self::Worms => "worms",
+            Self::Beds => "beds",
+            Self::Screening => "screening",
+            Self::Blending => "blending",
+            Self::Hygiene => "hygiene",
+            Self::Landfill => "landfill",
+            Self::Warming => "warming",
+            Self::Money => "money",
+            Self::Site => "site",
+        }
+    }
+}
+
+/// A check with what it came to.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Check {
+    /// The part of the model.
+    pub area: Area,
+    /// The figures.
+    #[serde(flatten)]
+    pub case: Case,
+    /// Ours less printed.
+    pub difference: f64,
+    /// What the check comes to.
+    pub verdict: Verdict,
+}
+
+/// Every outside check.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct VerificationAnswer {
+    /// Version of the program.
+    pub version: &'static str,
+    /// The checks, by area.
+    pub checks: Vec<Check>,
+}
+
+impl VerificationAnswer {
+    /// Checks of an area.
+    pub fn of(&self, area: Area) -> impl Iterator<Item = &Check> {
+        self.checks.iter().filter(move |check| check.area == area)
+    }
+
+    /// Checks that came to something.
+    pub fn with(&self, verdict: Verdict) -> impl Iterator<Item = &Check> {
+        self.checks.iter().filter(move |check| check.verdict == verdict)
+    }
+}
+
+/// Central value of a rate; not a number where there is none, which no check passes.
+fn central(key: &str) -> f64 {
+    literature::central(key).unwrap_or(f64::NAN)
+}
+
+/// Makes every check.
+///
+/// # Errors
+/// [`AssembleError`] when an ingredient of the library or a process table is faulty: a fault of ours.
+pub fn verify() -> Result<VerificationAnswer, AssembleError> {
+    let cases: Vec<Case> = [
+        mixing::cases(),
+        drums::cases(),
+        gas::cases(),
+        worms::cases(),
+        beds::cases()?,
+        beds_stock::cases()?,
+        products::cases(),
+        site::cases(),
+    ]
+    .concat();
+    let of = |area: Area| {
+        cases.iter().filter(move |case| case.key.split('.').next() == Some(area.name())).map(move |case| {
+            Check { area, case: *case, difference: case.difference(), verdict: case.verdict() }
+        })
+    };
+    let checks = Area::ALL.into_iter().flat_map(of).collect();
+    Ok(VerificationAnswer { version: env!("CARGO_PKG_VERSION"), checks })
+}

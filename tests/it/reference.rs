@@ -1,0 +1,74 @@
+//! Answers of other libraries, kept as JSON beside the scripts in `tests/reference` that made them. No test needs Python.
+//!
+//! Each file names its script, the libraries with their versions, the calls, and the rates it was made with. The tests use those
+//! rates, so that a change of a published rate does not touch them.
+
+#![allow(clippy::unwrap_used, reason = "a helper that fails fails its test")]
+
+mod chemistry;
+mod estimates;
+mod stepping;
+
+use loamledger::literature;
+use loamledger::material::Material;
+use serde_json::Value;
+
+/// Distributions, intervals, sensitivity indices, money.
+pub(crate) fn estimates() -> Value {
+    serde_json::from_str(include_str!("../reference/estimates.json")).unwrap()
+}
+
+fn chemistry() -> Value {
+    serde_json::from_str(include_str!("../reference/chemistry.json")).unwrap()
+}
+
+fn stepping() -> Value {
+    serde_json::from_str(include_str!("../reference/stepping.json")).unwrap()
+}
+
+/// The entries of a list.
+pub(crate) fn list(of: &Value) -> &[Value] {
+    of.as_array().unwrap()
+}
+
+/// A list of numbers.
+pub(crate) fn numbers(of: &Value) -> Vec<f64> {
+    list(of).iter().map(number).collect()
+}
+
+fn number(of: &Value) -> f64 {
+    of.as_f64().unwrap()
+}
+
+/// A booked vector.
+fn material(of: &Value) -> Material {
+    let mut m = Material::zero();
+    m.0.copy_from_slice(&numbers(of));
+    m
+}
+
+/// Rates as the script had them; those it did not ask for are the library's.
+fn rates(told: &Value) -> impl Fn(&str) -> f64 {
+    let told = told["rates"].clone();
+    move |key: &str| told[key].as_f64().or_else(|| literature::central(key)).unwrap()
+}
+
+#[track_caller]
+fn close(what: &str, found: f64, expected: f64, relative: f64) {
+    let gap = (found - expected).abs();
+    assert!(
+        gap <= relative * expected.abs(),
+        "{what}: {found} against {expected}, {:.2e}",
+        gap / expected.abs()
+    );
+}
+
+#[test]
+fn every_answer_names_what_made_it() {
+    for told in [estimates(), chemistry(), stepping()] {
+        let script = told["script"].as_str().unwrap();
+        let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join(script);
+        assert!(path.exists(), "{script}");
+        assert!(told["libraries"].as_object().unwrap().len() >= 3, "{script}");
+    }
+}
