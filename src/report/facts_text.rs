@@ -145,12 +145,12 @@ fn with_unit(number: &str, unit: &str) -> String {
 pub fn ingredients_text(ingredients: &[&IngredientFacts]) -> String {
     let mut page = Page::new(Units::Si);
     let analysis =
-        ["moisture", "carbon", "nitrogen", "ash", "phosphorus", "potassium", "bulk_density", "initial_ph"];
+        ["moisture", "carbon", "nitrogen", "ash", "phosphorus", "potassium", "bulk_density", "ph"];
     let fractions = [
         "protein",
-        "lipid",
-        "sugar_starch",
-        "cellulose_hemicellulose",
+        "fat",
+        "sugars",
+        "fibre",
         "lignin",
         "buffering_capacity",
         "salt",
@@ -162,9 +162,8 @@ pub fn ingredients_text(ingredients: &[&IngredientFacts]) -> String {
         let mut columns = vec![Column::words("ingredient")];
         for name in cells {
             let short = match *name {
-                "cellulose_hemicellulose" => "fibre".to_owned(),
                 "buffering_capacity" => "buffering".to_owned(),
-                "initial_ph" => "pH".to_owned(),
+                "ph" => "pH".to_owned(),
                 other => other.replace('_', " "),
             };
             columns.push(Column::plain(&short, ""));

@@ -18,9 +18,10 @@ pub(super) fn own_ingredients(check: &mut Checker<'_>, choices: &Choices) {
     // rates that are wrong themselves say nothing about an ingredient
     let sound = !check.faults.iter().any(|fault| fault.key.starts_with("rates"));
     let chosen = |key: &str| choices.rates.iter().find(|r| sound && r.key == key).map(|r| r.central);
-    let rules = SplitRules::from_values(&|key| {
-        chosen(key).or_else(|| literature::central(key)).expect("the rules ask for keys of the tables only")
-    });
+    let get = |key: &str| {
+        chosen(key).or_else(|| literature::central(key)).expect("rules and figures stand in the tables")
+    };
+    let rules = SplitRules::from_values(&get);
     for own in &choices.ingredients {
         let path = KeyPath::top("ingredients").entry(&own.id);
         let name = path.to_string();
@@ -28,7 +29,7 @@ pub(super) fn own_ingredients(check: &mut Checker<'_>, choices: &Choices) {
         if faulty || literature::ingredient(&own.like).is_none() {
             continue;
         }
-        if let Err(problem) = own_ingredient(own, &rules) {
+        if let Err(problem) = own_ingredient(own, &rules, true, &get) {
             let fault = fault(check, &path, own, &problem);
             check.faults.push(fault);
         }

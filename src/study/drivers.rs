@@ -1,4 +1,4 @@
-//! The question *drivers*: which unknown rates move the answer, and what to measure first.
+//! The question *drivers*: which unknowns move the answer, and what to measure first.
 //!
 //! Rank regressions come free with any ensemble: the values a draw had are made again from its seed and number. Sobol' indices
 //! cost runs of their own; they are asked of the leading rates only, on runs without chance.
@@ -100,7 +100,7 @@ impl DriversError {
             Self::OtherScenario { .. } => {
                 "give the scenario file that the draws were made with, or make new draws".to_owned()
             }
-            Self::NothingDrawn => "every rate is fixed in `rates` of the scenario; take some out".to_owned(),
+            Self::NothingDrawn => "every unknown is fixed in `rates` of the scenario; take some out".to_owned(),
             Self::TooFewDraws { needed, .. } => {
                 format!("ask for --draws {} or more", (2 * needed).next_multiple_of(250))
             }
@@ -120,9 +120,9 @@ impl fmt::Display for DriversError {
             Self::OtherScenario { given, draws } => {
                 write!(f, "the draws are of another scenario (hash {draws}, the file given has {given})")
             }
-            Self::NothingDrawn => write!(f, "no rate of this plan is drawn"),
+            Self::NothingDrawn => write!(f, "nothing of this plan is drawn"),
             Self::TooFewDraws { given, needed } => {
-                write!(f, "{given} draws with figures are too few, so many rates need at least {needed}")
+                write!(f, "{given} draws with figures are too few, so many unknowns need at least {needed}")
             }
             Self::Rows { given } => write!(f, "a Sobol' design of {given} rows cannot be asked for"),
             Self::Draws(error) => error.fmt(f),
@@ -177,6 +177,8 @@ pub struct FigureDrivers {
     pub unit: &'static str,
     /// What it is.
     pub what: &'static str,
+    /// Draws that have it: in the others there is nothing to measure.
+    pub draws: usize,
     /// Why nothing can be said of it, if so.
     pub nothing: Option<String>,
     /// Part of the variance of its ranks that all rates together explain.
@@ -198,12 +200,14 @@ pub struct DriversAnswer {
     pub scenario: String,
     /// Seed of the draws.
     pub seed: u64,
-    /// Draws used.
+    /// Draws used: the first ones with figures, [`MOST_USED`] at most.
     pub draws: usize,
+    /// Draws with figures.
+    pub answered: usize,
     /// Whether draws of the study are missing, or the Sobol' runs were ended early.
     pub partial: bool,
-    /// Rates that are drawn.
-    pub rates_drawn: usize,
+    /// Rates and figures of ingredients that are drawn.
+    pub unknowns_drawn: usize,
     /// By figure.
     pub figures: Vec<FigureDrivers>,
     /// Sobol' indices, if asked for.
@@ -232,10 +236,10 @@ pub fn chosen_figures(names: &[String]) -> Result<Vec<usize>, DriversError> {
     Ok(places)
 }
 
-/// Least draws with figures that a regression on so many rates needs.
-pub fn draws_needed(rates: usize) -> usize {
+/// Least draws with figures that a regression on so many unknowns needs.
+pub fn draws_needed(unknowns: usize) -> usize {
     // a few more than inputs, or the correlations are of chance alone
-    rates + 30
+    unknowns + 30
 }
 
 /// What drives the chosen figures of the draws of a shard. `done` counts Sobol' runs; raising `stop` ends these early.
@@ -279,7 +283,8 @@ pub fn drivers(
         seed: shard.head.seed,
         draws: used,
         partial: !shard.missing().is_empty() || ended,
-        rates_drawn: study.quantities().len(),
+        answered: shard.ensemble.rows.len(),
+        unknowns_drawn: study.quantities().len(),
         figures,
         sobol: indices,
         limit: LIMIT,
@@ -311,17 +316,30 @@ fn figure_drivers(
 ) -> FigureDrivers {
     let figure = &figures::TABLE[place];
     let used = values.first().map_or(0, Vec::len);
-    let outcome: Vec<f64> = shard.ensemble.rows[..used].iter().map(|row| row.figures[place]).collect();
-    let inputs: Vec<&[f64]> = values.iter().map(Vec::as_slice).collect();
+    let all = &shard.ensemble.rows[..used];
+    let there: Vec<usize> = (0..used).filter(|row| all[*row].figures[place].is_some()).collect();
+    let outcome: Vec<f64> = all.iter().filter_map(|row| row.figures[place]).collect();
     let mut found = FigureDrivers {
         name: figure.name,
         unit: figure.unit,
         what: figure.what,
+        draws: there.len(),
         nothing: None,
         explained: 0.0,
         drivers: Vec::new(),
         measurements: Vec::new(),
     };
+    let needed = draws_needed(free.len());
+    if there.len() < needed {
+        found.nothing = Some(format!(
+            "only {} of {used} draws have it, so many unknowns need at least {needed}",
+            there.len()
+        ));
+        return found;
+    }
+    let picked: Vec<Vec<f64>> =
+        values.iter().map(|list| there.iter().map(|row| list[*row]).collect()).collect();
+    let inputs: Vec<&[f64]> = picked.iter().map(Vec::as_slice).collect();
     match rank_regression(&inputs, &outcome) {
         Ok(regression) => {
             let all = free.iter().zip(regression.partial).zip(regression.parts);

@@ -63,7 +63,7 @@ fn an_outcome_that_follows_from_its_inputs_exactly_has_its_drivers_too() {
 fn the_only_rate_that_is_drawn_is_found_with_its_sign_and_measurement() {
     let text = fixed_but(&short(&[]), &["worms.adult_death_rate"]);
     let answer = asked(&text, 60, &["stock_end", "intake"], None).unwrap();
-    assert_eq!(answer.rates_drawn, 1);
+    assert_eq!(answer.unknowns_drawn, 1);
     let stock = &answer.figures[0];
     assert_eq!(stock.drivers.len(), 1);
     let driver = &stock.drivers[0];
