@@ -195,7 +195,10 @@ mod tests {
         let none = Figure::exact(0.0);
         // it fits: nothing moves
         let ash = Figure::new(0.02, 0.01, 0.04);
-        assert_eq!(settled(ash, [part(0.004), part(0.006), part(0.01), none]), (0.02, [0.004, 0.006, 0.01, 0.0]));
+        assert_eq!(
+            settled(ash, [part(0.004), part(0.006), part(0.01), none]),
+            (0.02, [0.004, 0.006, 0.01, 0.0])
+        );
         // ash rises to its parts
         let (whole, parts) = settled(ash, [part(0.005), part(0.01), part(0.015), none]);
         assert!((whole - 0.03).abs() < 1e-15 && (parts.iter().sum::<f64>() - whole).abs() < 1e-15);

@@ -34,10 +34,9 @@ pub fn correlations(plan: &Plan, keys: &[&str]) -> Vec<Correlation> {
     let mut all = Vec::new();
     let ingredients: BTreeSet<&str> = keys.iter().filter_map(|key| Some(composition_parts(key)?.0)).collect();
     for ingredient in ingredients {
-        for (a, b, rank) in [
-            ("nitrogen", "buffering_capacity", BUFFER_WITH_NITROGEN),
-            ("ash", "carbon", CARBON_WITH_ASH),
-        ] {
+        for (a, b, rank) in
+            [("nitrogen", "buffering_capacity", BUFFER_WITH_NITROGEN), ("ash", "carbon", CARBON_WITH_ASH)]
+        {
             let pair = [a, b].map(|figure| composition_key(ingredient, figure));
             if pair.iter().all(|key| drawn.contains(key.as_str())) {
                 all.push(Correlation::new(&pair[0], &pair[1], rank));

@@ -196,7 +196,12 @@ pub const TABLE: [Figure; 35] = [
         what: "lowest pH where worms live",
         of: |s| s.of_beds(s.trace.daily.iter().map(|d| d.bed_ph_lowest).fold(14.0, f64::min)),
     },
-    Figure { name: "irrigation", unit: "kg", what: "water added to beds", of: |s| Some(s.total(|d| d.irrigation)) },
+    Figure {
+        name: "irrigation",
+        unit: "kg",
+        what: "water added to beds",
+        of: |s| Some(s.total(|d| d.irrigation)),
+    },
     Figure {
         name: "carbon_to_air_share",
         unit: "kg/kg",

@@ -158,11 +158,7 @@ impl Study {
         Self::new(plan, quantities(plan)?, correlations)
     }
 
-    fn new(
-        plan: &Plan,
-        quantities: Vec<Quantity>,
-        correlations: &[Correlation],
-    ) -> Result<Self, StudyError> {
+    fn new(plan: &Plan, quantities: Vec<Quantity>, correlations: &[Correlation]) -> Result<Self, StudyError> {
         let places: HashMap<_, _> = quantities.iter().enumerate().map(|(n, q)| (q.key, n)).collect();
         let fixed = plan.rates.iter().filter(|choice| !places.contains_key(choice.key.as_str()));
         let fixed = fixed.map(|choice| (choice.key.clone(), choice.central)).collect();

@@ -122,8 +122,17 @@ fn totals(answer: &UncertaintyAnswer) -> io::Result<Vec<u8>> {
 }
 
 fn failures(answer: &UncertaintyAnswer) -> io::Result<Vec<u8>> {
-    let head =
-        words(&["failure", "statement", "count", "draws", "chance", "low", "high", "in_central_run", "settled"]);
+    let head = words(&[
+        "failure",
+        "statement",
+        "count",
+        "draws",
+        "chance",
+        "low",
+        "high",
+        "in_central_run",
+        "settled",
+    ]);
     let rows = answer.failures.iter().map(|f| {
         let mut row = words(&[f.name, f.statement]);
         row.extend([f.count, f.draws].map(|n| n.to_string()));

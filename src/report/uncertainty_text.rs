@@ -223,7 +223,8 @@ fn figures(page: &mut Page, answer: &UncertaintyAnswer) {
 
 /// Says which figures some draws do not have, those of as many draws together.
 fn absent(page: &mut Page, answer: &UncertaintyAnswer) {
-    let mut counts: Vec<usize> = answer.figures.iter().map(|f| f.draws).filter(|n| *n < answer.answered).collect();
+    let mut counts: Vec<usize> =
+        answer.figures.iter().map(|f| f.draws).filter(|n| *n < answer.answered).collect();
     counts.sort_unstable();
     counts.dedup();
     for count in counts {

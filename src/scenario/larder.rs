@@ -97,6 +97,18 @@ pub fn library(rules: &SplitRules) -> Result<BTreeMap<String, Ingredient>, Larde
         .collect()
 }
 
+/// A library ingredient with the figures that `get` gives.
+///
+/// # Errors
+/// [`LarderError`] when they contradict each other.
+pub(super) fn replaced(
+    facts: &IngredientFacts,
+    rules: &SplitRules,
+    get: &Get<'_>,
+) -> Result<Ingredient, LarderError> {
+    published(facts, &drawn_analysis(facts, &|_| true, get), rules)
+}
+
 fn published(
     facts: &IngredientFacts,
     analysis: &Analysis,

@@ -45,8 +45,8 @@ pub(super) fn rates(check: &mut Checker<'_>, raw: BTreeMap<String, Rate>) -> Vec
 fn rate(check: &mut Checker<'_>, key: String, given: Rate) -> RateChoice {
     let path = KeyPath(vec![Step::Key("rates".into()), Step::Entry(key.clone())]);
     let of_ingredient = literature::composition_parts(&key).is_some();
-    let known = check.known.rates.contains(&key.as_str())
-        || (of_ingredient && literature::entry(&key).is_some());
+    let known =
+        check.known.rates.contains(&key.as_str()) || (of_ingredient && literature::entry(&key).is_some());
     if !known {
         let hint = if of_ingredient {
             literature::nearest_key(&key).map(|near| format!("did you mean `{near}`?"))

@@ -100,7 +100,9 @@ impl DriversError {
             Self::OtherScenario { .. } => {
                 "give the scenario file that the draws were made with, or make new draws".to_owned()
             }
-            Self::NothingDrawn => "every unknown is fixed in `rates` of the scenario; take some out".to_owned(),
+            Self::NothingDrawn => {
+                "every unknown is fixed in `rates` of the scenario; take some out".to_owned()
+            }
             Self::TooFewDraws { needed, .. } => {
                 format!("ask for --draws {} or more", (2 * needed).next_multiple_of(250))
             }
@@ -150,10 +152,17 @@ pub struct Driver {
     pub part: f64,
 }
 
+/// Standard errors from zero at which a correlation is clear: of some hundred idle unknowns hardly one passes 3 by chance, twelve
+/// of 242 pass the 1.96 of a 95 % interval.
+const CLEAR: f64 = 3.0;
+
 impl Driver {
-    /// Whether the interval of the partial correlation leaves out zero.
+    /// Whether the partial correlation stands out from chance: [`CLEAR`] standard errors of its Fisher transform from zero.
     pub fn is_clear(&self) -> bool {
-        self.partial.low > 0.0 || self.partial.high < 0.0
+        let Estimate { value, low, high } = self.partial;
+        let error = (high.atanh() - low.atanh()) / (2.0 * 1.96);
+        // ends at 1 leave no doubt and no finite error
+        if error.is_finite() { value.atanh().abs() > CLEAR * error } else { low > 0.0 || high < 0.0 }
     }
 }
 
@@ -214,6 +223,12 @@ pub struct DriversAnswer {
     pub sobol: Option<SobolAnswer>,
     /// What the ranks cannot see.
     pub limit: &'static str,
+    /// Numbers of the draws used; in a file of their own with the next.
+    #[serde(skip)]
+    pub numbers: Vec<u64>,
+    /// Each unknown by key with its value in these draws.
+    #[serde(skip)]
+    pub values: Vec<(&'static str, Vec<f64>)>,
 }
 
 /// Places of figures by name; the usual ones where none are named.
@@ -240,6 +255,19 @@ pub fn chosen_figures(names: &[String]) -> Result<Vec<usize>, DriversError> {
 pub fn draws_needed(unknowns: usize) -> usize {
     // a few more than inputs, or the correlations are of chance alone
     unknowns + 30
+}
+
+/// Whether so many draws can rank the unknowns of a plan; to be found before the draws are made.
+///
+/// # Errors
+/// [`DriversError::TooFewDraws`], [`DriversError::NothingDrawn`], [`DriversError::Draws`].
+pub fn check_draws(plan: &Plan, draws: u64) -> Result<(), DriversError> {
+    let unknowns = Study::of(plan).map_err(|e| DriversError::Draws(e.into()))?.free().len();
+    let (given, needed) = (usize::try_from(draws).unwrap_or(usize::MAX), draws_needed(unknowns));
+    if unknowns == 0 {
+        return Err(DriversError::NothingDrawn);
+    }
+    if given < needed { Err(DriversError::TooFewDraws { given, needed }) } else { Ok(()) }
 }
 
 /// What drives the chosen figures of the draws of a shard. `done` counts Sobol' runs; raising `stop` ends these early.
@@ -271,6 +299,7 @@ pub fn drivers(
         return Err(DriversError::TooFewDraws { given: used, needed });
     }
     let values = values_of(&study, &free, shard, used);
+    let named = free.iter().map(|place| study.quantities()[*place].key);
     let figures: Vec<FigureDrivers> =
         chosen.iter().map(|place| figure_drivers(&study, &free, &values, shard, *place)).collect();
     let indices = sobol.map(|asked| sobol_answer(plan, &study, shard.head.seed, &figures, asked, done, stop));
@@ -288,6 +317,8 @@ pub fn drivers(
         figures,
         sobol: indices,
         limit: LIMIT,
+        numbers: shard.ensemble.rows[..used].iter().map(|row| row.draw).collect(),
+        values: named.zip(values).collect(),
     })
 }
 

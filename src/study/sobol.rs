@@ -160,12 +160,7 @@ pub(super) fn sobol_answer(
 }
 
 /// Indices of one figure over base rows that have all their runs.
-fn figure_sobol(
-    name: &'static str,
-    keys: &[&'static str],
-    rows: &[Vec<Figures>],
-    seed: u64,
-) -> FigureSobol {
+fn figure_sobol(name: &'static str, keys: &[&'static str], rows: &[Vec<Figures>], seed: u64) -> FigureSobol {
     let place = figures::place(name).expect("a figure of the table");
     // a row tells of a figure only where all its runs have it
     let rows: Vec<Vec<f64>> =

@@ -33,7 +33,9 @@ mod site_cases;
 mod bad_input;
 /// Ensembles of draws: threads, shards, partial work, failed draws, and what is said of them.
 mod ensemble;
-/// Which unknown rates move the answer.
+/// Composition of ingredients drawn, fixed and narrowed; figures that some draws do not have.
+mod composition_cases;
+/// Which unknowns move the answer.
 mod drivers;
 /// Sizing: by hand, by brute force, on fresh draws; bad questions.
 mod sizing;
