@@ -139,7 +139,7 @@ pub(super) fn fill(
     }
     let mut look = Lookup { own, like, notes };
     let ash = look.find(Field::Ash, 1.0).ok_or(IngredientError::Missing(Field::Ash))?;
-    let like_ash = like.and_then(|l| l.ash).map_or(ash.central, |f| f.central);
+    let like_ash = like.and_then(|l| l.ash).unwrap_or(ash).central;
     let ash_factor = if like_ash > ash.central { ash.central / like_ash } else { 1.0 };
     let mut parts = [Figure::exact(0.0); 4];
     for (part, field) in parts.iter_mut().zip(ASH_FIELDS) {
@@ -151,8 +151,9 @@ pub(super) fn fill(
         }
     }
     let (ash, [phosphorus, potassium, salt, lime]) = settled(ash, parts);
-    let like_ash = like.and_then(|l| l.ash).map_or(ash, |f| f.central);
-    let organic_factor = if like_ash < 1.0 { (1.0 - ash) / (1.0 - like_ash) } else { 1.0 };
+    // an ash that is the like one's own, raised or not, leaves the rest as it stands there
+    let organic_factor =
+        if own.ash.is_some() && like_ash < 1.0 { (1.0 - ash) / (1.0 - like_ash) } else { 1.0 };
     let nitrogen = look.nitrogen(organic_factor)?;
     let carbon = look.find(Field::Carbon, organic_factor);
     if carbon.is_none() {
@@ -175,13 +176,15 @@ pub(super) fn fill(
 }
 
 /// Ash and what is known to be in it, so that the parts fit: ash that has a range rises to hold them, to its high end at
-/// most; where that is not enough the parts that have ranges share what the exact ones leave. Figures that fit are left alone.
+/// most; where that is not enough the parts that have ranges share what the exact ones leave. Figures that fit are left alone,
+/// and so are those whose low ends contradict each other already.
 fn settled(ash: Figure, parts: [Figure; 4]) -> (f64, [f64; 4]) {
     let exact = |figure: &Figure| figure.low >= figure.high;
     let sum: f64 = parts.iter().map(|part| part.central).sum();
     let whole = if exact(&ash) { ash.central } else { ash.central.max(sum.min(ash.high)) };
     let kept: f64 = parts.iter().filter(|part| exact(part)).map(|part| part.central).sum();
-    let factor = if sum > whole && kept <= whole { (whole - kept) / (sum - kept) } else { 1.0 };
+    let least: f64 = parts.iter().map(|part| part.low).sum();
+    let factor = if sum > whole && least <= whole { (whole - kept) / (sum - kept) } else { 1.0 };
     (whole, parts.map(|part| if exact(&part) { part.central } else { part.central * factor }))
 }
 

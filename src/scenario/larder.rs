@@ -155,7 +155,8 @@ pub fn published_analysis(facts: &IngredientFacts) -> Analysis {
 ///
 /// The published range of a figure stays as it is: the splitter keeps drawn fractions inside it as far as their sum,
 /// nitrogen and carbon allow, moving those with wide ranges most. For independent normal fractions that is exactly
-/// the distribution they have once their sum is known.
+/// the distribution they have once their sum is known. Carbon is drawn too, but half of the draws of the library ask for more
+/// or less than such fractions can hold and get the nearest that they can, 0.7 % of the dry matter off on average.
 fn drawn_analysis(facts: &IngredientFacts, asked: &dyn Fn(&str) -> bool, get: &Get<'_>) -> Analysis {
     analysis(facts, &|name, cell| {
         if asked(name) && name != "protein" {

@@ -9,6 +9,7 @@ use loamledger::component::Component;
 use loamledger::component::Element;
 use loamledger::ingredient::SplitRules;
 use loamledger::literature;
+use loamledger::material::Material;
 use loamledger::monte_carlo::Draw;
 use loamledger::monte_carlo::Study;
 use loamledger::monte_carlo::composition;
@@ -44,8 +45,7 @@ fn larder(plan: &Plan, study: &Study, draw: &Draw) -> Larder {
 fn whatever_is_drawn_is_matter_with_the_drawn_figures() {
     let plan = everything();
     let study = Study::of(&plan).unwrap();
-    // ash that has to hold its parts, and carbon that no split reaches, are rare
-    let (mut made, mut raised, mut missed) = (0_u32, 0_u32, 0_u32);
+    let (mut made, mut raised, mut outside, mut gap) = (0_u32, 0_u32, 0_u32, 0.0);
     for number in 0..u64::try_from(BLOCK).unwrap() {
         let draw = study.draw(3, number);
         let larder = larder(&plan, &study, &draw);
@@ -78,13 +78,31 @@ fn whatever_is_drawn_is_matter_with_the_drawn_figures() {
             close("pH", ph(&one, &rules.acids, &Surrounds::acid_store(20.0), 7.0), drawn("ph"), 1e-6);
             made += 1;
             raised += u32::from(ash > drawn("ash"));
-            // what no split of such matter can hold is brought to the nearest that one can
-            missed += u32::from((one.element(Element::Carbon) - drawn("carbon") * dry).abs() > 1e-6 * dry);
+            // carbon that no split inside the ranges can hold is brought to the nearest that one can, inside its own range
+            let carbon = one.element(Element::Carbon) / dry;
+            let range = facts.carbon.as_ref().unwrap().value;
+            outside += u32::from(carbon < range.low() - 1e-9 || carbon > range.high() + 1e-9);
+            gap += (carbon - drawn("carbon")).abs() / f64::from(21 * 250);
         }
     }
     assert_eq!(made, 21 * 250);
     assert!(raised > 0 && raised < made / 50, "{raised} of {made}");
-    assert!(missed < made / 4, "{missed} of {made}");
+    assert!(outside < made / 50, "{outside} of {made}");
+    assert!(gap < 0.01, "{gap}");
+}
+
+#[test]
+fn the_ph_of_acid_scraps_is_found_from_any_guess() {
+    // between pH 3 and 7 the balance bends with the native acids; from 7, bare Newton steps run in a circle around pH 4.87 here
+    let mut matter = Material::of(Component::Water, 0.612_668_285_868_026_2)
+        + Material::of(Component::Acetic, 0.005_527_218_131_550_788);
+    *matter.base_mut() = 0.015_996_187_314_898_127;
+    *matter.buffer_mut() = 0.016_794_775_486_003_98;
+    let rules = SplitRules::from_values(&|key| literature::central(key).unwrap());
+    for guess in 0..=14 {
+        let found = ph(&matter, &rules.acids, &Surrounds::acid_store(20.0), f64::from(guess));
+        assert!((found - 4.869_418_628_240_2).abs() < 1e-9, "{found} from {guess}");
+    }
 }
 
 #[test]
@@ -172,8 +190,8 @@ fn figures_are_tied_as_the_facts_say() {
     let study = Study::of(&plan).unwrap();
     let keys: Vec<&str> = study.quantities().iter().map(|q| q.key).collect();
     let correlations = composition::correlations(&plan, &keys);
-    // nitrogen with buffering and ash with carbon of eight ingredients; two rates with the moisture of four kinds of scraps
-    assert_eq!(correlations.len(), 2 * 8 + 2 * 4);
+    // nitrogen with buffering and ash with carbon of nine ingredients; two rates with the moisture of four kinds of scraps
+    assert_eq!(correlations.len(), 2 * 9 + 2 * 4);
     let draws: Vec<Draw> = (0..4)
         .flat_map(|number| {
             let block = study.block(11, number);
