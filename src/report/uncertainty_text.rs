@@ -175,7 +175,12 @@ fn chances(page: &mut Page, answer: &UncertaintyAnswer) {
         let central = if f.in_central_run { "fails" } else { "-" };
         table.push(vec![
             statement(f, page.units()).into(),
-            if f.draws < answer.answered { format!("{} of {}", f.count, f.draws) } else { f.count.to_string() }.into(),
+            if f.draws < answer.answered {
+                format!("{} of {}", f.count, f.draws)
+            } else {
+                f.count.to_string()
+            }
+            .into(),
             f.share.into(),
             f.low.into(),
             f.high.into(),
