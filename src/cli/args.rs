@@ -50,7 +50,7 @@ pub enum Command {
     /// Put shards of `run --draws` together into the whole
     #[command(after_help = STATUS)]
     Merge(MergeArguments),
-    /// Find which unknown rates move the answer, and what to measure first
+    /// Find which unknowns move the answer, and what to measure first
     #[command(after_help = STATUS)]
     Drivers(DriversArguments),
     /// Find the cheapest site that meets its targets

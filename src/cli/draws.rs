@@ -34,7 +34,7 @@ pub const USUAL_SEED: u64 = 1;
 /// Arguments of `run` about draws.
 #[derive(Debug, Clone, Default, PartialEq, Args)]
 pub struct DrawsArguments {
-    /// Draw every unknown rate, the weather, the intake and luck N times (1 to 1000000): bands instead of one number
+    /// Draw every unknown rate, the composition of ingredients, the weather, the intake and luck N times (1 to 1000000): bands instead of one number
     ///
     /// Files under --out are then totals.csv, failures.csv, bands.csv, draws.csv, uncertainty.json, uncertainty.txt,
     /// shard.json, workbook.xlsx and charts. The same seed gives the same bytes on any number of threads. Ctrl-C ends with what is done so far, marked

@@ -1,4 +1,4 @@
-//! `drivers`: which unknown rates move the answer, and what to measure first.
+//! `drivers`: which unknowns move the answer, and what to measure first.
 
 use super::Output;
 use super::args::UnitsArgument;
@@ -36,7 +36,7 @@ const USUAL_DRAWS: u64 = 1000;
 pub struct DriversArguments {
     /// Scenario file
     pub file: PathBuf,
-    /// Draws to make (1 to 1000000) [default: 1000]
+    /// Draws to make (30 more than there are unknowns, to 1000000; the first 10000 are used) [default: 1000]
     #[arg(long, value_name = "N", conflicts_with = "from")]
     pub draws: Option<u64>,
     /// Use draws made before: a folder of `run --draws` or `merge`, or a shard.json
@@ -45,12 +45,12 @@ pub struct DriversArguments {
     /// Figure to look at, as named in draws.csv; may be given more than once [default: six usual ones]
     #[arg(long, value_name = "NAME")]
     pub figure: Vec<String>,
-    /// Find Sobol' indices of the leading rates too, with so many base rows (16 to 65536; 512 is a good number)
+    /// Find Sobol' indices of the leading unknowns too, with so many base rows (16 to 65536; 512 is a good number)
     ///
-    /// They cost ROWS x (rates + 2) runs more.
+    /// They cost ROWS x (unknowns + 2) runs more.
     #[arg(long, value_name = "ROWS")]
     pub sobol: Option<usize>,
-    /// Rates of the Sobol' indices
+    /// Unknowns of the Sobol' indices
     #[arg(long, value_name = "K", default_value_t = USUAL_RATES, requires = "sobol", value_parser = rates)]
     pub sobol_rates: usize,
     /// Seed of the draws [default: 1]
@@ -59,7 +59,7 @@ pub struct DriversArguments {
     /// Threads [default: as many as the machine has]
     #[arg(long, value_name = "T")]
     pub threads: Option<NonZeroUsize>,
-    /// Folder for result files (drivers.csv, sobol.csv, drivers.json, drivers.txt, charts); made if missing
+    /// Folder for result files (drivers.csv, sobol.csv, unknowns.csv, drivers.json, drivers.txt, charts); made if missing
     #[arg(long, value_name = "DIR")]
     pub out: Option<PathBuf>,
     /// Print the whole answer as JSON instead of the page
@@ -87,6 +87,9 @@ pub fn drivers(arguments: &DriversArguments) -> Result<Output, Failure> {
     let sobol = arguments.sobol.map(|rows| SobolQuestion { rows, rates: arguments.sobol_rates, threads });
     check_sobol(sobol.as_ref()).map_err(DrawsFailure::Drivers)?;
     let (plan, hash) = read_with_hash(&arguments.file)?;
+    if arguments.from.is_none() {
+        drivers::check_draws(&plan, arguments.draws.unwrap_or(USUAL_DRAWS)).map_err(DrawsFailure::Drivers)?;
+    }
     let folder =
         results::folder(arguments.out.as_deref(), &files::with_charts(&DRIVERS_FILES, &DRIVERS_CHARTS))?;
     let stop = progress::stop_on_interrupt();

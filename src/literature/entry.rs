@@ -10,6 +10,9 @@ use crate::uncertain::Shape;
 use crate::uncertain::Uncertain;
 use crate::uncertain::UncertainError;
 
+use super::composition::composition;
+use super::composition::composition_parts;
+use super::composition::figure;
 use super::nearest;
 
 /// The tables, in the order of [`entries`]: table name, file name, text.
@@ -234,17 +237,17 @@ static RATES: LazyLock<Rates> = LazyLock::new(|| {
         .unwrap_or_else(|error| panic!("the rate tables built into the library are faulty: {error}"))
 });
 
-/// Every rate, table by table in file order.
+/// Every rate, table by table in file order; figures of ingredients stand in [`composition`](super::composition()).
 pub fn entries() -> &'static [Entry] {
     &RATES.rows
 }
 
-/// The rate of that key, `<table>.<id>`.
+/// The rate of that key, `<table>.<id>`, or the figure of an ingredient, `ingredients.<ingredient>.<figure>`.
 pub fn entry(key: &str) -> Option<&'static Entry> {
-    RATES.by_key.get(key).map(|&row| &RATES.rows[row])
+    RATES.by_key.get(key).map(|&row| &RATES.rows[row]).or_else(|| figure(key))
 }
 
-/// The central value of the rate of that key.
+/// The central value of the rate or figure of that key.
 ///
 /// # Units
 /// Those of the entry.
@@ -254,7 +257,10 @@ pub fn central(key: &str) -> Option<f64> {
 
 /// The key most like a mistyped one, for a hint; none if nothing is near.
 pub fn nearest_key(wrong: &str) -> Option<&'static str> {
-    nearest(wrong, RATES.by_key.keys().map(String::as_str))
+    match composition_parts(wrong) {
+        Some(_) => nearest(wrong, composition().iter().map(|figure| figure.key.as_str())),
+        None => nearest(wrong, RATES.by_key.keys().map(String::as_str)),
+    }
 }
 
 #[cfg(test)]

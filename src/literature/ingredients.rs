@@ -89,7 +89,7 @@ pub struct IngredientFacts {
 }
 
 impl IngredientFacts {
-    /// Every cell with its name, in the order of the fields.
+    /// Every cell with its name in scenario files, in the order of the fields.
     pub fn cells(&self) -> [(&'static str, Option<&Cell>); 15] {
         [
             ("moisture", self.moisture.as_ref()),
@@ -100,11 +100,11 @@ impl IngredientFacts {
             ("potassium", self.potassium.as_ref()),
             ("bulk_density", self.bulk_density.as_ref()),
             ("protein", self.protein.as_ref()),
-            ("lipid", self.lipid.as_ref()),
-            ("sugar_starch", self.sugar_starch.as_ref()),
-            ("cellulose_hemicellulose", self.cellulose_hemicellulose.as_ref()),
+            ("fat", self.lipid.as_ref()),
+            ("sugars", self.sugar_starch.as_ref()),
+            ("fibre", self.cellulose_hemicellulose.as_ref()),
             ("lignin", self.lignin.as_ref()),
-            ("initial_ph", self.initial_ph.as_ref()),
+            ("ph", self.initial_ph.as_ref()),
             ("buffering_capacity", self.buffering_capacity.as_ref()),
             ("salt", self.salt.as_ref()),
         ]

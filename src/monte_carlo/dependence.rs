@@ -56,10 +56,9 @@ const WORMS: (f64, [(&str, f64); 4]) = (
 /// The rank correlations the literature states between rates that are drawn.
 ///
 /// # Source
-/// Facts `bed` 1.6 and `worms` 1.10. Three more stand in facts `fermentation` 7 and are not here: dry matter with liquor scale and
-/// stopping limit, and buffering capacity with nitrogen, because dry matter, buffering and nitrogen are figures of ingredients
-/// that a plan chooses and no draw moves; starter dose with the homolactic share, because the model itself makes
-/// that share grow with the dose (`fermentation.starter_split_exponent`) and would count it twice.
+/// Facts `bed` 1.6 and `worms` 1.10. Those of facts `fermentation` 7 tie figures of ingredients and stand in
+/// [`composition`](super::composition), but for one that is nowhere: starter dose with the homolactic share, because the model itself
+/// makes that share grow with the dose (`fermentation.starter_split_exponent`) and would count it twice.
 pub fn published() -> Vec<Correlation> {
     let mut all = Vec::new();
     for (n, a) in DECAY.1.iter().enumerate() {

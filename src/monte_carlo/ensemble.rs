@@ -5,7 +5,7 @@ use super::Study;
 use super::bands::Bands;
 use super::design::BLOCK;
 use super::figures;
-use super::figures::FIGURES;
+use super::figures::Figures;
 use super::figures::Seen;
 use super::sample::Block;
 use super::sample::Draw;
@@ -52,8 +52,8 @@ pub struct Request {
 pub struct Row {
     /// Number of the draw.
     pub draw: u64,
-    /// Figures, in the order of [`figures::TABLE`].
-    pub figures: Vec<f64>,
+    /// Figures, in the order of [`figures::TABLE`]; none where there is nothing to measure.
+    pub figures: Vec<Option<f64>>,
 }
 
 /// A draw that gave no answer.
@@ -93,7 +93,7 @@ impl Ensemble {
 
 /// One finished draw.
 struct Finished {
-    figures: [f64; FIGURES],
+    figures: Figures,
     daily: Vec<DayRecord>,
 }
 
@@ -118,13 +118,14 @@ fn attempt(plan: &Plan, study: &Study, draw: &Draw, days: &Days) -> Result<Finis
     with_chance(plan, &mut site, &chance);
     let trace = chain::run(&site, &models, false).map_err(|e| e.to_string())?;
     let quality = quality::Rates::from_values(&get);
-    let figures = figures::read(&Seen { trace: &trace, quality: &quality, acids: &models.acids });
-    if let Some(n) = figures.iter().position(|x| !x.is_finite()) {
+    let figures = figures::read(&Seen::of(&trace, &quality, &models.acids));
+    if let Some(n) = figures.iter().position(|x| x.is_some_and(|x| !x.is_finite())) {
         return Err(format!("{} is not a finite number", figures::TABLE[n].name));
     }
     // no figure has a sense below zero; a balance that closes on negative worms is no answer
-    if let Some(n) = figures.iter().position(|x| *x < -BELOW_ZERO) {
-        return Err(format!("{} is {:.1e}, below zero", figures::TABLE[n].name, figures[n]));
+    let mut named = figures.iter().zip(&figures::TABLE).filter_map(|(x, figure)| x.map(|x| (figure.name, x)));
+    if let Some((name, value)) = named.find(|(_, x)| *x < -BELOW_ZERO) {
+        return Err(format!("{name} is {value:.1e}, below zero"));
     }
     Ok(Finished { figures, daily: trace.daily })
 }
@@ -133,7 +134,7 @@ fn attempt(plan: &Plan, study: &Study, draw: &Draw, days: &Days) -> Result<Finis
 ///
 /// # Errors
 /// What went wrong, in words.
-pub fn figures_of(plan: &Plan, study: &Study, draw: &Draw) -> Result<[f64; FIGURES], String> {
+pub fn figures_of(plan: &Plan, study: &Study, draw: &Draw) -> Result<Figures, String> {
     run_draw(plan, study, draw, &Days::without_chance(plan)).map(|finished| finished.figures)
 }
 

@@ -4,7 +4,6 @@ use crate::component::Element;
 use crate::component::Gas;
 use crate::material::Gases;
 use crate::material::Material;
-use crate::material::ratio;
 use crate::process::acidity::AcidConstants;
 use crate::process::quality;
 use crate::trace::DayRecord;
@@ -13,15 +12,29 @@ use crate::trace::Trace;
 
 /// What a figure is read from.
 pub struct Seen<'a> {
-    /// The run.
-    pub trace: &'a Trace,
-    /// Quality of castings.
-    pub quality: &'a quality::Rates,
-    /// Acids.
-    pub acids: &'a AcidConstants,
+    trace: &'a Trace,
+    /// Castings through the screen, if any.
+    castings: Option<quality::Figures>,
+    /// Curing moves the pH by a unit and more, so it is read off what is sold, if anything is.
+    castings_ph: Option<f64>,
 }
 
-impl Seen<'_> {
+/// Bulk density, on which no figure kept here depends, and temperature of pH at which quality is reckoned. # Units: kg/m3, °C
+const CASTINGS_AT: (f64, f64) = (650.0, 20.0);
+
+impl<'a> Seen<'a> {
+    /// A run, with the rules of quality and the acids it was made with.
+    pub fn of(trace: &'a Trace, rates: &quality::Rates, acids: &AcidConstants) -> Self {
+        let (density, temperature) = CASTINGS_AT;
+        let figures = |flow: Flow| {
+            let product = trace.ledger.matter(flow);
+            (product.wet() > 0.0).then(|| rates.figures(product, density, acids, temperature))
+        };
+        let castings = figures(Flow::Screened);
+        let castings_ph = figures(Flow::CastingsSold).or(castings).map(|c| c.ph);
+        Self { trace, castings, castings_ph }
+    }
+
     fn total(&self, of: fn(&DayRecord) -> f64) -> f64 {
         self.trace.daily.iter().map(of).sum()
     }
@@ -46,22 +59,20 @@ impl Seen<'_> {
         &self.trace.tally.gases
     }
 
-    fn castings(&self) -> quality::Figures {
-        self.of_product(self.matter(Flow::Screened))
+    /// A figure of the beds; none where there are none.
+    fn of_beds(&self, value: f64) -> Option<f64> {
+        (!self.trace.tally.beds.is_empty()).then_some(value)
     }
 
-    fn of_product(&self, product: &Material) -> quality::Figures {
-        if product.wet() <= 0.0 {
-            return quality::Figures::default();
-        }
-        self.quality.figures(product, 650.0, self.acids, 20.0)
+    /// A figure of the castings; none where there are none.
+    fn castings(&self, of: fn(&quality::Figures) -> f64) -> Option<f64> {
+        self.castings.as_ref().map(of)
     }
+}
 
-    /// Curing moves the pH by a unit and more, so it is read off what is sold.
-    fn castings_ph(&self) -> f64 {
-        let sold = self.matter(Flow::CastingsSold);
-        if sold.wet() > 0.0 { self.of_product(sold).ph } else { self.castings().ph }
-    }
+/// A part of a whole; none where there is no whole.
+fn part(part: f64, whole: f64) -> Option<f64> {
+    (whole > 0.0).then(|| part / whole)
 }
 
 /// A figure of a draw.
@@ -72,84 +83,87 @@ pub struct Figure {
     pub unit: &'static str,
     /// What it is, in words.
     pub what: &'static str,
-    of: fn(&Seen<'_>) -> f64,
+    of: fn(&Seen<'_>) -> Option<f64>,
 }
+
+/// Figures of a draw, in the order of [`TABLE`]; none where there is nothing to measure, such as the moisture of no castings.
+pub type Figures = [Option<f64>; FIGURES];
 
 /// Number of figures.
 pub const FIGURES: usize = TABLE.len();
 
 /// Every figure, in the order of the files.
 pub const TABLE: [Figure; 35] = [
-    Figure { name: "intake", unit: "kg", what: "scraps that arrived", of: |s| s.total(|d| d.intake) },
+    Figure { name: "intake", unit: "kg", what: "scraps that arrived", of: |s| Some(s.total(|d| d.intake)) },
     Figure {
         name: "turned_away_share",
         unit: "kg/kg",
         what: "share of the scraps turned away",
-        of: |s| ratio(s.total(|d| d.turned_away), s.total(|d| d.intake)),
+        of: |s| part(s.total(|d| d.turned_away), s.total(|d| d.intake)),
     },
-    Figure { name: "fed", unit: "kg", what: "paste with bulking laid", of: |s| s.total(|d| d.fed) },
-    Figure { name: "bulking", unit: "kg", what: "bulking used", of: |s| s.total(|d| d.bulking) },
-    Figure { name: "bran_used", unit: "kg", what: "bran used", of: |s| s.total(|d| d.bran_used) },
+    Figure { name: "fed", unit: "kg", what: "paste with bulking laid", of: |s| Some(s.total(|d| d.fed)) },
+    Figure { name: "bulking", unit: "kg", what: "bulking used", of: |s| Some(s.total(|d| d.bulking)) },
+    Figure { name: "bran_used", unit: "kg", what: "bran used", of: |s| Some(s.total(|d| d.bran_used)) },
     Figure {
         name: "drums_highest",
         unit: "1",
         what: "most drums in use",
-        of: |s| s.highest(|d| d.drums_in_use),
+        of: |s| Some(s.highest(|d| d.drums_in_use)),
     },
     Figure {
         name: "drums_mean",
         unit: "1",
         what: "mean drums in use",
-        of: |s| ratio(s.total(|d| d.drums_in_use), s.trace.daily.len() as f64),
+        of: |s| part(s.total(|d| d.drums_in_use), s.trace.daily.len() as f64),
     },
     Figure {
         name: "drums_spoiled_share",
         unit: "1",
         what: "spoiled drums over sealed ones",
-        of: |s| ratio(s.total(|d| d.drums_spoiled), s.trace.tally.sealed),
+        of: |s| part(s.total(|d| d.drums_spoiled), s.trace.tally.sealed),
     },
     Figure {
         name: "opened_ph",
         unit: "pH",
         what: "mean pH of drums opened",
-        of: |s| ratio(s.trace.tally.opened_ph, s.trace.tally.opened),
+        of: |s| part(s.trace.tally.opened_ph, s.trace.tally.opened),
     },
-    Figure { name: "liquor", unit: "kg", what: "liquor drained", of: |s| s.total(|d| d.liquor) },
+    Figure { name: "liquor", unit: "kg", what: "liquor drained", of: |s| Some(s.total(|d| d.liquor)) },
     Figure {
         name: "room_carbon_dioxide",
         unit: "ppm",
         what: "highest carbon dioxide in the drum room",
-        of: |s| s.highest(|d| d.room_carbon_dioxide),
+        of: |s| Some(s.highest(|d| d.room_carbon_dioxide)),
     },
     Figure {
         name: "castings_harvested_dry",
         unit: "kg",
         what: "castings harvested, dry matter",
-        of: |s| s.matter(Flow::Harvest).dry(),
+        of: |s| Some(s.matter(Flow::Harvest).dry()),
     },
     Figure {
         name: "castings_screened",
         unit: "kg",
         what: "castings through the screen",
-        of: |s| s.matter(Flow::Screened).wet(),
+        of: |s| Some(s.matter(Flow::Screened).wet()),
     },
     Figure {
         name: "product_sold",
         unit: "kg",
         what: "castings and blend sold",
-        of: |s| s.matter(Flow::CastingsSold).wet() + s.matter(Flow::BlendSold).wet(),
+        of: |s| Some(s.matter(Flow::CastingsSold).wet() + s.matter(Flow::BlendSold).wet()),
     },
     Figure {
         name: "stock_end",
         unit: "kg",
         what: "worms at the end",
-        of: |s| s.trace.daily.last().map_or(0.0, |d| d.stock),
+        of: |s| Some(s.trace.daily.last().map_or(0.0, |d| d.stock)),
     },
     Figure {
         name: "stock_mean",
         unit: "kg",
         what: "worms, mean",
-        of: |s| ratio(s.total(|d| d.stock), s.trace.daily.len() as f64),
+        of: |s| part(s.total(|d| d.stock), s.trace.daily.len() as f64),
     },
     Figure {
         name: "stock_kept",
@@ -158,14 +172,14 @@ pub const TABLE: [Figure; 35] = [
         of: |s| {
             let start = s.trace.held.iter().find(|h| h.stage == "stock").map_or(0.0, |h| h.start.wet());
             let end = s.trace.held.iter().find(|h| h.stage == "stock").map_or(0.0, |h| h.end.wet());
-            ratio(end, start + s.matter(Flow::StockBought).wet())
+            part(end, start + s.matter(Flow::StockBought).wet())
         },
     },
     Figure {
         name: "intake_per_worm",
         unit: "kg/(kg d)",
         what: "feed eaten per worm, as feed of 80 % water",
-        of: |s| ratio(s.total(|d| d.eaten), s.total(|d| d.stock)),
+        of: |s| part(s.total(|d| d.eaten), s.total(|d| d.stock)),
     },
     Figure {
         name: "starving_share",
@@ -173,99 +187,104 @@ pub const TABLE: [Figure; 35] = [
         what: "share of bed-days on which worms starved",
         of: |s| {
             let beds = s.trace.tally.beds.len() as f64;
-            ratio(s.total(|d| d.starving_beds), beds * s.trace.daily.len() as f64)
+            part(s.total(|d| d.starving_beds), beds * s.trace.daily.len() as f64)
         },
     },
     Figure {
         name: "bed_hottest",
         unit: "°C",
         what: "hottest spot of any bed",
-        of: |s| s.highest(|d| d.bed_hottest),
+        of: |s| s.of_beds(s.highest(|d| d.bed_hottest)),
     },
     Figure {
         name: "bed_ph_lowest",
         unit: "pH",
         what: "lowest pH where worms live",
-        of: |s| s.trace.daily.iter().map(|d| d.bed_ph_lowest).fold(14.0, f64::min),
+        of: |s| s.of_beds(s.trace.daily.iter().map(|d| d.bed_ph_lowest).fold(14.0, f64::min)),
     },
-    Figure { name: "irrigation", unit: "kg", what: "water added to beds", of: |s| s.total(|d| d.irrigation) },
+    Figure {
+        name: "irrigation",
+        unit: "kg",
+        what: "water added to beds",
+        of: |s| Some(s.total(|d| d.irrigation)),
+    },
     Figure {
         name: "carbon_to_air_share",
         unit: "kg/kg",
         what: "carbon lost to the air, of that brought in",
-        of: |s| ratio(s.gases().element(Element::Carbon), s.brought(Element::Carbon)),
+        of: |s| part(s.gases().element(Element::Carbon), s.brought(Element::Carbon)),
     },
     Figure {
         name: "nitrogen_to_air_share",
         unit: "kg/kg",
         what: "nitrogen lost to the air, of that brought in",
-        of: |s| ratio(s.gases().element(Element::Nitrogen), s.brought(Element::Nitrogen)),
+        of: |s| part(s.gases().element(Element::Nitrogen), s.brought(Element::Nitrogen)),
     },
-    Figure { name: "methane", unit: "kg", what: "methane given off", of: |s| s.gases()[Gas::Methane] },
+    Figure { name: "methane", unit: "kg", what: "methane given off", of: |s| Some(s.gases()[Gas::Methane]) },
     Figure {
         name: "nitrous_oxide",
         unit: "kg",
         what: "nitrous oxide given off",
-        of: |s| s.gases()[Gas::NitrousOxide],
+        of: |s| Some(s.gases()[Gas::NitrousOxide]),
     },
     Figure {
         name: "castings_moisture",
         unit: "kg/kg",
         what: "moisture of castings through the screen",
-        of: |s| s.castings().moisture,
+        of: |s| s.castings(|c| c.moisture),
     },
     Figure {
         name: "castings_carbon_to_nitrogen",
         unit: "kg/kg",
         what: "C:N of castings",
-        of: |s| s.castings().carbon_to_nitrogen,
+        of: |s| s.castings(|c| c.carbon_to_nitrogen),
     },
     Figure {
         name: "castings_nitrogen",
         unit: "kg/kg",
         what: "nitrogen of castings, on dry matter",
-        of: |s| s.castings().nitrogen,
+        of: |s| s.castings(|c| c.nitrogen),
     },
     Figure {
         name: "castings_conductivity",
         unit: "dS/m",
         what: "conductivity of castings, 1:5 extract",
-        of: |s| s.castings().conductivity_1_to_5,
+        of: |s| s.castings(|c| c.conductivity_1_to_5),
     },
     Figure {
         name: "castings_carbon",
         unit: "kg/kg",
         what: "carbon of castings, on dry matter",
-        of: |s| s.castings().carbon,
+        of: |s| s.castings(|c| c.carbon),
     },
     Figure {
         name: "castings_phosphate",
         unit: "kg/kg",
         what: "phosphate (P2O5) of castings, on dry matter",
-        of: |s| s.castings().phosphate,
+        of: |s| s.castings(|c| c.phosphate),
     },
     Figure {
         name: "castings_potash",
         unit: "kg/kg",
         what: "potash (K2O) of castings, on dry matter",
-        of: |s| s.castings().potash,
+        of: |s| s.castings(|c| c.potash),
     },
     Figure {
         name: "castings_ph",
         unit: "pH",
         what: "pH of castings as sold alone, else through the screen",
-        of: |s| s.castings_ph(),
+        of: |s| s.castings_ph,
     },
     Figure {
         name: "castings_conductivity_saturated",
         unit: "dS/m",
         what: "conductivity of castings, saturated extract",
-        of: |s| s.castings().conductivity_saturated,
+        of: |s| s.castings(|c| c.conductivity_saturated),
     },
 ];
 
 /// Reads every figure of a run.
-pub fn read(seen: &Seen<'_>) -> [f64; FIGURES] {
+pub fn read(seen: &Seen<'_>) -> Figures {
     std::array::from_fn(|n| (TABLE[n].of)(seen))
 }
 
@@ -339,13 +358,14 @@ pub const FAILURES: [Failure; 7] = [
 ];
 
 impl Failure {
-    /// Whether the figures of a draw fail.
+    /// Whether the figures of a draw fail; none where there is nothing that could, such as castings off standard where there
+    /// are none.
     ///
     /// # Panics
     /// When the failure names no figure (a fault of ours, found by a test).
-    pub fn happened(&self, figures: &[f64; FIGURES]) -> bool {
+    pub fn happened(&self, figures: &Figures) -> Option<bool> {
         let value = figures[place(self.figure).expect("a failure names a figure of the table")];
-        if self.above { value > self.limit } else { value < self.limit }
+        value.map(|value| if self.above { value > self.limit } else { value < self.limit })
     }
 }
 

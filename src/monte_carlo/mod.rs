@@ -1,6 +1,6 @@
-//! Draws: values for the rates that are not known, and for what varies from day to day.
+//! Draws: values for the unknowns, and for what varies from day to day.
 //!
-//! Two kinds are kept apart. What we do not know (a rate) is drawn once per draw, by a [`Study`]: stratified
+//! Two kinds are kept apart. What we do not know (a rate, a figure of an ingredient) is drawn once per draw, by a [`Study`]: stratified
 //! ([`design`]), correlated where the literature says so ([`dependence`]), turned into values by inverse distribution
 //! functions ([`distribution`]). What varies (weather, intake, luck of a drum) is drawn for every day, by [`Days`].
 //!
@@ -9,6 +9,7 @@
 //! a variant of a plan leaves the values of the others as they were.
 
 pub mod bands;
+pub mod composition;
 mod days;
 pub mod dependence;
 pub mod design;

@@ -1,5 +1,6 @@
 //! The uncertain quantities of a plan, and draws of them.
 
+use super::composition;
 use super::dependence;
 use super::dependence::Correlation;
 use super::dependence::DependenceError;
@@ -130,8 +131,8 @@ pub struct Block {
 }
 
 impl Study {
-    /// The uncertain quantities of a plan: every rate that the model asks for with this plan and that has a range, with the
-    /// correlations of [`dependence::published`].
+    /// The uncertain quantities of a plan: every rate and every figure of an ingredient that the model asks for with this plan
+    /// and that has a range, with the correlations of [`dependence::published`] and [`composition::correlations`].
     ///
     /// A number in the plan fixes a rate. A range in the plan replaces that of the literature and keeps its shape if it
     /// gives none; a rate the literature does not draw becomes triangular. A range of no width fixes a rate.
@@ -139,7 +140,11 @@ impl Study {
     /// # Errors
     /// [`StudyError`].
     pub fn of(plan: &Plan) -> Result<Self, StudyError> {
-        Self::with_correlations(plan, &dependence::published())
+        let quantities = quantities(plan)?;
+        let keys: Vec<&str> = quantities.iter().map(|q| q.key).collect();
+        let mut correlations = dependence::published();
+        correlations.extend(composition::correlations(plan, &keys));
+        Self::new(plan, quantities, &correlations)
     }
 
     /// As [`Study::of`], with other correlations. Those of quantities that are not drawn are passed over.
@@ -150,15 +155,10 @@ impl Study {
         for key in correlations.iter().flat_map(|c| [&c.a, &c.b]) {
             entry(key)?;
         }
-        let mut quantities = Vec::new();
-        for key in asked(plan)? {
-            let known = entry(&key)?;
-            let choice = plan.rates.iter().find(|choice| choice.key == key);
-            let value = choice.map_or(Ok(known.value), |choice| replaced(choice, &known.value))?;
-            if value.is_drawn() {
-                quantities.push(Quantity { key: &known.key, value });
-            }
-        }
+        Self::new(plan, quantities(plan)?, correlations)
+    }
+
+    fn new(plan: &Plan, quantities: Vec<Quantity>, correlations: &[Correlation]) -> Result<Self, StudyError> {
         let places: HashMap<_, _> = quantities.iter().enumerate().map(|(n, q)| (q.key, n)).collect();
         let fixed = plan.rates.iter().filter(|choice| !places.contains_key(choice.key.as_str()));
         let fixed = fixed.map(|choice| (choice.key.clone(), choice.central)).collect();
@@ -288,6 +288,20 @@ impl Block {
 fn entry(key: &str) -> Result<&'static literature::Entry, StudyError> {
     literature::entry(key)
         .ok_or_else(|| StudyError::UnknownKey { key: key.to_owned(), nearest: literature::nearest_key(key) })
+}
+
+/// What is drawn of what a plan asks for, sorted by key.
+fn quantities(plan: &Plan) -> Result<Vec<Quantity>, StudyError> {
+    let mut quantities = Vec::new();
+    for key in asked(plan)? {
+        let known = entry(&key)?;
+        let choice = plan.rates.iter().find(|choice| choice.key == key);
+        let value = choice.map_or(Ok(known.value), |choice| replaced(choice, &known.value))?;
+        if value.is_drawn() {
+            quantities.push(Quantity { key: &known.key, value });
+        }
+    }
+    Ok(quantities)
 }
 
 /// Keys the model asks for when a plan is assembled, sorted.

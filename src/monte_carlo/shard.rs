@@ -33,11 +33,11 @@ pub struct Head {
     pub seed: u64,
     /// Draws of the whole study.
     pub draws: u64,
-    /// Rates that are drawn.
-    pub rates_drawn: usize,
+    /// Rates and figures of ingredients that are drawn.
+    pub unknowns_drawn: usize,
     /// Figures of the run with central values and without chance, in the order of [`figures::TABLE`]. Equal only where
     /// tables and machine reckon alike.
-    pub central: Vec<f64>,
+    pub central: Vec<Option<f64>>,
 }
 
 /// Part of a study, or all of it.
@@ -291,14 +291,14 @@ fn claim(owner: &mut BTreeMap<u64, usize>, part: &Shard, files: &[String]) -> Re
 
 /// Whether two shards are of one study; what differs with both values where not.
 fn same(a: &Head, b: &Head) -> Result<(), (&'static str, String, String)> {
-    let bits = |head: &Head| head.central.iter().map(|x| x.to_bits()).collect::<Vec<_>>();
+    let bits = |head: &Head| head.central.iter().map(|x| x.map(f64::to_bits)).collect::<Vec<_>>();
     let checks = [
         ("the version", a.version.clone(), b.version.clone()),
         ("the hash of the scenario", a.scenario.clone(), b.scenario.clone()),
         ("the seed", a.seed.to_string(), b.seed.to_string()),
         ("the number of draws", a.draws.to_string(), b.draws.to_string()),
         ("the length of the run", a.days.to_string(), b.days.to_string()),
-        ("the number of drawn rates", a.rates_drawn.to_string(), b.rates_drawn.to_string()),
+        ("the number of unknowns", a.unknowns_drawn.to_string(), b.unknowns_drawn.to_string()),
     ];
     for (what, ours, theirs) in checks {
         if ours != theirs {
@@ -307,9 +307,9 @@ fn same(a: &Head, b: &Head) -> Result<(), (&'static str, String, String)> {
     }
     if bits(a) != bits(b) {
         let name = figures::TABLE.iter().zip(a.central.iter().zip(&b.central));
-        let found = name.into_iter().find(|(_, (x, y))| x.to_bits() != y.to_bits());
-        let (ours, theirs) =
-            found.map_or_else(Default::default, |(_, (x, y))| (x.to_string(), y.to_string()));
+        let found = name.into_iter().find(|(_, (x, y))| x.map(f64::to_bits) != y.map(f64::to_bits));
+        let told = |x: Option<f64>| x.map_or_else(|| "absent".to_owned(), |x| x.to_string());
+        let (ours, theirs) = found.map_or_else(Default::default, |(_, (x, y))| (told(*x), told(*y)));
         return Err(("the run with central values (tables or machines differ)", ours, theirs));
     }
     Ok(())
@@ -331,7 +331,9 @@ mod tests {
             let value = (draw as f64 + 0.1).sqrt();
             let day = |n: i8| DayRecord { fed: value, ..DayRecord::new(date(2031, 1, n)) };
             bands.add(&[day(1), day(2)]);
-            rows.push(Row { draw, figures: vec![value / 3.0; FIGURES] });
+            let mut figures = vec![Some(value / 3.0); FIGURES];
+            figures[1] = None;
+            rows.push(Row { draw, figures });
         }
         let head = Head {
             version: env!("CARGO_PKG_VERSION").to_owned(),
@@ -341,8 +343,8 @@ mod tests {
             days: 2,
             seed: 7,
             draws: 40,
-            rates_drawn: 3,
-            central: vec![0.1; FIGURES],
+            unknowns_drawn: 3,
+            central: vec![Some(0.1); FIGURES],
         };
         Shard { head, ensemble: Ensemble { seed: 7, from, to, rows, failed: Vec::new(), bands } }
     }
@@ -379,7 +381,7 @@ mod tests {
             (|h| h.seed = 8, "the seed"),
             (|h| h.scenario = text_hash("{ }"), "the hash"),
             (|h| h.draws = 41, "the number of draws"),
-            (|h| h.central[3] = 0.1_f64.next_up(), "the run with central values"),
+            (|h| h.central[3] = Some(0.1_f64.next_up()), "the run with central values"),
         ];
         for (change, what) in changes {
             let mut parts = named(&[(0, 5), (5, 6)]);

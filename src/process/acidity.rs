@@ -151,6 +151,8 @@ impl<'a> Charges<'a> {
     fn solve(&self, guess: f64) -> f64 {
         let (mut low, mut high) = (0.0, 14.0);
         let mut x = guess.clamp(low, high);
+        // the steps before: Newton steps that do not shrink run in a circle around a bend of the balance
+        let (mut last, mut before) = (high - low, high - low);
         for _ in 0..80 {
             let (value, slope) = self.excess(x);
             if value > 0.0 {
@@ -161,12 +163,14 @@ impl<'a> Charges<'a> {
                 return x;
             }
             let newton = x - value / slope;
-            let inside = slope > 0.0 && newton > low && newton < high;
+            let shrinks = (newton - x).abs() <= 0.5 * before;
+            let inside = slope > 0.0 && newton > low && newton < high && shrinks;
             let next = if inside { newton } else { 0.5 * (low + high) };
             // a Newton step of 1e-5 leaves an error of its square
             if inside && (next - x).abs() < 1e-5 {
                 return next;
             }
+            (before, last) = (last, (next - x).abs());
             x = next;
         }
         x

@@ -6,19 +6,21 @@ use crate::study::sensitivity::Estimate;
 use std::io;
 
 /// Names of the files; without Sobol' indices their file has its header only, so that none is left from another run.
-pub const DRIVERS_FILES: [&str; 4] = ["drivers.csv", "sobol.csv", "drivers.json", "drivers.txt"];
+pub const DRIVERS_FILES: [&str; 5] =
+    ["drivers.csv", "sobol.csv", "unknowns.csv", "drivers.json", "drivers.txt"];
 
 /// Every file.
 ///
 /// # Errors
 /// When something cannot be written as JSON or CSV: our fault.
 pub fn drivers_files(answer: &DriversAnswer, page: &str) -> io::Result<Vec<(&'static str, Vec<u8>)>> {
-    let [drivers_csv, sobol_csv, json, text] = DRIVERS_FILES;
+    let [drivers_csv, sobol_csv, unknowns_csv, json, text] = DRIVERS_FILES;
     let mut answered = Vec::new();
     write_json(answer, &mut answered)?;
     Ok(vec![
         (drivers_csv, drivers(answer)?),
         (sobol_csv, sobol(answer)?),
+        (unknowns_csv, unknowns(answer)?),
         (json, answered),
         (text, page.as_bytes().to_vec()),
     ])
@@ -32,7 +34,7 @@ fn drivers(answer: &DriversAnswer) -> io::Result<Vec<u8>> {
     let mut writer = csv::Writer::from_writer(Vec::new());
     writer.write_record([
         "figure",
-        "rate",
+        "unknown",
         "evidence",
         "partial_rank_correlation",
         "low",
@@ -49,11 +51,23 @@ fn drivers(answer: &DriversAnswer) -> io::Result<Vec<u8>> {
     writer.into_inner().map_err(|error| io::Error::other(error.to_string()))
 }
 
+/// The value of every unknown in every draw used, one row a draw, to be set beside draws.csv.
+fn unknowns(answer: &DriversAnswer) -> io::Result<Vec<u8>> {
+    let mut writer = csv::Writer::from_writer(Vec::new());
+    let keys = answer.values.iter().map(|(key, _)| *key);
+    writer.write_record(std::iter::once("draw").chain(keys))?;
+    for (row, draw) in answer.numbers.iter().enumerate() {
+        let values = answer.values.iter().map(|(_, values)| values[row].to_string());
+        writer.write_record(std::iter::once(draw.to_string()).chain(values))?;
+    }
+    writer.into_inner().map_err(|error| io::Error::other(error.to_string()))
+}
+
 fn sobol(answer: &DriversAnswer) -> io::Result<Vec<u8>> {
     let mut writer = csv::Writer::from_writer(Vec::new());
     writer.write_record([
         "figure",
-        "rate",
+        "unknown",
         "first",
         "first_low",
         "first_high",

@@ -26,8 +26,13 @@ const MOST_NAMED: usize = 4;
 pub fn drivers_text(answer: &DriversAnswer, units: Units) -> String {
     let mut page = Page::new(units);
     page.heading(&format!("What moves the answer: {}", answer.name));
-    page.line("draws used", &format!("{}, seed {}", answer.draws, answer.seed));
-    page.line("rates drawn", &answer.rates_drawn.to_string());
+    let of = if answer.draws < answer.answered {
+        format!(" (the first of {}; more would only cost memory)", answer.answered)
+    } else {
+        String::new()
+    };
+    page.line("draws used", &format!("{}{of}, seed {}", answer.draws, answer.seed));
+    page.line("unknowns drawn", &format!("{} rates and figures of ingredients", answer.unknowns_drawn));
     if answer.partial {
         page.line("PARTIAL", "some draws or runs were not made");
     }
@@ -54,13 +59,13 @@ fn first(page: &mut Page, figure: &FigureDrivers) {
         return;
     }
     if figure.measurements.is_empty() {
-        page.item("- ", &format!("{name}: no rate that can be measured on site stands out from chance."));
+        page.item("- ", &format!("{name}: no unknown that can be measured on site stands out from chance."));
         return;
     }
     page.item(
         "- ",
         &format!(
-            "{name}: rates explain about {} of its ranks; most of it would be told by",
+            "{name}: the unknowns explain about {} of its ranks; most of it would be told by",
             percent(figure.explained)
         ),
     );
@@ -83,7 +88,7 @@ fn interval(estimate: &Estimate) -> [Cell; 3] {
 
 fn rates(page: &mut Page, figure: &FigureDrivers) {
     page.heading(&format!("{} ({})", figure.what, figure.name));
-    let mut columns = vec![Column::words("rate"), Column::words("evidence")];
+    let mut columns = vec![Column::words("unknown"), Column::words("evidence")];
     columns.extend(["partial rank correlation", "at least", "at most", "explains, %"].map(right));
     let mut table = Table::new("", columns);
     for driver in figure.drivers.iter().filter(|d| d.is_clear()).take(MOST_SHOWN) {
@@ -93,20 +98,20 @@ fn rates(page: &mut Page, figure: &FigureDrivers) {
         table.push(row);
     }
     if table.rows.is_empty() {
-        page.paragraph("No rate stands out from chance.");
+        page.paragraph("No unknown stands out from chance.");
     }
     page.table(&table);
 }
 
 fn indices(page: &mut Page, sobol: &SobolAnswer, answer: &DriversAnswer) {
-    page.heading("Sobol' indices of the leading rates, without chance");
+    page.heading("Sobol' indices of the leading unknowns, without chance");
     page.line("base rows", &format!("{} of {}", sobol.rows_used, sobol.rows));
     if let Some(failed) = &sobol.failed {
         page.line("FAILED", &format!("rows were left out; the first run that failed: {failed}"));
     }
     page.paragraph(
-        "First: share of the variance a rate explains alone. Total: with all it does together with others. Rates not named stand at \
-         their central values, and correlations between rates are left out.",
+        "First: share of the variance an unknown explains alone. Total: with all it does together with others. Unknowns not named stand \
+         at their central values, and correlations are left out.",
     );
     for figure in &sobol.figures {
         let known = answer.figures.iter().find(|f| f.name == figure.name);
@@ -121,7 +126,7 @@ fn indices(page: &mut Page, sobol: &SobolAnswer, answer: &DriversAnswer) {
             shown(figure.name, unit, figure.mean, units),
             shown_unit(figure.name, unit, units)
         );
-        let mut columns = vec![Column::words("rate")];
+        let mut columns = vec![Column::words("unknown")];
         columns.extend(["first", "at least", "at most", "total", "at least", "at most"].map(right));
         let mut table = Table::new(title.trim_end(), columns);
         for index in &figure.indices {

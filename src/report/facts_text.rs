@@ -144,17 +144,8 @@ fn with_unit(number: &str, unit: &str) -> String {
 /// Ingredients, two tables: analysis, and fractions of the dry matter; every figure with its mark of evidence.
 pub fn ingredients_text(ingredients: &[&IngredientFacts]) -> String {
     let mut page = Page::new(Units::Si);
-    let analysis =
-        ["moisture", "carbon", "nitrogen", "ash", "phosphorus", "potassium", "bulk_density", "initial_ph"];
-    let fractions = [
-        "protein",
-        "lipid",
-        "sugar_starch",
-        "cellulose_hemicellulose",
-        "lignin",
-        "buffering_capacity",
-        "salt",
-    ];
+    let analysis = ["moisture", "carbon", "nitrogen", "ash", "phosphorus", "potassium", "bulk_density", "ph"];
+    let fractions = ["protein", "fat", "sugars", "fibre", "lignin", "buffering_capacity", "salt"];
     for (title, cells) in [
         ("moisture kg/kg wet, density kg/m3, the rest kg/kg dry matter", analysis.as_slice()),
         ("kg/kg dry matter; buffering capacity mEq/kg dry matter", fractions.as_slice()),
@@ -162,9 +153,8 @@ pub fn ingredients_text(ingredients: &[&IngredientFacts]) -> String {
         let mut columns = vec![Column::words("ingredient")];
         for name in cells {
             let short = match *name {
-                "cellulose_hemicellulose" => "fibre".to_owned(),
                 "buffering_capacity" => "buffering".to_owned(),
-                "initial_ph" => "pH".to_owned(),
+                "ph" => "pH".to_owned(),
                 other => other.replace('_', " "),
             };
             columns.push(Column::plain(&short, ""));

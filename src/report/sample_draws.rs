@@ -33,7 +33,7 @@ fn figure(
         settled: true,
         draws_to_settle: None,
     };
-    FigureSpread { name, unit, what, central, spread }
+    FigureSpread { name, unit, what, central: Some(central), draws: 20, spread: Some(spread) }
 }
 
 fn series(name: &'static str, unit: &'static str, middle: f64) -> SeriesBands {
@@ -56,13 +56,14 @@ pub(crate) fn study() -> UncertaintyAnswer {
         partial: false,
         missing: Vec::new(),
         failed: Vec::new(),
-        rates_drawn: 3,
+        unknowns_drawn: 3,
         settled: true,
         draws_to_settle: None,
         failures: vec![FailureChance {
             name: "overheated",
             statement: "a bed passes 33 °C somewhere, where worms begin to die",
             count: 6,
+            draws: 20,
             share: 0.3,
             low: 0.145_478,
             high: 0.518_972,

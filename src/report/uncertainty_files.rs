@@ -67,8 +67,13 @@ fn words(list: &[&str]) -> Vec<String> {
     list.iter().map(|word| (*word).to_owned()).collect()
 }
 
+/// An empty cell where there is none.
+fn number(value: Option<f64>) -> String {
+    value.map_or_else(String::new, |x| x.to_string())
+}
+
 fn ends(interval: &Interval) -> [String; 2] {
-    [interval.low, interval.high].map(|end| end.map_or_else(String::new, |x| x.to_string()))
+    [interval.low, interval.high].map(number)
 }
 
 fn totals(answer: &UncertaintyAnswer) -> io::Result<Vec<u8>> {
@@ -76,6 +81,7 @@ fn totals(answer: &UncertaintyAnswer) -> io::Result<Vec<u8>> {
         "figure",
         "unit",
         "what",
+        "draws",
         "central_run",
         "mean",
         "mean_low",
@@ -95,10 +101,16 @@ fn totals(answer: &UncertaintyAnswer) -> io::Result<Vec<u8>> {
         "p95_high",
         "settled",
     ]);
+    let columns = head.len();
     let rows = answer.figures.iter().map(|f| {
-        let s = &f.spread;
         let mut row = words(&[f.name, f.unit, f.what]);
-        row.extend([f.central, s.mean].map(|x| x.to_string()));
+        row.push(f.draws.to_string());
+        row.push(number(f.central));
+        let Some(s) = &f.spread else {
+            row.resize(columns, String::new());
+            return row;
+        };
+        row.push(s.mean.to_string());
         row.extend(ends(&s.mean_interval));
         row.extend([s.standard_deviation, s.standard_error].map(|x| x.to_string()));
         row.extend(s.quantiles.map(|x| x.to_string()));
@@ -110,11 +122,20 @@ fn totals(answer: &UncertaintyAnswer) -> io::Result<Vec<u8>> {
 }
 
 fn failures(answer: &UncertaintyAnswer) -> io::Result<Vec<u8>> {
-    let head =
-        words(&["failure", "statement", "draws", "chance", "low", "high", "in_central_run", "settled"]);
+    let head = words(&[
+        "failure",
+        "statement",
+        "count",
+        "draws",
+        "chance",
+        "low",
+        "high",
+        "in_central_run",
+        "settled",
+    ]);
     let rows = answer.failures.iter().map(|f| {
         let mut row = words(&[f.name, f.statement]);
-        row.push(f.count.to_string());
+        row.extend([f.count, f.draws].map(|n| n.to_string()));
         row.extend([f.share, f.low, f.high].map(|x| x.to_string()));
         row.extend([f.in_central_run, f.settled].map(|x| x.to_string()));
         row
@@ -139,7 +160,7 @@ fn draws(shard: &Shard) -> io::Result<Vec<u8>> {
     let names = figures::TABLE.iter().map(|f| header(f.name, f.unit));
     let head = std::iter::once("draw".to_owned()).chain(names).collect();
     let rows = shard.ensemble.rows.iter().map(|row| {
-        std::iter::once(row.draw.to_string()).chain(row.figures.iter().map(f64::to_string)).collect()
+        std::iter::once(row.draw.to_string()).chain(row.figures.iter().map(|x| number(*x))).collect()
     });
     csv_of(std::iter::once(head).chain(rows))
 }

@@ -105,7 +105,7 @@ fn made(page: &mut Page, answer: &UncertaintyAnswer) {
             &format!("{} draws gave no answer; they are named at the end", answer.failed.len()),
         );
     }
-    page.line("rates drawn", &answer.rates_drawn.to_string());
+    page.line("unknowns drawn", &format!("{} rates and figures of ingredients", answer.unknowns_drawn));
     page.line("run", &format!("{} days from {}", answer.days, answer.start));
     let enough = match (answer.settled, answer.draws_to_settle) {
         (true, _) => "no: every mean and chance is settled".to_owned(),
@@ -135,7 +135,7 @@ fn gaps(missing: &[(u64, u64)]) -> String {
 
 /// What is not settled, the first few by name.
 fn unsettled(answer: &UncertaintyAnswer) -> String {
-    let figures = answer.figures.iter().filter(|f| !f.spread.settled).map(|f| f.name);
+    let figures = answer.figures.iter().filter(|f| !f.is_settled()).map(|f| f.name);
     let failures = answer.failures.iter().filter(|f| !f.settled).map(|f| f.name);
     let all: Vec<&str> = figures.chain(failures).collect();
     let named = all[..all.len().min(MOST_UNSETTLED)].join(", ");
@@ -175,7 +175,12 @@ fn chances(page: &mut Page, answer: &UncertaintyAnswer) {
         let central = if f.in_central_run { "fails" } else { "-" };
         table.push(vec![
             statement(f, page.units()).into(),
-            f.count.to_string().into(),
+            if f.draws < answer.answered {
+                format!("{} of {}", f.count, f.draws)
+            } else {
+                f.count.to_string()
+            }
+            .into(),
             f.share.into(),
             f.low.into(),
             f.high.into(),
@@ -196,20 +201,21 @@ fn figures(page: &mut Page, answer: &UncertaintyAnswer) {
     for f in &answer.figures {
         let cell = |value: f64| Cell::from(shown(f.name, f.unit, value, units));
         let mut row: Vec<Cell> = vec![f.what.into(), shown_unit(f.name, f.unit, units).into()];
-        let [low, _, middle, _, high] = f.spread.quantiles;
-        row.extend([low, middle, high].map(cell));
-        row.push(cell(f.spread.mean));
-        row.push(half_width(
-            f.name,
-            f.unit,
-            f.spread.mean_interval.high.map(|high| high - f.spread.mean),
-            units,
-        ));
-        row.push(cell(f.central));
+        if let Some(spread) = &f.spread {
+            let [low, _, middle, _, high] = spread.quantiles;
+            row.extend([low, middle, high, spread.mean].map(cell));
+            let half = spread.mean_interval.high.map(|high| high - spread.mean);
+            row.push(half_width(f.name, f.unit, half, units));
+        } else {
+            row.extend([const { Cell::Empty }; 5]);
+        }
+        row.push(f.central.map_or(Cell::Empty, cell));
         table.push(row);
     }
     page.table(&table);
-    let blocks = answer.figures.first().map(|f| f.spread.standard_error_from) == Some(ErrorRule::BlockMeans);
+    absent(page, answer);
+    let first = answer.figures.first().and_then(|f| f.spread.as_ref());
+    let blocks = first.map(|spread| spread.standard_error_from) == Some(ErrorRule::BlockMeans);
     page.paragraph(if blocks {
         "+-: half the 95 % interval of the mean, from the means of full blocks of 250 draws."
     } else {
@@ -218,6 +224,25 @@ fn figures(page: &mut Page, answer: &UncertaintyAnswer) {
     page.paragraph(
         "The central run has every rate at its central value, the intake and weather of the season and no luck; it need not lie in the middle of the draws.",
     );
+}
+
+/// Says which figures some draws do not have, those of as many draws together.
+fn absent(page: &mut Page, answer: &UncertaintyAnswer) {
+    let mut counts: Vec<usize> =
+        answer.figures.iter().map(|f| f.draws).filter(|n| *n < answer.answered).collect();
+    counts.sort_unstable();
+    counts.dedup();
+    for count in counts {
+        let names: Vec<&str> = answer.figures.iter().filter(|f| f.draws == count).map(|f| f.what).collect();
+        page.item(
+            "- ",
+            &format!(
+                "{}: over the {count} of {} draws that have it; in the others there is nothing to measure",
+                names.join(", "),
+                answer.answered
+            ),
+        );
+    }
 }
 
 /// Half a width: a difference, so temperatures lose their zero.
@@ -293,15 +318,21 @@ pub fn shard_text(shard: &Shard) -> String {
         page.line("FAILED", &format!("draw {}: {}", failed.draw, failed.message));
     }
     for (name, value) in TABLE.iter().zip(first_of_one(shard)) {
-        let shown = shown(name.name, name.unit, *value, Units::Si);
-        page.line(name.name, format!("{shown} {}", shown_unit(name.name, name.unit, Units::Si)).trim_end());
+        let told = value.map_or_else(
+            || "none".to_owned(),
+            |value| {
+                let unit = shown_unit(name.name, name.unit, Units::Si);
+                format!("{} {unit}", shown(name.name, name.unit, value, Units::Si))
+            },
+        );
+        page.line(name.name, told.trim_end());
     }
     page.line("next", "loamledger merge SHARD... --out DIR");
     page.into_text()
 }
 
 /// The figures of a shard of a single draw, which is how one is looked at alone.
-fn first_of_one(shard: &Shard) -> &[f64] {
+fn first_of_one(shard: &Shard) -> &[Option<f64>] {
     match shard.ensemble.rows.as_slice() {
         [row] => &row.figures,
         _ => &[],

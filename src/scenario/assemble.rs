@@ -82,7 +82,7 @@ impl From<ReactionError> for AssembleError {
     }
 }
 
-/// Central value of a key: the plan's own where it replaces one, else that of the literature.
+/// Central value of a rate or of a figure of an ingredient: the plan's own where it replaces one, else that of the literature.
 ///
 /// # Panics
 /// On a key that is in no table (a fault of ours).
@@ -106,7 +106,7 @@ pub fn assemble(plan: &Plan) -> Result<(Site, Models), AssembleError> {
 /// [`AssembleError`] when an own ingredient contradicts itself.
 pub fn assemble_with(plan: &Plan, get: &dyn Fn(&str) -> f64) -> Result<(Site, Models), AssembleError> {
     let models = Models::from_values(get)?;
-    let larder = Larder::of(plan, &SplitRules::from_values(get))?;
+    let larder = Larder::of(plan, &SplitRules::from_values(get), get)?;
     let site = Site {
         start: plan.start,
         days: plan.days as usize,

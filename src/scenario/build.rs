@@ -127,7 +127,7 @@ fn own_ingredient(check: &mut Checker<'_>, id: &str, raw: &raw::Ingredient) -> O
     let path = KeyPath::top("ingredients").entry(id);
     if check.known.ingredients.contains(&id) {
         let fault = check.at(&path, Part::Key, "this name belongs to the library");
-        check.faults.push(fault.allowed("a name of its own").hint(Some(format!("for example `our_{id}`"))));
+        check.faults.push(fault.allowed("a name of its own").hint(Some(format!("for example `our_{id}`; figures of the library's own stand in `rates`, such as \"ingredients.{id}.moisture\""))));
     }
     // an ingredient may be like one of the library only, so that no circle can be made
     let own = std::mem::take(&mut check.own);

@@ -2,6 +2,7 @@
 
 use super::check::Checker;
 use super::error::Fault;
+use super::larder;
 use super::larder::own_ingredient;
 use super::locate::Part;
 use super::path::KeyPath;
@@ -18,9 +19,13 @@ pub(super) fn own_ingredients(check: &mut Checker<'_>, choices: &Choices) {
     // rates that are wrong themselves say nothing about an ingredient
     let sound = !check.faults.iter().any(|fault| fault.key.starts_with("rates"));
     let chosen = |key: &str| choices.rates.iter().find(|r| sound && r.key == key).map(|r| r.central);
-    let rules = SplitRules::from_values(&|key| {
-        chosen(key).or_else(|| literature::central(key)).expect("the rules ask for keys of the tables only")
-    });
+    let get = |key: &str| {
+        chosen(key).or_else(|| literature::central(key)).expect("rules and figures stand in the tables")
+    };
+    let rules = SplitRules::from_values(&get);
+    if sound {
+        library(check, choices, &rules, &get);
+    }
     for own in &choices.ingredients {
         let path = KeyPath::top("ingredients").entry(&own.id);
         let name = path.to_string();
@@ -28,9 +33,28 @@ pub(super) fn own_ingredients(check: &mut Checker<'_>, choices: &Choices) {
         if faulty || literature::ingredient(&own.like).is_none() {
             continue;
         }
-        if let Err(problem) = own_ingredient(own, &rules) {
+        if let Err(problem) = own_ingredient(own, &rules, true, &get) {
             let fault = fault(check, &path, own, &problem);
             check.faults.push(fault);
+        }
+    }
+}
+
+/// Splits every ingredient of the library with a figure replaced in `rates`.
+fn library(check: &mut Checker<'_>, choices: &Choices, rules: &SplitRules, get: &dyn Fn(&str) -> f64) {
+    let mut seen = Vec::new();
+    for choice in &choices.rates {
+        let Some((name, _)) = literature::composition_parts(&choice.key) else { continue };
+        if seen.contains(&name) {
+            continue;
+        }
+        seen.push(name);
+        let Some(facts) = literature::ingredient(name) else { continue };
+        if let Err(error) = larder::replaced(facts, rules, get) {
+            let fault =
+                check.at(&KeyPath::top("rates").entry(&choice.key), Part::Key, error.problem.to_string());
+            let hint = format!("`loamledger facts {name}` shows the figures that are not replaced");
+            check.faults.push(fault.allowed("figures that fit together").hint(Some(hint)).nothing_given());
         }
     }
 }

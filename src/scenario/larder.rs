@@ -1,5 +1,6 @@
 //! Ingredients of a plan: library rows and the user's own, split into components.
 
+use super::assemble::central;
 use super::plan::OwnIngredient;
 use super::plan::Plan;
 use crate::ingredient::Ingredient;
@@ -34,26 +35,44 @@ impl std::error::Error for LarderError {}
 /// The ingredient that feeds starter and bran.
 pub(super) const MOLASSES: &str = "cane_molasses";
 
+/// Value of a figure of an ingredient by its key, `ingredients.<ingredient>.<figure>`, or of a rate by its own.
+pub(super) type Get<'a> = dyn Fn(&str) -> f64 + 'a;
+
 /// Every ingredient that a site uses, split.
 #[derive(Debug, Clone)]
 pub struct Larder(BTreeMap<String, Ingredient>);
 
 impl Larder {
-    /// Splits the library and the plan's own ingredients.
+    /// Splits what the plan uses of the library and of its own ingredients, with the figures that `get` gives, and what it
+    /// does not use of its own with central ones.
+    ///
+    /// Asked for are the figures that make a difference: none that an own ingredient states, no protein (nitrogen
+    /// governs it), bulk density only where volumes count. Ingredients like the same one of the library share its figures.
     ///
     /// # Errors
-    /// [`LarderError`] for the first own ingredient whose figures contradict each other.
-    pub fn of(plan: &Plan, rules: &SplitRules) -> Result<Self, LarderError> {
+    /// [`LarderError`] for the first ingredient whose figures contradict each other.
+    pub fn of(plan: &Plan, rules: &SplitRules, get: &Get<'_>) -> Result<Self, LarderError> {
         let mut all = BTreeMap::new();
-        for own in &plan.ingredients {
-            let built = own_ingredient(own, rules)
+        let used = used(plan);
+        for (&name, &by_volume) in &used {
+            let wrong = |problem| LarderError { ingredient: name.to_owned(), problem };
+            let built = match plan.ingredients.iter().find(|own| own.id == name) {
+                Some(own) => own_ingredient(own, rules, by_volume, get).map_err(wrong)?,
+                None => match literature::ingredient(name) {
+                    Some(facts) => {
+                        let analysis = drawn_analysis(facts, &|name| by_volume || name != DENSITY, get);
+                        published(facts, &analysis, rules)?
+                    }
+                    // a name that the check refused
+                    None => continue,
+                },
+            };
+            all.insert(name.to_owned(), built);
+        }
+        for own in plan.ingredients.iter().filter(|own| !used.contains_key(own.id.as_str())) {
+            let built = own_ingredient(own, rules, false, &|key| central(plan, key))
                 .map_err(|problem| LarderError { ingredient: own.id.clone(), problem })?;
             all.insert(own.id.clone(), built);
-        }
-        for name in used(plan) {
-            if let Some(facts) = literature::ingredient(name).filter(|_| !all.contains_key(name)) {
-                all.insert(name.to_owned(), published(facts, rules)?);
-            }
         }
         Ok(Self(all))
     }
@@ -72,21 +91,44 @@ impl Larder {
 /// # Errors
 /// [`LarderError`] when a published row contradicts itself.
 pub fn library(rules: &SplitRules) -> Result<BTreeMap<String, Ingredient>, LarderError> {
-    literature::ingredients().iter().map(|facts| Ok((facts.id.clone(), published(facts, rules)?))).collect()
+    literature::ingredients()
+        .iter()
+        .map(|facts| Ok((facts.id.clone(), published(facts, &published_analysis(facts), rules)?)))
+        .collect()
 }
 
-fn published(facts: &IngredientFacts, rules: &SplitRules) -> Result<Ingredient, LarderError> {
-    Ingredient::from_analysis(&facts.id, &published_analysis(facts), None, published_kind(facts), rules)
+/// A library ingredient with the figures that `get` gives.
+///
+/// # Errors
+/// [`LarderError`] when they contradict each other.
+pub(super) fn replaced(
+    facts: &IngredientFacts,
+    rules: &SplitRules,
+    get: &Get<'_>,
+) -> Result<Ingredient, LarderError> {
+    published(facts, &drawn_analysis(facts, &|_| true, get), rules)
+}
+
+fn published(
+    facts: &IngredientFacts,
+    analysis: &Analysis,
+    rules: &SplitRules,
+) -> Result<Ingredient, LarderError> {
+    Ingredient::from_analysis(&facts.id, analysis, None, published_kind(facts), rules)
         .map_err(|problem| LarderError { ingredient: facts.id.clone(), problem })
 }
 
-/// Names of the ingredients that a plan moves, some more than once.
-fn used(plan: &Plan) -> impl Iterator<Item = &str> {
+/// Names of the ingredients that a plan moves, and whether their volumes count.
+fn used(plan: &Plan) -> BTreeMap<&str, bool> {
     let streams = plan.streams.iter().flat_map(|s| s.mix.iter().map(|(name, _)| name.as_str()));
     let beds = plan.beds.iter().map(|b| b.bedding.as_str());
     let bulking = plan.bulking.iter().map(|b| b.ingredient.as_str());
     let blend = plan.castings.blend.iter().map(|b| b.with.as_str());
-    streams.chain(beds).chain(bulking).chain(blend).chain([plan.bran.carrier.as_str(), MOLASSES])
+    let by_volume = beds.chain(bulking).chain(blend).chain([MOLASSES]);
+    let by_mass = streams.chain([plan.bran.carrier.as_str()]);
+    let mut all: BTreeMap<&str, bool> = by_mass.map(|name| (name, false)).collect();
+    all.extend(by_volume.map(|name| (name, true)));
+    all
 }
 
 /// Kind of solid of a published row, as the splitter takes it.
@@ -98,47 +140,88 @@ pub fn published_kind(facts: &IngredientFacts) -> SolidKind {
     }
 }
 
+/// Name of bulk density among the figures of an ingredient.
+const DENSITY: &str = "bulk_density";
+
 /// A published row as the splitter takes it.
 ///
 /// # Units
 /// as [`IngredientFacts`]: kg/kg wet for moisture, kg/kg dry matter for the rest, kg/m3, pH, mEq/kg dry matter
 pub fn published_analysis(facts: &IngredientFacts) -> Analysis {
-    let figure = |cell: &Option<Cell>| {
-        cell.as_ref().map(|c| Figure::new(c.value.central(), c.value.low(), c.value.high()))
-    };
+    analysis(facts, &|_, cell| cell.value.central())
+}
+
+/// A published row with the figures that `get` gives, where they are asked for.
+///
+/// The published range of a figure stays as it is: the splitter keeps drawn fractions inside it as far as their sum,
+/// nitrogen and carbon allow, moving those with wide ranges most. For independent normal fractions that is exactly
+/// the distribution they have once their sum is known. Carbon is drawn too, but half of the draws of the library ask for more
+/// or less than such fractions can hold and get the nearest that they can, 0.7 % of the dry matter off on average.
+fn drawn_analysis(facts: &IngredientFacts, asked: &dyn Fn(&str) -> bool, get: &Get<'_>) -> Analysis {
+    analysis(facts, &|name, cell| {
+        if asked(name) && name != "protein" {
+            get(&literature::composition_key(&facts.id, name))
+        } else {
+            cell.value.central()
+        }
+    })
+}
+
+/// A row with values for its cells, by name.
+fn analysis(facts: &IngredientFacts, value: &dyn Fn(&str, &Cell) -> f64) -> Analysis {
+    let mut made = Analysis::default();
+    for (name, cell) in facts.cells() {
+        let Some(cell) = cell else { continue };
+        let given = value(name, cell);
+        let figure = Figure::new(given, cell.value.low().min(given), cell.value.high().max(given));
+        *place(&mut made, name) = Some(figure);
+    }
     // one density is printed on dry matter; "loose and dry" is a state, not a basis
     let of_dry = facts.bulk_density.as_ref().is_some_and(|cell| cell.unit.contains("dry basis"));
-    let dry_share =
-        if of_dry { 1.0 - facts.moisture.as_ref().map_or(0.0, |m| m.value.central()) } else { 1.0 };
-    Analysis {
-        moisture: figure(&facts.moisture),
-        carbon: figure(&facts.carbon),
-        nitrogen: figure(&facts.nitrogen),
-        ash: figure(&facts.ash),
-        phosphorus: figure(&facts.phosphorus),
-        potassium: figure(&facts.potassium),
-        bulk_density: figure(&facts.bulk_density).map(|density| density.times(1.0 / dry_share)),
-        protein: figure(&facts.protein),
-        fat: figure(&facts.lipid),
-        sugars: figure(&facts.sugar_starch),
-        fibre: figure(&facts.cellulose_hemicellulose),
-        lignin: figure(&facts.lignin),
-        humus: None,
-        initial_ph: figure(&facts.initial_ph),
-        buffering_capacity: figure(&facts.buffering_capacity),
-        salt: figure(&facts.salt),
-        lime: None,
+    let dry_share = if of_dry { 1.0 - made.moisture.map_or(0.0, |m| m.central) } else { 1.0 };
+    made.bulk_density = made.bulk_density.map(|density| density.times(1.0 / dry_share));
+    made
+}
+
+/// Where a figure of that name stands in an analysis.
+///
+/// # Panics
+/// On a name that no cell has (a fault of ours).
+fn place<'a>(analysis: &'a mut Analysis, name: &str) -> &'a mut Option<Figure> {
+    match name {
+        "moisture" => &mut analysis.moisture,
+        "carbon" => &mut analysis.carbon,
+        "nitrogen" => &mut analysis.nitrogen,
+        "ash" => &mut analysis.ash,
+        "phosphorus" => &mut analysis.phosphorus,
+        "potassium" => &mut analysis.potassium,
+        DENSITY => &mut analysis.bulk_density,
+        "protein" => &mut analysis.protein,
+        "fat" => &mut analysis.fat,
+        "sugars" => &mut analysis.sugars,
+        "fibre" => &mut analysis.fibre,
+        "lignin" => &mut analysis.lignin,
+        "ph" => &mut analysis.initial_ph,
+        "buffering_capacity" => &mut analysis.buffering_capacity,
+        "salt" => &mut analysis.salt,
+        other => panic!("no figure of an analysis is called {other}"),
     }
 }
 
-/// An ingredient of the user's own, what is left out filled from the library one it is like.
+/// An ingredient of the user's own, what is left out filled from the library one it is like, with the figures that `get`
+/// gives.
 ///
 /// # Errors
 /// [`IngredientError`] when its figures contradict each other.
 ///
 /// # Panics
 /// When the like ingredient is not in the library, which the reader has checked.
-pub(super) fn own_ingredient(own: &OwnIngredient, rules: &SplitRules) -> Result<Ingredient, IngredientError> {
+pub(super) fn own_ingredient(
+    own: &OwnIngredient,
+    rules: &SplitRules,
+    by_volume: bool,
+    get: &Get<'_>,
+) -> Result<Ingredient, IngredientError> {
     let facts = literature::ingredient(&own.like).expect("the like ingredient was checked with the plan");
     let exact = |value: Option<f64>| value.map(Figure::exact);
     let figures = Analysis {
@@ -160,11 +243,11 @@ pub(super) fn own_ingredient(own: &OwnIngredient, rules: &SplitRules) -> Result<
         salt: exact(own.salt),
         lime: (own.lime > 0.0).then(|| Figure::exact(own.lime)),
     };
-    Ingredient::from_analysis(
-        &own.id,
-        &figures,
-        Some(&published_analysis(facts)),
-        published_kind(facts),
-        rules,
-    )
+    let asked = |name: &str| match name {
+        DENSITY => by_volume && own.bulk_density.is_none(),
+        "nitrogen" => own.nitrogen.is_none() && own.protein.is_none(),
+        other => place(&mut { figures }, other).is_none(),
+    };
+    let like = drawn_analysis(facts, &asked, get);
+    Ingredient::from_analysis(&own.id, &figures, Some(&like), published_kind(facts), rules)
 }

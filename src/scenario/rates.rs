@@ -20,11 +20,12 @@ pub const RATE_SHAPES: [&str; 8] =
     ["fixed", "uniform", "triangular", "log_triangular", "lognormal", "normal", "beta", "pert"];
 
 /// Units that are shares of a whole whatever they belong to.
-const SHARE_UNITS: [&str; 7] = [
+const SHARE_UNITS: [&str; 8] = [
     "kg/kg wet",
     "kg/kg dry matter",
     "kg/kg dry mass",
     "kg/kg organic matter",
+    "kg NaCl equivalent/kg dry matter",
     "kg water/kg wet",
     "m3/m3",
     "m2/m2",
@@ -43,10 +44,17 @@ pub(super) fn rates(check: &mut Checker<'_>, raw: BTreeMap<String, Rate>) -> Vec
 
 fn rate(check: &mut Checker<'_>, key: String, given: Rate) -> RateChoice {
     let path = KeyPath(vec![Step::Key("rates".into()), Step::Entry(key.clone())]);
-    if !check.known.rates.contains(&key.as_str()) {
-        let hint = nearest(&key, check.known.rates.iter().copied());
+    let of_ingredient = literature::composition_parts(&key).is_some();
+    let known =
+        check.known.rates.contains(&key.as_str()) || (of_ingredient && literature::entry(&key).is_some());
+    if !known {
+        let hint = if of_ingredient {
+            literature::nearest_key(&key).map(|near| format!("did you mean `{near}`?"))
+        } else {
+            nearest(&key, check.known.rates.iter().copied())
+        };
         let fault = check.at(&path, Part::Key, "unknown rate");
-        let allowed = "keys of the literature tables, such as \"bed.decay_rate_protein\"; `loamledger facts` lists them";
+        let allowed = "keys of the literature tables, such as \"bed.decay_rate_protein\" or \"ingredients.bread.moisture\"; `loamledger facts` lists them";
         check.faults.push(fault.allowed(allowed).hint(hint));
     }
     let entry = literature::entry(&key);
@@ -208,7 +216,7 @@ mod tests {
 
     #[test]
     fn every_published_number_lies_in_its_own_bounds() {
-        for entry in literature::entries() {
+        for entry in literature::entries().iter().chain(literature::composition()) {
             let bounds = Bounds::of(entry);
             for value in [entry.value.low(), entry.value.central(), entry.value.high()] {
                 assert!(bounds.holds(value), "{} {value}", entry.key);

@@ -69,7 +69,8 @@ pub struct Scenario {
     pub money: Option<Money>,
     /// What is asked when the site is sized. Left out: the usual questions.
     pub sizing: Option<Sizing>,
-    /// Rates fixed or replaced for this site, by key of the literature tables, such as bed.decay_rate_protein.
+    /// Rates and figures of library ingredients fixed or replaced for this site, by key of the literature tables, such as
+    /// bed.decay_rate_protein or ingredients.bread.moisture.
     #[serde(default)]
     pub rates: BTreeMap<String, Rate>,
 }
@@ -112,7 +113,7 @@ pub struct Room {
     pub warmer_than_outdoors: Option<Given>,
 }
 
-/// An ingredient of your own; what is left out is filled from the ingredient it is like.
+/// An ingredient of your own; what is given stands as it is, what is left out is filled from the ingredient it is like, and drawn with it.
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Ingredient {

@@ -206,7 +206,8 @@ fn streams(plan: &Plan, site: &Site) -> Vec<StreamMeaning> {
 }
 
 fn own(plan: &Plan) -> Result<Vec<OwnMeaning>, AssembleError> {
-    let larder = Larder::of(plan, &SplitRules::from_values(&|key| central(plan, key)))?;
+    let get = |key: &str| central(plan, key);
+    let larder = Larder::of(plan, &SplitRules::from_values(&get), &get)?;
     let meaning = |own: &OwnIngredient| {
         let made = larder.get(&own.id);
         let dry = made.per_kilogram.dry();

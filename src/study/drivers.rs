@@ -1,4 +1,4 @@
-//! The question *drivers*: which unknown rates move the answer, and what to measure first.
+//! The question *drivers*: which unknowns move the answer, and what to measure first.
 //!
 //! Rank regressions come free with any ensemble: the values a draw had are made again from its seed and number. Sobol' indices
 //! cost runs of their own; they are asked of the leading rates only, on runs without chance.
@@ -100,7 +100,9 @@ impl DriversError {
             Self::OtherScenario { .. } => {
                 "give the scenario file that the draws were made with, or make new draws".to_owned()
             }
-            Self::NothingDrawn => "every rate is fixed in `rates` of the scenario; take some out".to_owned(),
+            Self::NothingDrawn => {
+                "every unknown is fixed in `rates` of the scenario; take some out".to_owned()
+            }
             Self::TooFewDraws { needed, .. } => {
                 format!("ask for --draws {} or more", (2 * needed).next_multiple_of(250))
             }
@@ -120,9 +122,9 @@ impl fmt::Display for DriversError {
             Self::OtherScenario { given, draws } => {
                 write!(f, "the draws are of another scenario (hash {draws}, the file given has {given})")
             }
-            Self::NothingDrawn => write!(f, "no rate of this plan is drawn"),
+            Self::NothingDrawn => write!(f, "nothing of this plan is drawn"),
             Self::TooFewDraws { given, needed } => {
-                write!(f, "{given} draws with figures are too few, so many rates need at least {needed}")
+                write!(f, "{given} draws with figures are too few, so many unknowns need at least {needed}")
             }
             Self::Rows { given } => write!(f, "a Sobol' design of {given} rows cannot be asked for"),
             Self::Draws(error) => error.fmt(f),
@@ -150,10 +152,17 @@ pub struct Driver {
     pub part: f64,
 }
 
+/// Standard errors from zero at which a correlation is clear: of some hundred idle unknowns hardly one passes 3 by chance, twelve
+/// of 242 pass the 1.96 of a 95 % interval.
+const CLEAR: f64 = 3.0;
+
 impl Driver {
-    /// Whether the interval of the partial correlation leaves out zero.
+    /// Whether the partial correlation stands out from chance: [`CLEAR`] standard errors of its Fisher transform from zero.
     pub fn is_clear(&self) -> bool {
-        self.partial.low > 0.0 || self.partial.high < 0.0
+        let Estimate { value, low, high } = self.partial;
+        let error = (high.atanh() - low.atanh()) / (2.0 * 1.96);
+        // ends at 1 leave no doubt and no finite error
+        if error.is_finite() { value.atanh().abs() > CLEAR * error } else { low > 0.0 || high < 0.0 }
     }
 }
 
@@ -177,6 +186,8 @@ pub struct FigureDrivers {
     pub unit: &'static str,
     /// What it is.
     pub what: &'static str,
+    /// Draws that have it: in the others there is nothing to measure.
+    pub draws: usize,
     /// Why nothing can be said of it, if so.
     pub nothing: Option<String>,
     /// Part of the variance of its ranks that all rates together explain.
@@ -198,18 +209,26 @@ pub struct DriversAnswer {
     pub scenario: String,
     /// Seed of the draws.
     pub seed: u64,
-    /// Draws used.
+    /// Draws used: the first ones with figures, [`MOST_USED`] at most.
     pub draws: usize,
+    /// Draws with figures.
+    pub answered: usize,
     /// Whether draws of the study are missing, or the Sobol' runs were ended early.
     pub partial: bool,
-    /// Rates that are drawn.
-    pub rates_drawn: usize,
+    /// Rates and figures of ingredients that are drawn.
+    pub unknowns_drawn: usize,
     /// By figure.
     pub figures: Vec<FigureDrivers>,
     /// Sobol' indices, if asked for.
     pub sobol: Option<SobolAnswer>,
     /// What the ranks cannot see.
     pub limit: &'static str,
+    /// Numbers of the draws used; in a file of their own with the next.
+    #[serde(skip)]
+    pub numbers: Vec<u64>,
+    /// Each unknown by key with its value in these draws.
+    #[serde(skip)]
+    pub values: Vec<(&'static str, Vec<f64>)>,
 }
 
 /// Places of figures by name; the usual ones where none are named.
@@ -232,10 +251,23 @@ pub fn chosen_figures(names: &[String]) -> Result<Vec<usize>, DriversError> {
     Ok(places)
 }
 
-/// Least draws with figures that a regression on so many rates needs.
-pub fn draws_needed(rates: usize) -> usize {
+/// Least draws with figures that a regression on so many unknowns needs.
+pub fn draws_needed(unknowns: usize) -> usize {
     // a few more than inputs, or the correlations are of chance alone
-    rates + 30
+    unknowns + 30
+}
+
+/// Whether so many draws can rank the unknowns of a plan; to be found before the draws are made.
+///
+/// # Errors
+/// [`DriversError::TooFewDraws`], [`DriversError::NothingDrawn`], [`DriversError::Draws`].
+pub fn check_draws(plan: &Plan, draws: u64) -> Result<(), DriversError> {
+    let unknowns = Study::of(plan).map_err(|e| DriversError::Draws(e.into()))?.free().len();
+    let (given, needed) = (usize::try_from(draws).unwrap_or(usize::MAX), draws_needed(unknowns));
+    if unknowns == 0 {
+        return Err(DriversError::NothingDrawn);
+    }
+    if given < needed { Err(DriversError::TooFewDraws { given, needed }) } else { Ok(()) }
 }
 
 /// What drives the chosen figures of the draws of a shard. `done` counts Sobol' runs; raising `stop` ends these early.
@@ -267,6 +299,7 @@ pub fn drivers(
         return Err(DriversError::TooFewDraws { given: used, needed });
     }
     let values = values_of(&study, &free, shard, used);
+    let named = free.iter().map(|place| study.quantities()[*place].key);
     let figures: Vec<FigureDrivers> =
         chosen.iter().map(|place| figure_drivers(&study, &free, &values, shard, *place)).collect();
     let indices = sobol.map(|asked| sobol_answer(plan, &study, shard.head.seed, &figures, asked, done, stop));
@@ -279,10 +312,13 @@ pub fn drivers(
         seed: shard.head.seed,
         draws: used,
         partial: !shard.missing().is_empty() || ended,
-        rates_drawn: study.quantities().len(),
+        answered: shard.ensemble.rows.len(),
+        unknowns_drawn: study.quantities().len(),
         figures,
         sobol: indices,
         limit: LIMIT,
+        numbers: shard.ensemble.rows[..used].iter().map(|row| row.draw).collect(),
+        values: named.zip(values).collect(),
     })
 }
 
@@ -311,17 +347,30 @@ fn figure_drivers(
 ) -> FigureDrivers {
     let figure = &figures::TABLE[place];
     let used = values.first().map_or(0, Vec::len);
-    let outcome: Vec<f64> = shard.ensemble.rows[..used].iter().map(|row| row.figures[place]).collect();
-    let inputs: Vec<&[f64]> = values.iter().map(Vec::as_slice).collect();
+    let all = &shard.ensemble.rows[..used];
+    let there: Vec<usize> = (0..used).filter(|row| all[*row].figures[place].is_some()).collect();
+    let outcome: Vec<f64> = all.iter().filter_map(|row| row.figures[place]).collect();
     let mut found = FigureDrivers {
         name: figure.name,
         unit: figure.unit,
         what: figure.what,
+        draws: there.len(),
         nothing: None,
         explained: 0.0,
         drivers: Vec::new(),
         measurements: Vec::new(),
     };
+    let needed = draws_needed(free.len());
+    if there.len() < needed {
+        found.nothing = Some(format!(
+            "only {} of {used} draws have it, so many unknowns need at least {needed}",
+            there.len()
+        ));
+        return found;
+    }
+    let picked: Vec<Vec<f64>> =
+        values.iter().map(|list| there.iter().map(|row| list[*row]).collect()).collect();
+    let inputs: Vec<&[f64]> = picked.iter().map(Vec::as_slice).collect();
     match rank_regression(&inputs, &outcome) {
         Ok(regression) => {
             let all = free.iter().zip(regression.partial).zip(regression.parts);

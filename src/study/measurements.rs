@@ -1,11 +1,26 @@
 //! What can be measured on a site, and which rates each measurement tells.
 
+use crate::literature;
+
 /// A measurement within reach of a small site.
 pub(super) struct Measurement {
     /// What to do.
     pub(super) what: &'static str,
-    /// Beginnings of the keys of the rates it tells.
+    /// Beginnings of the keys of the rates it tells; `ingredients.*.` stands for a figure of any ingredient.
     pub(super) tells: &'static [&'static str],
+}
+
+impl Measurement {
+    fn tells(&self, key: &str) -> bool {
+        self.tells.iter().any(|start| fits(start, key))
+    }
+}
+
+fn fits(start: &str, key: &str) -> bool {
+    match literature::composition_parts(start) {
+        Some((_, figure)) => literature::composition_parts(key).is_some_and(|(_, given)| given == figure),
+        None => key.starts_with(start),
+    }
 }
 
 /// Measurements on site. Rates in none of them take a laboratory or stand fast.
@@ -14,7 +29,7 @@ pub(super) struct Measurement {
 /// Facts `fermentation` 7 (titration, weighed drums, liquor, pH, ammonium), `site` 1.3 and 1.4 (weighed drum, grinder), 4 (screen),
 /// `worms` 1.10 and 4 (stages, juvenile deaths, recovery), `bed` 1.3 to 1.8 and 4 (salt, conditioning, decay, heat, water). The wording
 /// is ours (trade practice).
-pub(super) const MEASUREMENTS: [Measurement; 18] = [
+pub(super) const MEASUREMENTS: [Measurement; 21] = [
     Measurement {
         what: "count cocoons, young and adult worms in sieved samples of a bed, every two weeks for three months",
         tells: &[
@@ -42,10 +57,14 @@ pub(super) const MEASUREMENTS: [Measurement; 18] = [
     },
     Measurement {
         what: "weigh a bucket of paste, a bucket of loose bulking and a bucket of mixed feed",
-        tells: &["feedstocks.kept_volume_", "fermentation.bulk_density_ground_paste"],
+        tells: &[
+            "feedstocks.kept_volume_",
+            "fermentation.bulk_density_ground_paste",
+            "ingredients.*.bulk_density",
+        ],
     },
     Measurement {
-        what: "pH of the drums on days 3, 7 and 14, and titrate five samples of feed to pH 4",
+        what: "pH of the drums on days 3, 7 and 14, and titrate five samples of each kind of scraps to pH 4",
         tells: &[
             "fermentation.rate_at_25_celsius_",
             "fermentation.lag_at_25_celsius_",
@@ -59,6 +78,33 @@ pub(super) const MEASUREMENTS: [Measurement; 18] = [
             "fermentation.undissociated_lactic_",
             "fermentation.ready_progress",
             "feedstocks.native_acid_share",
+            "ingredients.*.ph",
+            "ingredients.*.buffering_capacity",
+        ],
+    },
+    Measurement {
+        what: "weigh a bucket of each kind of scraps and of bulking before and after drying at 105 °C, in three weeks of the year",
+        tells: &["ingredients.*.moisture"],
+    },
+    Measurement {
+        what: "have a dried sample of each kind of scraps and of bulking analysed for ash, salt, C, N, P and K",
+        tells: &[
+            "ingredients.*.ash",
+            "ingredients.*.carbon",
+            "ingredients.*.nitrogen",
+            "ingredients.*.phosphorus",
+            "ingredients.*.potassium",
+            "ingredients.*.salt",
+        ],
+    },
+    Measurement {
+        what: "have a dried sample of each kind of scraps analysed as feed: fat, sugars and starch, fibre, lignin",
+        tells: &[
+            "ingredients.*.fat",
+            "ingredients.*.sugars",
+            "ingredients.*.fibre",
+            "ingredients.*.lignin",
+            "ingredients.*.protein",
         ],
     },
     Measurement {
@@ -172,23 +218,26 @@ pub(super) const MEASUREMENTS: [Measurement; 18] = [
 
 /// The measurement that tells a rate, by its place in the table.
 pub(super) fn measurement_of(key: &str) -> Option<usize> {
-    MEASUREMENTS.iter().position(|m| m.tells.iter().any(|start| key.starts_with(start)))
+    MEASUREMENTS.iter().position(|m| m.tells(key))
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::literature;
 
     #[test]
     fn every_beginning_is_of_a_rate_and_tells_no_rate_twice() {
         for start in MEASUREMENTS.iter().flat_map(|m| m.tells) {
-            assert!(literature::entries().iter().any(|e| e.key.starts_with(start)), "{start}");
+            let mut known = literature::entries().iter().chain(literature::composition());
+            assert!(known.any(|entry| fits(start, &entry.key)), "{start}");
         }
         for entry in literature::entries().iter().filter(|e| e.value.is_drawn()) {
-            let told =
-                MEASUREMENTS.iter().filter(|m| m.tells.iter().any(|start| entry.key.starts_with(start)));
+            let told = MEASUREMENTS.iter().filter(|m| m.tells(&entry.key));
             assert!(told.count() <= 1, "{}", entry.key);
+        }
+        for entry in literature::composition() {
+            let told = MEASUREMENTS.iter().filter(|m| m.tells(&entry.key));
+            assert_eq!(told.count(), 1, "{}", entry.key);
         }
     }
 }

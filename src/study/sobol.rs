@@ -13,7 +13,7 @@ use crate::monte_carlo::Study;
 use crate::monte_carlo::design;
 use crate::monte_carlo::ensemble::figures_of;
 use crate::monte_carlo::figures;
-use crate::monte_carlo::figures::FIGURES;
+use crate::monte_carlo::figures::Figures;
 use crate::scenario::Plan;
 use crate::uncertain::Shape;
 use serde::Serialize;
@@ -151,7 +151,7 @@ pub(super) fn sobol_answer(
     });
     let each = keys.len() + 2;
     let failed = runs.iter().flatten().find_map(|run| run.as_ref().err().cloned());
-    let whole: Vec<Vec<[f64; FIGURES]>> = runs
+    let whole: Vec<Vec<Figures>> = runs
         .chunks(each)
         .filter_map(|row| row.iter().map(|run| run.as_ref().and_then(|r| r.as_ref().ok()).copied()).collect())
         .collect();
@@ -160,14 +160,12 @@ pub(super) fn sobol_answer(
 }
 
 /// Indices of one figure over base rows that have all their runs.
-fn figure_sobol(
-    name: &'static str,
-    keys: &[&'static str],
-    rows: &[Vec<[f64; FIGURES]>],
-    seed: u64,
-) -> FigureSobol {
+fn figure_sobol(name: &'static str, keys: &[&'static str], rows: &[Vec<Figures>], seed: u64) -> FigureSobol {
     let place = figures::place(name).expect("a figure of the table");
-    let list = |kind: usize| rows.iter().map(|row| row[kind][place]).collect::<Vec<f64>>();
+    // a row tells of a figure only where all its runs have it
+    let rows: Vec<Vec<f64>> =
+        rows.iter().filter_map(|row| row.iter().map(|run| run[place]).collect()).collect();
+    let list = |kind: usize| rows.iter().map(|row| row[kind]).collect::<Vec<f64>>();
     let outcomes =
         Outcomes { a: list(0), b: list(1), mixed: (0..keys.len()).map(|input| list(input + 2)).collect() };
     let mean = outcomes.a.iter().chain(&outcomes.b).sum::<f64>() / (2 * rows.len()).max(1) as f64;

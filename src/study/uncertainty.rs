@@ -8,7 +8,7 @@ use crate::monte_carlo::ensemble;
 use crate::monte_carlo::ensemble::Request;
 use crate::monte_carlo::figures;
 use crate::monte_carlo::figures::FAILURES;
-use crate::monte_carlo::figures::FIGURES;
+use crate::monte_carlo::figures::Figures;
 use crate::monte_carlo::shard::Head;
 use crate::monte_carlo::shard::Shard;
 use crate::monte_carlo::summary;
@@ -23,7 +23,7 @@ use std::fmt;
 use std::sync::atomic::AtomicBool;
 use std::sync::atomic::AtomicU64;
 
-/// Most draws of a study: their figures are kept in memory, some 300 bytes each.
+/// Most draws of a study: their figures are kept in memory, some 600 bytes each.
 pub const MOST_DRAWS: u64 = 1_000_000;
 
 /// What is asked.
@@ -149,7 +149,7 @@ impl Question {
     }
 }
 
-/// The draw in which every rate has its central value.
+/// The draw in which every unknown has its central value.
 pub fn central_draw(study: &Study) -> Draw {
     Draw { values: study.quantities().iter().map(|q| q.value.central()).collect() }
 }
@@ -179,7 +179,7 @@ pub fn shard(
         days: plan.days as usize,
         seed,
         draws,
-        rates_drawn: study.quantities().len(),
+        unknowns_drawn: study.quantities().len(),
         central: central.to_vec(),
     };
     // no more threads than draws: each keeps counts of its own
@@ -197,10 +197,19 @@ pub struct FigureSpread {
     pub unit: &'static str,
     /// What it is.
     pub what: &'static str,
-    /// Value of the run with central values and without chance.
-    pub central: f64,
-    /// Its spread.
-    pub spread: Spread,
+    /// Value of the run with central values and without chance; none where there is nothing to measure.
+    pub central: Option<f64>,
+    /// Draws that have it: in the others there is nothing to measure.
+    pub draws: usize,
+    /// Its spread over the draws that have it; none where none has.
+    pub spread: Option<Spread>,
+}
+
+impl FigureSpread {
+    /// Whether more draws would not move it; what no draw has does not move.
+    pub fn is_settled(&self) -> bool {
+        self.spread.as_ref().is_none_or(|spread| spread.settled)
+    }
 }
 
 /// The chance of a failure.
@@ -212,7 +221,9 @@ pub struct FailureChance {
     pub statement: &'static str,
     /// Draws in which it happened.
     pub count: usize,
-    /// Share of the draws.
+    /// Draws in which it could: castings that are not there are not off standard.
+    pub draws: usize,
+    /// Share of these; 0 where there are none.
     pub share: f64,
     /// Low end of the 95 % interval.
     pub low: f64,
@@ -260,6 +271,8 @@ pub struct FailedDraw {
 /// The rules behind the numbers, in words, so that a file stands alone.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 pub struct Rules {
+    /// Figures that a draw does not have.
+    pub absent: &'static str,
     /// Quantiles.
     pub quantiles: &'static str,
     /// Standard error.
@@ -276,11 +289,12 @@ pub struct Rules {
 
 /// The rules used.
 pub const RULES: Rules = Rules {
+    absent: "a figure is absent in draws where there is nothing to measure (no castings, no drum opened); its mean and quantiles are those of the draws that have it, and their number stands beside it",
     quantiles: "straight between order statistics at place (n - 1) p (rule 7 of Hyndman and Fan 1996)",
     standard_error: "from the means of full blocks of 250 draws, each a Latin hypercube of its own, where there are 4 or more; else sd / sqrt(n), which is too wide because the draws are stratified; the interval of the mean is Student's t",
     quantile_intervals: "order statistics at exact binomial ranks, 95 %; too wide rather than too narrow because the draws are stratified; an end is missing where too few draws lie beyond",
     bands: "straight within the bin in which the quantile falls; bins grow by 2 % (temperature: steps of 0.1 K, moisture: of 0.001, drums: whole numbers); feed, intake and harvest are means over the 7 days up to the day",
-    chances: "Wilson 95 % interval",
+    chances: "Wilson 95 % interval, over the draws in which the failure could happen",
     settled: "a figure is settled when half the 95 % interval of its mean is at most 2.5 % of the span from its 5 % to its 95 % point (or of two standard deviations, where these are more); a chance when no end of its interval is more than 0.05 from its middle",
 };
 
@@ -309,8 +323,8 @@ pub struct UncertaintyAnswer {
     pub missing: Vec<(u64, u64)>,
     /// Draws that gave no answer.
     pub failed: Vec<FailedDraw>,
-    /// Rates that are drawn.
-    pub rates_drawn: usize,
+    /// Rates and figures of ingredients that are drawn.
+    pub unknowns_drawn: usize,
     /// Whether every figure and chance is settled.
     pub settled: bool,
     /// Draws that would settle all of them, where some are not; none where that cannot be told.
@@ -348,7 +362,7 @@ pub fn answer(shard: &Shard) -> Result<UncertaintyAnswer, UncertaintyError> {
     });
     let figures = spreads(shard);
     let failures = chances(shard);
-    let settled = figures.iter().all(|f| f.spread.settled) && failures.iter().all(|f| f.settled);
+    let settled = figures.iter().all(FigureSpread::is_settled) && failures.iter().all(|f| f.settled);
     Ok(UncertaintyAnswer {
         version: head.version.clone(),
         name: head.name.clone(),
@@ -361,7 +375,7 @@ pub fn answer(shard: &Shard) -> Result<UncertaintyAnswer, UncertaintyError> {
         partial: !missing.is_empty(),
         missing,
         failed: failed.collect(),
-        rates_drawn: head.rates_drawn,
+        unknowns_drawn: head.unknowns_drawn,
         settled,
         draws_to_settle: draws_to_settle(&figures, &failures),
         failures,
@@ -377,23 +391,25 @@ fn rerun(head: &Head, draw: u64) -> String {
 
 fn spreads(shard: &Shard) -> Vec<FigureSpread> {
     let rows = &shard.ensemble.rows;
-    let draws: Vec<u64> = rows.iter().map(|row| row.draw).collect();
-    let ranks = Ranks::of(rows.len());
+    let all = Ranks::of(rows.len());
     let one = |(n, figure): (usize, &figures::Figure)| {
-        let values: Vec<f64> = rows.iter().map(|row| row.figures[n]).collect();
+        let there = rows.iter().filter_map(|row| Some((row.draw, row.figures[n]?)));
+        let (draws, values): (Vec<u64>, Vec<f64>) = there.unzip();
+        let ranks = if values.len() == rows.len() { all } else { Ranks::of(values.len()) };
         FigureSpread {
             name: figure.name,
             unit: figure.unit,
             what: figure.what,
             central: shard.head.central[n],
-            spread: summary::spread(&draws, &values, &ranks),
+            draws: values.len(),
+            spread: (!values.is_empty()).then(|| summary::spread(&draws, &values, &ranks)),
         }
     };
     figures::TABLE.iter().enumerate().map(one).collect()
 }
 
-fn happened(failure: &figures::Failure, figures: &[f64]) -> bool {
-    let figures: &[f64; FIGURES] = figures.try_into().expect("a shard is checked: rows hold every figure");
+fn happened(failure: &figures::Failure, figures: &[Option<f64>]) -> Option<bool> {
+    let figures: &Figures = figures.try_into().expect("a shard is checked: rows hold every figure");
     failure.happened(figures)
 }
 
@@ -402,17 +418,19 @@ fn chances(shard: &Shard) -> Vec<FailureChance> {
     FAILURES
         .iter()
         .map(|failure| {
-            let count = rows.iter().filter(|row| happened(failure, &row.figures)).count();
-            let (low, high) = summary::wilson(count, rows.len());
+            let could: Vec<bool> = rows.iter().filter_map(|row| happened(failure, &row.figures)).collect();
+            let (count, draws) = (could.iter().filter(|happened| **happened).count(), could.len());
+            let (low, high) = summary::wilson(count, draws);
             FailureChance {
                 name: failure.name,
                 statement: failure.statement,
                 count,
-                share: count as f64 / rows.len() as f64,
+                draws,
+                share: count as f64 / draws.max(1) as f64,
                 low,
                 high,
-                in_central_run: happened(failure, &shard.head.central),
-                settled: 0.5 * (high - low) <= summary::SETTLED_CHANCE,
+                in_central_run: happened(failure, &shard.head.central) == Some(true),
+                settled: draws == 0 || 0.5 * (high - low) <= summary::SETTLED_CHANCE,
             }
         })
         .collect()
@@ -420,7 +438,8 @@ fn chances(shard: &Shard) -> Vec<FailureChance> {
 
 /// The most draws any figure or chance asks for; none where all are settled or one cannot tell.
 fn draws_to_settle(figures: &[FigureSpread], failures: &[FailureChance]) -> Option<u64> {
-    let figures = figures.iter().filter(|f| !f.spread.settled).map(|f| f.spread.draws_to_settle);
+    let spreads = figures.iter().filter_map(|f| f.spread.as_ref());
+    let figures = spreads.filter(|spread| !spread.settled).map(|spread| spread.draws_to_settle);
     let failures = failures.iter().filter(|f| !f.settled).map(|f| Some(summary::draws_for_chance(f.share)));
     let all: Option<Vec<u64>> = figures.chain(failures).collect();
     all?.into_iter().max()

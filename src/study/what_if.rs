@@ -464,14 +464,15 @@ fn run(question: &Question<'_>, plan: &Plan, study: &Study, variant: &str) -> Re
 }
 
 fn mean(run: &Ensemble, place: usize) -> f64 {
-    run.rows.iter().map(|row| row.figures[place]).sum::<f64>() / run.rows.len().max(1) as f64
+    let there = || run.rows.iter().filter_map(|row| row.figures[place]);
+    there().sum::<f64>() / there().count().max(1) as f64
 }
 
 /// A figure in the draws that both have.
 fn common(a: &Ensemble, b: &Ensemble, place: usize) -> (Vec<f64>, Vec<f64>) {
     let other = |draw: u64| b.rows.binary_search_by_key(&draw, |row| row.draw).ok();
     let pairs = a.rows.iter().filter_map(|row| other(row.draw).map(|at| (row, &b.rows[at])));
-    pairs.map(|(a, b)| (a.figures[place], b.figures[place])).unzip()
+    pairs.filter_map(|(a, b)| Some((a.figures[place]?, b.figures[place]?))).unzip()
 }
 
 /// Paired gain as a share of the mean before; none where that is zero.

@@ -191,11 +191,11 @@ fn rates_that_cannot_be() {
 
 #[test]
 fn own_ingredients_that_contradict_themselves() {
-    // the ash of bread, 0.017, would have to hold this salt
+    // the ash of bread, 0.041 at most, would have to hold this salt
     refused_line(
         r#""ingredients": { "rolls": { "like": "bread", "salt": 0.05 } }"#,
         &[
-            "ingredients.rolls.salt: ash is 0.0170",
+            "ingredients.rolls.salt: ash is 0.0410",
             "site.json:4:56",
             "given 0.05",
             "allowed: ash of at least",
@@ -210,6 +210,15 @@ fn own_ingredients_that_contradict_themselves() {
     refused_line(
         r#""ingredients": { "rolls": { "like": "bread", "protein": 0.7, "sugars": 0.6 } }"#,
         &["ingredients.rolls", "sum to 1.3", "at most 1"],
+    );
+    // a figure of the library replaced by one that cannot be, and by one that does not fit the others
+    refused_line(
+        r#""rates": { "ingredients.bread.moisture": 1 }"#,
+        &["moisture is 1, possible is 0 to 0.9998", "site.json:4:", "hint: `loamledger facts bread`"],
+    );
+    refused_line(
+        r#""rates": { "ingredients.bread.nitrogen": 0.9 }"#,
+        &["nitrogen is 0.9000 kg per kg dry mass, pure protein would hold", "hint: "],
     );
     // one fault is told once, and other faults beside it
     let folder = folder();

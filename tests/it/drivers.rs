@@ -1,10 +1,11 @@
-//! Drivers: which unknown rates move the answer, found where they are known.
+//! Drivers: which unknowns move the answer, found where they are known.
 
 use crate::ensemble::fixed_but;
 use crate::ensemble::made;
 use crate::ensemble::plan_of;
 use crate::ensemble::question;
 use crate::ensemble::short;
+use loamledger::monte_carlo::Study;
 use loamledger::monte_carlo::design;
 use loamledger::monte_carlo::figures;
 use loamledger::monte_carlo::shard::text_hash;
@@ -63,7 +64,7 @@ fn an_outcome_that_follows_from_its_inputs_exactly_has_its_drivers_too() {
 fn the_only_rate_that_is_drawn_is_found_with_its_sign_and_measurement() {
     let text = fixed_but(&short(&[]), &["worms.adult_death_rate"]);
     let answer = asked(&text, 60, &["stock_end", "intake"], None).unwrap();
-    assert_eq!(answer.rates_drawn, 1);
+    assert_eq!(answer.unknowns_drawn, 1);
     let stock = &answer.figures[0];
     assert_eq!(stock.drivers.len(), 1);
     let driver = &stock.drivers[0];
@@ -118,13 +119,24 @@ fn what_cannot_be_asked_is_told_by_kind() {
 #[test]
 fn the_program_finds_drivers_of_draws_made_before_and_of_new_ones_alike() {
     let folder = tempfile::tempdir().unwrap();
-    fs::write(folder.path().join("site.json"), short(&[("days", "36")])).unwrap();
+    let text = short(&[("days", "36")]);
+    fs::write(folder.path().join("site.json"), &text).unwrap();
+    let few =
+        crate::cli::loamledger(folder.path(), &["drivers", "site.json", "--draws", "100", "--out", "few"]);
+    let told = String::from_utf8_lossy(&few.stderr).into_owned();
+    // told before the work, and no folder is made for nothing
+    assert_eq!(few.status.code(), Some(1), "{told}");
+    assert!(
+        told.contains("100 draws with figures are too few") && told.contains("hint: ask for --draws 750"),
+        "{told}"
+    );
+    assert!(!folder.path().join("few").exists());
     let program = |arguments: &[&str]| {
         let output = crate::cli::loamledger(folder.path(), arguments);
         assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
         String::from_utf8(output.stdout).unwrap()
     };
-    program(&["run", "site.json", "--draws", "250", "--out", "draws"]);
+    program(&["run", "site.json", "--draws", "300", "--out", "draws"]);
     let figure = ["--figure", "stock_end", "--figure", "nitrogen_to_air_share"];
     let from = [&["drivers", "site.json", "--from", "draws"], &figure[..]].concat();
     let page = program(&[&from[..], &["--out", "drivers"]].concat());
@@ -134,8 +146,18 @@ fn the_program_finds_drivers_of_draws_made_before_and_of_new_ones_alike() {
     let written = |name: &str| fs::read_to_string(folder.path().join("drivers").join(name)).unwrap();
     assert_eq!(written("drivers.txt"), page);
     assert_eq!(written("sobol.csv").lines().count(), 1);
-    let rates = written("drivers.csv").lines().count() - 1;
-    assert!(rates > 200 && rates % 2 == 0, "two figures by every rate: {rates}");
-    let json = program(&[&["drivers", "site.json", "--draws", "250", "--json"], &figure[..]].concat());
+    let unknowns = written("drivers.csv").lines().count() - 1;
+    assert!(unknowns > 400 && unknowns % 2 == 0, "two figures by every unknown: {unknowns}");
+    // the values behind it, by name: rates and figures of ingredients
+    let values = written("unknowns.csv");
+    let head: Vec<&str> = values.lines().next().unwrap().split(',').collect();
+    assert_eq!((values.lines().count(), 2 * (head.len() - 1)), (301, unknowns));
+    assert!(head.contains(&"ingredients.bread.moisture") && head.contains(&"worms.adult_death_rate"));
+    let study = Study::of(&plan_of(&text)).unwrap();
+    let key = "ingredients.bread.moisture";
+    let cell =
+        values.lines().nth(8).unwrap().split(',').nth(head.iter().position(|k| *k == key).unwrap()).unwrap();
+    assert_eq!(cell, study.value(&study.draw(1, 7), key).to_string());
+    let json = program(&[&["drivers", "site.json", "--draws", "300", "--json"], &figure[..]].concat());
     assert_eq!(json, written("drivers.json"));
 }

@@ -37,7 +37,9 @@ mod ensemble;
 mod reference;
 /// Every outside check comes out as it should, and the page in DEVELOPERS.md says so.
 mod verification;
-/// Which unknown rates move the answer.
+/// Composition of ingredients drawn, fixed and narrowed; figures that some draws do not have.
+mod composition_cases;
+/// Which unknowns move the answer.
 mod drivers;
 /// Sizing: by hand, by brute force, on fresh draws; bad questions.
 mod sizing;

@@ -39,7 +39,7 @@ pub fn draws_charts(central: &RunAnswer, study: &UncertaintyAnswer, units: Units
 /// 5 % and 95 % point of a figure.
 fn ends(study: &UncertaintyAnswer, name: &str) -> Option<(f64, f64)> {
     let figure = study.figures.iter().find(|figure| figure.name == name)?;
-    let [low, _, _, _, high] = figure.spread.quantiles;
+    let [low, _, _, _, high] = figure.spread.as_ref()?.quantiles;
     Some((low, high))
 }
 

@@ -94,8 +94,8 @@ impl<'a> Ranged<'a> {
         let limit = measure(judged)?;
         let name = figure(judged.quantity)?;
         let figure = study.figures.iter().find(|figure| figure.name == name)?;
-        let [p5, p25, _, p75, p95] = figure.spread.quantiles;
-        let central = figure.central;
+        let [p5, p25, _, p75, p95] = figure.spread.as_ref()?.quantiles;
+        let central = figure.central?;
         let (central, quantiles) = match judged.quantity {
             Quantity::DryMatter => (1.0 - central, [p95, p75, p25, p5].map(|moisture| 1.0 - moisture)),
             _ => (central, [p5, p25, p75, p95]),

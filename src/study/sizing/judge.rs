@@ -350,27 +350,8 @@ impl<'a> Judge<'a> {
     }
 }
 
-/// Figures that are zero where there is nothing to measure.
-const MEASURED: [&str; 10] = [
-    "opened_ph",
-    "castings_moisture",
-    "castings_carbon_to_nitrogen",
-    "castings_nitrogen",
-    "castings_conductivity",
-    "castings_carbon",
-    "castings_phosphate",
-    "castings_potash",
-    "castings_ph",
-    "castings_conductivity_saturated",
-];
-
-/// A figure as it is judged: a site without castings does not meet a target on their moisture.
-fn judged(place: usize, value: f64) -> f64 {
-    let nothing = value <= 0.0 && MEASURED.contains(&figures::TABLE[place].name);
-    if nothing { f64::NAN } else { value }
-}
-
-/// Figures of the targets in the draws asked for; not a number where there is nothing to measure.
+/// Figures of the targets in the draws asked for; not a number where there is nothing to measure: a site without castings does
+/// not meet a target on their moisture.
 ///
 /// # Errors
 /// [`SizingError::NoDraw`] where every draw fails.
@@ -391,7 +372,7 @@ pub(super) fn sample(
     for row in &made.rows {
         let place = usize::try_from(row.draw - asked.from).expect("draws are kept in memory");
         for (values, wanted) in values.iter_mut().zip(wanted) {
-            values[place] = judged(wanted.place, row.figures[wanted.place]);
+            values[place] = row.figures[wanted.place].unwrap_or(f64::NAN);
         }
     }
     Ok(values)

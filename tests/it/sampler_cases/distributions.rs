@@ -41,6 +41,29 @@ fn quantiles_and_moments_equal_those_of_another_library() {
 }
 
 #[test]
+fn quantiles_equal_closed_forms_of_their_distribution_functions() {
+    let e = 1.0_f64.exp();
+    // triangular on the logarithm from -1 over 0 to 1: F = (1 + x)^2 / 2 below the mode, 1 - (1 - x)^2 / 2 above
+    let log_triangular = number(1.0, 1.0 / e, e, Shape::LogTriangular);
+    close("log-triangular", quantile(&log_triangular, 0.125), (-0.5_f64).exp(), 1e-14);
+    close("log-triangular", quantile(&log_triangular, 0.875), 0.5_f64.exp(), 1e-14);
+    close("uniform", quantile(&number(0.7, 0.5, 1.0, Shape::Uniform), 0.3), 0.65, 1e-15);
+    // beta of whole parameters is a polynomial: I_x(3, 3) = 10 x^3 - 15 x^4 + 6 x^5, I_x(2, 4) = 1 - (1 - x)^5 - 5 x (1 - x)^4
+    let even = |x: f64| x.powi(3) * (10.0 - 15.0 * x + 6.0 * x * x);
+    let skewed = |x: f64| 1.0 - (1.0 - x).powi(5) - 5.0 * x * (1.0 - x).powi(4);
+    let mean_in_the_middle = number(0.25, 0.1, 0.4, Shape::Beta);
+    let mean_at_a_third = number(0.2, 0.1, 0.4, Shape::Beta);
+    // a share of mean 1/2 and concentration 6: sigma^2 = 1/4 / 7
+    let half = distribution::POINT_95 * (0.25_f64 / 7.0).sqrt();
+    let share = number(0.5, 0.5 - half, 0.5 + half, Shape::Dirichlet);
+    for u in [0.01, 0.05, 0.25, 0.5, 0.75, 0.95, 0.99] {
+        close("beta", even((quantile(&mean_in_the_middle, u) - 0.1) / 0.3), u, 1e-10);
+        close("beta", skewed((quantile(&mean_at_a_third, u) - 0.1) / 0.3), u, 1e-10);
+        close("share", even(quantile(&share, u)), u, 1e-10);
+    }
+}
+
+#[test]
 fn cut_normals_equal_those_of_another_library() {
     for row in list(&estimates()["cut_normals"]) {
         let value = |key: &str| row[key].as_f64().unwrap_or(f64::INFINITY);
@@ -50,6 +73,14 @@ fn cut_normals_equal_those_of_another_library() {
             close("cut normal", found, x, 2e-10);
         }
     }
+}
+
+#[test]
+fn a_cut_far_in_the_upper_tail_keeps_its_digits() {
+    // standard normal above 10: mean excess about 1 / 10; from this side Phi(10) is 1 and nothing would be left
+    let x = cut_normal(0.0, 1.0, 10.0, f64::INFINITY, 0.5);
+    // median m of the tail: Q(m) = Q(10) / 2, by the asymptotic series m = 10 + ln 2 / 10 (1 - O(1/100))
+    close("upper tail", x - 10.0, 2.0_f64.ln() / 10.0, 0.02);
 }
 
 /// One of every shape, with mode or median off the middle where the shape allows it.
