@@ -183,10 +183,10 @@ impl<'a> Charges<'a> {
                 return x;
             }
             let newton = value / slope;
-            let next = x - newton * (1.0 + 0.5 * newton * bend / slope);
+            let next = x - newton / (1.0 - 0.5 * newton * bend / slope);
             let inside = slope > 0.0 && next > low && next < high;
             let next = if inside { next } else { 0.5 * (low + high) };
-            // a step of 5e-4 leaves an error of about three times its cube
+            // a step of 5e-4 leaves an error of about twice its cube
             if inside && (next - x).abs() < 5e-4 {
                 return next;
             }
@@ -206,7 +206,7 @@ pub fn dissociated(pka: f64, ph: f64) -> f64 {
     1.0 / (1.0 + exp10(pka - ph))
 }
 
-/// pH of a material, between 0 and 14: Chebyshev steps kept inside a shrinking bracket, started from `guess`.
+/// pH of a material, between 0 and 14: Halley steps kept inside a shrinking bracket, started from `guess`.
 ///
 /// Assumes a buffer of 0 or more, so that the balance rises with pH. Accurate to 1e-9 pH, or to where the balance cannot
 /// be told from rounding; without water, buffer and ions it returns the guess.
