@@ -151,7 +151,9 @@ impl Chain<'_> {
         let (mix, per_paste) = self.recipe;
         let available = self.paste.wet() * (1.0 + per_paste);
         let amount = wanted.min(available);
-        let paste = self.paste.take_wet(amount / (1.0 + per_paste));
+        // all of it, where all is wanted: what rounding leaves behind would be mixed and laid anew
+        let taken = if wanted < available { amount / (1.0 + per_paste) } else { f64::INFINITY };
+        let paste = self.paste.take_wet(taken);
         let bulking = match &self.site.bulking {
             Some(b) => b.part.per_kilogram * (amount * per_paste / (1.0 + per_paste)),
             None => Material::zero(),
