@@ -1,30 +1,43 @@
-//! Benchmarks: one bed-day, one drum-store day, one simulated year of each worked site.
+//! Benchmarks: one bed-day, one simulated year of each worked site, draws of a year on one and two threads.
 
 use divan::Bencher;
 use divan::black_box;
+use divan::counter::ItemsCount;
 use loamledger::chain;
 use loamledger::chain::Models;
 use loamledger::chain::Site;
 use loamledger::literature;
+use loamledger::monte_carlo::Study;
+use loamledger::monte_carlo::ensemble;
+use loamledger::monte_carlo::ensemble::Request;
 use loamledger::scenario::Known;
+use loamledger::scenario::Plan;
 use loamledger::scenario::assemble;
 use loamledger::scenario::read_scenario;
 use loamledger::unit::bed::Bed;
 use loamledger::unit::bed::Weather;
 use std::path::Path;
+use std::sync::atomic::AtomicBool;
+use std::sync::atomic::AtomicU64;
 
 fn main() {
     divan::main();
 }
 
-/// A worked site with its processes.
-fn worked(name: &str) -> (Site, Models) {
+/// Draws of one sample of [`draws`].
+const DRAWS: u64 = 50;
+
+/// The plan of a worked site.
+fn plan(name: &str) -> Plan {
     let ingredients: Vec<&str> = literature::ingredients().iter().map(|i| i.id.as_str()).collect();
     let rates: Vec<&str> = literature::entries().iter().map(|e| e.key.as_str()).collect();
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios").join(name).with_extension("json");
-    let plan =
-        read_scenario(&path, Known { ingredients: &ingredients, rates: &rates }).expect("worked sites read");
-    assemble(&plan).expect("worked sites assemble")
+    read_scenario(&path, Known { ingredients: &ingredients, rates: &rates }).expect("worked sites read")
+}
+
+/// A worked site with its processes.
+fn worked(name: &str) -> (Site, Models) {
+    assemble(&plan(name)).expect("worked sites assemble")
 }
 
 /// One day of one bed in full work, worms and all.
@@ -51,4 +64,15 @@ fn bed_day(bencher: Bencher<'_, '_>) {
 fn year(bencher: Bencher<'_, '_>, name: &str) {
     let (site, models) = worked(name);
     bencher.bench_local(|| chain::run(black_box(&site), &models, false).expect("the balance closes"));
+}
+
+/// Draws of a year of Harbour Hall by threads; the items per second are draws per second.
+#[divan::bench(args = [1, 2], sample_count = 10)]
+fn draws(bencher: Bencher<'_, '_>, threads: usize) {
+    let plan = plan("harbour_hall");
+    let study = Study::of(&plan).expect("worked sites can be drawn");
+    let asked = Request { seed: 1, from: 0, to: DRAWS, threads };
+    bencher.counter(ItemsCount::new(DRAWS)).bench_local(|| {
+        ensemble::run(&plan, &study, black_box(&asked), &AtomicU64::new(0), &AtomicBool::new(false))
+    });
 }

@@ -43,7 +43,7 @@ impl Material {
 
     /// Wet mass. # Units: kg
     pub fn wet(&self) -> f64 {
-        self.0.fixed_rows::<COMPONENTS>(0).sum()
+        sum(&self.0.as_slice()[..COMPONENTS])
     }
 
     /// Water. # Units: kg
@@ -281,6 +281,34 @@ vector_arithmetic!(Gases);
 /// `a / b`, or 0 when `b` is not positive: ratios of nothing read as 0.
 pub fn ratio(a: f64, b: f64) -> f64 {
     if b > 0.0 { a / b } else { 0.0 }
+}
+
+/// Sum in four running sums, which the processor takes side by side.
+#[inline]
+fn sum(a: &[f64]) -> f64 {
+    let (fours, rest) = a.as_chunks::<4>();
+    let mut sums = [0.0; 4];
+    for x in fours {
+        for k in 0..4 {
+            sums[k] += x[k];
+        }
+    }
+    (sums[0] + sums[1]) + (sums[2] + sums[3]) + rest.iter().sum::<f64>()
+}
+
+/// Sum of products, taken as [`sum`] does.
+#[inline]
+pub fn dot<const N: usize>(a: &[f64; N], b: &[f64; N]) -> f64 {
+    let (fours, rest) = a.as_chunks::<4>();
+    let (others, other_rest) = b.as_chunks::<4>();
+    let mut sums = [0.0; 4];
+    for (x, y) in fours.iter().zip(others) {
+        for k in 0..4 {
+            sums[k] += x[k] * y[k];
+        }
+    }
+    let tail: f64 = rest.iter().zip(other_rest).map(|(x, y)| x * y).sum();
+    (sums[0] + sums[1]) + (sums[2] + sums[3]) + tail
 }
 
 #[cfg(test)]

@@ -1,8 +1,10 @@
 //! From drums to beds: what the beds are due, opening, grinding, bulking, laying; and the beds' own day.
 
 use super::Chain;
+use super::Cohort;
 use super::Models;
 use crate::component::Component;
+use crate::component::Gas;
 use crate::material::Material;
 use crate::process::recipe::Mixture;
 use crate::process::recipe::Part;
@@ -12,10 +14,9 @@ use crate::trace::BedRecord;
 use crate::trace::DayRecord;
 use crate::trace::Flow;
 use crate::trace::Holder;
-use crate::unit::bed::Bed;
 use crate::unit::bed::BedDay;
+use crate::unit::bed::BedModel;
 use crate::unit::bed::FeedLimit;
-use crate::unit::bed::Weather;
 use crate::unit::grinder::RinseTo;
 use jiff::civil::Weekday;
 
@@ -38,58 +39,44 @@ fn is_on(days: [bool; 7], weekday: Weekday) -> bool {
     days[usize::try_from(weekday.to_monday_zero_offset()).expect("an offset is 0 to 6")]
 }
 
-/// The last bed worked out: its state before and after the day, and what it did.
-struct Twin {
-    before: Bed,
-    after: Bed,
-    out: BedDay,
-}
-
 impl Chain<'_> {
-    /// Opens drums for what the beds are due, grinds, mixes in bulking and lays the feed. Returns the feed of each bed.
-    pub(super) fn feed_beds(&mut self, day: usize, record: &mut DayRecord) -> Vec<f64> {
-        let mut fed = vec![0.0; self.beds.len()];
+    /// Opens drums for what the beds are due, grinds, mixes in bulking and lays the feed.
+    pub(super) fn feed_beds(&mut self, day: usize, record: &mut DayRecord) {
+        for cohort in &mut self.beds {
+            cohort.fed = 0.0;
+        }
         let weekday = record.date.weekday();
         if !is_on(self.site.feeding.weekdays, weekday) {
-            self.grind_nothing(record);
-            return fed;
+            record.paste_on_hand = self.paste.wet();
+            return;
         }
         let room = self.room_for_feed();
-        let wanted: f64 = room.iter().map(|r| r.0).sum();
+        let wanted: f64 = room.iter().zip(&self.beds).map(|(r, cohort)| r.0 * cohort.times()).sum();
         let (mix, bulking) = &self.recipe;
         let paste_share = crate::material::ratio(mix.material.wet() - bulking, mix.material.wet());
         self.open_and_grind(day, wanted * paste_share - self.paste.wet(), weekday, record);
         if self.paste.wet() > 0.0 && wanted > 0.0 {
-            self.lay(&room, wanted, &mut fed, record);
+            self.lay(&room, wanted, record);
         }
-        for ((tally, (_, limit)), amount) in self.tally.beds.iter_mut().zip(&room).zip(&fed) {
-            tally.fed += amount;
-            if *amount <= 0.0 && *limit != FeedLimit::Ration {
-                tally.refused[*limit as usize] += 1;
+        for (cohort, (_, limit)) in self.beds.iter().zip(room) {
+            for tally in &mut self.tally.beds[cohort.numbers()] {
+                tally.fed += cohort.fed;
+                if cohort.fed <= 0.0 && limit != FeedLimit::Ration {
+                    tally.refused[limit as usize] += 1;
+                }
             }
         }
         record.paste_on_hand = self.paste.wet();
-        fed
     }
 
-    fn grind_nothing(&self, record: &mut DayRecord) {
-        record.paste_on_hand = self.paste.wet();
-    }
-
-    /// What each bed can take of feed as last mixed, and why not more. # Units: kg
+    /// What each bed of a cohort can take of feed as last mixed, and why not more. # Units: kg
     fn room_for_feed(&self) -> Vec<(f64, FeedLimit)> {
         let (mix, bulking) = &self.recipe;
         let feed_per_paste = mix.material.wet() / (mix.material.wet() - bulking);
         let feeding_days = self.site.feeding.weekdays.iter().filter(|on| **on).count() as f64;
         let ration = self.site.feeding.ration * 7.0 / feeding_days * feed_per_paste;
         let density = mix.bulk_density();
-        self.beds
-            .iter()
-            .map(|bed| {
-                let due = ration * bed.worms.biomass(&self.models.bed.worms);
-                bed.room_for_feed(&self.models.bed, due, density)
-            })
-            .collect()
+        self.beds.iter().map(|cohort| cohort.bed.room_for_feed(&self.models.bed, ration, density)).collect()
     }
 
     /// Opens drums for `wanted` kilograms of paste as far as the grinder can take them today, and grinds.
@@ -160,11 +147,13 @@ impl Chain<'_> {
     }
 
     /// Lays feed in proportion to what the beds can take.
-    fn lay(&mut self, room: &[(f64, FeedLimit)], wanted: f64, fed: &mut [f64], record: &mut DayRecord) {
+    fn lay(&mut self, room: &[(f64, FeedLimit)], wanted: f64, record: &mut DayRecord) {
         let (mix, per_paste) = self.recipe;
         let available = self.paste.wet() * (1.0 + per_paste);
         let amount = wanted.min(available);
-        let paste = self.paste.take_wet(amount / (1.0 + per_paste));
+        // all of it, where all is wanted: what rounding leaves behind would be mixed and laid anew
+        let taken = if wanted < available { amount / (1.0 + per_paste) } else { f64::INFINITY };
+        let paste = self.paste.take_wet(taken);
         let bulking = match &self.site.bulking {
             Some(b) => b.part.per_kilogram * (amount * per_paste / (1.0 + per_paste)),
             None => Material::zero(),
@@ -176,12 +165,13 @@ impl Chain<'_> {
         self.tally.feed.0 += feed;
         self.tally.feed.1 += volume;
         self.tally.feed.2 += amount * mix.full_volume * per_wet;
-        for (n, (bed, (part, _))) in self.beds.iter_mut().zip(room).enumerate() {
+        for (cohort, (part, _)) in self.beds.iter_mut().zip(room) {
             let share = part / wanted;
             if share > 0.0 {
-                bed.feed(feed * share, volume * share);
-                self.ledger.book(Flow::Feed, Holder::Grinder, Holder::Bed(n), &(feed * share));
-                fed[n] = amount * share;
+                let (each, to) = (feed * share, Holder::Bed(cohort.first));
+                cohort.bed.feed(each, volume * share);
+                self.ledger.book_each(Flow::Feed, Holder::Grinder, to, &each, cohort.count);
+                cohort.fed = amount * share;
             }
         }
         record.bulking = bulking.wet();
@@ -192,94 +182,88 @@ impl Chain<'_> {
     pub(super) fn live(
         &mut self,
         day: usize,
-        fed: &[f64],
         record: &mut DayRecord,
         mut records: Option<&mut Vec<BedRecord>>,
     ) {
         let air = self.site.bed_air[day];
-        let count = (self.beds.len() as f64).max(1.0);
+        let models = self.models;
         record.bed_ph_lowest = if self.beds.is_empty() { 0.0 } else { f64::INFINITY };
-        let mut twin: Option<Twin> = None;
-        for (n, amount) in fed.iter().enumerate() {
-            let out = self.bed_day(n, &air, &mut twin);
-            self.book_bed(n, &out);
-            let bed = &self.beds[n];
-            record.bed_temperature += bed.temperature / count;
-            record.bed_hottest = record.bed_hottest.max(out.hottest);
-            record.bed_moisture += out.zone_moisture / count;
-            record.bed_ph += out.zone_ph / count;
-            record.bed_ph_lowest = record.bed_ph_lowest.min(out.zone_ph);
-            record.eaten += out.worms.eaten;
-            let starving = out.worms.starving && out.worms.biomass_before > LEAST_STOCK;
-            record.starving_beds += f64::from(u8::from(starving));
-            record.bed_carbon_dioxide += out.gases[crate::component::Gas::CarbonDioxide];
-            record.bed_evaporation += out.gases[crate::component::Gas::WaterVapour];
-            record.irrigation += out.irrigated;
-            record.drainage += out.drained.wet();
+        for place in 0..self.beds.len() {
+            let out = self.beds[place].bed.day(&models.bed, &air, self.site.steps_per_day);
+            self.book_bed(place, &out);
+            let cohort = &self.beds[place];
+            add_to_record(record, cohort, &out, models, self.site.beds.len());
             if let Some(records) = records.as_deref_mut() {
-                records.push(bed_record(record.date, n + 1, bed, &out, *amount, &self.models.bed));
+                records
+                    .extend(cohort.numbers().map(|n| bed_record(record.date, n, cohort, &out, &models.bed)));
             }
-        }
-        for worms in self.population() {
-            let masses = worms.masses(&self.models.bed.worms);
-            record.juveniles += masses.juveniles;
-            record.subadults += masses.subadults;
-            record.adults += masses.adults;
-            record.cocoons += worms.counts().cocoons;
         }
         record.stock = record.juveniles + record.subadults + record.adults;
         record.drums_in_use = self.drums.drums_in_use() as f64;
     }
 
-    /// One day of a bed. A bed in the very state of the one before it has the same day, which is copied, not worked out again:
-    /// equal beds stay equal until they are harvested in turn.
-    fn bed_day(&mut self, n: usize, air: &Weather, twin: &mut Option<Twin>) -> BedDay {
-        let bed = &self.beds[n];
-        // temperatures tell most unequal beds apart
-        let equal =
-            |t: &&Twin| t.before.temperature.to_bits() == bed.temperature.to_bits() && t.before == *bed;
-        if let Some(twin) = twin.as_ref().filter(equal) {
-            self.beds[n] = twin.after;
-            return twin.out;
-        }
-        let before = self.beds[n];
-        let out = self.beds[n].day(&self.models.bed, air, self.site.steps_per_day);
-        *twin = Some(Twin { before, after: self.beds[n], out });
-        out
-    }
-
-    fn book_bed(&mut self, n: usize, out: &BedDay) {
+    fn book_bed(&mut self, place: usize, out: &BedDay) {
+        let Cohort { first: n, count, .. } = self.beds[place];
         let water = Material::of(Component::Water, out.irrigated);
-        self.ledger.book(Flow::Irrigation, Holder::Outside, Holder::Bed(n), &water);
-        self.gases(Flow::BedGas, Holder::Bed(n), &out.gases);
-        self.ledger.book(Flow::Drainage, Holder::Bed(n), Holder::Outside, &out.drained);
-        self.ledger.book(Flow::Growth, Holder::Bed(n), Holder::Stock(n), &out.tissue);
-        let tally = &mut self.tally.beds[n];
-        let starving = out.worms.starving && out.worms.biomass_before > LEAST_STOCK;
-        tally.starving_days += usize::from(starving);
-        tally.no_refuge_days += usize::from(!out.refuge);
-        tally.tissue_short_days += usize::from(out.tissue_short);
-        self.tally.cocoons_laid += out.worms.cocoons_laid;
+        self.ledger.book_each(Flow::Irrigation, Holder::Outside, Holder::Bed(n), &water, count);
+        self.gases_each(Flow::BedGas, Holder::Bed(n), &out.gases, count);
+        self.ledger.book_each(Flow::Drainage, Holder::Bed(n), Holder::Outside, &out.drained, count);
+        self.ledger.book_each(Flow::Growth, Holder::Bed(n), Holder::Stock(n), &out.tissue, count);
+        for tally in &mut self.tally.beds[n..n + count] {
+            tally.starving_days += usize::from(is_starving(out));
+            tally.no_refuge_days += usize::from(!out.refuge);
+            tally.tissue_short_days += usize::from(out.tissue_short);
+        }
+        let times = count as f64;
+        self.tally.cocoons_laid += out.worms.cocoons_laid * times;
         let d = &out.worms.deaths;
         let causes = [d.background, d.low_condition, d.heat, d.cold, d.acid, d.other];
         for (sum, dead) in self.tally.deaths.iter_mut().zip(causes) {
-            *sum += dead;
+            *sum += dead * times;
         }
     }
 }
 
+/// Whether there are worms and they starve.
+fn is_starving(out: &BedDay) -> bool {
+    out.worms.starving && out.worms.biomass_before > LEAST_STOCK
+}
+
+/// Adds the day of the beds of a cohort to the record of the site, which has `beds` beds in all.
+fn add_to_record(record: &mut DayRecord, cohort: &Cohort, out: &BedDay, models: &Models, beds: usize) {
+    let times = cohort.times();
+    let part = times / beds as f64;
+    record.bed_temperature += cohort.bed.temperature * part;
+    record.bed_hottest = record.bed_hottest.max(out.hottest);
+    record.bed_moisture += out.zone_moisture * part;
+    record.bed_ph += out.zone_ph * part;
+    record.bed_ph_lowest = record.bed_ph_lowest.min(out.zone_ph);
+    record.eaten += out.worms.eaten * times;
+    record.starving_beds += if is_starving(out) { times } else { 0.0 };
+    record.bed_carbon_dioxide += out.gases[Gas::CarbonDioxide] * times;
+    record.bed_evaporation += out.gases[Gas::WaterVapour] * times;
+    record.irrigation += out.irrigated * times;
+    record.drainage += out.drained.wet() * times;
+    let masses = cohort.bed.worms.masses(&models.bed.worms);
+    record.juveniles += masses.juveniles * times;
+    record.subadults += masses.subadults * times;
+    record.adults += masses.adults * times;
+    record.cocoons += cohort.bed.worms.cocoons.iter().sum::<f64>() * times;
+}
+
+/// The record of bed `number`, from 0.
 fn bed_record(
     date: jiff::civil::Date,
     number: usize,
-    bed: &Bed,
+    cohort: &Cohort,
     out: &BedDay,
-    fed: f64,
-    model: &crate::unit::bed::BedModel,
+    model: &BedModel,
 ) -> BedRecord {
+    let bed = &cohort.bed;
     let thickness = bed.fresh.volume / bed.setup().area;
     BedRecord {
         date,
-        bed: number,
+        bed: number + 1,
         temperature: bed.temperature,
         hottest: out.hottest,
         moisture: out.zone_moisture,
@@ -293,7 +277,7 @@ fn bed_record(
         fresh_reach: bed.fresh.reach.min(thickness),
         ready: bed.ready.matter.wet(),
         castings: bed.castings.matter.wet(),
-        fed,
+        fed: cohort.fed,
         stock: bed.worms.biomass(&model.worms),
         intake: out.worms.intake,
     }

@@ -4,6 +4,7 @@
 //! by the feeding rule, beds and worms one day, harvest, dry and screen, cure, blend, dispatch; every movement is booked and
 //! every holder checked. The next day depends on nothing but the chain as the day before left it.
 
+mod cohort;
 mod feed;
 mod product;
 mod run;
@@ -22,7 +23,6 @@ pub use site::Stream;
 use crate::material::Gases;
 use crate::material::Material;
 use crate::process::recipe::Mixture;
-use crate::process::worm::Population;
 use crate::trace::BedRecord;
 use crate::trace::BedTally;
 use crate::trace::DayRecord;
@@ -32,12 +32,12 @@ use crate::trace::Ledger;
 use crate::trace::NotClosed;
 use crate::trace::StreamTally;
 use crate::trace::Tally;
-use crate::unit::bed::Bed;
 use crate::unit::cure::Cure;
 use crate::unit::drum_store::DrumStore;
 use crate::unit::grinder::Grinder;
 use crate::unit::screen::Screen;
 use crate::unit::starter::BranMaker;
+use cohort::Cohort;
 
 /// Weeks of demand that the bran plan looks ahead.
 const FORECAST_WEEKS: usize = 10;
@@ -47,13 +47,15 @@ const FORECAST_WEEKS: usize = 10;
 pub struct Chain<'a> {
     site: &'a Site,
     models: &'a Models,
+    /// Scraps delivered on each day, all streams. # Units: kg
+    intake: Vec<f64>,
     bran: BranMaker,
     drums: DrumStore,
     grinder: Grinder,
     paste: Material,
     /// One kilogram of the paste last mixed with its bulking, and the bulking in it.
     recipe: (Mixture, f64),
-    beds: Vec<Bed>,
+    beds: Vec<Cohort>,
     screen: Screen,
     cure: Cure,
     ledger: Ledger,
@@ -66,22 +68,22 @@ impl<'a> Chain<'a> {
         let room = site.drum_room.first().copied().unwrap_or(20.0);
         let air = site.bed_air.first().map_or(20.0, |w| w.temperature);
         let bran = BranMaker::new(site.bran.making, &models.fermentation, &models.acids);
-        let beds: Vec<Bed> =
-            site.beds.iter().map(|b| Bed::new(b.setup, b.bedding, b.volume, air, b.worms)).collect();
-        let mut ledger = Ledger::new(beds.len());
+        let beds = Cohort::of(site, air);
+        let mut ledger = Ledger::new(site.beds.len());
         ledger.open(Holder::Bran, &bran.contents());
-        for (n, bed) in beds.iter().enumerate() {
-            ledger.open(Holder::Bed(n), &bed.contents());
-            ledger.open(Holder::Stock(n), &bed.tissue(&models.bed));
+        for Cohort { bed, first, .. } in &beds {
+            ledger.open(Holder::Bed(*first), &bed.contents());
+            ledger.open(Holder::Stock(*first), &bed.tissue(&models.bed));
         }
         let tally = Tally {
             streams: vec![StreamTally::default(); site.streams.len()],
-            beds: vec![BedTally::default(); beds.len()],
+            beds: vec![BedTally::default(); site.beds.len()],
             ..Tally::default()
         };
         Self {
             site,
             models,
+            intake: (0..site.days).map(|day| site.intake(day)).collect(),
             bran,
             drums: DrumStore::new(site.drums, models.fermentation, models.acids, room),
             grinder: Grinder::new(site.grinder),
@@ -107,8 +109,8 @@ impl<'a> Chain<'a> {
         self.make_bran(day);
         self.fill_drums(day, &mut record);
         self.ferment(day, &mut record);
-        let fed = self.feed_beds(day, &mut record);
-        self.live(day, &fed, &mut record, beds);
+        self.feed_beds(day, &mut record);
+        self.live(day, &mut record, beds);
         self.harvest(day, &mut record);
         self.finish_castings(day, &mut record);
         self.check(day)?;
@@ -119,13 +121,14 @@ impl<'a> Chain<'a> {
     fn arrive(&mut self, day: usize) {
         let area = self.site.bed_area();
         for (_, worms) in self.site.arrivals.iter().filter(|(when, _)| *when == day) {
-            for (n, bed) in self.beds.iter_mut().enumerate() {
+            for cohort in &mut self.beds {
+                let (bed, holder) = (&mut cohort.bed, Holder::Stock(cohort.first));
                 let part = worms.scaled(bed.setup().area / area);
                 let before = bed.tissue(&self.models.bed);
                 bed.stock(&part, &self.models.bed);
                 let tissue = bed.tissue(&self.models.bed) - before;
-                self.ledger.book(Flow::StockBought, Holder::Outside, Holder::Stock(n), &tissue);
-                self.tally.bought += part.biomass(&self.models.bed.worms);
+                self.ledger.book_each(Flow::StockBought, Holder::Outside, holder, &tissue, cohort.count);
+                self.tally.bought += part.biomass(&self.models.bed.worms) * cohort.times();
             }
         }
     }
@@ -142,7 +145,7 @@ impl<'a> Chain<'a> {
                 // beyond the horizon the last days stand for what comes
                 let ahead = day + 7 * week + d;
                 let known = if ahead > last { last.saturating_sub((ahead - last) % 7) } else { ahead };
-                *demand += self.site.bran.dose * self.site.intake(known);
+                *demand += self.site.bran.dose * self.intake[known];
             }
         }
         let today = u32::try_from(day).expect("a run is shorter than 10^9 days");
@@ -160,7 +163,7 @@ impl<'a> Chain<'a> {
     /// Takes in what there is room for, strewn with bran; the rest is turned away.
     fn fill_drums(&mut self, day: usize, record: &mut DayRecord) {
         let today = u32::try_from(day).expect("a run is shorter than 10^9 days");
-        let intake = self.site.intake(day);
+        let intake = self.intake[day];
         let dose = self.site.bran.dose;
         let taken = intake.min(self.drums.room() / (1.0 + dose));
         let share = crate::material::ratio(taken, intake);
@@ -221,13 +224,12 @@ impl<'a> Chain<'a> {
     }
 
     fn gases(&mut self, flow: Flow, from: Holder, gases: &Gases) {
-        self.ledger.book_gases(flow, from, gases);
-        self.tally.gases += *gases;
+        self.gases_each(flow, from, gases, 1);
     }
 
-    /// Live worms and cocoons of all beds.
-    fn population(&self) -> impl Iterator<Item = &Population> {
-        self.beds.iter().map(|b| &b.worms)
+    fn gases_each(&mut self, flow: Flow, from: Holder, gases: &Gases, count: usize) {
+        self.ledger.book_gases(flow, from, gases, count);
+        self.tally.gases += *gases * (count as f64);
     }
 
     /// What every holder holds against its bookings.
@@ -237,9 +239,11 @@ impl<'a> Chain<'a> {
         self.ledger.check(day, Holder::Bran, &self.bran.contents().elements())?;
         self.ledger.check(day, Holder::Drums, &drums)?;
         self.ledger.check(day, Holder::Grinder, &grinder)?;
-        for (n, bed) in self.beds.iter().enumerate() {
-            self.ledger.check(day, Holder::Bed(n), &bed.contents().elements())?;
-            self.ledger.check(day, Holder::Stock(n), &bed.tissue(&self.models.bed).elements())?;
+        let tissue = self.models.bed.parameters.tissue.elements();
+        for Cohort { bed, first, .. } in &self.beds {
+            self.ledger.check(day, Holder::Bed(*first), &bed.contents().elements())?;
+            let stock = tissue * bed.worms.biomass(&self.models.bed.worms);
+            self.ledger.check(day, Holder::Stock(*first), &stock)?;
         }
         self.ledger.check(day, Holder::Screen, &self.screen.contents().elements())?;
         self.ledger.check(day, Holder::Cure, &self.cure.contents().elements())
@@ -252,8 +256,8 @@ impl<'a> Chain<'a> {
             ("bran", self.bran.contents(), none),
             ("drums", self.drums.contents(), self.drums.held_gases()),
             ("paste", self.grinder.contents() + self.paste, none),
-            ("beds", self.beds.iter().map(Bed::contents).sum(), none),
-            ("stock", self.beds.iter().map(|b| b.tissue(&self.models.bed)).sum(), none),
+            ("beds", self.beds.iter().map(|c| c.bed.contents() * c.times()).sum(), none),
+            ("stock", self.beds.iter().map(|c| c.bed.tissue(&self.models.bed) * c.times()).sum(), none),
             ("screen", self.screen.contents(), none),
             ("castings", self.cure.contents(), none),
         ]

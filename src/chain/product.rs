@@ -1,6 +1,7 @@
 //! From beds to products: harvest, drying, screening, curing, blending.
 
 use super::Chain;
+use super::Cohort;
 use super::Site;
 use crate::trace::DayRecord;
 use crate::trace::Flow;
@@ -28,27 +29,53 @@ fn is_due(site: &Site, day: usize, number: usize, bed: &Bed) -> bool {
 impl Chain<'_> {
     /// Takes castings from the beds that are due; worms come back as the screen lets them.
     pub(super) fn harvest(&mut self, day: usize, record: &mut DayRecord) {
-        for n in 0..self.beds.len() {
-            if !is_due(self.site, day, n, &self.beds[n]) {
-                continue;
+        let mut place = 0;
+        while place < self.beds.len() {
+            if self.part_due(day, place) {
+                self.take_castings(place, record);
+                self.sell_surplus(place);
             }
-            let rule = &self.site.harvest;
-            let got = self.beds[n].harvest(rule.share, &rule.recovery, &self.models.bed);
-            self.ledger.book(Flow::Harvest, Holder::Bed(n), Holder::Screen, &(got.castings - got.tissue));
-            self.ledger.book(Flow::StockLost, Holder::Stock(n), Holder::Screen, &got.tissue);
-            self.screen.add(got.castings);
-            self.tally.worms_lost += got.lost.biomass;
-            self.tally.cocoons_lost += got.lost.cocoons;
-            record.harvested += got.castings.wet();
-            self.sell_surplus(n);
+            place += 1;
         }
     }
 
+    /// Whether a cohort is due; beds that do not share the lot of its first become a cohort of their own, the next one.
+    fn part_due(&mut self, day: usize, place: usize) -> bool {
+        let cohort = &self.beds[place];
+        let due = |number| is_due(self.site, day, number, &cohort.bed);
+        let first = due(cohort.first);
+        let alike = cohort.numbers().take_while(|number| due(*number) == first).count();
+        if alike < cohort.count {
+            let rest = self.beds[place].split_off(alike);
+            let kept = self.beds[place].first;
+            self.ledger.copy_account(Holder::Bed(kept), Holder::Bed(rest.first));
+            self.ledger.copy_account(Holder::Stock(kept), Holder::Stock(rest.first));
+            self.beds.insert(place + 1, rest);
+        }
+        first
+    }
+
+    fn take_castings(&mut self, place: usize, record: &mut DayRecord) {
+        let Cohort { bed, first, count, .. } = &mut self.beds[place];
+        let (n, times) = (*first, *count as f64);
+        let rule = &self.site.harvest;
+        let got = bed.harvest(rule.share, &rule.recovery, &self.models.bed);
+        let castings = got.castings - got.tissue;
+        self.ledger.book_each(Flow::Harvest, Holder::Bed(n), Holder::Screen, &castings, *count);
+        self.ledger.book_each(Flow::StockLost, Holder::Stock(n), Holder::Screen, &got.tissue, *count);
+        for _ in 0..*count {
+            self.screen.add(got.castings);
+        }
+        self.tally.worms_lost += got.lost.biomass * times;
+        self.tally.cocoons_lost += got.lost.cocoons * times;
+        record.harvested += got.castings.wet() * times;
+    }
+
     /// Worms above the ceiling are taken out for sale after a harvest.
-    fn sell_surplus(&mut self, n: usize) {
+    fn sell_surplus(&mut self, place: usize) {
         let Some(ceiling) = self.site.harvest.ceiling else { return };
         let model = &self.models.bed;
-        let bed = &mut self.beds[n];
+        let Cohort { bed, first, count, .. } = &mut self.beds[place];
         let have = bed.worms.biomass(&model.worms);
         let most = ceiling * bed.setup().area;
         if have <= most {
@@ -57,8 +84,8 @@ impl Chain<'_> {
         let before = bed.tissue(model);
         let sold = bed.take_worms(1.0 - most / have);
         let tissue = before - bed.tissue(model);
-        self.ledger.book(Flow::StockSold, Holder::Stock(n), Holder::Outside, &tissue);
-        self.tally.sold += sold.biomass(&model.worms);
+        self.ledger.book_each(Flow::StockSold, Holder::Stock(*first), Holder::Outside, &tissue, *count);
+        self.tally.sold += sold.biomass(&model.worms) * (*count as f64);
     }
 
     /// Drying, screening, curing and dispatch.
@@ -69,10 +96,11 @@ impl Chain<'_> {
         match self.site.screen.overs {
             Overs::ToBeds if !self.beds.is_empty() => {
                 let area = self.site.bed_area();
-                for (n, bed) in self.beds.iter_mut().enumerate() {
+                for Cohort { bed, first, count, .. } in &mut self.beds {
                     let part = screened.overs * (bed.setup().area / area);
                     bed.return_to_castings(part, &self.models.bed);
-                    self.ledger.book(Flow::OversToBeds, Holder::Screen, Holder::Bed(n), &part);
+                    let holder = Holder::Bed(*first);
+                    self.ledger.book_each(Flow::OversToBeds, Holder::Screen, holder, &part, *count);
                 }
             }
             Overs::ToBeds | Overs::Out => {

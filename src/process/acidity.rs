@@ -11,6 +11,7 @@
 
 use crate::component::Component;
 use crate::material::Material;
+use crate::material::ratio;
 
 /// Acid constants. # Units: pKa; mol/(L atm) # Source: fermentation and bed tables.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -88,6 +89,18 @@ impl AcidPowers {
         }
     }
 
+    /// The same surrounds at another temperature (°C); only ammonium moves with it.
+    #[must_use]
+    pub fn moved_to(self, temperature: f64, k: &AcidConstants) -> Self {
+        Self { ammonium: exp10(-k.ammonium(temperature)), ..self }
+    }
+
+    /// Undissociated lactic acid in the water of a material. # Units: mol/L
+    pub fn undissociated_lactic(&self, m: &Material, ph: f64) -> f64 {
+        let bound = self.acids[0] * exp10(-ph);
+        ratio(m.moles(Component::Lactic) * bound / (1.0 + bound), m.water())
+    }
+
     /// Free ammonia as a share of all ammoniacal nitrogen (Emerson et al. 1975).
     pub fn free_ammonia_share(&self, ph: f64) -> f64 {
         self.ammonium / (self.ammonium + exp10(-ph))
@@ -101,7 +114,7 @@ impl AcidPowers {
     /// The base entry that gives a material a stated pH. # Units: eq
     pub fn base_for(&self, m: &Material, ph: f64) -> f64 {
         let charges = Charges::of(m, self);
-        charges.base + charges.excess(ph).0
+        charges.base + charges.excess(ph)[0]
     }
 }
 
@@ -130,31 +143,40 @@ impl<'a> Charges<'a> {
         }
     }
 
-    /// Anions less cations and its slope; rises with pH.
-    fn excess(&self, ph: f64) -> (f64, f64) {
+    /// Anions less cations, which rise with pH, with their slope and its slope.
+    fn excess(&self, ph: f64) -> [f64; 3] {
         let ln10 = std::f64::consts::LN_10;
         let h = exp10(-ph);
-        let mut value = self.nitrate + self.buffer * (ph - 7.0) - self.base - self.water * h;
-        let mut bent = self.water * h;
+        // an acid of dissociated share f adds n f; f (1 - f) and f (1 - f) (1 - 2 f) are its slopes over ln 10
+        let mut sums = [0.0; 3];
+        let mut add = |n: f64, f: f64| {
+            let bent = n * f * (1.0 - f);
+            sums[0] += n * f;
+            sums[1] += bent;
+            sums[2] += bent * (1.0 - 2.0 * f);
+        };
         for (n, inverse) in self.acids.iter().zip(self.k.acids) {
-            let f = 1.0 / (1.0 + inverse * h);
-            value += n * f;
-            bent += n * f * (1.0 - f);
+            add(*n, 1.0 / (1.0 + inverse * h));
         }
-        let ammonium = h / (h + self.k.ammonium);
-        value -= self.ammonia * ammonium;
-        bent += self.ammonia * ammonium * (1.0 - ammonium);
+        // what ammonia does not bind it leaves as a charge: minus all of it, plus its free share
+        add(self.ammonia, self.k.ammonium / (h + self.k.ammonium));
+        let acid = self.water * h;
         let alkaline = self.water * (self.k.carbonate + 1e-14) / h;
-        (value + alkaline, self.buffer + (bent + alkaline) * ln10)
+        let fixed = self.nitrate - self.base - self.ammonia + self.buffer * (ph - 7.0);
+        [
+            fixed + sums[0] - acid + alkaline,
+            self.buffer + (sums[1] + acid + alkaline) * ln10,
+            (sums[2] - acid + alkaline) * (ln10 * ln10),
+        ]
     }
 
     fn solve(&self, guess: f64) -> f64 {
         let (mut low, mut high) = (0.0, 14.0);
         let mut x = guess.clamp(low, high);
-        // the steps before: Newton steps that do not shrink run in a circle around a bend of the balance
+        // the steps before: steps that do not shrink run in a circle around a bend of the balance
         let (mut last, mut before) = (high - low, high - low);
         for _ in 0..80 {
-            let (value, slope) = self.excess(x);
+            let [value, slope, bend] = self.excess(x);
             if value > 0.0 {
                 high = x;
             } else if value < 0.0 {
@@ -162,12 +184,13 @@ impl<'a> Charges<'a> {
             } else {
                 return x;
             }
-            let newton = x - value / slope;
-            let shrinks = (newton - x).abs() <= 0.5 * before;
-            let inside = slope > 0.0 && newton > low && newton < high && shrinks;
-            let next = if inside { newton } else { 0.5 * (low + high) };
-            // a Newton step of 1e-5 leaves an error of its square
-            if inside && (next - x).abs() < 1e-5 {
+            let newton = value / slope;
+            let next = x - newton / (1.0 - 0.5 * newton * bend / slope);
+            let shrinks = (next - x).abs() <= 0.5 * before;
+            let inside = slope > 0.0 && next > low && next < high && shrinks;
+            let next = if inside { next } else { 0.5 * (low + high) };
+            // a step of 5e-4 leaves an error of about twice its cube
+            if inside && (next - x).abs() < 5e-4 {
                 return next;
             }
             (before, last) = (last, (next - x).abs());
@@ -187,7 +210,7 @@ pub fn dissociated(pka: f64, ph: f64) -> f64 {
     1.0 / (1.0 + exp10(pka - ph))
 }
 
-/// pH of a material, between 0 and 14: Newton steps kept inside a shrinking bracket, started from `guess`.
+/// pH of a material, between 0 and 14: Halley steps kept inside a shrinking bracket, started from `guess`.
 ///
 /// Assumes a buffer of 0 or more, so that the balance rises with pH. Accurate to 1e-9 pH, or to where the balance cannot
 /// be told from rounding; without water, buffer and ions it returns the guess.
@@ -198,14 +221,6 @@ pub fn ph(m: &Material, k: &AcidConstants, at: &Surrounds, guess: f64) -> f64 {
 /// The base entry that gives a material a stated pH. # Units: eq
 pub fn base_for(m: &Material, k: &AcidConstants, at: &Surrounds, ph: f64) -> f64 {
     AcidPowers::at(k, at).base_for(m, ph)
-}
-
-/// Undissociated lactic acid in the water of a material. # Units: mol/L
-pub fn undissociated_lactic(m: &Material, k: &AcidConstants, ph: f64) -> f64 {
-    if m.water() <= 0.0 {
-        return 0.0;
-    }
-    m.moles(Component::Lactic) * (1.0 - dissociated(k.lactic, ph)) / m.water()
 }
 
 /// Free ammonia as a share of all ammoniacal nitrogen (Emerson et al. 1975).

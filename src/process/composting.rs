@@ -13,6 +13,8 @@ use crate::process::reaction::Reaction;
 use crate::process::reaction::ReactionError;
 use crate::process::reaction::Species;
 use crate::process::reaction::oxidation;
+use std::array;
+use std::sync::LazyLock;
 
 /// Rows of the table, after the pools.
 mod row {
@@ -111,9 +113,9 @@ pub struct LayerConditions {
 #[derive(Debug, Clone)]
 pub struct Composting {
     rates: CompostingRates,
-    constants: [f64; 9],
     table: ProcessTable<ROWS>,
-    oxygen_demand: [f64; 9],
+    /// Oxygen a kilogram of a pool uses in a day at decay factor 1. # Units: kg/(kg d)
+    uptake: [f64; 9],
     humus_per_pool: [f64; 9],
     humus_nitrogen: f64,
     ammonia_from_pool: [f64; 9],
@@ -122,7 +124,7 @@ pub struct Composting {
 }
 
 /// What a kilogram of a pool turns into when it burns wholly. # Units: kg/kg
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 struct Burnt {
     water: f64,
     carbon_dioxide: f64,
@@ -132,7 +134,8 @@ struct Burnt {
 /// `1 - exp(-x)` for x of 0 or more: a series below 0.03 (relative error under 1e-12), the exponential above.
 fn share_lost(x: f64) -> f64 {
     if x < 0.03 {
-        x * (1.0 - x / 2.0 * (1.0 - x / 3.0 * (1.0 - x / 4.0 * (1.0 - x / 5.0 * (1.0 - x / 6.0)))))
+        let [third, fifth, sixth] = [1.0 / 3.0, 1.0 / 5.0, 1.0 / 6.0];
+        x * (1.0 - x * 0.5 * (1.0 - x * third * (1.0 - x * 0.25 * (1.0 - x * fifth * (1.0 - x * sixth)))))
     } else {
         1.0 - (-x).exp()
     }
@@ -190,48 +193,66 @@ fn nitrogen_rows() -> Result<[Reaction; 5], ReactionError> {
     ])
 }
 
+/// The reactions, which no rate moves.
+struct Reactions {
+    /// Full oxidation, by pool.
+    burn: [Reaction; 9],
+    /// Humification, by pool.
+    keep: [Reaction; 9],
+    humus: Reaction,
+    methane: [Reaction; 2],
+    nitrogen: [Reaction; 5],
+}
+
+/// Balanced once, for all draws.
+static REACTIONS: LazyLock<Result<Reactions, ReactionError>> = LazyLock::new(Reactions::balance);
+
+impl Reactions {
+    fn balance() -> Result<Self, ReactionError> {
+        let humus = oxidation("humus", Component::Humus)?;
+        let (mut burn, mut keep) = ([humus; 9], [humus; 9]);
+        for (i, &pool) in POOLS.iter().enumerate() {
+            burn[i] = oxidation(pool.name(), pool)?;
+            keep[i] = humification(pool.name(), pool)?;
+        }
+        let methane = [
+            methane_from("methane from sugars", Component::Sugars)?,
+            methane_from("methane from fibre", Component::Fibre)?,
+        ];
+        Ok(Self { burn, keep, humus, methane, nitrogen: nitrogen_rows()? })
+    }
+}
+
 impl Composting {
     /// Builds the table: each pool row oxidises a share of the carbon and keeps `humus_yield` of it as humus.
     ///
     /// # Errors
     /// [`ReactionError`] if a row does not balance (a fault of ours).
     pub fn new(rates: CompostingRates) -> Result<Self, ReactionError> {
-        let humus = oxidation("humus", Component::Humus)?;
-        let mut rows = [humus; ROWS];
-        let mut oxygen_demand = [0.0; 9];
-        let mut humus_per_pool = [0.0; 9];
-        let mut ammonia_from_pool = [0.0; 9];
-        let mut burnt = [Burnt::default(); 9];
-        for (i, &pool) in POOLS.iter().enumerate() {
-            let burn = oxidation(pool.name(), pool)?;
-            let keep = humification(pool.name(), pool)?;
-            let (a, b) = (1.0 - rates.humus_yield, rates.humus_yield);
-            rows[i] = Reaction {
-                name: pool.name(),
+        let Reactions { burn, keep, humus, methane, nitrogen } = REACTIONS.as_ref().map_err(Clone::clone)?;
+        let mut rows = [*humus; ROWS];
+        let (a, b) = (1.0 - rates.humus_yield, rates.humus_yield);
+        for (row, (burn, keep)) in rows.iter_mut().zip(burn.iter().zip(keep)) {
+            *row = Reaction {
+                name: burn.name,
                 change: burn.change * a + keep.change * b,
                 gases: burn.gases * a + keep.gases * b,
             };
-            oxygen_demand[i] = rows[i].oxygen_demand();
-            humus_per_pool[i] = rows[i].change[Component::Humus];
-            ammonia_from_pool[i] = burn.change[Component::Ammonia];
-            burnt[i] = Burnt {
+        }
+        rows[row::METHANE_SUGARS..=row::METHANE_FIBRE].copy_from_slice(methane);
+        rows[row::NITRIFICATION..].copy_from_slice(nitrogen);
+        Ok(Self {
+            uptake: array::from_fn(|i| rates.constants()[i] * rows[i].oxygen_demand()),
+            humus_per_pool: array::from_fn(|i| rows[i].change[Component::Humus]),
+            // ammonia needed per kg of humus, kg
+            humus_nitrogen: humus.change[Component::Ammonia],
+            ammonia_from_pool: array::from_fn(|i| burn[i].change[Component::Ammonia]),
+            burnt: burn.map(|burn| Burnt {
                 water: burn.change[Component::Water],
                 carbon_dioxide: burn.gases[Gas::CarbonDioxide],
                 oxygen: burn.gases[Gas::Oxygen],
-            };
-        }
-        rows[row::METHANE_SUGARS] = methane_from("methane from sugars", Component::Sugars)?;
-        rows[row::METHANE_FIBRE] = methane_from("methane from fibre", Component::Fibre)?;
-        rows[row::NITRIFICATION..].copy_from_slice(&nitrogen_rows()?);
-        Ok(Self {
-            constants: rates.constants(),
+            }),
             table: ProcessTable::new(rows)?,
-            oxygen_demand,
-            humus_per_pool,
-            // ammonia needed per kg of humus, kg
-            humus_nitrogen: humus.change[Component::Ammonia],
-            ammonia_from_pool,
-            burnt,
             rates,
         })
     }
@@ -248,7 +269,7 @@ impl Composting {
 
     /// Oxygen a layer would use if air reached all of it, at decay factor 1. # Units: kg O2/d
     pub fn potential_uptake(&self, matter: &Material) -> f64 {
-        POOLS.iter().enumerate().map(|(i, &p)| self.constants[i] * self.oxygen_demand[i] * matter[p]).sum()
+        POOLS.iter().zip(self.uptake).map(|(&pool, uptake)| uptake * matter[pool]).sum()
     }
 
     /// Lets a layer decay for `days`; first-order pools lose exactly `1 - exp(-k t)`. Returns the gases.

@@ -3,15 +3,19 @@
 //! A reaction is declared by the moles that are known; the unknown products are solved from the C, H, O, N balance when
 //! it is built, so a table of reactions cannot create or lose an element.
 
+use crate::component::COMPONENTS;
 use crate::component::Component;
 use crate::component::ELEMENTS;
 use crate::component::Formula;
+use crate::component::GASES;
 use crate::component::Gas;
 use crate::material::Elements;
 use crate::material::Gases;
 use crate::material::Material;
+use crate::material::dot;
 use nalgebra::DMatrix;
 use nalgebra::DVector;
+use nalgebra::SVector;
 use std::fmt;
 
 /// Largest element residual allowed per kilogram of key reactant; rounding of sums of a few terms of order one.
@@ -148,12 +152,12 @@ impl Reaction {
 /// A table of reactions, rows in a fixed order, checked for continuity when built.
 ///
 /// Columns that many rows touch are kept as dense columns, the rest as single entries, so that applying the table costs a few
-/// dot products instead of the whole matrix.
+/// dot products instead of the whole matrix. Columns go by place: the components first, then the gases.
 #[derive(Debug, Clone)]
 pub struct ProcessTable<const ROWS: usize> {
     rows: [Reaction; ROWS],
-    dense: Vec<(Species, [f64; ROWS])>,
-    single: Vec<(Species, usize, f64)>,
+    dense: Vec<(usize, [f64; ROWS])>,
+    single: Vec<(usize, usize, f64)>,
 }
 
 /// Entries in a column from which it is kept dense.
@@ -173,20 +177,20 @@ impl<const ROWS: usize> ProcessTable<ROWS> {
         }
         let mut table = Self { rows, dense: Vec::new(), single: Vec::new() };
         for component in Component::ALL {
-            table.column(Species::In(component), rows.map(|row| row.change[component]));
+            table.column(component.index(), rows.map(|row| row.change[component]));
         }
         for gas in Gas::ALL {
-            table.column(Species::Air(gas), rows.map(|row| row.gases[gas]));
+            table.column(COMPONENTS + gas.index(), rows.map(|row| row.gases[gas]));
         }
         Ok(table)
     }
 
-    fn column(&mut self, species: Species, entries: [f64; ROWS]) {
+    fn column(&mut self, place: usize, entries: [f64; ROWS]) {
         if entries.iter().filter(|x| **x != 0.0).count() >= DENSE_FROM {
-            self.dense.push((species, entries));
+            self.dense.push((place, entries));
         } else {
             let entries = entries.into_iter().enumerate().filter(|(_, x)| *x != 0.0);
-            self.single.extend(entries.map(|(row, x)| (species, row, x)));
+            self.single.extend(entries.map(|(row, x)| (place, row, x)));
         }
     }
 
@@ -197,33 +201,18 @@ impl<const ROWS: usize> ProcessTable<ROWS> {
 
     /// Lets every row run to its extent (kilograms of its key reactant).
     pub fn apply(&self, extents: &[f64; ROWS], matter: &mut Material) -> Gases {
-        let mut gases = Gases::zero();
-        let mut add = |species, amount| match species {
-            Species::In(c) => matter[c] += amount,
-            Species::Air(g) => gases[g] += amount,
-        };
-        for (species, column) in &self.dense {
-            add(*species, dot(column, extents));
+        let mut change = [0.0; COMPONENTS + GASES];
+        for (place, column) in &self.dense {
+            change[*place] = dot(column, extents);
         }
-        for (species, row, x) in &self.single {
-            add(*species, x * extents[*row]);
+        for (place, row, x) in &self.single {
+            change[*place] += x * extents[*row];
         }
-        gases
+        for (held, x) in matter.0.iter_mut().zip(&change[..COMPONENTS]) {
+            *held += x;
+        }
+        Gases(SVector::from_column_slice(&change[COMPONENTS..]))
     }
-}
-
-/// Dot product in four running sums, which the processor takes side by side.
-fn dot<const ROWS: usize>(a: &[f64; ROWS], b: &[f64; ROWS]) -> f64 {
-    let mut sums = [0.0; 4];
-    let (fours, rest) = a.as_chunks::<4>();
-    let (others, other_rest) = b.as_chunks::<4>();
-    for (x, y) in fours.iter().zip(others) {
-        for k in 0..4 {
-            sums[k] += x[k] * y[k];
-        }
-    }
-    let tail: f64 = rest.iter().zip(other_rest).map(|(x, y)| x * y).sum();
-    (sums[0] + sums[1]) + (sums[2] + sums[3]) + tail
 }
 
 /// Full oxidation of one organic component to CO2, water and ammonia.

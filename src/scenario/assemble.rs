@@ -107,13 +107,14 @@ pub fn assemble(plan: &Plan) -> Result<(Site, Models), AssembleError> {
 pub fn assemble_with(plan: &Plan, get: &dyn Fn(&str) -> f64) -> Result<(Site, Models), AssembleError> {
     let models = Models::from_values(get)?;
     let larder = Larder::of(plan, &SplitRules::from_values(get), get)?;
+    let outdoors = outdoors(plan);
     let site = Site {
         start: plan.start,
         days: plan.days as usize,
         steps_per_day: plan.steps_per_day,
         streams: streams(plan, &larder),
-        bed_air: bed_air(plan, |_| 0.0),
-        drum_room: room_temperatures(plan, &plan.climate.drum_room, |_| 0.0),
+        bed_air: bed_air(plan, &outdoors),
+        drum_room: room_temperatures(plan, &plan.climate.drum_room, &outdoors),
         // without chance a drum spoils when that is likelier than not
         drum_luck: vec![0.5; plan.days as usize],
         bran: bran(plan, &larder, get),
@@ -149,9 +150,10 @@ pub fn with_chance(plan: &Plan, site: &mut Site, chance: &Chance<'_>) {
             *amount *= factor;
         }
     }
-    let deviation = |day: usize| chance.temperature[day];
-    site.bed_air = bed_air(plan, deviation);
-    site.drum_room = room_temperatures(plan, &plan.climate.drum_room, deviation);
+    let outdoors: Vec<f64> =
+        outdoors(plan).iter().zip(chance.temperature).map(|(t, more)| t + more).collect();
+    site.bed_air = bed_air(plan, &outdoors);
+    site.drum_room = room_temperatures(plan, &plan.climate.drum_room, &outdoors);
     site.drum_luck.copy_from_slice(chance.drum_luck);
 }
 
@@ -173,17 +175,18 @@ fn streams(plan: &Plan, larder: &Larder) -> Vec<Stream> {
         .collect()
 }
 
-/// Room temperature on each day; `deviation` is how much warmer than the season it is outdoors. # Units: °C, K
-fn room_temperatures(plan: &Plan, room: &Room, deviation: impl Fn(usize) -> f64) -> Vec<f64> {
-    let season = &plan.climate.season;
-    (0..plan.days)
-        .zip(0..)
-        .map(|(day, n)| room.temperature(season.mean, season.outdoors(plan.date(day)) + deviation(n)))
-        .collect()
+/// Outdoor temperature of the season on each day. # Units: °C
+fn outdoors(plan: &Plan) -> Vec<f64> {
+    plan.dates().map(|day| plan.climate.season.outdoors(day)).collect()
 }
 
-fn bed_air(plan: &Plan, deviation: impl Fn(usize) -> f64) -> Vec<Weather> {
-    room_temperatures(plan, &plan.climate.bed_room, deviation)
+/// Room temperature on each day, by those outdoors. # Units: °C
+fn room_temperatures(plan: &Plan, room: &Room, outdoors: &[f64]) -> Vec<f64> {
+    outdoors.iter().map(|t| room.temperature(plan.climate.season.mean, *t)).collect()
+}
+
+fn bed_air(plan: &Plan, outdoors: &[f64]) -> Vec<Weather> {
+    room_temperatures(plan, &plan.climate.bed_room, outdoors)
         .into_iter()
         .map(|temperature| Weather { temperature, humidity: plan.climate.relative_humidity })
         .collect()

@@ -174,7 +174,7 @@ impl Season {
     /// °C
     pub fn outdoors(&self, day: Date) -> f64 {
         let coldest = self.coldest.in_year(day.year());
-        let turn = f64::from(days_between(coldest, day)) / f64::from(day.days_in_year());
+        let turn = f64::from(day.day_of_year() - coldest.day_of_year()) / f64::from(day.days_in_year());
         self.mean - self.swing * (TAU * turn).cos()
     }
 }

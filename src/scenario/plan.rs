@@ -12,6 +12,7 @@ use super::calendar::Season;
 use super::calendar::day_after;
 use super::sizing::Sizing;
 use jiff::civil::Date;
+use std::iter::successors;
 use std::ops::Deref;
 
 /// A scenario that has been checked; read its [`Choices`] through it. Only a check can make one.
@@ -447,6 +448,12 @@ impl Plan {
         day_after(self.start, day)
     }
 
+    /// Every day of the run.
+    pub fn dates(&self) -> impl Iterator<Item = Date> {
+        let first = (self.days > 0).then_some(self.start);
+        successors(first, |day| day.tomorrow().ok()).take(self.days as usize)
+    }
+
     /// Wet mass of a stream on a day before day-to-day variation, contamination included. # Units: kg
     pub fn open_amount(&self, stream: usize, date: Date) -> f64 {
         self.streams[stream].calendar.open_amount(date)
@@ -454,7 +461,7 @@ impl Plan {
 
     /// Wet mass of a stream on each day of the run, for use in day loops. # Units: kg
     pub fn daily_amounts(&self, stream: usize) -> Vec<f64> {
-        (0..self.days).map(|day| self.open_amount(stream, self.date(day))).collect()
+        self.dates().map(|date| self.open_amount(stream, date)).collect()
     }
 
     /// Mean intake over the run, contamination left out. # Units: kg/day

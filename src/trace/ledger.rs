@@ -5,6 +5,7 @@ use crate::component::Element;
 use crate::material::Elements;
 use crate::material::Gases;
 use crate::material::Material;
+use std::array;
 use std::fmt;
 
 /// Relative gap above which the balance of a holder does not close: sums of some 10^5 bookings lose about 10^-11.
@@ -27,27 +28,35 @@ pub enum Holder {
     Screen,
     /// Castings curing, stored and blended.
     Cure,
-    /// A bed without its worms.
+    /// A bed without its worms; of beds in one state the first has the account of each.
     Bed(usize),
-    /// The live worms of a bed.
+    /// The live worms of a bed, kept in the same way.
     Stock(usize),
 }
 
-/// Holders before the beds.
-const FIXED: usize = 7;
+/// Holders before the beds that have an account.
+const FIXED: usize = 5;
 
 impl Holder {
-    fn index(self) -> usize {
+    /// Place of its account; outside and air have none, for nobody knows what they hold.
+    fn account(self) -> Option<usize> {
         match self {
-            Self::Outside => 0,
-            Self::Air => 1,
-            Self::Bran => 2,
-            Self::Drums => 3,
-            Self::Grinder => 4,
-            Self::Screen => 5,
-            Self::Cure => 6,
-            Self::Bed(n) => FIXED + 2 * n,
-            Self::Stock(n) => FIXED + 2 * n + 1,
+            Self::Outside | Self::Air => None,
+            Self::Bran => Some(0),
+            Self::Drums => Some(1),
+            Self::Grinder => Some(2),
+            Self::Screen => Some(3),
+            Self::Cure => Some(4),
+            Self::Bed(n) => Some(FIXED + 2 * n),
+            Self::Stock(n) => Some(FIXED + 2 * n + 1),
+        }
+    }
+
+    /// How often a booking for `count` beds in one state enters its account.
+    fn times(self, count: usize) -> f64 {
+        match self {
+            Self::Bed(_) | Self::Stock(_) => 1.0,
+            _ => count as f64,
         }
     }
 }
@@ -157,11 +166,24 @@ impl fmt::Display for NotClosed {
 
 impl std::error::Error for NotClosed {}
 
+/// What a holder must hold by its bookings, and what has come in.
+#[derive(Debug, Clone, Copy, Default)]
+struct Account {
+    held: Elements,
+    passed: Elements,
+}
+
+impl Account {
+    fn enter(&mut self, elements: Elements) {
+        self.held += elements;
+        self.passed += elements.abs();
+    }
+}
+
 /// Sums of bookings by holder and by flow.
 #[derive(Debug, Clone)]
 pub struct Ledger {
-    held: Vec<Elements>,
-    passed: Vec<Elements>,
+    accounts: Vec<Account>,
     matter: [Material; Flow::ALL.len()],
     gases: [Gases; Flow::ALL.len()],
     largest: f64,
@@ -170,10 +192,8 @@ pub struct Ledger {
 impl Ledger {
     /// An empty ledger for a number of beds.
     pub fn new(beds: usize) -> Self {
-        let holders = FIXED + 2 * beds;
         Self {
-            held: vec![Elements::zeros(); holders],
-            passed: vec![Elements::zeros(); holders],
+            accounts: vec![Account::default(); FIXED + 2 * beds],
             matter: [Material::zero(); Flow::ALL.len()],
             gases: [Gases::zero(); Flow::ALL.len()],
             largest: 0.0,
@@ -182,31 +202,45 @@ impl Ledger {
 
     /// Enters what a holder starts with.
     pub fn open(&mut self, holder: Holder, matter: &Material) {
-        let elements = matter.elements();
-        self.held[holder.index()] += elements;
-        self.passed[holder.index()] += elements.abs();
+        if let Some(place) = holder.account() {
+            self.accounts[place].enter(matter.elements());
+        }
+    }
+
+    /// Gives a bed the account of another, in whose state it was until now.
+    pub fn copy_account(&mut self, from: Holder, to: Holder) {
+        if let (Some(from), Some(to)) = (from.account(), to.account()) {
+            self.accounts[to] = self.accounts[from];
+        }
     }
 
     /// Books matter from one holder to another.
     pub fn book(&mut self, flow: Flow, from: Holder, to: Holder, matter: &Material) {
+        self.book_each(flow, from, to, matter, 1);
+    }
+
+    /// Books the same matter for each of `count` beds in one state.
+    pub fn book_each(&mut self, flow: Flow, from: Holder, to: Holder, matter: &Material, count: usize) {
         // most bookings of nothing are told by their water alone
         if matter.water() == 0.0 && matter.wet() == 0.0 {
             return;
         }
-        self.matter[flow as usize] += *matter;
-        self.shift(from, to, &matter.elements());
+        self.matter[flow as usize] += *matter * (count as f64);
+        let elements = matter.elements();
+        if let Some(place) = from.account() {
+            self.accounts[place].held -= elements * from.times(count);
+        }
+        if let Some(place) = to.account() {
+            self.accounts[place].enter(elements * to.times(count));
+        }
     }
 
-    /// Books gases from a holder to the air (oxygen, negative, comes from it).
-    pub fn book_gases(&mut self, flow: Flow, from: Holder, gases: &Gases) {
-        self.gases[flow as usize] += *gases;
-        self.shift(from, Holder::Air, &gases.elements());
-    }
-
-    fn shift(&mut self, from: Holder, to: Holder, elements: &Elements) {
-        self.held[from.index()] -= elements;
-        self.held[to.index()] += elements;
-        self.passed[to.index()] += elements.abs();
+    /// Books gases to the air from a holder, or from each of `count` beds in one state (oxygen, negative, comes from it).
+    pub fn book_gases(&mut self, flow: Flow, from: Holder, gases: &Gases, count: usize) {
+        self.gases[flow as usize] += *gases * (count as f64);
+        if let Some(place) = from.account() {
+            self.accounts[place].held -= gases.elements() * from.times(count);
+        }
     }
 
     /// Compares what a holder holds with its bookings.
@@ -214,18 +248,19 @@ impl Ledger {
     /// # Errors
     /// [`NotClosed`] when an element is off by more than [`CLOSURE_TOLERANCE`] of what passed through the holder.
     pub fn check(&mut self, day: usize, holder: Holder, elements: &Elements) -> Result<(), NotClosed> {
-        let (held, passed) = (&self.held[holder.index()], &self.passed[holder.index()]);
+        let Some(place) = holder.account() else { return Ok(()) };
+        let Account { held, passed } = &self.accounts[place];
         // elements of which nothing ever passed are compared with the whole
         let scale = passed.sum() * 1e-9 + f64::MIN_POSITIVE;
-        for e in 0..ELEMENTS {
-            let gap = elements[e] - held[e];
-            let relative = gap.abs() / (passed[e] + scale);
-            self.largest = self.largest.max(relative);
-            if relative.is_nan() || relative > CLOSURE_TOLERANCE {
-                return Err(NotClosed { day, holder, element: Element::ALL[e], gap, relative });
+        let gaps = elements - held;
+        let relative: [f64; ELEMENTS] = array::from_fn(|e| gaps[e].abs() / (passed[e] + scale));
+        self.largest = relative.iter().copied().fold(self.largest, f64::max);
+        match relative.iter().position(|r| r.is_nan() || *r > CLOSURE_TOLERANCE) {
+            None => Ok(()),
+            Some(e) => {
+                Err(NotClosed { day, holder, element: Element::ALL[e], gap: gaps[e], relative: relative[e] })
             }
         }
-        Ok(())
     }
 
     /// Largest relative gap seen so far.
@@ -260,5 +295,21 @@ mod tests {
         bed[Component::Fibre] -= 1e-6;
         let fault = ledger.check(1, Holder::Bed(0), &bed.elements()).unwrap_err();
         assert_eq!((fault.day, fault.holder), (1, Holder::Bed(0)));
+    }
+
+    #[test]
+    fn beds_in_one_state_share_an_account_until_they_part() {
+        let mut ledger = Ledger::new(3);
+        let each = Material::of(Component::Fibre, 2.0);
+        ledger.open(Holder::Grinder, &Material::of(Component::Fibre, 6.0));
+        ledger.book_each(Flow::Feed, Holder::Grinder, Holder::Bed(0), &each, 3);
+        assert_eq!(ledger.matter(Flow::Feed)[Component::Fibre].to_bits(), 6f64.to_bits());
+        assert!(ledger.check(0, Holder::Grinder, &Elements::zeros()).is_ok());
+        ledger.copy_account(Holder::Bed(0), Holder::Bed(1));
+        ledger.book_each(Flow::Harvest, Holder::Bed(0), Holder::Screen, &each, 1);
+        assert!(ledger.check(0, Holder::Bed(0), &Elements::zeros()).is_ok());
+        assert!(ledger.check(0, Holder::Bed(1), &each.elements()).is_ok());
+        assert!(ledger.check(0, Holder::Screen, &each.elements()).is_ok());
+        assert!(ledger.check(0, Holder::Bed(2), &each.elements()).is_err());
     }
 }

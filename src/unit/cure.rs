@@ -3,6 +3,7 @@
 //! What comes in is kept first in, first out, in a ring of bins; each bin gathers a span of days, one day up to 15 days of
 //! curing and longer spans beyond, so that a bin waits for its youngest castings. Humus decays slowly meanwhile.
 
+use crate::component::Component;
 use crate::material::Gases;
 use crate::material::Material;
 use crate::process::quality::BulkDensity;
@@ -120,7 +121,8 @@ impl Cure {
             blend_volume: 0.0,
         };
         let left = self.maturing.share_left(temperature, 1.0);
-        for bin in self.bins.iter_mut().chain(std::iter::once(&mut self.cured)) {
+        let held = self.bins.iter_mut().chain(std::iter::once(&mut self.cured));
+        for bin in held.filter(|bin| bin[Component::Humus] > 0.0) {
             day.gases += self.maturing.lose(bin, left);
         }
         self.open_days += 1;
@@ -172,7 +174,6 @@ impl Cure {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::component::Component;
 
     fn cure(cure_days: u32, dispatch_every: u32) -> Cure {
         // bed.md 1.6, 1.10, 2.5 and own_site.json central values; the setup is made up.

@@ -9,8 +9,8 @@ use crate::component::Gas;
 use crate::material::Gases;
 use crate::material::Material;
 use crate::material::ratio;
-use crate::process::acidity;
 use crate::process::acidity::AcidConstants;
+use crate::process::acidity::AcidPowers;
 use crate::process::acidity::Surrounds;
 use crate::process::fermentation::FermentationRates;
 use crate::process::fermentation::StarterPractice;
@@ -126,17 +126,17 @@ fn ferment(
     rates: &FermentationRates,
     k: &AcidConstants,
 ) -> Recipe {
-    let at = Surrounds::acid_store(setup.activation_temperature);
+    let powers = AcidPowers::at(k, &Surrounds::acid_store(setup.activation_temperature));
     let change = rates.split.change();
     let most = sugars.min(mix[Component::Sugars]) / rates.split.extents().iter().sum::<f64>();
-    let end = closure::end_point(&mix, &change, most, &rates.limits, k, &at);
+    let end = closure::end_point(&mix, &change, most, &rates.limits, &powers);
     let reached = rates.course.slurry.made(days * rates.cardinal.clock(setup.activation_temperature));
     let mut ready = mix;
     let mut gases = Gases::zero();
     for (row, share) in pathway::TABLE.rows().iter().zip(rates.split.extents()) {
         row.apply(share * end.extent * reached, &mut ready, &mut gases);
     }
-    let ph = acidity::ph(&ready, k, &at, end.ph);
+    let ph = powers.ph(&ready, end.ph);
     Recipe { bought: mix, mixed: mix, ready, gases, ph }
 }
 

@@ -7,6 +7,7 @@ use loamledger::component::Gas;
 use loamledger::material::Gases;
 use loamledger::material::Material;
 use loamledger::process::acidity;
+use loamledger::process::acidity::AcidPowers;
 use loamledger::process::acidity::Surrounds;
 use loamledger::process::fermentation::closure;
 use loamledger::process::fermentation::closure::EndPointLimits;
@@ -18,6 +19,10 @@ use loamledger::process::fermentation::pathway;
 use loamledger::process::fermentation::stability::Standing;
 
 const AT: Surrounds = Surrounds { temperature: 25.0, carbon_dioxide: 0.0 };
+
+fn powers() -> AcidPowers {
+    AcidPowers::at(&acids(), &AT)
+}
 
 /// One kilogram of dry matter in its water, with a buffering capacity (mEq/kg) and a pH.
 fn mass(dry_share: f64, buffering: f64, ph: f64) -> Material {
@@ -124,16 +129,16 @@ fn table_of_end_points() {
     for (dry, buffering, start, stop, share, nitrogen, ph, lactic, tolerance) in rows {
         let limits = EndPointLimits { undissociated_lactic: stop, minimum_ph: 3.37 };
         let m = mass(dry, buffering, start) + ammonia(share, nitrogen);
-        let end = closure::end_point(&m, &acid(0.2), f64::INFINITY, &limits, &acids(), &AT);
+        let end = closure::end_point(&m, &acid(0.2), f64::INFINITY, &limits, &powers());
         assert_eq!(end.limit, Limit::UndissociatedLactic);
         close(end.ph, ph, 0.02, "pH");
         close(1000.0 * end.extent, lactic, tolerance, "lactic");
         let reached = m + acid(0.2) * end.extent;
-        close(acidity::undissociated_lactic(&reached, &acids(), end.ph), stop, 1e-9, "undissociated");
+        close(powers().undissociated_lactic(&reached, end.ph), stop, 1e-9, "undissociated");
     }
     // meat-rich: 30 %, BC 600, pH0 6.0, 10 % of 60 g N, 40 g lactic at most -> 5.59
     let m = mass(0.30, 600.0, 6.0) + ammonia(0.10, 60.0);
-    let end = closure::end_point(&m, &acid(0.2), 0.040, &rates().limits, &acids(), &AT);
+    let end = closure::end_point(&m, &acid(0.2), 0.040, &rates().limits, &powers());
     assert_eq!(end.limit, Limit::Sugar);
     close(end.ph, 5.59, 0.02, "meat-rich");
 }
@@ -142,11 +147,10 @@ fn table_of_end_points() {
 fn lowest_ph_stops_a_fermentation_that_acid_does_not() {
     let limits = EndPointLimits { undissociated_lactic: 1.0, minimum_ph: 3.6 };
     let m = mass(0.25, 300.0, 5.1);
-    let end = closure::end_point(&m, &acid(0.2), f64::INFINITY, &limits, &acids(), &AT);
+    let end = closure::end_point(&m, &acid(0.2), f64::INFINITY, &limits, &powers());
     assert_eq!(end.limit, Limit::MinimumPh);
     close(end.ph, 3.6, 1e-8, "lowest pH");
-    let again =
-        closure::end_point(&(m + acid(0.2) * end.extent * 1.01), &acid(0.2), 1.0, &limits, &acids(), &AT);
+    let again = closure::end_point(&(m + acid(0.2) * end.extent * 1.01), &acid(0.2), 1.0, &limits, &powers());
     close(again.extent, 0.0, 0.0, "nothing more");
 }
 
@@ -156,7 +160,7 @@ fn v6_mixed_scraps_end_where_the_facts_say() {
     let m = mass(0.25, 300.0, 5.1);
     for (share, printed) in [(0.0, 3.63), (0.05, 3.77)] {
         let start = m + ammonia(share, 30.0);
-        let end = closure::end_point(&start, &acid(0.2), f64::INFINITY, &rates().limits, &acids(), &AT);
+        let end = closure::end_point(&start, &acid(0.2), f64::INFINITY, &rates().limits, &powers());
         close(end.ph, printed, 0.02, "mixed");
     }
 }
@@ -263,7 +267,7 @@ fn liquor_keeps_the_ph_of_the_drum_and_everything_else() {
         + ammonia(0.05, 26.0);
     let whole = m;
     let ph = acidity::ph(&m, &acids(), &AT, 4.0);
-    let out = liquor::drain(&mut m, 0.4, 0.02, &rates().liquor, &acids(), &AT, ph);
+    let out = liquor::drain(&mut m, 0.4, 0.02, &rates().liquor, &powers(), ph);
     close(out.liquor.wet(), 0.4, 1e-12, "mass");
     close(out.liquor.dry() / out.liquor.wet(), 0.10, 1e-12, "dry matter");
     close(acidity::ph(&out.liquor, &acids(), &AT, 5.0), ph, 1e-8, "liquor");
@@ -368,7 +372,7 @@ fn starter_ph_follows_the_closed_formula() {
             let mut m = Material::of(Component::Water, 1.0);
             *m.base_mut() = base;
             let limits = EndPointLimits { undissociated_lactic: stop, minimum_ph: 2.0 };
-            let end = closure::end_point(&m, &acid(0.0), 1.0, &limits, &acids(), &AT);
+            let end = closure::end_point(&m, &acid(0.0), 1.0, &limits, &powers());
             let h = 10.0_f64.powf(-end.ph);
             close(end.ph, 3.86 + ((base + h) / stop).log10(), 0.01, "formula");
             assert!((3.15..3.95).contains(&end.ph), "{}", end.ph);
@@ -400,5 +404,5 @@ fn v19_sugar_that_acid_alone_needs() {
     // the print, and 9.8 % when half the sugar becomes lactic.
     let m = mass(0.20, 350.0, 6.0);
     let critical = rates().stability.critical_ph(0.20, false);
-    close(100.0 * closure::extent_to_ph(&m, &(acid(0.0) * 0.5), &acids(), &AT, critical), 9.8, 0.2, "half");
+    close(100.0 * closure::extent_to_ph(&m, &(acid(0.0) * 0.5), &powers(), critical), 9.8, 0.2, "half");
 }

@@ -1,9 +1,7 @@
 //! Where a fermentation ends: out of sugar, stopped by undissociated lactic acid, or at the lowest pH.
 
 use crate::material::Material;
-use crate::process::acidity;
-use crate::process::acidity::AcidConstants;
-use crate::process::acidity::Surrounds;
+use crate::process::acidity::AcidPowers;
 
 /// What stops lactic bacteria.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -52,15 +50,9 @@ pub struct EndPoint {
 ///
 /// # Units
 /// that of the reaction `per_extent` (change per unit of extent)
-pub fn extent_to_ph(
-    matter: &Material,
-    per_extent: &Material,
-    k: &AcidConstants,
-    at: &Surrounds,
-    ph: f64,
-) -> f64 {
-    let missing = matter.base() - acidity::base_for(matter, k, at, ph);
-    let made = acidity::base_for(per_extent, k, at, ph) - per_extent.base();
+pub fn extent_to_ph(matter: &Material, per_extent: &Material, powers: &AcidPowers, ph: f64) -> f64 {
+    let missing = matter.base() - powers.base_for(matter, ph);
+    let made = powers.base_for(per_extent, ph) - per_extent.base();
     if missing <= 0.0 {
         0.0
     } else if made <= 0.0 {
@@ -75,20 +67,19 @@ fn acid_limit(
     matter: &Material,
     per_extent: &Material,
     limits: &EndPointLimits,
-    k: &AcidConstants,
-    at: &Surrounds,
+    powers: &AcidPowers,
 ) -> (f64, Limit) {
     let most = 4.0 * limits.undissociated_lactic;
     // excess of undissociated acid when acid has brought the matter to this pH; falls as pH rises
     let excess = |ph: f64| {
-        let extent = extent_to_ph(matter, per_extent, k, at, ph);
+        let extent = extent_to_ph(matter, per_extent, powers, ph);
         let reached = *matter + *per_extent * extent.min(1e12 * matter.wet());
         if extent.is_infinite() || reached.water() <= 0.0 {
             return most;
         }
-        (acidity::undissociated_lactic(&reached, k, ph) - limits.undissociated_lactic).min(most)
+        (powers.undissociated_lactic(&reached, ph) - limits.undissociated_lactic).min(most)
     };
-    let mut high = acidity::ph(matter, k, at, 5.0);
+    let mut high = powers.ph(matter, 5.0);
     let mut low = limits.minimum_ph;
     if high <= low {
         return (0.0, Limit::MinimumPh);
@@ -99,7 +90,7 @@ fn acid_limit(
     }
     let mut at_low = excess(low);
     if at_low <= 0.0 {
-        return (extent_to_ph(matter, per_extent, k, at, low), Limit::MinimumPh);
+        return (extent_to_ph(matter, per_extent, powers, low), Limit::MinimumPh);
     }
     // false position with halving of the stale end (Illinois)
     let mut side = 0;
@@ -124,7 +115,7 @@ fn acid_limit(
             side = -1;
         }
     }
-    (extent_to_ph(matter, per_extent, k, at, ph), Limit::UndissociatedLactic)
+    (extent_to_ph(matter, per_extent, powers, ph), Limit::UndissociatedLactic)
 }
 
 /// Extent at which acid, not sugar, ends the fermentation. # Units: as `per_extent`
@@ -132,10 +123,9 @@ pub fn acid_extent(
     matter: &Material,
     per_extent: &Material,
     limits: &EndPointLimits,
-    k: &AcidConstants,
-    at: &Surrounds,
+    powers: &AcidPowers,
 ) -> f64 {
-    acid_limit(matter, per_extent, limits, k, at).0
+    acid_limit(matter, per_extent, limits, powers).0
 }
 
 /// End point of a fermentation: the first of the sugar limit `most`, undissociated lactic acid and the lowest pH.
@@ -153,11 +143,10 @@ pub fn end_point(
     per_extent: &Material,
     most: f64,
     limits: &EndPointLimits,
-    k: &AcidConstants,
-    at: &Surrounds,
+    powers: &AcidPowers,
 ) -> EndPoint {
-    let (acid, limit) = acid_limit(matter, per_extent, limits, k, at);
+    let (acid, limit) = acid_limit(matter, per_extent, limits, powers);
     let (extent, limit) = if most.max(0.0) <= acid { (most.max(0.0), Limit::Sugar) } else { (acid, limit) };
-    let ph = acidity::ph(&(*matter + *per_extent * extent), k, at, 4.0);
+    let ph = powers.ph(&(*matter + *per_extent * extent), 4.0);
     EndPoint { extent, limit, ph }
 }

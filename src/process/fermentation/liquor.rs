@@ -3,9 +3,7 @@
 use crate::component::Component;
 use crate::material::Material;
 use crate::material::ratio;
-use crate::process::acidity;
-use crate::process::acidity::AcidConstants;
-use crate::process::acidity::Surrounds;
+use crate::process::acidity::AcidPowers;
 
 /// Constants of liquor volume and composition.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -103,8 +101,7 @@ pub fn drain(
     mass: f64,
     soluble_sugars: f64,
     rates: &LiquorRates,
-    k: &AcidConstants,
-    at: &Surrounds,
+    powers: &AcidPowers,
     ph: f64,
 ) -> Drained {
     const DISSOLVED: [Component; 8] = [
@@ -134,7 +131,7 @@ pub fn drain(
     let fines = if rich { 0.0 } else { (mass - pore_share * pore.wet()).max(0.0) };
     let fines_share = ratio(fines, solids.wet()).min(1.0);
     let mut liquor = pore * pore_share + solids * fines_share;
-    *liquor.base_mut() = acidity::base_for(&liquor, k, at, ph);
+    *liquor.base_mut() = powers.base_for(&liquor, ph);
     *matter -= liquor;
     Drained { liquor, pore_share, fines_share }
 }

@@ -105,11 +105,6 @@ pub static COLUMNS: LazyLock<Columns> = LazyLock::new(|| {
     }
 });
 
-/// Sum of a column over extents.
-pub fn dot(column: &Column, extents: &Column) -> f64 {
-    column.iter().zip(extents).map(|(a, b)| a * b).sum()
-}
-
 fn table() -> Result<ProcessTable<PATHWAYS>, ReactionError> {
     use Species::Air;
     use Species::In;

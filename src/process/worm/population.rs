@@ -5,6 +5,7 @@ use super::JUVENILE_STAGES;
 use super::SUBADULT_STAGES;
 use super::rates::WormRates;
 use super::response::REFERENCE_TEMPERATURE;
+use crate::material::dot;
 
 /// Worms and cocoons of one bed.
 ///
@@ -254,10 +255,6 @@ impl Population {
             .chain(&mut self.subadults)
             .chain(std::iter::once(&mut self.adults))
     }
-}
-
-fn dot<const N: usize>(numbers: &[f64; N], masses: &[f64; N]) -> f64 {
-    numbers.iter().zip(masses).map(|(number, mass)| number * mass).sum()
 }
 
 #[cfg(test)]

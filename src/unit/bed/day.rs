@@ -9,8 +9,6 @@ use crate::component::Gas;
 use crate::material::Gases;
 use crate::material::Material;
 use crate::material::ratio;
-use crate::process::acidity::AcidPowers;
-use crate::process::acidity::Surrounds;
 use crate::process::drying::saturation_vapour_density;
 use crate::process::worm;
 use crate::process::worm::Surroundings;
@@ -64,20 +62,30 @@ impl Bed {
     pub fn day(&mut self, model: &BedModel, air: &Weather, steps: u32) -> BedDay {
         let mut out =
             BedDay { irrigated: self.irrigate(model), hottest: f64::NEG_INFINITY, ..BedDay::default() };
-        self.worm_day(model, &mut out);
+        let mut now = Now::at(model, self.temperature);
+        self.worm_day(model, &now, &mut out);
         let days = 1.0 / f64::from(steps.max(1));
         let breathed = -out.gases[Gas::Oxygen] * days;
-        for _ in 0..steps.max(1) {
-            self.step(model, air, days, breathed, &mut out);
+        for step in 0..steps.max(1) {
+            if step > 0 {
+                now = Now::at(model, self.temperature);
+            }
+            self.step(model, air, &now, [days, breathed], &mut out);
         }
         self.days_since_harvest += 1.0;
         out
     }
 
     /// Decay, conditioning, water and heat for `days`; `breathed` is the oxygen the worms used in that time, kg.
-    fn step(&mut self, model: &BedModel, air: &Weather, days: f64, breathed: f64, out: &mut BedDay) {
+    fn step(
+        &mut self,
+        model: &BedModel,
+        air: &Weather,
+        now: &Now,
+        [days, breathed]: [f64; 2],
+        out: &mut BedDay,
+    ) {
         let p = &model.parameters;
-        let now = Now::at(model, self.temperature);
         let area = self.setup.area;
         let before = out.gases[Gas::Oxygen];
         let mut fresh_oxygen = 0.0;
@@ -90,7 +98,7 @@ impl Bed {
             if layer.matter.wet() <= 0.0 {
                 continue;
             }
-            let at = layer.conditions(model, &now, area, multiplier, covers);
+            let at = layer.conditions(model, now, area, multiplier, covers);
             let dry = layer.matter.dry();
             let gases = model.composting.decay(&mut layer.matter, &at, days);
             layer.follow_dry(dry);
@@ -100,7 +108,7 @@ impl Bed {
             out.gases += gases;
         }
         out.gases += self.condition(model, now.factor, days);
-        let evaporated = self.water(model, air, &now, days, out);
+        let evaporated = self.water(model, air, now, days, out);
         let oxygen = before - out.gases[Gas::Oxygen] + breathed;
         self.heat(model, air, days, [oxygen, evaporated]);
         let rise = self.fresh_rise(model, fresh_oxygen / days);
@@ -192,7 +200,7 @@ impl Bed {
     }
 
     /// What the worms live in today, and how far it holds them back.
-    fn surroundings(&mut self, model: &BedModel, out: &mut BedDay) -> Surroundings {
+    fn surroundings(&mut self, model: &BedModel, now: &Now, out: &mut BedDay) -> Surroundings {
         let p = &model.parameters;
         let fresh_share = ratio(self.fresh.matter.wet(), self.water_held() + self.dry_held());
         let thin = self.fresh.volume / self.setup.area <= p.refuge_layer;
@@ -203,15 +211,13 @@ impl Bed {
             zone += self.fresh.matter;
             volume += self.fresh.volume;
         }
-        let pores = Surrounds { temperature: self.temperature, carbon_dioxide: p.pore_carbon_dioxide };
-        let powers = AcidPowers::at(&model.acids, &pores);
         let wet = zone.wet();
-        out.zone_ph = powers.ph(&zone, self.castings.ph);
+        out.zone_ph = now.powers.ph(&zone, self.castings.ph);
         out.zone_moisture = ratio(zone.water(), wet);
         out.zone_porosity = model.aeration.air_filled_porosity(wet - zone.water(), zone.water(), volume);
         out.zone_salt = ratio(zone[Component::Salt], zone.water() / 1000.0);
         let nitrogen = zone[Component::Ammonia] * Component::Ammonia.elements()[Element::Nitrogen.index()];
-        out.zone_free_ammonia = ratio(powers.free_ammonia_share(out.zone_ph) * nitrogen, wet);
+        out.zone_free_ammonia = ratio(now.powers.free_ammonia_share(out.zone_ph) * nitrogen, wet);
         let falling = |x: f64, full: f64, zero: f64| ((zero - x) / (zero - full)).clamp(0.0, 1.0);
         let salt = falling(out.zone_salt, p.salt_full, p.salt_zero);
         let ammonia = falling(out.zone_free_ammonia, 0.25 * p.free_ammonia_zero, p.free_ammonia_zero);
@@ -230,9 +236,9 @@ impl Bed {
     }
 
     /// Worms eat, grow, breed and die; their tissue is booked against the castings they leave.
-    fn worm_day(&mut self, model: &BedModel, out: &mut BedDay) {
+    fn worm_day(&mut self, model: &BedModel, now: &Now, out: &mut BedDay) {
         let p = &model.parameters;
-        let here = self.surroundings(model, out);
+        let here = self.surroundings(model, now, out);
         let edible = self.ready.matter.dry() / p.feed_dry_share;
         out.worms = worm::day(&mut self.worms, &model.worms, &here, edible);
         let share = ratio(out.worms.eaten, edible).min(1.0);

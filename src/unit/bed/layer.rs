@@ -3,8 +3,8 @@
 use super::model::BedModel;
 use crate::component::Component;
 use crate::material::Material;
+use crate::material::ratio;
 use crate::process::acidity::AcidPowers;
-use crate::process::acidity::Surrounds;
 use crate::process::composting::LayerConditions;
 
 /// What all layers of a bed share at one temperature.
@@ -21,10 +21,9 @@ pub(super) struct Now {
 impl Now {
     pub(super) fn at(model: &BedModel, temperature: f64) -> Self {
         let p = &model.parameters;
-        let pores = Surrounds { temperature, carbon_dioxide: p.pore_carbon_dioxide };
         let kelvin = temperature + 273.15;
         Self {
-            powers: AcidPowers::at(&model.acids, &pores),
+            powers: model.pores.moved_to(temperature, &model.acids),
             factor: model.aeration.temperature_factor(temperature),
             ammonia: 86_400.0 * p.ammonia_transfer / (model.ammonia_henry(kelvin) * 8.2057e-5 * kelvin),
         }
@@ -55,12 +54,7 @@ impl Default for Layer {
 impl Layer {
     /// Dry matter per bulk volume; 0 for an empty layer. # Units: kg/m3
     pub fn dry_density(&self) -> f64 {
-        crate::material::ratio(self.matter.dry(), self.volume)
-    }
-
-    /// Air-filled porosity. # Units: m3/m3
-    pub fn porosity(&self, model: &BedModel) -> f64 {
-        model.aeration.air_filled_porosity(self.matter.dry(), self.matter.water(), self.volume)
+        ratio(self.matter.dry(), self.volume)
     }
 
     /// Takes a share of matter and volume away.
@@ -95,9 +89,10 @@ impl Layer {
         covers: i32,
     ) -> LayerConditions {
         self.ph = now.powers.ph(&self.matter, self.ph);
-        let porosity = self.porosity(model);
+        let (water, dry) = (self.matter.water(), self.matter.dry());
+        let porosity = model.aeration.air_filled_porosity(dry, water, self.volume);
         let decay = now.factor
-            * model.aeration.moisture_factor(self.matter.moisture())
+            * model.aeration.moisture_factor(ratio(water, water + dry))
             * model.aeration.air_space_factor(porosity)
             * multiplier;
         let oxygen_factor = model.aeration.oxygen_factor();

@@ -128,17 +128,18 @@ impl Bed {
         self.days_since_harvest
     }
 
-    /// Most feed the bed can take now, and the limit that binds. `due` is the ration for today; `density` the bulk
-    /// density of the feed. # Units: kg wet; kg/m3
-    pub fn room_for_feed(&self, model: &BedModel, due: f64, density: f64) -> (f64, FeedLimit) {
+    /// Most feed the bed can take now, and the limit that binds. `ration` is what live worms are due today; `density` the bulk
+    /// density of the feed. # Units: kg wet per kg live; kg/m3
+    pub fn room_for_feed(&self, model: &BedModel, ration: f64, density: f64) -> (f64, FeedLimit) {
         let s = &self.setup;
-        if self.worms.biomass(&model.worms) <= 0.0 {
+        let stock = self.worms.biomass(&model.worms);
+        if stock <= 0.0 {
             return (0.0, FeedLimit::NoStock);
         }
         if self.temperature > s.hottest || self.temperature < s.coldest {
             return (0.0, FeedLimit::Temperature);
         }
-        let eating = model.worms.parameters().maximum_intake * self.worms.biomass(&model.worms);
+        let eating = model.worms.parameters().maximum_intake * stock;
         let uneaten = self.ready.matter.dry() / model.parameters.feed_dry_share;
         if uneaten > s.overfeed_days * eating {
             return (0.0, FeedLimit::Unready);
@@ -146,7 +147,7 @@ impl Bed {
         let total = self.contents().wet();
         let fresh = (s.fresh_share_limit * total - self.fresh.matter.wet()) / (1.0 - s.fresh_share_limit);
         let room = (s.largest_layer * s.area * density).min((s.depth - self.depth()) * s.area * density);
-        let mut limit = (due, FeedLimit::Ration);
+        let mut limit = (ration * stock, FeedLimit::Ration);
         for candidate in [(fresh, FeedLimit::Fresh), (room, FeedLimit::Room)] {
             if candidate.0 < limit.0 {
                 limit = candidate;
@@ -285,8 +286,7 @@ mod tests {
         let mut gases = crate::material::Gases::zero();
         for _ in 0..365 {
             let air = Weather { temperature: 18.0, humidity: 0.7 };
-            let due = 0.3 * bed.worms.biomass(&model.worms);
-            let (amount, _) = bed.room_for_feed(&model, due, 600.0);
+            let (amount, _) = bed.room_for_feed(&model, 0.3, 600.0);
             let feed = paste() * amount;
             bed.feed(feed, amount / 600.0);
             held += feed.elements();

@@ -3,6 +3,8 @@
 use crate::component::Component;
 use crate::material::Material;
 use crate::process::acidity::AcidConstants;
+use crate::process::acidity::AcidPowers;
+use crate::process::acidity::Surrounds;
 use crate::process::aeration::AerationRates;
 use crate::process::composting::Composting;
 use crate::process::composting::CompostingRates;
@@ -166,6 +168,8 @@ pub struct BedModel {
     pub aeration: AerationRates,
     /// Acid constants.
     pub acids: AcidConstants,
+    /// The same in the pores at 20 °C.
+    pub pores: AcidPowers,
     /// Worm rates.
     pub worms: WormRates,
     /// Plain numbers.
@@ -178,12 +182,16 @@ impl BedModel {
     /// # Errors
     /// [`ReactionError`] if a row of the table does not balance (a fault of ours).
     pub fn from_values(get: &dyn Fn(&str) -> f64) -> Result<Self, ReactionError> {
+        let parameters = BedParameters::from_values(get);
+        let acids = AcidConstants::from_values(get);
+        let air = Surrounds { temperature: 20.0, carbon_dioxide: parameters.pore_carbon_dioxide };
         Ok(Self {
             composting: Composting::new(CompostingRates::from_values(get))?,
             aeration: AerationRates::from_values(get),
-            acids: AcidConstants::from_values(get),
+            pores: AcidPowers::at(&acids, &air),
+            acids,
             worms: WormRates::from_values(get),
-            parameters: BedParameters::from_values(get),
+            parameters,
         })
     }
 

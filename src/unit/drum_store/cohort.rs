@@ -9,9 +9,8 @@ use crate::component::Component;
 use crate::component::Gas;
 use crate::material::Gases;
 use crate::material::Material;
-use crate::process::acidity;
-use crate::process::acidity::AcidConstants;
-use crate::process::acidity::Surrounds;
+use crate::material::dot;
+use crate::process::acidity::AcidPowers;
 use crate::process::fermentation::FermentationRates;
 use crate::process::fermentation::closure;
 use crate::process::fermentation::course::Course;
@@ -35,8 +34,7 @@ pub(super) struct Today<'a> {
     columns: &'a Columns,
     pub(super) setup: &'a Setup,
     pub(super) rates: &'a FermentationRates,
-    pub(super) constants: &'a AcidConstants,
-    pub(super) at: Surrounds,
+    pub(super) powers: &'a AcidPowers,
     pub(super) day: u32,
     /// Clock run today. # Units: d at 25 °C
     pub(super) clock: f64,
@@ -56,7 +54,7 @@ impl<'a> Today<'a> {
     pub(super) fn new(
         setup: &'a Setup,
         rates: &'a FermentationRates,
-        constants: &'a AcidConstants,
+        powers: &'a AcidPowers,
         day: u32,
         temperature: f64,
     ) -> Self {
@@ -66,8 +64,7 @@ impl<'a> Today<'a> {
             columns: &pathway::COLUMNS,
             setup,
             rates,
-            constants,
-            at: Surrounds::acid_store(temperature),
+            powers,
             day,
             clock,
             slow_kept: (-rates.hydrolysis_rate * clock).exp(),
@@ -126,7 +123,7 @@ pub(super) struct Cohort {
 impl Cohort {
     pub(super) fn seal(drum: Material, count: usize, dose: f64, luck: f64, today: &Today<'_>) -> Self {
         let rates = today.rates;
-        let ph = acidity::ph(&drum, today.constants, &today.at, 5.0);
+        let ph = today.powers.ph(&drum, 5.0);
         let starter = &rates.starter;
         let plain = if today.setup.scraps_ground_before { rates.course.slurry } else { rates.course.scraps };
         let split = rates.split.shifted(starter.split_factor(dose));
@@ -135,8 +132,7 @@ impl Cohort {
         let ammonia_good = pathway::protein_to_deaminate(&drum, rates.ammonia_share);
         let ammonia_spoiled = pathway::protein_to_deaminate(&drum, rates.stability.spoiled_ammonia);
         let with_ammonia = drum + today.rows[Pathway::Deamination.index()].change * ammonia_good;
-        let acid_extent =
-            closure::acid_extent(&with_ammonia, &change, &rates.limits, today.constants, &today.at);
+        let acid_extent = closure::acid_extent(&with_ammonia, &change, &rates.limits, today.powers);
         let course = starter.course(plain, &rates.cardinal, ph, dose);
         let sugars = drum[Component::Sugars];
         let wet = drum.wet();
@@ -179,7 +175,7 @@ impl Cohort {
     }
 
     fn amount(&self, c: Component, column: &Column) -> f64 {
-        self.loaded[c] + pathway::dot(column, &self.extents)
+        self.loaded[c] + dot(column, &self.extents)
     }
 
     /// Wet mass. # Units: kg
@@ -197,13 +193,10 @@ impl Cohort {
     }
 
     /// The matter of one drum today.
-    pub(super) fn matter(&self, rows: &[Reaction; PATHWAYS]) -> Material {
-        rows.iter().zip(self.extents).fold(self.loaded, |m, (row, x)| m + row.change * x)
-    }
-
-    /// pH of one drum today.
-    pub(super) fn acidity(&self, rows: &[Reaction; PATHWAYS], k: &AcidConstants, at: &Surrounds) -> f64 {
-        acidity::ph(&self.matter(rows), k, at, self.ph)
+    pub(super) fn matter(&self) -> Material {
+        let mut matter = self.loaded;
+        pathway::TABLE.apply(&self.extents, &mut matter);
+        matter
     }
 
     /// One day: reactions, gas, and what leaves through the valve. Returns the gas that left one drum and the gauge pressure.
@@ -214,9 +207,9 @@ impl Cohort {
             *sum += x;
         }
         let columns = today.columns;
-        let carbon_dioxide = pathway::dot(&columns.carbon_dioxide, &ran);
-        let hydrogen = pathway::dot(&columns.hydrogen, &ran);
-        let oxygen = pathway::dot(&columns.oxygen, &ran);
+        let carbon_dioxide = dot(&columns.carbon_dioxide, &ran);
+        let hydrogen = dot(&columns.hydrogen, &ran);
+        let oxygen = dot(&columns.oxygen, &ran);
         self.gas_made += carbon_dioxide + hydrogen + oxygen;
         self.held_carbon_dioxide += carbon_dioxide;
         self.held_hydrogen += hydrogen;
@@ -302,18 +295,10 @@ impl Cohort {
         if due <= 0.0 {
             return Material::zero();
         }
-        let mut matter = self.matter(today.rows);
-        self.ph = acidity::ph(&matter, today.constants, &today.at, self.ph);
+        let mut matter = self.matter();
+        self.ph = today.powers.ph(&matter, self.ph);
         let soluble = (self.fermentable - self.sugar_use * self.fermented).max(0.0);
-        let out = liquor::drain(
-            &mut matter,
-            due,
-            soluble,
-            &today.rates.liquor,
-            today.constants,
-            &today.at,
-            self.ph,
-        );
+        let out = liquor::drain(&mut matter, due, soluble, &today.rates.liquor, today.powers, self.ph);
         self.loaded = matter;
         self.loaded_wet = matter.wet();
         self.extents = [0.0; PATHWAYS];
@@ -336,8 +321,8 @@ impl Cohort {
     /// A batch keeps the luck it was sealed with, so a later check spoils it only when its margin has shrunk.
     pub(super) fn check(&mut self, today: &Today<'_>) -> Option<SpoilReason> {
         let stability = &today.rates.stability;
-        let matter = self.matter(today.rows);
-        self.ph = acidity::ph(&matter, today.constants, &today.at, self.ph);
+        let matter = self.matter();
+        self.ph = today.powers.ph(&matter, self.ph);
         self.margin = stability.margin(&matter, self.ph);
         if self.spoiled || self.luck >= stability.spoilage_chance(self.margin) {
             return None;

@@ -7,6 +7,7 @@ use crate::material::Gases;
 use crate::material::Material;
 use crate::material::ratio;
 use crate::process::acidity::AcidConstants;
+use crate::process::acidity::AcidPowers;
 use crate::process::acidity::Surrounds;
 use crate::process::fermentation::FermentationRates;
 use crate::process::fermentation::gas;
@@ -140,6 +141,8 @@ pub struct DrumStore {
     setup: Setup,
     rates: FermentationRates,
     constants: AcidConstants,
+    /// The constants at the temperature of the room.
+    powers: AcidPowers,
     filling: Filling,
     /// At most one cohort per drum, so the ring never grows.
     cohorts: VecDeque<Cohort>,
@@ -155,6 +158,7 @@ impl DrumStore {
             setup,
             rates,
             constants,
+            powers: AcidPowers::at(&constants, &Surrounds::acid_store(temperature)),
             filling: Filling::default(),
             cohorts: VecDeque::with_capacity(setup.drums),
             sealed: 0,
@@ -209,7 +213,7 @@ impl DrumStore {
         }
         self.filling.starter = dose * self.filling.matter.wet();
         self.filling.since = day;
-        let today = Today::new(&self.setup, &self.rates, &self.constants, day, self.temperature);
+        let today = Today::new(&self.setup, &self.rates, &self.powers, day, self.temperature);
         let cohort = Cohort::seal(taken * (1.0 / count as f64), count, dose, luck, &today);
         self.cohorts.push_back(cohort);
         self.sealed += count;
@@ -218,7 +222,8 @@ impl DrumStore {
     /// One day of fermentation in all sealed drums at the room's temperature (°C): reactions, gas, tapping and checks.
     pub fn ferment(&mut self, day: u32, temperature: f64) -> Fermented {
         self.temperature = temperature;
-        let today = Today::new(&self.setup, &self.rates, &self.constants, day, temperature);
+        self.powers = self.powers.moved_to(temperature, &self.constants);
+        let today = Today::new(&self.setup, &self.rates, &self.powers, day, temperature);
         let mut out = Fermented {
             gases: Gases::zero(),
             liquor: Material::zero(),
@@ -253,8 +258,6 @@ impl DrumStore {
     /// Ready is a drum of the minimum age that has reached the progress asked for, is known to be spoiled, or has the maximum
     /// age.
     pub fn open(&mut self, day: u32, wanted: f64) -> Opened {
-        let rows = pathway::TABLE.rows();
-        let at = Surrounds::acid_store(self.temperature);
         let mut out = Opened {
             paste_in: Material::zero(),
             drums: 0,
@@ -273,8 +276,8 @@ impl DrumStore {
                 i += 1;
                 continue;
             }
-            let matter = cohort.matter(rows);
-            cohort.ph = cohort.acidity(rows, &self.constants, &at);
+            let matter = cohort.matter();
+            cohort.ph = self.powers.ph(&matter, cohort.ph);
             let mut opened = 0;
             while opened < cohort.count && missing > 0.0 {
                 opened += 1;
@@ -308,13 +311,13 @@ impl DrumStore {
 
     /// Matter in all drums, with the one being filled; gas is in [`DrumStore::held_gases`].
     pub fn contents(&self) -> Material {
-        let rows = pathway::TABLE.rows();
         let mut loads = self.filling.matter;
         let mut extents = [0.0; PATHWAYS];
         for cohort in &self.cohorts {
             cohort.add_to(&mut loads, &mut extents);
         }
-        rows.iter().zip(extents).fold(loads, |m, (row, x)| m + row.change * x)
+        pathway::TABLE.apply(&extents, &mut loads);
+        loads
     }
 
     /// Gas under the lids and dissolved in all drums. # Units: kg
@@ -344,10 +347,8 @@ impl DrumStore {
 
     /// Mean pH of the sealed drums today, worked out anew; `None` without sealed drums.
     pub fn mean_ph(&self) -> Option<f64> {
-        let at = Surrounds::acid_store(self.temperature);
-        let rows = pathway::TABLE.rows();
-        let sum: f64 =
-            self.cohorts.iter().map(|c| c.count as f64 * c.acidity(rows, &self.constants, &at)).sum();
+        let ph = |c: &Cohort| self.powers.ph(&c.matter(), c.ph);
+        let sum: f64 = self.cohorts.iter().map(|c| c.count as f64 * ph(c)).sum();
         (self.sealed > 0).then(|| sum / self.sealed as f64)
     }
 

@@ -51,7 +51,7 @@ fn a_year_keeps_every_element_at_any_step() {
         for day in 0..365_u32 {
             let season = (std::f64::consts::TAU * f64::from(day) / 365.0).sin();
             let air = Weather { temperature: 16.0 + 9.0 * season, humidity: 0.7 - 0.2 * season };
-            let (amount, _) = bed.room_for_feed(&m, 0.3 * bed.worms.biomass(&m.worms), 500.0);
+            let (amount, _) = bed.room_for_feed(&m, 0.3, 500.0);
             let feed = paste(&m) * amount;
             bed.feed(feed, amount / 500.0);
             let out = bed.day(&m, &air, steps);

@@ -13,13 +13,13 @@ use loamledger::material::Material;
 use loamledger::process::acidity::Surrounds;
 use loamledger::process::acidity::base_for;
 use loamledger::process::acidity::dissociated;
-use loamledger::process::acidity::undissociated_lactic;
 use loamledger::process::drying::evaporation;
 use loamledger::process::drying::vapour_mass_transfer;
 use loamledger::process::worm::Population;
 use loamledger::process::worm::WormParameters;
 use loamledger::process::worm::WormRates;
 use loamledger::unit::bed::Bed;
+use loamledger::unit::bed::BedModel;
 use loamledger::unit::bed::Setup;
 use loamledger::unit::bed::Weather;
 
@@ -62,7 +62,7 @@ fn decay_factors() {
 
 #[test]
 fn acids_and_ammonium() {
-    let acids = model(Decay::Central).acids;
+    let BedModel { acids, pores, .. } = model(Decay::Central);
     for (t, printed) in [(10.0, 9.73), (20.0, 9.4), (25.0, 9.25), (30.0, 9.1)] {
         close("ammonium pKa", acids.ammonium(t), printed, 0.005);
     }
@@ -75,7 +75,7 @@ fn acids_and_ammonium() {
     // The same share of the lactic acid of a real paste: 10 g in a litre of water.
     let paste = Material::of(Component::Water, 1.0) + Material::of(Component::Lactic, 0.01);
     let all = 0.01 / Component::Lactic.molar_mass();
-    close("share in a paste", undissociated_lactic(&paste, &acids, 4.0) / all, 0.42, 0.005);
+    close("share in a paste", pores.undissociated_lactic(&paste, 4.0) / all, 0.42, 0.005);
 }
 
 #[test]
