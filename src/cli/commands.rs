@@ -131,7 +131,7 @@ fn show_run(
         folder.write_run(answer, &page, &pictures)?;
         notes.push(wrote(folder, !arguments.no_charts));
     }
-    results::output(answer, page, arguments.json, notes)
+    results::output(answer, page, arguments.json, Ok(notes))
 }
 
 /// What was written, in a line.

@@ -79,9 +79,9 @@ pub fn compare(arguments: &CompareArguments) -> Result<Output, Failure> {
         })
     })?;
     let page = compare_text(&answer, arguments.units.into());
-    let notes = results::written(folder.as_ref(), || {
+    let written = results::written(folder.as_ref(), || {
         let csv = compare_csv(&answer).map_err(|e| Failure::Broken(e.into()))?;
         Ok(COMPARE_FILES.into_iter().zip([csv, results::json(&answer)?, page.clone()]).collect())
-    })?;
-    results::output(&answer, page, arguments.json, notes)
+    });
+    results::output(&answer, page, arguments.json, written)
 }

@@ -94,9 +94,9 @@ pub fn run(arguments: &RunArguments, question: &Question) -> Result<Output, Fail
     } else {
         uncertainty_text::shard_text(&shard)
     };
-    let notes = results::written(folder.as_ref(), || Ok(vec![(SHARD_FILE, bytes)]))?;
+    let output = results::shown(text, results::written(folder.as_ref(), || Ok(vec![(SHARD_FILE, bytes)])))?;
     let made = shard.ensemble.rows.len() + shard.ensemble.failed.len();
-    finished(Output { text, notes }, shard.ensemble.is_partial(), made, question.to - question.from)
+    finished(output, shard.ensemble.is_partial(), made, question.to - question.from)
 }
 
 /// A study as text, and its files where a folder is given.
@@ -111,10 +111,10 @@ pub fn show(
 ) -> Result<Output, Failure> {
     let answer = uncertainty::answer(shard).map_err(DrawsFailure::Question)?;
     let page = uncertainty_text::uncertainty_text(&answer, units);
-    let notes = results::written(folder, || {
+    let written = results::written(folder, || {
         uncertainty_files::study_files(shard, &answer, &page).map_err(|e| Failure::Broken(e.into()))
-    })?;
-    let output = results::output(&answer, page, as_json, notes)?;
+    });
+    let output = results::output(&answer, page, as_json, written)?;
     let made = answer.answered + answer.failed.len();
     finished(output, answer.partial, made, answer.draws)
 }

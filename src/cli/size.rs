@@ -57,10 +57,10 @@ pub fn size(arguments: &SizeArguments) -> Result<Output, Failure> {
     };
     let answer = sizing::size(&plan, &asked)?;
     let page = sizing_text(&answer, arguments.units.into());
-    let notes = results::written(folder.as_ref(), || {
+    let written = results::written(folder.as_ref(), || {
         let [sizes, trade_off, start_up] = sizing_tables(&answer).map_err(|e| Failure::Broken(e.into()))?;
         let texts = [sizes, trade_off, start_up, results::json(&answer)?, page.clone()];
         Ok(SIZE_FILES.into_iter().zip(texts).collect())
-    })?;
-    results::output(&answer, page, arguments.json, notes)
+    });
+    results::output(&answer, page, arguments.json, written)
 }

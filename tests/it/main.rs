@@ -41,3 +41,9 @@ mod sizing;
 mod what_if;
 /// Charts of the worked sites: conservation in the flow diagrams, units, names, the same bytes twice.
 mod charts;
+/// What every answer must be; shared with the fuzz targets.
+mod sound;
+/// What holds for any legal scenario.
+mod properties;
+/// Full disks, closed pipes, kills, folders that go away; the largest and the smallest sites.
+mod faults;
