@@ -219,8 +219,8 @@ impl Ledger {
     /// [`NotClosed`] when an element is off by more than [`CLOSURE_TOLERANCE`] of what passed through the holder.
     pub fn check(&mut self, day: usize, holder: Holder, elements: &Elements) -> Result<(), NotClosed> {
         let (held, passed) = (&self.held[holder.index()], &self.passed[holder.index()]);
-        // elements of which nothing ever passed are compared with the whole
-        let scale = passed.sum() * 1e-9 + f64::MIN_POSITIVE;
+        // an element of which little passed is known to the last bits of the whole: reactions move it with the others
+        let scale = passed.sum() * 1e-6 + f64::MIN_POSITIVE;
         for e in 0..ELEMENTS {
             let gap = elements[e] - held[e];
             let relative = gap.abs() / (passed[e] + scale);

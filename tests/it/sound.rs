@@ -95,9 +95,14 @@ pub(crate) fn all_finite(answer: &Value) {
     assert!(nulls.is_empty(), "no number at {nulls:?}");
 }
 
-/// Amounts, counts, shares and pH are not below nothing, but for rounding.
+/// Coldest weather there can be, the coldest mean less the largest swing and more.
+const COLDEST: f64 = -70.0;
+/// A day is a long step for a tight box full of dead worms, which then overshoots far above what a heap can reach.
+const HOTTEST: f64 = 400.0;
+
+/// Amounts, counts, shares and pH are not below nothing, but for rounding; temperatures are on this earth.
 ///
-/// Left out: temperatures; the net growth of worms, which starving turns; gases, where oxygen is taken in; change, site and money.
+/// Left out: the net growth of worms, which starving turns; gases, where oxygen is taken in; change, site and money.
 fn none_negative(answer: &Value) {
     let mut wrong = Vec::new();
     let mut scale = 0.0_f64;
@@ -105,7 +110,9 @@ fn none_negative(answer: &Value) {
         visit(&answer[part], part, &mut |path, value| {
             let Some(number) = value.as_f64() else { return };
             scale = scale.max(number);
-            if number < 0.0 && !path.contains("temperature") && !path.contains("hottest") {
+            if path.contains("temperature") || path.contains("hottest") {
+                assert!((COLDEST..HOTTEST).contains(&number), "{path}: {number} degrees");
+            } else if number < 0.0 {
                 wrong.push((path.to_owned(), number));
             }
         });

@@ -67,7 +67,8 @@ pub(crate) fn scenario(bytes: &[u8], bounds: Bounds) -> Value {
     cap(&mut site, "steps_per_day", bounds.steps_per_day);
     let mut own = Map::new();
     if bytes.yes() {
-        let mut ingredient = grow(&SCHEMA["properties"]["ingredients"]["additionalProperties"], "ingredients.*", &mut bytes);
+        let mut ingredient =
+            grow(&SCHEMA["properties"]["ingredients"]["additionalProperties"], "ingredients.*", &mut bytes);
         ingredient["like"] = json!(ingredient_name(&mut bytes, false));
         own.insert("own".into(), ingredient);
     }
@@ -100,7 +101,13 @@ fn grow(node: &Value, path: &str, bytes: &mut Bytes<'_>) -> Value {
         if node.get("items").is_none() {
             return number(field, bytes);
         }
-        let count = if path.ends_with("weekday_factors") { 7 } else if path.ends_with("month_factors") { 12 } else { 2 };
+        let count = if path.ends_with("weekday_factors") {
+            7
+        } else if path.ends_with("month_factors") {
+            12
+        } else {
+            2
+        };
         return (0..count).map(|_| number(field, bytes)).collect();
     }
     if let Some(choices) = node.get("anyOf").and_then(Value::as_array) {
@@ -129,7 +136,8 @@ fn object(node: &Value, properties: &Map<String, Value>, path: &str, bytes: &mut
     for (key, inner) in properties {
         let below = if path.is_empty() { key.clone() } else { format!("{path}.{key}") };
         let required = node["required"].as_array().is_some_and(|all| all.iter().any(|name| name == key));
-        if BY_HAND.contains(&key.as_str()) || BY_HAND.contains(&below.as_str()) || !(required || bytes.yes()) {
+        if BY_HAND.contains(&key.as_str()) || BY_HAND.contains(&below.as_str()) || !(required || bytes.yes())
+        {
             continue;
         }
         grown.insert(key.clone(), grow(inner, &below, bytes));
@@ -180,7 +188,11 @@ fn rates(bytes: &mut Bytes<'_>) -> Value {
         .map(|_| {
             let entry = &entries[(bytes.share() * (entries.len() - 1) as f64).round() as usize];
             let (low, high) = (entry.value.low(), entry.value.high());
-            let value = if low > 0.0 || high <= 0.0 { low + (high - low) * bytes.share() } else { entry.value.central() };
+            let value = if low > 0.0 || high <= 0.0 {
+                low + (high - low) * bytes.share()
+            } else {
+                entry.value.central()
+            };
             (entry.key.clone(), json!(value))
         })
         .collect::<Map<_, _>>()
@@ -252,7 +264,8 @@ fn stock(site: &mut Value, start: Date, days: u32, bytes: &mut Bytes<'_>) {
 
 /// Takes away what excludes or contradicts something else.
 fn mend(site: &mut Value) {
-    let value = |object: &Value, key: &str, default: f64| object.get(key).and_then(Value::as_f64).unwrap_or(default);
+    let value =
+        |object: &Value, key: &str, default: f64| object.get(key).and_then(Value::as_f64).unwrap_or(default);
     let drop = |object: &mut Value, key: &str| object.as_object_mut().map(|o| o.remove(key));
     if site["bulking"].is_null() {
         drop(site, "bulking");

@@ -1,6 +1,7 @@
 //! What holds for any legal scenario. `PROPTEST_CASES=2000` tries more than the usual few.
 
 mod legal;
+mod regressions;
 mod scale;
 
 use crate::sound;
@@ -72,9 +73,11 @@ fn largest_gap(ours: &[DayRecord], theirs: &[DayRecord]) -> (f64, String) {
     };
     let (ours, theirs) = (rows(ours), rows(theirs));
     let mut worst = (0.0, String::new());
-    let names: Vec<String> = ours.first().and_then(Value::as_object).map_or(Vec::new(), |o| o.keys().cloned().collect());
+    let names: Vec<String> =
+        ours.first().and_then(Value::as_object).map_or(Vec::new(), |o| o.keys().cloned().collect());
     for name in names {
-        let largest = ours.iter().filter_map(|day| day[&name].as_f64()).fold(1e-9, |most: f64, x| most.max(x.abs()));
+        let largest =
+            ours.iter().filter_map(|day| day[&name].as_f64()).fold(1e-9, |most: f64, x| most.max(x.abs()));
         for (day, (a, b)) in ours.iter().zip(&theirs).enumerate() {
             if let (Some(a), Some(b)) = (a[&name].as_f64(), b[&name].as_f64()) {
                 let gap = (a - b).abs() / largest;

@@ -68,7 +68,8 @@ fn extensive(answer: &RunAnswer) -> Vec<(String, f64)> {
     let mut all = Vec::new();
     for f in &answer.balance.flows {
         let a = &f.amounts;
-        for (what, value) in [("wet", a.wet), ("dry", a.dry), ("carbon", a.carbon), ("nitrogen", a.nitrogen)] {
+        for (what, value) in [("wet", a.wet), ("dry", a.dry), ("carbon", a.carbon), ("nitrogen", a.nitrogen)]
+        {
             all.push((format!("{} {what}", f.flow), value));
         }
     }
@@ -76,7 +77,9 @@ fn extensive(answer: &RunAnswer) -> Vec<(String, f64)> {
         all.push((format!("{} at the end", h.stage), h.end.wet));
     }
     let s = &answer.stock;
-    for (what, value) in [("mean", s.mean.total), ("end", s.end.total), ("cocoons", s.end.cocoons), ("lost", s.lost)] {
+    for (what, value) in
+        [("mean", s.mean.total), ("end", s.end.total), ("cocoons", s.end.cocoons), ("lost", s.lost)]
+    {
         all.push((format!("stock {what}"), value));
     }
     all.push(("energy".into(), answer.grinder.energy));
