@@ -97,8 +97,8 @@ pub(crate) fn all_finite(answer: &Value) {
 
 /// Coldest weather there can be, the coldest mean less the largest swing and more.
 const COLDEST: f64 = -70.0;
-/// A day is a long step for a tight box full of dead worms, which then overshoots far above what a heap can reach.
-const HOTTEST: f64 = 400.0;
+/// Hotter than any heap of scraps; the thickest unaired layer is told as hotter inside than it can become in a day.
+const HOTTEST: f64 = 200.0;
 
 /// Amounts, counts, shares and pH are not below nothing, but for rounding; temperatures are on this earth.
 ///

@@ -56,6 +56,10 @@ pub struct BedDay {
     pub tissue_short: bool,
 }
 
+/// Change of temperature in a step above which the step is halved, five times a warm day's. # Units: K
+const LARGEST_CHANGE: f64 = 15.0;
+/// A step is not halved below about twice this. # Units: d
+const SHORTEST_STEP: f64 = 1.0 / 256.0;
 /// Most of its water that a bed gives up in a step.
 const MOST_EVAPORATED: f64 = 0.5;
 
@@ -71,10 +75,23 @@ impl Bed {
         let days = 1.0 / f64::from(steps.max(1));
         let breathed = -out.gases[Gas::Oxygen] * days;
         for _ in 0..steps.max(1) {
-            self.step(model, air, days, breathed, &mut out);
+            self.checked_step(model, air, days, breathed, &mut out);
         }
         self.days_since_harvest += 1.0;
         out
+    }
+
+    /// A step that is halved again and again where the temperature would run far in it: rates are those of its start.
+    fn checked_step(&mut self, model: &BedModel, air: &Weather, days: f64, breathed: f64, out: &mut BedDay) {
+        let (bed, before) = (*self, *out);
+        self.step(model, air, days, breathed, out);
+        let change = (self.temperature - bed.temperature).abs();
+        if change > LARGEST_CHANGE && days > SHORTEST_STEP {
+            (*self, *out) = (bed, before);
+            for _ in 0..2 {
+                self.checked_step(model, air, 0.5 * days, 0.5 * breathed, out);
+            }
+        }
     }
 
     /// Decay, conditioning, water and heat for `days`; `breathed` is the oxygen the worms used in that time, kg.
