@@ -9,9 +9,6 @@ fn main() -> ExitCode {
         .and_then(|output| cli::print(&output));
     match answered {
         Ok(()) => ExitCode::SUCCESS,
-        Err(failure) => {
-            cli::explain(&failure);
-            ExitCode::from(failure.status())
-        }
+        Err(failure) => ExitCode::from(cli::explain(&failure)),
     }
 }

@@ -150,7 +150,7 @@ fn show_run(
         folder.write_run(answer, &page, &beside)?;
         notes.push(results::note(folder, &ALL_FILES, charts.len()));
     }
-    results::output(answer, page, arguments.json, notes)
+    results::output(answer, page, arguments.json, Ok(notes))
 }
 
 #[cfg(test)]

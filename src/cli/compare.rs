@@ -88,13 +88,13 @@ pub fn compare(arguments: &CompareArguments) -> Result<Output, Failure> {
         })
     })?;
     let page = compare_text(&answer, arguments.units.into());
-    let notes = results::written(
+    let written = results::written(
         folder.as_ref(),
         || {
             let csv = compare_csv(&answer).map_err(|e| Failure::Broken(e.into()))?;
             Ok(COMPARE_FILES.into_iter().zip([csv, results::json(&answer)?, page.clone()]).collect())
         },
         || compare_charts(&answer, arguments.units.into()),
-    )?;
-    results::output(&answer, page, arguments.json, notes)
+    );
+    results::output(&answer, page, arguments.json, written)
 }

@@ -104,9 +104,10 @@ pub fn run(arguments: &RunArguments, question: &Question) -> Result<Output, Fail
     } else {
         uncertainty_text::shard_text(&shard)
     };
-    let notes = results::written(folder.as_ref(), || Ok(vec![(SHARD_FILE, bytes)]), Vec::new)?;
+    let written = results::written(folder.as_ref(), || Ok(vec![(SHARD_FILE, bytes)]), Vec::new);
+    let output = results::shown(text, written)?;
     let made = shard.ensemble.rows.len() + shard.ensemble.failed.len();
-    finished(Output { text, notes }, shard.ensemble.is_partial(), made, question.to - question.from)
+    finished(output, shard.ensemble.is_partial(), made, question.to - question.from)
 }
 
 /// The site that draws were made of; its workbook and charts show its run with central values too.
@@ -145,7 +146,7 @@ pub fn show(
     let site = site.filter(|_| folder.is_some());
     let central = site.map(|site| study::run(site.plan)).transpose()?;
     let shown = site.zip(central.as_ref());
-    let notes = results::written(
+    let written = results::written(
         folder,
         || {
             let made = uncertainty_files::study_files(shard, &answer, &page);
@@ -160,8 +161,8 @@ pub fn show(
             Some((site, central)) if site.charts => draws_charts(central, &answer, units),
             _ => Vec::new(),
         },
-    )?;
-    let output = results::output(&answer, page, as_json, notes)?;
+    );
+    let output = results::output(&answer, page, as_json, written)?;
     let made = answer.answered + answer.failed.len();
     finished(output, answer.partial, made, answer.draws)
 }

@@ -100,12 +100,12 @@ pub fn drivers(arguments: &DriversArguments) -> Result<Output, Failure> {
     });
     let answer = answer.map_err(DrawsFailure::Drivers)?;
     let page = drivers_text::drivers_text(&answer, arguments.units.into());
-    let notes = results::written(
+    let written = results::written(
         folder.as_ref(),
         || drivers_files::drivers_files(&answer, &page).map_err(|e| Failure::Broken(e.into())),
         || drivers_charts(&answer),
-    )?;
-    let output = results::output(&answer, page, arguments.json, notes)?;
+    );
+    let output = results::output(&answer, page, arguments.json, written)?;
     if answer.partial {
         let made = shard.ensemble.rows.len() + shard.ensemble.failed.len();
         return Err(DrawsFailure::Partial { output, made, asked: shard.head.draws }.into());

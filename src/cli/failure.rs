@@ -24,6 +24,13 @@ pub enum Failure {
     Scenario(ScenarioError),
     /// A file or folder cannot be written.
     Write(WriteError),
+    /// There is an answer, but its files cannot be written.
+    Unwritten {
+        /// The answer.
+        output: Output,
+        /// Why.
+        error: WriteError,
+    },
     /// Nothing published under this name.
     UnknownFact {
         /// The key or word given.
@@ -84,6 +91,7 @@ impl Failure {
             | Self::Broken(_) => 3,
             Self::Scenario(_)
             | Self::Write(_)
+            | Self::Unwritten { .. }
             | Self::UnknownFact { .. }
             | Self::UnknownIngredient { .. }
             | Self::Ingredient { .. }
@@ -96,9 +104,10 @@ impl Failure {
         }
     }
 
-    /// What there is of an answer that is not whole.
+    /// What there is of an answer that is not whole, or not written.
     pub fn partial_output(&self) -> Option<&Output> {
         match self {
+            Self::Unwritten { output, .. } => Some(output),
             Self::Draws(failure) => match failure.as_ref() {
                 DrawsFailure::Partial { output, .. } => Some(output),
                 _ => None,
@@ -112,7 +121,7 @@ impl Failure {
     pub fn hints(&self) -> Vec<String> {
         match self {
             Self::Usage(_) | Self::Scenario(_) => Vec::new(),
-            Self::Write(error) => vec![error.hint()],
+            Self::Write(error) | Self::Unwritten { error, .. } => vec![error.hint()],
             Self::UnknownFact { nearest, .. } => {
                 let guess = nearest.as_ref().map(|name| format!("did you mean `{name}`?"));
                 let list =
@@ -182,7 +191,7 @@ impl fmt::Display for Failure {
         match self {
             Self::Usage(error) => error.fmt(f),
             Self::Scenario(error) => error.fmt(f),
-            Self::Write(error) => error.fmt(f),
+            Self::Write(error) | Self::Unwritten { error, .. } => error.fmt(f),
             Self::UnknownFact { given, .. } => {
                 write!(f, "no rate or ingredient is named or mentions `{given}`")
             }
@@ -212,7 +221,7 @@ impl Error for Failure {
     /// The cause below the message; variants that only wrap an error pass its cause on, so that nothing is told twice.
     fn source(&self) -> Option<&(dyn Error + 'static)> {
         match self {
-            Self::Write(error) => error.source(),
+            Self::Write(error) | Self::Unwritten { error, .. } => error.source(),
             Self::Draws(failure) => failure.source(),
             Self::Output(error) => Some(error),
             Self::Broken(error) => error.source(),

@@ -68,18 +68,21 @@ pub fn print(output: &Output) -> Result<(), Failure> {
     }
 }
 
-/// Tells a failure on standard error: the chain of causes on one line, hints below.
-pub fn explain(failure: &Failure) {
+/// Tells a failure on standard error: the chain of causes on one line, hints below. Gives the exit status.
+pub fn explain(failure: &Failure) -> u8 {
     if let Failure::Usage(usage) = failure {
         // help and version go to standard output, the rest to standard error; clap knows which
-        let _ = usage.print();
-        return;
+        return match usage.print() {
+            Err(error) if error.kind() != io::ErrorKind::BrokenPipe => Failure::Output(error).status(),
+            _ => failure.status(),
+        };
     }
     if let Some(output) = failure.partial_output() {
         // a partial answer is an answer; where it cannot be written the status tells of a failure all the same
         let _ = print(output);
     }
     let _ = io::stderr().lock().write_all(explanation(failure).as_bytes());
+    failure.status()
 }
 
 fn explanation(failure: &Failure) -> String {

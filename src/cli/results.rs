@@ -24,7 +24,8 @@ pub(super) fn folder(
     Ok(out.map(|path| ResultFolder::prepare(path, names)).transpose()?)
 }
 
-/// Writes files and the pictures of charts where a folder is wanted, and tells which.
+/// Writes files and the pictures of charts where a folder is wanted, and tells which. The folder is made again if it went
+/// away during the work.
 ///
 /// # Errors
 /// When files cannot be made or written.
@@ -69,18 +70,29 @@ pub(super) fn note(folder: &ResultFolder, files: &[&str], charts: usize) -> Stri
     format!("wrote {}{charts} in {}", files.join(", "), folder.path().display())
 }
 
-/// An answer as its page, or as JSON.
+/// An answer as its page, or as JSON. Files that cannot be written do not cost the answer of long work: it is still shown.
 ///
 /// # Errors
-/// When it cannot be JSON: our fault.
+/// When it cannot be JSON: our fault; when files were not written.
 pub(super) fn output(
     answer: &impl Serialize,
     page: String,
     as_json: bool,
-    notes: Vec<String>,
+    written: Result<Vec<String>, Failure>,
 ) -> Result<Output, Failure> {
-    let text = if as_json { json(answer)? } else { page };
-    Ok(Output { text, notes })
+    shown(if as_json { json(answer)? } else { page }, written)
+}
+
+/// A text with what was written of it; with the failure where nothing was.
+///
+/// # Errors
+/// When files were not written.
+pub(super) fn shown(text: String, written: Result<Vec<String>, Failure>) -> Result<Output, Failure> {
+    match written {
+        Ok(notes) => Ok(Output { text, notes }),
+        Err(Failure::Write(error)) => Err(Failure::Unwritten { output: Output::text(text), error }),
+        Err(failure) => Err(failure),
+    }
 }
 
 /// Any answer as JSON.

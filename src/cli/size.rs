@@ -61,7 +61,7 @@ pub fn size(arguments: &SizeArguments) -> Result<Output, Failure> {
     };
     let answer = sizing::size(&plan, &asked)?;
     let page = sizing_text(&answer, arguments.units.into());
-    let notes = results::written(
+    let written = results::written(
         folder.as_ref(),
         || {
             let [sizes, trade_off, start_up] =
@@ -70,6 +70,6 @@ pub fn size(arguments: &SizeArguments) -> Result<Output, Failure> {
             Ok(SIZE_FILES.into_iter().zip(texts).collect())
         },
         || size_charts(&answer, arguments.units.into()),
-    )?;
-    results::output(&answer, page, arguments.json, notes)
+    );
+    results::output(&answer, page, arguments.json, written)
 }

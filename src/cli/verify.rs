@@ -31,7 +31,7 @@ pub fn verify(arguments: &VerifyArguments) -> Result<Output, Failure> {
 
 fn shown(answer: &VerificationAnswer, arguments: &VerifyArguments) -> Result<Output, Failure> {
     let page = if arguments.summary { summary_markdown(answer) } else { verification_text(answer) };
-    let output = results::output(answer, page, arguments.json, Vec::new())?;
+    let output = results::output(answer, page, arguments.json, Ok(Vec::new()))?;
     let broken: Vec<&str> = answer.with(Verdict::Broken).map(|check| check.case.key).collect();
     if broken.is_empty() { Ok(output) } else { Err(Failure::Unverified { output, broken }) }
 }

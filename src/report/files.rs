@@ -123,8 +123,8 @@ fn refused(path: &Path, tried: &'static str) -> impl FnOnce(io::Error) -> WriteE
 
 /// What the system says, without the name of the unfinished file around it: ours is told already.
 fn plain(error: io::Error) -> io::Error {
-    let inner = error.get_ref().and_then(error::Error::source).and_then(|e| e.downcast_ref::<io::Error>());
-    inner.and_then(io::Error::raw_os_error).map_or(error, io::Error::from_raw_os_error)
+    // what the system says itself wraps nothing
+    if error.get_ref().is_some() { error.kind().into() } else { error }
 }
 
 /// A file being written beside its place, under another name.
@@ -150,7 +150,9 @@ impl Draft {
         };
         #[cfg(unix)]
         builder.permissions(permissions);
-        let mut file = builder.tempfile_in(folder).map_err(refused(&target, "created"))?;
+        // the folder may have gone during long work
+        let made = fs::create_dir_all(folder).and_then(|()| builder.tempfile_in(folder));
+        let mut file = made.map_err(refused(&target, "created"))?;
         let written = {
             let mut buffered = io::BufWriter::new(file.as_file_mut());
             fill(&mut buffered).and_then(|()| buffered.flush())

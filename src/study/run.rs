@@ -290,7 +290,7 @@ fn beds(site: &Site, trace: &Trace) -> Vec<BedFigures> {
         .iter()
         .enumerate()
         .map(|(n, start)| {
-            let mine = || trace.beds.iter().filter(move |b| b.bed == n + 1);
+            let mine = || trace.of_bed(n);
             let tally = &trace.tally.beds[n];
             let area = start.setup.area;
             let density = |b: Option<&BedRecord>| b.map_or(0.0, |b| b.stock / area);

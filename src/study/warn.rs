@@ -214,7 +214,7 @@ fn number(n: usize) -> u32 {
 
 fn bed(site: &Site, trace: &Trace, n: usize, get: &dyn Fn(&str) -> f64, all: &mut Warnings) {
     let number = number(n);
-    let mine = || trace.beds.iter().filter(move |b| b.bed == n + 1);
+    let mine = || trace.of_bed(n);
     let high = |seen: &dyn Fn(&BedRecord) -> Option<f64>| spell(mine(), |b| b.date, |b| seen(b), f64::max);
     let low = |seen: &dyn Fn(&BedRecord) -> Option<f64>| spell(mine(), |b| b.date, |b| seen(b), f64::min);
     let lasting = |s: &Spell| s.days >= LASTING;
@@ -259,7 +259,7 @@ fn bed(site: &Site, trace: &Trace, n: usize, get: &dyn Fn(&str) -> f64, all: &mu
 
 fn stock_of_bed(site: &Site, trace: &Trace, n: usize, get: &dyn Fn(&str) -> f64, all: &mut Warnings) {
     // worms may arrive after the first day
-    let mine = || trace.beds.iter().filter(move |b| b.bed == n + 1).skip_while(|b| b.stock <= 0.0);
+    let mine = || trace.of_bed(n).skip_while(|b| b.stock <= 0.0);
     let area = site.beds[n].setup.area;
     let upkeep = get("worms.maintenance_intake");
     if trace.tally.beds[n].starving_days >= LASTING as usize {

@@ -45,3 +45,10 @@ pub struct Trace {
     /// What the stages held.
     pub held: Vec<StageHeld>,
 }
+
+impl Trace {
+    /// Records of one bed, from 0, in the order of days: each day has a record of every bed in turn.
+    pub fn of_bed(&self, bed: usize) -> impl DoubleEndedIterator<Item = &BedRecord> {
+        self.beds.iter().skip(bed).step_by(self.tally.beds.len().max(1))
+    }
+}

@@ -49,3 +49,9 @@ mod what_if;
 mod charts;
 /// The workbook read back by another library.
 mod workbook;
+/// What every answer must be; shared with the fuzz targets.
+mod sound;
+/// What holds for any legal scenario.
+mod properties;
+/// Full disks, closed pipes, kills, folders that go away; the largest and the smallest sites.
+mod faults;

@@ -188,11 +188,13 @@ mod tests {
             seed: 1,
             draws: 100,
             partial: false,
-            rates_drawn: 3,
+            answered: 100,
+            unknowns_drawn: 3,
             figures: vec![FigureDrivers {
                 name: "stock_end",
                 unit: "kg",
                 what: "worms at the end",
+                draws: 100,
                 nothing: None,
                 explained: 0.8,
                 drivers: vec![
@@ -204,6 +206,8 @@ mod tests {
             }],
             sobol: None,
             limit: "",
+            numbers: Vec::new(),
+            values: Vec::new(),
         }
     }
 

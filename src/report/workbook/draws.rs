@@ -27,14 +27,15 @@ fn totals(study: &UncertaintyAnswer, units: Units) -> Sheet {
     fields.extend(["central run", "mean"].map(number));
     fields.extend(QUANTILES.map(number));
     let rows = study.figures.iter().map(|figure| {
-        let shown = |value: f64| {
-            let kind = kind_of(figure.name, figure.unit);
-            Value::Number(kind.map_or(value, |kind| in_column_unit(kind, value, units)))
+        let spread = figure.spread.as_ref();
+        let kind = kind_of(figure.name, figure.unit);
+        let shown = |value: Option<f64>| {
+            Value::from(value.map(|v| kind.map_or(v, |kind| in_column_unit(kind, v, units))))
         };
         let unit = shown_unit(figure.name, figure.unit, units);
         let mut row = vec![figure.what.into(), if unit.is_empty() { "1" } else { unit }.into()];
-        row.extend([figure.central, figure.spread.mean].map(shown));
-        row.extend(figure.spread.quantiles.map(shown));
+        row.extend([figure.central, spread.map(|s| s.mean)].map(shown));
+        row.extend((0..QUANTILES.len()).map(|q| shown(spread.map(|s| s.quantiles[q]))));
         row
     });
     Sheet {
@@ -52,6 +53,7 @@ fn chances(study: &UncertaintyAnswer, units: Units) -> Sheet {
         vec![
             statement(f, units).into(),
             (f.count as f64).into(),
+            (f.draws as f64).into(),
             f.share.into(),
             f.low.into(),
             f.high.into(),
@@ -64,6 +66,7 @@ fn chances(study: &UncertaintyAnswer, units: Units) -> Sheet {
         fields: vec![
             Field::words("failure"),
             Field::plain("draws", "1"),
+            Field::plain("of draws in which it could happen", "1"),
             share("chance"),
             share("at least"),
             share("at most"),

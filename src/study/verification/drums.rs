@@ -9,6 +9,7 @@ use crate::material::Gases;
 use crate::material::Material;
 use crate::process::acidity;
 use crate::process::acidity::AcidConstants;
+use crate::process::acidity::AcidPowers;
 use crate::process::acidity::Surrounds;
 use crate::process::acidity::free_ammonia_share;
 use crate::process::fermentation::FermentationRates;
@@ -79,7 +80,7 @@ fn end_of_souring(rates: &FermentationRates, acids: &AcidConstants) -> Vec<Case>
         Case::of(key, "trade_practice", inputs)
             .printed(3.7, 1, "pH")
             .within(0.15, "practice gives a centre of a wide band, 3.5 to 4.5")
-            .ours(end_point(&m, &acid, f64::INFINITY, &rates.limits, acids, &STORE).ph)
+            .ours(end_point(&m, &acid, f64::INFINITY, &rates.limits, &AcidPowers::at(acids, &STORE)).ph)
     };
     vec![
         grain(
@@ -124,7 +125,7 @@ fn keeping(rates: &FermentationRates, acids: &AcidConstants) -> Vec<Case> {
             "grass of 20 % dry matter; buffering 350 mEq/kg and pH 6 assumed",
         )
         .printed(19.0, 0, "% of dry")
-        .ours(100.0 * extent_to_ph(&grass, &lactic, acids, &STORE, critical))
+        .ours(100.0 * extent_to_ph(&grass, &lactic, &AcidPowers::at(acids, &STORE), critical))
         .differs(
             -14.1,
             0.2,

@@ -54,6 +54,13 @@ pub struct BedDay {
     pub tissue_short: bool,
 }
 
+/// Change of temperature in a step above which the step is halved, five times a warm day's. # Units: K
+const LARGEST_CHANGE: f64 = 15.0;
+/// A step is not halved below about twice this. # Units: d
+const SHORTEST_STEP: f64 = 1.0 / 256.0;
+/// Most of its water that a bed gives up in a step.
+const MOST_EVAPORATED: f64 = 0.5;
+
 impl Bed {
     /// Advances the bed by one day: the worms by what they find in the morning, then `steps` equal steps of decay, water
     /// and heat.
@@ -70,10 +77,30 @@ impl Bed {
             if step > 0 {
                 now = Now::at(model, self.temperature);
             }
-            self.step(model, air, &now, [days, breathed], &mut out);
+            self.checked_step(model, air, &now, [days, breathed], &mut out);
         }
         self.days_since_harvest += 1.0;
         out
+    }
+
+    /// A step that is halved again and again where the temperature would run far in it: rates are those of its start.
+    fn checked_step(
+        &mut self,
+        model: &BedModel,
+        air: &Weather,
+        now: &Now,
+        [days, breathed]: [f64; 2],
+        out: &mut BedDay,
+    ) {
+        let (bed, before) = (*self, *out);
+        self.step(model, air, now, [days, breathed], out);
+        let change = (self.temperature - bed.temperature).abs();
+        if change > LARGEST_CHANGE && days > SHORTEST_STEP {
+            (*self, *out) = (bed, before);
+            let half = [0.5 * days, 0.5 * breathed];
+            self.checked_step(model, air, now, half, out);
+            self.checked_step(model, air, &Now::at(model, self.temperature), half, out);
+        }
     }
 
     /// Decay, conditioning, water and heat for `days`; `breathed` is the oxygen the worms used in that time, kg.
@@ -130,9 +157,9 @@ impl Bed {
 
     /// Evaporation from the surface and drainage from layer to layer. Gives what evaporated. # Units: kg
     fn water(&mut self, model: &BedModel, air: &Weather, now: &Now, days: f64, out: &mut BedDay) -> f64 {
-        let evaporated = (self.evaporation(model, air) * days).max(0.0);
+        let evaporated = self.evaporation(model, air, days);
         let water = self.water_held();
-        let share = if water > 0.0 { (evaporated / water).min(0.5) } else { 0.0 };
+        let share = ratio(evaporated, water).min(MOST_EVAPORATED);
         for layer in [&mut self.fresh, &mut self.ready, &mut self.castings] {
             let gone = layer.matter[Component::Water] * share;
             layer.matter[Component::Water] -= gone;
@@ -162,28 +189,66 @@ impl Bed {
         self.fresh.matter.dry() + self.ready.matter.dry() + self.castings.matter.dry()
     }
 
-    /// Evaporation by mass transfer: `phi h_c/1110 (rho_vs(T_bed) - RH rho_vs(T_air)) A`. # Units: kg/d
-    fn evaporation(&self, model: &BedModel, air: &Weather) -> f64 {
+    /// Heat the bed takes up per kelvin. # Units: J/K
+    fn heat_capacity(&self, model: &BedModel) -> f64 {
+        let p = &model.parameters;
+        self.water_held() * p.heat_capacity_water + self.dry_held() * p.heat_capacity_dry
+    }
+
+    /// Heat lost to the room per kelvin above it. # Units: J/K
+    fn room_loss(&self, model: &BedModel, days: f64) -> f64 {
+        self.setup.heat_transfer.unwrap_or(model.parameters.heat_transfer) * self.setup.area * 86_400.0 * days
+    }
+
+    /// Evaporation by mass transfer: `phi h_c/1110 (rho_vs(T_bed) - RH rho_vs(T_air)) A`, by the temperature at the start of
+    /// the step. Where that would cool a bed of little heat past the point at which it stops evaporating, by the temperature at
+    /// its end. # Units: kg
+    fn evaporation(&self, model: &BedModel, air: &Weather, days: f64) -> f64 {
         let p = &model.parameters;
         let wetness = self.setup.surface_wetness.unwrap_or(p.surface_wetness);
         let water = self.water_held();
         // a surface drier than half water gives up less
         let dryness = model.aeration.moisture_factor(ratio(water, water + self.dry_held()));
-        let difference = saturation_vapour_density(self.temperature)
-            - air.humidity * saturation_vapour_density(air.temperature);
-        86_400.0 * wetness * dryness * p.air_film / p.mass_transfer_divisor * difference * self.setup.area
+        let outside = air.humidity * saturation_vapour_density(air.temperature);
+        let at = |temperature: f64| {
+            let difference = saturation_vapour_density(temperature) - outside;
+            86_400.0 * wetness * dryness * p.air_film / p.mass_transfer_divisor
+                * difference
+                * self.setup.area
+                * days
+        };
+        let first = at(self.temperature).min(MOST_EVAPORATED * water);
+        if first <= 0.0 {
+            return 0.0;
+        }
+        let (capacity, room) = (self.heat_capacity(model), self.room_loss(model, days));
+        let cooled = |gone: f64| {
+            let left = capacity - gone * p.heat_capacity_water;
+            let heat = left * self.temperature + room * air.temperature - gone * p.latent_heat;
+            // no bed is colder; far below the vapour formula does not hold
+            (heat / (left + room)).max(-100.0)
+        };
+        if at(cooled(first)) >= 0.0 {
+            return first;
+        }
+        let (mut low, mut high) = (0.0, first);
+        for _ in 0..40 {
+            let middle = 0.5 * (low + high);
+            if at(cooled(middle)) > middle { low = middle } else { high = middle }
+        }
+        low
     }
 
     /// One step of the heat balance from the oxygen used and the water evaporated, kg; the loss to the room is implicit in
     /// time. The water booked is what cools, so that heat and water close together.
     fn heat(&mut self, model: &BedModel, air: &Weather, days: f64, [oxygen, evaporated]: [f64; 2]) {
         let p = &model.parameters;
-        let capacity = self.water_held() * p.heat_capacity_water + self.dry_held() * p.heat_capacity_dry;
+        let capacity = self.heat_capacity(model);
         if capacity <= 0.0 {
             self.temperature = air.temperature;
             return;
         }
-        let loss = self.setup.heat_transfer.unwrap_or(p.heat_transfer) * self.setup.area * 86_400.0 * days;
+        let loss = self.room_loss(model, days);
         let gained = oxygen * model.composting.rates().heat_per_oxygen - evaporated * p.latent_heat;
         self.temperature =
             (capacity * self.temperature + gained + loss * air.temperature) / (capacity + loss);
