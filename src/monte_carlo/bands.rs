@@ -165,7 +165,9 @@ impl Bands {
         for (place, count) in cell.iter().enumerate() {
             let inside = f64::from(*count);
             if *count > 0 && below + inside >= p * total {
-                return SERIES[series].bins.value(place, (p * total - below) / inside);
+                // the draws of a bin lie evenly in it, a single one in its middle
+                let part = (p * total - below - 0.5) / inside;
+                return SERIES[series].bins.value(place, part.clamp(0.0, 1.0));
             }
             below += inside;
         }
