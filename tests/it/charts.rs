@@ -250,6 +250,7 @@ fn draws_stand_as_bands_under_the_central_run() {
         // twelve weeks are the whole run: between the outer edges lies the total of every draw, within a bin of 2 %
         let sum = |edge: fn(&(f64, f64, f64)) -> f64| 0.453_592_37 * wide.iter().map(edge).sum::<f64>();
         let spread = &study.figures.iter().find(|f| f.name == total).expect("a figure").spread;
+        let spread = spread.as_ref().expect("a spread");
         assert!(sum(|w| w.1) < 1.02 * spread.mean && sum(|w| w.2) > 0.98 * spread.mean, "{total}");
     }
     let Body::Intervals(chances) = &charts[9].body else { panic!("intervals") };
