@@ -157,7 +157,7 @@ pub struct Driver {
 const CLEAR: f64 = 3.0;
 
 impl Driver {
-    /// Whether the partial correlation stands out from chance: [`CLEAR`] standard errors of its Fisher transform from zero.
+    /// Whether the partial correlation stands out from chance: three standard errors of its Fisher transform from zero.
     pub fn is_clear(&self) -> bool {
         let Estimate { value, low, high } = self.partial;
         let error = (high.atanh() - low.atanh()) / (2.0 * 1.96);

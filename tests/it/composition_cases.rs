@@ -31,7 +31,7 @@ fn everything() -> Plan {
         names.iter().map(|name| ((*name).to_owned(), Value::from(share))).collect();
     let text = r#"{ "name": "All", "start": "2027-01-04", "days": 5,
         "streams": [ { "name": "all", "amount": 5, "mix": {} } ], "drums": { "count": 4 } }"#;
-    let mut root: Value = serde_json::from_str(text).unwrap();
+    let mut root: Value = serde_json::from_str(text).expect("JSON");
     root["streams"][0]["mix"] = Value::Object(mix);
     plan_of(&root.to_string())
 }
@@ -240,7 +240,7 @@ fn a_run_without_castings_has_no_figures_of_castings() {
     assert!(moisture.is_settled());
     let off = answer.failures.iter().find(|f| f.name == "off_standard").unwrap();
     assert_eq!((off.count, off.draws, off.in_central_run), (0, 0, false));
-    let json = serde_json::to_value(&shard.to_file()).unwrap();
+    let json = serde_json::to_value(shard.to_file()).unwrap();
     let place = figures::place("castings_ph").unwrap();
     assert!(json["rows"][0]["figures"][place].is_null() && json["head"]["central"][place].is_null());
 }

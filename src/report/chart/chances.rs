@@ -18,7 +18,7 @@ const NOT_THERE: &str = "not in the central run";
 
 pub(super) fn chart(answer: &UncertaintyAnswer, units: Units) -> Chart {
     let mut failures: Vec<&FailureChance> = answer.failures.iter().collect();
-    failures.sort_by(|a, b| (b.in_central_run, b.count).cmp(&(a.in_central_run, a.count)));
+    failures.sort_by_key(|f| std::cmp::Reverse((f.in_central_run, f.count)));
     Chart {
         file: "chart_chances".to_owned(),
         title: title(answer, units),
@@ -56,7 +56,7 @@ fn row(failure: &FailureChance, units: Units) -> IntervalRow {
 
 fn title(answer: &UncertaintyAnswer, units: Units) -> String {
     let mut likely: Vec<&FailureChance> = answer.failures.iter().filter(|f| f.count > 0).collect();
-    likely.sort_by(|a, b| b.count.cmp(&a.count));
+    likely.sort_by_key(|f| std::cmp::Reverse(f.count));
     match likely[..] {
         [] => format!("None of the failures happens in any of {} draws.", answer.answered),
         [first, ..] => format!(
