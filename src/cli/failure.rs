@@ -55,6 +55,15 @@ pub enum Failure {
     NothingFree,
     /// A question about draws has no whole answer.
     Draws(Box<DrawsFailure>),
+    /// A comparison was stopped: the draws made so far.
+    Partial {
+        /// What they say.
+        output: Output,
+        /// Draws of each site that were made.
+        made: u64,
+        /// Draws asked for.
+        asked: u64,
+    },
     /// Standard output cannot be written.
     Output(io::Error),
     /// A rate the model asks for is in no table: our fault.
@@ -69,7 +78,9 @@ impl Failure {
         match self {
             Self::Usage(error) => u8::try_from(error.exit_code()).unwrap_or(2),
             Self::Recipe(RecipeError::Unreachable { .. } | RecipeError::NotTogether)
-            | Self::Sizing(SizingError::Impossible(_)) => 1,
+            | Self::Sizing(SizingError::Impossible(_) | SizingError::Stopped(_))
+            | Self::WhatIf(WhatIfError::Stopped)
+            | Self::Partial { .. } => 1,
             Self::Sizing(SizingError::UnknownFigure(_) | SizingError::NoDraw(_))
             | Self::WhatIf(WhatIfError::NoDraw { .. })
             | Self::MissingRate(_)
@@ -95,6 +106,7 @@ impl Failure {
                 DrawsFailure::Partial { output, .. } => Some(output),
                 _ => None,
             },
+            Self::Partial { output, .. } => Some(output),
             _ => None,
         }
     }
@@ -120,6 +132,13 @@ impl Failure {
             }
             Self::Recipe(error) => recipe_hints(error),
             Self::Sizing(SizingError::Impossible(no)) => no.hints(),
+            Self::Sizing(SizingError::Stopped(known)) => known.hints(),
+            Self::Partial { .. } => {
+                vec![
+                    "all differences are of the draws made; let it run on, or ask for fewer with --draws"
+                        .to_owned(),
+                ]
+            }
             Self::Sizing(SizingError::TooFewDraws { .. }) => {
                 vec!["give more with --draws and --verify, or ask for less chance or confidence".to_owned()]
             }
@@ -146,6 +165,7 @@ fn what_if_hints(error: &WhatIfError) -> Vec<String> {
             let guess = nearest.map(|name| format!("did you mean `{name}`?"));
             guess.into_iter().chain([figures.to_owned()]).collect()
         }
+        WhatIfError::Stopped => vec!["let it run longer, or ask for fewer with --draws".to_owned()],
         _ => vec!["`loamledger compare --help` shows how keys and values are written".to_owned()],
     }
 }
@@ -183,6 +203,9 @@ impl fmt::Display for Failure {
             Self::WhatIf(error) => error.fmt(f),
             Self::NothingFree => write!(f, "targets are given but every amount is fixed"),
             Self::Draws(failure) => failure.fmt(f),
+            Self::Partial { made, asked, .. } => {
+                write!(f, "the answer is partial: {made} of {asked} draws of each site were made")
+            }
             Self::Output(_) => write!(f, "standard output cannot be written"),
             Self::MissingRate(key) => write!(f, "the rate `{key}` is in no table"),
             Self::Broken(error) => error.fmt(f),

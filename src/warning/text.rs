@@ -299,8 +299,10 @@ impl Warning {
     fn site_text(&self, seen: &Seen<'_>) -> Text {
         Some(match self {
             Self::PermitThreshold { rule, value, threshold, unit } => (
-                format!("{value:.0} {unit} is above the threshold of {threshold:.0} {unit} ({rule})"),
-                "Ask the local authority which permit the site needs.",
+                format!(
+                    "{rule}: {value:.0} {unit} here, a permit may be asked for above {threshold:.1} {unit}"
+                ),
+                "Thresholds hold in one place only; your local authority decides. `loamledger facts KEY` tells whose it is.",
             ),
             Self::FloorShort { need_m2, have_m2 } => (
                 format!(
