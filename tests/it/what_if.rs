@@ -201,10 +201,22 @@ fn compare_and_size_answer_on_the_command_line() {
     let (status, _, told) = program(folder.path(), &["size", "site.json", "--verify", "5"]);
     assert!(status == 2 && told.contains("--draws"), "{told}");
 
-    let size = ["size", "site.json", "--draws", "20", "--verify", "30", "--out", "sized"];
+    // what forty days can tell of a site
+    let mut asked: serde_json::Value =
+        serde_json::from_str(&short("mountain_school.json", 40)).expect("JSON");
+    asked["sizing"] = serde_json::json!({ "targets": [{ "figure": "turned_away_share", "at_most": 0.02 }] });
+    fs::write(folder.path().join("asked.json"), asked.to_string()).expect("written");
+    let size = ["size", "asked.json", "--draws", "20", "--verify", "30", "--out", "sized"];
     let (status, page, told) = program(folder.path(), &size);
     assert_eq!(status, 0, "{told}");
-    for part in ["Sizes", "Targets", "The next smaller site", "Buying the stock", "Beside printed rules"] {
+    for part in [
+        "Sizes",
+        "Targets",
+        "What else may go wrong",
+        "The next smaller site",
+        "Buying the stock",
+        "Beside printed rules",
+    ] {
         assert!(page.contains(part), "{part}: {page}");
     }
     assert!(page.lines().all(|line| line.chars().count() <= 125), "{page}");

@@ -77,7 +77,8 @@ impl Nearest {
                 at_least: t.at_least.map(|_| value),
                 ..t.clone()
             };
-            format!("{} {} with chance {}, or ", statement(&limits), self.unit, spaced(t.chance, 4))
+            let unit = if self.unit == "1" { String::new() } else { format!(" {}", self.unit) };
+            format!("{}{unit} with chance {}, or ", statement(&limits), spaced(t.chance, 4))
         });
         let chance = format!("{} with chance {}", statement(t), spaced(self.share, 4));
         format!("{}{chance}", instead.unwrap_or_default())

@@ -7,7 +7,7 @@ use super::judge::Judge;
 use super::search::Point;
 
 /// Points of the curve, as shares of the answer's own value.
-const SHARES: [f64; 7] = [0.5, 0.7, 0.85, 1.0, 1.15, 1.4, 1.8];
+const SHARES: [f64; 7] = [0.5, 0.8, 0.9, 1.0, 1.1, 1.25, 1.5];
 /// Places of the axes of bed area and stock.
 const BEDS: usize = 1;
 const STOCK: usize = 2;
