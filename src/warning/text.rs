@@ -298,12 +298,22 @@ impl Warning {
 
     fn site_text(&self, seen: &Seen<'_>) -> Text {
         Some(match self {
-            Self::PermitThreshold { rule, value, threshold, unit } => (
-                format!(
-                    "{rule}: {value:.0} {unit} here, a permit may be asked for above {threshold:.1} {unit}"
-                ),
-                "Thresholds hold in one place only; your local authority decides. `loamledger facts KEY` tells whose it is.",
-            ),
+            Self::PermitThreshold { rule, value, threshold, unit } => {
+                // thresholds are of these kinds; their unit is the one of the kind
+                let kinds = [Kind::MassRate, Kind::Area, Kind::Volume];
+                let kind = kinds.into_iter().find(|kind| kind.unit() == unit);
+                let tell = |value: f64| {
+                    kind.map_or_else(|| format!("{value:.1} {unit}"), |kind| seen.tell(kind, value, 1))
+                };
+                (
+                    format!(
+                        "{rule}: {} here, a permit may be asked for above {}",
+                        tell(*value),
+                        tell(*threshold)
+                    ),
+                    "Thresholds hold in one place only; your local authority decides. `loamledger facts KEY` tells whose it is.",
+                )
+            }
             Self::FloorShort { need_m2, have_m2 } => (
                 format!(
                     "the plan needs {} of floor and has {}",

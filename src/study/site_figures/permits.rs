@@ -30,7 +30,7 @@ pub(super) fn permits(
         Measured {
             what: "scraps a day, busiest week",
             value: week / 7.0,
-            unit: "kg/d",
+            unit: "kg/day",
             keys: &["site.threshold_iowa_rate"],
         },
         Measured {

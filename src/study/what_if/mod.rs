@@ -136,6 +136,9 @@ pub fn sites(axes: &[Axis]) -> u64 {
 ///
 /// # Errors
 /// [`WhatIfError`]; every variant is read and checked before the first is run.
+///
+/// # Panics
+/// Never: the base is among the sites that are run.
 pub fn compare(question: &Question<'_>, done: &AtomicU64, stop: &AtomicBool) -> Result<WhatIf, WhatIfError> {
     let places = places(question.figures)?;
     let base = scenario::parse(question.name, question.text, question.known)?;
