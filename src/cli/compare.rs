@@ -5,6 +5,7 @@ use super::args::UnitsArgument;
 use super::commands::with_known;
 use super::draws;
 use super::failure::Failure;
+use super::progress;
 use super::results;
 use crate::report::chart::compare_chart_names;
 use crate::report::chart::compare_charts;
@@ -26,8 +27,9 @@ A key is that of the scenario file; a list without a place means each of its ele
   feeding.ration=0.1..0.4/4            a range: four values from 0.1 to 0.4
   beds.moisture_band=[0.72,0.8],[0.78,0.85]
   screen.method=trommel,two_decks      words, and texts with units such as drums.volume=120 L,55 gal
+  climate.mean_temperature=9,13        a colder and a warmer year; streams.yearly_growth=0,0.3 for more intake
   stock.density=1..5/5                 worms bought first, kg per m2 of bed; with the density beyond which nothing is gained
-Give --vary twice for a grid of two keys.
+Give --vary twice for a grid of two keys. Ctrl-C ends with the draws that all have, marked as partial, with exit status 1.
 Example: loamledger compare site.json --vary drums.count=40,60,80";
 
 /// Arguments of `compare`.
@@ -64,8 +66,9 @@ pub struct CompareArguments {
 /// Reads base and variants, tests the result folder, runs them on the same draws, shows and writes the answer.
 ///
 /// # Errors
-/// When the file or a variant is wrong, or the folder cannot be written.
+/// When the file or a variant is wrong, the folder cannot be written, or the answer is partial.
 pub fn compare(arguments: &CompareArguments) -> Result<Output, Failure> {
+    let stop = progress::stop_on_interrupt();
     let text = scenario::read_text(&arguments.file)?;
     let name = arguments.file.display().to_string();
     let figures = if arguments.figure.is_empty() {
@@ -75,8 +78,9 @@ pub fn compare(arguments: &CompareArguments) -> Result<Output, Failure> {
     };
     let names = files::with_charts(&COMPARE_FILES, &compare_chart_names(figures));
     let folder = results::folder(arguments.out.as_deref(), &names)?;
+    let total = what_if::sites(&arguments.vary) * arguments.draws;
     let answer = with_known(|known| {
-        what_if::compare(&Question {
+        let question = Question {
             name: &name,
             text: &text,
             known,
@@ -85,7 +89,8 @@ pub fn compare(arguments: &CompareArguments) -> Result<Output, Failure> {
             draws: arguments.draws,
             seed: arguments.seed,
             threads: draws::threads(arguments.threads.map(usize::from)),
-        })
+        };
+        progress::shown("draws", total, |done| what_if::compare(&question, done, &stop))
     })?;
     let page = compare_text(&answer, arguments.units.into());
     let written = results::written(
@@ -96,5 +101,9 @@ pub fn compare(arguments: &CompareArguments) -> Result<Output, Failure> {
         },
         || compare_charts(&answer, arguments.units.into()),
     );
-    results::output(&answer, page, arguments.json, written)
+    let output = results::output(&answer, page, arguments.json, written)?;
+    if answer.partial {
+        return Err(Failure::Partial { output, made: answer.draws, asked: answer.asked });
+    }
+    Ok(output)
 }

@@ -62,6 +62,15 @@ pub enum Failure {
     NothingFree,
     /// A question about draws has no whole answer.
     Draws(Box<DrawsFailure>),
+    /// A comparison was stopped: the draws made so far.
+    Partial {
+        /// What they say.
+        output: Output,
+        /// Draws of each site that were made.
+        made: u64,
+        /// Draws asked for.
+        asked: u64,
+    },
     /// Standard output cannot be written.
     Output(io::Error),
     /// Outside checks do not come out as they should: our fault.
@@ -83,7 +92,9 @@ impl Failure {
         match self {
             Self::Usage(error) => u8::try_from(error.exit_code()).unwrap_or(2),
             Self::Recipe(RecipeError::Unreachable { .. } | RecipeError::NotTogether)
-            | Self::Sizing(SizingError::Impossible(_)) => 1,
+            | Self::Sizing(SizingError::Impossible(_) | SizingError::Stopped(_))
+            | Self::WhatIf(WhatIfError::Stopped)
+            | Self::Partial { .. } => 1,
             Self::Sizing(SizingError::UnknownFigure(_) | SizingError::NoDraw(_))
             | Self::WhatIf(WhatIfError::NoDraw { .. })
             | Self::Unverified { .. }
@@ -112,7 +123,7 @@ impl Failure {
                 DrawsFailure::Partial { output, .. } => Some(output),
                 _ => None,
             },
-            Self::Unverified { output, .. } => Some(output),
+            Self::Unverified { output, .. } | Self::Partial { output, .. } => Some(output),
             _ => None,
         }
     }
@@ -138,6 +149,13 @@ impl Failure {
             }
             Self::Recipe(error) => recipe_hints(error),
             Self::Sizing(SizingError::Impossible(no)) => no.hints(),
+            Self::Sizing(SizingError::Stopped(known)) => known.hints(),
+            Self::Partial { .. } => {
+                vec![
+                    "all differences are of the draws made; let it run on, or ask for fewer with --draws"
+                        .to_owned(),
+                ]
+            }
             Self::Sizing(SizingError::TooFewDraws { .. }) => {
                 vec!["give more with --draws and --verify, or ask for less chance or confidence".to_owned()]
             }
@@ -165,6 +183,7 @@ fn what_if_hints(error: &WhatIfError) -> Vec<String> {
             let guess = nearest.map(|name| format!("did you mean `{name}`?"));
             guess.into_iter().chain([figures.to_owned()]).collect()
         }
+        WhatIfError::Stopped => vec!["let it run longer, or ask for fewer with --draws".to_owned()],
         _ => vec!["`loamledger compare --help` shows how keys and values are written".to_owned()],
     }
 }
@@ -202,6 +221,9 @@ impl fmt::Display for Failure {
             Self::WhatIf(error) => error.fmt(f),
             Self::NothingFree => write!(f, "targets are given but every amount is fixed"),
             Self::Draws(failure) => failure.fmt(f),
+            Self::Partial { made, asked, .. } => {
+                write!(f, "the answer is partial: {made} of {asked} draws of each site were made")
+            }
             Self::Output(_) => write!(f, "standard output cannot be written"),
             Self::Unverified { broken, .. } => {
                 write!(

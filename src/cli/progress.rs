@@ -41,7 +41,8 @@ impl Drop for Over<'_> {
     }
 }
 
-/// Does the work, showing how far it is where standard error is a terminal. The work counts what it has done.
+/// Does the work, showing how far it is where standard error is a terminal. The work counts what it has done; a total of 0 is
+/// one that nobody knows beforehand.
 pub fn shown<T>(what: &str, total: u64, work: impl FnOnce(&AtomicU64) -> T) -> T {
     let done = AtomicU64::new(0);
     if !io::stderr().is_terminal() {
@@ -69,6 +70,12 @@ pub fn shown<T>(what: &str, total: u64, work: impl FnOnce(&AtomicU64) -> T) -> T
 }
 
 fn line(what: &str, done: u64, total: u64, spent: Duration) -> String {
+    if total == 0 {
+        return format!(
+            "{what} {done}, {} so far (Ctrl-C ends with what is known)",
+            time(spent.as_secs_f64())
+        );
+    }
     let percent = 100 * done.min(total) / total.max(1);
     let left = if done > 0 && done < total {
         let seconds = spent.as_secs_f64() * (total - done) as f64 / done as f64;
@@ -100,6 +107,8 @@ mod tests {
         assert_eq!(at(250, 30), "draws 250 of 1000, 25 %, 2 min left (Ctrl-C ends with what is done)");
         assert_eq!(at(0, 1), "draws 0 of 1000, 0 % (Ctrl-C ends with what is done)");
         assert!(at(10, 200).contains("5.5 h left"));
+        let open = line("draws", 70, 0, Duration::from_secs(12));
+        assert_eq!(open, "draws 70, 12 s so far (Ctrl-C ends with what is known)");
     }
 
     #[test]

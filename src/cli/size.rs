@@ -5,6 +5,7 @@ use super::args::UnitsArgument;
 use super::commands::read;
 use super::draws;
 use super::failure::Failure;
+use super::progress;
 use super::results;
 use crate::report::chart::size_chart_names;
 use crate::report::chart::size_charts;
@@ -14,6 +15,7 @@ use crate::report::sizing_text::sizing_tables;
 use crate::report::sizing_text::sizing_text;
 use crate::study::sizing;
 use crate::study::sizing::Asked;
+use crate::study::sizing::Watch;
 use clap::Args;
 use std::path::PathBuf;
 
@@ -48,8 +50,9 @@ pub struct SizeArguments {
 /// Reads a plan, tests the result folder, finds the site, shows and writes it.
 ///
 /// # Errors
-/// When the file is wrong, the folder cannot be written, or no site meets the targets.
+/// When the file is wrong, the folder cannot be written, no site meets the targets, or the work is stopped.
 pub fn size(arguments: &SizeArguments) -> Result<Output, Failure> {
+    let stop = progress::stop_on_interrupt();
     let plan = read(&arguments.file)?;
     let names = files::with_charts(&SIZE_FILES, &size_chart_names());
     let folder = results::folder(arguments.out.as_deref(), &names)?;
@@ -59,7 +62,8 @@ pub fn size(arguments: &SizeArguments) -> Result<Output, Failure> {
         verify: arguments.verify,
         threads: draws::threads(arguments.threads.map(usize::from)),
     };
-    let answer = sizing::size(&plan, &asked)?;
+    let answer =
+        progress::shown("draws", 0, |done| sizing::size(&plan, &asked, Watch { done, stop: &stop }))?;
     let page = sizing_text(&answer, arguments.units.into());
     let written = results::written(
         folder.as_ref(),

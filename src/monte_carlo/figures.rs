@@ -10,6 +10,9 @@ use crate::trace::DayRecord;
 use crate::trace::Flow;
 use crate::trace::Trace;
 
+/// Days of a year.
+const YEAR: f64 = 365.0;
+
 /// What a figure is read from.
 pub struct Seen<'a> {
     trace: &'a Trace,
@@ -93,7 +96,7 @@ pub type Figures = [Option<f64>; FIGURES];
 pub const FIGURES: usize = TABLE.len();
 
 /// Every figure, in the order of the files.
-pub const TABLE: [Figure; 35] = [
+pub const TABLE: [Figure; 36] = [
     Figure { name: "intake", unit: "kg", what: "scraps that arrived", of: |s| Some(s.total(|d| d.intake)) },
     Figure {
         name: "turned_away_share",
@@ -280,6 +283,17 @@ pub const TABLE: [Figure; 35] = [
         unit: "dS/m",
         what: "conductivity of castings, saturated extract",
         of: |s| s.castings(|c| c.conductivity_saturated),
+    },
+    Figure {
+        name: "backlog",
+        unit: "kg/kg",
+        what: "scraps in drums and ground at the end, of a year's intake",
+        of: |s| {
+            let waiting =
+                s.trace.held.iter().filter(|h| ["drums", "paste"].contains(&h.stage)).map(|h| h.end.wet());
+            let years = s.trace.daily.len() as f64 / YEAR;
+            part(waiting.sum(), s.total(|d| d.intake) / years)
+        },
     },
 ];
 

@@ -43,6 +43,12 @@ pub fn compare_text(answer: &WhatIf, units: Units) -> String {
         "draws",
         &format!("{} of the base and of each variant, the same ones, seed {}", answer.draws, answer.seed),
     );
+    if answer.partial {
+        page.line(
+            "PARTIAL",
+            &format!("stopped: {} of {} draws of each were made", answer.draws, answer.asked),
+        );
+    }
     let failed: usize = answer.failed + answer.variants.iter().map(|v| v.failed).sum::<usize>();
     if failed > 0 {
         page.line("draws without an answer", &failed.to_string());
@@ -85,7 +91,9 @@ fn one_figure(answer: &WhatIf, n: usize, base: &Base) -> Table {
         let d = compared.difference;
         let mut row: Vec<Cell> = variant.values.iter().map(|value| value.as_str().into()).collect();
         row.extend([compared.mean, d.mean, d.low, d.high].map(Cell::from));
-        let share = if base.mean.abs() > 0.0 { signed(d.mean / base.mean.abs()) } else { String::new() };
+        // a difference of shares is told in percent already
+        let telling = base.mean.abs() > 0.0 && measure != Measure::Of(Kind::Share);
+        let share = if telling { signed(d.mean / base.mean.abs()) } else { String::new() };
         row.push(share.into());
         row.push(if d.clear { "clear".into() } else { Cell::Empty });
         table.push(row);
@@ -94,7 +102,8 @@ fn one_figure(answer: &WhatIf, n: usize, base: &Base) -> Table {
 }
 
 fn signed(share: f64) -> String {
-    format!("{:+.1} %", 100.0 * share)
+    // nothing is below zero that rounds to it
+    format!("{:+.1} %", (1000.0 * share).round() / 10.0 + 0.0)
 }
 
 fn gain(paired: Option<Paired>) -> Cell {
@@ -139,6 +148,11 @@ fn density(answer: &Densities, page: &mut Page) {
         None => "not reached: the densest still gains, or one density alone was tried".to_owned(),
     };
     page.line("nothing is gained beyond", &beyond);
+    let most = answer.points.iter().max_by(|a, b| a.castings.total_cmp(&b.castings));
+    if let Some(most) = most {
+        let density = told(Kind::ArealMass, most.density, page.units());
+        page.line("most castings at", &format!("{density} of those tried"));
+    }
     if let [first, .., last] = answer.points[..] {
         let range = [first.density, last.density].map(|density| told(Kind::ArealMass, density, page.units()));
         let range = range.join(" to ");

@@ -60,10 +60,15 @@ pub fn sizing_text(answer: &SizingAnswer, units: Units) -> String {
     );
     sizes(answer, &mut page);
     targets(answer, &mut page);
+    risks(answer, &mut page);
     smaller(answer, &mut page);
     if let Some(trade_off) = &answer.trade_off {
         page.heading(&format!("{} against {}", capital(trade_off.follows), words(trade_off.set)));
-        page.paragraph("All else as in the answer, which is marked; the least that does as well as it on the draws of the search.");
+        let beds =
+            if trade_off.stocked { "Beds are stocked as densely as in the answer; all" } else { "All" };
+        page.paragraph(&format!(
+            "{beds} else as in the answer, which is marked. The least, about, that does as well on the draws of the search."
+        ));
         page.table(&told_trade_off(answer, trade_off, units));
     }
     page.heading("Buying the stock against growing it");
@@ -129,7 +134,10 @@ fn sizes(answer: &SizingAnswer, page: &mut Page) {
         "none was found; as more did harm somewhere, no bound holds".to_owned()
     };
     page.line("cheaper sites that meet all", &bound);
-    page.line("least alone", "the least of this size with all others at the largest tried");
+    page.line(
+        "least alone",
+        "about the least with all others at the largest tried; more than the answer where those harm",
+    );
 }
 
 fn limits(met: &Met, units: Units) -> String {
@@ -184,6 +192,19 @@ fn targets(answer: &SizingAnswer, page: &mut Page) {
             format!("the search was made stricter {} times, a fresh seed having fallen short", answer.raised);
         page.line("note", &times);
     }
+}
+
+fn risks(answer: &SizingAnswer, page: &mut Page) {
+    page.heading("What else may go wrong, on the same draws");
+    let columns =
+        vec![Column::words("failure"), Column::of("draws", Kind::Share), Column::words("95 % interval")];
+    let mut table = Table::new("", columns);
+    for risk in &answer.risks {
+        let interval = format!("{} to {}", percent(risk.low), percent(risk.high));
+        table.push(vec![risk.statement.into(), risk.share.into(), interval.into()]);
+    }
+    page.table(&table);
+    page.paragraph("What is not to happen can be made a target: see `sizing.targets`.");
 }
 
 fn smaller(answer: &SizingAnswer, page: &mut Page) {

@@ -238,7 +238,7 @@ pub const FIELDS: &[Field] = &[
     may("sizing.targets.at_most", Kind::Factor, -1e9, 1e9),
     may("sizing.targets.at_least", Kind::Factor, -1e9, 1e9),
     set("sizing.targets.chance", Kind::Share, 0.05, 0.999, 0.9, "choice"),
-    set("sizing.confidence", Kind::Share, 0.5, 0.999, 0.9, "choice"),
+    set("sizing.confidence", Kind::Share, 0.5, 0.999, 0.95, "choice"),
     may("sizing.cost.drum", Kind::Money, 0.0, MOST_MONEY),
     may("sizing.cost.bed", Kind::MoneyPerArea, 0.0, MOST_MONEY),
     may("sizing.cost.worms", Kind::MoneyPerMass, 0.0, MOST_MONEY),

@@ -45,6 +45,7 @@ pub const TARGET_FIGURES: &[(&str, Kind)] = &[
     ("castings_potash", Kind::Share),
     ("castings_ph", Kind::Acidity),
     ("castings_conductivity_saturated", Kind::Factor),
+    ("backlog", Kind::Share),
 ];
 
 /// Kind of a figure's number; none for a name that is no figure.
@@ -151,17 +152,25 @@ pub(super) fn sizing(check: &mut Checker<'_>, raw: raw::Sizing) -> Sizing {
     }
 }
 
-/// Targets where none are given: the questions the design asks first.
+/// Targets where none are given: little is turned away, no bed kills worms, nothing piles up, and half of the worms are there at
+/// the end. A tenth of a year's intake is some five weeks of it, fermenting included; without that limit drums to hold the whole
+/// year would do instead of beds, and without the last one worms would be bought to be used up. The limits are choices of ours.
 fn usual_targets() -> Vec<Target> {
-    [("turned_away_share", 0.02), ("bed_hottest", 33.0)]
-        .into_iter()
-        .map(|(figure, limit)| Target {
-            figure: figure.to_owned(),
-            at_most: Some(limit),
-            at_least: None,
-            chance: 0.9,
-        })
-        .collect()
+    let most = |figure, limit| (figure, Some(limit), None);
+    [
+        most("turned_away_share", 0.02),
+        most("bed_hottest", 33.0),
+        most("backlog", 0.1),
+        ("stock_kept", None, Some(0.5)),
+    ]
+    .into_iter()
+    .map(|(figure, at_most, at_least): (&str, _, _)| Target {
+        figure: figure.to_owned(),
+        at_most,
+        at_least,
+        chance: 0.9,
+    })
+    .collect()
 }
 
 fn extent(check: &mut Checker<'_>, path: &KeyPath, raw: &raw::Extent) -> Extent {

@@ -408,7 +408,7 @@ fn spreads(shard: &Shard) -> Vec<FigureSpread> {
     figures::TABLE.iter().enumerate().map(one).collect()
 }
 
-fn happened(failure: &figures::Failure, figures: &[Option<f64>]) -> Option<bool> {
+pub(super) fn happened(failure: &figures::Failure, figures: &[Option<f64>]) -> Option<bool> {
     let figures: &Figures = figures.try_into().expect("a shard is checked: rows hold every figure");
     failure.happened(figures)
 }

@@ -46,7 +46,9 @@ pub(super) fn warnings(plan: &Plan, site: &Site, trace: &Trace, answer: &RunAnsw
     }
     worms(plan, answer, &mut all);
     products(answer, &get, &mut all);
-    for warning in site_figures::floor_warnings(&answer.site.floor) {
+    let floor = site_figures::floor_warnings(&answer.site.floor);
+    let permits = site_figures::permit_warnings(plan, site, trace, &answer.site);
+    for warning in floor.into_iter().chain(permits) {
         all.add(warning);
     }
     plain(plan, site, &mut all);

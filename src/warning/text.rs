@@ -298,10 +298,22 @@ impl Warning {
 
     fn site_text(&self, seen: &Seen<'_>) -> Text {
         Some(match self {
-            Self::PermitThreshold { rule, value, threshold, unit } => (
-                format!("{value:.0} {unit} is above the threshold of {threshold:.0} {unit} ({rule})"),
-                "Ask the local authority which permit the site needs.",
-            ),
+            Self::PermitThreshold { rule, value, threshold, unit } => {
+                // thresholds are of these kinds; their unit is the one of the kind
+                let kinds = [Kind::MassRate, Kind::Area, Kind::Volume];
+                let kind = kinds.into_iter().find(|kind| kind.unit() == unit);
+                let tell = |value: f64| {
+                    kind.map_or_else(|| format!("{value:.1} {unit}"), |kind| seen.tell(kind, value, 1))
+                };
+                (
+                    format!(
+                        "{rule}: {} here, a permit may be asked for above {}",
+                        tell(*value),
+                        tell(*threshold)
+                    ),
+                    "Thresholds hold in one place only; your local authority decides. `loamledger facts KEY` tells whose it is.",
+                )
+            }
             Self::FloorShort { need_m2, have_m2 } => (
                 format!(
                     "the plan needs {} of floor and has {}",

@@ -155,10 +155,14 @@ fn plan(extra: &str, scraps: &str) -> Plan {
   "screen": {{ "drying_days": 5 }}
 }}"#
     );
+    read("small.json", &text)
+}
+
+fn read(name: &str, text: &str) -> Plan {
     let ingredients: Vec<&str> = literature::ingredients().iter().map(|one| one.id.as_str()).collect();
     let rates: Vec<&str> = literature::entries().iter().map(|one| one.key.as_str()).collect();
     let known = Known { ingredients: &ingredients, rates: &rates };
-    scenario::parse("small.json", &text, known).expect("a plan")
+    scenario::parse(name, text, known).expect("a plan")
 }
 
 fn answer(extra: &str, scraps: &str) -> RunAnswer {
@@ -331,6 +335,33 @@ fn a_floor_too_small_or_too_weak_is_told() {
         _ => None,
     });
     assert_eq!(short, Some((told.site.floor.total, 20.0)));
+}
+
+#[test]
+fn permits_are_told_where_a_published_threshold_is_passed() {
+    let passed = |answer: &RunAnswer| -> Vec<(String, f64, f64, &'static str)> {
+        let told = |t: &study::answer::Told| match &t.warning {
+            Warning::PermitThreshold { rule, value, threshold, .. } => {
+                Some((rule.rsplit(": ").next()?.to_owned(), *value, *threshold, t.hint))
+            }
+            _ => None,
+        };
+        answer.warnings.iter().filter_map(told).collect()
+    };
+    assert_eq!(passed(&answer("", "food_waste_restaurant")), [], "20 kg a day on 20 m2 is below all of them");
+    let file = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios/harbour_hall.json");
+    let hall = study::run(&read("hall.json", &std::fs::read_to_string(file).expect("a worked site")));
+    let all = passed(&hall.expect("it runs"));
+    // site.md 1.9: 259 kg/d (its busiest week has more than its mean of 260), 38.2 m3 (324 m2 of beds hold more), 69.7 m2
+    for (key, printed) in [
+        ("site.threshold_iowa_rate", 259.0),
+        ("site.threshold_wisconsin_volume", 38.2),
+        ("site.threshold_california_area", 69.7),
+    ] {
+        let (_, value, threshold, hint) = all.iter().find(|(known, ..)| known == key).expect(key);
+        assert!((threshold - printed).abs() < 1e-9 && *value > printed, "{key}: {value} {threshold}");
+        assert!(hint.contains("your local authority decides"), "{hint}");
+    }
 }
 
 #[test]

@@ -9,6 +9,12 @@ use loamledger::study::what_if::Question;
 use loamledger::study::what_if::WhatIf;
 use loamledger::study::what_if::WhatIfError;
 use std::fs;
+use std::process::Stdio;
+use std::sync::atomic::AtomicBool;
+use std::sync::atomic::AtomicU64;
+use std::sync::atomic::Ordering;
+use std::thread;
+use std::time::Duration;
 
 /// A worked site cut to so many days.
 fn short(name: &str, days: u32) -> String {
@@ -25,11 +31,22 @@ fn short(name: &str, days: u32) -> String {
 }
 
 fn ask(text: &str, vary: &[&str], figures: &[&str], draws: u64) -> Result<WhatIf, WhatIfError> {
+    watched(text, vary, figures, draws, &AtomicU64::new(0), &AtomicBool::new(false))
+}
+
+fn watched(
+    text: &str,
+    vary: &[&str],
+    figures: &[&str],
+    draws: u64,
+    done: &AtomicU64,
+    stop: &AtomicBool,
+) -> Result<WhatIf, WhatIfError> {
     let ingredients: Vec<&str> = literature::ingredients().iter().map(|i| i.id.as_str()).collect();
     let rates: Vec<&str> = literature::entries().iter().map(|r| r.key.as_str()).collect();
     let axes: Vec<Axis> = vary.iter().map(|v| what_if::axis(v).expect("a sound test")).collect();
     let figures: Vec<String> = figures.iter().map(|f| (*f).to_owned()).collect();
-    what_if::compare(&Question {
+    let question = Question {
         name: "site.json",
         text,
         known: Known { ingredients: &ingredients, rates: &rates },
@@ -38,7 +55,8 @@ fn ask(text: &str, vary: &[&str], figures: &[&str], draws: u64) -> Result<WhatIf
         draws,
         seed: 5,
         threads: 2,
-    })
+    };
+    what_if::compare(&question, done, stop)
 }
 
 #[test]
@@ -108,6 +126,30 @@ fn stocking_density_reads_well_on_all_worked_sites() {
 }
 
 #[test]
+fn a_stopped_comparison_has_the_same_draws_of_all() {
+    let text = short("harbour_hall.json", 20);
+    let vary = ["drums.count=20,72"];
+    let (done, stop) = (AtomicU64::new(0), AtomicBool::new(true));
+    assert_eq!(watched(&text, &vary, &["fed"], 40, &done, &stop), Err(WhatIfError::Stopped));
+    stop.store(false, Ordering::Relaxed);
+    // past the first turn of 20 draws of the base and two variants
+    let partial = thread::scope(|scope| {
+        scope.spawn(|| {
+            while done.load(Ordering::Relaxed) < 70 {
+                thread::yield_now();
+            }
+            stop.store(true, Ordering::Relaxed);
+        });
+        watched(&text, &vary, &["fed"], 4000, &done, &stop).expect("a partial answer")
+    });
+    assert!(partial.partial && partial.asked == 4000 && partial.draws < 4000 && partial.draws % 20 == 0);
+    // the same as if so many had been asked for
+    let whole = ask(&text, &vary, &["fed"], partial.draws).expect("a sound test");
+    assert_eq!((&whole.variants, &whole.figures), (&partial.variants, &partial.figures));
+    assert!(!whole.partial);
+}
+
+#[test]
 fn wrong_questions_are_told() {
     let text = short("harbour_hall.json", 10);
     let told = |vary: &[&str], figures: &[&str], part: &str| {
@@ -159,10 +201,22 @@ fn compare_and_size_answer_on_the_command_line() {
     let (status, _, told) = program(folder.path(), &["size", "site.json", "--verify", "5"]);
     assert!(status == 2 && told.contains("--draws"), "{told}");
 
-    let size = ["size", "site.json", "--draws", "20", "--verify", "30", "--out", "sized"];
+    // what forty days can tell of a site
+    let mut asked: serde_json::Value =
+        serde_json::from_str(&short("mountain_school.json", 40)).expect("JSON");
+    asked["sizing"] = serde_json::json!({ "targets": [{ "figure": "turned_away_share", "at_most": 0.02 }] });
+    fs::write(folder.path().join("asked.json"), asked.to_string()).expect("written");
+    let size = ["size", "asked.json", "--draws", "20", "--verify", "30", "--out", "sized"];
     let (status, page, told) = program(folder.path(), &size);
     assert_eq!(status, 0, "{told}");
-    for part in ["Sizes", "Targets", "The next smaller site", "Buying the stock", "Beside printed rules"] {
+    for part in [
+        "Sizes",
+        "Targets",
+        "What else may go wrong",
+        "The next smaller site",
+        "Buying the stock",
+        "Beside printed rules",
+    ] {
         assert!(page.contains(part), "{part}: {page}");
     }
     assert!(page.lines().all(|line| line.chars().count() <= 125), "{page}");
@@ -174,8 +228,54 @@ fn compare_and_size_answer_on_the_command_line() {
     cold["sizing"] = serde_json::json!({ "targets": [{ "figure": "bed_hottest", "at_most": 1 }] });
     fs::write(folder.path().join("cold.json"), cold.to_string()).expect("written");
     let (status, out, told) =
-        program(folder.path(), &["size", "cold.json", "--draws", "20", "--verify", "22"]);
+        program(folder.path(), &["size", "cold.json", "--draws", "20", "--verify", "30"]);
     assert_eq!(status, 1, "{told}");
     assert!(told.contains("it can be promised: bed_hottest at most"), "{told}");
     assert!(out.is_empty());
+}
+
+/// The program with Ctrl-C once its result folder is there and it has worked a little.
+#[cfg(unix)]
+fn interrupted(folder: &std::path::Path, arguments: &[&str]) -> (Option<i32>, String, String) {
+    let child = std::process::Command::new(env!("CARGO_BIN_EXE_loamledger"))
+        .current_dir(folder)
+        .args(arguments)
+        .args(["--out", arguments[0]])
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .expect("it starts");
+    for _ in 0..1500 {
+        if folder.join(arguments[0]).exists() {
+            break;
+        }
+        thread::sleep(Duration::from_millis(20));
+    }
+    // time for some draws, far too little for all
+    thread::sleep(Duration::from_millis(1500));
+    let sent = std::process::Command::new("kill").args(["-INT", &child.id().to_string()]).status();
+    assert!(sent.expect("kill is there").success());
+    let output = child.wait_with_output().expect("it ends");
+    let text = |bytes: &[u8]| String::from_utf8_lossy(bytes).into_owned();
+    (output.status.code(), text(&output.stdout), text(&output.stderr))
+}
+
+#[cfg(unix)]
+#[test]
+fn an_interrupt_ends_both_with_what_is_known() {
+    let folder = tempfile::tempdir().expect("a folder");
+    fs::write(folder.path().join("site.json"), short("harbour_hall.json", 20)).expect("written");
+    let compare = ["compare", "site.json", "--vary", "drums.count=20,60", "--draws", "90000"];
+    let (status, page, told) = interrupted(folder.path(), &compare);
+    assert_eq!(status, Some(1), "{told}");
+    assert!(page.contains("PARTIAL") && told.contains("of 90000 draws of each site"), "{told}{page}");
+    let json = fs::read_to_string(folder.path().join("compare/result.json")).expect("written");
+    assert!(json.contains("\"partial\": true"));
+    let size = ["size", "site.json", "--draws", "90000", "--verify", "90000"];
+    let (status, page, told) = interrupted(folder.path(), &size);
+    assert_eq!(status, Some(1), "{told}");
+    assert!(
+        page.is_empty() && told.contains("stopped before the answer") && told.contains("hint:"),
+        "{told}"
+    );
 }

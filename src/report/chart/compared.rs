@@ -290,6 +290,8 @@ mod tests {
             name: "Sample Shed".to_owned(),
             seed: 1,
             draws: 10,
+            asked: 10,
+            partial: false,
             keys: keys.iter().map(|key| (*key).to_owned()).collect(),
             figures: vec![Base { figure: "fed", unit: "kg", what: "paste with bulking laid", mean: 1000.0 }],
             variants: variants.collect(),

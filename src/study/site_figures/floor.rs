@@ -11,6 +11,9 @@ use serde::Serialize;
 /// Standard gravity. # Units: m/s2 # Source: by definition.
 const GRAVITY: f64 = 9.806_65;
 
+/// The use of floor that holds no matter.
+pub(super) const MACHINES: &str = "grinder and screen";
+
 /// Figures of pallets, drums and aisles.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Rates {
@@ -185,7 +188,7 @@ pub fn floor(needs: &Needs, rates: &Rates) -> FloorFigures {
         share_of("beds", needs.bed_area, rates.bed_share, "site.bed_floor_share"),
         drying,
         share_of("curing castings", store, rates.floor_share, "site.store_height, site.floor_use_share"),
-        share_of("grinder and screen", machines, 1.0, "site.machine_floor"),
+        share_of(MACHINES, machines, 1.0, "site.machine_floor"),
     ];
     let on_one = per_pallet.min(needs.drums);
     let pallet_mass = if needs.drums > 0.0 {
@@ -208,7 +211,7 @@ pub fn floor(needs: &Needs, rates: &Rates) -> FloorFigures {
 }
 
 /// Largest sum of a daily figure over so many days in a row.
-fn largest_sum(daily: &[DayRecord], days: usize, of: impl Fn(&DayRecord) -> f64) -> f64 {
+pub(super) fn largest_sum(daily: &[DayRecord], days: usize, of: impl Fn(&DayRecord) -> f64) -> f64 {
     let days = days.max(1);
     let (mut sum, mut largest) = (0.0, 0.0_f64);
     for (n, day) in daily.iter().enumerate() {

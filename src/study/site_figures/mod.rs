@@ -6,6 +6,7 @@ pub mod greenhouse;
 pub mod labour;
 pub mod lifting;
 pub mod money;
+mod permits;
 mod yearly;
 
 pub use yearly::Yearly;
@@ -87,4 +88,15 @@ pub(super) fn floor_warnings(floor: &FloorFigures) -> Vec<Warning> {
         out.push(Warning::FloorOverloaded { load_kpa: floor.heaviest(), limit_kpa: limit });
     }
     out
+}
+
+/// Where the site is above a published threshold up to which small sites need no permit.
+pub(super) fn permit_warnings(
+    plan: &Plan,
+    site: &Site,
+    trace: &Trace,
+    figures: &SiteFigures,
+) -> Vec<Warning> {
+    let get = |key: &str| central(plan, key);
+    permits::permits(site, trace, &figures.floor, &figures.yearly, &get)
 }

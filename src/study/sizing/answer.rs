@@ -41,6 +41,8 @@ pub struct SizingAnswer {
     pub proven: bool,
     /// Targets, as the fresh draws meet them.
     pub targets: Vec<Met>,
+    /// What else may go wrong, on the fresh draws, whether a target names it or not.
+    pub risks: Vec<Risk>,
     /// The next smaller site in each size, and what it misses.
     pub smaller: Vec<Smaller>,
     /// Two sizes against each other.
@@ -120,6 +122,21 @@ pub struct Met {
     pub binding: bool,
 }
 
+/// A way for a year to fail, as [`crate::monte_carlo::figures::FAILURES`] holds them.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Risk {
+    /// Name.
+    pub name: &'static str,
+    /// When it counts.
+    pub statement: &'static str,
+    /// Share of draws in which it happens.
+    pub share: f64,
+    /// Low end of the 95 % interval of the chance.
+    pub low: f64,
+    /// High end.
+    pub high: f64,
+}
+
 /// The next smaller site in one size.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Smaller {
@@ -175,13 +192,15 @@ pub struct AlongShare {
     pub high: f64,
 }
 
-/// Two sizes against each other, all others as in the answer.
+/// Two sizes against each other, all others as in the answer, but for the stock where it goes with the beds.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct TradeOff {
     /// The size that is set.
     pub set: &'static str,
     /// The size that follows.
     pub follows: &'static str,
+    /// Whether beds are stocked as densely as in the answer, whatever their area.
+    pub stocked: bool,
     /// Points.
     pub points: Vec<TradeOffPoint>,
 }

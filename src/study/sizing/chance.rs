@@ -21,7 +21,13 @@ pub fn at_least(met: u64, draws: u64, p: f64) -> f64 {
 /// # Source
 /// One-sided limit of Clopper and Pearson (1934).
 pub fn needed(draws: u64, chance: f64, confidence: f64) -> Option<u64> {
-    (0..=draws).find(|&met| at_least(met, draws, chance) <= 1.0 - confidence)
+    // the more hold, the less likely by luck
+    let (mut low, mut high) = (0, draws + 1);
+    while low < high {
+        let middle = low + (high - low) / 2;
+        if at_least(middle, draws, chance) <= 1.0 - confidence { high = middle } else { low = middle + 1 }
+    }
+    (low <= draws).then_some(low)
 }
 
 /// Least number of draws with which a chance can be shown at all: ln(1 - confidence) / ln(chance).

@@ -9,27 +9,29 @@ use super::answer::Demand;
 use super::answer::Met;
 use super::answer::Missed;
 use super::answer::ReversalTold;
+use super::answer::Risk;
 use super::answer::SizingAnswer;
 use super::answer::Smaller;
-use super::answer::TradeOff;
-use super::answer::TradeOffPoint;
 use super::answer::Variable;
 use super::chance;
 use super::judge::Judge;
+use super::judge::Watch;
 use super::search::AXES;
 use super::search::Point;
 use super::start_up::start_up;
+use super::trade_off::trade_off;
 use crate::literature;
 use crate::monte_carlo::Study;
+use crate::monte_carlo::ensemble::Ensemble;
 use crate::monte_carlo::figures;
 use crate::scenario::Plan;
 use crate::study::answer::RunAnswer;
 use crate::study::run;
+use crate::study::uncertainty::happened;
+use crate::trace::DayRecord;
 
 /// Confidence of printed intervals.
 const INTERVAL: f64 = 0.95;
-/// Points of a trade-off.
-const POINTS: u32 = 7;
 
 /// The whole answer.
 pub(super) fn answer(
@@ -38,6 +40,7 @@ pub(super) fn answer(
     judge: &mut Judge<'_>,
     chosen: &Chosen,
     asked: &Asked,
+    watch: Watch<'_>,
 ) -> Result<SizingAnswer, SizingError> {
     let point = chosen.point;
     let smaller = smaller(judge, &point)?;
@@ -52,8 +55,6 @@ pub(super) fn answer(
     let limited = grid.axes.iter().all(|axis| !axis.free || axis.plan.is_some());
     let plan_values = grid.axes.iter().map(|axis| axis.weight * axis.plan.unwrap_or(0.0));
     let cost = grid.cost(&point);
-    // looking at the next smaller sites may have gone below the answer of the search
-    let cost_bound = (base + chosen.found.bound).min(cost);
     let assumed = grid.axes.iter().any(|axis| axis.basis == "assumed" && axis.free);
     Ok(SizingAnswer {
         version: env!("CARGO_PKG_VERSION"),
@@ -70,13 +71,14 @@ pub(super) fn answer(
         variables: variables(judge, &point, &chosen.found.least),
         cost,
         plan_cost: limited.then(|| plan_values.sum()),
-        cost_bound,
-        proven: chosen.found.proven && cost <= base + chosen.found.bound,
+        cost_bound: base + chosen.found.bound,
+        proven: chosen.found.proven,
         targets: targets(judge, chosen, plan.sizing.confidence),
+        risks: risks(&chosen.made),
         smaller,
         trade_off,
         along,
-        start_up: start_up(plan, study, &size, asked.seed, worm_cost)?,
+        start_up: start_up(plan, study, &size, asked.seed, worm_cost, watch)?,
         demand: demand(&run),
         compared: compared(&sized, &run),
         reversals: reversals(judge),
@@ -141,6 +143,22 @@ fn targets(judge: &Judge<'_>, chosen: &Chosen, confidence: f64) -> Vec<Met> {
     all
 }
 
+/// Every failure the draws are read for, over the draws in which it could happen.
+fn risks(made: &Ensemble) -> Vec<Risk> {
+    let risk = |failure: &figures::Failure| {
+        let could = made.rows.iter().filter_map(|row| happened(failure, &row.figures));
+        let (mut count, mut draws) = (0, 0);
+        for happened in could {
+            count += u64::from(happened);
+            draws += 1;
+        }
+        let (low, high) = chance::interval(count, draws, INTERVAL);
+        let share = count as f64 / draws.max(1) as f64;
+        Risk { name: failure.name, statement: failure.statement, share, low, high }
+    };
+    figures::FAILURES.iter().map(risk).collect()
+}
+
 fn smaller(judge: &mut Judge<'_>, point: &Point) -> Result<Vec<Smaller>, SizingError> {
     let mut all = Vec::new();
     for axis in 0..AXES {
@@ -169,83 +187,6 @@ fn smaller(judge: &mut Judge<'_>, point: &Point) -> Result<Vec<Smaller>, SizingE
     Ok(all)
 }
 
-/// The least drums for several bed areas, or the first two other sizes that are sought, by the draws of the search: as good on them
-/// as the answer.
-fn trade_off(judge: &mut Judge<'_>, point: &Point, least: &Point) -> Result<Option<TradeOff>, SizingError> {
-    let free: Vec<usize> =
-        [1, 0, 2, 3, 4].into_iter().filter(|axis| judge.grid.axes[*axis].most > 0).collect();
-    let [set, follows, ..] = free[..] else { return Ok(None) };
-    let top = judge.grid.top();
-    let low = least[set].saturating_sub(1).min(point[set]);
-    // as far above the answer as it is from nothing, so that the curve has become flat
-    let reach = judge.grid.axes[set].value(point[set]) * 1.6;
-    let high = judge.grid.axes[set].steps_to(reach).max(point[set]).min(top[set]);
-    let mut places: Vec<u32> =
-        (0..POINTS).map(|n| low + (high - low) * n / (POINTS - 1)).chain([point[set]]).collect();
-    places.sort_unstable();
-    places.dedup();
-    if places.len() > POINTS as usize
-        && let Some(near) = places.iter().position(|place| *place == point[set])
-    {
-        // the answer takes the place of a neighbour inside the curve
-        places.remove(if near + 2 < places.len() { near + 1 } else { near - 1 });
-    }
-    judge.quick_as(point)?;
-    let mut points = Vec::new();
-    let mut floor = least[follows].min(point[follows]);
-    for place in places.into_iter().rev() {
-        let mut tried = *point;
-        tried[set] = place;
-        let found = if place == point[set] {
-            Some(point[follows])
-        } else {
-            least_from(judge, &tried, follows, floor, top[follows])?
-        };
-        // less of one never needs less of the other
-        floor = found.unwrap_or(top[follows]).max(floor);
-        points.push(TradeOffPoint {
-            set: judge.grid.axes[set].value(place),
-            follows: found.map(|steps| judge.grid.axes[follows].value(steps)),
-            cost: found.map(|steps| {
-                tried[follows] = steps;
-                judge.grid.cost(&tried)
-            }),
-            answer: place == point[set],
-        });
-    }
-    points.reverse();
-    Ok(Some(TradeOff { set: judge.grid.axes[set].name, follows: judge.grid.axes[follows].name, points }))
-}
-
-/// The least value on an axis from `floor` on with which a point meets the targets: doubling steps, then halving.
-fn least_from(
-    judge: &mut Judge<'_>,
-    point: &Point,
-    axis: usize,
-    floor: u32,
-    top: u32,
-) -> Result<Option<u32>, SizingError> {
-    let mut tried = *point;
-    let mut meets = |steps: u32| {
-        tried[axis] = steps;
-        judge.quick(&tried)
-    };
-    let (mut low, mut high, mut stride) = (floor, floor, 1);
-    while !meets(high)? {
-        if high == top {
-            return Ok(None);
-        }
-        low = high + 1;
-        high = (high + stride).min(top);
-        stride *= 4;
-    }
-    while low < high {
-        let middle = low + (high - low) / 2;
-        if meets(middle)? { high = middle } else { low = middle + 1 }
-    }
-    Ok(Some(high))
-}
-
 fn demand(run: &RunAnswer) -> Demand {
     let last = &run.daily[run.daily.len() - run.daily.len() / 4..];
     let ground: f64 = last.iter().map(|d| d.ground).sum();
@@ -263,19 +204,16 @@ fn compared(plan: &Plan, run: &RunAnswer) -> Vec<Compared> {
     let intake = plan.mean_intake();
     let area = plan.bed_area();
     let stock = plan.size().stock;
-    let eaten = run.daily.iter().rev().take(28).map(|d| d.eaten).sum::<f64>() / 28.0;
+    // the second half of the run: the stock has settled, and a break in the feed does not stand for the year
+    let late = &run.daily[run.daily.len() / 2..];
+    let mean = |of: fn(&DayRecord) -> f64| late.iter().map(of).sum::<f64>() / late.len().max(1) as f64;
+    let (eaten, kept) = (mean(|d| d.eaten), mean(|d| d.stock));
     let rows = [
         ("intake per bed area", "kg/(m2 d)", intake, area, "site.bed_load_passive"),
         ("intake per worms bought", "kg/(kg d)", intake, stock, "site.feed_per_body_weight"),
         ("worms bought per bed area", "kg/m2", stock, area, "worms.stocking_trade_start"),
         ("worms at the end per bed area", "kg/m2", run.stock.end.total, area, "worms.stocking_trade_target"),
-        (
-            "worms at the end per feed eaten",
-            "kg/(kg/d)",
-            run.stock.end.total,
-            eaten,
-            "worms.steady_biomass_per_feed",
-        ),
+        ("mean worms per feed eaten", "kg/(kg/d)", kept, eaten, "worms.steady_biomass_per_feed"),
     ];
     rows.into_iter()
         .filter(|(_, _, over, under, _)| *under > 0.0 && *over > 0.0)

@@ -16,6 +16,9 @@ const WAITING_DAYS: f64 = 7.0;
 /// Steps between the least and the largest value where the user gives none.
 const STEPS: f64 = 100.0;
 
+/// Grains in the range of a size: a thirtieth is told apart by few draws, a hundredth is not.
+const GRAINS: u32 = 32;
+
 /// Names of the sizes, in the order of the axes.
 pub const NAMES: [&str; AXES] = ["drums", "bed_area", "stock", "grinder_hours", "bran_weekly_capacity"];
 /// Kinds of the sizes.
@@ -125,15 +128,20 @@ impl Reckoned {
 impl Grid {
     /// The sizes as the scenario asks.
     pub fn of(plan: &Plan) -> Self {
+        Self::reaching(plan, 1.0)
+    }
+
+    /// The sizes as the scenario asks; where it gives no largest value, so many times as far as usual.
+    pub fn reaching(plan: &Plan, reach: f64) -> Self {
         let s = &plan.sizing;
         let asked = [s.drums, s.bed_area, s.stock, s.grinder_hours, s.bran_weekly_capacity];
-        Self::with(plan, &asked)
+        Self::with(plan, &asked, reach)
     }
 
     /// Every size that means anything to the plan free, from the largest tried upwards: what it would take where the targets
     /// cannot be met.
     pub fn beyond(plan: &Plan, tried: &Self) -> Self {
-        let mut wide = Self::with(plan, &[Extent { free: true, ..Extent::default() }; AXES]);
+        let mut wide = Self::with(plan, &[Extent { free: true, ..Extent::default() }; AXES], 1.0);
         for (axis, tried) in wide.axes.iter_mut().zip(&tried.axes) {
             let (low, high) = (tried.high(), axis.high().max(4.0 * tried.high()));
             let limitless = tried.plan.is_none() && !tried.free;
@@ -149,7 +157,7 @@ impl Grid {
         wide
     }
 
-    fn with(plan: &Plan, asked: &[Extent; AXES]) -> Self {
+    fn with(plan: &Plan, asked: &[Extent; AXES], reach: f64) -> Self {
         let base = plan.size();
         let by_hand = Reckoned::of(plan);
         let plan_values = [
@@ -177,7 +185,7 @@ impl Grid {
             };
             // a site without beds has none that could be scaled
             let possible = n != 1 || base.bed_area > 0.0;
-            if asked[n].free && possible { sought(axis, &asked[n]) } else { axis }
+            if asked[n].free && possible { sought(axis, &asked[n], reach) } else { axis }
         });
         Self { axes, base }
     }
@@ -185,6 +193,11 @@ impl Grid {
     /// Cost of a step on each axis.
     pub fn slopes(&self) -> Slopes {
         std::array::from_fn(|n| self.axes[n].weight * self.axes[n].step)
+    }
+
+    /// Steps that the few draws of a search do not tell apart.
+    pub fn grain(&self) -> Point {
+        std::array::from_fn(|n| (self.axes[n].most / GRAINS).max(1))
     }
 
     /// The point with the largest value of everything.
@@ -226,12 +239,12 @@ impl Grid {
 
 /// A size that is sought: bounds as given, else well around what the hand gives.
 #[expect(clippy::needless_pass_by_value, reason = "the axis comes back completed")]
-fn sought(axis: Axis, asked: &Extent) -> Axis {
+fn sought(axis: Axis, asked: &Extent, reach: f64) -> Axis {
     let hand = axis.by_hand;
     let plan = axis.plan.unwrap_or(0.0);
     let drums = axis.name == "drums";
     let above = if drums { 4.0 } else { 2.5 };
-    let mut high = asked.high.unwrap_or_else(|| (above * hand).max(1.25 * plan));
+    let mut high = asked.high.unwrap_or_else(|| reach * (above * hand).max(1.25 * plan));
     if axis.name == "grinder_hours" {
         high = high.min(24.0);
     }

@@ -8,6 +8,7 @@ use super::search::Point;
 use super::search::within;
 use crate::monte_carlo::Study;
 use crate::monte_carlo::ensemble;
+use crate::monte_carlo::ensemble::Ensemble;
 use crate::monte_carlo::ensemble::Request;
 use crate::monte_carlo::figures;
 use crate::scenario::Plan;
@@ -15,17 +16,20 @@ use crate::scenario::sizing::Target;
 use std::collections::BTreeMap;
 use std::sync::atomic::AtomicBool;
 use std::sync::atomic::AtomicU64;
+use std::sync::atomic::Ordering;
 
 /// Confidence of a quick look.
 const EVEN: f64 = 0.5;
 /// Draws before the first look, and between the first looks.
-const LOOK: u64 = 20;
+const LOOK: u64 = 10;
 /// Draws between later looks.
-const LATER_LOOK: u64 = 40;
+const LATER_LOOK: u64 = 20;
 /// Doubt that is left when a target is settled before the last draw.
 const DOUBT: f64 = 0.001;
 /// Share of draws that lose a target in a larger site from which on the site is told to be no better for it.
 const REVERSAL: f64 = 0.05;
+/// Draws from which on a site counts as looked at when the work is stopped.
+const LOOKED_AT: u64 = 20;
 /// Sites that are looked at with all draws for the nearest to the targets.
 const NEAR: usize = 4;
 
@@ -80,10 +84,30 @@ pub struct Reversal {
     pub lost: f64,
 }
 
+/// Who looks on while a site is sought.
+#[derive(Debug, Clone, Copy)]
+pub struct Watch<'a> {
+    /// Counts draws made.
+    pub done: &'a AtomicU64,
+    /// Ends the work when raised.
+    pub stop: &'a AtomicBool,
+}
+
+impl Watch<'_> {
+    /// Whether to go on.
+    ///
+    /// # Errors
+    /// [`SizingError::Stopped`], with nothing known yet.
+    pub(super) fn goes_on(&self) -> Result<(), SizingError> {
+        if self.stop.load(Ordering::Relaxed) { Err(SizingError::Stopped(Box::default())) } else { Ok(()) }
+    }
+}
+
 /// Judges sites on the same draws.
 pub struct Judge<'a> {
     plan: &'a Plan,
     study: &'a Study,
+    watch: Watch<'a>,
     /// Sizes.
     pub grid: Grid,
     /// Targets.
@@ -94,8 +118,12 @@ pub struct Judge<'a> {
     most: u64,
     /// Draws that must hold among the quick ones, by target.
     quick_needed: Vec<u64>,
+    /// Whether a quick look may end as soon as its draws show every chance.
+    early: bool,
     confidence: f64,
     seen: BTreeMap<Point, Values>,
+    /// Sites judged on other sizes.
+    before: usize,
     /// Draws made.
     pub draws: u64,
 }
@@ -117,11 +145,19 @@ pub struct Sample {
 
 impl<'a> Judge<'a> {
     /// Nothing judged yet.
-    pub fn new(plan: &'a Plan, study: &'a Study, grid: Grid, wanted: Vec<Wanted>, sample: Sample) -> Self {
+    pub fn new(
+        plan: &'a Plan,
+        study: &'a Study,
+        grid: Grid,
+        wanted: Vec<Wanted>,
+        sample: Sample,
+        watch: Watch<'a>,
+    ) -> Self {
         let Sample { seed, quick, most, threads, confidence } = sample;
         let mut judge = Self {
             plan,
             study,
+            watch,
             grid,
             wanted,
             seed,
@@ -129,21 +165,51 @@ impl<'a> Judge<'a> {
             quick,
             most,
             quick_needed: Vec::new(),
+            early: true,
             confidence,
             seen: BTreeMap::new(),
+            before: 0,
             draws: 0,
         };
         judge.usual_quick();
         judge
     }
 
+    /// Nothing judged yet, on other sizes: the same draws and targets.
+    pub(super) fn on(&self, grid: Grid) -> Self {
+        let mut other = Self {
+            grid,
+            wanted: self.wanted.clone(),
+            quick_needed: Vec::new(),
+            seen: BTreeMap::new(),
+            before: 0,
+            draws: 0,
+            ..*self
+        };
+        other.usual_quick();
+        other
+    }
+
+    /// Goes on with other sizes, where no site was found.
+    pub(super) fn turn_to(&mut self, grid: Grid) {
+        self.before += self.seen.len();
+        self.seen.clear();
+        self.grid = grid;
+    }
+
+    /// Confidence with which a chance must be shown.
+    pub(super) fn confidence(&self) -> f64 {
+        self.confidence
+    }
+
     /// A quick look asks that a chance is likelier met than not.
     pub fn usual_quick(&mut self) {
         let likely = |w: &Wanted| chance::needed(self.quick, w.target.chance, EVEN).unwrap_or(self.quick);
         self.quick_needed = self.wanted.iter().map(likely).collect();
+        self.early = true;
     }
 
-    /// From now on a quick look asks for what this site reaches, whose draws are made; nothing more than all draws ask.
+    /// From now on a quick look asks for what this site reaches, whose draws are made, or for what is usual if that is less.
     ///
     /// # Errors
     /// [`SizingError`].
@@ -153,8 +219,13 @@ impl<'a> Judge<'a> {
     pub fn quick_as(&mut self, point: &Point) -> Result<(), SizingError> {
         self.extend(point, self.quick)?;
         let first = usize::try_from(self.quick).expect("draws are kept in memory");
-        let reached = |(wanted, values): (&Wanted, &Vec<f64>)| wanted.met(&values[..first]);
-        self.quick_needed = self.wanted.iter().zip(&self.seen[point]).map(reached).collect();
+        self.usual_quick();
+        for ((wanted, values), needed) in
+            self.wanted.iter().zip(&self.seen[point]).zip(&mut self.quick_needed)
+        {
+            *needed = wanted.met(&values[..first]).min(*needed);
+        }
+        self.early = false;
         Ok(())
     }
 
@@ -168,25 +239,53 @@ impl<'a> Judge<'a> {
     pub fn quick(&mut self, point: &Point) -> Result<bool, SizingError> {
         loop {
             let made = self.made(point).min(self.quick);
-            if made > 0 {
-                let first = usize::try_from(made).expect("draws are kept in memory");
-                let met = |(wanted, values): (&Wanted, &Vec<f64>)| wanted.met(&values[..first]);
-                let mut missing = self.wanted.iter().zip(&self.seen[point]).map(met).zip(&self.quick_needed);
-                // as many failures as the rest cannot make good
-                if missing.any(|(met, needed)| made - met > self.quick - needed) {
-                    return Ok(false);
-                }
-                if made == self.quick {
-                    return Ok(true);
-                }
+            if made > 0
+                && let Some(settled) = self.quickly(point, made)
+            {
+                return Ok(settled);
             }
             self.extend(point, (made + LOOK).min(self.quick))?;
         }
     }
 
+    /// What so many of the first draws say of a site; none where more are needed.
+    fn quickly(&self, point: &Point, made: u64) -> Option<bool> {
+        let first = usize::try_from(made).expect("draws are kept in memory");
+        let (mut shown, mut hopeless) = (self.early, false);
+        for ((wanted, values), needed) in self.wanted.iter().zip(&self.seen[point]).zip(&self.quick_needed) {
+            let met = wanted.met(&values[..first]);
+            // as many failures as the rest cannot make good
+            hopeless |= made - met > self.quick - needed;
+            shown = shown && chance::at_least(met, made, wanted.target.chance) <= 1.0 - self.confidence;
+        }
+        if hopeless { Some(false) } else { (shown || made == self.quick).then_some(true) }
+    }
+
+    /// The sites that miss a target by their draws: by the usual quick look, or by more draws.
+    pub fn missed(&self) -> Vec<Point> {
+        let missed = |point: &&Point| {
+            let made = self.made(point);
+            self.settled(point) == Some(false)
+                || (made <= self.quick && self.quickly(point, made) == Some(false))
+        };
+        self.seen.keys().filter(missed).copied().collect()
+    }
+
+    /// The cheapest site whose draws, no fewer than those of a quick look, hold as often as asked, with those draws.
+    pub(super) fn cheapest_so_far(&self) -> Option<(Point, &Values)> {
+        let good = |point: &&Point| {
+            self.wanted.iter().zip(&self.seen[*point]).all(|(wanted, values)| {
+                values.len() as u64 >= self.quick.min(LOOKED_AT)
+                    && wanted.met(values) as f64 >= wanted.target.chance * values.len() as f64
+            })
+        };
+        let by_cost = |a: &&Point, b: &&Point| self.grid.cost(a).total_cmp(&self.grid.cost(b));
+        self.seen.keys().filter(good).min_by(by_cost).map(|point| (*point, &self.seen[point]))
+    }
+
     /// Sites judged.
     pub fn candidates(&self) -> usize {
-        self.seen.len()
+        self.before + self.seen.len()
     }
 
     /// Asks for more certainty from now on.
@@ -246,12 +345,13 @@ impl<'a> Judge<'a> {
         self.meets(point)
     }
 
-    /// How far a site is from its targets: the sum of what is missing of each chance, by the draws made so far.
+    /// How far a site is from its targets, by the draws made so far: the sum of squares of what is missing of each chance, so that
+    /// none is given up for the others.
     pub fn shortfall(&self, point: &Point) -> f64 {
         let Some(values) = self.seen.get(point) else { return f64::INFINITY };
         let missing = |(wanted, values): (&Wanted, &Vec<f64>)| {
             let wants = self.needed(&wanted.target) as f64 / self.most as f64;
-            (wants - wanted.met(values) as f64 / values.len() as f64).max(0.0)
+            (wants - wanted.met(values) as f64 / values.len() as f64).max(0.0).powi(2)
         };
         self.wanted.iter().zip(values).map(missing).sum()
     }
@@ -314,7 +414,7 @@ impl<'a> Judge<'a> {
         }
         let sized = self.plan.resized(&self.grid.size(point)).map_err(SizingError::Size)?;
         let asked = Request { seed: self.seed, from, to, threads: self.threads };
-        let more = sample(&sized, self.study, &self.wanted, &asked)?;
+        let more = values(&draws(&sized, self.study, &asked, self.watch)?, &self.wanted);
         let values = self.seen.entry(*point).or_insert_with(|| vec![Vec::new(); self.wanted.len()]);
         for (known, more) in values.iter_mut().zip(more) {
             known.extend(more);
@@ -350,30 +450,36 @@ impl<'a> Judge<'a> {
     }
 }
 
-/// Figures of the targets in the draws asked for; not a number where there is nothing to measure: a site without castings does
-/// not meet a target on their moisture.
+/// The draws asked for.
 ///
 /// # Errors
-/// [`SizingError::NoDraw`] where every draw fails.
-pub(super) fn sample(
+/// [`SizingError::NoDraw`] where every draw fails; [`SizingError::Stopped`].
+pub(super) fn draws(
     plan: &Plan,
     study: &Study,
-    wanted: &[Wanted],
     asked: &Request,
-) -> Result<Values, SizingError> {
-    let made = ensemble::run(plan, study, asked, &AtomicU64::new(0), &AtomicBool::new(false));
-    if made.rows.is_empty()
-        && let Some(failed) = made.failed.first()
-    {
-        return Err(SizingError::NoDraw(failed.message.clone()));
+    watch: Watch<'_>,
+) -> Result<Ensemble, SizingError> {
+    let made = ensemble::run(plan, study, asked, watch.done, watch.stop);
+    if made.is_partial() {
+        return Err(SizingError::Stopped(Box::default()));
     }
-    let count = usize::try_from(asked.to - asked.from).expect("draws are kept in memory");
+    match made.failed.first() {
+        Some(failed) if made.rows.is_empty() => Err(SizingError::NoDraw(failed.message.clone())),
+        _ => Ok(made),
+    }
+}
+
+/// Figures of the targets in the draws made; not a number where a draw failed or there is nothing to measure: a site without
+/// castings does not meet a target on their moisture.
+pub(super) fn values(made: &Ensemble, wanted: &[Wanted]) -> Values {
+    let count = usize::try_from(made.to - made.from).expect("draws are kept in memory");
     let mut values = vec![vec![f64::NAN; count]; wanted.len()];
     for row in &made.rows {
-        let place = usize::try_from(row.draw - asked.from).expect("draws are kept in memory");
+        let place = usize::try_from(row.draw - made.from).expect("draws are kept in memory");
         for (values, wanted) in values.iter_mut().zip(wanted) {
             values[place] = row.figures[wanted.place].unwrap_or(f64::NAN);
         }
     }
-    Ok(values)
+    values
 }

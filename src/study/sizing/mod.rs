@@ -1,8 +1,9 @@
 //! The question *size*: the cheapest site that meets its targets with the chance asked.
 //!
-//! Every site is judged on the same draws, so that two sites differ by their sizes alone. The search goes by few draws; its site
-//! is then lifted and lowered by many, where a chance counts as shown when the one-sided limit of its share of draws reaches it
-//! with the confidence asked; the answer is tried once more on draws it was not chosen by. That more of anything never harms is used by the search and looked for in its draws.
+//! Every site is judged on the same draws, so that two sites differ by their sizes alone. The search goes by few draws and coarse
+//! steps; its site is then lifted and lowered by many draws and single steps, where a chance counts as shown when the one-sided
+//! limit of its share of draws reaches it with the confidence asked; the answer is tried once more on draws it was not chosen by.
+//! That more of anything never harms is used by the search and looked for in its draws.
 
 mod along;
 mod answer;
@@ -13,6 +14,8 @@ mod judge;
 mod refuse;
 pub mod search;
 mod start_up;
+mod stopped;
+mod trade_off;
 
 pub use answer::Along;
 pub use answer::AlongPoint;
@@ -22,6 +25,7 @@ pub use answer::Demand;
 pub use answer::Met;
 pub use answer::Missed;
 pub use answer::ReversalTold;
+pub use answer::Risk;
 pub use answer::SizingAnswer;
 pub use answer::Smaller;
 pub use answer::StartUp;
@@ -35,27 +39,35 @@ pub use grid::Reckoned;
 pub use judge::Judge;
 pub use judge::Sample;
 pub use judge::Wanted;
+pub use judge::Watch;
 pub use judge::wanted;
 pub use refuse::Impossible;
 pub use refuse::Nearest;
 pub use refuse::Take;
 pub use start_up::full_intake;
+pub use stopped::Stopped;
 
 use super::run::RunError;
 use crate::monte_carlo::Study;
 use crate::monte_carlo::StudyError;
+use crate::monte_carlo::ensemble::Ensemble;
 use crate::monte_carlo::ensemble::Request;
 use crate::scenario::Plan;
 use crate::scenario::SizeError;
 use judge::Values;
-use judge::sample;
+use judge::draws;
+use judge::values;
 use search::AXES;
 use search::Found;
 use search::Point;
 use std::fmt;
 
 /// Questions asked of a search before its bound is taken as it is.
-const BUDGET: usize = 36;
+const BUDGET: usize = 24;
+/// How far sizes without a largest value are sought, in turn, over what is usual.
+const REACHES: [f64; 3] = [1.0, 2.0, 4.0];
+/// Times the lifted site is looked at anew.
+const LIFTS: usize = 8;
 /// Times the search is made stricter when a fresh seed falls short.
 const ROUNDS: u32 = 3;
 /// Distance of fresh seeds from the seed of the search.
@@ -100,6 +112,8 @@ pub enum SizingError {
     },
     /// No site within the bounds meets the targets: the answer is no.
     Impossible(Box<Impossible>),
+    /// The work was stopped before an answer.
+    Stopped(Box<Stopped>),
 }
 
 impl fmt::Display for SizingError {
@@ -117,6 +131,7 @@ impl fmt::Display for SizingError {
                 )
             }
             Self::Impossible(no) => no.fmt(f),
+            Self::Stopped(known) => known.fmt(f),
         }
     }
 }
@@ -132,8 +147,9 @@ impl From<StudyError> for SizingError {
 /// Finds the cheapest site that meets the targets of the plan.
 ///
 /// # Errors
-/// [`SizingError`]; [`SizingError::Impossible`] with the nearest that can be promised and what it would take.
-pub fn size(plan: &Plan, asked: &Asked) -> Result<SizingAnswer, SizingError> {
+/// [`SizingError`]; [`SizingError::Impossible`] with the nearest that can be promised and what it would take;
+/// [`SizingError::Stopped`] with what was known when `watch` stopped it.
+pub fn size(plan: &Plan, asked: &Asked, watch: Watch<'_>) -> Result<SizingAnswer, SizingError> {
     let study = Study::of(plan)?;
     let wanted = wanted(plan)?;
     let confidence = plan.sizing.confidence;
@@ -147,15 +163,42 @@ pub fn size(plan: &Plan, asked: &Asked) -> Result<SizingAnswer, SizingError> {
     }
     let quick = asked.draws.min(asked.verify);
     let sample = Sample { seed: asked.seed, quick, most: asked.verify, threads: asked.threads, confidence };
-    let mut judge = Judge::new(plan, &study, Grid::of(plan), wanted, sample);
-    let chosen = match first(&mut judge)? {
-        Some(start) => choose(plan, &study, &mut judge, &start, asked)?,
-        None => None,
-    };
-    if let Some(chosen) = chosen {
-        return finish::answer(plan, &study, &mut judge, &chosen, asked);
+    let mut judge = Judge::new(plan, &study, Grid::of(plan), wanted, sample, watch);
+    let mut chosen = None;
+    let answer = answered(plan, &study, &mut judge, asked, &mut chosen, watch);
+    match answer {
+        Err(SizingError::Stopped(_)) => {
+            Err(SizingError::Stopped(Box::new(Stopped::with(&judge, chosen.as_ref()))))
+        }
+        answer => answer,
     }
-    let no = refuse::impossible(plan, &study, &mut judge, sample)?;
+}
+
+fn answered(
+    plan: &Plan,
+    study: &Study,
+    judge: &mut Judge<'_>,
+    asked: &Asked,
+    chosen: &mut Option<Chosen>,
+    watch: Watch<'_>,
+) -> Result<SizingAnswer, SizingError> {
+    for reach in REACHES {
+        let grid = Grid::reaching(plan, reach);
+        if reach > 1.0 && grid == judge.grid {
+            break;
+        }
+        judge.turn_to(grid);
+        if let Some(start) = first(judge)? {
+            choose(plan, study, judge, &start, asked, chosen, watch)?;
+        }
+        if chosen.is_some() {
+            break;
+        }
+    }
+    if let Some(chosen) = chosen {
+        return finish::answer(plan, study, judge, chosen, asked, watch);
+    }
+    let no = refuse::impossible(plan, judge)?;
     Err(SizingError::Impossible(Box::new(no)))
 }
 
@@ -165,6 +208,7 @@ struct Chosen {
     point: Point,
     fresh_seed: u64,
     fresh: Values,
+    made: Ensemble,
     raised: u32,
 }
 
@@ -172,7 +216,7 @@ struct Chosen {
 fn first(judge: &mut Judge<'_>) -> Result<Option<Point>, SizingError> {
     let top = judge.grid.top();
     for point in [top, judge.grid.at_plan()] {
-        if judge.quick(&point)? && judge.meets_whole(&point)? {
+        if judge.quick(&point)? && judge.meets(&point)? {
             return Ok(Some(point));
         }
     }
@@ -185,7 +229,7 @@ fn first(judge: &mut Judge<'_>) -> Result<Option<Point>, SizingError> {
         for share in TRIED {
             let mut tried = best;
             tried[axis] = part(top[axis], share);
-            if judge.quick(&tried)? && judge.meets_whole(&tried)? {
+            if judge.quick(&tried)? && judge.meets(&tried)? {
                 return Ok(Some(tried));
             }
             if judge.shortfall(&tried) < judge.shortfall(&best) {
@@ -206,60 +250,88 @@ fn part(steps: u32, share: f64) -> u32 {
         .unwrap_or(steps)
 }
 
-/// Searches, and searches more strictly while a fresh seed falls short of a chance asked.
+/// Searches, and searches more strictly while a fresh seed falls short of a chance asked. What is chosen is kept as it is found.
 fn choose(
     plan: &Plan,
     study: &Study,
     judge: &mut Judge<'_>,
     start: &Point,
     asked: &Asked,
-) -> Result<Option<Chosen>, SizingError> {
-    let (mut chosen, mut confidence) = (None, plan.sizing.confidence);
+    chosen: &mut Option<Chosen>,
+    watch: Watch<'_>,
+) -> Result<(), SizingError> {
+    let mut confidence = plan.sizing.confidence;
     for raised in 0..=ROUNDS {
         let Some((found, point)) = settle(judge, start)? else { break };
         let fresh_seed = asked.seed.wrapping_add(FRESH * u64::from(raised + 1));
         let sized = plan.resized(&judge.grid.size(&point)).map_err(SizingError::Size)?;
         let request = Request { seed: fresh_seed, from: 0, to: asked.verify, threads: asked.threads };
-        let fresh = sample(&sized, study, &judge.wanted, &request)?;
+        let made = draws(&sized, study, &request, watch)?;
+        let fresh = values(&made, &judge.wanted);
         let holds = |(wanted, values): (&Wanted, &Vec<f64>)| {
             wanted.met(values) as f64 >= wanted.target.chance * values.len() as f64
         };
         let good = judge.wanted.iter().zip(&fresh).all(holds);
-        chosen = Some(Chosen { found, point, fresh_seed, fresh, raised });
+        *chosen = Some(Chosen { found, point, fresh_seed, fresh, made, raised });
         if good {
             break;
         }
         confidence = 1.0 - 0.25 * (1.0 - confidence);
         judge.set_confidence(confidence);
     }
-    Ok(chosen)
+    Ok(())
 }
 
 /// The cheapest point by the few draws of the search, lifted until all draws meet the targets, then lowered size by size and step by
 /// step by all draws. None where not even the start meets them by all draws.
 fn settle(judge: &mut Judge<'_>, start: &Point) -> Result<Option<(Found, Point)>, SizingError> {
     let slopes = judge.grid.slopes();
+    let grain = judge.grid.grain();
     judge.usual_quick();
-    let found = search::cheapest(&slopes, start, BUDGET, |p| judge.quick(p))?;
+    let mut found = search::cheapest(&slopes, start, &grain, BUDGET, |p| judge.quick(p))?;
     let mut from = found.point;
     // a site taken as met before its last draw may turn out not to be: it is lifted again
-    for _ in 0..BUDGET {
-        let Some(lifted) = lift(judge, &from, start)? else { return Ok(None) };
-        from = search::descend(&slopes, &lifted, &found.least, |p| judge.meets(p))?;
+    for _ in 0..LIFTS {
+        let Some(lifted) = lift(judge, &from, start, &grain)? else { return Ok(None) };
+        // the search may have stopped a grain above the border
+        let floor = std::array::from_fn(|axis| from[axis].saturating_sub(grain[axis]));
+        from = search::descend(&slopes, &lifted, &floor, |p| judge.meets(p))?;
         if judge.meets_whole(&from)? {
-            return Ok(Some((found, lower(judge, &from)?)));
+            let point = lower(judge, &from)?;
+            // what few draws missed and all draws met is no miss
+            let missed: Vec<Point> =
+                judge.missed().into_iter().filter(|missed| !search::within(&point, missed)).collect();
+            let cost = search::cost(&point, &slopes);
+            found.bound = search::bound(&slopes, start, &missed).min(cost);
+            found.proven = found.bound >= cost * (1.0 - 1e-12);
+            return Ok(Some((found, point)));
         }
     }
     Ok(None)
 }
 
-/// The first point on the way from a point to the start, or to the top of both, that meets the targets by all draws.
-fn lift(judge: &mut Judge<'_>, from: &Point, start: &Point) -> Result<Option<Point>, SizingError> {
+/// A point that meets the targets, on the way from one to the top of it and the start: as far as it takes, in doubling strides, and
+/// back to within a grain.
+fn lift(
+    judge: &mut Judge<'_>,
+    from: &Point,
+    start: &Point,
+    grain: &Point,
+) -> Result<Option<Point>, SizingError> {
     let top: Point = std::array::from_fn(|axis| from[axis].max(start[axis]));
-    if !judge.meets_whole(&top)? {
-        return Ok(judge.meets_whole(start)?.then_some(*start));
+    let (mut below, mut stride) = (*from, 0);
+    loop {
+        let tried: Point =
+            std::array::from_fn(|axis| top[axis].min(from[axis].saturating_add(stride * grain[axis])));
+        if judge.meets(&tried)? {
+            return Ok(Some(search::border(&below, &tried, grain, |p| judge.meets(p))?));
+        }
+        if tried == top {
+            return Ok(None);
+        }
+        below = tried;
+        stride = (2 * stride).max(1);
     }
-    Ok(Some(search::border(from, &top, |p| judge.meets(p))?))
 }
 
 /// Goes to the next smaller site in any size as long as it meets the targets by all draws.

@@ -4,11 +4,8 @@ use super::SizingError;
 use super::chance;
 use super::grid::Grid;
 use super::judge::Judge;
-use super::judge::Sample;
-use super::judge::wanted;
 use super::search;
 use super::search::AXES;
-use crate::monte_carlo::Study;
 use crate::monte_carlo::figures;
 use crate::quantity::spaced;
 use crate::scenario::Plan;
@@ -16,7 +13,7 @@ use crate::scenario::sizing::Target;
 use std::fmt;
 
 /// Questions asked to find what it would take.
-const BUDGET: usize = 24;
+const BUDGET: usize = 16;
 
 /// A target as the nearest site meets it.
 #[derive(Debug, Clone, PartialEq)]
@@ -80,7 +77,8 @@ impl Nearest {
                 at_least: t.at_least.map(|_| value),
                 ..t.clone()
             };
-            format!("{} {} with chance {}, or ", statement(&limits), self.unit, spaced(t.chance, 4))
+            let unit = if self.unit == "1" { String::new() } else { format!(" {}", self.unit) };
+            format!("{}{unit} with chance {}, or ", statement(&limits), spaced(t.chance, 4))
         });
         let chance = format!("{} with chance {}", statement(t), spaced(self.share, 4));
         format!("{}{chance}", instead.unwrap_or_default())
@@ -137,12 +135,7 @@ impl Impossible {
 ///
 /// # Errors
 /// [`SizingError`].
-pub(super) fn impossible(
-    plan: &Plan,
-    study: &Study,
-    judge: &mut Judge<'_>,
-    sample: Sample,
-) -> Result<Impossible, SizingError> {
+pub(super) fn impossible(plan: &Plan, judge: &mut Judge<'_>) -> Result<Impossible, SizingError> {
     let nearest = judge.nearest()?;
     let values = judge.whole(&nearest)?.clone();
     let targets = judge
@@ -157,33 +150,34 @@ pub(super) fn impossible(
                 unit: figures::TABLE[wanted.place].unit,
                 share: wanted.met(values) as f64 / values.len() as f64,
                 needed: judge.needed(t) as f64 / values.len() as f64,
-                promised: chance::promised(values, t.chance, sample.confidence, t.at_most.is_some())
+                promised: chance::promised(values, t.chance, judge.confidence(), t.at_most.is_some())
                     .filter(|_| one_sided),
             }
         })
         .collect();
     let sizes = named(&judge.grid, &nearest);
-    Ok(Impossible { sizes, targets, takes: takes(plan, study, &judge.grid, sample)? })
+    Ok(Impossible { sizes, targets, takes: takes(plan, judge)? })
 }
 
 /// Values of all sizes that the plan limits, by name.
-fn named(grid: &Grid, point: &search::Point) -> Vec<(&'static str, f64)> {
+pub(super) fn named(grid: &Grid, point: &search::Point) -> Vec<(&'static str, f64)> {
     let values = grid.values(point);
     let limited = |n: &usize| grid.axes[*n].free || grid.axes[*n].plan.is_some();
     (0..AXES).filter(limited).map(|n| (grid.axes[n].name, values[n])).collect()
 }
 
 /// The cheapest way to enlarge what was held or bounded until the targets are met.
-fn takes(plan: &Plan, study: &Study, tried: &Grid, sample: Sample) -> Result<Vec<Take>, SizingError> {
-    let mut judge = Judge::new(plan, study, Grid::beyond(plan, tried), wanted(plan)?, sample);
+fn takes(plan: &Plan, within: &Judge<'_>) -> Result<Vec<Take>, SizingError> {
+    let tried = &within.grid;
+    let mut judge = within.on(Grid::beyond(plan, tried));
     let top = judge.grid.top();
-    if !(judge.quick(&top)? && judge.meets_whole(&top)?) {
+    if !(judge.quick(&top)? && judge.meets(&top)?) {
         return Ok(Vec::new());
     }
-    let slopes = judge.grid.slopes();
-    let found = search::cheapest(&slopes, &top, BUDGET, |p| judge.quick(p))?;
-    let Some(lifted) = super::lift(&mut judge, &found.point, &top)? else { return Ok(Vec::new()) };
-    let point = search::descend(&slopes, &lifted, &found.least, |p| judge.meets(p))?;
+    let (slopes, grain) = (judge.grid.slopes(), judge.grid.grain());
+    let found = search::cheapest(&slopes, &top, &grain, BUDGET, |p| judge.quick(p))?;
+    let Some(lifted) = super::lift(&mut judge, &found.point, &top, &grain)? else { return Ok(Vec::new()) };
+    let point = search::descend(&slopes, &lifted, &found.point, |p| judge.meets(p))?;
     let more = (0..AXES).filter(|axis| point[*axis] > 0);
     Ok(more
         .map(|axis| Take {

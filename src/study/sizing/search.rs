@@ -2,7 +2,8 @@
 //!
 //! Points that meet it then reach upwards and points that miss it downwards, so one answer settles many points. The search keeps
 //! the least points not yet settled; the cheapest of them bounds the cost from below, and the line from there to the
-//! cheapest point found is halved until the border is met, which cuts the bound away.
+//! cheapest point found is halved until the border is met, which cuts the bound away. Lines are halved down to a grain, for
+//! conditions that few draws know no better than that.
 //!
 //! # Source
 //! Outer approximation of monotonic optimisation by polyblocks (Tuy 2000, SIAM J. Optim. 11:464-494, recalled), on a grid.
@@ -15,6 +16,9 @@ const PIECES: [u32; 4] = [8, 16, 32, 100];
 
 /// A point of the grid: steps above the least value of each size.
 pub type Point = [u32; AXES];
+
+/// A grain of one step: the border itself.
+pub const FINE: Point = [1; AXES];
 
 /// What a step costs on each axis. # Units: those of cost
 pub type Slopes = [f64; AXES];
@@ -53,13 +57,15 @@ pub fn cost(point: &Point, slopes: &Slopes) -> f64 {
 struct Search<'a, E, F: FnMut(&Point) -> Result<bool, E>> {
     slopes: &'a Slopes,
     start: Point,
+    grain: Point,
     ask: F,
     asked: usize,
     budget: usize,
     known: Known,
 }
 
-/// Finds the cheapest point at or below `start`, which is known to meet the condition.
+/// Finds the cheapest point at or below `start`, which is known to meet the condition; lines are halved down to the grain, 1 for
+/// the border itself.
 ///
 /// After `budget` questions the cheapest found so far is returned with the bound reached.
 ///
@@ -68,12 +74,14 @@ struct Search<'a, E, F: FnMut(&Point) -> Result<bool, E>> {
 pub fn cheapest<E>(
     slopes: &Slopes,
     start: &Point,
+    grain: &Point,
     budget: usize,
     ask: impl FnMut(&Point) -> Result<bool, E>,
 ) -> Result<Found, E> {
     let mut search = Search {
         slopes,
         start: *start,
+        grain: *grain,
         ask,
         asked: 0,
         budget,
@@ -93,10 +101,20 @@ pub fn descend<E>(
     ask: impl FnMut(&Point) -> Result<bool, E>,
 ) -> Result<Point, E> {
     let known = Known { met: vec![*from], missed: Vec::new() };
-    Search { slopes, start: *from, ask, asked: 0, budget: usize::MAX, known }.descend(from, least)
+    Search { slopes, start: *from, grain: FINE, ask, asked: 0, budget: usize::MAX, known }
+        .descend(from, least)
 }
 
-/// The first point that meets the condition on the way from one point to a larger one, which is known to meet it.
+/// What nothing can meet the condition below, by points that miss it: the cheapest point at or below `start` that is not within
+/// one of them.
+pub fn bound(slopes: &Slopes, start: &Point, missed: &[Point]) -> f64 {
+    let mut open = vec![[0; AXES]];
+    cut(&mut open, missed, start);
+    open.iter().map(|point| cost(point, slopes)).fold(f64::INFINITY, f64::min)
+}
+
+/// The first point that meets the condition on the way from one point to a larger one, which is known to meet it, in parts of no
+/// more than a grain.
 ///
 /// # Errors
 /// Those of the question.
@@ -106,10 +124,11 @@ pub fn descend<E>(
 pub fn border<E>(
     from: &Point,
     to: &Point,
+    grain: &Point,
     mut ask: impl FnMut(&Point) -> Result<bool, E>,
 ) -> Result<Point, E> {
     assert!(within(from, to), "the way leads upwards");
-    let steps = (0..AXES).map(|axis| to[axis] - from[axis]).max().unwrap_or(0);
+    let steps = (0..AXES).map(|axis| (to[axis] - from[axis]).div_ceil(grain[axis].max(1))).max().unwrap_or(0);
     let at = |step: u32| -> Point {
         std::array::from_fn(|axis| {
             let whole = u64::from(to[axis] - from[axis]) * u64::from(step) / u64::from(steps.max(1));
@@ -133,20 +152,21 @@ impl<E, F: FnMut(&Point) -> Result<bool, E>> Search<'_, E, F> {
         let start = self.start;
         let mut least = start;
         for (axis, value) in least.iter_mut().enumerate() {
-            *value = self.lowest(&start, axis, 0)?;
+            *value = self.between(&start, axis, 0)?.0;
         }
         if self.meets(&least)? {
             return Ok(Found { point: least, least, bound: cost(&least, self.slopes), proven: true });
         }
         // evenly between the least and the start, for sizes that stand in for each other; and the dearest as low as it goes
-        let middle = border(&least, &start, |p| self.meets(p))?;
+        let grain = self.grain;
+        let middle = border(&least, &start, &grain, |p| self.meets(p))?;
         let even = self.descend(&middle, &least)?;
         let price = |p: &Point| cost(p, self.slopes);
         let greedy = self.descend(&start, &least)?;
         let mut best = if price(&greedy) < price(&even) { greedy } else { even };
         let mut open = vec![least];
         loop {
-            self.cut(&mut open);
+            cut(&mut open, &self.known.missed, &self.start);
             let next = open.iter().copied().min_by(|a, b| price(a).total_cmp(&price(b)));
             let Some(next) = next.filter(|p| price(p) < price(&best) * (1.0 - 1e-12)) else {
                 return Ok(Found { point: best, least, bound: price(&best), proven: true });
@@ -157,7 +177,7 @@ impl<E, F: FnMut(&Point) -> Result<bool, E>> Search<'_, E, F> {
                 return Ok(Found { point: best, least, bound, proven: false });
             }
             let top: Point = std::array::from_fn(|axis| next[axis].max(best[axis]));
-            let border = border(&next, &top, |p| self.meets(p))?;
+            let border = border(&next, &top, &grain, |p| self.meets(p))?;
             if price(&border) < price(&best) {
                 best = self.descend(&border, &least)?;
             }
@@ -218,10 +238,11 @@ impl<E, F: FnMut(&Point) -> Result<bool, E>> Search<'_, E, F> {
         Ok(meets)
     }
 
-    /// The least value from `from` on one axis that keeps a point meeting the condition.
-    fn lowest(&mut self, point: &Point, axis: usize, from: u32) -> Result<u32, E> {
+    /// A value from `from` on one axis below which a point surely misses the condition, and one, less than a grain above, with
+    /// which it meets it.
+    fn between(&mut self, point: &Point, axis: usize, from: u32) -> Result<(u32, u32), E> {
         let (mut low, mut high) = (from, point[axis]);
-        while low < high {
+        while high.saturating_sub(low) >= self.grain[axis].max(1) {
             let mut tried = *point;
             tried[axis] = low + (high - low) / 2;
             if self.meets(&tried)? {
@@ -230,7 +251,12 @@ impl<E, F: FnMut(&Point) -> Result<bool, E>> Search<'_, E, F> {
                 low = tried[axis] + 1;
             }
         }
-        Ok(high)
+        Ok((low, high))
+    }
+
+    /// The least value from `from` on one axis, to within a grain, that keeps a point meeting the condition.
+    fn lowest(&mut self, point: &Point, axis: usize, from: u32) -> Result<u32, E> {
+        self.between(point, axis, from).map(|(_, high)| high)
     }
 
     /// Lowers one axis after the other, the dearest first, as far as the condition holds.
@@ -244,24 +270,24 @@ impl<E, F: FnMut(&Point) -> Result<bool, E>> Search<'_, E, F> {
         }
         Ok(point)
     }
+}
 
-    /// Replaces open points that are known to miss by the least points above them that are not.
-    fn cut(&self, open: &mut Vec<Point>) {
-        for missed in &self.known.missed {
-            let (hit, mut kept): (Vec<Point>, Vec<Point>) =
-                open.drain(..).partition(|point| within(point, missed));
-            for point in hit {
-                for axis in (0..AXES).filter(|&axis| missed[axis] < self.start[axis]) {
-                    let mut above = point;
-                    above[axis] = missed[axis] + 1;
-                    if !kept.iter().any(|other| within(other, &above)) {
-                        kept.retain(|other| !within(&above, other));
-                        kept.push(above);
-                    }
+/// Replaces open points that are known to miss by the least points above them, at or below `start`, that are not.
+fn cut(open: &mut Vec<Point>, missed: &[Point], start: &Point) {
+    for missed in missed {
+        let (hit, mut kept): (Vec<Point>, Vec<Point>) =
+            open.drain(..).partition(|point| within(point, missed));
+        for point in hit {
+            for axis in (0..AXES).filter(|&axis| missed[axis] < start[axis]) {
+                let mut above = point;
+                above[axis] = missed[axis] + 1;
+                if !kept.iter().any(|other| within(other, &above)) {
+                    kept.retain(|other| !within(&above, other));
+                    kept.push(above);
                 }
             }
-            *open = kept;
         }
+        *open = kept;
     }
 }
 
@@ -297,7 +323,7 @@ mod tests {
         // 43 drums, 37 steps of area, 12 of stock, whatever the rest: the corner of the least values
         let need: Point = [43, 37, 12, 0, 0];
         let mut asked = 0;
-        let found = cheapest(&[55.0, 120.0, 22.0, 1.0, 1.0], &[160, 100, 100, 0, 0], 60, |p| {
+        let found = cheapest(&[55.0, 120.0, 22.0, 1.0, 1.0], &[160, 100, 100, 0, 0], &FINE, 60, |p| {
             asked += 1;
             Ok::<bool, ()>(within(&need, p))
         });
@@ -310,10 +336,37 @@ mod tests {
     fn a_spent_budget_leaves_a_bound_below_the_best() {
         let slopes = [1.0, 1.1, 0.9, 0.0, 0.0];
         let meets = |p: &Point| p[..3].iter().map(|n| f64::from(*n)).product::<f64>() >= 60_000.0;
-        let found = cheapest(&slopes, &[100, 100, 100, 0, 0], 40, |p| Ok::<bool, ()>(meets(p))).unwrap();
+        let found =
+            cheapest(&slopes, &[100, 100, 100, 0, 0], &FINE, 40, |p| Ok::<bool, ()>(meets(p))).unwrap();
         let best = brute(&[100, 100, 100, 0, 0], &slopes, meets);
         assert!(!found.proven && found.bound <= best && best <= cost(&found.point, &slopes));
         assert!(meets(&found.point) && cost(&found.point, &slopes) < 1.05 * best, "{found:?} {best}");
+    }
+
+    #[test]
+    fn a_grain_asks_less_and_stays_within_it() {
+        let need: Point = [43, 37, 12, 0, 0];
+        let grain: Point = [5, 4, 4, 1, 1];
+        let mut asked = 0;
+        let found = cheapest(&[55.0, 120.0, 22.0, 1.0, 1.0], &[160, 100, 100, 0, 0], &grain, 60, |p| {
+            asked += 1;
+            Ok::<bool, ()>(within(&need, p))
+        });
+        let found = found.unwrap();
+        assert!(within(&need, &found.point) && within(&found.least, &need), "{found:?}");
+        assert!((0..3).all(|axis| found.point[axis] < need[axis] + 2 * grain[axis]), "{found:?}");
+        assert!(asked <= 20, "{asked}");
+    }
+
+    #[test]
+    fn the_bound_is_the_cheapest_point_no_miss_covers() {
+        let slopes = [2.0, 3.0, 0.0, 0.0, 0.0];
+        let start = [9, 9, 0, 0, 0];
+        assert!(bound(&slopes, &start, &[]).abs() < 1e-12);
+        // below 5 of the first or 3 of the second all is missed: (5, 0) costs 10, (0, 3) costs 9
+        assert!((bound(&slopes, &start, &[[4, 2, 0, 0, 0]]) - 9.0).abs() < 1e-12);
+        // with (2, 9) missed too the second alone does not do: (5, 0) is left at 10, (3, 3) costs 15
+        assert!((bound(&slopes, &start, &[[4, 2, 0, 0, 0], [2, 9, 0, 0, 0]]) - 10.0).abs() < 1e-12);
     }
 
     proptest! {
@@ -332,7 +385,7 @@ mod tests {
             let meets = |p: &Point| {
                 needs.iter().all(|(weights, share)| reach(p, weights) >= share * reach(&top, weights) - 1e-9)
             };
-            let found = cheapest(&slopes, &top, 100_000, |p| Ok::<bool, ()>(meets(p))).unwrap();
+            let found = cheapest(&slopes, &top, &FINE, 100_000, |p| Ok::<bool, ()>(meets(p))).unwrap();
             let best = brute(&top, &slopes, meets);
             prop_assert!(found.proven && meets(&found.point));
             prop_assert!((cost(&found.point, &slopes) - best).abs() <= 1e-9 * (1.0 + best), "{found:?} {best}");

@@ -2,6 +2,7 @@
 
 use super::SizingError;
 use super::answer::StartUp;
+use super::judge::Watch;
 use crate::chain;
 use crate::monte_carlo::Days;
 use crate::monte_carlo::Study;
@@ -86,6 +87,7 @@ pub(super) fn start_up(
     size: &Size,
     seed: u64,
     worm_cost: f64,
+    watch: Watch<'_>,
 ) -> Result<Vec<StartUp>, SizingError> {
     let mut levels: Vec<f64> = Vec::new();
     let mut ways = Vec::new();
@@ -94,6 +96,7 @@ pub(super) fn start_up(
         let sized = plan.resized(&Size { stock: bought, ..*size }).map_err(SizingError::Size)?;
         let (mut reached, mut turned_away, mut stock_end) = (Vec::new(), 0.0, 0.0);
         for number in 0..DRAWS {
+            watch.goes_on()?;
             let days = daily(&sized, study, seed, number)?;
             let place = usize::try_from(number).expect("a few draws");
             if levels.len() <= place {

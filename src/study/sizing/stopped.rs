@@ -1,0 +1,86 @@
+//! What is known when the work is stopped before its answer.
+
+use super::Chosen;
+use super::judge::Judge;
+use super::refuse::named;
+use super::refuse::statement;
+use crate::quantity::spaced;
+use std::fmt;
+
+/// What is known when the work is stopped before its answer.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Stopped {
+    /// Sites judged.
+    pub sites: usize,
+    /// Draws made.
+    pub draws: u64,
+    /// The best site so far, if any met its targets.
+    pub best: Option<BestSoFar>,
+}
+
+/// The best site when the work was stopped.
+#[derive(Debug, Clone, PartialEq)]
+pub struct BestSoFar {
+    /// Sizes, by name.
+    pub sizes: Vec<(&'static str, f64)>,
+    /// What all sizes cost together.
+    pub cost: f64,
+    /// Targets in words, with the share of the draws in which each holds.
+    pub targets: Vec<(String, f64)>,
+    /// Draws of it.
+    pub draws: u64,
+    /// Whether these are draws it was not chosen by: the search was over.
+    pub verified: bool,
+}
+
+impl Stopped {
+    /// What the judge has seen.
+    pub(super) fn with(judge: &Judge<'_>, chosen: Option<&Chosen>) -> Self {
+        let verified = chosen.map(|c| (c.point, &c.fresh, true));
+        let so_far = || judge.cheapest_so_far().map(|(point, values)| (point, values, false));
+        let best = verified.or_else(so_far).map(|(point, values, verified)| BestSoFar {
+            sizes: named(&judge.grid, &point),
+            cost: judge.grid.cost(&point),
+            targets: judge
+                .wanted
+                .iter()
+                .zip(values)
+                .map(|(w, values)| (statement(&w.target), w.met(values) as f64 / values.len() as f64))
+                .collect(),
+            draws: values[0].len() as u64,
+            verified,
+        });
+        Self { sites: judge.candidates(), draws: judge.draws, best }
+    }
+
+    /// What was known, in lines.
+    pub fn hints(&self) -> Vec<String> {
+        let Some(best) = &self.best else {
+            return vec![
+                "no site looked at so far met every target; nothing is said about larger ones".to_owned(),
+            ];
+        };
+        let sizes: Vec<String> =
+            best.sizes.iter().map(|(name, value)| format!("{name} {}", spaced(*value, 4))).collect();
+        let shares: Vec<String> = best
+            .targets
+            .iter()
+            .map(|(statement, share)| format!("{statement} in {:.1} % of draws", 100.0 * share))
+            .collect();
+        let how = if best.verified {
+            format!("the search was over: its site was met by {} draws of a fresh seed", best.draws)
+        } else {
+            format!("the cheapest site so far, not verified, by {} draws", best.draws)
+        };
+        vec![
+            format!("{how}: {}, cost {}", sizes.join(", "), spaced(best.cost, 4)),
+            format!("there {}", shares.join("; ")),
+        ]
+    }
+}
+
+impl fmt::Display for Stopped {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "stopped before the answer, after {} sites and {} draws", self.sites, self.draws)
+    }
+}

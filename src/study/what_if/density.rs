@@ -1,0 +1,88 @@
+//! Stocking densities against each other.
+
+use super::paired::Paired;
+use super::paired::gain;
+use super::paired::mean;
+use super::variants::Ready;
+use crate::monte_carlo::ensemble::Ensemble;
+use crate::monte_carlo::figures;
+use serde::Serialize;
+
+/// Gain from a denser stocking below which it counts as none.
+pub const NO_GAIN: f64 = 0.02;
+
+/// Stocking densities against each other.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Densities {
+    /// By rising density.
+    pub points: Vec<DensityPoint>,
+    /// The least density from which on no denser one gains feed laid or castings; none where the densest still gains.
+    pub enough: Option<f64>,
+}
+
+/// One stocking density. Figures are means over the draws.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct DensityPoint {
+    /// Worms bought first per bed area. # Units: kg/m2
+    pub density: f64,
+    /// Worms bought first. # Units: kg
+    pub bought: f64,
+    /// Paste with bulking laid. # Units: kg
+    pub fed: f64,
+    /// Castings through the screen. # Units: kg
+    pub castings: f64,
+    /// Worms at the end. # Units: kg
+    pub stock_end: f64,
+    /// Worms at the end per bed area: crowding. # Units: kg/m2
+    pub density_end: f64,
+    /// Feed eaten per worm. # Units: kg/(kg d)
+    pub intake: f64,
+    /// Share of bed-days on which worms starved.
+    pub starving: f64,
+    /// Gain in feed laid over the next thinner point, as a share of it; none for the thinnest.
+    pub gain_fed: Option<Paired>,
+    /// Gain in castings over the next thinner point.
+    pub gain_castings: Option<Paired>,
+}
+
+/// Whether a gain counts as none: below 2 %, and either not told from zero or surely below 2 %.
+fn nothing(gain: Option<Paired>) -> bool {
+    gain.is_none_or(|g| g.mean < NO_GAIN && (g.low <= 0.0 || g.high < NO_GAIN))
+}
+
+/// The variants by rising density.
+pub(super) fn densities(ready: &[Ready], runs: &[Ensemble]) -> Densities {
+    let place = |name: &str| figures::place(name).expect("a figure of the table");
+    let (fed, castings, stock) = (place("fed"), place("castings_screened"), place("stock_end"));
+    let mut order: Vec<usize> = (0..ready.len()).collect();
+    let density = |n: usize| ready[n].plan.size().stock / ready[n].plan.bed_area();
+    order.sort_by(|a, b| density(*a).total_cmp(&density(*b)));
+    let points = order
+        .iter()
+        .enumerate()
+        .map(|(at, &n)| {
+            let thinner = at.checked_sub(1).map(|before| &runs[order[before]]);
+            let run = &runs[n];
+            DensityPoint {
+                density: density(n),
+                bought: ready[n].plan.size().stock,
+                fed: mean(run, fed),
+                castings: mean(run, castings),
+                stock_end: mean(run, stock),
+                density_end: mean(run, stock) / ready[n].plan.bed_area(),
+                intake: mean(run, place("intake_per_worm")),
+                starving: mean(run, place("starving_share")),
+                gain_fed: thinner.and_then(|thinner| gain(thinner, run, fed)),
+                gain_castings: thinner.and_then(|thinner| gain(thinner, run, castings)),
+            }
+        })
+        .collect();
+    // the densest has nothing beside it that could show a gain, so it is never the answer
+    let enough = (0..order.len().saturating_sub(1)).find(|&at| {
+        let denser = &order[at + 1..];
+        [fed, castings]
+            .iter()
+            .all(|&figure| denser.iter().all(|&n| nothing(gain(&runs[order[at]], &runs[n], figure))))
+    });
+    Densities { points, enough: enough.map(|at| density(order[at])) }
+}

@@ -1,0 +1,249 @@
+//! The question *compare*: a site and variants of it on the same draws.
+//!
+//! Draw *i* of a variant is draw *i* of the base: the same rates, weather, intake and luck. What differs is what was varied, so that
+//! the paired differences carry none of the spread that both share, and those of two equal variants are exactly zero.
+
+mod axis;
+mod density;
+mod error;
+mod paired;
+mod variants;
+
+pub use axis::Axis;
+pub use axis::axis;
+pub use density::Densities;
+pub use density::DensityPoint;
+pub use density::NO_GAIN;
+pub use error::WhatIfError;
+pub use paired::Paired;
+pub use paired::paired;
+pub use variants::DENSITY;
+
+use crate::monte_carlo::Study;
+use crate::monte_carlo::ensemble;
+use crate::monte_carlo::ensemble::Ensemble;
+use crate::monte_carlo::ensemble::Request;
+use crate::monte_carlo::figures;
+use crate::scenario;
+use crate::scenario::Known;
+use crate::scenario::Plan;
+use density::densities;
+use paired::common;
+use paired::mean;
+use serde::Serialize;
+use std::iter;
+use std::sync::atomic::AtomicBool;
+use std::sync::atomic::AtomicU64;
+use variants::Ready;
+use variants::variants;
+
+/// Figures compared where none are named.
+pub const USUAL: [&str; 6] =
+    ["fed", "turned_away_share", "castings_screened", "stock_end", "starving_share", "bed_hottest"];
+/// Draws of each site in a turn.
+const TURN: u64 = 20;
+/// Most variants.
+pub const MOST_VARIANTS: usize = 400;
+
+/// What is asked.
+#[derive(Debug, Clone, Copy)]
+pub struct Question<'a> {
+    /// Name of the scenario in messages.
+    pub name: &'a str,
+    /// Its text.
+    pub text: &'a str,
+    /// Names it may refer to.
+    pub known: Known<'a>,
+    /// One key or two.
+    pub axes: &'a [Axis],
+    /// Names of figures; none for the usual ones.
+    pub figures: &'a [String],
+    /// Draws.
+    pub draws: u64,
+    /// Seed.
+    pub seed: u64,
+    /// Threads.
+    pub threads: usize,
+}
+
+/// The answer.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct WhatIf {
+    /// Version of the program.
+    pub version: &'static str,
+    /// Name of the site.
+    pub name: String,
+    /// Seed.
+    pub seed: u64,
+    /// Draws of the base and of every variant.
+    pub draws: u64,
+    /// Draws asked for.
+    pub asked: u64,
+    /// Whether the work was stopped: fewer draws than asked, but the same ones of the base and every variant.
+    pub partial: bool,
+    /// Keys that were varied.
+    pub keys: Vec<String>,
+    /// Figures, with the mean of the base.
+    pub figures: Vec<Base>,
+    /// Variants.
+    pub variants: Vec<Variant>,
+    /// Draws of the base that gave no answer.
+    pub failed: usize,
+    /// Stocking density: where nothing more is gained. Only where that alone was varied.
+    pub density: Option<Densities>,
+}
+
+/// A figure of the base.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Base {
+    /// Name.
+    pub figure: &'static str,
+    /// Unit.
+    pub unit: &'static str,
+    /// What it is.
+    pub what: &'static str,
+    /// Mean over the draws.
+    pub mean: f64,
+}
+
+/// A variant.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Variant {
+    /// Value of each key.
+    pub values: Vec<String>,
+    /// Figures, in the order of those of the base.
+    pub figures: Vec<Compared>,
+    /// Draws that gave no answer.
+    pub failed: usize,
+}
+
+/// A figure of a variant against the base.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Compared {
+    /// Mean over the draws.
+    pub mean: f64,
+    /// Variant less base, draw by draw.
+    pub difference: Paired,
+}
+
+/// Sites that are run: the base and its variants.
+pub fn sites(axes: &[Axis]) -> u64 {
+    1 + axes.iter().map(|axis| axis.values.len() as u64).product::<u64>()
+}
+
+/// Runs base and variants and compares them. `done` counts draws of any of them; raising `stop` ends the work with the draws that
+/// all of them have.
+///
+/// # Errors
+/// [`WhatIfError`]; every variant is read and checked before the first is run.
+///
+/// # Panics
+/// Never: the base is among the sites that are run.
+pub fn compare(question: &Question<'_>, done: &AtomicU64, stop: &AtomicBool) -> Result<WhatIf, WhatIfError> {
+    let places = places(question.figures)?;
+    let base = scenario::parse(question.name, question.text, question.known)?;
+    let ready = variants(question)?;
+    if question.draws < 2 {
+        return Err(WhatIfError::TooFewDraws(question.draws));
+    }
+    let plans: Vec<&Plan> = iter::once(&base).chain(ready.iter().map(|r| &r.plan)).collect();
+    let all = runs(question, &plans, done, stop)?;
+    for (n, run) in all.iter().enumerate() {
+        if let (true, Some(failed)) = (run.rows.len() < 2, run.failed.first()) {
+            let variant = n
+                .checked_sub(1)
+                .map_or("the scenario as it stands".to_owned(), |n| ready[n].values.join(", "));
+            return Err(WhatIfError::NoDraw { variant, message: failed.message.clone() });
+        }
+    }
+    let (first, runs) = all.split_first().expect("the base is among them");
+    let alone = question.axes.len() == 1 && matches!(question.axes[0].key.as_str(), DENSITY | "stock.mass");
+    Ok(WhatIf {
+        version: env!("CARGO_PKG_VERSION"),
+        name: base.name.clone(),
+        seed: question.seed,
+        draws: first.to,
+        asked: question.draws,
+        partial: first.to < question.draws,
+        keys: question.axes.iter().map(|axis| axis.key.clone()).collect(),
+        figures: places.iter().map(|&place| base_figure(first, place)).collect(),
+        failed: first.failed.len(),
+        density: alone.then(|| densities(&ready, runs)),
+        variants: ready.iter().zip(runs).map(|(ready, run)| against(first, ready, run, &places)).collect(),
+    })
+}
+
+/// Draws of all plans, a few of each in turn, so that all have the same ones when the work is stopped.
+fn runs(
+    question: &Question<'_>,
+    plans: &[&Plan],
+    done: &AtomicU64,
+    stop: &AtomicBool,
+) -> Result<Vec<Ensemble>, WhatIfError> {
+    let studies: Vec<Study> = plans.iter().map(|plan| Study::of(plan)).collect::<Result<_, _>>()?;
+    let mut all: Vec<Ensemble> = Vec::new();
+    let mut from = 0;
+    while from < question.draws {
+        let to = (from + TURN).min(question.draws);
+        let asked = Request { seed: question.seed, from, to, threads: question.threads };
+        let turn: Vec<Ensemble> = plans
+            .iter()
+            .zip(&studies)
+            .map(|(plan, study)| ensemble::run(plan, study, &asked, done, stop))
+            .collect();
+        if turn.iter().any(Ensemble::is_partial) {
+            break;
+        }
+        if all.is_empty() {
+            all = turn;
+        } else {
+            for (known, more) in all.iter_mut().zip(turn) {
+                known.to = to;
+                known.rows.extend(more.rows);
+                known.failed.extend(more.failed);
+            }
+        }
+        from = to;
+    }
+    if from < 2 { Err(WhatIfError::Stopped) } else { Ok(all) }
+}
+
+/// A variant against the base.
+fn against(first: &Ensemble, ready: &Ready, run: &Ensemble, places: &[usize]) -> Variant {
+    let compared = |&place: &usize| {
+        let (a, b) = common(first, run, place);
+        Compared { mean: mean(run, place), difference: paired(&a, &b) }
+    };
+    Variant {
+        values: ready.values.clone(),
+        failed: run.failed.len(),
+        figures: places.iter().map(compared).collect(),
+    }
+}
+
+fn base_figure(run: &Ensemble, place: usize) -> Base {
+    let figure = &figures::TABLE[place];
+    Base { figure: figure.name, unit: figure.unit, what: figure.what, mean: mean(run, place) }
+}
+
+/// Places of the figures named, or of the usual ones.
+fn places(names: &[String]) -> Result<Vec<usize>, WhatIfError> {
+    let found = |name: &str| {
+        figures::place(name).ok_or_else(|| WhatIfError::UnknownFigure {
+            given: name.to_owned(),
+            nearest: scenario::sizing::nearest_figure(name),
+        })
+    };
+    if names.is_empty() {
+        return USUAL.iter().map(|name| found(name)).collect();
+    }
+    let mut places: Vec<usize> = names.iter().map(|name| found(name)).collect::<Result<_, _>>()?;
+    let mut seen = Vec::new();
+    places.retain(|place| {
+        !seen.contains(place) && {
+            seen.push(*place);
+            true
+        }
+    });
+    Ok(places)
+}

@@ -1,0 +1,71 @@
+//! From keys and values to checked plans.
+
+use super::MOST_VARIANTS;
+use super::Question;
+use super::WhatIfError;
+use crate::quantity;
+use crate::quantity::Kind;
+use crate::scenario;
+use crate::scenario::Plan;
+
+/// Key of our own: worms bought first per bed area, kg/m2. It stands for `stock.mass` = density x area of all beds.
+pub const DENSITY: &str = "stock.density";
+
+/// A variant ready to run.
+pub(super) struct Ready {
+    pub(super) values: Vec<String>,
+    pub(super) plan: Plan,
+}
+
+/// Every combination of values, read and checked.
+pub(super) fn variants(question: &Question<'_>) -> Result<Vec<Ready>, WhatIfError> {
+    let axes = question.axes;
+    if axes.is_empty() || axes.len() > 2 {
+        return Err(WhatIfError::Keys(format!("{} keys are varied; one or two can be", axes.len())));
+    }
+    if axes.len() == 2 && axes[0].key == axes[1].key {
+        return Err(WhatIfError::Keys(format!("{} is varied twice", axes[0].key)));
+    }
+    let count = axes.iter().map(|axis| axis.values.len()).product();
+    if count > MOST_VARIANTS {
+        return Err(WhatIfError::TooMany(count));
+    }
+    let mut combinations: Vec<Vec<String>> = vec![Vec::new()];
+    for axis in axes {
+        combinations = combinations
+            .into_iter()
+            .flat_map(|so_far| {
+                axis.values.iter().map(move |value| [so_far.clone(), vec![value.clone()]].concat())
+            })
+            .collect();
+    }
+    combinations.into_iter().map(|values| Ok(Ready { plan: variant(question, &values)?, values })).collect()
+}
+
+/// The plan of a combination of values.
+fn variant(question: &Question<'_>, values: &[String]) -> Result<Plan, WhatIfError> {
+    let set: Vec<String> =
+        question.axes.iter().zip(values).map(|(axis, v)| format!("{}={v}", axis.key)).collect();
+    let name = format!("{} with {}", question.name, set.join(" "));
+    let mut text = question.text.to_owned();
+    let plain = question.axes.iter().zip(values).filter(|(axis, _)| axis.key != DENSITY);
+    for (axis, value) in plain {
+        text = scenario::varied(&name, &text, &axis.key, value)?;
+    }
+    let plan = scenario::parse(&name, &text, question.known)?;
+    // a density needs the beds as the other key leaves them
+    let Some(density) = question.axes.iter().zip(values).find(|(axis, _)| axis.key == DENSITY) else {
+        return Ok(plan);
+    };
+    if plan.bed_area() <= 0.0 {
+        return Err(WhatIfError::Density("this scenario has no beds to stock".to_owned()));
+    }
+    let given = density.1;
+    let per_area = match given.parse::<f64>() {
+        Ok(value) => value,
+        Err(_) => quantity::parse(Kind::ArealMass, given.trim_matches('"'))
+            .map_err(|e| WhatIfError::Density(format!("{DENSITY}: {e}")))?,
+    };
+    let text = scenario::varied(&name, &text, "stock.mass", &(per_area * plan.bed_area()).to_string())?;
+    Ok(scenario::parse(&name, &text, question.known)?)
+}
