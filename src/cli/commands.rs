@@ -13,6 +13,7 @@ use super::facts;
 use super::failure::Failure;
 use super::merge;
 use super::mix;
+use super::proposal;
 use super::results;
 use super::results::json;
 use super::size;
@@ -49,6 +50,7 @@ pub fn answer(command: &Command) -> Result<Output, Failure> {
         Command::Drivers(arguments) => drivers::drivers(arguments),
         Command::Size(arguments) => size::size(arguments),
         Command::Compare(arguments) => compare::compare(arguments),
+        Command::Proposal(arguments) => proposal::proposal(arguments),
         Command::Mix(arguments) => mix::mix(arguments),
         Command::Facts(arguments) => facts::facts(arguments),
         Command::Schema => Ok(Output::text(json(&scenario::schema())?)),
@@ -65,9 +67,18 @@ pub(super) fn read(path: &Path) -> Result<Plan, Failure> {
 /// # Errors
 /// [`Failure::Scenario`].
 pub fn read_with_hash(path: &Path) -> Result<(Plan, String), Failure> {
+    read_text_and_plan(path).map(|(_, plan, hash)| (plan, hash))
+}
+
+/// Reads and checks a scenario file; its text, the plan and the hash of the text.
+///
+/// # Errors
+/// [`Failure::Scenario`].
+pub(super) fn read_text_and_plan(path: &Path) -> Result<(String, Plan, String), Failure> {
     let text = scenario::read_text(path)?;
     let plan = with_known(|known| scenario::parse(&path.display().to_string(), &text, known))?;
-    Ok((plan, text_hash(&text)))
+    let hash = text_hash(&text);
+    Ok((text, plan, hash))
 }
 
 /// Hands over the names of the library.

@@ -50,7 +50,7 @@ impl Larder {
                 .map_err(|problem| LarderError { ingredient: own.id.clone(), problem })?;
             all.insert(own.id.clone(), built);
         }
-        for name in used(plan) {
+        for name in ingredients_used(plan) {
             if let Some(facts) = literature::ingredient(name).filter(|_| !all.contains_key(name)) {
                 all.insert(name.to_owned(), published(facts, rules)?);
             }
@@ -81,7 +81,7 @@ fn published(facts: &IngredientFacts, rules: &SplitRules) -> Result<Ingredient, 
 }
 
 /// Names of the ingredients that a plan moves, some more than once.
-fn used(plan: &Plan) -> impl Iterator<Item = &str> {
+pub fn ingredients_used(plan: &Plan) -> impl Iterator<Item = &str> {
     let streams = plan.streams.iter().flat_map(|s| s.mix.iter().map(|(name, _)| name.as_str()));
     let beds = plan.beds.iter().map(|b| b.bedding.as_str());
     let bulking = plan.bulking.iter().map(|b| b.ingredient.as_str());

@@ -1,0 +1,118 @@
+//! `proposal`: the hand-over document.
+
+use super::Output;
+use super::args::UnitsArgument;
+use super::commands::read_text_and_plan;
+use super::draws;
+use super::draws_failure::DrawsFailure;
+use super::failure::Failure;
+use super::progress;
+use crate::monte_carlo::shard::Shard;
+use crate::report::chart::Bands;
+use crate::report::files::ResultFolder;
+use crate::report::proposal;
+use crate::report::proposal::Given;
+use crate::report::proposal::PROPOSAL_FILE;
+use crate::scenario::Plan;
+use crate::study::check;
+use crate::study::drivers;
+use crate::study::drivers::DriversAnswer;
+use crate::study::drivers::DriversError;
+use crate::study::rates_used::run_and_rates;
+use crate::study::uncertainty;
+use crate::study::uncertainty::Question;
+use crate::study::uncertainty::UncertaintyAnswer;
+use clap::Args;
+use std::num::NonZeroUsize;
+use std::path::PathBuf;
+use std::sync::atomic::AtomicBool;
+use std::sync::atomic::AtomicU64;
+
+/// Arguments of `proposal`.
+#[derive(Debug, Clone, PartialEq, Args)]
+pub struct ProposalArguments {
+    /// Scenario file
+    pub file: PathBuf,
+    /// Folder for proposal.html; made if missing
+    #[arg(long, value_name = "DIR")]
+    pub out: PathBuf,
+    /// Draws of the unknown rates, the weather, the intake and luck (0 to 1000000); 0 tells nothing of how sure it is
+    #[arg(long, value_name = "N", default_value_t = 500)]
+    pub draws: u64,
+    /// Seed of the draws
+    #[arg(long, value_name = "S", default_value_t = draws::USUAL_SEED)]
+    pub seed: u64,
+    /// Threads [default: as many as the machine has]
+    #[arg(long, value_name = "T")]
+    pub threads: Option<NonZeroUsize>,
+    /// Units of the document
+    #[arg(long, value_enum, default_value = "si")]
+    pub units: UnitsArgument,
+}
+
+/// What the draws tell.
+struct Told {
+    uncertainty: UncertaintyAnswer,
+    drivers: Option<DriversAnswer>,
+}
+
+/// Answers `proposal`.
+///
+/// # Errors
+/// When the question, the file or the folder is wrong, or the draws are partial.
+pub fn proposal(arguments: &ProposalArguments) -> Result<Output, Failure> {
+    let (text, plan, hash) = read_text_and_plan(&arguments.file)?;
+    let folder = ResultFolder::prepare(&arguments.out, &[PROPOSAL_FILE])?;
+    let meaning = check::check(&plan)?;
+    let (answer, rates) = run_and_rates(&plan)?;
+    let told = if arguments.draws > 0 { Some(drawn(arguments, &plan, &hash)?) } else { None };
+    let file =
+        arguments.file.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned());
+    let page = proposal::proposal(&Given {
+        scenario: &text,
+        hash: &hash,
+        file: &file,
+        plan: &plan,
+        meaning: &meaning,
+        answer: &answer,
+        rates: &rates,
+        uncertainty: told.as_ref().map(|t| &t.uncertainty),
+        drivers: told.as_ref().and_then(|t| t.drivers.as_ref()),
+        bands: &Bands::default(),
+        seed: arguments.seed,
+        draws: arguments.draws,
+        units: arguments.units.into(),
+    });
+    folder.write(&[(PROPOSAL_FILE, page)])?;
+    let output = Output { text: String::new(), notes: vec![super::results::note(&folder, PROPOSAL_FILE)] };
+    match told {
+        Some(Told { uncertainty: u, .. }) if u.partial => {
+            let made = u.answered + u.failed.len();
+            Err(DrawsFailure::Partial { output, made, asked: u.draws }.into())
+        }
+        _ => Ok(output),
+    }
+}
+
+fn drawn(arguments: &ProposalArguments, plan: &Plan, hash: &str) -> Result<Told, DrawsFailure> {
+    let (draws, seed) = (arguments.draws, arguments.seed);
+    let threads = draws::threads(arguments.threads.map(NonZeroUsize::get));
+    let question = Question { draws, seed, from: 0, to: draws, threads };
+    let stop = progress::stop_on_interrupt();
+    let shard =
+        progress::shown("draws", draws, |done| uncertainty::shard(plan, hash, &question, done, &stop));
+    let shard = shard.map_err(DrawsFailure::Question)?;
+    let uncertainty = uncertainty::answer(&shard).map_err(DrawsFailure::Question)?;
+    Ok(Told { uncertainty, drivers: moved_by(plan, hash, &shard)? })
+}
+
+/// What moves the answer; nothing where the draws are too few to tell, which the document says.
+fn moved_by(plan: &Plan, hash: &str, shard: &Shard) -> Result<Option<DriversAnswer>, DrawsFailure> {
+    let usual = drivers::chosen_figures(&[]).map_err(DrawsFailure::Drivers)?;
+    let (done, stop) = (AtomicU64::new(0), AtomicBool::new(false));
+    match drivers::drivers(plan, hash, shard, &usual, None, &done, &stop) {
+        Ok(answer) => Ok(Some(answer)),
+        Err(DriversError::TooFewDraws { .. } | DriversError::NothingDrawn) => Ok(None),
+        Err(error) => Err(DrawsFailure::Drivers(error)),
+    }
+}

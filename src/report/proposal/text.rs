@@ -1,0 +1,86 @@
+//! Text on its way into the document. Markup is escaped by the library that writes it; here characters that could spoil or turn a
+//! line are taken out, and signs are set as print sets them.
+
+use crate::report::draw::text::bound;
+use crate::report::draw::text::one_line;
+use crate::report::draw::text::set_apart;
+
+/// Longest name in a sentence; the scenario at the end holds it whole. # Units: characters
+const LONGEST_NAME: usize = 120;
+
+/// Units that carry a power, and how print sets them.
+const POWERS: [(&str, &str); 5] =
+    [("m2", "m²"), ("m3", "m³"), ("ft2", "ft²"), ("ft3", "ft³"), ("yd3", "yd³")];
+
+/// Any text on one line, its units as print sets them and not parted from their numbers.
+pub(super) fn set(text: &str) -> String {
+    let line = bound(&one_line(text));
+    let mut out = String::with_capacity(line.len());
+    let mut word = String::new();
+    for c in line.chars() {
+        if c.is_alphanumeric() || c == '_' {
+            word.push(c);
+        } else {
+            out.push_str(raised(&word));
+            word.clear();
+            out.push(c);
+        }
+    }
+    out.push_str(raised(&word));
+    out
+}
+
+fn raised(word: &str) -> &str {
+    POWERS.iter().find(|(plain, _)| *plain == word).map_or(word, |(_, set)| *set)
+}
+
+/// A name as its author typed it: on one line, not too long, apart from what stands around it.
+pub(super) fn name(typed: &str) -> String {
+    let line = one_line(typed);
+    let mut cut: String = line.chars().take(LONGEST_NAME).collect();
+    if cut.len() < line.len() {
+        cut.push('\u{2026}');
+    }
+    set_apart(&cut)
+}
+
+/// "one", "one and two", "one, two and three".
+pub(super) fn list(items: &[String]) -> String {
+    match items {
+        [] => String::new(),
+        [one] => one.clone(),
+        [first @ .., last] => format!("{} and {last}", first.join(", ")),
+    }
+}
+
+/// A sentence begun with a capital.
+pub(super) fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn units_are_set_and_names_left_alone() {
+        assert_eq!(set("3 m2 at 2 kg/m2/day in room_m2"), "3 m² at 2 kg/m²/day in room_m2");
+        assert_eq!(set("a\u{202e}b\u{0}\nc"), "ab c");
+    }
+
+    #[test]
+    fn names_are_cut_and_set_apart() {
+        let long = name(&"x".repeat(5000));
+        assert_eq!(long.chars().count(), LONGEST_NAME + 1);
+        assert!(name("\u{5d0}\u{202e}\u{5d1}").starts_with('\u{2068}'));
+        assert!(!name("\u{5d0}\u{202e}\u{5d1}").contains('\u{202e}'));
+    }
+
+    #[test]
+    fn lists_read_as_spoken() {
+        let words = |n: usize| ["a", "b", "c"].iter().take(n).map(|w| (*w).to_owned()).collect::<Vec<_>>();
+        assert_eq!([0, 1, 2, 3].map(|n| list(&words(n))), ["", "a", "a and b", "a, b and c"]);
+        assert_eq!(capital("drums"), "Drums");
+    }
+}
