@@ -8,7 +8,6 @@ use super::draws_failure::DrawsFailure;
 use super::failure::Failure;
 use super::progress;
 use crate::monte_carlo::shard::Shard;
-use crate::report::chart::Bands;
 use crate::report::files::ResultFolder;
 use crate::report::proposal;
 use crate::report::proposal::Given;
@@ -78,7 +77,6 @@ pub fn proposal(arguments: &ProposalArguments) -> Result<Output, Failure> {
         rates: &rates,
         uncertainty: told.as_ref().map(|t| &t.uncertainty),
         drivers: told.as_ref().and_then(|t| t.drivers.as_ref()),
-        bands: &Bands::default(),
         seed: arguments.seed,
         draws: arguments.draws,
         units: arguments.units.into(),

@@ -146,7 +146,7 @@ fn unsettled(answer: &UncertaintyAnswer) -> String {
 }
 
 /// When a failure counts, with its temperature in the units asked for.
-pub(super) fn statement(failure: &FailureChance, units: Units) -> String {
+pub(in crate::report) fn statement(failure: &FailureChance, units: Units) -> String {
     let mut words: Vec<String> = failure.statement.split(' ').map(str::to_owned).collect();
     for n in 1..words.len() {
         if words[n] == "°C"
@@ -160,6 +160,7 @@ pub(super) fn statement(failure: &FailureChance, units: Units) -> String {
     words.join(" ")
 }
 
+/// Chances of failures with their intervals.
 pub(in crate::report) fn chances(page: &mut Page, answer: &UncertaintyAnswer) {
     page.heading("Chance of each failure");
     let columns = vec![

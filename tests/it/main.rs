@@ -41,3 +41,5 @@ mod sizing;
 mod what_if;
 /// Charts of the worked sites: conservation in the flow diagrams, units, names, the same bytes twice.
 mod charts;
+/// The hand-over document: whole, alone, escaped, the same bytes twice, sentences that follow their numbers.
+mod proposal;

@@ -11,6 +11,8 @@ use crate::report::chart::said;
 use crate::report::number::figure;
 use crate::report::number::rounded;
 use crate::report::number::told;
+use crate::report::uncertainty_text::statement;
+use crate::study::site_figures::money::MoneyFigures;
 use crate::study::uncertainty::FailureChance;
 use crate::study::uncertainty::UncertaintyAnswer;
 use crate::warning::Severity;
@@ -41,11 +43,11 @@ fn counted(number: f64, one: &str, many: &str) -> String {
 }
 
 /// Where nine draws in ten of a figure lie.
-fn span(c: &Contents, figure: &str, kind: Kind) -> String {
+fn span(c: &Contents, figure: &str, kind: Kind, what: &str) -> String {
     let found = c.uncertainty.and_then(|u| u.figures.iter().find(|f| f.name == figure));
     found.map_or_else(String::new, |f| {
         let [low, .., high] = f.spread.quantiles;
-        format!(" Nine draws in ten lie between {} and {}.", amount(c, kind, low), amount(c, kind, high))
+        format!(" {what} {} to {} in nine draws of ten.", amount(c, kind, low), amount(c, kind, high))
     })
 }
 
@@ -62,9 +64,8 @@ pub(super) fn question(c: &Contents) -> String {
         0 => "food scraps".to_owned(),
         _ => format!("{} of food scraps a day ({sources})", amount(c, Kind::Mass, plan.mean_intake())),
     };
-    let place = answer.place.as_ref().map_or_else(String::new, |place| format!(", {},", name(place)));
     format!(
-        "Can {}{place} take in {brought}, let them sour in sealed drums so that they keep, grind them and feed them to worms, \
+        "Can {} take in {brought}, let them sour in sealed drums so that they keep, grind them and feed them to worms, \
          and sell the castings? What does it take, what comes out, and how sure is that?",
         name(&answer.name)
     )
@@ -106,29 +107,40 @@ fn closeness(residual: f64) -> String {
     format!("10{}", format!("{power:.0}").chars().map(raised).collect::<String>())
 }
 
-/// The answer in a sentence.
+/// The answer in a few sentences.
 pub(super) fn verdict(c: &Contents) -> String {
-    let Some(u) = c.uncertainty else { return by_warnings(c) };
+    let works = c.uncertainty.map_or_else(|| by_warnings(c), |u| by_failures(c, u));
+    let priced = c.answer.site.money.as_ref().map_or_else(String::new, |m| {
+        let sum = money(m, m.surplus.abs());
+        if m.surplus < 0.0 {
+            format!(" As priced it loses {sum} a year.")
+        } else {
+            format!(" As priced it leaves {sum} a year.")
+        }
+    });
+    format!("{works}{priced}")
+}
+
+/// Failures worth telling, the likeliest first.
+fn likeliest(u: &UncertaintyAnswer) -> Vec<&FailureChance> {
+    let mut found: Vec<&FailureChance> = u.failures.iter().filter(|f| f.share >= WORTH_TELLING).collect();
+    found.sort_by(|a, b| b.share.total_cmp(&a.share));
+    found
+}
+
+fn by_failures(c: &Contents, u: &UncertaintyAnswer) -> String {
     let failing: Vec<String> =
-        u.failures.iter().filter(|f| f.in_central_run).map(|f| f.statement.to_owned()).collect();
+        u.failures.iter().filter(|f| f.in_central_run).map(|f| statement(f, c.units)).collect();
     if !failing.is_empty() {
-        return format!("As planned it does not hold, even with the best known rates: {}.", list(&failing));
+        return format!("As planned it fails, even with the best known rates: {}.", list(&failing));
     }
-    let mut risks: Vec<&FailureChance> = u.failures.iter().filter(|f| f.share >= WORTH_TELLING).collect();
-    risks.sort_by(|a, b| b.share.total_cmp(&a.share));
-    let of = u.failures.len();
-    if risks.is_empty() {
-        return format!(
-            "It works as planned: none of the {of} failures looked for happens with the best known rates, and none in more \
-             than {} of the draws.",
-            share(u.failures.iter().map(|f| f.share).fold(0.0, f64::max))
-        );
-    }
-    let told: Vec<String> =
-        risks.iter().take(MOST_TOLD).map(|f| format!("{} ({})", f.statement, share(f.share))).collect();
-    format!(
-        "It works as planned with the best known rates: none of the {of} failures looked for happens. In the draws some do: {}.",
-        list(&told)
+    let works = format!(
+        "It works as planned with the best known rates: none of the {} failures looked for happens.",
+        u.failures.len()
+    );
+    likeliest(u).first().map_or_else(
+        || format!("{works} None happens in more than {} of the draws.", share(WORTH_TELLING)),
+        |f| format!("{works} The likeliest in the draws: {} ({}).", statement(f, c.units), share(f.share)),
     )
 }
 
@@ -191,7 +203,12 @@ pub(super) fn comes_out(c: &Contents) -> String {
                 share(q.nitrogen)
             )
         });
-    format!("{} sold.{}{}", list(&sold), quality.unwrap_or_default(), span(c, "product_sold", Kind::Mass))
+    format!(
+        "{} sold.{}{}",
+        list(&sold),
+        quality.unwrap_or_default(),
+        span(c, "product_sold", Kind::Mass, "All that is sold comes to")
+    )
 }
 
 /// What the drums do.
@@ -264,20 +281,21 @@ pub(super) fn holds(c: &Contents) -> String {
     if put_in <= 0.0 {
         return "There is no stock.".to_owned();
     }
-    let (word, end) = (if s.end.total >= put_in { "Yes" } else { "No" }, amount(c, Kind::Mass, s.end.total));
-    let mut text = format!(
-        "{word}, with the best known rates: {end} of worms at the end, {} of what was put in.",
+    let lost = c.uncertainty.and_then(|u| u.failures.iter().find(|f| f.name == STOCK_LOST));
+    let word = match (s.end.total >= put_in, lost.is_some_and(|lost| lost.share >= 0.5)) {
+        (true, false) => "Yes",
+        (true, true) => "Doubtful",
+        (false, _) => "No",
+    };
+    let chance = lost.map_or_else(String::new, |lost| {
+        let [chance, low, high] = [lost.share, lost.low, lost.high].map(share);
+        format!(" In {chance} of the draws (95 % interval {low} to {high}) fewer are left than were put in.")
+    });
+    set(&format!(
+        "{word}: with the best known rates {} of worms are left at the end, {} of what was put in.{chance}",
+        amount(c, Kind::Mass, s.end.total),
         share(s.end.total / put_in)
-    );
-    if let Some(lost) = c.uncertainty.and_then(|u| u.failures.iter().find(|f| f.name == STOCK_LOST)) {
-        text.push_str(&format!(
-            " In {} of the draws (95 % interval {} to {}) fewer are left than were put in.",
-            share(lost.share),
-            share(lost.low),
-            share(lost.high)
-        ));
-    }
-    set(&text)
+    ))
 }
 
 /// How sure it is.
@@ -285,25 +303,15 @@ pub(super) fn sure(c: &Contents) -> String {
     let Some(u) = c.uncertainty else {
         return "Not asked: this document was made without draws.".to_owned();
     };
-    let mut all: Vec<&FailureChance> = u.failures.iter().filter(|f| f.share >= WORTH_TELLING).collect();
-    all.sort_by(|a, b| b.share.total_cmp(&a.share));
+    let all = likeliest(u);
     let likeliest = if all.is_empty() {
         "no failure looked for is likelier than one in twenty".to_owned()
     } else {
-        let told: Vec<String> = all
-            .iter()
-            .take(MOST_TOLD)
-            .map(|f| {
-                format!(
-                    "{} ({}, 95 % interval {} to {})",
-                    f.statement,
-                    share(f.share),
-                    share(f.low),
-                    share(f.high)
-                )
-            })
-            .collect();
-        format!("the likeliest failures are {}", list(&told))
+        let told = all.iter().take(MOST_TOLD).map(|f| {
+            let (low, high) = (share(f.low), share(f.high));
+            format!("{} ({}; 95 % interval {low} to {high})", statement(f, c.units), share(f.share))
+        });
+        format!("likeliest to fail: {}", told.collect::<Vec<_>>().join("; "))
     };
     set(&format!("{} draws: {likeliest}. {}", u.answered, enough(u)))
 }
@@ -319,14 +327,18 @@ pub(super) fn enough(u: &UncertaintyAnswer) -> String {
     }
 }
 
+/// A sum in the currency of the scenario.
+fn money(m: &MoneyFigures, value: f64) -> String {
+    format!("{}\u{a0}{}", name(&m.currency), rounded(value, 3).replace(' ', "\u{a0}"))
+}
+
 /// What it costs, where the scenario holds prices.
 pub(super) fn costs(c: &Contents) -> Option<String> {
     let m = c.answer.site.money.as_ref()?;
-    let money = |value: f64| format!("{}\u{a0}{}", name(&m.currency), rounded(value, 3));
     let left = if m.surplus >= 0.0 {
-        format!("{} is left", money(m.surplus))
+        format!("{} is left", money(m, m.surplus))
     } else {
-        format!("{} is lacking", money(-m.surplus))
+        format!("{} is lacking", money(m, -m.surplus))
     };
     let back = m.payback.map_or_else(
         || format!("it does not pay back within {} years", m.years),
@@ -340,9 +352,9 @@ pub(super) fn costs(c: &Contents) -> Option<String> {
     };
     Some(format!(
         "{} to set up. A year costs {} and earns {}: {left}, and {back}.{missing}",
-        money(m.capital_total),
-        money(m.running_total),
-        money(m.income_total)
+        money(m, m.capital_total),
+        money(m, m.running_total),
+        money(m, m.income_total)
     ))
 }
 

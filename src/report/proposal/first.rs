@@ -3,6 +3,7 @@
 use super::Contents;
 use super::findings;
 use super::shell::Section;
+use super::text::capital;
 use super::text::name;
 use super::text::set;
 use crate::quantity::Kind;
@@ -94,7 +95,7 @@ fn answers(c: &Contents) -> Markup {
                 dt { "What stands against it?" }
                 dd {
                     @if against.is_empty() { "No serious warning; cautions stand in section " a href="#cautions" { "Cautions" } "." }
-                    @for message in &against { span.against { (set(message)) } " " }
+                    @for message in &against { span.against { (set(&capital(message))) "." } " " }
                 }
             }
         }

@@ -205,7 +205,7 @@ pub(super) fn again(c: &Contents) -> Markup {
             ": every figure in full, day by day."
         }
         h3 { "The scenario" }
-        p { a download=(c.file) href=(format!("data:application/json;base64,{}", base64(c.scenario.as_bytes()))) { "Save it as a file" } }
+        p.save { a download=(c.file) href=(format!("data:application/json;base64,{}", base64(c.scenario.as_bytes()))) { "Save it as a file" } }
         // the first line break inside pre is not part of it
         pre.scenario dir="ltr" { "\n" (c.scenario) }
     }

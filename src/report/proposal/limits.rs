@@ -32,11 +32,15 @@ fn joined(text: &str) -> String {
 fn marked(text: &str) -> Markup {
     html! {
         @for (n, piece) in text.split("**").enumerate() {
-            @if n % 2 == 1 { strong { (piece) } } @else {
-                @for (m, piece) in piece.split('`').enumerate() {
-                    @if m % 2 == 1 { code { (piece) } } @else { (piece) }
-                }
-            }
+            @if n % 2 == 1 { strong { (coded(piece)) } } @else { (coded(piece)) }
+        }
+    }
+}
+
+fn coded(text: &str) -> Markup {
+    html! {
+        @for (n, piece) in text.split('`').enumerate() {
+            @if n % 2 == 1 { code { (piece) } } @else { (piece) }
         }
     }
 }

@@ -15,7 +15,6 @@ mod text;
 mod trust;
 
 use crate::quantity::Units;
-use crate::report::chart::Bands;
 use crate::report::run_text::told;
 use crate::report::run_text::told::Item;
 use crate::scenario::Plan;
@@ -50,8 +49,6 @@ pub struct Given<'a> {
     pub uncertainty: Option<&'a UncertaintyAnswer>,
     /// What moves the answer, if there were draws enough to tell.
     pub drivers: Option<&'a DriversAnswer>,
-    /// Bands under the charts.
-    pub bands: &'a Bands,
     /// Seed of the draws.
     pub seed: u64,
     /// Draws asked for.

@@ -2,7 +2,9 @@
 
 use super::Contents;
 use super::setting::parts;
+use super::text::name;
 use super::text::set;
+use crate::report::chart::Bands;
 use crate::report::chart::Chart;
 use crate::report::chart::run_charts;
 use crate::report::draw::plot;
@@ -39,9 +41,12 @@ pub(super) fn site(c: &Contents) -> Markup {
 
 /// Every chart with its finding.
 pub(super) fn charts(c: &Contents) -> Markup {
+    let charts = run_charts(c.answer, &Bands::default(), c.units);
     html! {
-        @for (n, chart) in run_charts(c.answer, c.bands, c.units).iter().enumerate() { (figure(n + 1, chart)) }
-        p.source { "All charts: " (set(&c.answer.name)) ", " (set(&crate::report::chart::source(c.answer, c.bands).rest)) "." }
+        @for (n, chart) in charts.iter().enumerate() { (figure(n + 1, chart)) }
+        @if let Some(chart) = charts.first() {
+            p.source { "All charts: " (name(&chart.source.name)) ", " (set(&chart.source.rest)) "." }
+        }
     }
 }
 

@@ -10,8 +10,8 @@ use crate::report::table::Table;
 use maud::Markup;
 use maud::html;
 
-/// Most columns of a table that is left as narrow as its words.
-const NARROW: usize = 4;
+/// Most rows of a table that is kept on one sheet of paper.
+const WHOLE: usize = 34;
 
 /// The parts of a page; lines and items that follow each other become one list.
 pub(super) fn parts(page: &Page) -> Markup {
@@ -51,7 +51,7 @@ fn items(group: &[Part]) -> Markup {
             @for part in group {
                 @if let Part::Item(mark, words) = part {
                     @let label = mark.trim().trim_matches(['-', '*']);
-                    li.below[mark.starts_with(' ')] {
+                    li.below[mark.starts_with(' ')] .dash[mark.starts_with(' ') && label.is_empty()] {
                         @if !label.is_empty() { strong { (set(label)) } " " }
                         (set(words))
                     }
@@ -65,7 +65,7 @@ fn items(group: &[Part]) -> Markup {
 pub(super) fn table(table: &Table, units: Units) -> Markup {
     let columns = table.columns.len();
     html! {
-        div.table.narrow[columns <= NARROW] {
+        div.table.whole[table.rows.len() <= WHOLE] {
             table {
                 @if !table.title.is_empty() { caption { (set(&table.title)) } }
                 thead {

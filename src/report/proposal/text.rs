@@ -12,9 +12,9 @@ const LONGEST_NAME: usize = 120;
 const POWERS: [(&str, &str); 5] =
     [("m2", "m²"), ("m3", "m³"), ("ft2", "ft²"), ("ft3", "ft³"), ("yd3", "yd³")];
 
-/// Any text on one line, its units as print sets them and not parted from their numbers.
+/// Any text on one line, its units as print sets them and numbers kept whole and with their units.
 pub(super) fn set(text: &str) -> String {
-    let line = bound(&one_line(text));
+    let line = whole(&bound(&one_line(text)));
     let mut out = String::with_capacity(line.len());
     let mut word = String::new();
     for c in line.chars() {
@@ -28,6 +28,16 @@ pub(super) fn set(text: &str) -> String {
     }
     out.push_str(raised(&word));
     out
+}
+
+/// Thousands are set apart by blanks at which no line may end.
+fn whole(line: &str) -> String {
+    let letters: Vec<char> = line.chars().collect();
+    let digit = |n: usize| letters.get(n).is_some_and(char::is_ascii_digit);
+    let inside = |n: usize| {
+        n > 0 && letters[n] == ' ' && digit(n - 1) && (1..=3).all(|ahead| digit(n + ahead)) && !digit(n + 4)
+    };
+    (0..letters.len()).map(|n| if inside(n) { '\u{a0}' } else { letters[n] }).collect()
 }
 
 fn raised(word: &str) -> &str {
@@ -66,6 +76,7 @@ mod tests {
     #[test]
     fn units_are_set_and_names_left_alone() {
         assert_eq!(set("3 m2 at 2 kg/m2/day in room_m2"), "3 m² at 2 kg/m²/day in room_m2");
+        assert_eq!(set("EUR 35 400 in 2027"), "EUR 35\u{a0}400 in 2027");
         assert_eq!(set("a\u{202e}b\u{0}\nc"), "ab c");
     }
 
