@@ -3,10 +3,12 @@
 use super::Output;
 use super::args::UnitsArgument;
 use super::commands::read_text_and_plan;
+use super::commands::with_known;
 use super::draws;
 use super::draws_failure::DrawsFailure;
 use super::failure::Failure;
 use super::progress;
+use super::results;
 use crate::monte_carlo::shard::Shard;
 use crate::report::files::ResultFolder;
 use crate::report::proposal;
@@ -21,7 +23,11 @@ use crate::study::rates_used::run_and_rates;
 use crate::study::uncertainty;
 use crate::study::uncertainty::Question;
 use crate::study::uncertainty::UncertaintyAnswer;
+use crate::study::what_if;
+use crate::study::what_if::Axis;
+use crate::study::what_if::WhatIf;
 use clap::Args;
+use clap::error::ErrorKind;
 use std::num::NonZeroUsize;
 use std::path::PathBuf;
 use std::sync::atomic::AtomicBool;
@@ -38,6 +44,9 @@ pub struct ProposalArguments {
     /// Draws of the unknown rates, the weather, the intake and luck (0 to 1000000); 0 tells nothing of how sure it is
     #[arg(long, value_name = "N", default_value_t = 500)]
     pub draws: u64,
+    /// What if: key and values to compare with the site, as for `compare`; once or twice
+    #[arg(long, value_name = "KEY=VALUES", value_parser = what_if::axis)]
+    pub vary: Vec<Axis>,
     /// Seed of the draws
     #[arg(long, value_name = "S", default_value_t = draws::USUAL_SEED)]
     pub seed: u64,
@@ -60,11 +69,19 @@ struct Told {
 /// # Errors
 /// When the question, the file or the folder is wrong, or the draws are partial.
 pub fn proposal(arguments: &ProposalArguments) -> Result<Output, Failure> {
+    if !arguments.vary.is_empty() && arguments.draws < 2 {
+        let message =
+            format!("--vary compares draws, --draws {} are too few; allowed: 2 or more\n", arguments.draws);
+        return Err(Failure::Usage(clap::Error::raw(ErrorKind::ValueValidation, message)));
+    }
     let (text, plan, hash) = read_text_and_plan(&arguments.file)?;
     let folder = ResultFolder::prepare(&arguments.out, &[PROPOSAL_FILE])?;
     let meaning = check::check(&plan)?;
     let (answer, rates) = run_and_rates(&plan)?;
     let told = if arguments.draws > 0 { Some(drawn(arguments, &plan, &hash)?) } else { None };
+    let compared = compared(arguments, &text)?;
+    let varied: Vec<String> =
+        arguments.vary.iter().map(|axis| format!("{}={}", axis.key, axis.values.join(","))).collect();
     let file =
         arguments.file.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned());
     let page = proposal::proposal(&Given {
@@ -77,12 +94,14 @@ pub fn proposal(arguments: &ProposalArguments) -> Result<Output, Failure> {
         rates: &rates,
         uncertainty: told.as_ref().map(|t| &t.uncertainty),
         drivers: told.as_ref().and_then(|t| t.drivers.as_ref()),
+        compared: compared.as_ref(),
+        varied: &varied,
         seed: arguments.seed,
         draws: arguments.draws,
         units: arguments.units.into(),
     });
     folder.write(&[(PROPOSAL_FILE, page)])?;
-    let output = Output { text: String::new(), notes: vec![super::results::note(&folder, PROPOSAL_FILE)] };
+    let output = Output { text: String::new(), notes: vec![results::note(&folder, &[PROPOSAL_FILE], 0)] };
     match told {
         Some(Told { uncertainty: u, .. }) if u.partial => {
             let made = u.answered + u.failed.len();
@@ -90,6 +109,26 @@ pub fn proposal(arguments: &ProposalArguments) -> Result<Output, Failure> {
         }
         _ => Ok(output),
     }
+}
+
+/// The site against variants of it, where some are asked for.
+fn compared(arguments: &ProposalArguments, text: &str) -> Result<Option<WhatIf>, Failure> {
+    if arguments.vary.is_empty() {
+        return Ok(None);
+    }
+    let answer = with_known(|known| {
+        what_if::compare(&what_if::Question {
+            name: &arguments.file.display().to_string(),
+            text,
+            known,
+            axes: &arguments.vary,
+            figures: &[],
+            draws: arguments.draws,
+            seed: arguments.seed,
+            threads: draws::threads(arguments.threads.map(NonZeroUsize::get)),
+        })
+    })?;
+    Ok(Some(answer))
 }
 
 fn drawn(arguments: &ProposalArguments, plan: &Plan, hash: &str) -> Result<Told, DrawsFailure> {

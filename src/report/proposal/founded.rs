@@ -176,12 +176,9 @@ fn command(c: &Contents) -> String {
         Units::Si => "si",
         Units::Us => "us",
     };
-    format!(
-        "loamledger proposal {} --draws {} --seed {} --units {units} --out .",
-        quoted(c.file),
-        c.draws,
-        c.seed
-    )
+    let varied: String = c.varied.iter().map(|axis| format!(" --vary {}", quoted(axis))).collect();
+    let (file, draws, seed) = (quoted(c.file), c.draws, c.seed);
+    format!("loamledger proposal {file} --draws {draws} --seed {seed}{varied} --units {units} --out .")
 }
 
 /// Everything needed to make the document again.

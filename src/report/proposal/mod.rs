@@ -23,6 +23,7 @@ use crate::study::check::PlanMeaning;
 use crate::study::drivers::DriversAnswer;
 use crate::study::rates_used::RateUsed;
 use crate::study::uncertainty::UncertaintyAnswer;
+use crate::study::what_if::WhatIf;
 use maud::Markup;
 use shell::Section;
 
@@ -49,6 +50,10 @@ pub struct Given<'a> {
     pub uncertainty: Option<&'a UncertaintyAnswer>,
     /// What moves the answer, if there were draws enough to tell.
     pub drivers: Option<&'a DriversAnswer>,
+    /// Variants of the site on the same draws, if any were asked for.
+    pub compared: Option<&'a WhatIf>,
+    /// Keys and values asked for, as typed after `--vary`.
+    pub varied: &'a [String],
     /// Seed of the draws.
     pub seed: u64,
     /// Draws asked for.

@@ -6,6 +6,7 @@ use super::text::name;
 use super::text::set;
 use crate::report::chart::Bands;
 use crate::report::chart::Chart;
+use crate::report::chart::draws_charts;
 use crate::report::chart::run_charts;
 use crate::report::draw::plot;
 use crate::report::page::Page;
@@ -41,7 +42,10 @@ pub(super) fn site(c: &Contents) -> Markup {
 
 /// Every chart with its finding.
 pub(super) fn charts(c: &Contents) -> Markup {
-    let charts = run_charts(c.answer, &Bands::default(), c.units);
+    let charts = match c.uncertainty {
+        Some(study) => draws_charts(c.answer, study, c.units),
+        None => run_charts(c.answer, &Bands::default(), c.units),
+    };
     html! {
         @for (n, chart) in charts.iter().enumerate() { (figure(n + 1, chart)) }
         @if let Some(chart) = charts.first() {

@@ -1,6 +1,7 @@
 //! Pages and tables of the program set as markup: the same parts that are printed as text.
 
 use super::text::set;
+use super::text::short;
 use crate::quantity::Units;
 use crate::report::page::Page;
 use crate::report::page::Part;
@@ -37,7 +38,7 @@ fn lines(group: &[Part]) -> Markup {
         dl.lines {
             @for part in group {
                 @if let Part::Line(label, value) = part {
-                    div { dt { (set(label)) } dd { (set(value)) } }
+                    div { dt { (short(label)) } dd { (set(value)) } }
                 }
             }
         }
@@ -82,7 +83,7 @@ pub(super) fn table(table: &Table, units: Units) -> Markup {
                 tbody {
                     @for row in &table.rows {
                         @if heads(row) {
-                            tr.head { th colspan=(columns) scope="rowgroup" { (set(&table.shown(row, units)[0])) } }
+                            tr.head { th colspan=(columns) scope="rowgroup" { (short(&table.shown(row, units)[0])) } }
                         } @else {
                             (self::row(table, row, units))
                         }
@@ -99,7 +100,7 @@ fn row(table: &Table, row: &[Cell], units: Units) -> Markup {
         tr.sum[shown.iter().any(|cell| cell.starts_with("= "))] {
             @for (column, cell) in table.columns.iter().zip(&shown) {
                 td.number[column.align == Align::Right].in[cell.starts_with("  ")] {
-                    (set(cell.trim_start_matches("= ")))
+                    (short(cell.trim_start_matches("= ")))
                 }
             }
         }

@@ -8,6 +8,9 @@ use crate::report::draw::text::set_apart;
 /// Longest name in a sentence; the scenario at the end holds it whole. # Units: characters
 const LONGEST_NAME: usize = 120;
 
+/// Longest text of a cell of a table. # Units: characters
+const LONGEST_CELL: usize = 240;
+
 /// Units that carry a power, and how print sets them.
 const POWERS: [(&str, &str); 5] =
     [("m2", "m²"), ("m3", "m³"), ("ft2", "ft²"), ("ft3", "ft³"), ("yd3", "yd³")];
@@ -44,14 +47,22 @@ fn raised(word: &str) -> &str {
     POWERS.iter().find(|(plain, _)| *plain == word).map_or(word, |(_, set)| *set)
 }
 
+/// Text of a cell or a label, which may bear a name as long as its author liked.
+pub(super) fn short(text: &str) -> String {
+    set(&cut(text, LONGEST_CELL))
+}
+
+fn cut(text: &str, most: usize) -> String {
+    let mut kept: String = text.chars().take(most).collect();
+    if kept.len() < text.len() {
+        kept.push('\u{2026}');
+    }
+    kept
+}
+
 /// A name as its author typed it: on one line, not too long, apart from what stands around it.
 pub(super) fn name(typed: &str) -> String {
-    let line = one_line(typed);
-    let mut cut: String = line.chars().take(LONGEST_NAME).collect();
-    if cut.len() < line.len() {
-        cut.push('\u{2026}');
-    }
-    set_apart(&cut)
+    set_apart(&cut(&one_line(typed), LONGEST_NAME))
 }
 
 /// "one", "one and two", "one, two and three".

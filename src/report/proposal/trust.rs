@@ -5,6 +5,7 @@ use super::findings;
 use super::results::filled;
 use super::text::set;
 use crate::report::cautions as standing;
+use crate::report::compare_text;
 use crate::report::drivers_text;
 use crate::report::run_text::told;
 use crate::report::uncertainty_text;
@@ -35,6 +36,16 @@ pub(super) fn sure(c: &Contents) -> Markup {
             uncertainty_text::figures(page, u);
         }))
         (drivers(c))
+        (compared(c))
+    }
+}
+
+/// The site and its variants on the same draws.
+fn compared(c: &Contents) -> Markup {
+    let Some(answer) = c.compared else { return html! {} };
+    html! {
+        h3 { (set(&format!("What if {} were otherwise?", answer.keys.join(" and ")))) }
+        (filled(c, |page| compare_text::compared(answer, page)))
     }
 }
 
