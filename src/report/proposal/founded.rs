@@ -176,7 +176,7 @@ fn command(c: &Contents) -> String {
         Units::Si => "si",
         Units::Us => "us",
     };
-    let varied: String = c.varied.iter().map(|axis| format!(" --vary {}", quoted(axis))).collect();
+    let varied = c.varied.iter().flat_map(|axis| [" --vary ".to_owned(), quoted(axis)]).collect::<String>();
     let (file, draws, seed) = (quoted(c.file), c.draws, c.seed);
     format!("loamledger proposal {file} --draws {draws} --seed {seed}{varied} --units {units} --out .")
 }

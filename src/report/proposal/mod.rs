@@ -75,8 +75,11 @@ impl<'a> std::ops::Deref for Contents<'a> {
     }
 }
 
+/// A section before it is made: where links lead, its heading, what fills it.
+type Listed = (&'static str, &'static str, fn(&Contents) -> Markup);
+
 /// The sections after the first page, in order.
-const SECTIONS: [(&str, &str, fn(&Contents) -> Markup); 9] = [
+const SECTIONS: [Listed; 9] = [
     ("site", "The site", results::site),
     ("charts", "What happens", results::charts),
     ("balance", "Where everything goes", results::balance),
