@@ -262,7 +262,12 @@ fn sentences_follow_their_numbers() {
     let base = central(&text);
     for (was, is, changed, kept) in [
         ("\"count\": 72", "\"count\": 73", "How many drums?", "What comes in?"),
-        ("\"amount\": \"170 kg/day\"", "\"amount\": \"190 kg/day\"", "What comes in?", "What to expect?"),
+        (
+            "\"amount\": \"170 kg/day\"",
+            "\"amount\": \"190 kg/day\"",
+            "What comes in?",
+            "What stands against it?",
+        ),
         ("\"mass\": 1500", "\"mass\": 1600", "How many worms?", "What comes in?"),
         ("\"mass\": 1500", "\"mass\": 1600", "Does the stock hold?", "What comes in?"),
         ("\"area\": 27", "\"area\": 29", "How much bed?", "What comes in?"),
@@ -272,9 +277,7 @@ fn sentences_follow_their_numbers() {
         assert!(text.contains(was), "{was}");
         let other = central(&text.replacen(was, is, 1));
         assert_ne!(answer(&base, changed), answer(&other, changed), "{changed} with {is}");
-        if kept != "What to expect?" {
-            assert_eq!(answer(&base, kept), answer(&other, kept), "{kept} with {is}");
-        }
+        assert_eq!(answer(&base, kept), answer(&other, kept), "{kept} with {is}");
     }
 }
 
