@@ -94,7 +94,8 @@ mod tests {
     #[test]
     fn names_are_cut_and_set_apart() {
         let long = name(&"x".repeat(5000));
-        assert_eq!(long.chars().count(), LONGEST_NAME + 1);
+        // cut with an ellipsis, and set apart by two signs
+        assert_eq!(long.chars().count(), LONGEST_NAME + 3);
         assert!(name("\u{5d0}\u{202e}\u{5d1}").starts_with('\u{2068}'));
         assert!(!name("\u{5d0}\u{202e}\u{5d1}").contains('\u{202e}'));
     }
