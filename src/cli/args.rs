@@ -5,6 +5,7 @@ use super::compare::CompareArguments;
 use super::draws::DrawsArguments;
 use super::drivers::DriversArguments;
 use super::merge::MergeArguments;
+use super::proposal::ProposalArguments;
 use super::size::SizeArguments;
 use super::verify::VerifyArguments;
 use crate::process::recipe::Measure;
@@ -59,6 +60,9 @@ pub enum Command {
     /// Compare a site with variants of it on the same draws
     #[command(after_help = COMPARE_HELP)]
     Compare(CompareArguments),
+    /// Write a document to hand over: the answer first, charts, balance, how sure, what it rests on
+    #[command(after_help = STATUS)]
+    Proposal(ProposalArguments),
     /// Moisture, C:N, porosity and pH of a mix; solves amounts for targets
     #[command(after_help = MIX_HELP)]
     Mix(MixArguments),

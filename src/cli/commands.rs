@@ -13,6 +13,7 @@ use super::facts;
 use super::failure::Failure;
 use super::merge;
 use super::mix;
+use super::proposal;
 use super::results;
 use super::results::json;
 use super::size;
@@ -52,6 +53,7 @@ pub fn answer(command: &Command) -> Result<Output, Failure> {
         Command::Drivers(arguments) => drivers::drivers(arguments),
         Command::Size(arguments) => size::size(arguments),
         Command::Compare(arguments) => compare::compare(arguments),
+        Command::Proposal(arguments) => proposal::proposal(arguments),
         Command::Mix(arguments) => mix::mix(arguments),
         Command::Facts(arguments) => facts::facts(arguments),
         Command::Verify(arguments) => verify::verify(arguments),

@@ -14,6 +14,7 @@ pub mod failure;
 pub mod merge;
 pub mod mix;
 pub mod progress;
+pub mod proposal;
 pub mod rates;
 mod results;
 pub mod size;

@@ -38,6 +38,12 @@ fn measure(base: &Base) -> Measure {
 pub fn compare_text(answer: &WhatIf, units: Units) -> String {
     let mut page = Page::new(units);
     page.heading(&answer.name);
+    compared(answer, &mut page);
+    page.into_text()
+}
+
+/// What was varied, and every figure of the base and its variants.
+pub(in crate::report) fn compared(answer: &WhatIf, page: &mut Page) {
     page.line("question", &format!("what if {} were otherwise", answer.keys.join(" and ")));
     page.line(
         "draws",
@@ -54,7 +60,7 @@ pub fn compare_text(answer: &WhatIf, units: Units) -> String {
         page.line("draws without an answer", &failed.to_string());
     }
     if let Some(densities) = &answer.density {
-        density(densities, &mut page);
+        density(densities, page);
     }
     for (n, base) in answer.figures.iter().enumerate() {
         page.heading(&format!("{}: {}", words(base.figure), base.what));
@@ -64,7 +70,6 @@ pub fn compare_text(answer: &WhatIf, units: Units) -> String {
     page.paragraph(
         "Differences are variant less base, draw by draw; `clear` marks those whose 95 % interval leaves zero out.",
     );
-    page.into_text()
 }
 
 fn one_figure(answer: &WhatIf, n: usize, base: &Base) -> Table {

@@ -52,7 +52,7 @@ pub fn drivers_text(answer: &DriversAnswer, units: Units) -> String {
 }
 
 /// The measurements that would narrow a figure most, in a sentence each.
-fn first(page: &mut Page, figure: &FigureDrivers) {
+pub(in crate::report) fn first(page: &mut Page, figure: &FigureDrivers) {
     let name = figure.what;
     if let Some(why) = &figure.nothing {
         page.item("- ", &format!("{name}: {why}."));

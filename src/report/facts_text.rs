@@ -143,6 +143,11 @@ fn with_unit(number: &str, unit: &str) -> String {
 
 /// Ingredients, two tables: analysis, and fractions of the dry matter; every figure with its mark of evidence.
 pub fn ingredients_text(ingredients: &[&IngredientFacts]) -> String {
+    ingredients_page(ingredients).into_text()
+}
+
+/// The same as a page; its figures are shares and SI whatever the reader's units.
+pub(in crate::report) fn ingredients_page(ingredients: &[&IngredientFacts]) -> Page {
     let mut page = Page::new(Units::Si);
     let analysis = ["moisture", "carbon", "nitrogen", "ash", "phosphorus", "potassium", "bulk_density", "ph"];
     let fractions = ["protein", "fat", "sugars", "fibre", "lignin", "buffering_capacity", "salt"];
@@ -174,7 +179,7 @@ pub fn ingredients_text(ingredients: &[&IngredientFacts]) -> String {
         page.table(&table);
     }
     page.paragraph(MARKS);
-    page.into_text()
+    page
 }
 
 /// One ingredient: every figure with range, evidence, sources, note; full references below.

@@ -13,6 +13,7 @@ pub mod mix_text;
 pub mod number;
 pub mod page;
 pub mod plan_text;
+pub mod proposal;
 pub mod run_text;
 #[cfg(test)]
 pub(crate) mod sample;

@@ -1,4 +1,4 @@
-//! A printed page: headings, labelled lines, tables, wrapped paragraphs.
+//! A page in parts: headings, labelled lines, tables, paragraphs. Here it becomes wrapped text; a document may set the same parts.
 
 use crate::quantity::Units;
 use crate::report::table::Table;
@@ -8,17 +8,34 @@ const WIDTH: usize = 100;
 /// Where the values of labelled lines begin.
 const LABEL: usize = 34;
 
+/// A part of a page.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Part {
+    /// A heading.
+    Heading(String),
+    /// A gap between parts.
+    Gap,
+    /// A label and its value.
+    Line(String, String),
+    /// A table with rows.
+    Table(Table),
+    /// Running text.
+    Paragraph(String),
+    /// An item of a list: its mark and its words.
+    Item(String, String),
+}
+
 /// A page in the making.
 #[derive(Debug, Clone)]
 pub struct Page {
-    text: String,
+    parts: Vec<Part>,
     units: Units,
 }
 
 impl Page {
     /// An empty page for a reader of these units.
     pub fn new(units: Units) -> Self {
-        Self { text: String::new(), units }
+        Self { parts: Vec::new(), units }
     }
 
     /// Units of the page.
@@ -26,48 +43,98 @@ impl Page {
         self.units
     }
 
-    /// A heading, underlined, after a blank line.
+    /// Its parts, from the top.
+    pub fn parts(&self) -> &[Part] {
+        &self.parts
+    }
+
+    /// A heading.
     pub fn heading(&mut self, words: &str) {
-        self.blank();
-        self.text.push_str(words);
-        self.text.push('\n');
-        self.text.push_str(&"=".repeat(words.chars().count()));
-        self.text.push('\n');
+        self.parts.push(Part::Heading(words.to_owned()));
     }
 
-    /// A blank line, unless the page is empty or ends with one.
+    /// A gap.
     pub fn blank(&mut self) {
-        if !self.text.is_empty() && !self.text.ends_with("\n\n") {
-            self.text.push('\n');
-        }
+        self.parts.push(Part::Gap);
     }
 
-    /// A label and its value; a long value goes on under itself.
+    /// A label and its value.
     pub fn line(&mut self, label: &str, value: &str) {
-        let first = format!("{label:<LABEL$}");
-        self.wrapped(&first, &" ".repeat(LABEL), value);
+        self.parts.push(Part::Line(label.to_owned(), value.to_owned()));
     }
 
-    /// A table, set apart by blank lines; right below a heading it needs none above. Nothing where it has no rows.
+    /// A table. Nothing where it has no rows.
     pub fn table(&mut self, table: &Table) {
-        if table.rows.is_empty() {
-            return;
+        if !table.rows.is_empty() {
+            self.parts.push(Part::Table(table.clone()));
         }
-        if !self.text.ends_with("==\n") {
-            self.blank();
-        }
-        self.text.push_str(&table.to_text(self.units));
-        self.text.push('\n');
     }
 
     /// Running text.
     pub fn paragraph(&mut self, words: &str) {
-        self.wrapped("", "", words);
+        self.parts.push(Part::Paragraph(words.to_owned()));
     }
 
     /// An item of a list, with its mark.
     pub fn item(&mut self, mark: &str, words: &str) {
-        self.wrapped(mark, &" ".repeat(mark.chars().count()), words);
+        self.parts.push(Part::Item(mark.to_owned(), words.to_owned()));
+    }
+
+    /// The text of the page.
+    pub fn into_text(self) -> String {
+        let mut text = Text(String::new());
+        for part in &self.parts {
+            text.add(part, self.units);
+        }
+        let mut text = text.0;
+        while text.ends_with("\n\n") {
+            text.pop();
+        }
+        text
+    }
+}
+
+/// A page as wrapped text.
+struct Text(String);
+
+impl Text {
+    fn add(&mut self, part: &Part, units: Units) {
+        match part {
+            Part::Heading(words) => self.heading(words),
+            Part::Gap => self.blank(),
+            // a long value goes on under itself
+            Part::Line(label, value) => {
+                self.wrapped(&format!("{label:<LABEL$}"), &" ".repeat(LABEL), value);
+            }
+            Part::Table(table) => self.table(table, units),
+            Part::Paragraph(words) => self.wrapped("", "", words),
+            Part::Item(mark, words) => self.wrapped(mark, &" ".repeat(mark.chars().count()), words),
+        }
+    }
+
+    /// A heading, underlined, after a blank line.
+    fn heading(&mut self, words: &str) {
+        self.blank();
+        self.0.push_str(words);
+        self.0.push('\n');
+        self.0.push_str(&"=".repeat(words.chars().count()));
+        self.0.push('\n');
+    }
+
+    /// A blank line, unless the text is empty or ends with one.
+    fn blank(&mut self) {
+        if !self.0.is_empty() && !self.0.ends_with("\n\n") {
+            self.0.push('\n');
+        }
+    }
+
+    /// A table, set apart by blank lines; right below a heading it needs none above.
+    fn table(&mut self, table: &Table, units: Units) {
+        if !self.0.ends_with("==\n") {
+            self.blank();
+        }
+        self.0.push_str(&table.to_text(units));
+        self.0.push('\n');
     }
 
     fn wrapped(&mut self, first: &str, rest: &str, words: &str) {
@@ -76,8 +143,8 @@ impl Page {
         for word in words.split_whitespace() {
             let longer = line.chars().count() + word.chars().count() + usize::from(!empty);
             if !empty && longer > WIDTH {
-                self.text.push_str(line.trim_end());
-                self.text.push('\n');
+                self.0.push_str(line.trim_end());
+                self.0.push('\n');
                 rest.clone_into(&mut line);
                 empty = true;
             }
@@ -87,17 +154,8 @@ impl Page {
             line.push_str(word);
             empty = false;
         }
-        self.text.push_str(line.trim_end());
-        self.text.push('\n');
-    }
-
-    /// The text of the page.
-    pub fn into_text(self) -> String {
-        let mut text = self.text;
-        while text.ends_with("\n\n") {
-            text.pop();
-        }
-        text
+        self.0.push_str(line.trim_end());
+        self.0.push('\n');
     }
 }
 

@@ -27,15 +27,20 @@ pub fn plan_text(plan: &Plan, meaning: &PlanMeaning, units: Units) -> String {
     page.heading("Warnings of the plan");
     told::warnings(&told::plain_items(meaning.warnings.iter(), units), &mut page);
     page.paragraph("A run may find more.");
-    streams(plan, meaning, &mut page);
-    rooms(meaning, &mut page);
-    drums(plan, meaning, &mut page);
-    bran_and_grinder(plan, meaning, &mut page);
-    beds(plan, &mut page);
-    growth::worms(plan, meaning, &mut page);
-    castings(plan, &mut page);
+    site(plan, meaning, &mut page);
     rates(plan, &mut page);
     page.into_text()
+}
+
+/// What the plan says of the site, in the order of the chain.
+pub(in crate::report) fn site(plan: &Plan, meaning: &PlanMeaning, page: &mut Page) {
+    streams(plan, meaning, page);
+    rooms(meaning, page);
+    drums(plan, meaning, page);
+    bran_and_grinder(plan, meaning, page);
+    beds(plan, page);
+    growth::worms(plan, meaning, page);
+    castings(plan, page);
 }
 
 fn head(plan: &Plan, page: &mut Page) {

@@ -94,7 +94,7 @@ pub fn uncertainty_text(answer: &UncertaintyAnswer, units: Units) -> String {
     page.into_text()
 }
 
-fn made(page: &mut Page, answer: &UncertaintyAnswer) {
+pub(in crate::report) fn made(page: &mut Page, answer: &UncertaintyAnswer) {
     page.line("draws", &format!("{} of {}, seed {}", answer.answered, answer.draws, answer.seed));
     if answer.partial {
         page.line("PARTIAL", &format!("not made: draws {}", gaps(&answer.missing)));
@@ -146,7 +146,7 @@ fn unsettled(answer: &UncertaintyAnswer) -> String {
 }
 
 /// When a failure counts, with its temperature in the units asked for.
-pub(super) fn statement(failure: &FailureChance, units: Units) -> String {
+pub(in crate::report) fn statement(failure: &FailureChance, units: Units) -> String {
     let mut words: Vec<String> = failure.statement.split(' ').map(str::to_owned).collect();
     for n in 1..words.len() {
         if words[n] == "°C"
@@ -160,7 +160,8 @@ pub(super) fn statement(failure: &FailureChance, units: Units) -> String {
     words.join(" ")
 }
 
-fn chances(page: &mut Page, answer: &UncertaintyAnswer) {
+/// Chances of failures with their intervals.
+pub(in crate::report) fn chances(page: &mut Page, answer: &UncertaintyAnswer) {
     page.heading("Chance of each failure");
     let columns = vec![
         Column::words("failure"),
@@ -191,7 +192,7 @@ fn chances(page: &mut Page, answer: &UncertaintyAnswer) {
     page.paragraph("At least and at most: 95 % interval (Wilson).");
 }
 
-fn figures(page: &mut Page, answer: &UncertaintyAnswer) {
+pub(in crate::report) fn figures(page: &mut Page, answer: &UncertaintyAnswer) {
     let units = page.units();
     page.heading("Totals and quality");
     let names = ["5 %", "50 %", "95 %", "mean", "+-", "central run"];

@@ -118,6 +118,11 @@ fn published(
         .map_err(|problem| LarderError { ingredient: facts.id.clone(), problem })
 }
 
+/// Names of the ingredients that a plan moves, in order of name.
+pub fn ingredients_used(plan: &Plan) -> impl Iterator<Item = &str> {
+    used(plan).into_keys()
+}
+
 /// Names of the ingredients that a plan moves, and whether their volumes count.
 fn used(plan: &Plan) -> BTreeMap<&str, bool> {
     let streams = plan.streams.iter().flat_map(|s| s.mix.iter().map(|(name, _)| name.as_str()));

@@ -38,6 +38,7 @@ pub use error::Fault;
 pub use error::ScenarioError;
 pub use larder::Larder;
 pub use larder::LarderError;
+pub use larder::ingredients_used;
 pub use larder::library;
 pub use larder::published_analysis;
 pub use larder::published_kind;

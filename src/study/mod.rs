@@ -5,6 +5,7 @@ pub mod check;
 pub mod drivers;
 mod measurements;
 pub mod mix;
+pub mod rates_used;
 mod run;
 pub mod sensitivity;
 pub mod sobol;

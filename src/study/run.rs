@@ -17,7 +17,7 @@ use super::answer::Span;
 use super::answer::StockByStage;
 use super::answer::StockFigures;
 use super::answer::StreamIntake;
-use super::site_figures::site_figures;
+use super::site_figures::site_figures_with;
 use super::warn::warnings;
 use crate::chain;
 use crate::chain::Models;
@@ -33,7 +33,7 @@ use crate::process::quality::standards;
 use crate::process::quality::standards::Judgement;
 use crate::scenario::AssembleError;
 use crate::scenario::Plan;
-use crate::scenario::assemble;
+use crate::scenario::assemble_with;
 use crate::scenario::central;
 use crate::trace::BedRecord;
 use crate::trace::DayRecord;
@@ -67,12 +67,17 @@ impl std::error::Error for RunError {}
 /// # Errors
 /// [`RunError`] when an own ingredient contradicts itself, or the balance does not close.
 pub fn run(plan: &Plan) -> Result<RunAnswer, RunError> {
-    let (site, models) = assemble(plan).map_err(RunError::Assemble)?;
-    let trace = chain::run(&site, &models, true).map_err(RunError::NotClosed)?;
-    Ok(answer(plan, &site, &models, trace))
+    run_with(plan, &|key| central(plan, key))
 }
 
-fn answer(plan: &Plan, site: &Site, models: &Models, trace: Trace) -> RunAnswer {
+/// Runs a plan with values by key.
+pub(super) fn run_with(plan: &Plan, get: &dyn Fn(&str) -> f64) -> Result<RunAnswer, RunError> {
+    let (site, models) = assemble_with(plan, get).map_err(RunError::Assemble)?;
+    let trace = chain::run(&site, &models, true).map_err(RunError::NotClosed)?;
+    Ok(answer(plan, &site, &models, trace, get))
+}
+
+fn answer(plan: &Plan, site: &Site, models: &Models, trace: Trace, get: &dyn Fn(&str) -> f64) -> RunAnswer {
     let mut answer = RunAnswer {
         version: env!("CARGO_PKG_VERSION"),
         name: plan.name.clone(),
@@ -85,16 +90,16 @@ fn answer(plan: &Plan, site: &Site, models: &Models, trace: Trace) -> RunAnswer 
         drums: drums(site, &trace),
         grinder: grinder(&trace),
         beds: beds(site, &trace),
-        stock: stock(plan, site, models, &trace),
-        products: products(plan, models, &trace),
+        stock: stock(plan, site, models, &trace, get),
+        products: products(models, &trace, get),
         gases: gas_totals(&trace.tally.gases),
         screen_hours: trace.tally.screen_hours,
-        site: site_figures(plan, site, &trace),
+        site: site_figures_with(plan, site, &trace, get),
         warnings: Vec::new(),
         daily: Vec::new(),
         bed_daily: Vec::new(),
     };
-    answer.warnings = warnings(plan, site, &trace, &answer);
+    answer.warnings = warnings(plan, site, &trace, &answer, get);
     answer.daily = trace.daily;
     answer.bed_daily = trace.beds;
     answer
@@ -321,7 +326,13 @@ fn stages(d: &DayRecord) -> StockByStage {
     }
 }
 
-fn stock(plan: &Plan, site: &Site, models: &Models, trace: &Trace) -> StockFigures {
+fn stock(
+    plan: &Plan,
+    site: &Site,
+    models: &Models,
+    trace: &Trace,
+    get: &dyn Fn(&str) -> f64,
+) -> StockFigures {
     let days = (site.days as f64).max(1.0);
     let mut start = StockByStage::default();
     for bed in &site.beds {
@@ -350,7 +361,7 @@ fn stock(plan: &Plan, site: &Site, models: &Models, trace: &Trace) -> StockFigur
         },
         end: trace.daily.last().map_or(start, stages),
         needed_at_ration: ratio(intake, plan.feeding.ration),
-        kept_by_feed: eaten * central(plan, "worms.steady_biomass_per_feed"),
+        kept_by_feed: eaten * get("worms.steady_biomass_per_feed"),
         mean_intake: ratio(eaten, mean(|d| d.stock)),
         bought: t.bought,
         sold: t.sold,
@@ -361,10 +372,9 @@ fn stock(plan: &Plan, site: &Site, models: &Models, trace: &Trace) -> StockFigur
     }
 }
 
-fn products(plan: &Plan, models: &Models, trace: &Trace) -> Vec<Product> {
-    let get = |key: &str| central(plan, key);
-    let rates = quality::Rates::from_values(&get);
-    let limits = standards::limits(&get);
+fn products(models: &Models, trace: &Trace, get: &dyn Fn(&str) -> f64) -> Vec<Product> {
+    let rates = quality::Rates::from_values(get);
+    let limits = standards::limits(get);
     [
         ("castings", Flow::CastingsSold, trace.tally.castings_volume),
         ("blend", Flow::BlendSold, trace.tally.blend_volume),

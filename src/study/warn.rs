@@ -35,23 +35,28 @@ const COLD_STORE: f64 = 12.0;
 const LASTING: u32 = 3;
 
 /// Every warning of a run, the worst first.
-pub(super) fn warnings(plan: &Plan, site: &Site, trace: &Trace, answer: &RunAnswer) -> Vec<Told> {
+pub(super) fn warnings(
+    plan: &Plan,
+    site: &Site,
+    trace: &Trace,
+    answer: &RunAnswer,
+    get: &dyn Fn(&str) -> f64,
+) -> Vec<Told> {
     let mut all = Warnings::new();
-    let get = |key: &str| central(plan, key);
     senseless(site, answer, &mut all);
-    stores(site, trace, &get, &mut all);
+    stores(site, trace, get, &mut all);
     feeding(plan, site, trace, &mut all);
     for n in 0..site.beds.len() {
-        bed(site, trace, n, &get, &mut all);
+        bed(site, trace, n, get, &mut all);
     }
     worms(plan, answer, &mut all);
-    products(answer, &get, &mut all);
+    products(answer, get, &mut all);
     let floor = site_figures::floor_warnings(&answer.site.floor);
     let permits = site_figures::permit_warnings(plan, site, trace, &answer.site);
     for warning in floor.into_iter().chain(permits) {
         all.add(warning);
     }
-    plain(plan, site, &mut all);
+    plain(plan, site, get, &mut all);
     all.by_severity()
         .into_iter()
         .map(|w| Told {
@@ -359,14 +364,14 @@ pub(super) fn of_the_plan(plan: &Plan, site: &Site) -> Warnings {
     for warning in site_figures::floor_warnings(&site_figures::planned_floor(plan, site)) {
         all.add(warning);
     }
-    plain(plan, site, &mut all);
+    plain(plan, site, &|key| central(plan, key), &mut all);
     all
 }
 
 /// Warnings that hold whatever happens in a run.
-fn plain(plan: &Plan, site: &Site, all: &mut Warnings) {
+fn plain(plan: &Plan, site: &Site, get: &dyn Fn(&str) -> f64, all: &mut Warnings) {
     let drums = plan.drums.count;
-    let (full, one_person) = (site.drums.drum_mass(), central(plan, "site.one_person_lift_men"));
+    let (full, one_person) = (site.drums.drum_mass(), get("site.one_person_lift_men"));
     if drums > 0 && plan.drums.vent == Vent::Sealed {
         all.add(Warning::ValveMissing { drums });
     }

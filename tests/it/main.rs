@@ -55,3 +55,5 @@ mod sound;
 mod properties;
 /// Full disks, closed pipes, kills, folders that go away; the largest and the smallest sites.
 mod faults;
+/// The hand-over document: whole, alone, escaped, the same bytes twice, sentences that follow their numbers.
+mod proposal;

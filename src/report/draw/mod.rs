@@ -8,7 +8,7 @@ mod panels;
 mod paper;
 #[cfg(feature = "png")]
 mod png;
-mod text;
+pub(in crate::report) mod text;
 
 #[cfg(feature = "png")]
 pub use png::png;
@@ -125,16 +125,7 @@ fn document(chart: &Chart, style: &str) -> String {
         paper.text(EDGE, y, Anchor::Start, SMALL, QUIET, &line);
     }
     y += 16.0;
-    y = match &chart.body {
-        Body::Panels(panels) => panels::draw(&mut paper, panels, EDGE, y),
-        Body::Flow(flow) => flow::draw(&mut paper, flow, EDGE, y),
-        Body::Intervals(intervals) => intervals::draw(&mut paper, intervals, EDGE, y),
-        Body::Nothing(why) => {
-            paper.text(EDGE, y + 40.0, Anchor::Start, Type::regular(14.0), INK, why);
-            y + 70.0
-        }
-    };
-    y += 12.0;
+    y = body(&mut paper, chart, y) + 12.0;
     paper.straight((EDGE, y), (WIDTH - EDGE, y), &Paint::line("#dde1e4", 0.75));
     y += 17.0;
     let name = SMALL.cut(&one_line(&chart.source.name), NAME);
@@ -143,8 +134,27 @@ fn document(chart: &Chart, style: &str) -> String {
     paper.finish(y + 14.0, &one_line(&chart.title), style)
 }
 
+fn body(paper: &mut Paper, chart: &Chart, y: f64) -> f64 {
+    match &chart.body {
+        Body::Panels(panels) => panels::draw(paper, panels, EDGE, y),
+        Body::Flow(flow) => flow::draw(paper, flow, EDGE, y),
+        Body::Intervals(intervals) => intervals::draw(paper, intervals, EDGE, y),
+        Body::Nothing(why) => {
+            paper.text(EDGE, y + 40.0, Anchor::Start, Type::regular(14.0), INK, why);
+            y + 70.0
+        }
+    }
+}
+
+/// What a chart draws without its words, as SVG without its font, for a page that sets the words itself.
+pub fn plot(chart: &Chart) -> String {
+    let mut paper = Paper::new(WIDTH);
+    let y = body(&mut paper, chart, 4.0);
+    paper.finish(y + 4.0, &one_line(&chart.title), "")
+}
+
 /// Bytes in base 64, as data addresses carry them. # Source: RFC 4648 section 4.
-fn base64(bytes: &[u8]) -> String {
+pub(in crate::report) fn base64(bytes: &[u8]) -> String {
     const LETTERS: &[u8; 64] = b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
     let mut out = String::with_capacity(bytes.len().div_ceil(3) * 4);
     for three in bytes.chunks(3) {

@@ -102,7 +102,7 @@ fn is_mark(c: char) -> bool {
 }
 
 /// What an author typed, on one line: control characters, and signs that turn the direction of what follows, become nothing.
-pub(super) fn one_line(text: &str) -> String {
+pub(in crate::report) fn one_line(text: &str) -> String {
     let spaced = text.chars().map(|c| if c.is_whitespace() { ' ' } else { c });
     let turning =
         |c: &char| matches!(c, '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
@@ -111,7 +111,7 @@ pub(super) fn one_line(text: &str) -> String {
 }
 
 /// A sentence whose numbers do not part from their units at the end of a line.
-pub(super) fn bound(text: &str) -> String {
+pub(in crate::report) fn bound(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     let words: Vec<&str> = text.split(' ').collect();
     for (n, word) in words.iter().enumerate() {
@@ -127,7 +127,7 @@ pub(super) fn bound(text: &str) -> String {
 }
 
 /// A name set apart, so that one written from right to left does not turn what stands around it.
-pub(super) fn set_apart(name: &str) -> String {
+pub(in crate::report) fn set_apart(name: &str) -> String {
     if name.is_ascii() { name.to_owned() } else { format!("\u{2068}{name}\u{2069}") }
 }
 

@@ -33,7 +33,7 @@ fn in_words(name: &str) -> String {
 }
 
 /// Intake by stream.
-pub(super) fn intake(answer: &RunAnswer, page: &mut Page) {
+pub(in crate::report) fn intake(answer: &RunAnswer, page: &mut Page) {
     page.heading("Intake");
     let mut columns = vec![Column::words("stream")];
     columns.extend(amount_columns());
@@ -71,7 +71,7 @@ fn without_dust(a: &Amounts, scale: f64) -> Amounts {
 }
 
 /// Movements by stage, and what every stage holds.
-pub(super) fn movements(answer: &RunAnswer, page: &mut Page) {
+pub(in crate::report) fn movements(answer: &RunAnswer, page: &mut Page) {
     page.heading("Balance by stage");
     let scale = answer.balance.flows.iter().map(|f| f.amounts.wet.abs()).fold(0.0, f64::max);
     let place = |holder: &'static str| if holder == OUTSIDE { "gate" } else { holder };
@@ -111,7 +111,7 @@ fn held(answer: &RunAnswer, scale: f64, page: &mut Page) {
 }
 
 /// Elements over the gate, and how well the balance closes.
-pub(super) fn gate(answer: &RunAnswer, page: &mut Page) {
+pub(in crate::report) fn gate(answer: &RunAnswer, page: &mut Page) {
     let columns = vec![
         Column::words("element"),
         Column::of("in", Kind::Mass),
@@ -216,7 +216,7 @@ fn ways(answer: &RunAnswer) -> (Vec<Way>, Vec<Way>) {
 }
 
 /// Where carbon, nitrogen and water go.
-pub(super) fn ways_out(answer: &RunAnswer, page: &mut Page) {
+pub(in crate::report) fn ways_out(answer: &RunAnswer, page: &mut Page) {
     let (mut ways_in, ways_out) = ways(answer);
     let sum = |ways: &[Way], pick: fn(&Way) -> f64| ways.iter().map(pick).sum::<f64>();
     let brought = [sum(&ways_in, |w| w.carbon), sum(&ways_in, |w| w.nitrogen), sum(&ways_in, |w| w.water)];
@@ -249,7 +249,7 @@ pub(super) fn ways_out(answer: &RunAnswer, page: &mut Page) {
 }
 
 /// Gases of the whole run.
-pub(super) fn gases(answer: &RunAnswer, page: &mut Page) {
+pub(in crate::report) fn gases(answer: &RunAnswer, page: &mut Page) {
     let g = &answer.gases;
     let mut table = Table::new("", vec![Column::words("gas"), Column::of("mass", Kind::Mass)]);
     for (name, value) in [

@@ -138,7 +138,7 @@ fn rows(answer: &RunAnswer) -> Vec<Row> {
 }
 
 /// Beds: load, temperature, moisture, pH, and on what days they took no feed.
-pub(super) fn beds(answer: &RunAnswer, page: &mut Page) {
+pub(in crate::report) fn beds(answer: &RunAnswer, page: &mut Page) {
     if answer.beds.is_empty() {
         return;
     }

@@ -13,7 +13,7 @@ use crate::study::answer::RunAnswer;
 const WEEKS_SHOWN: usize = 6;
 
 /// Drums over the run.
-pub(super) fn drums(answer: &RunAnswer, page: &mut Page) {
+pub(in crate::report) fn drums(answer: &RunAnswer, page: &mut Page) {
     let d = &answer.drums;
     let units = page.units();
     page.heading("Drums");
@@ -36,7 +36,7 @@ pub(super) fn drums(answer: &RunAnswer, page: &mut Page) {
 }
 
 /// Bran over the run.
-pub(super) fn bran(answer: &RunAnswer, page: &mut Page) {
+pub(in crate::report) fn bran(answer: &RunAnswer, page: &mut Page) {
     let b = &answer.bran;
     let units = page.units();
     page.heading("Bran");
@@ -59,7 +59,7 @@ pub(super) fn bran(answer: &RunAnswer, page: &mut Page) {
 }
 
 /// Grinder and bulking over the run.
-pub(super) fn grinder(answer: &RunAnswer, page: &mut Page) {
+pub(in crate::report) fn grinder(answer: &RunAnswer, page: &mut Page) {
     let g = &answer.grinder;
     let units = page.units();
     page.heading("Grinder and bulking");

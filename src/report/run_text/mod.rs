@@ -1,12 +1,12 @@
 //! The printed page of a run.
 
-mod balance;
-mod beds;
-mod drums;
-mod products;
+pub(in crate::report) mod balance;
+pub(in crate::report) mod beds;
+pub(in crate::report) mod drums;
+pub(in crate::report) mod products;
 mod short;
-mod site;
-mod stock;
+pub(in crate::report) mod site;
+pub(in crate::report) mod stock;
 pub(crate) mod told;
 
 use crate::quantity::Units;

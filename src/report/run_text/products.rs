@@ -12,7 +12,7 @@ use crate::study::answer::Product;
 use crate::study::answer::RunAnswer;
 
 /// Products with their figures and how they stand to standards.
-pub(super) fn products(answer: &RunAnswer, page: &mut Page) {
+pub(in crate::report) fn products(answer: &RunAnswer, page: &mut Page) {
     for product in &answer.products {
         page.heading(&format!("Product: {}", product.name));
         sold(product, page);

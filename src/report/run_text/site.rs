@@ -22,7 +22,7 @@ fn beside(need: &str, have: Option<String>) -> String {
 }
 
 /// Floor and what it bears.
-pub(super) fn floor(answer: &RunAnswer, page: &mut Page) {
+pub(in crate::report) fn floor(answer: &RunAnswer, page: &mut Page) {
     let f = &answer.site.floor;
     let units = page.units();
     page.heading("Floor");
@@ -108,7 +108,7 @@ fn area_rules(answer: &RunAnswer, page: &mut Page) {
 }
 
 /// Work and energy.
-pub(super) fn work(answer: &RunAnswer, page: &mut Page) {
+pub(in crate::report) fn work(answer: &RunAnswer, page: &mut Page) {
     let l = &answer.site.labour;
     let e = &answer.site.energy;
     let units = page.units();
@@ -153,7 +153,7 @@ pub(super) fn work(answer: &RunAnswer, page: &mut Page) {
 }
 
 /// Greenhouse gas against a landfill.
-pub(super) fn greenhouse(answer: &RunAnswer, page: &mut Page) {
+pub(in crate::report) fn greenhouse(answer: &RunAnswer, page: &mut Page) {
     let g = &answer.site.greenhouse;
     let units = page.units();
     let year = &answer.site.yearly;
@@ -235,7 +235,7 @@ fn lines(table: &mut Table, heading: &str, lines: &[Line], sum: f64, units: Unit
 }
 
 /// Money, when the plan gives prices.
-pub(super) fn money(answer: &RunAnswer, page: &mut Page) {
+pub(in crate::report) fn money(answer: &RunAnswer, page: &mut Page) {
     let Some(m) = &answer.site.money else { return };
     let units = page.units();
     page.heading(&format!("Money, {}", m.currency));

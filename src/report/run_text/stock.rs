@@ -10,7 +10,7 @@ use crate::report::table::Table;
 use crate::study::answer::RunAnswer;
 
 /// Stock by stage against what the intake needs.
-pub(super) fn stock(answer: &RunAnswer, page: &mut Page) {
+pub(in crate::report) fn stock(answer: &RunAnswer, page: &mut Page) {
     let s = &answer.stock;
     let units = page.units();
     page.heading("Worm stock");

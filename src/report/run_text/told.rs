@@ -13,7 +13,7 @@ use crate::warning::grouped;
 /// A warning as it stands on a page.
 pub(crate) struct Item {
     pub(crate) severity: Severity,
-    message: String,
+    pub(crate) message: String,
     hint: String,
 }
 
@@ -32,7 +32,7 @@ const fn word(severity: Severity) -> &'static str {
 }
 
 /// Warnings of a run as they stand on a page: beds in one line, limits of a product in one line; files hold each.
-pub(super) fn items(answer: &RunAnswer, units: Units) -> Vec<Item> {
+pub(in crate::report) fn items(answer: &RunAnswer, units: Units) -> Vec<Item> {
     let is_product = |warning: &Warning| matches!(warning, Warning::ProductOffStandard { .. });
     let mut out = plain_items(answer.warnings.iter().map(|t| &t.warning).filter(|w| !is_product(w)), units);
     let one_hint = answer.warnings.iter().find(|t| is_product(&t.warning)).map_or("", |t| t.hint);
@@ -91,7 +91,7 @@ pub(crate) fn warnings(items: &[Item], page: &mut Page) {
 }
 
 /// Cautions that hold for any site of this make.
-pub(super) fn cautions(answer: &RunAnswer, page: &mut Page) {
+pub(in crate::report) fn cautions(answer: &RunAnswer, page: &mut Page) {
     page.heading("Cautions");
     let units = page.units();
     for caution in cautions::cautions(answer, units) {

@@ -46,12 +46,6 @@ pub struct SiteFigures {
     pub money: Option<MoneyFigures>,
 }
 
-/// Site figures of a run with central values.
-pub(super) fn site_figures(plan: &Plan, site: &Site, trace: &Trace) -> SiteFigures {
-    let get = |key: &str| central(plan, key);
-    site_figures_with(plan, site, trace, &get)
-}
-
 /// Site figures of a run with values by key.
 pub fn site_figures_with(plan: &Plan, site: &Site, trace: &Trace, get: &dyn Fn(&str) -> f64) -> SiteFigures {
     let yearly = Yearly::of(site, trace);

@@ -1,0 +1,103 @@
+//! The first page: the question, the answer, and what stands against it.
+
+use super::Contents;
+use super::findings;
+use super::shell::Section;
+use super::text::capital;
+use super::text::name;
+use super::text::set;
+use crate::quantity::Kind;
+use crate::report::number::figure;
+use crate::warning::Severity;
+use maud::Markup;
+use maud::html;
+
+/// Serious warnings told on the first page.
+const MOST_AGAINST: usize = 3;
+
+/// The whole page.
+pub(super) fn page(c: &Contents, sections: &[Section]) -> Markup {
+    html! {
+        header {
+            p.kind { "Food scraps to worm castings: a proposal" }
+            h1 { (name(&c.answer.name)) }
+            @if let Some(place) = &c.answer.place { p.place { (name(place)) } }
+            p.question { (findings::question(c)) }
+            p.verdict { (set(&findings::verdict(c))) }
+            (chain(c))
+            (answers(c))
+            p.method { (findings::method(c)) " Figures are planning estimates." }
+            nav aria-label="Contents" {
+                @for (n, section) in sections.iter().enumerate() {
+                    a href=(format!("#{}", section.id)) { span.place { (n + 1) } " " (section.title) }
+                    " "
+                }
+            }
+        }
+    }
+}
+
+/// A step of the chain: what it is, how much, a remark.
+struct Step(&'static str, String, String);
+
+/// The chain in a line, each step with its size.
+fn chain(c: &Contents) -> Markup {
+    let (a, amount) = (c.answer, |kind, value| findings::amount(c, kind, value));
+    let taken: f64 = a.streams.iter().map(|s| s.delivered.wet - s.turned_away).sum();
+    let volume: f64 = a.products.iter().map(|p| p.volume).sum();
+    let mass: f64 = a.products.iter().map(|p| p.amounts.wet).sum();
+    let steps = [
+        Step("scraps taken in", amount(Kind::Mass, taken), format!("in {} days", a.days)),
+        Step("drums", a.drums.owned.to_string(), format!("{} at the peak", figure(a.drums.in_use.highest))),
+        Step("beds", amount(Kind::Area, c.plan.bed_area()), format!("{} of them", a.beds.len())),
+        Step(
+            "worms",
+            amount(Kind::Mass, a.stock.end.total),
+            format!("from {}", amount(Kind::Mass, a.stock.start.total + a.stock.bought)),
+        ),
+        Step("product sold", amount(Kind::Volume, volume), amount(Kind::Mass, mass)),
+    ];
+    html! {
+        ol.chain {
+            @for Step(what, size, remark) in &steps {
+                li { span.what { (what) } " " strong { (size) } " " span.remark { (remark) } }
+            }
+        }
+    }
+}
+
+/// Questions and answers.
+fn answers(c: &Contents) -> Markup {
+    let against: Vec<&str> = c
+        .warnings
+        .iter()
+        .filter(|w| w.severity == Severity::Serious)
+        .map(|w| w.message.as_str())
+        .take(MOST_AGAINST)
+        .collect();
+    let rows = [
+        ("What comes in?", Some(findings::comes_in(c))),
+        ("What comes out?", Some(findings::comes_out(c))),
+        ("How many drums?", Some(findings::drums(c))),
+        ("How much bed?", Some(findings::beds(c))),
+        ("How many worms?", Some(findings::worms(c))),
+        ("Does the stock hold?", Some(findings::holds(c))),
+        ("How sure is it?", Some(findings::sure(c))),
+        ("What does it cost?", Some(findings::costs(c).unwrap_or_else(|| "No prices are given.".to_owned()))),
+        ("What to measure first?", findings::measure_first(c)),
+    ];
+    html! {
+        dl.answers {
+            @for (asked, answer) in rows.into_iter().filter_map(|(asked, answer)| Some((asked, answer?))) {
+                div { dt { (asked) } dd { (answer) } }
+            }
+            div {
+                dt { "What stands against it?" }
+                dd {
+                    @if against.is_empty() { "No serious warning; cautions stand in section " a href="#cautions" { "Cautions" } "." }
+                    @for message in &against { span.against { (set(&capital(message))) "." } " " }
+                }
+            }
+        }
+    }
+}

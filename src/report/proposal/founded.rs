@@ -1,0 +1,222 @@
+//! Sections on what the answer rests on, and on making it again.
+
+use super::Contents;
+use super::PROPOSAL_FILE;
+use super::limits::limits;
+use super::setting::parts;
+use super::text::set;
+use crate::literature;
+use crate::literature::IngredientFacts;
+use crate::quantity::Units;
+use crate::report::draw::base64;
+use crate::report::facts_text::ingredients_page;
+use crate::report::facts_text::reference;
+use crate::report::number::figure;
+use crate::scenario::ingredients_used;
+use crate::study::rates_used::RateUsed;
+use maud::Markup;
+use maud::html;
+
+/// Sources in the order in which they are first named.
+struct Sources(Vec<String>);
+
+impl Sources {
+    /// Numbers of sources, from 1, as links.
+    fn links(&mut self, keys: &[String]) -> Markup {
+        let numbers: Vec<usize> = keys.iter().map(|key| self.number(key)).collect();
+        html! {
+            @for (n, number) in numbers.iter().enumerate() {
+                @if n > 0 { ", " }
+                a href=(format!("#source-{number}")) { (number) }
+            }
+        }
+    }
+
+    fn number(&mut self, key: &str) -> usize {
+        let place = self.0.iter().position(|known| known == key).unwrap_or_else(|| {
+            self.0.push(key.to_owned());
+            self.0.len() - 1
+        });
+        place + 1
+    }
+
+    fn list(&self) -> Markup {
+        html! {
+            ol.sources {
+                @for (n, source) in self.0.iter().filter_map(|key| literature::source(key)).enumerate() {
+                    li id=(format!("source-{}", n + 1)) { (set(&reference(source))) }
+                }
+            }
+        }
+    }
+}
+
+/// Limits of the model, every rate, every ingredient, every source.
+pub(super) fn founded(c: &Contents) -> Markup {
+    let mut sources = Sources(Vec::new());
+    let replaced = c.rates.iter().filter(|rate| rate.replaced.is_some()).count();
+    html! {
+        h3 { "Limits of the model" }
+        (limits())
+        h3 { "Every rate used" }
+        p {
+            (set(&format!(
+                "The run asks for {} rates, in the units of their tables; {}. Evidence: read, seen in the source; second-hand, seen quoted; \
+                 memory, recalled and not checked; derived, computed from others; practice, common in the trade; assumed, a choice without \
+                 a source. Numbers on the right lead to the sources below.",
+                c.rates.len(),
+                match replaced {
+                    0 => "the scenario replaces none".to_owned(),
+                    1 => "the scenario replaces 1, marked".to_owned(),
+                    n => format!("the scenario replaces {n}, marked"),
+                }
+            )))
+        }
+        (rates(c.rates, &mut sources))
+        h3 { "Ingredients" }
+        (ingredients(c, &mut sources))
+        h3 { "Sources" }
+        (sources.list())
+    }
+}
+
+fn rates(rates: &[RateUsed], sources: &mut Sources) -> Markup {
+    html! {
+        div.table.rates {
+            table {
+                thead {
+                    tr {
+                        th scope="col" { "rate" }
+                        th.number scope="col" { "central" }
+                        th scope="col" { "range" }
+                        th scope="col" { "unit" }
+                        th scope="col" { "evidence" }
+                        th scope="col" { "source" }
+                    }
+                }
+                tbody { @for rate in rates { (self::rate(rate, sources)) } }
+            }
+        }
+    }
+}
+
+fn between(low: f64, high: f64) -> String {
+    if low < high { format!("{} to {}", figure(low), figure(high)) } else { "fixed".to_owned() }
+}
+
+fn rate(used: &RateUsed, sources: &mut Sources) -> Markup {
+    let known = used.published;
+    let own = used.replaced.as_ref();
+    let published = between(known.value.low(), known.value.high());
+    let central = own.map_or(known.value.central(), |own| own.central);
+    let range = own.map_or_else(
+        || published.clone(),
+        |own| own.range.as_ref().map_or_else(|| "fixed".to_owned(), |range| between(range.low, range.high)),
+    );
+    html! {
+        tr.replaced[own.is_some()] {
+            td { (set(&known.name)) " " code { (known.key) } }
+            td.number { (set(&figure(central))) }
+            td {
+                (set(&range))
+                @if own.is_some() {
+                    br;
+                    strong { "by the scenario" } "; published " (set(&figure(known.value.central()))) ", " (set(&published))
+                }
+            }
+            td { @if known.unit != "1" { (set(&known.unit)) } }
+            td { (known.evidence.name()) }
+            td { (sources.links(&known.sources)) }
+        }
+    }
+}
+
+/// Ingredients of the scenario; those of the user's own rest on the library row that fills them.
+fn ingredients(c: &Contents, sources: &mut Sources) -> Markup {
+    let own = c.plan.ingredients.iter().map(|own| own.like.as_str());
+    let mut ids: Vec<&str> = ingredients_used(c.plan).chain(own).collect();
+    ids.sort_unstable();
+    ids.dedup();
+    let known: Vec<&IngredientFacts> = ids.iter().filter_map(|id| literature::ingredient(id)).collect();
+    html! {
+        @if c.units == Units::Us { p { "In SI units, as published." } }
+        (parts(&ingredients_page(&known)))
+        dl.lines {
+            @for facts in &known {
+                div { dt { (set(&facts.id)) } dd { (set(&facts.name)) "; sources " (sources.links(&sources_of(facts))) } }
+            }
+        }
+    }
+}
+
+fn sources_of(facts: &IngredientFacts) -> Vec<String> {
+    let mut keys: Vec<String> = Vec::new();
+    for key in facts.cells().iter().filter_map(|(_, cell)| *cell).flat_map(|cell| &cell.sources) {
+        if !keys.contains(key) {
+            keys.push(key.clone());
+        }
+    }
+    keys
+}
+
+/// A word as a shell takes it whole.
+fn quoted(word: &str) -> String {
+    let plain = |c: char| c.is_ascii_alphanumeric() || matches!(c, '.' | '_' | '-');
+    if !word.is_empty() && !word.starts_with('-') && word.chars().all(plain) {
+        word.to_owned()
+    } else {
+        let word = if word.starts_with('-') { format!("./{word}") } else { word.to_owned() };
+        format!("'{}'", word.replace('\'', r"'\''"))
+    }
+}
+
+/// The command that makes this document.
+fn command(c: &Contents) -> String {
+    let units = match c.units {
+        Units::Si => "si",
+        Units::Us => "us",
+    };
+    let varied = c.varied.iter().flat_map(|axis| [" --vary ".to_owned(), quoted(axis)]).collect::<String>();
+    let (file, draws, seed) = (quoted(c.file), c.draws, c.seed);
+    format!("loamledger proposal {file} --draws {draws} --seed {seed}{varied} --units {units} --out .")
+}
+
+/// Everything needed to make the document again.
+pub(super) fn again(c: &Contents) -> Markup {
+    let made = c.uncertainty.map_or(0, |u| u.answered);
+    html! {
+        p {
+            "The same program, scenario, draws and seed make the same document, byte for byte. Save the scenario below as "
+            code { (c.file) } " and run:"
+        }
+        pre.command { (command(c)) }
+        dl.lines {
+            div { dt { "program" } dd { "Loamledger " (c.answer.version) } }
+            div { dt { "draws" } dd { (set(&format!("{made} made of {} asked for", c.draws))) } }
+            div { dt { "seed" } dd { (c.seed) } }
+            div { dt { "scenario" } dd { code { (c.file) } ", hash " code { (c.hash) } } }
+            div { dt { "this file" } dd { (PROPOSAL_FILE) } }
+        }
+        p {
+            "Where this document says “the files”, it means those of " code { "loamledger run " (quoted(c.file)) " --out DIR" }
+            ": every figure in full, day by day."
+        }
+        h3 { "The scenario" }
+        p.save { a download=(c.file) href=(format!("data:application/json;base64,{}", base64(c.scenario.as_bytes()))) { "Save it as a file" } }
+        // the first line break inside pre is not part of it
+        pre.scenario dir="ltr" { "\n" (c.scenario) }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_command_takes_any_file_name_whole() {
+        assert_eq!(quoted("harbour_hall.json"), "harbour_hall.json");
+        assert_eq!(quoted("my site's.json"), r"'my site'\''s.json'");
+        assert_eq!(quoted("--out.json"), "'./--out.json'");
+        assert_eq!(quoted(""), "''");
+    }
+}

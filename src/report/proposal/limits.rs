@@ -1,0 +1,60 @@
+//! The limits of the model, as the README tells them: said once, shown in both places.
+
+use maud::Markup;
+use maud::html;
+
+/// What readers of the project are told.
+const README: &str = include_str!("../../../README.md");
+/// The heading above the limits.
+const HEADING: &str = "## What the model holds, and its limits";
+
+/// What the model holds, and each limit, in the README's words.
+pub(super) fn limits() -> Markup {
+    let part = part();
+    let (holds, list) = part.split_once("\n- ").unwrap_or((part, ""));
+    html! {
+        p { (marked(&joined(holds))) }
+        ul { @for item in list.split("\n- ") { li { (marked(&joined(item))) } } }
+    }
+}
+
+/// The text between the heading and the next one.
+fn part() -> &'static str {
+    let after = README.split_once(HEADING).map_or("", |(_, after)| after);
+    after.split_once("\n## ").map_or(after, |(here, _)| here).trim()
+}
+
+fn joined(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// Words between double stars are strong, words between backticks are code.
+fn marked(text: &str) -> Markup {
+    html! {
+        @for (n, piece) in text.split("**").enumerate() {
+            @if n % 2 == 1 { strong { (coded(piece)) } } @else { (coded(piece)) }
+        }
+    }
+}
+
+fn coded(text: &str) -> Markup {
+    html! {
+        @for (n, piece) in text.split('`').enumerate() {
+            @if n % 2 == 1 { code { (piece) } } @else { (piece) }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_limit_of_the_readme_is_there_without_its_marks() {
+        let html = limits().into_string();
+        let items = part().lines().filter(|line| line.starts_with("- ")).count();
+        assert!(items > 5, "{items}");
+        assert_eq!(html.matches("<li>").count(), items);
+        assert!(html.contains("<strong>") && !html.contains("**") && !html.contains('`'), "{html}");
+    }
+}

@@ -1,0 +1,109 @@
+//! Text on its way into the document. Markup is escaped by the library that writes it; here characters that could spoil or turn a
+//! line are taken out, and signs are set as print sets them.
+
+use crate::report::draw::text::bound;
+use crate::report::draw::text::one_line;
+use crate::report::draw::text::set_apart;
+
+/// Longest name in a sentence; the scenario at the end holds it whole. # Units: characters
+const LONGEST_NAME: usize = 120;
+
+/// Longest text of a cell of a table. # Units: characters
+const LONGEST_CELL: usize = 240;
+
+/// Units that carry a power, and how print sets them.
+const POWERS: [(&str, &str); 5] =
+    [("m2", "m²"), ("m3", "m³"), ("ft2", "ft²"), ("ft3", "ft³"), ("yd3", "yd³")];
+
+/// Any text on one line, its units as print sets them and numbers kept whole and with their units.
+pub(super) fn set(text: &str) -> String {
+    let line = whole(&bound(&one_line(text)));
+    let mut out = String::with_capacity(line.len());
+    let mut word = String::new();
+    for c in line.chars() {
+        if c.is_alphanumeric() || c == '_' {
+            word.push(c);
+        } else {
+            out.push_str(raised(&word));
+            word.clear();
+            out.push(c);
+        }
+    }
+    out.push_str(raised(&word));
+    out
+}
+
+/// Thousands are set apart by blanks at which no line may end.
+fn whole(line: &str) -> String {
+    let letters: Vec<char> = line.chars().collect();
+    let digit = |n: usize| letters.get(n).is_some_and(char::is_ascii_digit);
+    let inside = |n: usize| {
+        n > 0 && letters[n] == ' ' && digit(n - 1) && (1..=3).all(|ahead| digit(n + ahead)) && !digit(n + 4)
+    };
+    (0..letters.len()).map(|n| if inside(n) { '\u{a0}' } else { letters[n] }).collect()
+}
+
+fn raised(word: &str) -> &str {
+    POWERS.iter().find(|(plain, _)| *plain == word).map_or(word, |(_, set)| *set)
+}
+
+/// Text of a cell or a label, which may bear a name as long as its author liked.
+pub(super) fn short(text: &str) -> String {
+    set(&cut(text, LONGEST_CELL))
+}
+
+fn cut(text: &str, most: usize) -> String {
+    let mut kept: String = text.chars().take(most).collect();
+    if kept.len() < text.len() {
+        kept.push('\u{2026}');
+    }
+    kept
+}
+
+/// A name as its author typed it: on one line, not too long, apart from what stands around it.
+pub(super) fn name(typed: &str) -> String {
+    set_apart(&cut(&one_line(typed), LONGEST_NAME))
+}
+
+/// "one", "one and two", "one, two and three".
+pub(super) fn list(items: &[String]) -> String {
+    match items {
+        [] => String::new(),
+        [one] => one.clone(),
+        [first @ .., last] => format!("{} and {last}", first.join(", ")),
+    }
+}
+
+/// A sentence begun with a capital.
+pub(super) fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn units_are_set_and_names_left_alone() {
+        assert_eq!(set("3 m2 at 2 kg/m2/day in room_m2"), "3 m² at 2 kg/m²/day in room_m2");
+        assert_eq!(set("EUR 35 400 in 2027"), "EUR 35\u{a0}400 in 2027");
+        assert_eq!(set("a\u{202e}b\u{0}\nc"), "ab c");
+    }
+
+    #[test]
+    fn names_are_cut_and_set_apart() {
+        let long = name(&"x".repeat(5000));
+        // cut with an ellipsis, and set apart by two signs
+        assert_eq!(long.chars().count(), LONGEST_NAME + 3);
+        assert!(name("\u{5d0}\u{202e}\u{5d1}").starts_with('\u{2068}'));
+        assert!(!name("\u{5d0}\u{202e}\u{5d1}").contains('\u{202e}'));
+    }
+
+    #[test]
+    fn lists_read_as_spoken() {
+        let words = |n: usize| ["a", "b", "c"].iter().take(n).map(|w| (*w).to_owned()).collect::<Vec<_>>();
+        assert_eq!([0, 1, 2, 3].map(|n| list(&words(n))), ["", "a", "a and b", "a, b and c"]);
+        assert_eq!(capital("drums"), "Drums");
+    }
+}

@@ -1,0 +1,44 @@
+//! Which published numbers an answer rests on: asked for while the run is made, so that the list cannot fall behind the model.
+
+use super::answer::RunAnswer;
+use super::run::RunError;
+use super::run::run_with;
+use crate::literature;
+use crate::literature::Entry;
+use crate::scenario::Plan;
+use crate::scenario::central;
+use crate::scenario::plan::RateChoice;
+use std::cell::RefCell;
+use std::collections::BTreeSet;
+
+/// Rates that draws ask for and a run with central values does not.
+const OF_DRAWS: [&str; 1] = ["site.weather_persistence"];
+
+/// A rate that an answer rests on.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RateUsed {
+    /// As published.
+    pub published: &'static Entry,
+    /// What the plan puts in its place.
+    pub replaced: Option<RateChoice>,
+}
+
+/// Runs a plan with central values, and names every rate that the run asked for (and draws ask for), sorted by key.
+///
+/// # Errors
+/// [`RunError`].
+pub fn run_and_rates(plan: &Plan) -> Result<(RunAnswer, Vec<RateUsed>), RunError> {
+    let keys = RefCell::new(OF_DRAWS.iter().map(|key| (*key).to_owned()).collect::<BTreeSet<String>>());
+    let answer = run_with(plan, &|key| {
+        keys.borrow_mut().insert(key.to_owned());
+        central(plan, key)
+    })?;
+    let used = keys.into_inner();
+    let rates = used.iter().filter_map(|key| literature::entry(key)).map(|published| RateUsed {
+        published,
+        replaced: plan.rates.iter().find(|choice| choice.key == published.key).cloned(),
+    });
+    // figures of ingredients stand in a table of their own, where a plan does not replace them
+    let told = |rate: &RateUsed| rate.replaced.is_some() || !rate.published.key.starts_with("ingredients.");
+    Ok((answer, rates.filter(told).collect()))
+}

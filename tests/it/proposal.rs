@@ -1,0 +1,414 @@
+//! The hand-over document: whole, alone, escaped, the same bytes twice, sentences that follow their numbers.
+
+use crate::cli::loamledger;
+use loamledger::literature;
+use loamledger::monte_carlo::Study;
+use loamledger::monte_carlo::shard::text_hash;
+use loamledger::quantity::Units;
+use loamledger::report::cautions::cautions;
+use loamledger::report::proposal::Given;
+use loamledger::report::proposal::PROPOSAL_FILE;
+use loamledger::report::proposal::proposal;
+use loamledger::scenario;
+use loamledger::scenario::Known;
+use loamledger::scenario::Plan;
+use loamledger::study::check;
+use loamledger::study::drivers;
+use loamledger::study::rates_used::run_and_rates;
+use loamledger::study::uncertainty;
+use loamledger::study::uncertainty::Question;
+use std::collections::BTreeSet;
+use std::fs;
+use std::path::Path;
+use std::sync::atomic::AtomicBool;
+use std::sync::atomic::AtomicU64;
+
+/// A worked site, cut to so many days.
+fn site(name: &str, days: u32) -> String {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios").join(name).with_extension("json");
+    let text = fs::read_to_string(path).expect("the worked site is readable");
+    text.replacen("\"days\": 365", &format!("\"days\": {days}"), 1)
+}
+
+fn plan_of(text: &str) -> Plan {
+    let ingredients: Vec<&str> = literature::ingredients().iter().map(|i| i.id.as_str()).collect();
+    let rates: Vec<&str> = literature::entries().iter().map(|rate| rate.key.as_str()).collect();
+    scenario::parse("site.json", text, Known { ingredients: &ingredients, rates: &rates })
+        .expect("it is right")
+}
+
+/// The document of a scenario.
+fn document(text: &str, file: &str, draws: u64, threads: usize, units: Units) -> String {
+    let (plan, hash) = (plan_of(text), text_hash(text));
+    let meaning = check::check(&plan).expect("it assembles");
+    let (answer, rates) = run_and_rates(&plan).expect("it runs");
+    let (done, stop) = (AtomicU64::new(0), AtomicBool::new(false));
+    let question = Question { draws, seed: 1, from: 0, to: draws, threads };
+    let shard =
+        (draws > 0).then(|| uncertainty::shard(&plan, &hash, &question, &done, &stop).expect("draws"));
+    let study = shard.as_ref().map(|shard| uncertainty::answer(shard).expect("an answer"));
+    let usual = drivers::chosen_figures(&[]).expect("the usual ones");
+    let drivers = shard
+        .as_ref()
+        .and_then(|shard| drivers::drivers(&plan, &hash, shard, &usual, None, &done, &stop).ok());
+    proposal(&Given {
+        scenario: text,
+        hash: &hash,
+        file,
+        plan: &plan,
+        meaning: &meaning,
+        answer: &answer,
+        rates: &rates,
+        uncertainty: study.as_ref(),
+        drivers: drivers.as_ref(),
+        compared: None,
+        varied: &[],
+        seed: 1,
+        draws,
+        units,
+    })
+}
+
+/// The same without draws.
+fn central(text: &str) -> String {
+    document(text, "site.json", 0, 1, Units::Si)
+}
+
+/// What stands between two marks, every time.
+fn between<'a>(html: &'a str, from: &str, to: &str) -> Vec<&'a str> {
+    html.split(from).skip(1).map(|rest| rest.split_once(to).map_or(rest, |(inner, _)| inner)).collect()
+}
+
+/// The answer to a question of the first page.
+fn answer(html: &str, question: &str) -> String {
+    let found = between(html, &format!("<dt>{question}</dt><dd>"), "</dd>");
+    assert_eq!(found.len(), 1, "{question}");
+    found[0].to_owned()
+}
+
+fn captions(html: &str) -> Vec<String> {
+    between(html, "<figcaption>", "</figcaption>").into_iter().map(str::to_owned).collect()
+}
+
+/// Text as a browser reads it.
+fn read(escaped: &str) -> String {
+    escaped.replace("&lt;", "<").replace("&gt;", ">").replace("&quot;", "\"").replace("&amp;", "&")
+}
+
+/// Names of all elements, opening and closing ones matched.
+fn elements(html: &str) -> BTreeSet<String> {
+    // void elements of HTML, and shapes of the charts that close themselves
+    const VOID: [&str; 4] = ["meta", "link", "br", "!doctype"];
+    let (mut names, mut open) = (BTreeSet::new(), Vec::new());
+    let without_style = html
+        .split_once("<style>")
+        .and_then(|(before, rest)| rest.split_once("</style>").map(|(_, after)| format!("{before}{after}")));
+    for tag in between(&without_style.expect("a style"), "<", ">") {
+        let name: String =
+            tag.trim_start_matches('/').chars().take_while(|c| c.is_alphanumeric() || *c == '!').collect();
+        let name = name.to_lowercase();
+        if tag.starts_with('/') {
+            assert_eq!(open.pop().as_ref(), Some(&name), "{tag} closes what is open");
+        } else if !tag.ends_with('/') && !VOID.contains(&name.as_str()) {
+            open.push(name.clone());
+        }
+        names.insert(name);
+    }
+    assert!(open.is_empty(), "left open: {open:?}");
+    names
+}
+
+#[test]
+fn the_file_stands_alone() {
+    let html = document(&site("harbour_hall", 70), "site.json", 3, 1, Units::Si);
+    assert!(html.len() < 3_000_000, "{}", html.len());
+    assert!(html.starts_with("<!DOCTYPE html><html lang=\"en\">") && html.ends_with("</html>\n"));
+    let allowed = [
+        "!doctype",
+        "a",
+        "blockquote",
+        "body",
+        "br",
+        "caption",
+        "circle",
+        "code",
+        "dd",
+        "div",
+        "dl",
+        "dt",
+        "figcaption",
+        "figure",
+        "g",
+        "h1",
+        "h2",
+        "h3",
+        "head",
+        "header",
+        "html",
+        "li",
+        "line",
+        "link",
+        "main",
+        "meta",
+        "nav",
+        "ol",
+        "p",
+        "path",
+        "polygon",
+        "polyline",
+        "pre",
+        "rect",
+        "section",
+        "span",
+        "strong",
+        "svg",
+        "table",
+        "tbody",
+        "td",
+        "text",
+        "th",
+        "thead",
+        "title",
+        "tr",
+        "ul",
+    ];
+    for name in elements(&html) {
+        assert!(
+            allowed.contains(&name.as_str()),
+            "<{name}> is none of ours: scripts, frames and images are not"
+        );
+    }
+    // nothing is fetched: links lead inside or carry their data
+    for address in between(&html, "href=\"", "\"").into_iter().chain(between(&html, "src=\"", "\"")) {
+        assert!(address.starts_with('#') || address.starts_with("data:"), "{address}");
+    }
+    let ids = between(&html, " id=\"", "\"");
+    for address in between(&html, "href=\"#", "\"") {
+        assert!(ids.contains(&address), "#{address} leads nowhere");
+    }
+    assert_eq!(ids.iter().collect::<BTreeSet<_>>().len(), ids.len(), "an id stands twice");
+    let style = between(&html, "<style>", "</style>")[0];
+    assert!(
+        !style.contains("@import") && style.matches("url(").count() == style.matches("url(data:").count()
+    );
+    assert_eq!(html.matches("font/woff2").count(), 2, "each of two fonts once");
+    assert!(
+        style.contains("color-scheme: light") && style.contains("@page"),
+        "a light page made to be printed"
+    );
+}
+
+#[test]
+fn whatever_was_typed_stays_text() {
+    let long = "Very long name ".repeat(400);
+    let typed = [
+        ("\"name\": \"Harbour Hall\"", r#""name": "<script>alert(\"1\")</script> & 'Co'""#.to_owned()),
+        (
+            "an invented harbour town, mild and damp",
+            "\u{5e0}\u{5de}\u{5dc} \u{202e}</p><img src=x onerror=1>".to_owned(),
+        ),
+        ("\"name\": \"market hall\"", format!("\"name\": \"{long}\"")),
+        ("\"name\": \"canteen north\"", r#""name": "\"quoted\" <b>""#.to_owned()),
+        ("\"name\": \"hall beds\"", r#""name": "</td></table><script>""#.to_owned()),
+        ("\"currency\": \"EUR\"", r#""currency": "<i>""#.to_owned()),
+        ("Offers and guesses of one year", "</pre></body><script>alert(2)</script>".to_owned()),
+    ];
+    let mut text = site("harbour_hall", 40);
+    for (was, is) in &typed {
+        assert!(text.contains(was), "{was}");
+        text = text.replacen(was, is, 1);
+    }
+    let html = document(&text, "it's <b>.json", 0, 1, Units::Si);
+    assert!(!elements(&html).contains("script") && !html.contains("<script") && !html.contains("<img"));
+    assert!(html.contains("<h1>&lt;script&gt;alert(&quot;1&quot;)&lt;/script&gt; &amp; 'Co'</h1>"));
+    assert!(
+        html.contains("\u{2068}\u{5e0}\u{5de}\u{5dc} &lt;/p&gt;"),
+        "a name from right to left is set apart"
+    );
+    let (page, listing) = html.split_once("<pre class=\"scenario\"").expect("the scenario is listed");
+    assert!(!page.contains('\u{202e}'), "signs that turn what follows are taken out");
+    assert!(
+        page.contains("Very long name") && !page.contains(&long),
+        "a long name is cut, the listing has it"
+    );
+    assert!(
+        page.contains(r"proposal 'it'\''s &lt;b&gt;.json' --draws 0"),
+        "the command takes the file name whole"
+    );
+    let listing = listing.split_once("</pre>").expect("an end").0;
+    assert!(listing.contains("&lt;/pre&gt;&lt;/body&gt;&lt;script&gt;"), "{listing}");
+}
+
+#[test]
+fn the_scenario_is_in_it_as_it_was_typed() {
+    let text = site("valley_packhouse", 40);
+    let html = central(&text);
+    let listed = html.split_once("<pre class=\"scenario\" dir=\"ltr\">\n").expect("a listing").1;
+    assert_eq!(read(listed.split_once("</pre>").expect("an end").0), text);
+    assert!(html.contains(&text_hash(&text)) && html.contains(env!("CARGO_PKG_VERSION")));
+    assert!(html.contains("loamledger proposal site.json --draws 0 --seed 1 --units si --out ."));
+}
+
+#[test]
+fn the_same_run_gives_the_same_bytes_on_any_number_of_threads() {
+    let text = site("valley_packhouse", 60);
+    let one = document(&text, "site.json", 5, 1, Units::Us);
+    assert!(one == document(&text, "site.json", 5, 3, Units::Us));
+}
+
+#[test]
+fn sentences_follow_their_numbers() {
+    let text = site("harbour_hall", 120);
+    let base = central(&text);
+    for (was, is, changed, kept) in [
+        ("\"count\": 72", "\"count\": 73", "How many drums?", "What comes in?"),
+        (
+            "\"amount\": \"170 kg/day\"",
+            "\"amount\": \"190 kg/day\"",
+            "What comes in?",
+            "What stands against it?",
+        ),
+        ("\"mass\": 1500", "\"mass\": 1600", "How many worms?", "What comes in?"),
+        ("\"mass\": 1500", "\"mass\": 1600", "Does the stock hold?", "What comes in?"),
+        ("\"area\": 27", "\"area\": 29", "How much bed?", "What comes in?"),
+        ("\"wage\": 24", "\"wage\": 31", "What does it cost?", "How many worms?"),
+        ("\"fill_share\": 0.875", "\"fill_share\": 0.8", "What stands against it?", "What comes in?"),
+    ] {
+        assert!(text.contains(was), "{was}");
+        let other = central(&text.replacen(was, is, 1));
+        assert_ne!(answer(&base, changed), answer(&other, changed), "{changed} with {is}");
+        assert_eq!(answer(&base, kept), answer(&other, kept), "{kept} with {is}");
+    }
+}
+
+#[test]
+fn captions_follow_their_numbers() {
+    let text = site("harbour_hall", 220);
+    let all = captions(&central(&text));
+    let more = captions(&central(&text.replacen("170 kg/day", "230 kg/day", 1).replacen(
+        "\"heated_to\": 14",
+        "\"heated_to\": 19",
+        1,
+    )));
+    assert_eq!((all.len(), more.len()), (9, 9));
+    for (n, (a, b)) in all.iter().zip(&more).enumerate() {
+        assert!(a.contains(&format!("Figure {}. ", n + 1)) && a.ends_with(".</strong>"), "{a}");
+        assert_ne!(a, b, "a third more of the market's scraps and a warmer shed move every finding");
+    }
+}
+
+#[test]
+fn the_first_page_tells_what_fails() {
+    let fails = document(&site("mountain_school", 365), "site.json", 2, 1, Units::Si);
+    let verdict = between(&fails, "<p class=\"verdict\">", "</p>")[0];
+    assert!(
+        verdict.starts_with("As planned it fails") && verdict.contains("of the drums spoil"),
+        "{verdict}"
+    );
+    assert!(answer(&fails, "What stands against it?").contains("drums spoiled"));
+    assert_eq!(answer(&fails, "What does it cost?"), "No prices are given.");
+    let short = central(&site("harbour_hall", 120));
+    assert!(answer(&short, "How sure is it?").starts_with("Not asked"));
+    assert!(short.contains("No draws were made") && !short.contains("<dt>What to measure first?</dt>"));
+}
+
+#[test]
+fn figures_come_in_the_readers_units() {
+    let html = document(&site("harbour_hall", 60), "site.json", 160, 2, Units::Us);
+    let header = html.split_once("</header>").expect("a first page").0;
+    let page = &header[header.find("<body>").expect("a body")..];
+    for unit in ["\u{a0}lb", "\u{a0}ton", "ft²", "gal"] {
+        assert!(page.contains(unit), "{unit}");
+    }
+    let takes = between(&html, "<section id=\"work\">", "</section>")[0];
+    let sure = between(&html, "<section id=\"sure\">", "</section>")[0];
+    let told = captions(&html).concat();
+    for part in [page, takes, sure, told.as_str()] {
+        for unit in ["\u{a0}kg", " kg", ">kg<", "m²", "°C"] {
+            assert!(!part.contains(unit), "{unit} in {part}");
+        }
+    }
+    assert!(
+        answer(&html, "What to measure first?").contains("tells most about"),
+        "160 draws are enough to tell"
+    );
+}
+
+#[test]
+fn every_rate_asked_for_is_there_with_what_replaces_it() {
+    let own = r#""rates": { "bed.acid_conditioning_rate": 0.3, "worms.juvenile_death_rate": { "central": 0.005, "low": 0.004, "high": 0.009 } }, "drums""#;
+    let text = site("harbour_hall", 40).replacen("\"drums\"", own, 1);
+    let html = central(&text);
+    let table = between(&html, "<div class=\"table rates\">", "</div>")[0];
+    let keys = between(table, "<code>", "</code>");
+    for quantity in Study::of(&plan_of(&text)).expect("a study").quantities() {
+        assert!(keys.contains(&quantity.key), "{} is drawn and not told", quantity.key);
+    }
+    // rates that only tables of the site ask for
+    for key in [
+        "site.labour_harvest",
+        "site.drying_efficiency",
+        "worms.steady_biomass_per_feed",
+        "site.weather_persistence",
+    ] {
+        assert!(keys.contains(&key), "{key}");
+    }
+    let rows = between(table, "<tr class=\"replaced\">", "</tr>");
+    assert_eq!(rows.len(), 2);
+    assert!(
+        rows[0].contains(">0.3<")
+            && rows[0].contains("by the scenario")
+            && rows[0].contains("0.2, 0.08 to 0.5"),
+        "{}",
+        rows[0]
+    );
+    assert!(rows[1].contains("0.004 to 0.009"), "{}", rows[1]);
+    let sources = between(&html, "<li id=\"source-", "</li>").len();
+    assert!(sources > 20 && html.matches("href=\"#source-").count() > keys.len());
+}
+
+#[test]
+fn every_caution_is_told() {
+    let text = site("harbour_hall", 190);
+    let html = read(&central(&text));
+    let (answer, _) = run_and_rates(&plan_of(&text)).expect("it runs");
+    let told = cautions(&answer, Units::Si);
+    assert_eq!(told.len(), 8);
+    for caution in told {
+        let start = caution.split(['.', ';', ',']).next().expect("words");
+        assert!(html.contains(&start.replace(" kg", "\u{a0}kg")), "{start}");
+    }
+}
+
+#[test]
+fn the_command_writes_the_file_whole_or_not_at_all() {
+    let folder = tempfile::tempdir().expect("a folder");
+    fs::write(folder.path().join("site.json"), site("harbour_hall", 30)).expect("written");
+    let arguments = ["proposal", "site.json", "--draws", "2", "--out", "out"];
+    let made = loamledger(folder.path(), &arguments);
+    assert_eq!((made.status.code(), made.stdout.len()), (Some(0), 0));
+    assert!(String::from_utf8_lossy(&made.stderr).contains("wrote proposal.html in out"));
+    let names: Vec<_> = fs::read_dir(folder.path().join("out")).expect("a folder").collect();
+    assert_eq!(names.len(), 1);
+    let html = fs::read_to_string(folder.path().join("out").join(PROPOSAL_FILE)).expect("read");
+    assert!(
+        html == document(&site("harbour_hall", 30), "site.json", 2, 1, Units::Si),
+        "library and program agree"
+    );
+    let asked = ["proposal", "site.json", "--draws", "2", "--vary", "drums.count=40,90", "--out", "vary"];
+    assert_eq!(loamledger(folder.path(), &asked).status.code(), Some(0));
+    let html = fs::read_to_string(folder.path().join("vary").join(PROPOSAL_FILE)).expect("read");
+    assert!(
+        html.contains("What if drums.count were otherwise?") && html.contains("--vary 'drums.count=40,90'")
+    );
+    let few = ["proposal", "site.json", "--draws", "1", "--vary", "drums.count=40", "--out", "few"];
+    let few = loamledger(folder.path(), &few);
+    assert_eq!(few.status.code(), Some(2));
+    assert!(String::from_utf8_lossy(&few.stderr).contains("allowed: 2 or more"));
+    fs::write(folder.path().join("bad.json"), "{}").expect("written");
+    assert_eq!(loamledger(folder.path(), &["proposal", "bad.json", "--out", "none"]).status.code(), Some(2));
+    assert!(!folder.path().join("none").exists(), "a wrong scenario makes no folder");
+    fs::write(folder.path().join("kept"), "kept").expect("written");
+    assert_eq!(loamledger(folder.path(), &["proposal", "site.json", "--out", "kept"]).status.code(), Some(2));
+    assert_eq!(fs::read_to_string(folder.path().join("kept")).expect("read"), "kept");
+}
