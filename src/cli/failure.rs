@@ -118,12 +118,13 @@ impl Failure {
     /// What there is of an answer that is not whole, or not written.
     pub fn partial_output(&self) -> Option<&Output> {
         match self {
-            Self::Unwritten { output, .. } => Some(output),
+            Self::Unwritten { output, .. }
+            | Self::Unverified { output, .. }
+            | Self::Partial { output, .. } => Some(output),
             Self::Draws(failure) => match failure.as_ref() {
                 DrawsFailure::Partial { output, .. } => Some(output),
                 _ => None,
             },
-            Self::Unverified { output, .. } | Self::Partial { output, .. } => Some(output),
             _ => None,
         }
     }

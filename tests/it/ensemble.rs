@@ -14,6 +14,8 @@ use loamledger::monte_carlo::shard::text_hash;
 use loamledger::monte_carlo::summary;
 use loamledger::monte_carlo::summary::ErrorRule;
 use loamledger::monte_carlo::summary::Ranks;
+use loamledger::report::chart::DRAWS_CHARTS;
+use loamledger::report::draw::ENDINGS;
 use loamledger::scenario;
 use loamledger::scenario::Known;
 use loamledger::scenario::Plan;
@@ -258,7 +260,7 @@ fn the_answer_counts_failures_and_sets_the_central_run_beside() {
 /// Values that no worm has: with them worms fall below nothing, and the largest tear the balance.
 const BEYOND: (&str, &str) = (
     "rates.worms.starvation_loss_rate",
-    r#"{ "low": 0.001, "central": 0.006, "high": 1e10, "shape": "log_triangular" }"#,
+    r#"{ "low": 0.001, "central": 0.006, "high": 1e60, "shape": "log_triangular" }"#,
 );
 
 #[test]
@@ -352,9 +354,11 @@ fn threads_and_shards_write_the_same_bytes() {
     program(&with(&["--draws-to", "7", "--out", "a"]));
     program(&with(&["--draws-from", "7", "--draws-to", "16", "--threads", "2", "--out", "b"]));
     program(&with(&["--draws-from", "16", "--out", "c"]));
-    program(&["merge", "c/shard.json", "a", "b", "--out", "merged"]);
+    program(&["merge", "c/shard.json", "a", "b", "--scenario", "site.json", "--out", "merged"]);
     let one = everything_in(&folder.path().join("one"));
-    let names: Vec<&str> = one.iter().map(|(name, _)| name.as_str()).collect();
+    let (charts, names): (Vec<&str>, Vec<&str>) =
+        one.iter().map(|(name, _)| name.as_str()).partition(|name| name.starts_with("chart_"));
+    assert_eq!(charts.len(), ENDINGS.len() * DRAWS_CHARTS.len());
     let wanted = [
         "bands.csv",
         "draws.csv",
@@ -363,6 +367,7 @@ fn threads_and_shards_write_the_same_bytes() {
         "totals.csv",
         "uncertainty.json",
         "uncertainty.txt",
+        "workbook.xlsx",
     ];
     assert_eq!(names, wanted);
     for other in ["two", "merged"] {

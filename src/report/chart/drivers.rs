@@ -32,9 +32,9 @@ fn source(answer: &DriversAnswer) -> Source {
     Source { name: answer.name.clone(), rest }
 }
 
-fn point(estimate: &Estimate) -> Option<IntervalPoint> {
+fn point(estimate: &Estimate) -> IntervalPoint {
     let Estimate { value, low, high } = *estimate;
-    Some(IntervalPoint { interval: Some((low, high)), inner: None, middle: value })
+    IntervalPoint { interval: Some((low, high)), inner: None, middle: value }
 }
 
 /// A part that is explained; chance may push one below nothing.
@@ -60,7 +60,7 @@ fn correlations(answer: &DriversAnswer) -> Chart {
             label: driver.key.to_owned(),
             figures: format!("{}, {}", part(driver.part), driver.evidence),
             allowed: None,
-            points: vec![point(&driver.partial)],
+            points: vec![Some(point(&driver.partial))],
         }));
     }
     let body = if rows.is_empty() {
@@ -145,7 +145,7 @@ fn index_rows(answer: &DriversAnswer, sobol: &SobolAnswer) -> Vec<IntervalRow> {
         label: index.key.to_owned(),
         figures: format!("{} | {}", plain(index.first.value), plain(index.total.value)),
         allowed: None,
-        points: vec![point(&index.first), point(&index.total)],
+        points: [&index.first, &index.total].map(|estimate| Some(point(estimate))).to_vec(),
     };
     let of = |figure: &FigureSobol| -> Vec<IntervalRow> {
         let group = what(answer, figure.name);

@@ -150,20 +150,18 @@ pub fn border<E>(
 impl<E, F: FnMut(&Point) -> Result<bool, E>> Search<'_, E, F> {
     fn run(&mut self) -> Result<Found, E> {
         let start = self.start;
-        let mut least = start;
-        for (axis, value) in least.iter_mut().enumerate() {
-            *value = self.between(&start, axis, 0)?.0;
+        let (mut least, mut alone) = (start, start);
+        for axis in 0..AXES {
+            (least[axis], alone[axis]) = self.between(&start, axis, 0)?;
         }
         if self.meets(&least)? {
             return Ok(Found { point: least, least, bound: cost(&least, self.slopes), proven: true });
         }
-        // evenly between the least and the start, for sizes that stand in for each other; and the dearest as low as it goes
         let grain = self.grain;
-        let middle = border(&least, &start, &grain, |p| self.meets(p))?;
-        let even = self.descend(&middle, &least)?;
         let price = |p: &Point| cost(p, self.slopes);
-        let greedy = self.descend(&start, &least)?;
-        let mut best = if price(&greedy) < price(&even) { greedy } else { even };
+        let mut best = self.first(&least, &alone)?;
+        // what lines halved down to the grain leave open
+        let unseen = cost(&grain.map(|steps| steps.saturating_sub(1)), self.slopes);
         let mut open = vec![least];
         loop {
             cut(&mut open, &self.known.missed, &self.start);
@@ -171,6 +169,9 @@ impl<E, F: FnMut(&Point) -> Result<bool, E>> Search<'_, E, F> {
             let Some(next) = next.filter(|p| price(p) < price(&best) * (1.0 - 1e-12)) else {
                 return Ok(Found { point: best, least, bound: price(&best), proven: true });
             };
+            if price(&best) - price(&next) <= unseen {
+                return Ok(Found { point: best, least, bound: price(&next), proven: false });
+            }
             if self.asked >= self.budget {
                 best = self.exchange(&best, &least)?;
                 let bound = price(&next).min(price(&best));
@@ -182,6 +183,19 @@ impl<E, F: FnMut(&Point) -> Result<bool, E>> Search<'_, E, F> {
                 best = self.descend(&border, &least)?;
             }
         }
+    }
+
+    /// A cheap point to begin with: what each size needs alone, where that is enough for all together; else the cheaper of one
+    /// evenly between the least and the start, for sizes that stand in for each other, and one with the dearest as low as it goes.
+    fn first(&mut self, least: &Point, alone: &Point) -> Result<Point, E> {
+        if self.meets(alone)? {
+            return Ok(*alone);
+        }
+        let (start, grain) = (self.start, self.grain);
+        let middle = border(least, &start, &grain, |p| self.meets(p))?;
+        let even = self.descend(&middle, least)?;
+        let greedy = self.descend(&start, least)?;
+        Ok(if cost(&greedy, self.slopes) < cost(&even, self.slopes) { greedy } else { even })
     }
 
     /// Gives up some of one size for less than its worth of another as long as that pays: ever smaller pieces, within a third more

@@ -251,7 +251,7 @@ fn boxes(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
         .printed(0.031, 3, "of dry")
         .within(0.005, UNTOLD)
         .ours(boxed("food_waste_household").on_dry(Element::Nitrogen))
-        .differs(0.0156, 0.002, "no bedding or grit brings ash in; the model warns of such castings"),
+        .differs(0.0113, 0.002, "no bedding or grit brings ash in; the model warns of such castings"),
         Case::of(
             "beds.manure_phosphorus",
             "duran_henriquez_2006",
@@ -278,7 +278,7 @@ fn nitrogen_rise(shelf: &Shelf) -> Result<Vec<Case>, AssembleError> {
             .printed(4.4, 1, "fold")
             .ours(rise)
             .differs(
-                -2.65,
+                -2.86,
                 0.2,
                 "without nitrogen from outside the print, 4.4 to 5.8 fold, takes a loss of 77 to 83 % of dry matter",
             ),
@@ -308,7 +308,7 @@ fn beside_a_heap(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
     vec![
         of("beds.nitrogen_loss_beside_a_heap", 0.692, nitrogen(&thin) / nitrogen(&hot))
             .differs(-0.2435, 0.02, aired),
-        of("beds.ammonia_beside_a_heap", 0.539, ratio(Gas::AmmoniaGas)).differs(-0.2736, 0.02, aired),
+        of("beds.ammonia_beside_a_heap", 0.539, ratio(Gas::AmmoniaGas)).differs(-0.304, 0.02, aired),
         of("beds.nitrous_oxide_beside_a_heap", 0.826, ratio(Gas::NitrousOxide)),
         of("beds.methane_beside_a_heap", 0.853, ratio(Gas::Methane)).differs(-0.77, 0.01, aired),
     ]
