@@ -26,7 +26,7 @@ fn rows(bytes: &[u8], sheet: &str) -> Vec<Vec<Data>> {
 
 /// Sum of the column under a header.
 fn sum(rows: &[Vec<Data>], header: &str) -> f64 {
-    let column = rows[0].iter().position(|cell| cell.to_string() == header);
+    let column = rows[0].iter().position(|cell| cell.get_string() == Some(header));
     let column = column.unwrap_or_else(|| panic!("no column {header} in {:?}", rows[0]));
     rows[1..].iter().filter_map(|row| row[column].get_float()).sum()
 }

@@ -1,5 +1,12 @@
 //! What holds for any legal scenario. `PROPTEST_CASES=2000` tries more than the usual few.
 
+#![allow(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    clippy::cast_possible_wrap,
+    reason = "small numbers grown from bytes"
+)]
+
 mod legal;
 mod regressions;
 mod scale;
