@@ -296,7 +296,7 @@ fn sum(a: &[f64]) -> f64 {
     (sums[0] + sums[1]) + (sums[2] + sums[3]) + rest.iter().sum::<f64>()
 }
 
-/// Sum of products, taken as [`sum`] does.
+/// Sum of products, taken as `sum` does.
 #[inline]
 pub fn dot<const N: usize>(a: &[f64; N], b: &[f64; N]) -> f64 {
     let (fours, rest) = a.as_chunks::<4>();

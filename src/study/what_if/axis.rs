@@ -5,7 +5,7 @@ use super::MOST_VARIANTS;
 /// A key and the values it takes.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Axis {
-    /// Key of the scenario, or [`DENSITY`].
+    /// Key of the scenario, or [`DENSITY`](super::DENSITY).
     pub key: String,
     /// Values as a scenario would hold them.
     pub values: Vec<String>,
