@@ -1,6 +1,6 @@
 //! The hand-over document: one HTML file that needs no network and no scripts, to be read on a screen or printed.
 //!
-//! It is made of sections, each a function from [`Contents`] to markup. Sentences come from [`findings`], tables and lists from the
+//! It is made of sections, each a function from `Contents` to markup. Sentences come from `findings`, tables and lists from the
 //! pages that the commands print, charts from [`chart`](crate::report::chart); markup is escaped by the library that writes it. Nothing is
 //! taken from the clock or the machine, so that the same run gives the same bytes.
 
