@@ -116,16 +116,18 @@ impl Bed {
         let area = self.setup.area;
         let before = out.gases[Gas::Oxygen];
         let mut fresh_oxygen = 0.0;
+        let here = [&self.fresh, &self.ready, &self.castings].map(|layer| (&layer.matter, layer.ph));
+        let acidities = now.powers.acidities(here);
         let layers = [
             (&mut self.fresh, 1.0),
             (&mut self.ready, p.worked_multiplier),
             (&mut self.castings, p.castings_multiplier),
         ];
-        for (covers, (layer, multiplier)) in (0..).zip(layers) {
+        for (covers, ((layer, multiplier), acidity)) in (0..).zip(layers.into_iter().zip(&acidities)) {
             if layer.matter.wet() <= 0.0 {
                 continue;
             }
-            let at = layer.conditions(model, now, area, multiplier, covers);
+            let at = layer.conditions(model, now, acidity, area, multiplier, covers);
             let dry = layer.matter.dry();
             let gases = model.composting.decay(&mut layer.matter, &at, days);
             layer.follow_dry(dry);
@@ -277,12 +279,13 @@ impl Bed {
             volume += self.fresh.volume;
         }
         let wet = zone.wet();
-        out.zone_ph = now.powers.ph(&zone, self.castings.ph);
+        let acidity = now.powers.acidity(&zone, self.castings.ph);
+        out.zone_ph = acidity.ph;
         out.zone_moisture = ratio(zone.water(), wet);
         out.zone_porosity = model.aeration.air_filled_porosity(wet - zone.water(), zone.water(), volume);
         out.zone_salt = ratio(zone[Component::Salt], zone.water() / 1000.0);
         let nitrogen = zone[Component::Ammonia] * Component::Ammonia.elements()[Element::Nitrogen.index()];
-        out.zone_free_ammonia = ratio(now.powers.free_ammonia_share(out.zone_ph) * nitrogen, wet);
+        out.zone_free_ammonia = ratio(now.powers.free_ammonia_share(&acidity) * nitrogen, wet);
         let falling = |x: f64, full: f64, zero: f64| ((zero - x) / (zero - full)).clamp(0.0, 1.0);
         let salt = falling(out.zone_salt, p.salt_full, p.salt_zero);
         let ammonia = falling(out.zone_free_ammonia, 0.25 * p.free_ammonia_zero, p.free_ammonia_zero);

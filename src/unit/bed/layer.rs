@@ -5,6 +5,7 @@ use crate::component::Component;
 use crate::material::Material;
 use crate::material::ratio;
 use crate::process::acidity::AcidPowers;
+use crate::process::acidity::Acidity;
 use crate::process::composting::LayerConditions;
 
 /// What all layers of a bed share at one temperature.
@@ -78,17 +79,18 @@ impl Layer {
         }
     }
 
-    /// Looks at pH, air and temperature and says how fast the layer decays. `multiplier` is that of the layer, `covers`
+    /// Looks at air and temperature and says how fast the layer decays at an acidity. `multiplier` is that of the layer, `covers`
     /// the number of layers above it.
     pub(super) fn conditions(
         &mut self,
         model: &BedModel,
         now: &Now,
+        acidity: &Acidity,
         area: f64,
         multiplier: f64,
         covers: i32,
     ) -> LayerConditions {
-        self.ph = now.powers.ph(&self.matter, self.ph);
+        self.ph = acidity.ph;
         let (water, dry) = (self.matter.water(), self.matter.dry());
         let porosity = model.aeration.air_filled_porosity(dry, water, self.volume);
         let decay = now.factor
@@ -110,18 +112,18 @@ impl Layer {
             oxygen: oxygen_factor * self.aired,
             aired: self.aired,
             nitrifier_ph: model.nitrifier_ph_factor(self.ph),
-            volatilisation: self.volatilisation(model, now, area, covers),
+            volatilisation: self.volatilisation(model, now, area, covers, acidity),
         }
     }
 
     /// First-order constant of ammonia loss to the air:
     /// `86400 k_g A cover f / (K_H R T W)` with free ammonia share f and Henry constant K_H. # Units: 1/d
-    fn volatilisation(&self, model: &BedModel, now: &Now, area: f64, covers: i32) -> f64 {
+    fn volatilisation(&self, model: &BedModel, now: &Now, area: f64, covers: i32, acidity: &Acidity) -> f64 {
         let water = self.matter.water();
         if water <= 0.0 {
             return 0.0;
         }
-        let free = now.powers.free_ammonia_share(self.ph);
+        let free = now.powers.free_ammonia_share(acidity);
         now.ammonia * area * model.parameters.ammonia_cover.powi(covers) * free / water
     }
 
