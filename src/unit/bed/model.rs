@@ -221,7 +221,7 @@ mod tests {
             "worms.worm_dry_matter" => 0.2,
             "bed.worm_ash_content" => 0.1,
             "bed.worm_protein_content" => 0.6,
-            "bed.worm_fat_content" => 0.1,
+            "bed.worm_fat_content" => 0.15,
             "bed.worm_phosphorus_content" => 0.01,
             "bed.worm_potassium_content" => 0.02,
             _ => panic!("no value for {key}"),
@@ -229,11 +229,11 @@ mod tests {
         for (component, share) in [
             (Component::Water, 0.8),
             (Component::Protein, 0.12),
-            (Component::Fat, 0.02),
+            (Component::Fat, 0.03),
             (Component::Minerals, 0.014),
             (Component::Phosphorus, 0.002),
             (Component::Potassium, 0.004),
-            (Component::Sugars, 0.04),
+            (Component::Sugars, 0.03),
         ] {
             assert!((worm[component] - share).abs() < 1e-12, "{component:?} {}", worm[component]);
         }
