@@ -169,5 +169,10 @@ pub fn show(
 
 /// The output, or the same as a partial answer.
 fn finished(output: Output, partial: bool, made: usize, asked: u64) -> Result<Output, Failure> {
-    if partial { Err(DrawsFailure::Partial { output, made, asked }.into()) } else { Ok(output) }
+    let hint = "make the missing draws with --draws-from and --draws-to, and put them together with `loamledger merge`";
+    if partial {
+        Err(DrawsFailure::Partial { output, what: "draws", made, asked, hint }.into())
+    } else {
+        Ok(output)
+    }
 }

@@ -33,10 +33,14 @@ pub enum DrawsFailure {
     Partial {
         /// What there is.
         output: Output,
-        /// Draws or runs made.
+        /// What is missing: draws, or rows of another design.
+        what: &'static str,
+        /// How many were made.
         made: usize,
-        /// Draws or runs asked for.
+        /// How many were asked for.
         asked: u64,
+        /// What would help.
+        hint: &'static str,
     },
 }
 
@@ -67,12 +71,12 @@ impl DrawsFailure {
             Self::Merge(MergeError::Differs { .. }) => {
                 "make all shards with one program, scenario file, seed and --draws".to_owned()
             }
-            Self::Merge(_) => format!("give folders with a {SHARD_FILE}, or such files, as `run --draws` writes them"),
+            Self::Merge(_) => {
+                format!("give folders with a {SHARD_FILE}, or such files, as `run --draws` writes them")
+            }
             Self::Unreadable { .. } => format!("check the spelling; a folder must hold a {SHARD_FILE}"),
             Self::NowhereToPut => "give --out DIR, or --json for standard output".to_owned(),
-            Self::Partial { .. } => {
-                "make the missing draws with --draws-from and --draws-to, and put them together with `loamledger merge`".to_owned()
-            }
+            Self::Partial { hint, .. } => (*hint).to_owned(),
         };
         vec![hint]
     }
@@ -86,8 +90,8 @@ impl fmt::Display for DrawsFailure {
             Self::Merge(error) => error.fmt(f),
             Self::Unreadable { path, .. } => write!(f, "{}: cannot be read", path.display()),
             Self::NowhereToPut => write!(f, "a shard of several draws has nowhere to go"),
-            Self::Partial { made, asked, .. } => {
-                write!(f, "the answer is partial: {made} of {asked} were made")
+            Self::Partial { what, made, asked, .. } => {
+                write!(f, "the answer is partial: {made} of {asked} {what} were made")
             }
         }
     }

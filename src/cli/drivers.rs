@@ -107,8 +107,18 @@ pub fn drivers(arguments: &DriversArguments) -> Result<Output, Failure> {
     );
     let output = results::output(&answer, page, arguments.json, written)?;
     if answer.partial {
-        let made = shard.ensemble.rows.len() + shard.ensemble.failed.len();
-        return Err(DrawsFailure::Partial { output, made, asked: shard.head.draws }.into());
+        let (what, made, asked, hint) = match &answer.sobol {
+            Some(indices) if shard.missing().is_empty() => {
+                let hint = "let it run on, or ask for fewer with --sobol";
+                ("rows of the Sobol' design", indices.rows_used, indices.rows as u64, hint)
+            }
+            _ => {
+                let made = shard.ensemble.rows.len() + shard.ensemble.failed.len();
+                let hint = "let it run on; or make draws in parts with `loamledger run --draws`, and give them with --from";
+                ("draws", made, shard.head.draws, hint)
+            }
+        };
+        return Err(DrawsFailure::Partial { output, what, made, asked, hint }.into());
     }
     Ok(output)
 }

@@ -80,7 +80,9 @@ pub fn explain(failure: &Failure) -> u8 {
     }
     if let Some(output) = failure.partial_output() {
         // a partial answer is an answer; where it cannot be written the status tells of a failure all the same
-        let _ = print(output);
+        if let Err(unwritten) = print(output) {
+            let _ = io::stderr().lock().write_all(explanation(&unwritten).as_bytes());
+        }
     }
     let _ = io::stderr().lock().write_all(explanation(failure).as_bytes());
     failure.status()

@@ -108,7 +108,8 @@ pub fn proposal(arguments: &ProposalArguments) -> Result<Output, Failure> {
     let output = Output { text: String::new(), notes: vec![results::note(&folder, &[PROPOSAL_FILE], 0)] };
     if let Some(Told { uncertainty: u, .. }) = told.filter(|told| told.uncertainty.partial) {
         let made = u.answered + u.failed.len();
-        return Err(DrawsFailure::Partial { output, made, asked: u.draws }.into());
+        let hint = "let it run on, or ask for fewer with --draws";
+        return Err(DrawsFailure::Partial { output, what: "draws", made, asked: u.draws, hint }.into());
     }
     match compared.filter(|answer| answer.partial) {
         Some(answer) => Err(Failure::Partial { output, made: answer.draws, asked: answer.asked }),

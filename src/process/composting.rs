@@ -465,4 +465,29 @@ pub(crate) mod tests {
         assert!(m[Component::Humus].abs() < 1e-12 && m[Component::Ammonia].abs() < 1e-12);
         assert!(gases.element(Element::Carbon) > 0.0);
     }
+
+    #[test]
+    fn nitrogen_nitrifies_by_its_rate_and_half_a_percent_of_it_as_nitrous_oxide() {
+        // bed.md: 0.1 per day in full air, of it 0.005 as N2O-N; nothing else is there to react
+        let composting = Composting::new(central()).unwrap();
+        let mut m = Material::of(Component::Water, 10.0) + Material::of(Component::Ammonia, 1.0);
+        let nitrogen = m.element(Element::Nitrogen);
+        let gases = composting.decay(&mut m, &ideal(1.0), 5.0);
+        assert!((m[Component::Ammonia] - (-0.5_f64).exp()).abs() < 1e-12);
+        let nitrified = nitrogen * (1.0 - (-0.5_f64).exp());
+        assert!((gases.element(Element::Nitrogen) - 0.005 * nitrified).abs() < 1e-9);
+    }
+
+    #[test]
+    fn what_decays_as_fibre_cannot_carry_nitrate_away() {
+        // by hand: 1.8 kg of nitrate per kg of fibre at most, of the fibre that 30 days of decay at half of 0.015 leave
+        let composting = Composting::new(central()).unwrap();
+        let mut m = Material::of(Component::Water, 10.0) + Material::of(Component::Fibre, 1.0);
+        m[Component::Nitrate] = 100.0;
+        let stale = LayerConditions { oxygen: 0.5, aired: 0.5, ..ideal(1.0) };
+        let _ = composting.decay(&mut m, &stale, 30.0);
+        let lost = 100.0 - m[Component::Nitrate];
+        assert!((lost - 1.8 * (-0.225_f64).exp()).abs() < 1e-9, "{lost}");
+        assert!(m.smallest() >= 0.0);
+    }
 }

@@ -223,6 +223,16 @@ mod tests {
     }
 
     #[test]
+    fn newton_has_the_surface_temperature_to_rounding_in_its_eight_steps() {
+        // a slope that is a tenth wrong leaves 1e-8 here
+        let r = Rates { warming: 1.0, ..central() };
+        let t = r.surface_temperature(45.0, 0.1);
+        let heat = r.warming * (45.0 - t);
+        let spent = r.latent_heat * r.constant_rate(45.0, 0.1) / 86_400.0;
+        assert!((heat - spent).abs() < 1e-11 * heat, "{:e}", heat / spent - 1.0);
+    }
+
+    #[test]
     fn drying_time_and_water_left_are_inverse() {
         let r = central();
         for (from, to) in [(0.70, 0.55), (0.70, 0.45), (0.45, 0.20)] {

@@ -278,6 +278,18 @@ mod tests {
     }
 
     #[test]
+    fn a_floor_larger_than_the_thinnest_layer_covers_is_no_help() {
+        // by hand: 100 kg laid 30 kg/m2 thick cover 3.3 of 20 m2; with no thinnest layer all 20
+        for (layer, covered) in [(30.0, 100.0 / 30.0), (0.0, 20.0)] {
+            let mut s = screen(Drying::Floor { area: 20.0, layer });
+            let rate = s.air.constant_rate(20.0, 0.6);
+            s.add(castings(100.0, 0.7));
+            let dried = s.day(20.0, 0.6).gases[Gas::WaterVapour];
+            assert!((dried - rate * covered).abs() < 1e-9, "{dried} of {}", rate * covered);
+        }
+    }
+
+    #[test]
     fn more_lots_than_places_merge_and_keep_their_mass() {
         let mut s = screen(Drying::Floor { area: 20.0, layer: 30.0 });
         for _ in 0..(LOTS + 5) {

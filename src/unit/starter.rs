@@ -349,6 +349,7 @@ fn demand(forecast: &[f64], weeks: f64) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::literature;
 
     #[test]
     fn demand_counts_part_weeks_and_holds_the_last() {
@@ -364,5 +365,30 @@ mod tests {
         assert!((take(&mut lots, 2.5) - 2.5).abs() < 1e-12);
         assert_eq!(lots.front().unwrap().since, 7);
         assert!((take(&mut lots, 9.0) - 2.5).abs() < 1e-12);
+    }
+
+    #[test]
+    fn only_the_sugars_that_ferment_are_used_up() {
+        // by hand: 20 g of sugars in a litre, 10 g of them fermentable and far from the acid limit; 10 g stay
+        let get = |key: &str| literature::central(key).unwrap_or_else(|| panic!("no value for {key}"));
+        let nothing = Material::zero();
+        let setup = Setup {
+            carrier: nothing,
+            molasses: nothing,
+            mother_culture: nothing,
+            molasses_density: 1.4,
+            practice: StarterPractice::from_values(&get),
+            activation_temperature: 25.0,
+            least_starter: 0.0,
+            safety_weeks: 0.0,
+            starting_bran: 0.0,
+            weekly_capacity: 0.0,
+        };
+        let mut mix = Material::of(Component::Water, 1.0) + Material::of(Component::Sugars, 0.02);
+        *mix.buffer_mut() = 0.2;
+        let (rates, k) = (FermentationRates::from_values(&get), AcidConstants::from_values(&get));
+        let recipe = ferment(mix, 0.01, 1000.0, &setup, &rates, &k);
+        let left = recipe.ready[Component::Sugars];
+        assert!((left - 0.01).abs() < 1e-6, "{left}");
     }
 }

@@ -73,6 +73,25 @@ fn a_full_standard_output_is_told_by_every_command() {
     }
 }
 
+#[cfg(target_os = "linux")]
+#[test]
+fn a_partial_answer_that_cannot_be_written_is_told_as_both() {
+    let folder = tempfile::tempdir().expect("a folder");
+    small_site(folder.path());
+    let half = ["run", "site.json", "--draws", "4", "--draws-to", "2", "--no-charts", "--out", "half"];
+    assert!(loamledger(folder.path(), &half).status.success());
+    let full = fs::OpenOptions::new().write(true).open("/dev/full").expect("linux has it");
+    let mut command = Command::new(env!("CARGO_BIN_EXE_loamledger"));
+    let output =
+        command.current_dir(folder.path()).args(["merge", "half"]).stdout(full).output().expect("it starts");
+    let told = String::from_utf8_lossy(&output.stderr);
+    assert_eq!(output.status.code(), Some(1), "{told}");
+    assert!(
+        told.contains("standard output cannot be written") && told.contains("2 of 4 draws were made"),
+        "{told}"
+    );
+}
+
 #[test]
 fn a_folder_that_went_away_during_the_work_is_made_again() {
     let around = tempfile::tempdir().expect("a folder");

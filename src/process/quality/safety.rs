@@ -157,5 +157,10 @@ mod tests {
         let best = Lift { reach: 0.25, height: 0.75, raised: 0.25, twist: 0.0, frequency: 1.0, grip: 1.0 };
         assert!((k.recommended_weight(&best) - 23.0).abs() < 1e-12);
         assert!(k.index(&Lift { reach: 0.7, ..best }, 5.0).is_infinite());
+        // asymmetry multipliers of the manual's table, two digits (NIOSH 94-110, memory)
+        for (twist, printed) in [(45.0, 0.86), (90.0, 0.71), (135.0, 0.57)] {
+            let multiplier = k.recommended_weight(&Lift { twist, ..best }) / 23.0;
+            assert!((multiplier - printed).abs() <= 0.005, "{twist} degrees: {multiplier}");
+        }
     }
 }

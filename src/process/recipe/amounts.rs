@@ -366,3 +366,25 @@ pub fn bulking_for(
     let reached = Mixture::of(&[(*paste, 1.0), (*bulking, least)], densities);
     Ok(Recipe { bulking_per_paste: least, reached, binding })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_target_is_met_to_a_share_of_the_terms_it_is_made_of() {
+        // a billionth of the terms, whether they are tons or grams
+        for size in [1e4, 1.0, 1e-4] {
+            for (sense, below, above) in
+                [(Sense::Exactly, false, false), (Sense::AtLeast, false, true), (Sense::AtMost, true, false)]
+            {
+                let target = Target::new(Measure::Moisture, sense, 0.6);
+                for within in [-0.9e-9, 0.0, 0.9e-9] {
+                    assert!(target.met(within * size, size), "{sense:?} {within} of {size}");
+                }
+                assert_eq!(target.met(-1.1e-9 * size, size), below, "{sense:?} of {size}");
+                assert_eq!(target.met(1.1e-9 * size, size), above, "{sense:?} of {size}");
+            }
+        }
+    }
+}

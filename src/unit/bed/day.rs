@@ -358,3 +358,47 @@ impl Bed {
         moved
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::tests::bedding;
+    use super::super::tests::model;
+    use super::super::tests::paste;
+    use super::super::tests::setup;
+    use super::*;
+    use crate::process::worm::Population;
+
+    const ROOM: Weather = Weather { temperature: 20.0, humidity: 0.5 };
+
+    #[test]
+    fn a_tight_bed_evaporates_what_the_temperature_at_the_end_of_the_step_gives() {
+        // bed.md 2.8: phi h_c/1110 (rho_vs(T) - RH rho_vs(T_air)) A; the start's 30 °C would cool it by more than 100 K
+        let model = model();
+        let p = &model.parameters;
+        let box_of = crate::unit::bed::Setup { heat_transfer: Some(0.05), ..setup(4.0) };
+        let mut bed = Bed::new(box_of, bedding(4.0), 0.01, 30.0, Population::empty());
+        let dryness = model.aeration.moisture_factor(0.7);
+        let gone = bed.evaporation(&model, &ROOM, 1.0);
+        bed.castings.matter[Component::Water] -= gone;
+        bed.heat(&model, &ROOM, 1.0, [0.0, gone]);
+        let difference =
+            saturation_vapour_density(bed.temperature) - 0.5 * saturation_vapour_density(ROOM.temperature);
+        let rate = p.surface_wetness * dryness * p.air_film / p.mass_transfer_divisor * difference;
+        assert!(gone > 0.0 && bed.temperature < 12.0, "{gone} {}", bed.temperature);
+        assert!((gone - 86_400.0 * rate * 4.0).abs() < 1e-6 * gone, "{gone} {}", bed.temperature);
+    }
+
+    #[test]
+    fn paste_as_thin_as_the_refuge_layer_leaves_worms_a_refuge() {
+        // 4 m2 and a layer of 2 cm: 80 L, though most of this bed is fresh
+        let model = model();
+        let now = Now::at(&model, 20.0);
+        for (litres, refuge) in [(75.0, true), (85.0, false)] {
+            let mut bed = Bed::new(setup(4.0), bedding(10.0), 0.02, 20.0, Population::empty());
+            bed.feed(paste() * 60.0, 0.001 * litres);
+            let mut out = BedDay::default();
+            let here = bed.surroundings(&model, &now, &mut out);
+            assert_eq!((here.refuge, out.refuge), (refuge, refuge), "{litres} L");
+        }
+    }
+}

@@ -220,7 +220,7 @@ mod tests {
             .unwrap()
     }
 
-    fn setup(area: f64) -> Setup {
+    pub(super) fn setup(area: f64) -> Setup {
         Setup {
             area,
             depth: 0.6,
@@ -235,7 +235,7 @@ mod tests {
         }
     }
 
-    fn bedding(kilograms: f64) -> Material {
+    pub(super) fn bedding(kilograms: f64) -> Material {
         let mut m = Material::of(Component::Water, 0.7 * kilograms);
         for (c, share) in [
             (Component::Fibre, 0.25),
@@ -253,7 +253,7 @@ mod tests {
     }
 
     /// One kilogram of fermented paste with bulking, acid (pH about 4), 30 % dry matter.
-    fn paste() -> Material {
+    pub(super) fn paste() -> Material {
         let mut m = Material::of(Component::Water, 0.7);
         for (c, share) in [
             (Component::Sugars, 0.22),

@@ -209,3 +209,33 @@ impl BedModel {
         up.min(down).clamp(0.0, 1.0)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_ash_of_a_worm_is_its_minerals_phosphorus_and_potassium() {
+        // by hand: 0.2 of dry matter; ash a tenth of it, of which 0.01 and 0.02 of the dry matter are P and K
+        let worm = tissue(&|key| match key {
+            "worms.worm_dry_matter" => 0.2,
+            "bed.worm_ash_content" => 0.1,
+            "bed.worm_protein_content" => 0.6,
+            "bed.worm_fat_content" => 0.15,
+            "bed.worm_phosphorus_content" => 0.01,
+            "bed.worm_potassium_content" => 0.02,
+            _ => panic!("no value for {key}"),
+        });
+        for (component, share) in [
+            (Component::Water, 0.8),
+            (Component::Protein, 0.12),
+            (Component::Fat, 0.03),
+            (Component::Minerals, 0.014),
+            (Component::Phosphorus, 0.002),
+            (Component::Potassium, 0.004),
+            (Component::Sugars, 0.03),
+        ] {
+            assert!((worm[component] - share).abs() < 1e-12, "{component:?} {}", worm[component]);
+        }
+    }
+}

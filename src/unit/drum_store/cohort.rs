@@ -350,3 +350,55 @@ impl Cohort {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::tests::setup;
+    use super::*;
+    use crate::literature;
+    use crate::process::acidity::AcidConstants;
+    use crate::process::acidity::Surrounds;
+
+    /// A drum of scraps sealed today, and the day, at 20 °C.
+    fn with_a_drum(setup: &Setup, test: impl Fn(Cohort, &Today<'_>)) {
+        let get = |key: &str| literature::central(key).unwrap_or_else(|| panic!("no value for {key}"));
+        let (rates, k) = (FermentationRates::from_values(&get), AcidConstants::from_values(&get));
+        let powers = AcidPowers::at(&k, &Surrounds::acid_store(20.0));
+        let today = Today::new(setup, &rates, &powers, 0, 20.0);
+        let mut scraps = Material::of(Component::Water, 115.0);
+        for (c, kg) in [
+            (Component::Sugars, 14.0),
+            (Component::Protein, 6.0),
+            (Component::Fat, 4.0),
+            (Component::Fibre, 8.0),
+            (Component::Minerals, 3.0),
+        ] {
+            scraps[c] = kg;
+        }
+        *scraps.buffer_mut() = 0.05 * scraps.dry();
+        test(Cohort::seal(scraps, 1, 0.0, 1.0, &today), &today);
+    }
+
+    #[test]
+    fn the_oxygen_that_leaks_in_is_used_and_no_more() {
+        // 7 g a week per kg of 35 kg dry matter: 35 g a day, while there is sugar or lactic acid to burn
+        with_a_drum(&Setup { leak: 0.007, ..setup() }, |mut drum, today| {
+            for day in 0..20 {
+                let (gases, _) = drum.advance(today);
+                assert!((gases[Gas::Oxygen] + 0.035).abs() < 1e-9, "day {day}: {}", gases[Gas::Oxygen]);
+            }
+            assert!(drum.matter()[Component::Lactic] > 0.1);
+        });
+    }
+
+    #[test]
+    fn a_mole_of_hydrogen_presses_as_an_ideal_gas() {
+        // p = n R T / V, none of it dissolved
+        with_a_drum(&setup(), |mut drum, today| {
+            drum.held_hydrogen = Gas::Hydrogen.molar_mass();
+            let headspace = today.rates.gas.headspace(0.208, 150.0);
+            let (_, pressure) = drum.vent(today);
+            assert!((pressure - 8.314_462_618 * 293.15 / headspace).abs() < 1e-6, "{pressure}");
+        });
+    }
+}

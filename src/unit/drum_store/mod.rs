@@ -393,10 +393,8 @@ fn is_ready(cohort: &Cohort, day: u32, setup: &Setup) -> bool {
 mod tests {
     use super::*;
 
-    #[test]
-    fn the_mass_of_a_full_drum_is_that_of_the_facts_example() {
-        // fermentation.md 5.1: 208 L, 85 % filled at 850 kg/m3 is 150 kg
-        let setup = Setup {
+    pub(super) fn setup() -> Setup {
+        Setup {
             drums: 1,
             volume: 0.208,
             fill_share: 0.85,
@@ -412,7 +410,12 @@ mod tests {
             room_volume: 1.0,
             room_air: 0.0,
             leak: 0.0,
-        };
-        assert!((setup.drum_mass() - 150.3).abs() < 0.05);
+        }
+    }
+
+    #[test]
+    fn the_mass_of_a_full_drum_is_that_of_the_facts_example() {
+        // fermentation.md 5.1: 208 L, 85 % filled at 850 kg/m3 is 150 kg
+        assert!((setup().drum_mass() - 150.3).abs() < 0.05);
     }
 }
