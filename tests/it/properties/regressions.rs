@@ -2,6 +2,7 @@
 
 use super::Bytes;
 use super::grown;
+use super::legal;
 use super::plan;
 use crate::sound;
 
@@ -41,6 +42,54 @@ const ONCE_BROKEN: [&str; 7] = [
       000000000000000000",
 ];
 
+/// Sites that the fuzzer stopped at, to be grown in its own bounds.
+const FUZZED: [&str; 5] = [
+    "f9995069a9b8aa6ff94f385e3aa43df72d228b8c022041ec5694b834c464153275fbb61080461361ae53083425ed6e3dc1435605\
+     fd7fb43d32d961ab2121c164b24aee74a3ebd4c81cc1dc9df639d770f93e5891f06f6a182175df0dfeea1c2cedcda8d047ad0bd2\
+     059fa1d1d687fb8628538b5ec31ab71a2af49e1812b7db5aa7f60f1bb2c10de2c26405e82ffc2532e665701ca0b38cb0a6bf79a7\
+     1ca343974be06616625eeb0067a52a83f0f78c6e1def43e93e55fff6ca53e1063c3df5691759feaf4e6b68d17c9210829c60dfd3\
+     0f654168000000cf92b61dd46ddcc27b8fb6df584c",
+    "f9995069a9b8aa6ff94f385e3aa43df72d228b8c022041ec5694ffffffffffffffffffffffffffffffffffffffffffffffffffff\
+     ffffffffffffffffffffffffffffffffffffffb834c464153275fbb6108046132561aeed3c53086e3dc1435605fd7fb43d32d961\
+     ab2121c164b24aee74a3ebd4c81cc1dc9df639d770f93e5891f06f6a182175df0dfeea1c2cedcda8d047ad0bd2059fa1d1d687fb\
+     86282df101d5ba580bd69f206efa1fbeda903825c9b3c34a47cca95a6ac0b7fe21a1fe1adc3d32d961ab2121c164b24aee74a3eb\
+     d4c81cc1dc9df639d770f93e5891f06f6a182175df0dfeea1c2cedcda8d047ad0bd2059fa1d1d687fb86282df101d5ba580bd69f\
+     206efa1fbeda903825c9b3c34a47cca95a6ac0b7fe21a1fe1a1dd46ddcc27b8fb6df584c",
+    "27ca7ae39100d74ad38ae62892b3d527a03d5fd9bfb48ccbfe5ab9612b0548d5265591700207d867f70e2c1e735509fa237bdb99\
+     d6202825aab70e45d948984b169ab8aac447dcaf2bb0a4ccad1e8da320098b9a4d1bfff34e66180252228b89093eccf3bf977b02\
+     9f3970eb5cb0b2d0d96897a47197f021f15327610aa53abf9c94d98f99083af1d3f8ffe19383e41918aea3754814c607c8d87ac7\
+     c187946ee2273b995d48e3addc7d1a6cee0cac46a998fbeed1c3c15e8fed8e688662f8673557149b8cd344765d62a30d164c6419\
+     1efb8378ddb375c7b3fa930945b265a5350d42b42f7e86b28bae26002788ebcf15cfc40a768feed461ba721c12475f963a2ebb23\
+     112dcb87716c11822e4461c369b7355ba13f108d49eb5945cedb6dc8bdc1cefb6d207791fe37b4e81d70f6f7e50ea5a71b363e5b\
+     4f9255cd866c52794168d8d1ac8a8db2beafc33e11f072edc2d5ebce2dc62d9f754b643d8cb2041b7099f68f1935b4f37157935b\
+     482f3bdfaee39d28fc99cc1da6eedfc6a25a630a0e5e95eafae73cb4608c4e503f0d226c121e38e157d72eba4e3da45812c6e440\
+     5d8c55a815b032a01e11ecfe9719fbe56b6da6c558aa63ead034400ed096f09db3d0536feb32396a196955604da9d65b201d3f4b\
+     ea0b00c16642eed0b13d5b571eb3e670c84c56cc926901b3bd7ef13cccd88aa2d6be119c64e8dc8401a9f524fe0f580ee35b6c57\
+     d3094cacde6f0e1d89ae31e41dd056830743152c5145048be0e58aa40b4b3ba034d3c87c7782f8e4fac34a57bee3e9c19386deb5\
+     7774191faca3a6f9a422319513d18b053f0ef27a83d4b5e5fb0e8f35",
+    "f91a50b725aff718d47021edcda8d047ad0bd2059fa1d1d687fb86282df1018dba580bd69f206efa1fbeda903825c9b3c34a47cc\
+     a95a6ac0b7fe21a1fe1adc2f61563cfadef8b1f6b788c5c0071fa98fe8d523d053e05be7c8bd2b6ad2bd69c7fe8282575f5ec0e7\
+     44ef95bf5b7c1b0ce0e29d81ca5558740df61421dd2c51b029eb68eba4e3ed85af4e6b68d17c9210829c60dfd30f6541cf92b61d\
+     d46ddcc27b8fb6df584c",
+    "f9995069a9b8aa6ff94f385e3aa43df72d228b8c022041ec5694b834c464153275fbb6108046132561aeed3c53086e3dc1435605\
+     fd7fb43d32d961ab2121c164736974652e73637265656e5f636f6e7461637473f06f6a182175df0dfeea1c2cedcda8d047ad0bd2\
+     059fa1d1e9e97637112738ef3578538297a3d9669ca919b3dd3e3099b2da538b5ec31ab71a2af49e1812b7db5aa7f60f1bb2c10d\
+     e2c26405e82ffc2530e665701ca0b38cb0a6bf79a71ca343973e615064437a34bf20d500aad8bb90c13551f0e9177018dde51de9\
+     7637115c38ef3578538297a3d9669ca919b3dd3e3099b2da538b5ec31ab71a2af49e1812b7db5aa7f60f1bb2c10de2c26405e82f\
+     fc2533e665701ca0b38cb0a6bf79a71ca343974be06616625eeb0067a52a83f0f78c6e1def43e90e0e0e0e0e0e0e0e0e0e0e0e0e\
+     0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e\
+     0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e3e55fff6ca53063c3df5691759fe4be06616625eeb0067a5\
+     2a83f0f78c6e1def43e93e55fff6ca53063c3df5691759feaf4e6b68d17c9210829c96f384c0fd68d527e63d3e2e6de9c40b72ff\
+     ad3ffa8556ab3e615064437a34bf20d500aad8bb90c13551f0171870e5dd1de9e97637112738ef3578538297a3d9669ca919b3dd\
+     3e3099b2da538b5ec31ab71a2af49e1812b7db5aa7f60f1bb2c10de2c26405e82ffc2530e665701ca0b38cb0a6bf79a71ca34397\
+     3e615064437a34bf20d500aad8bb90c13551f0e9177018dde51de97637115c38ef3578538297a3d9669ca919b3dd3e3099b2da53\
+     8b5ec31ab71a2af49e1812b7db5aa7f60f1bb2c10de2c26405e82ffc2533e665701ca0b38cb0a6bf79a71ca343974be06616625e\
+     eb0067a52a83f0f78c6e1def43e90e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e\
+     0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e\
+     0e0e0e3e55fff6ca53063c3df5691759fe4be06616625eeb0067a52a83f0f78c6e1def43e93e55fff6ca53063c3df5691759feaf\
+     4e6b68d17c9210829c60dfd30f6541cf92b61dd46ddcc27b8fb6df584c",
+];
+
 fn bytes(digits: &str) -> Bytes {
     let pairs = (0..digits.len()).step_by(2);
     Bytes(pairs.map(|at| u8::from_str_radix(&digits[at..at + 2], 16).expect("digits")).collect())
@@ -50,6 +99,17 @@ fn bytes(digits: &str) -> Bytes {
 fn what_was_mended_stays_mended() {
     for digits in ONCE_BROKEN {
         let site = grown(&bytes(digits));
+        println!("{site}");
+        let plan = plan(&site).expect("it could be read");
+        sound::run(&plan);
+        sound::owes_nothing(&plan);
+    }
+}
+
+#[test]
+fn what_the_fuzzer_broke_stays_mended() {
+    for digits in FUZZED {
+        let site = legal::scenario(&bytes(digits).0, legal::Bounds { days: 30, steps_per_day: 3, beds: 2 });
         println!("{site}");
         let plan = plan(&site).expect("it could be read");
         sound::run(&plan);
