@@ -153,14 +153,14 @@ pub(super) fn sizing(check: &mut Checker<'_>, raw: raw::Sizing) -> Sizing {
 }
 
 /// Targets where none are given: little is turned away, no bed kills worms, nothing piles up, and half of the worms are there at
-/// the end. A tenth of a year's intake is some five weeks of it, fermenting included; without that limit drums to hold the whole
-/// year would do instead of beds, and without the last one worms would be bought to be used up. The limits are choices of ours.
+/// the end. Some 15 % of a year's intake is eight weeks of it, fermenting included, of the twelve that drums keep; without that
+/// limit drums to hold the whole year would do instead of beds, and without the last one worms would be bought to be used up. The limits are choices of ours.
 fn usual_targets() -> Vec<Target> {
     let most = |figure, limit| (figure, Some(limit), None);
     [
         most("turned_away_share", 0.02),
         most("bed_hottest", 33.0),
-        most("backlog", 0.1),
+        most("backlog", 0.15),
         ("stock_kept", None, Some(0.5)),
     ]
     .into_iter()
