@@ -63,7 +63,7 @@ pub fn answer(command: &Command) -> Result<Output, Failure> {
 
 /// Reads and checks a scenario file against the library.
 pub(super) fn read(path: &Path) -> Result<Plan, Failure> {
-    read_with_hash(path).map(|(plan, _)| plan)
+    read_with_text(path).map(|(plan, _)| plan)
 }
 
 /// Reads and checks a scenario file; the second is the hash of its text.

@@ -22,6 +22,20 @@ const AT_LIMIT: &str = "1 = at the limit";
 /// The finding where there is no product.
 const NOTHING_SOLD: &str = "Nothing is sold, so nothing can be judged.";
 
+/// Rows on one scale of multiples of their limits.
+fn against_limits(series: Vec<(String, Ink)>, rows: Vec<IntervalRow>) -> Body {
+    Body::Intervals(Intervals {
+        label: MULTIPLE.to_owned(),
+        unit: AT_LIMIT.to_owned(),
+        log: true,
+        from_zero: false,
+        reference: Some((1.0, "limit".to_owned())),
+        series,
+        allowed: Some("allowed".to_owned()),
+        rows,
+    })
+}
+
 pub(super) fn chart(answer: &RunAnswer) -> Chart {
     let sold: Vec<&Product> = answer.products.iter().filter(|p| p.quality.is_some()).collect();
     let rows = rows(&sold);
@@ -29,16 +43,8 @@ pub(super) fn chart(answer: &RunAnswer) -> Chart {
     let body = if rows.is_empty() {
         Body::Nothing("Nothing was sold in this run, so there is no product to judge.".to_owned())
     } else {
-        Body::Intervals(Intervals {
-            label: MULTIPLE.to_owned(),
-            unit: AT_LIMIT.to_owned(),
-            log: true,
-            from_zero: false,
-            reference: Some((1.0, "limit".to_owned())),
-            series: sold.iter().zip(inks).map(|(product, ink)| (product.name.to_owned(), ink)).collect(),
-            allowed: Some("allowed".to_owned()),
-            rows,
-        })
+        let series = sold.iter().zip(inks).map(|(product, ink)| (product.name.to_owned(), ink));
+        against_limits(series.collect(), rows)
     };
     Chart {
         file: "chart_quality".to_owned(),
@@ -58,16 +64,8 @@ pub(super) fn spread(answer: &RunAnswer, study: &UncertaintyAnswer) -> Chart {
     let body = if ranged.is_empty() {
         Body::Nothing("Nothing was sold in the central run, so there is no product to judge.".to_owned())
     } else {
-        Body::Intervals(Intervals {
-            label: MULTIPLE.to_owned(),
-            unit: AT_LIMIT.to_owned(),
-            log: true,
-            from_zero: false,
-            reference: Some((1.0, "limit".to_owned())),
-            series: vec![("central run".to_owned(), Ink::Night)],
-            allowed: Some("allowed".to_owned()),
-            rows: ranged.iter().map(Ranged::row).collect(),
-        })
+        let series = vec![("central run".to_owned(), Ink::Night)];
+        against_limits(series, ranged.iter().map(Ranged::row).collect())
     };
     Chart {
         file: "chart_quality".to_owned(),
