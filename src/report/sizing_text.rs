@@ -13,6 +13,7 @@ use crate::report::table::Measure;
 use crate::report::table::Table;
 use crate::scenario::sizing::figure_kind;
 use crate::study::sizing::Met;
+use crate::study::sizing::Missed;
 use crate::study::sizing::SizingAnswer;
 use crate::study::sizing::TradeOff;
 use crate::study::sizing::Variable;
@@ -64,10 +65,13 @@ pub fn sizing_text(answer: &SizingAnswer, units: Units) -> String {
     smaller(answer, &mut page);
     if let Some(trade_off) = &answer.trade_off {
         page.heading(&format!("{} against {}", capital(trade_off.follows), words(trade_off.set)));
-        let beds =
-            if trade_off.stocked { "Beds are stocked as densely as in the answer; all" } else { "All" };
         page.paragraph(&format!(
-            "{beds} else as in the answer, which is marked. The least, about, that does as well on the draws of the search."
+            "For each value of {} about the {} with which every target is met, by the same {} draws and the same rule as the answer; {}. \
+             Where none that was tried meets them, the nearest stands with the targets that it misses.",
+            words(trade_off.set),
+            fewest(trade_off.follows),
+            answer.verified_draws,
+            others(trade_off)
         ));
         page.table(&told_trade_off(answer, trade_off, units));
     }
@@ -81,6 +85,21 @@ pub fn sizing_text(answer: &SizingAnswer, units: Units) -> String {
     page.table(&compared(answer));
     reversals(answer, &mut page);
     page.into_text()
+}
+
+/// The least of a size, as a sentence bears it.
+pub(crate) fn fewest(name: &str) -> String {
+    let least = if matches!(name, "drums" | "grinder_hours") { "fewest" } else { "least" };
+    format!("{least} {}", words(name))
+}
+
+/// What the sizes are that a trade-off does not trade.
+pub(crate) fn others(trade_off: &TradeOff) -> &'static str {
+    if trade_off.stocked {
+        "beds are stocked as densely as in the answer, and all else is as there"
+    } else {
+        "all other sizes are as in the answer"
+    }
 }
 
 fn capital(name: &str) -> String {
@@ -140,11 +159,12 @@ fn sizes(answer: &SizingAnswer, page: &mut Page) {
     );
 }
 
-fn limits(met: &Met, units: Units) -> String {
+/// What is asked of a figure: at most 2.0 %.
+pub(crate) fn limits(met: &Met, units: Units) -> String {
     let told = |value: f64| of_figure(&met.figure, met.unit, value, units);
     let least = met.at_least.map(|v| format!("at least {}", told(v)));
     let most = met.at_most.map(|v| format!("at most {}", told(v)));
-    least.into_iter().chain(most).collect::<Vec<_>>().join(", ")
+    least.into_iter().chain(most).collect::<Vec<_>>().join(" and ")
 }
 
 fn targets(answer: &SizingAnswer, page: &mut Page) {
@@ -179,6 +199,9 @@ fn targets(answer: &SizingAnswer, page: &mut Page) {
         ]);
     }
     page.table(&table);
+    for met in &answer.targets {
+        page.line(&words(&met.figure), met.what);
+    }
     page.line("draws of the verification", &format!("{}, seed {}", answer.verified_draws, answer.fresh_seed));
     page.line(
         "can be promised",
@@ -213,27 +236,24 @@ fn smaller(answer: &SizingAnswer, page: &mut Page) {
     for smaller in &answer.smaller {
         let variable = answer.variables.iter().find(|v| v.name == smaller.variable);
         let value = variable.map_or_else(String::new, |v| amount(v, smaller.value, units));
-        let missed: Vec<String> = smaller
-            .missed
-            .iter()
-            .map(|m| {
-                format!(
-                    "{} holds in {}, {} are needed",
-                    words(&m.figure),
-                    percent(m.share),
-                    percent(m.needed)
-                )
-            })
-            .collect();
-        let why = match (smaller.value, missed.is_empty()) {
+        let why = match (smaller.value, smaller.missed.is_empty()) {
             (None, _) => "the least tried is enough".to_owned(),
             (Some(_), true) => {
                 format!("{value}: meets every target, but no cheaper site was found from there")
             }
-            (Some(_), false) => format!("{value} fails: {}", missed.join("; ")),
+            (Some(_), false) => format!("{value} fails: {}", missed(&smaller.missed)),
         };
         page.line(&words(smaller.variable), &why);
     }
+}
+
+/// Targets missed, with how often they hold.
+fn missed(all: &[Missed]) -> String {
+    let told = |m: &Missed| {
+        let (share, needed) = (percent(m.share), percent(m.needed));
+        format!("{} holds in {share} of {} draws, {needed} needed", words(&m.figure), m.draws)
+    };
+    all.iter().map(told).collect::<Vec<_>>().join("; ")
 }
 
 fn told_trade_off(answer: &SizingAnswer, trade_off: &TradeOff, units: Units) -> Table {
@@ -241,15 +261,19 @@ fn told_trade_off(answer: &SizingAnswer, trade_off: &TradeOff, units: Units) -> 
         told_column(&words(trade_off.set)),
         told_column(&words(trade_off.follows)),
         Column::plain("cost", ""),
-        Column::words(""),
+        Column::words("targets"),
     ];
     let mut table = Table::new("", columns);
     let kind = |name: &str| answer.variables.iter().find(|v| v.name == name).map_or(Kind::Factor, |v| v.kind);
     let (set, follows) = (kind(trade_off.set), kind(trade_off.follows));
     for point in &trade_off.points {
-        let least = point.follows.map_or_else(|| "none is enough".to_owned(), |v| told(follows, v, units));
-        let mark = if point.answer { "< the answer" } else { "" };
-        table.push(vec![told(set, point.set, units).into(), least.into(), point.cost.into(), mark.into()]);
+        let targets = match (point.answer, point.meets()) {
+            (true, _) => "met: the answer".to_owned(),
+            (false, true) => "met".to_owned(),
+            (false, false) => missed(&point.missed),
+        };
+        let sizes = [told(set, point.set, units), told(follows, point.follows, units)];
+        table.push(sizes.map(Cell::from).into_iter().chain([point.cost.into(), targets.into()]).collect());
     }
     table
 }
@@ -375,11 +399,15 @@ pub fn sizing_tables(answer: &SizingAnswer) -> io::Result<[String; 3]> {
         sizes.push(row);
     }
     let (set, follows) = answer.trade_off.as_ref().map_or(("set", "follows"), |t| (t.set, t.follows));
-    let columns = [set, follows, "cost", "answer"].map(|name| Column::plain(name, "")).to_vec();
+    let mut columns = [set, follows, "cost", "answer", "meets"].map(|name| Column::plain(name, "")).to_vec();
+    columns.push(Column::words("missed"));
     let mut trade_off = Table::new("", columns);
     for p in answer.trade_off.iter().flat_map(|t| &t.points) {
-        let answer = f64::from(u8::from(p.answer));
-        trade_off.push(vec![p.set.into(), p.follows.into(), p.cost.into(), answer.into()]);
+        let [answer, meets] = [p.answer, p.meets()].map(|holds| f64::from(u8::from(holds)));
+        let missed: Vec<&str> = p.missed.iter().map(|m| m.figure.as_str()).collect();
+        let mut row: Vec<Cell> = [p.set, p.follows, p.cost, answer, meets].map(Cell::from).to_vec();
+        row.push(missed.join("; ").into());
+        trade_off.push(row);
     }
     let csv = |table: &Table| -> io::Result<String> {
         let mut bytes = Vec::new();

@@ -9,7 +9,6 @@ use super::Mark;
 use super::Panel;
 use super::Panels;
 use super::Source;
-use super::measured::Measured;
 use super::source_of;
 use crate::quantity::Kind;
 use crate::quantity::Units;
@@ -17,6 +16,9 @@ use crate::report::number::column_unit;
 use crate::report::number::in_column_unit;
 use crate::report::number::percent;
 use crate::report::number::rounded;
+use crate::report::sizing_text::fewest;
+use crate::report::sizing_text::limits;
+use crate::report::sizing_text::others;
 use crate::study::sizing::Along;
 use crate::study::sizing::AlongPoint;
 use crate::study::sizing::AlongShare;
@@ -67,12 +69,16 @@ impl<'a> Sized<'a> {
         in_column_unit(self.kind(), value, self.units)
     }
 
+    /// A value with its unit: 60, 190 m2.
+    fn bare(&self, value: f64) -> String {
+        format!("{} {}", rounded(self.at(value), 3), self.unit().replace('2', "\u{b2}")).trim_end().to_owned()
+    }
+
     /// A value as a sentence bears it: 60 drums, 190 m2 of bed area.
     fn said(&self, value: f64) -> String {
-        let number = rounded(self.at(value), 3);
         match self.name.as_str() {
-            "drums" | "grinder hours" => format!("{number} {}", self.name),
-            name => format!("{number} {} of {name}", self.unit().replace('2', "\u{b2}")),
+            "drums" | "grinder hours" => format!("{} {}", rounded(self.at(value), 3), self.name),
+            name => format!("{} of {name}", self.bare(value)),
         }
     }
 
@@ -84,21 +90,14 @@ impl<'a> Sized<'a> {
     }
 }
 
-fn source(answer: &SizingAnswer) -> Source {
-    let basis = format!("{} draws or more of each site, seed {}", answer.draws, answer.seed);
+fn source(answer: &SizingAnswer, draws: &str) -> Source {
+    let basis = format!("{draws} draws of each site, seed {}", answer.seed);
     source_of(&answer.name, (answer.start, answer.days as usize), &basis, answer.version)
 }
 
-/// A target in words.
-fn target(met: &Met, units: Units) -> String {
-    let measured = Measured::of(&met.figure, met.unit, units);
-    let name = met.figure.replace('_', " ");
-    match (met.at_least, met.at_most) {
-        (Some(least), Some(most)) => format!("{name} is {} to {}", measured.said(least), measured.said(most)),
-        (Some(least), None) => format!("{name} is at least {}", measured.said(least)),
-        (None, Some(most)) => format!("{name} is at most {}", measured.said(most)),
-        (None, None) => name,
-    }
+/// The figure of a target in words.
+fn figure(met: &Met) -> String {
+    met.figure.replace('_', " ")
 }
 
 fn chances(answer: &SizingAnswer, along: &Along, units: Units) -> Chart {
@@ -112,8 +111,8 @@ fn chances(answer: &SizingAnswer, along: &Along, units: Units) -> Chart {
         let band = points().map(|(at, s)| (at, 100.0 * s.low, 100.0 * s.high)).collect();
         let chosen = along.points.iter().filter(|point| point.answer).filter_map(of);
         Panel {
-            label: format!("chance that {}", target(met, units)),
-            unit: "%".to_owned(),
+            label: format!("% of draws with {} {}", figure(met), limits(met, units)),
+            unit: String::new(),
             from_zero: true,
             least_span: 0.0,
             layers: vec![
@@ -129,14 +128,15 @@ fn chances(answer: &SizingAnswer, along: &Along, units: Units) -> Chart {
             ],
         }
     };
+    let draws = along.points.iter().flat_map(|p| &p.shares).map(|share| share.draws).max().unwrap_or(0);
     Chart {
         file: format!("chart_chance_{}", along.variable),
         title: chances_title(answer, along, &sized, units),
         shows: format!(
-            "Share of the draws in which each target holds, by {}, all other sizes as in the answer.",
+            "Share of the draws in which each target holds, by {}, all other sizes as in the answer; every site on the same draws.",
             sized.name
         ),
-        source: source(answer),
+        source: source(answer, &draws.to_string()),
         body: Body::Panels(Panels {
             x: sized.axis(along.points.iter().map(|point| point.value)),
             panels: answer.targets.iter().enumerate().map(panel).collect(),
@@ -146,24 +146,30 @@ fn chances(answer: &SizingAnswer, along: &Along, units: Units) -> Chart {
 
 fn chances_title(answer: &SizingAnswer, along: &Along, sized: &Sized<'_>, units: Units) -> String {
     let said = |point: &AlongPoint| sized.said(point.value);
+    let bare = |point: &AlongPoint| sized.bare(point.value);
     let chosen = along.points.iter().find(|point| point.answer);
     let (Some(first), Some(chosen)) = (along.points.first(), chosen) else {
-        return format!("{} was not looked at.", sized.name);
+        return format!("No other {} was looked at.", sized.name);
     };
     // the target that the least size looked at costs most
     let loss = |n: usize| chosen.shares[n].share - first.shares[n].share;
     let worst = (0..answer.targets.len()).max_by(|a, b| loss(*a).total_cmp(&loss(*b)));
     match worst.filter(|n| loss(*n) > 0.0) {
         Some(n) => format!(
-            "With {} instead of {} the chance that {} falls from {} to {}.",
+            "With {} instead of {}, {} is {} in {} of draws instead of {}.",
             said(first),
-            said(chosen),
-            target(&answer.targets[n], units),
-            percent(chosen.shares[n].share),
-            percent(first.shares[n].share)
+            bare(chosen),
+            figure(&answer.targets[n]),
+            limits(&answer.targets[n], units),
+            percent(first.shares[n].share),
+            percent(chosen.shares[n].share)
         ),
         None => {
-            format!("With {} no target holds less often than with the answer, {}.", said(first), said(chosen))
+            format!(
+                "With {} every target holds at least as often as with {}, the answer.",
+                said(first),
+                bare(chosen)
+            )
         }
     }
 }
@@ -171,54 +177,60 @@ fn chances_title(answer: &SizingAnswer, along: &Along, sized: &Sized<'_>, units:
 fn against(answer: &SizingAnswer, trade_off: &TradeOff, units: Units) -> Chart {
     let set = Sized::of(answer, trade_off.set, units);
     let follows = Sized::of(answer, trade_off.follows, units);
-    let line = |of: &dyn Fn(&TradeOffPoint) -> Option<f64>, answer: bool| -> Vec<(f64, f64)> {
-        let points = trade_off.points.iter().filter(|point| !answer || point.answer);
-        points.map(|point| (set.at(point.set), of(point).unwrap_or(f64::NAN))).collect()
-    };
-    let panel = |label: String, unit: String, of: &dyn Fn(&TradeOffPoint) -> Option<f64>| Panel {
-        label,
-        unit,
-        from_zero: true,
-        least_span: 0.0,
-        layers: vec![
-            Layer::new("sites that meet the targets", Ink::Night, Mark::Line(line(of, false))),
-            Layer::new("", Ink::Night, Mark::Dots(line(of, false))),
-            Layer::new("the answer", Ink::Ember, Mark::Dots(line(of, true))),
-        ],
+    let panel = |label: String, unit: String, of: &dyn Fn(&TradeOffPoint) -> f64| {
+        let points = |shown: fn(&TradeOffPoint) -> bool| -> Vec<(f64, f64)> {
+            let at = |p: &TradeOffPoint| (set.at(p.set), if shown(p) { of(p) } else { f64::NAN });
+            trade_off.points.iter().map(at).collect()
+        };
+        let good = points(TradeOffPoint::meets);
+        let mut layers = vec![
+            Layer::new("meets every target", Ink::Night, Mark::Line(good.clone())),
+            Layer::new("", Ink::Night, Mark::Dots(good)),
+        ];
+        if trade_off.points.iter().any(|p| !p.meets()) {
+            let nearest = points(|p| !p.meets());
+            layers.push(Layer::new("the nearest tried, misses a target", Ink::Sky, Mark::Dots(nearest)));
+        }
+        layers.push(Layer::new("the answer", Ink::Ember, Mark::Dots(points(|p| p.answer))));
+        Panel { label, unit, from_zero: true, least_span: 0.0, layers }
     };
     let currency = answer.currency.clone().unwrap_or_else(|| "assumed weights".to_owned());
     Chart {
         file: TRADE_OFF.to_owned(),
         title: trade_off_title(trade_off, &set, &follows),
         shows: format!(
-            "Least {} that does as well as the answer on the draws of the search, by {}, all other sizes as in the answer; where no \
-             point stands, none that was tried does.",
-            follows.name, set.name
+            "About the {} with which every target is met, by {}, judged by the draws and the rule of the answer; {}.",
+            fewest(trade_off.follows),
+            set.name,
+            others(trade_off)
         ),
-        source: source(answer),
+        source: source(answer, &format!("up to {}", answer.verified_draws)),
         body: Body::Panels(Panels {
             x: set.axis(trade_off.points.iter().map(|point| point.set)),
             panels: vec![
-                panel(format!("least {}", follows.name), follows.unit().to_owned(), &|point| {
-                    point.follows.map(|value| follows.at(value))
-                }),
-                panel("cost of the whole site".to_owned(), currency, &|point| point.cost),
+                panel(fewest(trade_off.follows), follows.unit().to_owned(), &|p| follows.at(p.follows)),
+                panel("cost of the whole site".to_owned(), currency, &|p| p.cost),
             ],
         }),
     }
 }
 
 fn trade_off_title(trade_off: &TradeOff, set: &Sized<'_>, follows: &Sized<'_>) -> String {
-    let met: Vec<(f64, f64)> =
-        trade_off.points.iter().filter_map(|point| Some((point.set, point.follows?))).collect();
+    let met: Vec<&TradeOffPoint> = trade_off.points.iter().filter(|point| point.meets()).collect();
     match met[..] {
         [first, .., last] => format!(
             "With {} it takes {}; with {}, {}.",
-            set.said(first.0),
-            follows.said(first.1),
-            set.said(last.0),
-            follows.said(last.1)
+            set.said(first.set),
+            follows.said(first.follows),
+            set.bare(last.set),
+            follows.bare(last.follows)
         ),
-        _ => format!("{} cannot be given up for {}.", set.name, follows.name),
+        [only] => format!(
+            "Of {} values of {} tried, only {} meets every target.",
+            trade_off.points.len(),
+            set.name,
+            set.bare(only.set)
+        ),
+        [] => format!("No {} that was tried meets every target.", set.name),
     }
 }

@@ -10,9 +10,9 @@ use super::search::Point;
 use crate::monte_carlo::summary::wilson;
 
 /// Parts of the answer at which a size is looked at.
-const PARTS: [f64; 6] = [0.5, 0.7, 0.85, 1.0, 1.15, 1.3];
+const PARTS: [f64; 5] = [0.5, 0.75, 1.0, 1.25, 1.5];
 
-/// The chances along each size that is sought, by the first draws of the search.
+/// The chances along each size that is sought, by half of the draws by which the answer is settled: as many of every site.
 ///
 /// # Errors
 /// [`SizingError`].
@@ -44,7 +44,8 @@ pub(super) fn along(judge: &mut Judge<'_>, point: &Point) -> Result<Vec<Along>, 
 }
 
 fn shares(judge: &mut Judge<'_>, point: &Point) -> Result<Vec<AlongShare>, SizingError> {
-    let values = judge.first(point)?.clone();
+    let draws = judge.quick_draws().max(judge.most_draws() / 2);
+    let values = judge.first(point, draws)?;
     let share = |(wanted, values): (&super::Wanted, &Vec<f64>)| {
         let held = values.iter().filter(|value| wanted.holds(**value)).count();
         let (low, high) = wilson(held, values.len());

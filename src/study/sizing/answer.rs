@@ -100,6 +100,8 @@ pub struct Variable {
 pub struct Met {
     /// Figure.
     pub figure: String,
+    /// What the figure is, in words.
+    pub what: &'static str,
     /// Unit of the figure.
     pub unit: &'static str,
     /// At most.
@@ -153,9 +155,11 @@ pub struct Smaller {
 pub struct Missed {
     /// Figure.
     pub figure: String,
-    /// Share of draws in which it holds.
+    /// Draws made: fewer where the target was missed beyond doubt.
+    pub draws: usize,
+    /// Share of these draws in which it holds.
     pub share: f64,
-    /// Share that would have shown the chance asked with the confidence asked.
+    /// Share of all draws that would have shown the chance asked with the confidence asked.
     pub needed: f64,
 }
 
@@ -179,10 +183,10 @@ pub struct AlongPoint {
     pub shares: Vec<AlongShare>,
 }
 
-/// How often a target holds in the draws made of a site.
+/// How often a target holds in the first draws of a site: as many of every site, so that these differ by their sizes alone.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct AlongShare {
-    /// Draws made.
+    /// Draws looked at.
     pub draws: usize,
     /// Share in which it holds.
     pub share: f64,
@@ -192,7 +196,8 @@ pub struct AlongShare {
     pub high: f64,
 }
 
-/// Two sizes against each other, all others as in the answer, but for the stock where it goes with the beds.
+/// Two sizes against each other, all others as in the answer, but for the stock where it goes with the beds; judged by the draws
+/// and the rule of the answer.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct TradeOff {
     /// The size that is set.
@@ -206,16 +211,25 @@ pub struct TradeOff {
 }
 
 /// A point of a trade-off.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct TradeOffPoint {
     /// The size that is set.
     pub set: f64,
-    /// The least of the other that meets the targets; none where none does.
-    pub follows: Option<f64>,
+    /// About the least of the other that meets the targets; where none tried does, that of the site nearest to them.
+    pub follows: f64,
     /// Cost of the whole site.
-    pub cost: Option<f64>,
+    pub cost: f64,
     /// Whether it is the answer.
     pub answer: bool,
+    /// Targets that it misses; none where it meets them all.
+    pub missed: Vec<Missed>,
+}
+
+impl TradeOffPoint {
+    /// Whether every target is met.
+    pub fn meets(&self) -> bool {
+        self.missed.is_empty()
+    }
 }
 
 /// A way to begin.

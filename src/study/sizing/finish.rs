@@ -7,7 +7,6 @@ use super::along::along;
 use super::answer::Compared;
 use super::answer::Demand;
 use super::answer::Met;
-use super::answer::Missed;
 use super::answer::ReversalTold;
 use super::answer::Risk;
 use super::answer::SizingAnswer;
@@ -19,7 +18,7 @@ use super::judge::Watch;
 use super::search::AXES;
 use super::search::Point;
 use super::start_up::start_up;
-use super::trade_off::trade_off;
+use super::trade_off;
 use crate::literature;
 use crate::monte_carlo::Study;
 use crate::monte_carlo::ensemble::Ensemble;
@@ -43,8 +42,10 @@ pub(super) fn answer(
     watch: Watch<'_>,
 ) -> Result<SizingAnswer, SizingError> {
     let point = chosen.point;
+    // its neighbours are judged as strictly as it was
+    judge.set_confidence(chosen.confidence);
     let smaller = smaller(judge, &point)?;
-    let trade_off = trade_off(judge, &point, &chosen.found.least)?;
+    let trade_off = trade_off::curve(judge, &point)?.map(|curve| curve.told(judge, &point));
     let along = along(judge, &point)?;
     let size = judge.grid.size(&point);
     let sized = plan.resized(&size).map_err(SizingError::Size)?;
@@ -121,6 +122,7 @@ fn targets(judge: &Judge<'_>, chosen: &Chosen, confidence: f64) -> Vec<Met> {
             let one_sided = t.at_most.is_none() || t.at_least.is_none();
             Met {
                 figure: t.figure.clone(),
+                what: figures::TABLE[wanted.place].what,
                 unit: figures::TABLE[wanted.place].unit,
                 at_most: t.at_most,
                 at_least: t.at_least,
@@ -172,17 +174,9 @@ fn smaller(judge: &mut Judge<'_>, point: &Point) -> Result<Vec<Smaller>, SizingE
         }
         let mut next = *point;
         next[axis] -= 1;
-        let values = judge.whole(&next)?.clone();
-        let missed = judge.wanted.iter().zip(&values).filter_map(|(wanted, values)| {
-            let (met, needed) = (wanted.met(values), judge.needed(&wanted.target));
-            (met < needed).then(|| Missed {
-                figure: wanted.target.figure.clone(),
-                share: met as f64 / values.len() as f64,
-                needed: needed as f64 / values.len() as f64,
-            })
-        });
-        let missed = missed.collect();
-        all.push(Smaller { variable, value: Some(judge.grid.axes[axis].value(next[axis])), missed });
+        judge.whole(&next)?;
+        let value = Some(judge.grid.axes[axis].value(next[axis]));
+        all.push(Smaller { variable, value, missed: judge.misses(&next) });
     }
     Ok(all)
 }

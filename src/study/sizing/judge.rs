@@ -1,6 +1,7 @@
 //! Whether a site meets its targets: draws of it, as few as the answer needs.
 
 use super::SizingError;
+use super::answer::Missed;
 use super::chance;
 use super::grid::Grid;
 use super::search::AXES;
@@ -116,10 +117,8 @@ pub struct Judge<'a> {
     threads: usize,
     quick: u64,
     most: u64,
-    /// Draws that must hold among the quick ones, by target.
+    /// Draws that must hold among the quick ones, by target: a quick look asks that a chance is likelier met than not.
     quick_needed: Vec<u64>,
-    /// Whether a quick look may end as soon as its draws show every chance.
-    early: bool,
     confidence: f64,
     seen: BTreeMap<Point, Values>,
     /// Sites judged on other sizes.
@@ -154,7 +153,9 @@ impl<'a> Judge<'a> {
         watch: Watch<'a>,
     ) -> Self {
         let Sample { seed, quick, most, threads, confidence } = sample;
-        let mut judge = Self {
+        let likely = |w: &Wanted| chance::needed(quick, w.target.chance, EVEN).unwrap_or(quick);
+        let quick_needed = wanted.iter().map(likely).collect();
+        Self {
             plan,
             study,
             watch,
@@ -164,30 +165,25 @@ impl<'a> Judge<'a> {
             threads,
             quick,
             most,
-            quick_needed: Vec::new(),
-            early: true,
+            quick_needed,
             confidence,
             seen: BTreeMap::new(),
             before: 0,
             draws: 0,
-        };
-        judge.usual_quick();
-        judge
+        }
     }
 
     /// Nothing judged yet, on other sizes: the same draws and targets.
     pub(super) fn on(&self, grid: Grid) -> Self {
-        let mut other = Self {
+        Self {
             grid,
             wanted: self.wanted.clone(),
-            quick_needed: Vec::new(),
+            quick_needed: self.quick_needed.clone(),
             seen: BTreeMap::new(),
             before: 0,
             draws: 0,
             ..*self
-        };
-        other.usual_quick();
-        other
+        }
     }
 
     /// Goes on with other sizes, where no site was found.
@@ -202,34 +198,7 @@ impl<'a> Judge<'a> {
         self.confidence
     }
 
-    /// A quick look asks that a chance is likelier met than not.
-    pub fn usual_quick(&mut self) {
-        let likely = |w: &Wanted| chance::needed(self.quick, w.target.chance, EVEN).unwrap_or(self.quick);
-        self.quick_needed = self.wanted.iter().map(likely).collect();
-        self.early = true;
-    }
-
-    /// From now on a quick look asks for what this site reaches, whose draws are made, or for what is usual if that is less.
-    ///
-    /// # Errors
-    /// [`SizingError`].
-    ///
-    /// # Panics
-    /// Where the address space cannot count the draws it holds.
-    pub fn quick_as(&mut self, point: &Point) -> Result<(), SizingError> {
-        self.extend(point, self.quick)?;
-        let first = usize::try_from(self.quick).expect("draws are kept in memory");
-        self.usual_quick();
-        for ((wanted, values), needed) in
-            self.wanted.iter().zip(&self.seen[point]).zip(&mut self.quick_needed)
-        {
-            *needed = wanted.met(&values[..first]).min(*needed);
-        }
-        self.early = false;
-        Ok(())
-    }
-
-    /// Whether the first draws of a site hold as often as a quick look asks.
+    /// Whether the first draws of a site hold as often as a quick look asks; it ends as soon as they show every chance, or none can.
     ///
     /// # Errors
     /// [`SizingError`].
@@ -251,7 +220,7 @@ impl<'a> Judge<'a> {
     /// What so many of the first draws say of a site; none where more are needed.
     fn quickly(&self, point: &Point, made: u64) -> Option<bool> {
         let first = usize::try_from(made).expect("draws are kept in memory");
-        let (mut shown, mut hopeless) = (self.early, false);
+        let (mut shown, mut hopeless) = (true, false);
         for ((wanted, values), needed) in self.wanted.iter().zip(&self.seen[point]).zip(&self.quick_needed) {
             let met = wanted.met(&values[..first]);
             // as many failures as the rest cannot make good
@@ -327,13 +296,27 @@ impl<'a> Judge<'a> {
         Ok(&self.seen[point])
     }
 
-    /// Figures of the targets in the draws of a site made so far, at least those of a quick look.
+    /// Figures of the targets in so many of the first draws of a site.
     ///
     /// # Errors
     /// [`SizingError`].
-    pub fn first(&mut self, point: &Point) -> Result<&Values, SizingError> {
-        self.extend(point, self.quick)?;
-        Ok(&self.seen[point])
+    ///
+    /// # Panics
+    /// Where the address space cannot count the draws it holds.
+    pub(super) fn first(&mut self, point: &Point, draws: u64) -> Result<Values, SizingError> {
+        self.extend(point, draws)?;
+        let draws = usize::try_from(draws).expect("draws are kept in memory");
+        Ok(self.seen[point].iter().map(|values| values[..draws].to_vec()).collect())
+    }
+
+    /// Draws of a quick look.
+    pub(super) fn quick_draws(&self) -> u64 {
+        self.quick
+    }
+
+    /// Most draws of a site.
+    pub(super) fn most_draws(&self) -> u64 {
+        self.most
     }
 
     /// Whether all draws of a site meet every target, by the rule of the last draw.
@@ -345,15 +328,35 @@ impl<'a> Judge<'a> {
         self.meets(point)
     }
 
-    /// How far a site is from its targets, by the draws made so far: the sum of squares of what is missing of each chance, so that
-    /// none is given up for the others.
+    /// Whether a site meets every target by all its draws; one that surely does not is told so by fewer.
+    ///
+    /// # Errors
+    /// [`SizingError`].
+    pub fn shows(&mut self, point: &Point) -> Result<bool, SizingError> {
+        Ok(self.meets(point)? && self.meets_whole(point)?)
+    }
+
+    /// How far a site is from its targets, by the draws made so far.
     pub fn shortfall(&self, point: &Point) -> f64 {
+        self.short_over(point, usize::MAX)
+    }
+
+    /// How far a site is from its targets, by no more than so many first draws: the sum of squares of what is missing of each chance,
+    /// so that none is given up for the others.
+    fn short_over(&self, point: &Point, draws: usize) -> f64 {
         let Some(values) = self.seen.get(point) else { return f64::INFINITY };
         let missing = |(wanted, values): (&Wanted, &Vec<f64>)| {
+            let values = &values[..draws.min(values.len())];
             let wants = self.needed(&wanted.target) as f64 / self.most as f64;
             (wants - wanted.met(values) as f64 / values.len() as f64).max(0.0).powi(2)
         };
         self.wanted.iter().zip(values).map(missing).sum()
+    }
+
+    /// How much farther one site is from its targets than another, by the draws that were made of both; below zero where nearer.
+    pub(super) fn farther(&self, point: &Point, than: &Point) -> f64 {
+        let common = usize::try_from(self.made(point).min(self.made(than))).unwrap_or(usize::MAX);
+        self.short_over(point, common) - self.short_over(than, common)
     }
 
     /// The site judged that is least short of its targets, the cheapest of equal ones; the few that are near are looked at with
@@ -395,16 +398,38 @@ impl<'a> Judge<'a> {
     fn settled(&self, point: &Point) -> Option<bool> {
         let mut all = true;
         for (wanted, values) in self.wanted.iter().zip(&self.seen[point]) {
-            let (made, met) = (values.len() as u64, wanted.met(values));
-            let (needed, chance) = (self.needed(&wanted.target), wanted.target.chance);
-            let hopeless = 1.0 - chance::at_least((met + 1).min(made), made, chance);
-            if made - met > self.most - needed || (met < made && hopeless < DOUBT) {
-                return Some(false);
+            match self.target_settled(wanted, values) {
+                Some(false) => return Some(false),
+                met => all &= met.is_some(),
             }
-            let sure = met >= needed || (made < self.most && chance::at_least(met, made, chance) < DOUBT);
-            all &= sure;
         }
-        (all).then_some(true)
+        all.then_some(true)
+    }
+
+    /// Whether enough is known of a target by its figures.
+    fn target_settled(&self, wanted: &Wanted, values: &[f64]) -> Option<bool> {
+        let (made, met) = (values.len() as u64, wanted.met(values));
+        let (needed, chance) = (self.needed(&wanted.target), wanted.target.chance);
+        let hopeless = 1.0 - chance::at_least((met + 1).min(made), made, chance);
+        if made - met > self.most - needed || (met < made && hopeless < DOUBT) {
+            return Some(false);
+        }
+        let sure = met >= needed || (made < self.most && chance::at_least(met, made, chance) < DOUBT);
+        sure.then_some(true)
+    }
+
+    /// The targets that a site judged surely misses, with the draws made.
+    pub(super) fn misses(&self, point: &Point) -> Vec<Missed> {
+        let values = self.seen.get(point).into_iter().flatten();
+        let missed = self.wanted.iter().zip(values).filter(|(w, v)| self.target_settled(w, v) == Some(false));
+        missed
+            .map(|(wanted, values)| Missed {
+                figure: wanted.target.figure.clone(),
+                draws: values.len(),
+                share: wanted.met(values) as f64 / values.len() as f64,
+                needed: self.needed(&wanted.target) as f64 / self.most as f64,
+            })
+            .collect()
     }
 
     fn extend(&mut self, point: &Point, to: u64) -> Result<(), SizingError> {

@@ -2,8 +2,8 @@
 //!
 //! Every site is judged on the same draws, so that two sites differ by their sizes alone. The search goes by few draws and coarse
 //! steps; its site is then lifted and lowered by many draws and single steps, where a chance counts as shown when the one-sided
-//! limit of its share of draws reaches it with the confidence asked; the answer is tried once more on draws it was not chosen by.
-//! That more of anything never harms is used by the search and looked for in its draws.
+//! limit of its share of draws reaches it with the confidence asked; two sizes are then set against each other by the same draws
+//! and rule, and the site goes over to any cheaper one found so; the answer is tried once more on draws it was not chosen by. That more of anything never harms is used by the search and looked for in its draws.
 
 mod along;
 mod answer;
@@ -210,6 +210,7 @@ struct Chosen {
     fresh: Values,
     made: Ensemble,
     raised: u32,
+    confidence: f64,
 }
 
 /// A site that meets the targets: the largest, the plan's own, or one between where more can harm.
@@ -272,7 +273,7 @@ fn choose(
             wanted.met(values) as f64 >= wanted.target.chance * values.len() as f64
         };
         let good = judge.wanted.iter().zip(&fresh).all(holds);
-        *chosen = Some(Chosen { found, point, fresh_seed, fresh, made, raised });
+        *chosen = Some(Chosen { found, point, fresh_seed, fresh, made, raised, confidence });
         if good {
             break;
         }
@@ -287,7 +288,6 @@ fn choose(
 fn settle(judge: &mut Judge<'_>, start: &Point) -> Result<Option<(Found, Point)>, SizingError> {
     let slopes = judge.grid.slopes();
     let grain = judge.grid.grain();
-    judge.usual_quick();
     let mut found = search::cheapest(&slopes, start, &grain, BUDGET, |p| judge.quick(p))?;
     let mut from = found.point;
     // a site taken as met before its last draw may turn out not to be: it is lifted again
@@ -297,7 +297,7 @@ fn settle(judge: &mut Judge<'_>, start: &Point) -> Result<Option<(Found, Point)>
         let floor = std::array::from_fn(|axis| from[axis].saturating_sub(grain[axis]));
         from = search::descend(&slopes, &lifted, &floor, |p| judge.meets(p))?;
         if judge.meets_whole(&from)? {
-            let point = lower(judge, &from)?;
+            let point = cheaper(judge, &from)?;
             // what few draws missed and all draws met is no miss
             let missed: Vec<Point> =
                 judge.missed().into_iter().filter(|missed| !search::within(&point, missed)).collect();
@@ -334,6 +334,18 @@ fn lift(
     }
 }
 
+/// The next smaller sites, and any cheaper one where two sizes are traded for each other, as long as one meets the targets.
+fn cheaper(judge: &mut Judge<'_>, from: &Point) -> Result<Point, SizingError> {
+    let mut point = lower(judge, from)?;
+    loop {
+        let curve = trade_off::curve(judge, &point)?;
+        let Some(better) = curve.and_then(|curve| curve.cheaper(&judge.grid, &point)) else {
+            return Ok(point);
+        };
+        point = lower(judge, &better)?;
+    }
+}
+
 /// Goes to the next smaller site in any size as long as it meets the targets by all draws.
 fn lower(judge: &mut Judge<'_>, from: &Point) -> Result<Point, SizingError> {
     let mut point = *from;
@@ -341,7 +353,7 @@ fn lower(judge: &mut Judge<'_>, from: &Point) -> Result<Point, SizingError> {
         for axis in (0..AXES).filter(|axis| point[*axis] > 0) {
             let mut tried = point;
             tried[axis] -= 1;
-            if judge.meets(&tried)? && judge.meets_whole(&tried)? {
+            if judge.shows(&tried)? {
                 point = tried;
                 continue 'smaller;
             }

@@ -1,8 +1,9 @@
-//! Two sizes against each other.
+//! Two sizes against each other, by the draws and the rule by which the answer was settled.
 
 use super::SizingError;
 use super::answer::TradeOff;
 use super::answer::TradeOffPoint;
+use super::grid::Grid;
 use super::judge::Judge;
 use super::search::Point;
 
@@ -11,82 +12,135 @@ const SHARES: [f64; 7] = [0.5, 0.8, 0.9, 1.0, 1.1, 1.25, 1.5];
 /// Places of the axes of bed area and stock.
 const BEDS: usize = 1;
 const STOCK: usize = 2;
+/// Grains of the first stride from a site that misses its targets.
+const STRIDE: u32 = 2;
 
-/// The least drums for several bed areas, or the first two other sizes that are sought, by the draws of the search: about as good
-/// on them as the answer. Beds are stocked as densely as in the answer where the stock is sought too; all else is as there.
-pub(super) fn trade_off(
-    judge: &mut Judge<'_>,
-    point: &Point,
-    least: &Point,
-) -> Result<Option<TradeOff>, SizingError> {
+/// Sites along two sizes.
+pub(super) struct Curve {
+    /// Axis of the size that is set.
+    set: usize,
+    /// Axis of the size that follows.
+    follows: usize,
+    /// Whether the stock goes with the beds.
+    stocked: bool,
+    /// A site for each value set, by rising value.
+    sites: Vec<Site>,
+}
+
+/// A site with one value of the size that is set.
+struct Site {
+    point: Point,
+    /// Whether it meets the targets; else it is the nearest tried.
+    meets: bool,
+}
+
+/// The least drums for several bed areas, or the first two other sizes that are sought, about a site that meets the targets. Beds are
+/// stocked as densely as there where the stock is sought too; all else is as there.
+pub(super) fn curve(judge: &mut Judge<'_>, point: &Point) -> Result<Option<Curve>, SizingError> {
     let free: Vec<usize> =
         [1, 0, 2, 3, 4].into_iter().filter(|axis| judge.grid.axes[*axis].most > 0).collect();
     let [set, follows, ..] = free[..] else { return Ok(None) };
     let stocked = set == BEDS && follows != STOCK && free.contains(&STOCK);
-    let top = judge.grid.top();
     let value = judge.grid.axes[set].value(point[set]);
     let mut places = SHARES.map(|share| judge.grid.axes[set].steps_to(share * value)).to_vec();
     places.push(point[set]);
     places.sort_unstable();
     places.dedup();
-    judge.quick_as(point)?;
-    let mut points = Vec::new();
-    let mut floor = least[follows].min(point[follows]);
-    for place in places.into_iter().rev() {
+    let mut sites = Vec::new();
+    for place in places {
+        if place == point[set] {
+            sites.push(Site { point: *point, meets: true });
+            continue;
+        }
         let mut tried = *point;
         tried[set] = place;
         if stocked {
             let density = judge.grid.axes[STOCK].value(point[STOCK]) / value;
             tried[STOCK] = judge.grid.axes[STOCK].steps_to(density * judge.grid.axes[set].value(place));
         }
-        let found = if place == point[set] {
-            Some(point[follows])
-        } else {
-            least_from(judge, &tried, follows, floor, top[follows])?
-        };
-        // less of one never needs less of the other
-        floor = found.unwrap_or(floor).max(floor);
-        points.push(TradeOffPoint {
-            set: judge.grid.axes[set].value(place),
-            follows: found.map(|steps| judge.grid.axes[follows].value(steps)),
-            cost: found.map(|steps| {
-                tried[follows] = steps;
-                judge.grid.cost(&tried)
-            }),
-            answer: place == point[set],
-        });
+        sites.push(least(judge, &tried, follows)?);
     }
-    points.reverse();
-    let name = |axis: usize| judge.grid.axes[axis].name;
-    Ok(Some(TradeOff { set: name(set), follows: name(follows), stocked, points }))
+    Ok(Some(Curve { set, follows, stocked, sites }))
 }
 
-/// The least value on an axis from `floor` on, to within a grain, with which a point meets the targets: growing steps, then halving.
-fn least_from(
-    judge: &mut Judge<'_>,
-    point: &Point,
-    axis: usize,
-    floor: u32,
-    top: u32,
-) -> Result<Option<u32>, SizingError> {
-    let grain = judge.grid.grain()[axis];
-    let mut tried = *point;
-    let mut meets = |steps: u32| {
-        tried[axis] = steps;
-        judge.quick(&tried)
-    };
-    let (mut low, mut high, mut stride) = (floor, floor, grain);
-    while !meets(high)? {
-        if high == top {
-            return Ok(None);
+impl Curve {
+    /// The cheapest of its sites that meet the targets, where it costs less than the one given.
+    pub(super) fn cheaper(&self, grid: &Grid, than: &Point) -> Option<Point> {
+        let limit = grid.cost(than) * (1.0 - 1e-12);
+        let good = self.sites.iter().filter(|site| site.meets && grid.cost(&site.point) < limit);
+        good.map(|site| site.point).min_by(|a, b| grid.cost(a).total_cmp(&grid.cost(b)))
+    }
+
+    /// The curve as it is told.
+    pub(super) fn told(&self, judge: &Judge<'_>, answer: &Point) -> TradeOff {
+        let grid = &judge.grid;
+        let point = |site: &Site| TradeOffPoint {
+            set: grid.axes[self.set].value(site.point[self.set]),
+            follows: grid.axes[self.follows].value(site.point[self.follows]),
+            cost: grid.cost(&site.point),
+            answer: site.point == *answer,
+            missed: if site.meets { Vec::new() } else { judge.misses(&site.point) },
+        };
+        TradeOff {
+            set: grid.axes[self.set].name,
+            follows: grid.axes[self.follows].name,
+            stocked: self.stocked,
+            points: self.sites.iter().map(point).collect(),
         }
-        low = high + 1;
-        high = (high + stride).min(top);
-        stride *= 4;
     }
+}
+
+/// The least value on an axis, to within a grain, with which a site meets the targets, from one that does downwards: below a value
+/// that is too little, less is too little as well.
+fn least(judge: &mut Judge<'_>, from: &Point, axis: usize) -> Result<Site, SizingError> {
+    let found = near(judge, from, axis)?;
+    if !found.meets {
+        return Ok(found);
+    }
+    let grain = judge.grid.grain()[axis];
+    let mut tried = found.point;
+    let mut high = tried[axis];
+    let mut low = if high > from[axis] { from[axis] + 1 } else { 0 };
     while high - low >= grain {
-        let middle = low + (high - low) / 2;
-        if meets(middle)? { high = middle } else { low = middle + 1 }
+        tried[axis] = low + (high - low) / 2;
+        if judge.shows(&tried)? { high = tried[axis] } else { low = tried[axis] + 1 }
     }
-    Ok(Some(high))
+    tried[axis] = high;
+    Ok(Site { point: tried, meets: true })
+}
+
+/// A site that meets the targets on the way from one up or down an axis, as long as a stride leads nearer to them: more drums turn less
+/// away and hold more back. Else the nearest.
+fn near(judge: &mut Judge<'_>, from: &Point, axis: usize) -> Result<Site, SizingError> {
+    if judge.shows(from)? {
+        return Ok(Site { point: *from, meets: true });
+    }
+    let (grain, top) = (judge.grid.grain()[axis], judge.grid.axes[axis].most);
+    let mut nearest = *from;
+    for up in [true, false] {
+        let (mut at, mut stride) = (*from, STRIDE * grain);
+        loop {
+            let mut next = at;
+            next[axis] = if up { top.min(at[axis] + stride) } else { at[axis].saturating_sub(stride) };
+            if next == at {
+                break;
+            }
+            // few draws tell a way that leads off
+            judge.first(&next, judge.quick_draws())?;
+            if judge.farther(&next, &at) > 0.0 {
+                break;
+            }
+            if judge.shows(&next)? {
+                return Ok(Site { point: next, meets: true });
+            }
+            if judge.farther(&next, &nearest) < 0.0 {
+                nearest = next;
+            }
+            if judge.farther(&next, &at) >= 0.0 {
+                break;
+            }
+            (at, stride) = (next, 2 * stride);
+        }
+    }
+    Ok(Site { point: nearest, meets: false })
 }
