@@ -55,7 +55,7 @@ pub fn sizing_text(answer: &SizingAnswer, units: Units) -> String {
     page.line(
         "effort",
         &format!(
-            "{sites}: {} each, {} near the answer; seed {}",
+            "{sites}: {} each in the search, up to {} near the answer; seed {}",
             answer.draws, answer.verified_draws, answer.seed
         ),
     );
@@ -67,7 +67,8 @@ pub fn sizing_text(answer: &SizingAnswer, units: Units) -> String {
         page.heading(&format!("{} against {}", capital(trade_off.follows), words(trade_off.set)));
         page.paragraph(&format!(
             "For each value of {} about the {} with which every target is met, by the same {} draws and the same rule as the answer; {}. \
-             Where none that was tried meets them, the nearest stands with the targets that it misses.",
+             Where none that was tried meets them, the nearest stands with the targets it misses: the share of its draws in \
+             which each holds < the share that is needed.",
             words(trade_off.set),
             fewest(trade_off.follows),
             answer.verified_draws,
@@ -241,19 +242,23 @@ fn smaller(answer: &SizingAnswer, page: &mut Page) {
             (Some(_), true) => {
                 format!("{value}: meets every target, but no cheaper site was found from there")
             }
-            (Some(_), false) => format!("{value} fails: {}", missed(&smaller.missed)),
+            (Some(_), false) => {
+                let told = |m: &Missed| {
+                    let (share, needed) = (percent(m.share), percent(m.needed));
+                    format!("{} holds in {share}, {needed} are needed", words(&m.figure))
+                };
+                format!("{value} fails: {}", smaller.missed.iter().map(told).collect::<Vec<_>>().join("; "))
+            }
         };
         page.line(&words(smaller.variable), &why);
     }
 }
 
-/// Targets missed, with how often they hold.
+/// Targets missed, briefly: how often each holds and how often it would have to.
 fn missed(all: &[Missed]) -> String {
-    let told = |m: &Missed| {
-        let (share, needed) = (percent(m.share), percent(m.needed));
-        format!("{} holds in {share} of {} draws, {needed} needed", words(&m.figure), m.draws)
-    };
-    all.iter().map(told).collect::<Vec<_>>().join("; ")
+    let told = |m: &Missed| format!("{} {} < {}", words(&m.figure), percent(m.share), percent(m.needed));
+    let draws = all.first().map_or(0, |m| m.draws);
+    format!("{} ({draws} draws)", all.iter().map(told).collect::<Vec<_>>().join(", "))
 }
 
 fn told_trade_off(answer: &SizingAnswer, trade_off: &TradeOff, units: Units) -> Table {

@@ -183,10 +183,11 @@ fn against(answer: &SizingAnswer, trade_off: &TradeOff, units: Units) -> Chart {
             trade_off.points.iter().map(at).collect()
         };
         let good = points(TradeOffPoint::meets);
-        let mut layers = vec![
-            Layer::new("meets every target", Ink::Night, Mark::Line(good.clone())),
-            Layer::new("", Ink::Night, Mark::Dots(good)),
-        ];
+        let mut layers = Vec::new();
+        if trade_off.points.iter().any(|p| p.meets() && !p.answer) {
+            layers.push(Layer::new("meets every target", Ink::Night, Mark::Line(good.clone())));
+            layers.push(Layer::new("", Ink::Night, Mark::Dots(good)));
+        }
         if trade_off.points.iter().any(|p| !p.meets()) {
             let nearest = points(|p| !p.meets());
             layers.push(Layer::new("the nearest tried, misses a target", Ink::Sky, Mark::Dots(nearest)));
@@ -225,12 +226,21 @@ fn trade_off_title(trade_off: &TradeOff, set: &Sized<'_>, follows: &Sized<'_>) -
             set.bare(last.set),
             follows.bare(last.follows)
         ),
-        [only] => format!(
-            "Of {} values of {} tried, only {} meets every target.",
-            trade_off.points.len(),
-            set.name,
-            set.bare(only.set)
-        ),
+        [only] => {
+            let next = trade_off.points.windows(2).filter(|pair| pair.iter().any(|p| p.answer));
+            let told = |p: &TradeOffPoint| {
+                let figures: Vec<String> = p.missed.iter().map(|m| m.figure.replace('_', " ")).collect();
+                format!("{} misses {}", set.bare(p.set), figures.join(" and "))
+            };
+            let others: Vec<String> = next.flatten().filter(|p| !p.meets()).map(told).collect();
+            format!(
+                "Of {} values of {} tried only {} meets every target; {}.",
+                trade_off.points.len(),
+                set.name,
+                set.bare(only.set),
+                others.join(", ")
+            )
+        }
         [] => format!("No {} that was tried meets every target.", set.name),
     }
 }

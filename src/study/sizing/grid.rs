@@ -138,12 +138,12 @@ impl Grid {
         Self::with(plan, &asked, reach)
     }
 
-    /// Every size that means anything to the plan free, from the largest tried upwards: what it would take where the targets
-    /// cannot be met.
+    /// Every size that means anything to the plan free, far beyond the largest tried: what was sought from its least value on, as more
+    /// of it may harm, what was held from there on. What it would take is sought there where the targets cannot be met.
     pub fn beyond(plan: &Plan, tried: &Self) -> Self {
         let mut wide = Self::with(plan, &[Extent { free: true, ..Extent::default() }; AXES], 1.0);
         for (axis, tried) in wide.axes.iter_mut().zip(&tried.axes) {
-            let (low, high) = (tried.high(), axis.high().max(4.0 * tried.high()));
+            let (low, high) = (tried.low, axis.high().max(4.0 * tried.high()));
             let limitless = tried.plan.is_none() && !tried.free;
             let idle = (tried.name == "bed_area" && plan.bed_area() <= 0.0) || limitless;
             axis.low = low;

@@ -3,10 +3,13 @@
 use super::SizingError;
 use super::chance;
 use super::grid::Grid;
+use super::grid::KINDS;
+use super::grid::NAMES;
 use super::judge::Judge;
 use super::search;
 use super::search::AXES;
 use crate::monte_carlo::figures;
+use crate::quantity::Kind;
 use crate::quantity::spaced;
 use crate::scenario::Plan;
 use crate::scenario::sizing::Target;
@@ -77,7 +80,8 @@ impl Nearest {
                 at_least: t.at_least.map(|_| value),
                 ..t.clone()
             };
-            let unit = if self.unit == "1" { String::new() } else { format!(" {}", self.unit) };
+            let plain = ["1", "kg/kg"].contains(&self.unit);
+            let unit = if plain { String::new() } else { format!(" {}", self.unit) };
             format!("{}{unit} with chance {}, or ", statement(&limits), spaced(t.chance, 4))
         });
         let chance = format!("{} with chance {}", statement(t), spaced(self.share, 4));
@@ -104,8 +108,7 @@ impl fmt::Display for Impossible {
 impl Impossible {
     /// What would help, in lines.
     pub fn hints(&self) -> Vec<String> {
-        let sizes: Vec<String> =
-            self.sizes.iter().map(|(name, value)| format!("{name} {}", spaced(*value, 4))).collect();
+        let sizes: Vec<String> = self.sizes.iter().map(|(name, value)| with_unit(name, *value)).collect();
         let mut hints = vec![format!("the nearest site has {}", sizes.join(", "))];
         hints.extend(
             self.targets
@@ -118,7 +121,7 @@ impl Impossible {
             .iter()
             .map(|t| {
                 let why = if t.held { "held at" } else { "tried up to" };
-                format!("{} {} ({why} {})", t.name, spaced(t.takes, 4), spaced(t.tried, 4))
+                format!("{} ({why} {})", with_unit(t.name, t.takes), spaced(t.tried, 4))
             })
             .collect();
         hints.push(if takes.is_empty() {
@@ -159,6 +162,13 @@ pub(super) fn impossible(plan: &Plan, judge: &mut Judge<'_>) -> Result<Impossibl
     Ok(Impossible { sizes, targets, takes: takes(plan, judge)? })
 }
 
+/// A size by name, with its value and unit.
+pub(super) fn with_unit(name: &str, value: f64) -> String {
+    let kind = NAMES.iter().zip(KINDS).find(|(known, _)| **known == name).map(|(_, kind)| kind);
+    let unit = kind.map_or("", Kind::unit);
+    format!("{name} {} {unit}", spaced(value, 4)).trim_end().to_owned()
+}
+
 /// Values of all sizes that the plan limits, by name.
 pub(super) fn named(grid: &Grid, point: &search::Point) -> Vec<(&'static str, f64)> {
     let values = grid.values(point);
@@ -170,21 +180,19 @@ pub(super) fn named(grid: &Grid, point: &search::Point) -> Vec<(&'static str, f6
 fn takes(plan: &Plan, within: &Judge<'_>) -> Result<Vec<Take>, SizingError> {
     let tried = &within.grid;
     let mut judge = within.on(Grid::beyond(plan, tried));
-    let top = judge.grid.top();
-    if !(judge.quick(&top)? && judge.meets(&top)?) {
-        return Ok(Vec::new());
-    }
+    let Some(start) = super::first(&mut judge)? else { return Ok(Vec::new()) };
     let (slopes, grain) = (judge.grid.slopes(), judge.grid.grain());
-    let found = search::cheapest(&slopes, &top, &grain, BUDGET, |p| judge.quick(p))?;
-    let Some(lifted) = super::lift(&mut judge, &found.point, &top, &grain)? else { return Ok(Vec::new()) };
+    let found = search::cheapest(&slopes, &start, &grain, BUDGET, |p| judge.quick(p))?;
+    let Some(lifted) = super::lift(&mut judge, &found.point, &start, &grain)? else { return Ok(Vec::new()) };
     let point = search::descend(&slopes, &lifted, &found.point, |p| judge.meets(p))?;
-    let more = (0..AXES).filter(|axis| point[*axis] > 0);
+    let values = judge.grid.values(&point);
+    let more = (0..AXES).filter(|axis| values[*axis] > tried.axes[*axis].high() * (1.0 + 1e-12));
     Ok(more
         .map(|axis| Take {
             name: tried.axes[axis].name,
             held: !tried.axes[axis].free,
             tried: tried.axes[axis].high(),
-            takes: judge.grid.axes[axis].value(point[axis]),
+            takes: values[axis],
         })
         .collect())
 }

@@ -4,6 +4,7 @@ use super::Chosen;
 use super::judge::Judge;
 use super::refuse::named;
 use super::refuse::statement;
+use super::refuse::with_unit;
 use crate::quantity::spaced;
 use std::fmt;
 
@@ -60,8 +61,7 @@ impl Stopped {
                 "no site looked at so far met every target; nothing is said about larger ones".to_owned(),
             ];
         };
-        let sizes: Vec<String> =
-            best.sizes.iter().map(|(name, value)| format!("{name} {}", spaced(*value, 4))).collect();
+        let sizes: Vec<String> = best.sizes.iter().map(|(name, value)| with_unit(name, *value)).collect();
         let shares: Vec<String> = best
             .targets
             .iter()
