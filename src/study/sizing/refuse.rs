@@ -125,7 +125,7 @@ impl Impossible {
             })
             .collect();
         hints.push(if takes.is_empty() {
-            "no larger site within reach meets them either; loosen a target, or look at the warnings of `loamledger run`"
+            "no larger site that was tried meets them either; loosen a target, or look at the warnings of `loamledger run`"
                 .to_owned()
         } else {
             format!("it would take {}", takes.join(", "))
