@@ -97,8 +97,13 @@ impl AcidPowers {
 
     /// Undissociated lactic acid in the water of a material. # Units: mol/L
     pub fn undissociated_lactic(&self, m: &Material, ph: f64) -> f64 {
-        let bound = self.acids[0] * exp10(-ph);
-        ratio(m.moles(Component::Lactic) * bound / (1.0 + bound), m.water())
+        self.undissociated(ratio(m.moles(Component::Lactic), m.water()), Acidity::of(ph))
+    }
+
+    /// The undissociated part of lactic acid, both in mol/L.
+    pub(super) fn undissociated(&self, lactic: f64, at: Acidity) -> f64 {
+        let bound = self.acids[0] * at.hydrogen;
+        lactic * bound / (1.0 + bound)
     }
 
     /// Free ammonia as a share of all ammoniacal nitrogen (Emerson et al. 1975).
@@ -106,26 +111,31 @@ impl AcidPowers {
         self.ammonium / (self.ammonium + at.hydrogen)
     }
 
-    /// pH of a material, as [`ph`] finds it, with its hydrogen ions.
-    pub fn acidity(&self, m: &Material, guess: f64) -> Acidity {
+    /// pH of a material, as [`ph`] finds it, with its hydrogen ions; the guess is best what it was at the last look.
+    pub fn acidity(&self, m: &Material, guess: Acidity) -> Acidity {
         let [one] = self.acidities([(m, guess)]);
         one
     }
 
     /// The same of several materials with their guesses, which takes less time than one after the other.
-    pub fn acidities<const N: usize>(&self, each: [(&Material, f64); N]) -> [Acidity; N] {
+    pub fn acidities<const N: usize>(&self, each: [(&Material, Acidity); N]) -> [Acidity; N] {
         Search::run(each.map(|(m, guess)| Search::new(Charges::of(m, self), guess)))
     }
 
     /// pH of a material, as [`ph`] finds it.
     pub fn ph(&self, m: &Material, guess: f64) -> f64 {
-        self.acidity(m, guess).ph
+        self.acidity(m, Acidity::of(guess)).ph
     }
 
     /// The base entry that gives a material a stated pH. # Units: eq
     pub fn base_for(&self, m: &Material, ph: f64) -> f64 {
+        self.base_at(m, Acidity::of(ph))
+    }
+
+    /// The base entry that makes a material as acid as stated. # Units: eq
+    pub fn base_at(&self, m: &Material, at: Acidity) -> f64 {
         let charges = Charges::of(m, self);
-        charges.base + charges.excess(ph, exp10(-ph)).value
+        charges.base + charges.excess(at.ph, at.hydrogen).value
     }
 }
 
@@ -139,14 +149,15 @@ pub struct Acidity {
 }
 
 impl Acidity {
-    fn at(ph: f64) -> Self {
+    /// The acidity at a pH.
+    pub fn of(ph: f64) -> Self {
         Self { ph, hydrogen: exp10(-ph) }
     }
 }
 
-/// The amounts that enter the balance.
+/// The amounts that enter the balance; they are as linear as the material is.
 #[derive(Debug, Clone, Copy, PartialEq)]
-struct Charges<'a> {
+pub(super) struct Charges<'a> {
     k: &'a AcidPowers,
     water: f64,
     acids: [f64; 3],
@@ -157,7 +168,7 @@ struct Charges<'a> {
 }
 
 impl<'a> Charges<'a> {
-    fn of(m: &Material, k: &'a AcidPowers) -> Self {
+    pub(super) fn of(m: &Material, k: &'a AcidPowers) -> Self {
         Self {
             k,
             water: m.water(),
@@ -167,6 +178,12 @@ impl<'a> Charges<'a> {
             base: m.base(),
             buffer: m.buffer(),
         }
+    }
+
+    /// The base entry that is missing for the balance at an acidity. # Units: eq
+    #[inline]
+    pub(super) fn missing(&self, at: Acidity) -> f64 {
+        self.excess(at.ph, at.hydrogen).value
     }
 
     /// Anions less cations at a hydrogen ion concentration of `h` mol/L, which is pH `ph`; they rise with pH.
@@ -214,9 +231,10 @@ struct Search<'a> {
 }
 
 impl<'a> Search<'a> {
-    fn new(charges: Charges<'a>, guess: f64) -> Self {
+    fn new(charges: Charges<'a>, guess: Acidity) -> Self {
         let (low, high) = (0.0, 14.0);
-        let at = Acidity::at(guess.clamp(low, high));
+        let inside = (low..=high).contains(&guess.ph);
+        let at = if inside { guess } else { Acidity::of(guess.ph.clamp(low, high)) };
         Self { charges, low, high, at, last: high - low, before: high - low, found: false }
     }
 
@@ -243,7 +261,7 @@ impl<'a> Search<'a> {
         }
         let next = if inside { next } else { 0.5 * (self.low + self.high) };
         (self.before, self.last) = (self.last, (next - ph).abs());
-        self.at = Acidity::at(next);
+        self.at = Acidity::of(next);
     }
 
     /// Runs searches in step with one another: each waits long for its own numbers, and the processor fills that time with
@@ -264,8 +282,8 @@ impl<'a> Search<'a> {
     }
 }
 
-/// A step of the solver after which it is done: the error left is about its fourth power, 3e-10 pH.
-const CLOSE: f64 = 4e-3;
+/// A step of the solver after which it is done: the error left is about its fourth power, 1e-8 pH.
+const CLOSE: f64 = 1e-2;
 
 /// The balance of charge and its slopes by pH.
 struct Excess {
@@ -294,7 +312,8 @@ fn exp10(x: f64) -> f64 {
 /// 10 to the power x for x between -[`CLOSE`] and [`CLOSE`]: a series, whose rest is below 1e-15.
 fn exp10_near_zero(x: f64) -> f64 {
     let z = x * std::f64::consts::LN_10;
-    1.0 + z * (1.0 + z * 0.5 * (1.0 + z * (1.0 / 3.0) * (1.0 + z * 0.25 * (1.0 + z * 0.2))))
+    let [third, sixth] = [1.0 / 3.0, 1.0 / 6.0];
+    1.0 + z * (1.0 + z * 0.5 * (1.0 + z * third * (1.0 + z * 0.25 * (1.0 + z * 0.2 * (1.0 + z * sixth)))))
 }
 
 /// Share of an acid with constant `pka` that is dissociated.
@@ -304,7 +323,7 @@ pub fn dissociated(pka: f64, ph: f64) -> f64 {
 
 /// pH of a material, between 0 and 14: Householder steps kept inside a shrinking bracket, started from `guess`.
 ///
-/// Assumes a buffer of 0 or more, so that the balance rises with pH. Accurate to 1e-9 pH, or to where the balance cannot
+/// Assumes a buffer of 0 or more, so that the balance rises with pH. Accurate to about 1e-8 pH, or to where the balance cannot
 /// be told from rounding; without water, buffer and ions it returns the guess.
 pub fn ph(m: &Material, k: &AcidConstants, at: &Surrounds, guess: f64) -> f64 {
     AcidPowers::at(k, at).ph(m, guess)

@@ -1,7 +1,10 @@
 //! Where a fermentation ends: out of sugar, stopped by undissociated lactic acid, or at the lowest pH.
 
+use crate::component::Component;
 use crate::material::Material;
 use crate::process::acidity::AcidPowers;
+use crate::process::acidity::Acidity;
+use crate::process::acidity::Charges;
 
 /// What stops lactic bacteria.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -51,8 +54,12 @@ pub struct EndPoint {
 /// # Units
 /// that of the reaction `per_extent` (change per unit of extent)
 pub fn extent_to_ph(matter: &Material, per_extent: &Material, powers: &AcidPowers, ph: f64) -> f64 {
-    let missing = matter.base() - powers.base_for(matter, ph);
-    let made = powers.base_for(per_extent, ph) - per_extent.base();
+    extent_to([Charges::of(matter, powers), Charges::of(per_extent, powers)], Acidity::of(ph))
+}
+
+/// The same from the charges of the matter and of its change.
+fn extent_to([matter, change]: [Charges<'_>; 2], at: Acidity) -> f64 {
+    let (missing, made) = (-matter.missing(at), change.missing(at));
     if missing <= 0.0 {
         0.0
     } else if made <= 0.0 {
@@ -69,15 +76,21 @@ fn acid_limit(
     limits: &EndPointLimits,
     powers: &AcidPowers,
 ) -> (f64, Limit) {
-    let most = 4.0 * limits.undissociated_lactic;
-    // excess of undissociated acid when acid has brought the matter to this pH; falls as pH rises
+    // logarithm of undissociated acid over its limit when acid has brought the matter to this pH; falls as pH rises, nearly
+    // along a line
+    let (least, most) = (-7.0, 7.0);
+    let charges = [Charges::of(matter, powers), Charges::of(per_extent, powers)];
+    let wet = matter.wet();
     let excess = |ph: f64| {
-        let extent = extent_to_ph(matter, per_extent, powers, ph);
-        let reached = *matter + *per_extent * extent.min(1e12 * matter.wet());
-        if extent.is_infinite() || reached.water() <= 0.0 {
+        let at = Acidity::of(ph);
+        let extent = extent_to(charges, at);
+        let reached = |c: Component| matter[c] + per_extent[c] * extent.min(1e12 * wet);
+        let water = reached(Component::Water);
+        if extent.is_infinite() || water <= 0.0 {
             return most;
         }
-        (powers.undissociated_lactic(&reached, ph) - limits.undissociated_lactic).min(most)
+        let lactic = reached(Component::Lactic) / Component::Lactic.molar_mass();
+        (powers.undissociated(lactic / water, at) / limits.undissociated_lactic).ln().max(least).min(most)
     };
     let mut high = powers.ph(matter, 5.0);
     let mut low = limits.minimum_ph;
@@ -98,7 +111,7 @@ fn acid_limit(
     for _ in 0..80 {
         ph = (low * at_high - high * at_low) / (at_high - at_low);
         let value = excess(ph);
-        if value.abs() < 1e-10 * limits.undissociated_lactic || high - low < 1e-11 {
+        if value.abs() < 1e-10 || high - low < 1e-11 {
             break;
         }
         if value > 0.0 {

@@ -3,6 +3,7 @@
 use super::Bed;
 use super::layer::Now;
 use super::model::BedModel;
+use super::model::BedParameters;
 use crate::component::Component;
 use crate::component::Element;
 use crate::component::Gas;
@@ -92,11 +93,15 @@ impl Bed {
         [days, breathed]: [f64; 2],
         out: &mut BedDay,
     ) {
-        let (bed, before) = (*self, *out);
+        let layers = [self.fresh, self.ready, self.castings];
+        let temperature = self.temperature;
+        let given_off = (out.gases, out.drained, out.hottest);
         self.step(model, air, now, [days, breathed], out);
-        let change = (self.temperature - bed.temperature).abs();
+        let change = (self.temperature - temperature).abs();
         if change > LARGEST_CHANGE && days > SHORTEST_STEP {
-            (*self, *out) = (bed, before);
+            [self.fresh, self.ready, self.castings] = layers;
+            self.temperature = temperature;
+            (out.gases, out.drained, out.hottest) = given_off;
             let half = [0.5 * days, 0.5 * breathed];
             self.checked_step(model, air, now, half, out);
             self.checked_step(model, air, &Now::at(model, self.temperature), half, out);
@@ -116,19 +121,20 @@ impl Bed {
         let area = self.setup.area;
         let before = out.gases[Gas::Oxygen];
         let mut fresh_oxygen = 0.0;
-        let here = [&self.fresh, &self.ready, &self.castings].map(|layer| (&layer.matter, layer.ph));
+        let here = [&self.fresh, &self.ready, &self.castings].map(|layer| (&layer.matter, layer.acidity));
         let acidities = now.powers.acidities(here);
         let layers = [
             (&mut self.fresh, 1.0),
             (&mut self.ready, p.worked_multiplier),
             (&mut self.castings, p.castings_multiplier),
         ];
-        for (covers, ((layer, multiplier), acidity)) in (0..).zip(layers.into_iter().zip(&acidities)) {
-            if layer.matter.wet() <= 0.0 {
+        for (covers, ((layer, multiplier), acidity)) in (0..).zip(layers.into_iter().zip(acidities)) {
+            let wet = layer.matter.wet();
+            if wet <= 0.0 {
                 continue;
             }
-            let at = layer.conditions(model, now, acidity, area, multiplier, covers);
-            let dry = layer.matter.dry();
+            let dry = wet - layer.matter.water();
+            let at = layer.conditions(model, now, acidity, [area, dry, multiplier], covers);
             let gases = model.composting.decay(&mut layer.matter, &at, days);
             layer.follow_dry(dry);
             if covers == 0 {
@@ -191,10 +197,9 @@ impl Bed {
         self.fresh.matter.dry() + self.ready.matter.dry() + self.castings.matter.dry()
     }
 
-    /// Heat the bed takes up per kelvin. # Units: J/K
-    fn heat_capacity(&self, model: &BedModel) -> f64 {
-        let p = &model.parameters;
-        self.water_held() * p.heat_capacity_water + self.dry_held() * p.heat_capacity_dry
+    /// Water and dry matter of all layers. # Units: kg
+    fn held(&self) -> [f64; 2] {
+        [self.water_held(), self.dry_held()]
     }
 
     /// Heat lost to the room per kelvin above it. # Units: J/K
@@ -208,9 +213,9 @@ impl Bed {
     fn evaporation(&self, model: &BedModel, air: &Weather, days: f64) -> f64 {
         let p = &model.parameters;
         let wetness = self.setup.surface_wetness.unwrap_or(p.surface_wetness);
-        let water = self.water_held();
+        let [water, dry] = self.held();
         // a surface drier than half water gives up less
-        let dryness = model.aeration.moisture_factor(ratio(water, water + self.dry_held()));
+        let dryness = model.aeration.moisture_factor(ratio(water, water + dry));
         let outside = air.humidity * saturation_vapour_density(air.temperature);
         let at = |temperature: f64| {
             let difference = saturation_vapour_density(temperature) - outside;
@@ -223,14 +228,16 @@ impl Bed {
         if first <= 0.0 {
             return 0.0;
         }
-        let (capacity, room) = (self.heat_capacity(model), self.room_loss(model, days));
+        let (capacity, room) = (heat_capacity(p, [water, dry]), self.room_loss(model, days));
         let cooled = |gone: f64| {
             let left = capacity - gone * p.heat_capacity_water;
             let heat = left * self.temperature + room * air.temperature - gone * p.latent_heat;
             // no bed is colder; far below the vapour formula does not hold
             (heat / (left + room)).max(-100.0)
         };
-        if at(cooled(first)) >= 0.0 {
+        // above the temperature of the air it evaporates whatever the humidity
+        let after = cooled(first);
+        if after >= air.temperature || at(after) >= 0.0 {
             return first;
         }
         let (mut low, mut high) = (0.0, first);
@@ -245,7 +252,7 @@ impl Bed {
     /// time. The water booked is what cools, so that heat and water close together.
     fn heat(&mut self, model: &BedModel, air: &Weather, days: f64, [oxygen, evaporated]: [f64; 2]) {
         let p = &model.parameters;
-        let capacity = self.heat_capacity(model);
+        let capacity = heat_capacity(p, self.held());
         if capacity <= 0.0 {
             self.temperature = air.temperature;
             return;
@@ -269,23 +276,25 @@ impl Bed {
     /// What the worms live in today, and how far it holds them back.
     fn surroundings(&mut self, model: &BedModel, now: &Now, out: &mut BedDay) -> Surroundings {
         let p = &model.parameters;
-        let fresh_share = ratio(self.fresh.matter.wet(), self.water_held() + self.dry_held());
+        let mut zone = self.ready.matter + self.castings.matter;
+        let mut wet = zone.wet();
+        let fresh = self.fresh.matter.wet();
+        let fresh_share = ratio(fresh, fresh + wet);
         let thin = self.fresh.volume / self.setup.area <= p.refuge_layer;
         out.refuge = thin || fresh_share <= self.setup.fresh_share_limit + 1e-9;
-        let mut zone = self.ready.matter + self.castings.matter;
         let mut volume = self.ready.volume + self.castings.volume;
         if !out.refuge {
             zone += self.fresh.matter;
+            wet += fresh;
             volume += self.fresh.volume;
         }
-        let wet = zone.wet();
-        let acidity = now.powers.acidity(&zone, self.castings.ph);
-        out.zone_ph = acidity.ph;
+        self.zone = now.powers.acidity(&zone, self.zone);
+        out.zone_ph = self.zone.ph;
         out.zone_moisture = ratio(zone.water(), wet);
         out.zone_porosity = model.aeration.air_filled_porosity(wet - zone.water(), zone.water(), volume);
         out.zone_salt = ratio(zone[Component::Salt], zone.water() / 1000.0);
         let nitrogen = zone[Component::Ammonia] * Component::Ammonia.elements()[Element::Nitrogen.index()];
-        out.zone_free_ammonia = ratio(now.powers.free_ammonia_share(&acidity) * nitrogen, wet);
+        out.zone_free_ammonia = ratio(now.powers.free_ammonia_share(&self.zone) * nitrogen, wet);
         let falling = |x: f64, full: f64, zero: f64| ((zero - x) / (zero - full)).clamp(0.0, 1.0);
         let salt = falling(out.zone_salt, p.salt_full, p.salt_zero);
         let ammonia = falling(out.zone_free_ammonia, 0.25 * p.free_ammonia_zero, p.free_ammonia_zero);
@@ -357,6 +366,11 @@ impl Bed {
         self.castings.follow_dry(dry);
         moved
     }
+}
+
+/// Heat that water and dry matter (kg) take up per kelvin. # Units: J/K
+fn heat_capacity(p: &BedParameters, [water, dry]: [f64; 2]) -> f64 {
+    water * p.heat_capacity_water + dry * p.heat_capacity_dry
 }
 
 #[cfg(test)]

@@ -38,8 +38,8 @@ pub struct Layer {
     pub matter: Material,
     /// Bulk volume, pores included. # Units: m3
     pub volume: f64,
-    /// pH at the last look.
-    pub ph: f64,
+    /// Acidity at the last look.
+    pub acidity: Acidity,
     /// Share of the layer that oxygen reached at the last look.
     pub aired: f64,
     /// Depth oxygen reached at the last look. # Units: m
@@ -48,7 +48,13 @@ pub struct Layer {
 
 impl Default for Layer {
     fn default() -> Self {
-        Self { matter: Material::zero(), volume: 0.0, ph: 7.0, aired: 1.0, reach: f64::INFINITY }
+        Self {
+            matter: Material::zero(),
+            volume: 0.0,
+            acidity: Acidity::of(7.0),
+            aired: 1.0,
+            reach: f64::INFINITY,
+        }
     }
 }
 
@@ -79,19 +85,18 @@ impl Layer {
         }
     }
 
-    /// Looks at air and temperature and says how fast the layer decays at an acidity. `multiplier` is that of the layer, `covers`
-    /// the number of layers above it.
+    /// Looks at air and temperature and says how fast the layer decays at an acidity. `dry` is its dry matter, `multiplier` that
+    /// of the layer, `covers` the number of layers above it. # Units: kg
     pub(super) fn conditions(
         &mut self,
         model: &BedModel,
         now: &Now,
-        acidity: &Acidity,
-        area: f64,
-        multiplier: f64,
+        acidity: Acidity,
+        [area, dry, multiplier]: [f64; 3],
         covers: i32,
     ) -> LayerConditions {
-        self.ph = acidity.ph;
-        let (water, dry) = (self.matter.water(), self.matter.dry());
+        self.acidity = acidity;
+        let water = self.matter.water();
         let porosity = model.aeration.air_filled_porosity(dry, water, self.volume);
         let decay = now.factor
             * model.aeration.moisture_factor(ratio(water, water + dry))
@@ -111,19 +116,19 @@ impl Layer {
             temperature: now.factor,
             oxygen: oxygen_factor * self.aired,
             aired: self.aired,
-            nitrifier_ph: model.nitrifier_ph_factor(self.ph),
-            volatilisation: self.volatilisation(model, now, area, covers, acidity),
+            nitrifier_ph: model.nitrifier_ph_factor(acidity.ph),
+            volatilisation: self.volatilisation(model, now, area, covers),
         }
     }
 
     /// First-order constant of ammonia loss to the air:
     /// `86400 k_g A cover f / (K_H R T W)` with free ammonia share f and Henry constant K_H. # Units: 1/d
-    fn volatilisation(&self, model: &BedModel, now: &Now, area: f64, covers: i32, acidity: &Acidity) -> f64 {
+    fn volatilisation(&self, model: &BedModel, now: &Now, area: f64, covers: i32) -> f64 {
         let water = self.matter.water();
         if water <= 0.0 {
             return 0.0;
         }
-        let free = now.powers.free_ammonia_share(acidity);
+        let free = now.powers.free_ammonia_share(&self.acidity);
         now.ammonia * area * model.parameters.ammonia_cover.powi(covers) * free / water
     }
 
@@ -141,7 +146,7 @@ impl Layer {
         for (component, solubility) in p.drain_solubility {
             out[component] = self.matter[component] * share * solubility;
         }
-        *out.base_mut() = now.powers.base_for(&out, self.ph);
+        *out.base_mut() = now.powers.base_at(&out, self.acidity);
         self.matter -= out;
         Some(out)
     }

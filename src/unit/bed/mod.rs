@@ -15,6 +15,7 @@ pub use model::BedParameters;
 
 use crate::component::Component;
 use crate::material::Material;
+use crate::process::acidity::Acidity;
 use crate::process::worm::Lost;
 use crate::process::worm::Population;
 use crate::process::worm::Recovery;
@@ -73,6 +74,8 @@ pub struct Bed {
     pub castings: Layer,
     /// Bed temperature. # Units: °C
     pub temperature: f64,
+    /// Acidity of the zone worms live in at the last look.
+    zone: Acidity,
     /// Live worms and cocoons.
     pub worms: Population,
     days_since_harvest: f64,
@@ -94,10 +97,11 @@ impl Bed {
     pub fn new(setup: Setup, bedding: Material, volume: f64, temperature: f64, worms: Population) -> Self {
         Self {
             setup,
-            fresh: Layer { ph: 4.0, ..Layer::default() },
+            fresh: Layer { acidity: Acidity::of(4.0), ..Layer::default() },
             ready: Layer::default(),
             castings: Layer { matter: bedding, volume, ..Layer::default() },
             temperature,
+            zone: Acidity::of(7.0),
             worms,
             days_since_harvest: 0.0,
         }

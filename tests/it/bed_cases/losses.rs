@@ -109,7 +109,7 @@ fn vc31_acid_fruit_peel_is_taken_and_its_ph_rises() {
     let mut bed = Bed::new(setup(1.0), bedding, 8.0 / density("coconut_coir"), 22.0, worms);
     bed.feed(feed * 14.0, 14.0 / 700.0);
     let mut fresh = Vec::new();
-    let out = run(&m, &mut bed, 30, 22.0, feed * 14.0, |bed| fresh.push(bed.fresh.ph));
+    let out = run(&m, &mut bed, 30, 22.0, feed * 14.0, |bed| fresh.push(bed.fresh.acidity.ph));
     assert!(out.worms[1] > 0.9 * out.worms[0], "{:?}", out.worms);
     assert!(bed.fresh.matter.wet() < 0.2 && bed.ready.matter[Component::Lactic] < 1e-3);
     // day 1 sees the acid, day 20 what is left of it
