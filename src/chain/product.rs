@@ -94,6 +94,7 @@ impl Chain<'_> {
         let screened = self.screen.day(air.temperature, air.humidity);
         self.gases(Flow::ScreenGas, Holder::Screen, &screened.gases);
         match self.site.screen.overs {
+            _ if screened.overs.wet() <= 0.0 => {}
             Overs::ToBeds if !self.beds.is_empty() => {
                 let area = self.site.bed_area();
                 for Cohort { bed, first, count, .. } in &mut self.beds {

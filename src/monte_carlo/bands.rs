@@ -140,12 +140,15 @@ impl Bands {
         start..start + BINS
     }
 
-    /// Counts a draw in.
-    pub fn add(&mut self, daily: &[DayRecord]) {
+    /// Counts draws in, day by day: the counts of a day lie together in memory, those of a draw far apart.
+    pub fn add(&mut self, draws: &[Vec<DayRecord>]) {
         for (n, series) in SERIES.iter().enumerate() {
-            for day in 0..daily.len() {
-                let cell = self.cell(n, day).start;
-                self.counts[cell + series.bins.place(series.value(daily, day))] += 1;
+            for day in 0..self.days {
+                let cell = self.cell(n, day);
+                let counts = &mut self.counts[cell];
+                for daily in draws {
+                    counts[series.bins.place(series.value(daily, day))] += 1;
+                }
             }
         }
     }
@@ -157,21 +160,24 @@ impl Bands {
         }
     }
 
-    /// Quantile `p` of a series on a day: as far into the bin in which it falls as draws of that bin lie below. 0 without draws.
-    pub fn quantile(&self, series: usize, day: usize, p: f64) -> f64 {
+    /// Quantiles, from low to high, of a series on a day: as far into the bin in which one falls as draws of that bin lie below.
+    /// 0 without draws.
+    pub fn quantiles<const N: usize>(&self, series: usize, day: usize, levels: [f64; N]) -> [f64; N] {
         let cell = &self.counts[self.cell(series, day)];
-        let total: f64 = cell.iter().map(|c| f64::from(*c)).sum();
+        let total = cell.iter().map(|c| u64::from(*c)).sum::<u64>() as f64;
+        let mut found = [0.0; N];
+        let mut open = found.iter_mut().zip(levels.map(|p| p * total)).peekable();
         let mut below = 0.0;
-        for (place, count) in cell.iter().enumerate() {
+        for (place, count) in cell.iter().enumerate().filter(|(_, count)| **count > 0) {
             let inside = f64::from(*count);
-            if *count > 0 && below + inside >= p * total {
+            while let Some((quantile, before)) = open.next_if(|(_, before)| below + inside >= *before) {
                 // the draws of a bin lie evenly in it, a single one in its middle
-                let part = (p * total - below - 0.5) / inside;
-                return SERIES[series].bins.value(place, part.clamp(0.0, 1.0));
+                let part = (before - below - 0.5) / inside;
+                *quantile = SERIES[series].bins.value(place, part.clamp(0.0, 1.0));
             }
             below += inside;
         }
-        0.0
+        found
     }
 
     /// The filled bins, for a file.
@@ -238,19 +244,21 @@ mod tests {
 
     #[test]
     fn quantiles_are_right_within_a_bin_and_shards_add_up() {
-        let day =
-            |fed: f64| [DayRecord { fed, bed_temperature: fed / 20.0, ..DayRecord::new(date(2031, 1, 1)) }];
+        let day = |fed: f64| {
+            vec![DayRecord { fed, bed_temperature: fed / 20.0, ..DayRecord::new(date(2031, 1, 1)) }]
+        };
         let (mut whole, mut first, mut second) = (Bands::new(1), Bands::new(1), Bands::new(1));
         for n in 1..=1000 {
             let value = f64::from(n);
-            whole.add(&day(value));
-            if n % 3 == 0 { first.add(&day(value)) } else { second.add(&day(value)) }
+            whole.add(&[day(value)]);
+            if n % 3 == 0 { first.add(&[day(value)]) } else { second.add(&[day(value)]) }
         }
         first.merge(&second);
         assert_eq!(first, whole);
         for (p, exact) in [(0.05, 50.0), (0.5, 500.0), (0.95, 950.0)] {
-            assert!((whole.quantile(0, 0, p) / exact - 1.0).abs() < 0.011, "{}", whole.quantile(0, 0, p));
-            assert!((whole.quantile(3, 0, p) - exact / 20.0).abs() < 0.1);
+            let ([fed], [warm]) = (whole.quantiles(0, 0, [p]), whole.quantiles(3, 0, [p]));
+            assert!((fed / exact - 1.0).abs() < 0.011, "{fed}");
+            assert!((warm - exact / 20.0).abs() < 0.1);
         }
         assert_eq!(Bands::from_filled(1, &whole.filled()), Some(whole));
     }

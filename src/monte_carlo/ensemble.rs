@@ -194,6 +194,7 @@ fn work(
         if first >= asked.to || stop.load(Ordering::Relaxed) {
             return share;
         }
+        let mut made = Vec::new();
         for number in first..(first + CHUNK).min(asked.to) {
             let place = number / BLOCK as u64;
             let block = match &mut block {
@@ -205,12 +206,13 @@ fn work(
             let days = Days::of(plan, asked.seed, number);
             match run_draw(plan, study, &draw, &days) {
                 Ok(finished) => {
-                    share.bands.add(&finished.daily);
+                    made.push(finished.daily);
                     share.rows.push(Row { draw: number, figures: finished.figures.to_vec() });
                 }
                 Err(message) => share.failed.push(Failed { draw: number, message }),
             }
             done.fetch_add(1, Ordering::Relaxed);
         }
+        share.bands.add(&made);
     }
 }

@@ -330,7 +330,7 @@ mod tests {
         for draw in from..to {
             let value = (draw as f64 + 0.1).sqrt();
             let day = |n: i8| DayRecord { fed: value, ..DayRecord::new(date(2031, 1, n)) };
-            bands.add(&[day(1), day(2)]);
+            bands.add(&[vec![day(1), day(2)]]);
             let mut figures = vec![Some(value / 3.0); FIGURES];
             figures[1] = None;
             rows.push(Row { draw, figures });

@@ -138,7 +138,7 @@ flows! {
 /// A holder whose contents are not the sum of its bookings: a fault of the program, not of the site.
 #[derive(Debug, Clone, PartialEq)]
 pub struct NotClosed {
-    /// Day of the run, from 0.
+    /// Day of the run on which it was found, from 0.
     pub day: usize,
     /// Holder.
     pub holder: Holder,
@@ -176,14 +176,19 @@ struct Account {
 impl Account {
     fn enter(&mut self, elements: Elements) {
         self.held += elements;
-        self.passed += elements.map(|e| e.max(0.0));
+        self.passed += above_zero(elements);
     }
 
     /// An amount below zero comes back: worms that starve give to their bed, oxygen comes from the air.
     fn leave(&mut self, elements: Elements) {
         self.held -= elements;
-        self.passed += elements.map(|e| (-e).max(0.0));
+        self.passed += above_zero(-elements);
     }
+}
+
+/// What of it is above zero.
+fn above_zero(elements: Elements) -> Elements {
+    elements.map(|e| if e > 0.0 { e } else { 0.0 })
 }
 
 /// Sums of bookings by holder and by flow.
@@ -259,6 +264,11 @@ impl Ledger {
         // an element of which little passed is known to the last bits of the whole: reactions move it with the others
         let scale = passed.sum() * 1e-6 + f64::MIN_POSITIVE;
         let gaps = elements - held;
+        // most checks end here, without a division: no gap is larger than one that was seen before
+        let seen = self.largest.min(CLOSURE_TOLERANCE);
+        if (0..ELEMENTS).all(|e| gaps[e].abs() <= seen * (passed[e] + scale)) {
+            return Ok(());
+        }
         let relative: [f64; ELEMENTS] = array::from_fn(|e| gaps[e].abs() / (passed[e] + scale));
         self.largest = relative.iter().copied().fold(self.largest, f64::max);
         match relative.iter().position(|r| r.is_nan() || *r > CLOSURE_TOLERANCE) {
