@@ -63,7 +63,9 @@ fn bed_day(bencher: Bencher<'_, '_>) {
 #[divan::bench(args = ["harbour_hall", "mountain_school", "valley_packhouse"])]
 fn year(bencher: Bencher<'_, '_>, name: &str) {
     let (site, models) = worked(name);
-    bencher.bench_local(|| chain::run(black_box(&site), &models, false).expect("the balance closes"));
+    bencher.bench_local(|| {
+        chain::run(black_box(&site), &models, chain::Keep::Days).expect("the balance closes")
+    });
 }
 
 /// Draws of a year of Harbour Hall by threads; the items per second are draws per second.

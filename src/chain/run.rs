@@ -7,17 +7,32 @@ use crate::trace::NotClosed;
 use crate::trace::StageHeld;
 use crate::trace::Trace;
 
-/// Runs a site to its last day. `bed_records` asks for a record of every bed and day.
+/// What is kept of a run.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Keep {
+    /// Records of the site by day; one draw of many. The books are checked once a week and on the last day: accounts add up from
+    /// the first morning, so a gap is still there when it is looked for.
+    Days,
+    /// Records of every bed as well, and the books checked every evening.
+    Beds,
+}
+
+/// Runs a site to its last day.
 ///
 /// # Errors
-/// [`NotClosed`] on the first day on which a holder does not hold what was booked: a fault of the program.
-pub fn run(site: &Site, models: &Models, bed_records: bool) -> Result<Trace, NotClosed> {
+/// [`NotClosed`] when a holder is found not to hold what was booked: a fault of the program.
+pub fn run(site: &Site, models: &Models, keep: Keep) -> Result<Trace, NotClosed> {
     let mut chain = Chain::new(site, models);
     let start = chain.held();
+    let each_bed = keep == Keep::Beds;
     let mut daily = Vec::with_capacity(site.days);
-    let mut beds = Vec::with_capacity(if bed_records { site.days * site.beds.len() } else { 0 });
+    let mut beds = Vec::with_capacity(if each_bed { site.days * site.beds.len() } else { 0 });
     for day in 0..site.days {
-        daily.push(chain.day(day, bed_records.then_some(&mut beds))?);
+        daily.push(chain.day(day, each_bed.then_some(&mut beds)));
+        let done = day + 1;
+        if each_bed || done.is_multiple_of(7) || done == site.days {
+            chain.check(day)?;
+        }
     }
     let held = start
         .into_iter()

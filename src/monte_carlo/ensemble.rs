@@ -116,7 +116,7 @@ fn attempt(plan: &Plan, study: &Study, draw: &Draw, days: &Days) -> Result<Finis
     let (mut site, models) = assemble_with(plan, &get).map_err(|e| e.to_string())?;
     let chance = Chance { intake: &days.intake, temperature: &days.temperature, drum_luck: &days.drum_luck };
     with_chance(plan, &mut site, &chance);
-    let trace = chain::run(&site, &models, false).map_err(|e| e.to_string())?;
+    let trace = chain::run(&site, &models, chain::Keep::Days).map_err(|e| e.to_string())?;
     let quality = quality::Rates::from_values(&get);
     let figures = figures::read(&Seen::of(&trace, &quality, &models.acids));
     if let Some(n) = figures.iter().position(|x| x.is_some_and(|x| !x.is_finite())) {

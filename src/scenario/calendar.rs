@@ -152,7 +152,7 @@ impl Calendar {
         self.amount
             * self.weekday_factors[weekday_index(day.weekday())]
             * self.month_factors[month]
-            * (1.0 + self.yearly_growth).powf(years)
+            * if self.yearly_growth == 0.0 { 1.0 } else { (1.0 + self.yearly_growth).powf(years) }
     }
 }
 

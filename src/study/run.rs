@@ -73,7 +73,7 @@ pub fn run(plan: &Plan) -> Result<RunAnswer, RunError> {
 /// Runs a plan with values by key.
 pub(super) fn run_with(plan: &Plan, get: &dyn Fn(&str) -> f64) -> Result<RunAnswer, RunError> {
     let (site, models) = assemble_with(plan, get).map_err(RunError::Assemble)?;
-    let trace = chain::run(&site, &models, true).map_err(RunError::NotClosed)?;
+    let trace = chain::run(&site, &models, chain::Keep::Beds).map_err(RunError::NotClosed)?;
     Ok(answer(plan, &site, &models, trace, get))
 }
 

@@ -32,7 +32,7 @@ pub(crate) fn run(plan: &Plan) -> RunAnswer {
 /// Every component that a stage holds at the end is there or not, never owed.
 pub(crate) fn owes_nothing(plan: &Plan) {
     let (site, models) = assemble(plan).unwrap_or_else(|e| panic!("{e}"));
-    let trace = chain::run(&site, &models, false).unwrap_or_else(|e| panic!("{e}"));
+    let trace = chain::run(&site, &models, chain::Keep::Beds).unwrap_or_else(|e| panic!("{e}"));
     for held in &trace.held {
         for matter in [&held.start, &held.end] {
             let least = -NOTHING * matter.0.abs().max();

@@ -38,7 +38,7 @@ fn daily(plan: &Plan, study: &Study, seed: u64, number: u64) -> Result<Vec<DayRe
     let days = Days::of(plan, seed, number);
     let chance = Chance { intake: &days.intake, temperature: &days.temperature, drum_luck: &days.drum_luck };
     with_chance(plan, &mut site, &chance);
-    Ok(chain::run(&site, &models, false).map_err(|e| wrong(e.to_string()))?.daily)
+    Ok(chain::run(&site, &models, chain::Keep::Days).map_err(|e| wrong(e.to_string()))?.daily)
 }
 
 fn total(days: &[DayRecord], of: fn(&DayRecord) -> f64) -> f64 {

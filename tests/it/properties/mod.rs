@@ -126,16 +126,17 @@ proptest! {
     fn a_run_in_two_halves_is_the_run(bytes in bytes(), share in 0.0..1.0) {
         let Some(plan) = plan(&grown(&bytes)) else { return Ok(()) };
         let (site, models) = assemble(&plan).expect("a checked plan");
-        let whole = chain::run(&site, &models, false).expect("closes").daily;
+        let whole = chain::run(&site, &models, chain::Keep::Days).expect("closes").daily;
         let half = (share * site.days as f64) as usize;
         let mut first = Chain::new(&site, &models);
-        let mut daily: Vec<DayRecord> = (0..half).map(|day| first.day(day, None).expect("closes")).collect();
+        let mut daily: Vec<DayRecord> = (0..half).map(|day| first.day(day, None)).collect();
         // the other half goes on from a copy, while the first is driven elsewhere
         let mut second = first.clone();
         if half < site.days {
-            first.day(half, None).expect("closes");
+            first.day(half, None);
+            first.check(half).expect("closes");
         }
-        daily.extend((half..site.days).map(|day| second.day(day, None).expect("closes")));
+        daily.extend((half..site.days).map(|day| second.day(day, None)));
         prop_assert_eq!(daily, whole);
     }
 
@@ -148,8 +149,8 @@ proptest! {
         let (long, models) = assemble(&long).expect("a checked plan");
         let mut short = long.clone();
         short.days = 1 + long.days / 2;
-        let whole = chain::run(&long, &models, false).expect("closes").daily;
-        let begun = chain::run(&short, &models, false).expect("closes").daily;
+        let whole = chain::run(&long, &models, chain::Keep::Days).expect("closes").daily;
+        let begun = chain::run(&short, &models, chain::Keep::Days).expect("closes").daily;
         prop_assert_eq!(&begun[..], &whole[..short.days]);
     }
 
