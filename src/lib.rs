@@ -1,12 +1,45 @@
 //! Mass-and-nutrient balance of a small site that ferments food scraps and feeds them to worm beds.
 //!
-//! A tour in the order matter flows. A *scenario* file is read and checked into a plan ([`scenario`]); the plan names
-//! [`ingredient`]s, whose published analyses ([`literature`]) are split into booked [`component`]s of a [`material`].
-//! The [`chain`] wires [`mod@unit`]s together (drums, grinder, beds, screen, cure), each running the [`process`]es inside it,
-//! and books every movement in the ledger of the [`trace`]. What is not known is drawn by [`monte_carlo`]. A [`study`] asks
-//! questions of the trace; [`report`] shows the answers; [`cli`] is the program.
+//! The library is a tour in the order matter and numbers flow; the program ([`cli`]) is thin.
 //!
-//! Modules stand in layer order: each uses only what stands above it, and a test keeps it so.
+//! 1. **What is booked.** Matter is a vector of [`component`]s in kilograms, a [`Material`](material::Material); gases and
+//!    elements are vectors beside it. Water, dry matter, C:N and N-P-K are read off, never stored.
+//! 2. **What is known.** Rates, ingredients and curves stand in the [`literature`] with range, evidence and source;
+//!    an [`Ingredient`](ingredient::Ingredient) is such an analysis split into components, with the pH it was printed with.
+//! 3. **What turns into what.** A [`process`] knows no equipment: pH by one charge balance ([`process::acidity`]), reactions
+//!    that balance themselves ([`process::reaction`]), souring ([`process::fermentation`]), decay ([`process::composting`]),
+//!    worms by stages ([`process::worm`]), drying, screening, recipes, product quality.
+//! 4. **Where it happens.** A [unit](mod@unit) holds matter and runs processes: [bran](unit::starter), [drums](unit::drum_store),
+//!    [grinder](unit::grinder), [beds](unit::bed), [screen](unit::screen), [cure](unit::cure).
+//! 5. **The site.** A [`Chain`](chain::Chain) wires the units together and takes a [`day`](chain::Chain::day) at a time. Every
+//!    movement is booked in the [`Ledger`](trace::Ledger), which stops the run where a balance does not close; a
+//!    [`Trace`](trace::Trace) is all that a run leaves behind.
+//! 6. **What is chosen.** [`scenario::parse`] turns a file into a checked [`Plan`](scenario::Plan), [`scenario::assemble()`] a plan
+//!    into a [`Site`](chain::Site) and its [`Models`](chain::Models).
+//! 7. **What is not known** is drawn by [`monte_carlo`]; nothing below it sees a distribution.
+//! 8. **What is asked.** A [`study`] answers with plain figures: [`study::run`], [`study::check`](mod@study::check),
+//!    [`study::uncertainty`], [`study::drivers`], [`study::sizing`], [`study::what_if`]; [`study::verification`] holds the model
+//!    against what others have printed. A [`report`] shows answers as pages, charts and files.
+//!
+//! A worked site from file to page:
+//!
+//! ```
+//! use loamledger::{literature, quantity::Units, report::run_text::run_text, scenario, study};
+//!
+//! let text = include_str!("../scenarios/mountain_school.json");
+//! let ingredients: Vec<&str> = literature::ingredients().iter().map(|i| i.id.as_str()).collect();
+//! let rates: Vec<&str> = literature::entries().iter().map(|e| e.key.as_str()).collect();
+//! let known = scenario::Known { ingredients: &ingredients, rates: &rates };
+//!
+//! let plan = scenario::parse("mountain_school.json", text, known)?;
+//! let answer = study::run(&plan)?;
+//! assert!(answer.balance.largest_relative_residual <= loamledger::trace::CLOSURE_TOLERANCE);
+//! println!("{}", run_text(&answer, Units::Si));
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
+//!
+//! Inside, all numbers are SI (kg, m2, m3, J, W, °C, days; shares 0 to 1); [`quantity`] reads and shows other units. The modules
+//! below stand in layer order: each uses only what stands above it, and a test keeps it so.
 
 pub mod quantity;
 pub mod component;

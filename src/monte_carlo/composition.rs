@@ -9,7 +9,7 @@ use crate::literature::composition_parts;
 use crate::scenario::Plan;
 use std::collections::BTreeSet;
 
-/// What is rich in nitrogen buffers more. # Source: facts `fermentation` 7 (positive, about 0.6)
+/// What is rich in nitrogen buffers more. # Source: assumed (positive, about 0.6)
 const BUFFER_WITH_NITROGEN: f64 = 0.6;
 
 /// Carbon stands in the organic part alone, so it falls as ash rises: C = c (1 - ash) with c about 0.5 kg per kg organic matter.
@@ -17,8 +17,8 @@ const BUFFER_WITH_NITROGEN: f64 = 0.6;
 /// ranges were not measured together. # Source: derived here
 const CARBON_WITH_ASH: f64 = -0.6;
 
-/// Drier scraps give less liquor and stop souring at less undissociated acid. The facts state the sign only; the size
-/// is assumed. # Source: facts `fermentation` 7
+/// Drier scraps give less liquor and stop souring at less undissociated acid. What is known is the sign; the size
+/// is assumed. # Source: assumed
 const MOISTURE_OF_SCRAPS: f64 = 0.4;
 
 /// What goes with the moisture of the scraps.

@@ -30,7 +30,7 @@ impl Correlation {
     }
 }
 
-/// Decay constants of the bed share one factor. # Source: facts `bed` 1.6 (assumed)
+/// Decay constants of the bed share one factor. # Source: assumed
 const DECAY: (f64, [&str; 5]) = (
     0.7,
     [
@@ -42,7 +42,7 @@ const DECAY: (f64, [&str; 5]) = (
     ],
 );
 
-/// A bad bed is bad at everything: few cocoons, slow growth, many deaths. The sign says which way. # Source: facts `worms` 1.10
+/// A bad bed is bad at everything: few cocoons, slow growth, many deaths. The sign says which way. # Source: assumed
 const WORMS: (f64, [(&str, f64); 4]) = (
     0.6,
     [
@@ -53,12 +53,12 @@ const WORMS: (f64, [(&str, f64); 4]) = (
     ],
 );
 
-/// The rank correlations the literature states between rates that are drawn.
+/// The rank correlations between rates that are drawn.
 ///
 /// # Source
-/// Facts `bed` 1.6 and `worms` 1.10. Those of facts `fermentation` 7 tie figures of ingredients and stand in
-/// [`composition`](super::composition), but for one that is nowhere: starter dose with the homolactic share, because the model itself
-/// makes that share grow with the dose (`fermentation.starter_split_exponent`) and would count it twice.
+/// Assumed (`modelling_choice`). Those that tie figures of ingredients stand in [`composition`](super::composition), but for
+/// one that is nowhere: starter dose with the homolactic share, because the model itself makes that share grow with the dose
+/// (`fermentation.starter_split_exponent`) and would count it twice.
 pub fn published() -> Vec<Correlation> {
     let mut all = Vec::new();
     for (n, a) in DECAY.1.iter().enumerate() {

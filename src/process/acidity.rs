@@ -344,7 +344,7 @@ mod tests {
     use super::*;
 
     fn constants() -> AcidConstants {
-        // fermentation.md 3.1, bed.md 2.7; carbonic acid 6.35 and 0.0338 mol/(L atm) at 25 °C from the Henry row of 5.1.
+        // acid_tables, echa_lactic_acid, emerson_1975; carbonic acid 6.35 and 0.0338 mol/(L atm) at 25 °C from sander_2023.
         AcidConstants {
             lactic: 3.857,
             acetic: 4.76,
@@ -389,7 +389,7 @@ mod tests {
 
     #[test]
     fn free_ammonia_follows_the_printed_constants() {
-        // bed.md 2.7: pKa 9.73 at 10 °C, 9.40 at 20 °C, 9.25 at 25 °C, 9.10 at 30 °C.
+        // emerson_1975: pKa 9.73 at 10 °C, 9.40 at 20 °C, 9.25 at 25 °C, 9.10 at 30 °C.
         for (t, printed) in [(10.0, 9.73), (20.0, 9.40), (25.0, 9.25), (30.0, 9.10)] {
             assert!((constants().ammonium(t) - printed).abs() < 0.006);
         }

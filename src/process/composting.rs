@@ -398,7 +398,7 @@ pub(crate) mod tests {
     }
 
     pub(crate) fn feed() -> Material {
-        // the calibration feed of the bed facts: 38 R / 17 P / 12 L / 20 H / 4 G / 9 ash, kg per 100 kg dry
+        // the feed the decay constants were tuned on: 38 R / 17 P / 12 L / 20 H / 4 G / 9 ash, kg per 100 kg dry
         let mut m = Material::of(Component::Water, 300.0);
         for (c, kg) in [
             (Component::Sugars, 38.0),
@@ -426,8 +426,9 @@ pub(crate) mod tests {
 
     #[test]
     fn dry_loss_falls_in_the_calibration_band_of_the_facts() {
-        // bed.md 2.5, central k, eta 0.3-0.4, 22 °C: dry loss 44-50 % at 30 d, 52-59 % at 60 d, 57-63 % at 90 d.
-        // The facts' run leaves mineral nitrogen out of the dry matter that stays; ours books it, so it is taken off here.
+        // The tuning, computed apart from this code: central k, eta 0.3-0.4, 22 °C: dry loss 44-50 % at 30 d, 52-59 % at 60 d,
+        // 57-63 % at 90 d. That run leaves mineral nitrogen out of the dry matter that stays; ours books it, so it is taken off
+        // here.
         let factor = 1.066_f64.powi(2);
         for (days, low, high) in [(30.0, 0.44, 0.50), (60.0, 0.52, 0.59), (90.0, 0.57, 0.63)] {
             let composting = Composting::new(central()).unwrap();
@@ -469,7 +470,7 @@ pub(crate) mod tests {
 
     #[test]
     fn nitrogen_nitrifies_by_its_rate_and_half_a_percent_of_it_as_nitrous_oxide() {
-        // bed.md: 0.1 per day in full air, of it 0.005 as N2O-N; nothing else is there to react
+        // `bed` table: 0.1 per day in full air, of it 0.005 as N2O-N; nothing else is there to react
         let composting = Composting::new(central()).unwrap();
         let mut m = Material::of(Component::Water, 10.0) + Material::of(Component::Ammonia, 1.0);
         let nitrogen = m.element(Element::Nitrogen);

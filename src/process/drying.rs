@@ -45,7 +45,7 @@ pub fn saturation_vapour_density(temperature: f64) -> f64 {
 /// W/(m2 K), J/(m3 K) to m/s
 ///
 /// # Source
-/// bed.md 2.11.
+/// Analogy of heat and mass transfer (textbook form).
 pub fn vapour_mass_transfer(heat_transfer: f64, divisor: f64) -> f64 {
     heat_transfer / divisor
 }
@@ -56,7 +56,7 @@ pub fn vapour_mass_transfer(heat_transfer: f64, divisor: f64) -> f64 {
 /// m/s, °C, °C, relative humidity 0-1 to kg/(m2 d)
 ///
 /// # Source
-/// bed.md 2.11 with a surface that is wet throughout.
+/// Mass transfer as in haug_1993, with a surface that is wet throughout.
 pub fn evaporation(transfer: f64, surface: f64, air: f64, humidity: f64) -> f64 {
     let drive = saturation_vapour_density(surface) - humidity * saturation_vapour_density(air);
     transfer * drive * SECONDS_PER_DAY
@@ -99,7 +99,7 @@ impl Rates {
     /// °C, relative humidity 0-1 to °C
     ///
     /// # Source
-    /// bed.md 2.8 without heat of decay.
+    /// Heat balance of a bed without heat of decay.
     pub fn surface_temperature(&self, air: f64, humidity: f64) -> f64 {
         let (_, b, c) = MAGNUS;
         let transfer = vapour_mass_transfer(self.heat_transfer, self.mass_transfer_divisor);
@@ -192,7 +192,7 @@ pub fn water_per_dry(moisture: f64) -> f64 {
 /// kg wet, kg/kg, kg/kg to kg
 ///
 /// # Source
-/// site.md 2.3, mass balance on dry matter.
+/// Mass balance on dry matter.
 pub fn water_to_remove(wet: f64, from: f64, to: f64) -> f64 {
     (wet * (from - to) / (1.0 - to)).max(0.0)
 }
@@ -202,7 +202,7 @@ mod tests {
     use super::*;
 
     fn central() -> Rates {
-        // bed.md 1.8 and 2.11; critical moisture own_site.json.
+        // `bed` table; critical moisture own_site.json.
         Rates {
             heat_transfer: 3.0,
             mass_transfer_divisor: 1110.0,

@@ -1,6 +1,6 @@
 //! What waste gives off in a landfill, by first-order decay.
 
-/// Methane per carbon, 16/12 as the guidelines print it. # Units: kg CH4/kg C # Source: 2006 Guidelines Vol. 5 (site.md 2.7).
+/// Methane per carbon, 16/12 as the guidelines print it. # Units: kg CH4/kg C # Source: ipcc_2006.
 const METHANE_PER_CARBON: f64 = 16.0 / 12.0;
 
 /// What the weather of a landfill does to its decay.
@@ -45,7 +45,7 @@ pub struct Collection {
 /// methane, and OX of what is not collected is oxidised in the cover. Year 1 is the year after placing.
 ///
 /// # Source
-/// site.md 2.7 and 1.12: 2006 Guidelines Vol. 5, Annex 3A1.
+/// ipcc_2006: Vol. 5, Annex 3A1.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Decay {
     /// DOC, degradable carbon. # Units: kg C/kg wet waste
@@ -131,7 +131,7 @@ impl Decay {
     /// Share of all the methane made that is not collected; outside the spans nothing is.
     ///
     /// # Source
-    /// The schedule of site.md 1.12, EPA 600-R-23-064.
+    /// The schedule is that of epa_600_r_23_064.
     pub fn uncollected_share(&self, schedule: &[Collection]) -> f64 {
         let collected: f64 = schedule
             .iter()
@@ -145,7 +145,7 @@ impl Decay {
 mod tests {
     use super::*;
 
-    /// The made-up deposit of site.md 3.1.
+    /// A made-up deposit.
     fn food() -> Decay {
         Decay {
             degradable_carbon: 0.15,

@@ -180,7 +180,7 @@ pub fn doubling_steps(growth: f64) -> Option<f64> {
 /// # Units
 /// births F: offspring per adult and day; delay a: days from egg to first egg; deaths mu: adults per day; result 1/d
 /// # Source
-/// Facts `worms`, section 2.2
+/// Euler-Lotka with one age at first laying and constant births and deaths after it (`derived_here`)
 /// # Errors
 /// [`ProjectionError::BadLifeTable`] for a figure that is negative or not finite, [`ProjectionError::NotConverged`]
 /// when births, delay and deaths are so large that exp overflows.

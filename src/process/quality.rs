@@ -59,7 +59,7 @@ impl Rates {
         }
     }
 
-    /// Soluble salt in a material: salt + soluble K as KCl + NH4 + NO3. # Units: kg # Source: bed.md 2.12; pairing assumed.
+    /// Soluble salt in a material: salt + soluble K as KCl + NH4 + NO3. # Units: kg # Source: pairing assumed.
     pub fn soluble_salt(&self, m: &Material) -> f64 {
         m[Component::Salt]
             + m[Component::Potassium] * self.soluble_potassium * self.salt_per_potassium
@@ -73,8 +73,8 @@ impl Rates {
     /// kg/kg dry matter, kg/kg dry matter to dS/m (= mS/cm)
     ///
     /// # Source
-    /// bed.md 2.12: EC about c/0.64, hence 0.31 s (1:5) and 0.16 s (1:10) for s in g/kg dry matter. A kilogram of water is
-    /// taken as a litre.
+    /// `bed.conductivity_per_salt` (recalled): EC about c/0.64, hence 0.31 s (1:5) and 0.16 s (1:10) for s in g/kg dry matter.
+    /// A kilogram of water is taken as a litre.
     pub fn conductivity(&self, salt: f64, water: f64) -> f64 {
         ratio(salt * 1000.0, water) / self.salt_per_conductivity
     }
@@ -205,7 +205,7 @@ impl BulkDensity {
 /// What is left of fibre and lignin decays in the beds, where its table stands; in cured castings it is not followed.
 ///
 /// # Source
-/// `bed.decay_rate_humified` (assumed); temperature form Haug 1993, bed.md 2.5.
+/// `bed.decay_rate_humified` (assumed); temperature form haug_1993.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Maturing {
     /// Rate at 20 °C. # Units: 1/d
@@ -269,7 +269,7 @@ pub struct BlendAmounts {
 /// kg wet, kg/m3, kg/m3, m3/m3, m3/m3
 ///
 /// # Source
-/// site.md 2.4 (bulk densities wet, as laid).
+/// Balance of volumes; bulk densities wet, as laid.
 pub fn blend_by_volume(
     castings: f64,
     castings_density: f64,
@@ -300,7 +300,7 @@ mod tests {
 
     #[test]
     fn curing_loses_humus_to_gas_and_keeps_every_element() {
-        // bed.md 1.6 and 2.5 central values.
+        // `bed` table, central values.
         let maturing = Maturing::new(0.002, 1.066, 1.21).unwrap();
         let mut m = Material::of(Component::Humus, 10.0) + Material::of(Component::Water, 10.0);
         let before = m.elements();

@@ -90,7 +90,7 @@ impl Rates {
     /// moisture kg water/kg wet
     ///
     /// # Source
-    /// Shape assumed; site.md 1.5: 35-45 % ideal, above 50 % the screen blinds.
+    /// Shape assumed; in practice 35-45 % is ideal and above 50 % the screen blinds (`trade_practice`).
     pub fn moisture_factor(&self, moisture: f64) -> f64 {
         let span = (self.poor_passage_moisture - self.full_passage_moisture).max(f64::EPSILON);
         let wetness = ((moisture - self.full_passage_moisture) / span).clamp(0.0, 1.0);
@@ -104,7 +104,7 @@ impl Rates {
 /// m, m, m
 ///
 /// # Source
-/// Gaudin 1939 (memory), site.md 2.3.
+/// Gaudin 1939 (memory).
 pub fn passage_per_contact(size: f64, aperture: f64, wire: f64) -> f64 {
     if size >= aperture {
         return 0.0;
@@ -113,12 +113,12 @@ pub fn passage_per_contact(size: f64, aperture: f64, wire: f64) -> f64 {
     ratio * ratio
 }
 
-/// Share of grains of one size that pass in n contacts, E = 1 - (1 - P)^n. # Source: Gaudin 1939, site.md 2.3.
+/// Share of grains of one size that pass in n contacts, E = 1 - (1 - P)^n. # Source: Gaudin 1939 (memory).
 pub fn passage(size: f64, deck: &Deck) -> f64 {
     1.0 - (1.0 - passage_per_contact(size, deck.aperture, deck.wire)).powf(deck.contacts)
 }
 
-/// The first-order form E = 1 - exp(-n P), which the contact form approaches for small P. # Source: site.md 2.3.
+/// The first-order form E = 1 - exp(-n P), which the contact form approaches for small P. # Source: screening texts (memory).
 pub fn first_order_passage(size: f64, deck: &Deck) -> f64 {
     1.0 - (-deck.contacts * passage_per_contact(size, deck.aperture, deck.wire)).exp()
 }
@@ -129,7 +129,7 @@ pub fn first_order_passage(size: f64, deck: &Deck) -> f64 {
 /// m, m, m, kg/kg
 ///
 /// # Source
-/// site.md 2.3.
+/// [`passage`], inverted.
 pub fn contacts_for(size: f64, aperture: f64, wire: f64, passed: f64) -> f64 {
     let p = passage_per_contact(size, aperture, wire);
     if p <= 0.0 { f64::INFINITY } else { (1.0 - passed).ln() / (1.0 - p).ln() }
@@ -147,7 +147,7 @@ pub struct Split {
 }
 
 impl Split {
-    /// Product per feed, u E + (1 - u) m. # Units: kg/kg # Source: mass balance, site.md 2.3.
+    /// Product per feed, u E + (1 - u) m. # Units: kg/kg # Source: mass balance.
     pub fn product_share(&self) -> f64 {
         self.undersize * self.efficiency + (1.0 - self.undersize) * self.misplaced
     }

@@ -10,7 +10,7 @@
 //! - [`mod@day`]: one day.
 //!
 //! # Source
-//! Facts `worms`, section 2.1 (equations), 1.9 (acid), 1.10 (parameters).
+//! `worms` table for the parameters; the equations are this project's (`modelling_choice`).
 
 pub mod day;
 pub mod population;

@@ -295,7 +295,7 @@ mod tests {
 
     #[test]
     fn definitions_match_the_printed_conversions() {
-        // site.md, header: pound, short ton, square foot, US liquid gallon, cubic yard
+        // unit_definitions: pound, short ton, square foot, US liquid gallon, cubic yard
         for (kind, text, value) in [
             (Kind::Mass, "1 lb", 0.453_592_37),
             (Kind::Mass, "1 ton", 907.184_74),
@@ -310,12 +310,12 @@ mod tests {
 
     #[test]
     fn printed_rows_are_reproduced() {
-        // site.md 1.3: 396 lb/yd3 = 234.9, 3.8 lb/gal = 455.3, 7.49 lb/gal = 897.5 kg/m3; 55 gal = 208.2 L
+        // epa_conversion_2016: 396 lb/yd3 = 234.9, 3.8 lb/gal = 455.3, 7.49 lb/gal = 897.5 kg/m3; 55 gal = 208.2 L
         assert!((parse(Kind::Density, "396 lb/yd3").unwrap() - 234.9).abs() < 0.05);
         assert!((parse(Kind::Density, "3.8 lb/gal").unwrap() - 455.3).abs() < 0.05);
         assert!((parse(Kind::Density, "7.49 lb/gal").unwrap() - 897.5).abs() < 0.05);
         assert!((parse(Kind::Volume, "55 gal").unwrap() - 0.2082).abs() < 5e-5);
-        // site.md 1.14: one pound per square foot = 4.88 kg/m2; 1.13: 56.80 per short ton = 62.61 per tonne
+        // appelhof: one pound per square foot = 4.88 kg/m2; eref_2024: 56.80 per short ton = 62.61 per tonne
         assert!((parse(Kind::ArealMass, "1 lb/ft2").unwrap() - 4.88).abs() < 0.005);
         assert!((parse(Kind::MoneyPerMass, "56.80 /ton").unwrap() - 62.61).abs() < 0.005);
         assert!((parse(Kind::MoneyPerVolume, "400 per yd3").unwrap() - 523.0).abs() < 0.5);

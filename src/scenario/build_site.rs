@@ -124,7 +124,7 @@ pub(super) fn beds(check: &mut Checker<'_>, place: usize, raw: raw::Beds) -> Bed
         let allowed = format!("at most the depth of the bed, {depth} m");
         check.wrong(&inner.key("depth"), &format!("{too_deep} m does not fit the bed"), &allowed, None);
     }
-    // site.md 1.17: beds start with 15 to 20 cm of bedding; a shallow bed takes half its depth
+    // trade practice: beds start with 15 to 20 cm of bedding; a shallow bed takes half its depth
     let usual = BeddingAmount::Depth(0.15_f64.min(depth / 2.0));
     let amount = mass.map(BeddingAmount::Mass).or(bedding_depth.map(BeddingAmount::Depth));
     Beds {
@@ -141,7 +141,7 @@ pub(super) fn beds(check: &mut Checker<'_>, place: usize, raw: raw::Beds) -> Bed
 }
 
 fn moisture_band(check: &mut Checker<'_>, path: &KeyPath, raw: Option<&Vec<Given>>) -> [f64; 2] {
-    // bed.md: worms live fully between 70 and 85 % water; 80 % leaves room for a wet feeding
+    // edwards_2004: worms live fully between 70 and 85 % water; 80 % leaves room for a wet feeding
     let Some(raw) = raw else { return [0.7, 0.8] };
     let band: [f64; 2] =
         check.factors(path, Some(raw), "the drier and the wetter moisture, such as [0.70, 0.80]");

@@ -136,8 +136,8 @@ pub const FIELDS: &[Field] = &[
     need("streams.weekday_factors", Kind::Factor, 0.0, 20.0),
     need("streams.month_factors", Kind::Factor, 0.0, 20.0),
     set("streams.yearly_growth", Kind::Share, -0.5, 1.0, 0.0, "choice"),
-    // site.md 1.2: the printed spread is 19 % of the mean at canteens, 16 % at restaurants
-    set("streams.daily_variation", Kind::Factor, 0.0, 1.5, 0.18, "facts site 1.2"),
+    // malefors_2019: the printed spread is 19 % of the mean at canteens, 16 % at restaurants
+    set("streams.daily_variation", Kind::Factor, 0.0, 1.5, 0.18, "malefors_2019"),
     set("streams.contamination", Kind::Share, 0.0, 0.5, 0.0, "choice"),
     set("bran.dose", Kind::Ratio, 0.0, 0.3, 0.02, "fermentation.bran_dose"),
     set("bran.starter_days", Kind::Days, 1.0, 60.0, 14.0, "fermentation.starter_ferment_time"),

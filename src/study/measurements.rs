@@ -26,9 +26,7 @@ fn fits(start: &str, key: &str) -> bool {
 /// Measurements on site. Rates in none of them take a laboratory or stand fast.
 ///
 /// # Source
-/// Facts `fermentation` 7 (titration, weighed drums, liquor, pH, ammonium), `site` 1.3 and 1.4 (weighed drum, grinder), 4 (screen),
-/// `worms` 1.10 and 4 (stages, juvenile deaths, recovery), `bed` 1.3 to 1.8 and 4 (salt, conditioning, decay, heat, water). The wording
-/// is ours (trade practice).
+/// Trade practice (`trade_practice`); the wording is ours.
 pub(super) const MEASUREMENTS: [Measurement; 21] = [
     Measurement {
         what: "count cocoons, young and adult worms in sieved samples of a bed, every two weeks for three months",

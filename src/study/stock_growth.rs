@@ -12,7 +12,7 @@ use nalgebra::DMatrix;
 use nalgebra::DVector;
 
 /// Intervals at which screening is shown beside the site's own, those of the published table. # Units: d
-/// # Source: facts `worms`, section 2.6
+/// # Source: `derived_here`
 pub const INTERVALS: [u32; 3] = [30, 60, 90];
 
 /// Growth of a stock.
@@ -160,7 +160,7 @@ impl StockGrowth {
 /// 1/n. Of the share that goes over the screen the recovered part comes back.
 ///
 /// # Source
-/// Facts `worms`, section 2.6
+/// `derived_here`
 fn screened(rates: &WormRates, at: &Conditions, days: u32) -> Growth {
     let left = |recovered: f64| 1.0 - at.screened_share * (1.0 - recovered);
     let mut shares = vec![left(at.recovery.cocoon); COCOON_STAGES];
@@ -181,7 +181,7 @@ mod tests {
     use super::*;
     use crate::literature;
 
-    /// Recovery of one trommel, `worms` section 1.8.
+    /// Recovery of one trommel, `worms.screening_recovery`.
     const TROMMEL: Recovery = Recovery { cocoon: 0.05, juvenile: 0.35, subadult: 0.85, adult: 0.95 };
 
     fn central() -> WormRates {

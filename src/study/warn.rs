@@ -29,7 +29,7 @@ const DYING_SHARE: f64 = 0.1;
 const BELOW_NEED: f64 = 0.9;
 /// Cocoons lost above this share of those laid and brought in are reported.
 const COCOON_LOSS: f64 = 0.25;
-/// Below this souring stalls and scraps can spoil first. # Units: °C # Source: facts `fermentation` (clock against temperature).
+/// Below this souring stalls and scraps can spoil first. # Units: °C # Source: `derived_here` (clock against temperature).
 const COLD_STORE: f64 = 12.0;
 /// Single days are noise for these warnings; a bed must be so for at least this many. # Units: d
 const LASTING: u32 = 3;

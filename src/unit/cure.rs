@@ -176,7 +176,7 @@ mod tests {
     use super::*;
 
     fn cure(cure_days: u32, dispatch_every: u32) -> Cure {
-        // bed.md 1.6, 1.10, 2.5 and own_site.json central values; the setup is made up.
+        // central values of the `bed` and `site` tables; the setup is made up.
         let density = BulkDensity { reference: 650.0, moisture: 0.45, swelling: 0.17 };
         let maturing = Maturing::new(0.002, 1.066, 1.21).unwrap();
         Cure::new(Setup { cure_days, dispatch_every, share_alone: 1.0, blend: None }, density, maturing)

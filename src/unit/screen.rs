@@ -222,7 +222,7 @@ mod tests {
     use super::*;
 
     fn screen(drying: Drying) -> Screen {
-        // Rates: site.md 1.5 and own_site.json; bed.md 1.8, 2.11. Setup: a made-up site.
+        // Rates: central values of the `site` and `bed` tables. Setup: a made-up site.
         let rates = screening::tests::central();
         let air = drying::Rates {
             heat_transfer: 3.0,

@@ -443,7 +443,7 @@ mod tests {
         let hot = Warning::BedTooHot { bed: 2, limit_celsius: 33.0, spell };
         assert_eq!(hot.message(), "bed 2: above 33 °C on 3 days from 2031-07-05; peak 36.2 °C");
         let heavy = Warning::DrumTooHeavy { drum_kg: 187.0, one_person_kg: 23.0 };
-        // site.md 1.10: a 187 kg drum is 8 load constants.
+        // niosh_94_110: a 187 kg drum is 8 load constants.
         assert_eq!(heavy.message(), "a full drum weighs 187 kg, 8.1 times what one person may lift (23 kg)");
     }
 }

@@ -1,4 +1,4 @@
-//! The worm bed against check values and tables of facts `bed` (sections 2 and 3), and what else the published trials show.
+//! The worm bed against check values and tables computed by other code, and what else the published trials show.
 //!
 //! The printed figures of the trials themselves stand in `study::verification`, which these tests share the trials with.
 

@@ -219,7 +219,7 @@ fn an_unknown_fact_is_told_with_the_nearest() {
 
 #[test]
 fn the_printed_mix_comes_out() {
-    // feedstocks.md E1b (second-hand): 10 kg grass at 77 % with leaves at 35 % to reach 60 % takes 6.8 kg of leaves
+    // cornell_moisture_example (second-hand): 10 kg grass at 77 % with leaves at 35 % to reach 60 % takes 6.8 kg of leaves
     let output = here(&[
         "mix",
         "grass_clippings=10,moisture=0.77",
@@ -244,7 +244,7 @@ fn solved(arguments: &[&str]) -> (f64, serde_json::Value) {
 
 #[test]
 fn printed_recipes_come_out() {
-    // feedstocks.md E2 (inputs and answer from memory, digits derived): grass C 45, N 2.4 % and leaves C 50, N 0.75 % of dry
+    // Cornell's C:N example (inputs and answer from memory, digits derived): grass C 45, N 2.4 % and leaves C 50, N 0.75 % of dry
     // mass, C:N 30
     let grass = "grass_clippings=10,moisture=0.77,carbon=0.45,nitrogen=0.024";
     let leaves = "leaves_autumn=?,moisture=0.35,carbon=0.5,nitrogen=0.0075";

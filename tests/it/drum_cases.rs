@@ -28,7 +28,7 @@ fn matter(dry: f64, parts: &[(Component, f64)], buffering: f64, ph: f64) -> Mate
     m
 }
 
-/// Mixed food scraps with 2 % bran: fermentation.md 3.1 and 3.2 (pH 5.1, BC 300), household row of the feedstocks table.
+/// Mixed food scraps with 2 % bran: pH 5.1 (fisgativa_2016), BC 300 (assumed), household scraps of the library.
 fn mixed() -> Material {
     matter(
         0.23,
@@ -82,7 +82,7 @@ fn one_drum(setup: Setup, scraps: Material, temperature: f64, days: u32) -> (Ope
 
 #[test]
 fn a_mixed_drum_ends_at_the_ph_of_practice_and_keeps() {
-    // practice 3.5-4.5, centre 3.7; the facts' draws give 3.55 / 3.81 / 4.13
+    // practice 3.5-4.5, centre 3.7; draws by other code give 3.55 / 3.81 / 4.13
     for (temperature, days) in [(22.0, 28), (25.0, 20), (22.0, 84)] {
         let (out, spoiled) = one_drum(setup(), mixed(), temperature, days);
         assert_eq!(spoiled, 0);
@@ -92,7 +92,7 @@ fn a_mixed_drum_ends_at_the_ph_of_practice_and_keeps() {
 
 #[test]
 fn carbon_dioxide_of_a_mixed_drum_is_in_the_printed_range() {
-    // fermentation.md 4.2: 0.5 (0.2 to 2.0) mol CO2 and 0.5 to 9 % of dry matter lost as gas, over 2-12 weeks
+    // `fermentation` table: 0.5 (0.2 to 2.0) mol CO2 and 0.5 to 9 % of dry matter lost as gas, over 2-12 weeks
     let sealed = Setup { vent: Vent::Sealed, drain_liquor: false, ..setup() };
     let start = mixed() * (sealed.drum_mass() / mixed().wet());
     let (out, _) = one_drum(sealed, mixed(), 22.0, 42);
@@ -160,7 +160,8 @@ fn a_spoiling_drum_turns_acid_into_butyric_acid_hydrogen_and_a_higher_ph() {
     let out = store.open(60, 1.0);
     ph[1] = out.ph;
     assert!(ph[1] > ph[0] + 0.5, "{ph:?}");
-    assert!((4.3..6.5).contains(&ph[1]), "{ph:?}"); // facts: pH 5-6; low end here because well-soured scraps are at hand
+    // spoiled silage stands at pH 5-6 (mcdonald_1991, memory); low end here because well-soured scraps are at hand
+    assert!((4.3..6.5).contains(&ph[1]), "{ph:?}");
     assert!(hydrogen[1] > 3.0 * hydrogen[0], "{hydrogen:?}");
     assert!(out.paste_in[Component::Butyric] > out.paste_in[Component::Lactic]);
     let ammonia = out.paste_in.moles(Component::Ammonia) * 0.014_007;
@@ -170,7 +171,7 @@ fn a_spoiling_drum_turns_acid_into_butyric_acid_hydrogen_and_a_higher_ph() {
 
 #[test]
 fn temperature_sets_the_days_to_acid() {
-    // facts: two weeks are enough only at 20 °C and above; below 12 °C a batch stalls
+    // by other code with growth of bacteria in time: two weeks are enough only at 20 °C and above; below 12 °C a batch stalls
     let days_to = |temperature: f64| {
         let mut store = DrumStore::new(setup(), rates(), acids(), temperature);
         store.receive(0, mixed() * (setup().drum_mass() / mixed().wet()), 0.02, 1.0);
@@ -179,8 +180,9 @@ fn temperature_sets_the_days_to_acid() {
             store.mean_ph().unwrap() < 4.0
         })
     };
-    // Tier B of the facts prints 9.6-13.6 d at 20 °C and 20-28 d at 15 °C for whole scraps. The closed form with its central rate
-    // (0.3/d) and lag (2 d) is 1.5 times faster at every temperature; its lower rates (0.12/d) cover tier B.
+    // Growth of bacteria solved in time, by other code, gives 9.6-13.6 d at 20 °C and 20-28 d at 15 °C for whole scraps. The
+    // closed form with its central rate (0.3/d) and lag (2 d) is 1.5 times faster at every temperature; its lower rates
+    // (0.12/d) cover tier B.
     let at_20 = days_to(20.0).unwrap();
     assert!((6..=14).contains(&at_20), "{at_20}");
     assert!(days_to(25.0).unwrap() < at_20);
@@ -201,7 +203,7 @@ fn a_warm_store_of_ground_scraps_is_faster() {
             store.mean_ph().unwrap() < 4.0
         })
     };
-    // tier B, fermentation.md 2.4: slurry 1.5 to 2.1 d, whole scraps 6.0 to 8.5 d at 25 °C; a day's step, Gompertz form
+    // the same: slurry 1.5 to 2.1 d, whole scraps 6.0 to 8.5 d at 25 °C; a day's step, Gompertz form
     assert!(clock(true).unwrap() <= 3);
     assert!((4..=9).contains(&clock(false).unwrap()));
 }
@@ -306,7 +308,7 @@ fn an_unventilated_room_of_drums_becomes_dangerous() {
         store.receive(0, mixed() * (40.0 * setup().drum_mass()), 0.02, 1.0);
         (1..=20).map(|day| store.ferment(day, 25.0).room_carbon_dioxide).fold(0.0, f64::max)
     };
-    // The facts' example lets all 12,750 L of 40 drums into 60 m3: 212,500 ppm. Here drums keep what their water and headspace hold
+    // The worked example lets all 12,750 L of 40 drums into 60 m3: 212,500 ppm. Here drums keep what their water and headspace hold
     // (two thirds in the first weeks), and still the room passes 40,000 ppm; 60 m3/h holds it under 5,000.
     assert!(peak(0.0) > 1.5 * rates().gas.limit_danger, "{}", peak(0.0));
     assert!(peak(60.0) < rates().gas.limit_average, "{}", peak(60.0));
@@ -348,7 +350,7 @@ fn bran_setup() -> starter::Setup {
         0.0,
         7.0,
     );
-    // strong-ion difference of 0.055 mol/L in a starter with 0.07 kg of molasses per litre, fermentation.md 4.3
+    // strong-ion difference of 0.055 mol/L in a starter with 0.07 kg of molasses per litre (derived)
     *molasses.base_mut() = 0.055 / 0.07;
     let mut mother = Material::of(Component::Water, 0.985) + Material::of(Component::Lactic, 0.015);
     *mother.base_mut() = acidity::base_for(&mother, &acids(), &Surrounds::acid_store(20.0), 3.5);
@@ -370,7 +372,7 @@ fn bran_setup() -> starter::Setup {
 fn starter_and_bran_are_ready_when_wanted_and_conserve_everything() {
     let setup = bran_setup();
     let mut maker = BranMaker::new(setup, &rates(), &acids());
-    assert!((3.3..3.9).contains(&maker.starter_ph()), "{}", maker.starter_ph()); // facts: 3.2-3.9, centre 3.56
+    assert!((3.3..3.9).contains(&maker.starter_ph()), "{}", maker.starter_ph()); // by hand: 3.2-3.9, centre 3.56
     let bran = maker.bran();
     assert!((bran.wet() - 1.0).abs() < 1e-12 && (bran.moisture() - 0.12).abs() < 1e-9);
     let mut balance = maker.contents().elements();

@@ -1,4 +1,4 @@
-//! Fermentation against the printed cases V1 to V19 and the tables of fermentation.md.
+//! Fermentation against the printed cases V1 to V19 and tables computed by other code.
 
 use crate::fermentation_values::acids;
 use crate::fermentation_values::rates;
@@ -49,7 +49,7 @@ fn close(got: f64, printed: f64, tolerance: f64, what: &str) {
 
 #[test]
 fn v1_losses_of_the_thirteen_pathways() {
-    // all thirteen against the columns derived in fermentation.md section 1: dry-matter loss %, CO2 kg/kg, carbon loss %
+    // all thirteen against the columns derived from the formulas by other code: dry-matter loss %, CO2 kg/kg, carbon loss %
     let derived = [
         (0.0, 0.0, 0.0),
         (24.43, 0.2443, 16.67),
@@ -96,7 +96,7 @@ fn per_hexose() -> (Material, Gases) {
 #[test]
 fn central_split_on_booked_components_stays_near_the_printed_yields() {
     let (matter, gases) = per_hexose();
-    // fermentation.md section 1, kg per kg sugar: lactic 0.667, acetic 0.038, butyric 0.005, CO2 0.130, H2 0.002
+    // by hand from the formulas, kg per kg sugar: lactic 0.667, acetic 0.038, butyric 0.005, CO2 0.130, H2 0.002
     close(matter[Component::Lactic], 0.667, 6e-4, "lactic");
     close(matter[Component::Acetic], 0.038, 6e-4, "acetic");
     close(matter[Component::Butyric], 0.005, 2e-4, "butyric");
@@ -113,7 +113,8 @@ fn central_split_on_booked_components_stays_near_the_printed_yields() {
 
 #[test]
 fn table_of_end_points() {
-    // fermentation.md 3.3; pH to 0.02. Columns: dry share, BC, pH0, U_stop, ammonia share, nitrogen, pH, lactic g/kg, tolerance.
+    // Charge balance solved by other code; pH to 0.02. Columns: dry share, BC, pH0, U_stop, ammonia share, nitrogen, pH, lactic
+    // g/kg, tolerance.
     let rows = [
         (0.25, 300.0, 5.1, 0.07, 0.0, 30.0, 3.80, 35.0, 1.0),
         (0.25, 300.0, 5.1, 0.10, 0.0, 30.0, 3.69, 45.0, 1.0),
@@ -156,7 +157,7 @@ fn lowest_ph_stops_a_fermentation_that_acid_does_not() {
 
 #[test]
 fn v6_mixed_scraps_end_where_the_facts_say() {
-    // the facts compute 3.63 without ammonia and 3.77 with 5 % of 30 g N/kg (the nitrogen of table 3.3).
+    // other code gives 3.63 without ammonia and 3.77 with 5 % of 30 g N/kg (the nitrogen of the table above).
     let m = mass(0.25, 300.0, 5.1);
     for (share, printed) in [(0.0, 3.63), (0.05, 3.77)] {
         let start = m + ammonia(share, 30.0);
@@ -167,7 +168,7 @@ fn v6_mixed_scraps_end_where_the_facts_say() {
 
 #[test]
 fn table_of_temperature_factors() {
-    // fermentation.md 2.2: Tmin 4.5, Topt 35, Tmax 44
+    // by hand from the form of Rosso et al. 1995: Tmin 4.5, Topt 35, Tmax 44
     for (t, printed) in [
         (10.0, 0.057),
         (15.0, 0.200),
@@ -186,7 +187,7 @@ fn table_of_temperature_factors() {
 
 #[test]
 fn starter_saves_the_hours_the_facts_derive() {
-    // fermentation.md 2.4: 30 times more bacteria saves 14 h at 25 °C, 22 h at 20 °C, 46 h at 15 °C (food scraps at pH 5.1)
+    // ln 30 over the growth rate: 30 times more bacteria saves 14 h at 25 °C, 22 h at 20 °C, 46 h at 15 °C (food scraps at pH 5.1)
     let r = rates();
     for (t, printed) in [(25.0, 14.0), (20.0, 22.0), (15.0, 46.0)] {
         close(24.0 * 30.0_f64.ln() / r.starter.growth(&r.cardinal, t, 5.1), printed, 0.6, "hours");
@@ -218,7 +219,7 @@ fn gompertz_course_has_its_rate_and_lag() {
 
 #[test]
 fn table_of_effluent_volumes() {
-    // fermentation.md 4.1, L per tonne
+    // bastiman_1976 by hand, L per tonne
     let r = rates().liquor;
     for (dry, printed) in [
         (0.05, 523.0),
@@ -296,7 +297,7 @@ fn example() -> (f64, f64, f64) {
 
 #[test]
 fn table_of_sealed_pressures() {
-    // fermentation.md 5.1, kPa; headspace 65 L, water 113 L, 37.6 kg dry matter
+    // gas and Henry's law by hand, kPa; headspace 65 L, water 113 L, 37.6 kg dry matter
     let (headspace, water, dry) = example();
     close(headspace, 0.065, 3e-4, "headspace");
     close(water, 0.113, 3e-4, "water");
@@ -327,7 +328,7 @@ fn table_of_sealed_pressures() {
 
 #[test]
 fn vented_litres_of_the_example_drum() {
-    // fermentation.md 5.2: 165, 486, 1,681 L
+    // gas and Henry's law by hand: 165, 486, 1,681 L
     let (headspace, water, dry) = example();
     for (per_dry, printed) in [(0.35, 165.0), (0.7, 486.0), (2.0, 1681.0)] {
         let moles = rates().gas.vented(per_dry * dry, 0.0, headspace, water, 25.0);
@@ -338,7 +339,7 @@ fn vented_litres_of_the_example_drum() {
 
 #[test]
 fn store_room_examples() {
-    // fermentation.md 5.3: 12,750 L from 40 drums, half in 3 days
+    // by hand: 12,750 L from 40 drums, half in 3 days
     let made = 12.75 / 2.0 / 72.0;
     let out = rates().gas.outdoors;
     for (air, printed) in [(30.0, 3370.0), (60.0, 1900.0), (120.0, 1160.0)] {
@@ -366,7 +367,7 @@ fn store_room_examples() {
 
 #[test]
 fn starter_ph_follows_the_closed_formula() {
-    // fermentation.md 4.3: pH = 3.86 + log10((SID + 10^-pH)/U), 3.2 to 3.9 for SID 0.03-0.08 and U 0.07-0.149
+    // charge balance of a starter by hand: pH = 3.86 + log10((SID + 10^-pH)/U), 3.2 to 3.9 for SID 0.03-0.08 and U 0.07-0.149
     for base in [0.03, 0.055, 0.08] {
         for stop in [0.07, 0.12, 0.149] {
             let mut m = Material::of(Component::Water, 1.0);

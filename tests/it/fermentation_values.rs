@@ -1,4 +1,4 @@
-//! Central values of the fermentation facts, for tests: the printed table as constants, own entries from their file.
+//! Central values of the fermentation table, for tests: the printed table as constants, own entries from their file.
 
 use loamledger::process::acidity::AcidConstants;
 use loamledger::process::fermentation::FermentationRates;
@@ -93,7 +93,7 @@ pub(crate) fn practice() -> StarterPractice {
     StarterPractice::from_values(&central)
 }
 
-/// Acid constants. # Source: fermentation.md 3.1, bed.md 2.7; carbonic acid plays no part in a closed drum
+/// Acid constants. # Source: acid_tables, emerson_1975; carbonic acid plays no part in a closed drum
 pub(crate) fn acids() -> AcidConstants {
     AcidConstants {
         lactic: 3.857,

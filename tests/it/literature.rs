@@ -207,7 +207,7 @@ fn file(table: &str, text: &str) -> Vec<Uncertain> {
         .collect()
 }
 
-// The expected sums were taken with decimal arithmetic straight from the collected facts, by another route than the one
+// The expected sums were taken with decimal arithmetic straight from the collected figures, by another route than the one
 // that wrote the tables. A change here is a change of a published number: say in the log which and why.
 
 #[test]

@@ -3,7 +3,7 @@
 mod layering;
 /// The tables of published numbers: complete, sourced, unchanged.
 mod literature;
-/// The worm model and its projection matrices against published and derived cases of facts `worms`.
+/// The worm model and its projection matrices against published and derived cases.
 mod worm_cases;
 /// Screening, drying, product figures, lifting, and conservation through grinder, screen and cure.
 mod product_cases;
@@ -13,7 +13,7 @@ mod mix_cases;
 mod drum_cases;
 /// Fermentation against printed cases.
 mod fermentation_cases;
-/// Central values of the fermentation facts.
+/// Central values of the fermentation table.
 mod fermentation_values;
 /// Scenario files: the worked ones are read, every kind of bad file is told with place, cause and cure.
 mod scenario_files;

@@ -95,7 +95,7 @@ fn close(have: f64, printed: f64, tolerance: f64) {
     assert!((have - printed).abs() <= tolerance, "have {have}, printed {printed}");
 }
 
-/// Castings near the central composition of bed.md 1.10 (C 28 %, N 2.0 %, P 0.8 %, K 1.5 % of dry matter), with the salt of
+/// Castings near the central published composition (C 28 %, N 2.0 %, P 0.8 %, K 1.5 % of dry matter), with the salt of
 /// average food scraps (1.25 %, site.food_scrap_salt).
 fn castings(wet: f64, moisture: f64) -> Material {
     let dry = wet * (1.0 - moisture);
@@ -114,7 +114,7 @@ fn castings(wet: f64, moisture: f64) -> Material {
     }
     m[Component::Minerals] = dry * (1.0 - 0.28 - 0.17 - 0.08 - 0.0005 - 0.003 - 0.008 - 0.015 - 0.0125);
     *m.buffer_mut() = 0.3 * dry;
-    // The central pH of bed.md 1.10, in air at 20 °C.
+    // The central published pH, in air at 20 °C.
     let air = Surrounds { temperature: 20.0, carbon_dioxide: 0.000_42 };
     *m.base_mut() = acidity::base_for(&m, &with(AcidConstants::from_values), &air, 7.2);
     m
@@ -159,7 +159,7 @@ fn separation_of_a_4_mm_trommel_falls_with_moisture() {
 
 #[test]
 fn water_to_remove_in_drying() {
-    // bed.md 2.13: 11 kg dry matter is 44 kg at 75 % and 20 kg at 45 % moisture, so 24 kg of water leave.
+    // by hand: 11 kg dry matter is 44 kg at 75 % and 20 kg at 45 % moisture, so 24 kg of water leave.
     close(drying::water_to_remove(44.0, 0.75, 0.45), 24.0, 1e-9);
     close(drying::water_to_remove(44.0, 0.40, 0.45), 0.0, 1e-12);
 }
@@ -208,7 +208,7 @@ fn lifting_case_v1_and_the_pail() {
     let k = with(safety::Lifting::from_values);
     let v1 =
         safety::Lift { reach: 0.25, height: 0.55, raised: 0.95, twist: 0.0, frequency: 0.88, grip: 0.95 };
-    // Recomputed in site.md V1.
+    // Recomputed by hand.
     close(k.recommended_weight(&v1), 15.677, 5e-4);
     close(k.index(&v1, 12.0), 0.765, 5e-4);
     let pail = safety::Lift { reach: 0.40, height: 0.15, raised: 0.85, frequency: 0.94, ..v1 };
@@ -249,7 +249,7 @@ fn figures_of_average_castings_lie_in_the_published_bands() {
     let m = castings(100.0, 0.45);
     let f = rates.figures(&m, 650.0, &acids, 20.0);
     close(f.moisture, 0.45, 1e-12);
-    // Bands of bed.md 1.10.
+    // Published bands (duran_henriquez_2006, ofmsw_review_2022, kauser_khwairakpam_2022 and others).
     assert!((0.19..0.39).contains(&f.carbon) && (0.012..0.032).contains(&f.nitrogen));
     assert!((10.0..20.0).contains(&f.carbon_to_nitrogen), "{}", f.carbon_to_nitrogen);
     close(f.ph, 7.2, 1e-6);

@@ -161,7 +161,7 @@ fn re_paired_quantities_keep_their_own_distribution() {
 
 #[test]
 fn spearman_and_pearson_of_normal_scores() {
-    // facts: libraries section 3
+    // 2 sin(pi r / 6), by other code
     for (rank, pearson) in
         [(0.3, 0.312_868_930_080_461_74), (0.6, 0.618_033_988_749_894_8), (0.9, 0.907_980_999_479_093_5)]
     {

@@ -140,7 +140,7 @@ fn indices_at_256_unscrambled_points_equal_those_of_other_libraries() {
 
 #[test]
 fn closed_forms_of_g_are_the_printed_ones() {
-    // facts: libraries, section 4
+    // the closed forms, by other code
     let (variance, first, total) = g_exact(&G8);
     near("V", variance, 0.568_175_464_957_228_1, 1e-15);
     near("S1", first[0], 0.586_673_227, 1e-9);
@@ -327,7 +327,7 @@ fn rank_intervals_cover_nineteen_times_in_twenty() {
 
 #[test]
 fn rank_correlation_is_blind_to_a_hump() {
-    // facts: libraries section 4: x1 0.438, x2 and x3 about 0
+    // by other code: x1 0.438, x2 and x3 about 0
     let rows = design::plain(9, 3, 8000);
     let outcome: Vec<f64> = rows.iter().map(|row| ishigami(row)).collect();
     for (i, expected) in [0.438, 0.0, 0.0].into_iter().enumerate() {

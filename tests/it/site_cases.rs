@@ -1,4 +1,4 @@
-//! Floor, lifting, landfill, greenhouse gas and money against the printed and worked cases of facts `site`.
+//! Floor, lifting, landfill, greenhouse gas and money against the printed and worked cases.
 
 mod money;
 
@@ -42,7 +42,7 @@ fn food() -> Decay {
 
 #[test]
 fn landfill_decay_follows_its_table() {
-    // site.md 3.1: 100 t of wet food waste placed once; DOC 0.15, DOCf 0.5, MCF 1, F 0.5, k 0.185, OX 0.1, none collected.
+    // by hand: 100 t of wet food waste placed once; DOC 0.15, DOCf 0.5, MCF 1, F 0.5, k 0.185, OX 0.1, none collected.
     let d = food();
     for (year, decomposed, generated, emitted, cumulative) in [
         (1, 1.2667, 0.8445, 0.7600, 0.8445),
@@ -66,7 +66,7 @@ fn landfill_decay_follows_its_table() {
 
 #[test]
 fn a_tonne_in_a_landfill_for_ever() {
-    // site.md 3.1: 45 kg CH4/t emitted, 1.26 t CO2e (28) or 1.215 (27); with DOCf 0.7, 70 kg made and 1.701 t (27).
+    // by hand: 45 kg CH4/t emitted, 1.26 t CO2e (28) or 1.215 (27); with DOCf 0.7, 70 kg made and 1.701 t (27).
     let d = food();
     printed(d.emitted_for_ever(1000.0), 45.0, 6);
     let fifth = Potentials::<Fifth>::published();
@@ -80,7 +80,7 @@ fn a_tonne_in_a_landfill_for_ever() {
 
 #[test]
 fn food_waste_in_us_landfills_mostly_escapes() {
-    // V7, EPA 600-R-23-064 with its App. D: half-life 3.6 years, collection by age; steps by the facts. The printed share
+    // V7, EPA 600-R-23-064 with its App. D: half-life 3.6 years, collection by age; steps by hand. The printed share
     // released stands in study::verification.
     let k = std::f64::consts::LN_2 / get("site.landfill_half_life_food");
     printed(k, 0.1925, 4);
@@ -124,7 +124,7 @@ fn a_plan_cannot_smuggle_in_another_warming_potential() {
 
 #[test]
 fn published_landfill_factors_per_tonne() {
-    // site.md 1.11: Hub 2026 Table 9 per short ton; the tables hold them per tonne.
+    // epa_hub_2026 Table 9 per short ton; the tables hold them per tonne.
     let ton = kilograms("1 ton") / 1000.0;
     for (id, per_ton) in [
         ("landfill_factor_food_waste", 0.68),
@@ -171,7 +171,7 @@ fn answer(extra: &str, scraps: &str) -> RunAnswer {
 
 #[test]
 fn the_claim_follows_what_the_stream_is_made_of() {
-    // site.md 1.11: fruit and vegetables earn a third of what mixed food does.
+    // epa_hub_2026: fruit and vegetables earn a third of what mixed food does.
     let claim = |scraps| {
         let site = answer("", scraps).site;
         let statement = site.greenhouse.statements[0].clone();
@@ -192,7 +192,7 @@ fn each_statement_weighs_the_gas_of_the_run_by_one_set() {
     for s in &g.statements {
         let (methane, nitrous_oxide) = if s.potentials == "AR5" { (28.0, 265.0) } else { (27.0, 273.0) };
         printed(s.process, methane * g.methane + nitrous_oxide * g.nitrous_oxide, 6);
-        // The default of composting: 4 g CH4 and 0.24 g N2O per kg wet (site.md 1.12).
+        // The default of composting: 4 g CH4 and 0.24 g N2O per kg wet (ipcc_2006).
         let default = site.yearly.accepted * (0.004 * methane + 0.000_24 * nitrous_oxide);
         printed(s.process_default, default, 6);
         printed(s.avoided_careful, s.landfill - s.process.max(s.process_default), 6);
@@ -221,7 +221,7 @@ fn amounts_are_scaled_to_a_year() {
 
 #[test]
 fn made_up_site_of_drums_and_beds() {
-    // site.md 3.1: 300 kg/d, 14 d, 150 kg a drum: 28 drums, 7 pallets, 10.4 m2 net, 26.0 m2 at 40 %, 705 kg, 4.65 kPa.
+    // by hand: 300 kg/d, 14 d, 150 kg a drum: 28 drums, 7 pallets, 10.4 m2 net, 26.0 m2 at 40 %, 705 kg, 4.65 kPa.
     let rates = floor::Rates::from_values(&get);
     let drums = 300.0 * 14.0 / 150.0;
     printed(drums, 28.0, 6);
@@ -249,14 +249,14 @@ fn made_up_site_of_drums_and_beds() {
     // Our own aisles, 0.45 net, ask for 2.2 times the beds: below the published 3.47, which holds the yard as well.
     let f = floor::floor(&floor::Needs { bed_area: 100.0, ..floor::Needs::default() }, &rates);
     assert!(f.total < f.published_site && f.total > 200.0);
-    // A full bulk bin, 590 kg on 1.394 m2 (site.md 1.16): 4.15 kPa.
+    // A full bulk bin, 590 kg on 1.394 m2 (trade_practice): 4.15 kPa.
     printed(floor::load(590.0, 1.394), 4.15, 2);
     printed(get("site.bulk_bin_floor_load") / 1000.0, 4.15, 2);
 }
 
 #[test]
 fn bed_loads_come_from_their_printed_inputs() {
-    // site.md 1.14, each printed in two figures.
+    // appelhof, biocycle_may_2014, nc_state_news and others, each printed in two figures.
     let square_feet = |feet: f64| parse(Kind::Area, &format!("{feet} ft2")).unwrap();
     let value = |id: &str| literature::entry(&format!("site.bed_load_{id}")).unwrap().value;
     let month = 365.0 / 12.0;
@@ -308,7 +308,7 @@ fn harbour_hall_agrees_with_passive_beds() {
     let verdict = |key: &str| rules.iter().find(|r| r.key == key).unwrap().verdict;
     assert_eq!(verdict("site.bed_load_passive"), "agrees");
     assert_eq!(verdict("site.bed_load_site_b"), "agrees");
-    // The gap of site.md 4: two orders of magnitude between the lowest and the highest published load.
+    // A gap of the prints: two orders of magnitude between the lowest and the highest published load.
     assert_eq!(verdict("site.bed_load_trough"), "below");
     let (low, high) = (rules[0].published.0, rules.last().unwrap().published.1);
     assert!(high / low > 100.0);
@@ -352,7 +352,7 @@ fn permits_are_told_where_a_published_threshold_is_passed() {
     let file = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios/harbour_hall.json");
     let hall = study::run(&read("hall.json", &std::fs::read_to_string(file).expect("a worked site")));
     let all = passed(&hall.expect("it runs"));
-    // site.md 1.9: 259 kg/d (its busiest week has more than its mean of 260), 38.2 m3 (324 m2 of beds hold more), 69.7 m2
+    // ilsr_iowa: 259 kg/d (its busiest week has more than its mean of 260); wisconsin_nr_502: 38.2 m3 (324 m2 of beds hold more); california_sb_279: 69.7 m2
     for (key, printed) in [
         ("site.threshold_iowa_rate", 259.0),
         ("site.threshold_wisconsin_volume", 38.2),
@@ -366,7 +366,7 @@ fn permits_are_told_where_a_published_threshold_is_passed() {
 
 #[test]
 fn a_pail_and_a_drum_for_one_person() {
-    // site.md 1.10: 13.6 kg from 15 cm, reach 40 cm, raised 85 cm, once a minute, fair grip: RWL 9.19 kg, LI 1.48.
+    // teaching_example (niosh_94_110): 13.6 kg from 15 cm, reach 40 cm, raised 85 cm, once a minute, fair grip: RWL 9.19 kg, LI 1.48.
     let l = lifting::lifting(186.9 - 20.0, get("site.drum_volume_55_gallon"), &get);
     printed(l.limit, 9.19, 2);
     printed(l.pail_index, 1.48, 2);

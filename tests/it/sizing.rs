@@ -131,7 +131,7 @@ fn stock_is_near_the_published_relation_of_feed_to_stock() {
         "targets": [ { "figure": "turned_away_share", "at_most": 0.02, "chance": 0.5 } ] }"#;
     let answer = size(&plan(sizing), &ASKED).unwrap_or_else(|e| panic!("{e}"));
     let stock = value(&answer, "stock");
-    // worms.md: 4.28 kg of worms are kept by 1 kg of feed a day (worms.steady_biomass_per_feed); 50 kg a day keep 214 kg. A stock
+    // 4.28 kg of worms are kept by 1 kg of feed a day (worms.steady_biomass_per_feed); 50 kg a day keep 214 kg. A stock
     // that may grow for 90 days and has spare drums begins below that, never far above.
     let kept = 50.0 * literature::central("worms.steady_biomass_per_feed").expect("a sound test");
     assert!((0.3 * kept..=1.3 * kept).contains(&stock), "{stock} against {kept}");

@@ -1,4 +1,4 @@
-//! Cases of facts `worms`, section 3 (V1-V14) and tables 2.2 to 2.7.
+//! Published matrices and life tables (V1 to V14), and tables of growth, rationing and screening computed by other code.
 //!
 //! Unless a test says otherwise the tolerance is half a unit of the last printed digit.
 

@@ -150,7 +150,8 @@ pub fn acid_extent(
 /// extent as `per_extent`: kilograms of sugar fermented
 ///
 /// # Source
-/// fermentation.md 3.3.
+/// Limits: passos_1993 (lowest pH), amrane_prigent_1999 (undissociated acid); that the first one met ends it is a
+/// `modelling_choice`.
 pub fn end_point(
     matter: &Material,
     per_extent: &Material,

@@ -26,7 +26,7 @@ impl CardinalTemperatures {
     /// g = (T-Tmax)(T-Tmin)^2 / {(Topt-Tmin)[(Topt-Tmin)(T-Topt) - (Topt-Tmax)(Topt+Tmin-2T)]}, 0 outside (Tmin, Tmax).
     ///
     /// # Source
-    /// Rosso et al. 1995, as written in fermentation.md 2.2.
+    /// Rosso et al. 1995, Appl. Environ. Microbiol. 61:610 (formula from memory).
     pub fn factor(&self, temperature: f64) -> f64 {
         let (t, low, best, high) = (temperature, self.minimum, self.optimum, self.maximum);
         if t <= low || t >= high {
@@ -52,7 +52,7 @@ impl CardinalTemperatures {
 /// g = (pH-min)(pH-max) / [(pH-min)(pH-max) - (pH-opt)^2], 0 outside (min, max).
 ///
 /// # Source
-/// Rosso et al. 1995, as written in fermentation.md 2.2.
+/// Rosso et al. 1995, Appl. Environ. Microbiol. 61:610 (formula from memory).
 pub fn acidity_factor(ph: f64, minimum: f64, optimum: f64, maximum: f64) -> f64 {
     if ph <= minimum || ph >= maximum {
         return 0.0;
@@ -101,7 +101,7 @@ impl Course {
     /// Starts a little above 0 where rate times lag is small; [`Course::made`] takes that off.
     ///
     /// # Source
-    /// fermentation.md 2.4.
+    /// Gompertz curve as modified by Zwietering et al. 1990 (memory), scaled to end at 1.
     pub fn progress(&self, clock: f64) -> f64 {
         (-(std::f64::consts::E * self.rate * (self.lag - clock) + 1.0).exp()).exp()
     }
@@ -175,7 +175,7 @@ impl StarterEffect {
     /// Where the pH allows no growth (mu = 0) the lag stays as it is.
     ///
     /// # Source
-    /// fermentation.md 2.4, row on the starter's effect.
+    /// `derived_here`: exponential growth from a larger number of bacteria.
     pub fn course(
         &self,
         at_reference: Course,

@@ -62,7 +62,7 @@ pub struct FormulaReaction {
     pub terms: &'static [(Chemical, f64)],
 }
 
-/// The thirteen pathways. # Source: fermentation.md section 1
+/// The thirteen pathways. # Source: mcdonald_1991 (memory)
 pub const PRINTED: [FormulaReaction; 13] = [
     FormulaReaction { number: "P1", name: "homolactic", terms: &[(HEXOSE, -1.0), (LACTIC, 2.0)] },
     FormulaReaction {

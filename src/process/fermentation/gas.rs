@@ -53,7 +53,7 @@ impl GasRates {
     /// mol/(m3 Pa); temperature in °C
     ///
     /// # Source
-    /// Sander 2023, fermentation.md 5.1.
+    /// sander_2023.
     pub fn solubility(&self, temperature: f64) -> f64 {
         let inverse = 1.0 / (temperature + ZERO_CELSIUS) - 1.0 / 298.15;
         self.henry * (self.henry_temperature * inverse).exp()
@@ -75,7 +75,7 @@ impl GasRates {
     /// Pa; moles, m3, °C
     ///
     /// # Source
-    /// fermentation.md 5.1.
+    /// Ideal gas law and Henry's law (sander_2023).
     pub fn sealed_gauge_pressure(
         &self,
         carbon_dioxide: f64,
@@ -94,7 +94,7 @@ impl GasRates {
     /// mol; Pa, m3, °C
     ///
     /// # Source
-    /// fermentation.md 5.2.
+    /// Ideal gas law and Henry's law (sander_2023).
     pub fn vented(&self, made: f64, valve: f64, headspace: f64, water: f64, temperature: f64) -> f64 {
         (made - (ATMOSPHERE + valve) * self.held_per_pressure(headspace, water, temperature)).max(0.0)
     }
@@ -127,7 +127,7 @@ pub fn room_steady(outdoors: f64, made: f64, air: f64) -> f64 {
 /// m3/m3; hours, m3/h, m3
 ///
 /// # Source
-/// fermentation.md 5.3.
+/// Mass balance of a mixed room, solved exactly.
 pub fn room_after(start: f64, outdoors: f64, made: f64, air: f64, volume: f64, hours: f64) -> f64 {
     if air <= 0.0 {
         return start + made * hours / volume;

@@ -44,7 +44,7 @@ impl LiquorRates {
     /// m3 per kg wet mass sealed
     ///
     /// # Source
-    /// Bastiman 1976 as printed by Rotz et al. 1993, fermentation.md 4.1.
+    /// bastiman_1976, as printed in rotz_1993.
     pub fn grass_volume(&self, dry_share: f64) -> f64 {
         if dry_share >= self.cut {
             return 0.0;
@@ -66,7 +66,7 @@ impl LiquorRates {
 /// `age` in days since sealing; the result is constant from day 79 on.
 ///
 /// # Source
-/// Rotz et al. 1993, fermentation.md 4.1.
+/// rotz_1993.
 pub fn time_share(age: f64) -> f64 {
     let t = age.clamp(0.0, 79.0);
     if t <= 3.0 {

@@ -1,6 +1,6 @@
 //! Acid fermentation in a closed drum: end point, pathways, course in time, liquor, gas and keeping.
 //!
-//! Tier A of fermentation.md: the end point is found once by closure (the first of sugar, undissociated lactic acid and
+//! The end point is found once by closure (the first of sugar, undissociated lactic acid and
 //! lowest pH), sugar splits over fixed pathways, and the share of the end point reached follows a Gompertz curve on a clock
 //! that runs at the speed of the temperature. A batch therefore needs only a clock reading.
 

@@ -8,7 +8,7 @@
 //!   hexose left in place. The two mannitol are carried by sugars and ethanol; lactic, acetic and CO2 are as printed.
 //! - P7 and P8 (acetic and butanediol) are both the hydrogen-forming acetic pathway.
 //! - P9: 2 lactic -> acetic + 4/3 ethanol + 4/3 CO2; propanediol is carried by ethanol.
-//! - Deamination: protein -> ammonia + sugars + ethanol. The facts count released ammonia as plain base, so the
+//! - Deamination: protein -> ammonia + sugars + ethanol. The charge balance counts released ammonia as plain base, so the
 //!   carbon skeleton must be neutral; the two carriers are the pair that balances without a gas.
 //! - P4, P10, P11 and P12 start from or end in matter that is not booked and are left out.
 
@@ -265,7 +265,7 @@ pub fn protein_to_deaminate(matter: &Material, share: f64) -> f64 {
 mod tests {
     use super::*;
 
-    /// Central split of fermentation.md section 1.
+    /// Central split of the `fermentation` table.
     pub(crate) fn central() -> PathwaySplit {
         PathwaySplit {
             homolactic: 0.55,

@@ -76,7 +76,7 @@ impl StabilityRates {
         }
     }
 
-    /// Highest pH at which clostridia are held back. # Units: dry matter in kg/kg # Source: fermentation.md 6
+    /// Highest pH at which clostridia are held back. # Units: dry matter in kg/kg # Source: muck_2020
     pub fn critical_ph(&self, dry_share: f64, protein_rich: bool) -> f64 {
         let line = if protein_rich { self.protein_rich } else { self.ordinary };
         line.intercept + line.slope * dry_share.max(self.least_dry_share)
@@ -93,7 +93,7 @@ impl StabilityRates {
         self.critical_ph(1.0 - matter.moisture(), self.is_protein_rich(matter)) - ph
     }
 
-    /// Chance of spoiling: P = 1/(1 + exp((margin + offset)/width)). # Source: fermentation.md 6
+    /// Chance of spoiling: P = 1/(1 + exp((margin + offset)/width)). # Source: form and width assumed
     pub fn spoilage_chance(&self, margin: f64) -> f64 {
         1.0 / (1.0 + ((margin + self.offset) / self.width).exp())
     }

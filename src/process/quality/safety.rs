@@ -3,7 +3,7 @@
 /// The hygiene equation D = c/10^(s t).
 ///
 /// # Source
-/// site.md 1.8: 40 CFR 503.32(a)(3), solids of 7 % and more.
+/// cfr_40_503: 503.32(a)(3), solids of 7 % and more.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Hygiene {
     /// Constant c. # Units: d
@@ -51,7 +51,7 @@ impl Hygiene {
 /// Constants of the NIOSH lifting equation, as printed in centimetres and degrees.
 ///
 /// # Source
-/// site.md 2.6: NIOSH 94-110.
+/// niosh_94_110.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Lifting {
     /// Load constant. # Units: kg
@@ -110,7 +110,7 @@ impl Lifting {
     /// kg
     ///
     /// # Source
-    /// site.md 2.6; the bounds are of the same manual (memory).
+    /// niosh_94_110; the bounds are of the same manual (memory).
     pub fn recommended_weight(&self, lift: &Lift) -> f64 {
         let (reach, height, raised) = (lift.reach * 100.0, lift.height * 100.0, lift.raised * 100.0);
         if reach > 63.0 || !(0.0..=175.0).contains(&height) || raised > 175.0 || lift.twist > 135.0 {
@@ -136,7 +136,7 @@ mod tests {
 
     #[test]
     fn no_time_sanitises_a_cool_bed() {
-        // site.md 1.8
+        // cfr_40_503
         let h = Hygiene { constant: 131.7e6, slope: 0.14, minimum_temperature: 50.0, minimum_time: 1200.0 };
         assert_eq!(h.days(33.0), None);
         assert!(h.days(50.0).is_some());
@@ -144,7 +144,7 @@ mod tests {
 
     #[test]
     fn the_best_lift_is_the_load_constant_and_an_impossible_one_is_nothing() {
-        // site.md 1.10 and 2.6
+        // niosh_94_110
         let k = Lifting {
             load: 23.0,
             horizontal: 25.0,

@@ -328,7 +328,7 @@ pub enum SaltClass {
 /// dS/m
 ///
 /// # Source
-/// Michigan State Univ. Ext. E-1736 (memory), site.md 1.7.
+/// warncke_krauskopf (Michigan State Univ. Ext. E-1736; memory).
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SaltClasses(pub [f64; 4]);
 
@@ -359,7 +359,7 @@ mod tests {
     #[test]
     fn a_limit_passes_fails_or_says_it_needs_a_laboratory() {
         let all = limits(&|key| match key {
-            "bed.standard_nitrogen_minimum" => 0.01, // bed.md 1.10
+            "bed.standard_nitrogen_minimum" => 0.01, // india_fertiliser_control_order
             _ => 1.0,
         });
         let find = |name, standard| all.iter().find(|l| l.name == name && l.standard == standard).unwrap();
@@ -374,7 +374,7 @@ mod tests {
 
     #[test]
     fn salt_classes_follow_the_printed_table() {
-        let classes = SaltClasses([0.75, 2.0, 3.5, 5.0]); // site.md 1.7
+        let classes = SaltClasses([0.75, 2.0, 3.5, 5.0]); // warncke_krauskopf
         let want = [
             (0.5, SaltClass::VeryLow),
             (1.0, SaltClass::Low),

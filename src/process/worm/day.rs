@@ -8,13 +8,13 @@ use super::response::MOISTURE;
 use super::response::PH;
 use super::response::piecewise;
 
-/// Temperature above which heat kills, °C. Source: `worms` section 2.1, step 9.
+/// Temperature above which heat kills, °C. Source: `worms.heat_extra_death_rate_per_kelvin`.
 const HEAT_START: f64 = 33.0;
 /// Temperature above which heat kills fast, °C. Source: `worms.heat_extra_death_rate_above_38_celsius`.
 const HEAT_LIMIT: f64 = 38.0;
 /// Temperature below which cold kills, °C. Source: `worms.cold_extra_death_rate_below_0_celsius`.
 const COLD_LIMIT: f64 = 0.0;
-/// pH below which acid kills worms without a refuge. Source: `worms` section 1.9 (Kaplan et al. 1980, Edwards 2004).
+/// pH below which acid kills worms without a refuge. Source: kaplan_1980, edwards_2004.
 const ACID_LIMIT: f64 = 5.0;
 
 /// What a bed offers its worms on one day.
@@ -122,7 +122,7 @@ pub struct WormDay {
 /// # Units
 /// feed: edible feed in reach, kg wet at about 80 % water
 /// # Source
-/// Facts `worms`, section 2.1
+/// `worms` table for the rates; the form of the day is this project's (`modelling_choice`)
 pub fn day(pop: &mut Population, rates: &WormRates, here: &Surroundings, feed: f64) -> WormDay {
     let given = &rates.given;
     let frames = pop.frames(rates);

@@ -222,7 +222,7 @@ impl Population {
     /// # Units
     /// share 0 to 1
     /// # Source
-    /// `worms` section 2.1, step 10
+    /// `worms.screening_recovery`; the form is a balance of numbers
     pub fn recover(&mut self, recovery: &Recovery, share: f64, rates: &WormRates) -> Lost {
         let before = self.counts();
         let mass_before = self.biomass(rates);

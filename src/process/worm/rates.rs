@@ -16,7 +16,7 @@ use super::response::piecewise;
 /// # Units
 /// kg live, kg wet feed at about 80 % water, days, °C
 /// # Source
-/// Facts `worms`, section 1.10; keys beside the fields
+/// `worms` table; keys beside the fields
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct WormParameters {
     /// Cocoons per adult and day at 25 °C and full food, `cocoon_rate_per_adult`.
@@ -87,7 +87,7 @@ impl WormParameters {
     /// # Units
     /// those of the table
     /// # Source
-    /// Facts `worms`
+    /// `worms` table
     pub fn from_values(get: &dyn Fn(&str) -> f64) -> Self {
         let worms = |id: &str| get(&format!("worms.{id}"));
         Self {
@@ -155,7 +155,7 @@ impl WormRates {
     /// # Units
     /// those of the table
     /// # Source
-    /// Facts `worms`
+    /// `worms` table
     pub fn from_values(get: &dyn Fn(&str) -> f64) -> Self {
         Self::new(WormParameters::from_values(get))
     }
@@ -194,7 +194,7 @@ impl WormRates {
     /// # Units
     /// food index above maintenance, 0 (none) to 1 (full)
     /// # Source
-    /// Facts `worms`, section 2.1, steps 4, 6 and 8 with q = f
+    /// The day of [`super::day::day`] with q = f
     #[must_use]
     pub fn at_food(&self, food: f64) -> Self {
         // a development that never ends is one that takes beyond any run
@@ -214,7 +214,7 @@ impl WormRates {
     /// # Units
     /// intake in kg/(kg d) of feed as the worm figures state it, °C
     /// # Source
-    /// Facts `worms`, section 2.1, step 3
+    /// As [`super::day::day`] reckons it
     pub fn food_index(&self, intake: f64, temperature: f64) -> f64 {
         let pace = self.growth.at(temperature);
         if pace <= 0.0 {
@@ -259,12 +259,12 @@ impl WormRates {
     /// # Units
     /// °C in; numbers per number and day out
     /// # Source
-    /// `worms` sections 2.1 and 2.3
+    /// The day of [`super::day::day`] at full food, written as a matrix
     pub fn matrix(&self, temperature: f64) -> DMatrix<f64> {
         self.chain_matrix(temperature, [COCOON_STAGES, JUVENILE_STAGES, SUBADULT_STAGES])
     }
 
-    /// The four-by-four form with one class per stage. It over-states growth (`worms` section 0, point 4): for checks.
+    /// The four-by-four form with one class per stage. It over-states growth, for some worms then mature in three days: for checks.
     ///
     /// # Units
     /// °C in; numbers per number and day out
@@ -417,7 +417,7 @@ pub(super) mod tests {
     use super::super::response::REFERENCE_TEMPERATURE;
     use super::*;
 
-    /// Central values of facts `worms`, section 1.10, and of `worms.json`.
+    /// Central values of `worms.json`.
     pub(crate) fn central() -> WormParameters {
         WormParameters {
             cocoon_rate: 0.25,

@@ -70,7 +70,7 @@ pub fn piecewise(points: &[(f64, f64)], x: f64) -> f64 {
 /// # Units
 /// °C in, share of the rate at 25 °C out
 /// # Source
-/// `worms` section 2.1; the minimum is not identified by the data (section 1.3)
+/// Form of Rosso et al. 1995 (memory), fitted to reinecke_kriel_1981 and others; the data do not identify the minimum
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Cardinal {
     minimum: f64,

@@ -11,7 +11,7 @@ const MOST_DOUBLINGS: usize = 200;
 /// Interest per period, number of periods.
 ///
 /// # Source
-/// site.md 2.8.
+/// Textbook form.
 pub fn present_per_annuity(interest: f64, periods: u32) -> f64 {
     let n = f64::from(periods);
     if interest == 0.0 { n } else { -(-n * interest.ln_1p()).exp_m1() / interest }
@@ -32,7 +32,7 @@ pub fn future_per_annuity(interest: f64, periods: u32) -> f64 {
 /// Money, interest per period, number of periods (at least 1) to money per period.
 ///
 /// # Source
-/// site.md 2.8.
+/// Textbook form.
 pub fn annuity(principal: f64, interest: f64, periods: u32) -> f64 {
     principal / present_per_annuity(interest, periods.max(1))
 }
@@ -64,7 +64,7 @@ pub fn payment(principal: f64, interest: f64, periods: u32, number: u32) -> Paym
 /// Money, interest per period.
 ///
 /// # Source
-/// site.md 2.8.
+/// Textbook form.
 pub fn net_present_value(flows: &[f64], interest: f64) -> f64 {
     polynomial(flows, 1.0 / (1.0 + interest)).0
 }
@@ -158,7 +158,7 @@ pub fn cumulative(flows: &[f64], interest: f64) -> Vec<f64> {
 /// Money, interest per year to years.
 ///
 /// # Source
-/// site.md 2.8.
+/// Textbook form.
 pub fn payback(flows: &[f64], interest: f64) -> Option<f64> {
     let sums = cumulative(flows, interest);
     if *sums.last()? < 0.0 {

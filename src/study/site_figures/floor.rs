@@ -65,7 +65,7 @@ impl Rates {
     /// m3 to 1
     ///
     /// # Source
-    /// Four 55-gallon drums on 48 x 48 in (site.md 1.16); other drums are taken as alike in shape.
+    /// Four 55-gallon drums on 48 x 48 in (trade_practice); other drums are taken as alike in shape.
     pub fn drums_per_pallet(&self, volume: f64) -> f64 {
         if volume <= 0.0 {
             return 1.0;
@@ -165,7 +165,7 @@ pub fn load(mass: f64, area: f64) -> f64 {
 /// As the fields say.
 ///
 /// # Source
-/// site.md 3.1 and 1.16.
+/// Loads add; asce_7 for what a floor may carry.
 pub fn floor(needs: &Needs, rates: &Rates) -> FloorFigures {
     let per_pallet = rates.drums_per_pallet(needs.drum_volume);
     let pallets = (needs.drums / per_pallet).ceil();
@@ -274,7 +274,7 @@ pub struct AreaRule {
 /// Ours counts as equal within this; the rules are printed in two figures.
 const RULE_ROUNDING: f64 = 0.05;
 
-/// The rules and reported sites of site.md 1.14, passive beds first.
+/// Rules and reported sites of the `site` table, passive beds first.
 const RULES: [(&str, &str); 10] = [
     ("passive beds, rule of this project", "site.bed_load_passive"),
     ("home rule, 1 lb/week per ft2", "site.bed_load_home_rule"),
@@ -347,7 +347,7 @@ mod tests {
 
     #[test]
     fn pallets_take_what_fits() {
-        // 0.59 m drums: two to a side of 1.219 m (site.md 1.16); 1 m3 containers stand alone; 60 L drums three to a side.
+        // 0.59 m drums: two to a side of 1.219 m (trade_practice); 1 m3 containers stand alone; 60 L drums three to a side.
         let r = rates();
         assert!((r.drums_per_pallet(0.2082) - 4.0).abs() < 1e-12);
         assert!((r.drums_per_pallet(1.0) - 1.0).abs() < 1e-12);

@@ -287,7 +287,8 @@ fn scraps<'a>(plan: &'a Plan, yearly: &Yearly) -> Vec<(&'a str, f64)> {
 /// Greenhouse figures of a plan.
 ///
 /// # Source
-/// Factors and decay: site.md 1.11, 1.12, 2.7. The default of composting stands for a process that has none of its own.
+/// Factors: epa_hub_2026, ipcc_ar5, ipcc_ar6; decay: ipcc_2006. The default of composting stands for a process that has none of
+/// its own.
 pub fn greenhouse(plan: &Plan, yearly: &Yearly, get: &dyn Fn(&str) -> f64) -> GreenhouseFigures {
     let (rows, without_row) = rows(&scraps(plan, yearly), get);
     let food: f64 = rows.iter().map(|r| r.mass).sum();

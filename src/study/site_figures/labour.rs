@@ -164,7 +164,7 @@ pub struct EnergyFigures {
 /// kg, J/kg, 1 to kWh
 ///
 /// # Source
-/// Latent heat of bed.md 2.11; the efficiency is assumed.
+/// Latent heat: `bed.latent_heat_of_evaporation`; the efficiency is assumed.
 pub fn drying_energy(water: f64, latent_heat: f64, efficiency: f64) -> f64 {
     water * latent_heat / efficiency / KILOWATT_HOUR
 }

@@ -180,7 +180,7 @@ fn income(prices: &Money, yearly: &Yearly) -> [Book; 3] {
 /// Hours per year, kWh per year
 ///
 /// # Source
-/// site.md 2.8.
+/// Sums of prices times amounts; capital spread as [`annuity`](super::finance::annuity) does.
 pub fn money(
     prices: &Money,
     equipment: &Equipment,

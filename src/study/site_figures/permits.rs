@@ -17,7 +17,7 @@ struct Measured {
 
 /// A warning for each measure that is above a published threshold, with the lowest one.
 ///
-/// Each threshold holds in one place only (site.md 1.9): what counts here the local authority says.
+/// Each threshold holds in one place only: what counts here the local authority says.
 pub(super) fn permits(
     site: &Site,
     trace: &Trace,

@@ -19,7 +19,7 @@ use crate::unit::bed::Setup;
 use crate::unit::bed::Weather;
 use std::collections::BTreeMap;
 
-/// Keys of the decay constants that one shared factor moves (bed.md 1.6).
+/// Keys of the decay constants that one shared factor moves (assumed: they were tuned together).
 pub const DECAY: [&str; 5] = [
     "bed.decay_rate_readily_degradable",
     "bed.decay_rate_protein",

@@ -386,7 +386,7 @@ mod tests {
 
     #[test]
     fn a_tight_bed_evaporates_what_the_temperature_at_the_end_of_the_step_gives() {
-        // bed.md 2.8: phi h_c/1110 (rho_vs(T) - RH rho_vs(T_air)) A; the start's 30 °C would cool it by more than 100 K
+        // evaporation: phi h_c/1110 (rho_vs(T) - RH rho_vs(T_air)) A; the start's 30 °C would cool it by more than 100 K
         let model = model();
         let p = &model.parameters;
         let box_of = crate::unit::bed::Setup { heat_transfer: Some(0.05), ..setup(4.0) };

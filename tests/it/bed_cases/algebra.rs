@@ -1,4 +1,4 @@
-//! Algebra of losses (bed.md 2.4), nitrogen after a loss (2.6) and the calibration run (2.5), against the composting process.
+//! Algebra of losses, nitrogen after a loss and the run the decay constants were tuned on, against the composting process.
 
 use super::DECAY;
 use super::central;
@@ -11,7 +11,7 @@ use loamledger::process::composting::Composting;
 use loamledger::process::composting::CompostingRates;
 use loamledger::process::composting::LayerConditions;
 
-/// The calibration feed of bed.md 2.5: 38 R / 17 P / 12 L / 20 H / 4 G / 9 ash, with 0.5 P and 0.9 K inside the ash.
+/// The feed of the tuning: 38 R / 17 P / 12 L / 20 H / 4 G / 9 ash, with 0.5 P and 0.9 K inside the ash.
 fn feed() -> Material {
     let mut m = Material::of(Component::Water, 300.0);
     for (component, kilograms) in [
@@ -61,16 +61,16 @@ fn after(days: u32, end: i32, humus_yield: f64, volatilisation: f64) -> Material
     m
 }
 
-/// Dry matter as the facts' run counts it: without mineral nitrogen.
+/// Dry matter as that run counts it: without mineral nitrogen.
 fn dry(m: &Material) -> f64 {
     m.dry() - m[Component::Ammonia] - m[Component::Nitrate]
 }
 
 #[test]
 fn calibration_run_brackets() {
-    // bed.md 2.5, 22 C, eta 0.3-0.4: dry loss 44-50 % at 30 d, 52-59 % at 60 d, 57-63 % at 90 d; VS loss 57-64 % and C loss
-    // 54-62 % at 60 d; low constants 41-46 % and high ones 58-65 % at 60 d (consistency: the facts computed these themselves;
-    // within a point, since humus here is a formula with its own hydrogen and oxygen and not carbon over 0.54).
+    // The tuning, computed by other code: 22 C, eta 0.3-0.4: dry loss 44-50 % at 30 d, 52-59 % at 60 d, 57-63 % at 90 d; VS
+    // loss 57-64 % and C loss 54-62 % at 60 d; low constants 41-46 % and high ones 58-65 % at 60 d (consistency: not printed
+    // elsewhere; within a point, since humus here is a formula with its own hydrogen and oxygen and not carbon over 0.54).
     let start = feed();
     let loss = |m: &Material| 1.0 - dry(m) / start.dry();
     for eta in [0.3, 0.35, 0.4] {
@@ -92,7 +92,7 @@ fn calibration_run_brackets() {
 
 #[test]
 fn ash_tells_the_loss() {
-    // bed.md 2.4: X_dm = 1 - a0/a1, X_vs = 1 - a0 (1 - a1)/(a1 (1 - a0)), exact where no ash enters or leaves. No published case
+    // Balance of ash: X_dm = 1 - a0/a1, X_vs = 1 - a0 (1 - a1)/(a1 (1 - a0)), exact where no ash enters or leaves. No published case
     // prints ash at both ends.
     let (start, end) = (feed(), after(60, 0, 0.35, 0.02));
     let (a0, a1) = (start.ash() / start.dry(), end.ash() / end.dry());
@@ -116,7 +116,7 @@ fn ash_tells_the_loss() {
 
 #[test]
 fn carbon_to_nitrogen_and_concentrations_follow_from_losses() {
-    // bed.md 2.4: (1 - fC) = (CN1/CN0)(1 - fN) and n1 = n0 (1 - f)/(1 - X)
+    // Balance of C and N: (1 - fC) = (CN1/CN0)(1 - fN) and n1 = n0 (1 - f)/(1 - X)
     let (start, end) = (feed(), after(45, 0, 0.35, 0.05));
     let lost = |e| 1.0 - end.element(e) / start.element(e);
     let ratio = end.carbon_to_nitrogen() / start.carbon_to_nitrogen();
@@ -145,7 +145,7 @@ fn with_nitrogen(percent: f64) -> Material {
 
 #[test]
 fn nitrogen_of_castings_after_half_the_matter_is_lost() {
-    // bed.md 2.6: N % DM after a 50 % dry loss for feed N of 1.5-3.0 % and f of 5-50 % lost, last printed digit. The composting
+    // By hand: N % DM after a 50 % dry loss for feed N of 1.5-3.0 % and f of 5-50 % lost, last printed digit. The composting
     // table runs in small steps to half the dry matter and must have kept all nitrogen by then but for a trace of nitrous
     // oxide; f is then taken off.
     let composting = Composting::new(CompostingRates::from_values(&central)).unwrap();
@@ -175,7 +175,7 @@ fn nitrogen_of_castings_after_half_the_matter_is_lost() {
 
 #[test]
 fn castings_of_a_low_ash_feed_hold_too_much_carbon() {
-    // bed.md 2.6, "a check that fails usefully": 42-44 % C at 60 d from 9 % ash, where published castings hold 18.8-36 %; for
+    // A check that fails usefully: 42-44 % C at 60 d from 9 % ash, where published castings hold 18.8-36 %; for
     // 36 % C the ash must rise to a third, a loss of 73 %. The gap is the bedding, grit and old bed that bring ash in.
     let end = after(60, 0, 0.35, 0.0);
     let carbon = end.element(Element::Carbon) / dry(&end);

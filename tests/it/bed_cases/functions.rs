@@ -1,4 +1,4 @@
-//! The `function_checks` of the cases: response and rate functions, acid and ammonia, and evaporation (bed.md 2.2, 2.5, 2.7,
+//! The `function_checks` of the cases: response and rate functions, acid and ammonia, and evaporation (computed by other code,
 //! 2.11; oxygen reach, 2.10, is checked beside the function).
 
 use super::Decay;
@@ -121,7 +121,7 @@ fn nitrogen_of_gas(ammonia: f64) -> f64 {
 
 #[test]
 fn evaporation_of_an_open_wet_surface() {
-    // bed.md 2.11, kg/(m2 d): bed 22 C in air of 20 C and 60 %; 20/15 C, 80 %; 25/25 C, 50 %; h_c 3, and half of it for 1.5.
+    // by hand, kg/(m2 d): bed 22 C in air of 20 C and 60 %; 20/15 C, 80 %; 25/25 C, 50 %; h_c 3, and half of it for 1.5.
     let m = model(Decay::Central);
     for (bed, air, humidity, printed) in
         [(22.0, 20.0, 0.6, 2.1), (20.0, 15.0, 0.8, 1.6), (25.0, 25.0, 0.5, 2.7)]
@@ -144,7 +144,7 @@ fn evaporation_of_an_open_wet_surface() {
 
 #[test]
 fn water_above_what_solids_hold_drains_by_half_a_day() {
-    // bed.md 2.11: D = k_D (W - w_fc DM), w_fc 4 kg/kg, k_D 0.5 1/d, solved exactly over the day; metabolic water 0.55 kg/kg VS
+    // by hand: D = k_D (W - w_fc DM), w_fc 4 kg/kg, k_D 0.5 1/d, solved exactly over the day; metabolic water 0.55 kg/kg VS
     // (0.4-1.0), 0.60 for carbohydrate as 0.556 of anhydro-hexose.
     let m = model(Decay::Central);
     let matter = Material::of(Component::Water, 100.0) + Material::of(Component::Minerals, 20.0);

@@ -1,4 +1,4 @@
-//! Heat of a bed (bed.md 2.8) and inside one layer (2.9), measured on real beds.
+//! Heat of a bed and inside one layer, measured on real beds.
 
 use super::Decay;
 use super::central;
@@ -82,7 +82,7 @@ fn printed_heat_and_rise_follow_from_the_constants() {
 
 #[test]
 fn oxidation_of_feed_gives_the_heat_per_volatile_solids() {
-    // bed.md 1.8: 1.4-1.5 kg O2 per kg VS, 19.6-21 MJ/kg. Food of 15 % fat lies at its upper edge.
+    // haug_1993 and heats of combustion: 1.4-1.5 kg O2 per kg VS, 19.6-21 MJ/kg. Food of 15 % fat lies at its upper edge.
     let m = feed();
     let oxygen: f64 =
         [Component::Sugars, Component::Fibre, Component::Lignin, Component::Protein, Component::Fat]
@@ -123,8 +123,8 @@ fn evaporation_takes_its_latent_heat() {
 
 #[test]
 fn inside_a_layer_the_temperature_rises_with_the_square_of_its_depth() {
-    // bed.md 2.9: 160 kg VS/m3 at 3 mg O2/(g VS h), 1900 W/m3: 2 cm 0.8 K, 3 cm 1.9, 5 cm 5, 8 cm 13, 10 cm 21 (0.55). A real bed
-    // of nothing but fresh paste, held at room temperature, gives rise and uptake; the rise is brought to 1900 W/m3.
+    // q L^2/(2 k) by hand: 160 kg VS/m3 at 3 mg O2/(g VS h), 1900 W/m3: 2 cm 0.8 K, 3 cm 1.9, 5 cm 5, 8 cm 13, 10 cm 21 (0.55).
+    // A real bed of nothing but fresh paste, held at room temperature, gives rise and uptake; the rise is brought to 1900 W/m3.
     let m = model_with(&[("bed.acid_conditioning_rate", 0.0)]);
     for (depth, printed) in [(0.02, 0.8), (0.03, 1.9), (0.05, 5.0), (0.08, 13.0), (0.10, 21.0)] {
         let made = Setup { surface_wetness: Some(0.0), heat_transfer: Some(1e6), ..setup(1.0) };

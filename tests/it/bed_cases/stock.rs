@@ -1,4 +1,4 @@
-//! Castings of beds whose stock is held, and the worked bed of bed.md 2.13.
+//! Castings of beds whose stock is held, and a bed worked by hand.
 
 use super::Decay;
 use super::close;
@@ -33,7 +33,7 @@ fn fresh_matter_breathes_twenty_times_as_much_as_castings() {
 
 #[test]
 fn castings_lie_in_the_published_bands() {
-    // bed.md 1.10: moisture 60-80 %, N 1.2-3.2 %, K 0.6-3.0 %; N of paper feed falls below. Feeds of VC25 and VC26.
+    // published castings: moisture 60-80 %, N 1.2-3.2 %, K 0.6-3.0 %; N of paper feed falls below. Feeds of VC25 and VC26.
     let m = model(Decay::Central);
     let straw = food("wheat_straw") * 0.2 + food("grass_clippings") * 0.1 + food("cattle_manure_solid") * 0.5;
     let area = held(&m, wetted(straw, 0.78), 1.6, 0.6, setup(1.0));
@@ -65,8 +65,8 @@ fn slow_decay_lets_a_jar_of_manure_carry_what_is_printed() {
 }
 
 #[test]
-fn worked_bed_of_the_facts() {
-    // bed.md 2.13 (derived): 100 kg/d at 78 % on 125 m2 with 200 kg of worms: rise about 2 K, 11 kg DM/d of castings, 50 kg/d of
+fn bed_worked_by_hand() {
+    // derived: 100 kg/d at 78 % on 125 m2 with 200 kg of worms: rise about 2 K, 11 kg DM/d of castings, 50 kg/d of
     // water to evaporate or drain, worms gain 2.1 (areal ceiling) to 4.9 kg/d. Per m2: 0.8 kg feed, 0.088 kg DM, 0.4 kg water,
     // 17 to 39 g. Covered (wetness 0.2). Market waste with cardboard; kitchen waste is told below.
     let m = model(Decay::Central);
@@ -87,7 +87,7 @@ fn worked_bed_of_the_facts() {
 
 #[test]
 fn rations_above_what_is_eaten_pile_up_as_the_index_warns() {
-    // bed.md 2.1: an overfeed index (ready feed over a day's intake) above 5 warns.
+    // `bed` table: an overfeed index (ready feed over a day's intake) above 5 warns.
     let m = model(Decay::Central);
     let mut bed = Bed::new(
         setup(1.0),

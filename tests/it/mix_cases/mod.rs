@@ -1,4 +1,4 @@
-//! Printed cases of composition and mix arithmetic (facts: feedstocks tables E1-E12 and findings, site table 3.1).
+//! Printed cases of composition and mix arithmetic (E1 to E12), and mixes worked by hand.
 //!
 //! Rows and helpers; the cases stand in `ingredients` and `recipes`.
 

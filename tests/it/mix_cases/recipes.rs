@@ -37,7 +37,7 @@ use loamledger::study::mix::mix as mix_study;
 
 #[test]
 fn e2_grass_and_leaves_to_a_ratio_of_thirty() {
-    // Further digits and mixes by the facts table; the printed answer stands in study::verification.
+    // Further digits and mixes by hand; the printed answer stands in study::verification.
     let grass = stuff(0.77, 0.45, 0.024, 0.0, 0.0);
     let leaves = stuff(0.35, 0.50, 0.0075, 0.0, 0.0);
     let kilograms = 10.0 * second_for_carbon_to_nitrogen(&grass, &leaves, 30.0).unwrap();
@@ -66,7 +66,7 @@ fn e5_averaging_ratios_is_not_what_the_solver_does() {
 
 #[test]
 fn e12_sawdust_with_chicken_manure() {
-    // NRAES-54 recipe form, digits by the facts table; the printed answers stand in study::verification.
+    // NRAES-54 recipe form, digits by hand; the printed answers stand in study::verification.
     let sawdust = stuff(0.35, 0.55, 0.0011, 0.0, 0.0);
     let manure = stuff(0.70, 0.60, 0.06, 0.0, 0.0);
     let for_moisture = second_for_moisture(&manure, &sawdust, 0.60).unwrap();
@@ -136,7 +136,7 @@ fn e6_oxidation_of_sludge_and_bacteria() {
 
 #[test]
 fn e7_formula_of_food_waste() {
-    // C 48, H 6.4, O 37.6, N 2.6 % of dry mass (Masters and Ela type table); digits by the facts table.
+    // C 48, H 6.4, O 37.6, N 2.6 % of dry mass (Masters and Ela type table); digits by hand.
     let f = per_nitrogen(0.48, 0.064, 0.376, 0.026).unwrap();
     let moles = 26.0 / atomic_weight::NITROGEN;
     let oxygen = oxidise_fully(&f).oxygen * moles * 2.0 * atomic_weight::OXYGEN / 1000.0;
@@ -149,7 +149,7 @@ fn e7_formula_of_food_waste() {
 #[test]
 fn e8_partial_oxidation_of_refuse() {
     // Pichtel 2005, example 8.1: C35H67O31N, 1000 kg, to 180 kg C14H20O9N. The printed end is not on record, so these steps are
-    // checked against the facts table's own arithmetic only.
+    // checked against arithmetic by hand only.
     let feed = Formula::new(35.0, 67.0, 31.0, 1.0);
     let product = Formula::new(14.0, 20.0, 9.0, 1.0);
     let kilomoles = 1000.0 / feed.molar_mass();
@@ -165,7 +165,7 @@ fn e8_partial_oxidation_of_refuse() {
 #[test]
 fn e9_garden_waste_is_told_but_is_no_published_check() {
     // The printed parts sum to 987 of 1000 kg and the printed answer is not on record: no pass or fail against print. What is
-    // checked is our arithmetic on the remembered input (C 513) and product C11H14O4N against the facts table's.
+    // checked is our arithmetic on the remembered input (C 513) and product C11H14O4N against arithmetic by hand.
     close(500.0 + 60.0 + 405.0 + 22.0, 987.0, 0.0);
     let feed = per_nitrogen(0.513, 0.060, 0.405, 0.022).unwrap();
     close(feed.carbon, 27.0, 0.5);

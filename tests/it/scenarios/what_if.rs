@@ -95,7 +95,7 @@ fn a_tenth_of_the_drums_turns_the_intake_away() {
 #[test]
 fn drums_without_a_vent_build_pressure_and_nothing_else_changes() {
     let both = changed(&[("drums.vent", "sealed")]);
-    // fermentation facts: a valve opens below 1 kPa; a closed lid sees tens to hundreds of kPa
+    // gas law by hand: a valve opens below 1 kPa; a closed lid sees tens to hundreds of kPa
     within("with a valve, kPa", both.0.drums.pressure, 0.0, 5.0);
     within("sealed, kPa", both.1.drums.pressure, 50.0, 500.0);
     for code in ["drum_pressure", "valve_missing"] {
@@ -203,7 +203,7 @@ fn worms_starve_when_the_intake_stops_half_way() {
     };
     let (july, december) = (jiff::civil::date(2027, 7, 1), jiff::civil::date(2027, 12, 31));
     assert!((on(&both.0, july) / on(&both.1, july) - 1.0).abs() < 1e-9);
-    // half a year without feed: bodies thin and the old die, but the stock is not gone (worms facts: months of famine)
+    // half a year without feed: bodies thin and the old die, but the stock is not gone (trade practice: months of famine)
     within("stock in December over July", on(&both.1, december) / on(&both.1, july), 0.1, 0.6);
     assert!(codes(&both.1).contains("worms_starving"));
     let starving: usize = both.1.beds.iter().map(|b| b.starving_days).sum();

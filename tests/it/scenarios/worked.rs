@@ -27,27 +27,29 @@ fn every_file_runs_closes_and_stays_in_the_bands() {
         assert_eq!(answer.daily.len(), answer.days, "{name}");
         assert_eq!(answer.bed_daily.len(), answer.days * answer.beds.len(), "{name}");
         for bed in &answer.beds {
-            // site.md 1.14: 0.4 to 1.2 kg/m2/day for food scraps in passive beds; the mean of the packhouse falls a trifle
-            // below, as its beds are made for the autumn and stand idle in spring
+            // published loads (appelhof, biocycle_may_2014): 0.4 to 1.2 kg/m2/day for food scraps in passive beds;
+            // the mean of the packhouse falls a trifle below, as its beds are made for the autumn and stand idle in spring
             let least = if name == "valley_packhouse" { 0.3 } else { 0.4 };
             within(&format!("{name} {} load", bed.name), bed.load, least, 1.2);
-            // Edwards 2004 (bed.md): best from 15 to 20 °C, limits 4 to 30 °C; heating keeps these beds between
+            // edwards_2004: best from 15 to 20 °C, limits 4 to 30 °C; heating keeps these beds between
             within(&format!("{name} {} mean temperature", bed.name), bed.temperature.mean, 15.0, 25.0);
             within(&format!("{name} {} hottest", bed.name), bed.hottest, 15.0, 30.0);
-            // bed.md 1.10: 60 to 80 % at harvest, which is the operator's band too
+            // published castings: 60 to 80 % at harvest, which is the operator's band too
             within(&format!("{name} {} moisture", bed.name), bed.moisture.mean, 0.70, 0.80);
             within(&format!("{name} {} lowest pH", bed.name), bed.ph.lowest, 5.0, 8.3);
             within(&format!("{name} {} highest pH", bed.name), bed.ph.highest, 6.0, 8.3);
         }
-        // bed.md, calibration run: carbon loss 54 to 62 % in 60 days with 22 % carbon; wide, as feed here is richer in fibre
+        // the run the decay constants were tuned on: carbon loss 54 to 62 % in 60 days with 22 % carbon; wide, as feed here is
+        // richer in fibre
         within(&format!("{name} carbon loss"), carbon_loss(&answer), 0.40, 0.70);
         let (start, end) = held(&answer, "beds");
         let made = flow(&answer, "castings_harvested").dry - flow(&answer, "overs_to_beds").dry + end.dry;
         let given = flow(&answer, "feed_to_beds").dry + start.dry;
         within(&format!("{name} castings dry matter"), made / given, 0.40, 0.65);
-        // site.md 1.15: 0.05 to 0.5 kg/kg/day over sources, 0.25 to 0.35 the current rule; worms.md: 0.23 at steady state
+        // published feeds: 0.05 to 0.5 kg/kg/day over sources, 0.25 to 0.35 the current rule; `worms` table: 0.23 at steady state
         within(&format!("{name} intake of worms"), answer.stock.mean_intake, 0.1, 0.5);
-        // worms.md: 4.3 kg of worms per kg of feed a day at steady state; these stocks are bought and still growing
+        // `worms.steady_biomass_per_feed`: 4.3 kg of worms per kg of feed a day at steady state; these stocks are bought and
+        // still growing
         within(
             &format!("{name} stock against feed"),
             answer.stock.mean.total / answer.stock.kept_by_feed,
@@ -67,7 +69,7 @@ fn the_first_site_is_sound() {
     assert!(answer.drums.in_use.highest < answer.drums.owned as f64);
     assert!(answer.bran.short.abs() < 1e-9);
     within("intake per day", delivered(&answer) / 365.0, 240.0, 270.0);
-    // fermentation facts: sound batches close at pH 3.5 to 4.5
+    // practice: sound batches close at pH 3.5 to 4.5
     within("pH at opening", answer.drums.opened_ph.expect("drums were opened"), 3.5, 4.5);
     within("age at opening", answer.drums.opened_age.expect("drums were opened"), 14.0, 28.0);
     within("stock at the end per stock bought", answer.stock.end.total / answer.stock.bought, 1.0, 2.5);
@@ -79,7 +81,7 @@ fn the_first_site_is_sound() {
 fn castings_of_the_sound_site_against_published_bands() {
     let answer = run("harbour_hall", &[]);
     let castings = product(&answer, "castings");
-    // bed.md 1.10, central (low to high)
+    // published castings (`bed` table), central (low to high)
     within("moisture, 45 (25 to 55) %", castings.moisture, 0.25, 0.55);
     within("nitrogen, 2.0 (1.2 to 3.2) %", castings.nitrogen, 0.012, 0.032);
     // a hair below the published band: a third of the feed is cardboard, which holds none

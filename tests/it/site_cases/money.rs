@@ -14,7 +14,7 @@ use loamledger::study::site_figures::money::Equipment;
 
 #[test]
 fn value_and_payback_of_the_printed_investment() {
-    // V3: -100,000; 55,000 - 20,000 a year for 5; 20,000 at the end; digits by the facts.
+    // V3: -100,000; 55,000 - 20,000 a year for 5; 20,000 at the end; digits by hand.
     let flows = [-100_000.0, 35_000.0, 35_000.0, 35_000.0, 35_000.0, 55_000.0];
     let rate = finance::internal_rate(&flows).unwrap();
     printed(100.0 * rate, 25.31, 2);
@@ -32,7 +32,7 @@ fn value_and_payback_of_the_printed_investment() {
 
 #[test]
 fn made_up_loan() {
-    // site.md 3.1: 60,000 at 7 % in 7 yearly payments.
+    // by hand: 60,000 at 7 % in 7 yearly payments.
     printed(finance::annuity(60_000.0, 0.07, 7), 11_133.19, 2);
     let first = finance::payment(60_000.0, 0.07, 7, 1);
     printed(first.interest, 4200.0, 2);

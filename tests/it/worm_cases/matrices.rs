@@ -26,7 +26,7 @@ fn crouse() -> DMatrix<f64> {
 #[test]
 fn v1_loggerhead_turtles() {
     let analysis = Analysis::of(&crouse()).unwrap();
-    // the paper prints 0.945; the further digits are those of the facts
+    // the paper prints 0.945; the further digits were computed by other code
     printed("lambda", analysis.growth, 0.945_031, 6);
     printed("r", analysis.log_growth(), -0.056_54, 5);
     for (i, (share, decimals)) in

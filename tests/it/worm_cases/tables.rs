@@ -219,7 +219,7 @@ fn stable_growth(parameters: WormParameters) -> (f64, f64, f64) {
     let rates = WormRates::new(parameters);
     let mut stock = Population::at_stable_structure(1.0, &rates);
     let what = day(&mut stock, &rates, &roomy(), 1e6);
-    // the facts take the continuous rate, ln lambda, for the growth part of a day
+    // the table takes the continuous rate, ln lambda, for the growth part of a day
     let growth = (what.biomass_after / what.biomass_before).ln();
     let gross = growth + (what.deaths_kg + what.cocoon_tissue) / what.biomass_before;
     (gross, gross / (what.intake - parameters.maintenance_intake), what.growth_per_feed)

@@ -127,7 +127,7 @@ fn v14_temperature_factors() {
 fn v14_units() {
     // 0.453 592 37 kg per pound, 0.3048 m per foot, both exact
     let per_square_foot = 0.453_592_37 / (0.3048 * 0.3048);
-    // the facts print 4.8825; exact is 4.88243, so their last digit is one too high
+    // other code printed 4.8825; exact is 4.88243, so their last digit is one too high
     printed("lb/ft2", per_square_foot, 4.8824, 4);
     assert!((per_square_foot - 4.8825).abs() < 1e-4);
     printed("0.33 lb/ft2", 0.33 * per_square_foot, 1.611, 3);
