@@ -138,15 +138,23 @@ pub struct RunArguments {
     /// Leave the charts (chart_*.svg, chart_*.png) out of the result files
     #[arg(long)]
     pub no_charts: bool,
-    /// Print the whole result as JSON instead of the page
-    #[arg(long)]
-    pub json: bool,
-    /// Units of the printed page, the charts and the workbook; CSV and JSON are always SI
-    #[arg(long, value_enum, default_value = "si")]
-    pub units: UnitsArgument,
+    /// How the answer is shown.
+    #[command(flatten)]
+    pub shown: Shown,
     /// Draws.
     #[command(flatten)]
     pub draws: DrawsArguments,
+}
+
+/// How an answer is shown.
+#[derive(Debug, Clone, PartialEq, Args)]
+pub struct Shown {
+    /// Print the whole answer as JSON instead of the page
+    #[arg(long)]
+    pub json: bool,
+    /// Units of the page, the charts and the workbook; other files and JSON are always SI
+    #[arg(long, value_enum, default_value = "si")]
+    pub units: UnitsArgument,
 }
 
 /// Arguments of `facts`.

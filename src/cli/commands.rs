@@ -140,7 +140,7 @@ fn show_run(
     arguments: &RunArguments,
     folder: Option<&ResultFolder>,
 ) -> Result<Output, Failure> {
-    let units = arguments.units.into();
+    let units = arguments.shown.units.into();
     let page = run_text::run_text(answer, units);
     let mut notes = Vec::new();
     if let Some(folder) = folder {
@@ -152,11 +152,12 @@ fn show_run(
         folder.write_run(answer, &page, &beside)?;
         notes.push(results::note(folder, &ALL_FILES, charts.len()));
     }
-    results::output(answer, page, arguments.json, Ok(notes))
+    results::output(answer, page, arguments.shown.json, Ok(notes))
 }
 
 #[cfg(test)]
 mod tests {
+    use super::super::args::Shown;
     use super::super::args::UnitsArgument;
     use super::*;
     use crate::report::files::WriteError;
@@ -169,8 +170,7 @@ mod tests {
         RunArguments {
             file,
             out: Some(folder.join(out)),
-            json,
-            units: UnitsArgument::Si,
+            shown: Shown { json, units: UnitsArgument::Si },
             draws: draws::DrawsArguments::default(),
             no_charts: true,
         }

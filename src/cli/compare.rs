@@ -1,9 +1,9 @@
 //! The command `compare`.
 
 use super::Output;
-use super::args::UnitsArgument;
+use super::args::Shown;
 use super::commands::with_known;
-use super::draws;
+use super::draws::Threads;
 use super::failure::Failure;
 use super::progress;
 use super::results;
@@ -49,18 +49,15 @@ pub struct CompareArguments {
     /// Seed of the draws
     #[arg(long, value_name = "S", default_value = "1")]
     pub seed: u64,
-    /// Threads; as many as the machine has if left out
-    #[arg(long, value_name = "T", value_parser = clap::value_parser!(u16).range(1..=1024))]
-    pub threads: Option<u16>,
+    /// Threads.
+    #[command(flatten)]
+    pub threads: Threads,
     /// Folder for result files (compare.csv, result.json, compare.txt, charts); made if missing
     #[arg(long, value_name = "DIR")]
     pub out: Option<PathBuf>,
-    /// Print the whole result as JSON instead of the page
-    #[arg(long)]
-    pub json: bool,
-    /// Units of the printed page and the charts; other files and JSON are always SI
-    #[arg(long, value_enum, default_value = "si")]
-    pub units: UnitsArgument,
+    /// How the answer is shown.
+    #[command(flatten)]
+    pub shown: Shown,
 }
 
 /// Reads base and variants, tests the result folder, runs them on the same draws, shows and writes the answer.
@@ -88,20 +85,20 @@ pub fn compare(arguments: &CompareArguments) -> Result<Output, Failure> {
             figures: &arguments.figure,
             draws: arguments.draws,
             seed: arguments.seed,
-            threads: draws::threads(arguments.threads.map(usize::from)),
+            threads: arguments.threads.count(),
         };
         progress::shown("draws", total, |done| what_if::compare(&question, done, &stop))
     })?;
-    let page = compare_text(&answer, arguments.units.into());
+    let page = compare_text(&answer, arguments.shown.units.into());
     let written = results::written(
         folder.as_ref(),
         || {
             let csv = compare_csv(&answer).map_err(|e| Failure::Broken(e.into()))?;
             Ok(COMPARE_FILES.into_iter().zip([csv, results::json(&answer)?, page.clone()]).collect())
         },
-        || compare_charts(&answer, arguments.units.into()),
+        || compare_charts(&answer, arguments.shown.units.into()),
     );
-    let output = results::output(&answer, page, arguments.json, written)?;
+    let output = results::output(&answer, page, arguments.shown.json, written)?;
     if answer.partial {
         return Err(Failure::Partial { output, made: answer.draws, asked: answer.asked });
     }

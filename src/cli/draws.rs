@@ -55,9 +55,19 @@ pub struct DrawsArguments {
     pub draws_to: Option<u64>,
 }
 
-/// Threads asked for, or as many as the machine has.
-pub fn threads(given: Option<usize>) -> usize {
-    given.unwrap_or_else(|| thread::available_parallelism().map_or(1, NonZeroUsize::get))
+/// Threads to work on.
+#[derive(Debug, Clone, Default, PartialEq, Args)]
+pub struct Threads {
+    /// Threads [default: as many as the machine has]
+    #[arg(long = "threads", value_name = "T")]
+    pub given: Option<NonZeroUsize>,
+}
+
+impl Threads {
+    /// As many as asked for, or as the machine has.
+    pub fn count(&self) -> usize {
+        self.given.or_else(|| thread::available_parallelism().ok()).map_or(1, NonZeroUsize::get)
+    }
 }
 
 impl DrawsArguments {
@@ -69,7 +79,7 @@ impl DrawsArguments {
             seed: self.seed.unwrap_or(USUAL_SEED),
             from: self.draws_from.unwrap_or(0),
             to: self.draws_to.unwrap_or(draws),
-            threads: threads(self.threads.map(NonZeroUsize::get)),
+            threads: Threads { given: self.threads }.count(),
         })
     }
 }
@@ -81,7 +91,7 @@ impl DrawsArguments {
 pub fn run(arguments: &RunArguments, question: &Question) -> Result<Output, Failure> {
     question.check().map_err(DrawsFailure::Question)?;
     let whole = question.from == 0 && question.to == question.draws;
-    if !whole && arguments.out.is_none() && !arguments.json && question.to - question.from > 1 {
+    if !whole && arguments.out.is_none() && !arguments.shown.json && question.to - question.from > 1 {
         return Err(DrawsFailure::NowhereToPut.into());
     }
     // before the folder is made: who sees it may interrupt
@@ -96,10 +106,16 @@ pub fn run(arguments: &RunArguments, question: &Question) -> Result<Output, Fail
     });
     let shard = shard.map_err(DrawsFailure::Question)?;
     if whole {
-        return show(&shard, Some(&site), arguments.json, arguments.units.into(), folder.as_ref());
+        return show(
+            &shard,
+            Some(&site),
+            arguments.shown.json,
+            arguments.shown.units.into(),
+            folder.as_ref(),
+        );
     }
     let bytes = uncertainty_files::shard_file(&shard).map_err(|e| Failure::Broken(e.into()))?;
-    let text = if arguments.json {
+    let text = if arguments.shown.json {
         String::from_utf8_lossy(&bytes).into_owned()
     } else {
         uncertainty_text::shard_text(&shard)

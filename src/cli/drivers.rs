@@ -1,9 +1,10 @@
 //! `drivers`: which unknowns move the answer, and what to measure first.
 
 use super::Output;
-use super::args::UnitsArgument;
+use super::args::Shown;
 use super::commands::read_with_hash;
 use super::draws;
+use super::draws::Threads;
 use super::draws_failure::DrawsFailure;
 use super::failure::Failure;
 use super::merge::read_shard;
@@ -24,7 +25,6 @@ use crate::study::sobol::check_sobol;
 use crate::study::uncertainty;
 use crate::study::uncertainty::Question;
 use clap::Args;
-use std::num::NonZeroUsize;
 use std::path::PathBuf;
 use std::sync::atomic::AtomicBool;
 
@@ -56,18 +56,15 @@ pub struct DriversArguments {
     /// Seed of the draws [default: 1]
     #[arg(long, value_name = "S", conflicts_with = "from")]
     pub seed: Option<u64>,
-    /// Threads [default: as many as the machine has]
-    #[arg(long, value_name = "T")]
-    pub threads: Option<NonZeroUsize>,
+    /// Threads.
+    #[command(flatten)]
+    pub threads: Threads,
     /// Folder for result files (drivers.csv, sobol.csv, unknowns.csv, drivers.json, drivers.txt, charts); made if missing
     #[arg(long, value_name = "DIR")]
     pub out: Option<PathBuf>,
-    /// Print the whole answer as JSON instead of the page
-    #[arg(long)]
-    pub json: bool,
-    /// Units of the page and the charts; all else is SI
-    #[arg(long, value_enum, default_value = "si")]
-    pub units: UnitsArgument,
+    /// How the answer is shown.
+    #[command(flatten)]
+    pub shown: Shown,
 }
 
 fn rates(text: &str) -> Result<usize, String> {
@@ -83,7 +80,7 @@ fn rates(text: &str) -> Result<usize, String> {
 /// When the question, the file, the draws or the folder are wrong, or the answer is partial.
 pub fn drivers(arguments: &DriversArguments) -> Result<Output, Failure> {
     let chosen = drivers::chosen_figures(&arguments.figure).map_err(DrawsFailure::Drivers)?;
-    let threads = draws::threads(arguments.threads.map(NonZeroUsize::get));
+    let threads = arguments.threads.count();
     let sobol = arguments.sobol.map(|rows| SobolQuestion { rows, rates: arguments.sobol_rates, threads });
     check_sobol(sobol.as_ref()).map_err(DrawsFailure::Drivers)?;
     let (plan, hash) = read_with_hash(&arguments.file)?;
@@ -99,13 +96,13 @@ pub fn drivers(arguments: &DriversArguments) -> Result<Output, Failure> {
         drivers::drivers(&plan, &hash, &shard, &chosen, sobol.as_ref(), done, &stop)
     });
     let answer = answer.map_err(DrawsFailure::Drivers)?;
-    let page = drivers_text::drivers_text(&answer, arguments.units.into());
+    let page = drivers_text::drivers_text(&answer, arguments.shown.units.into());
     let written = results::written(
         folder.as_ref(),
         || drivers_files::drivers_files(&answer, &page).map_err(|e| Failure::Broken(e.into())),
         || drivers_charts(&answer),
     );
-    let output = results::output(&answer, page, arguments.json, written)?;
+    let output = results::output(&answer, page, arguments.shown.json, written)?;
     if answer.partial {
         let (what, made, asked, hint) = match &answer.sobol {
             Some(indices) if shard.missing().is_empty() => {

@@ -1,7 +1,7 @@
 //! `merge`: shards made anywhere, put together into the whole.
 
 use super::Output;
-use super::args::UnitsArgument;
+use super::args::Shown;
 use super::commands::read_with_text;
 use super::draws;
 use super::draws_failure::DrawsFailure;
@@ -32,12 +32,9 @@ pub struct MergeArguments {
     /// Folder for the files of the whole, the same bytes as one long run writes; made if missing
     #[arg(long, value_name = "DIR")]
     pub out: Option<PathBuf>,
-    /// Print the whole answer as JSON instead of the page
-    #[arg(long)]
-    pub json: bool,
-    /// Units of the page and the charts; all else is SI
-    #[arg(long, value_enum, default_value = "si")]
-    pub units: UnitsArgument,
+    /// How the answer is shown.
+    #[command(flatten)]
+    pub shown: Shown,
 }
 
 /// Reads a shard from its file, or from a folder that holds one.
@@ -79,5 +76,5 @@ pub fn merge(arguments: &MergeArguments) -> Result<Output, Failure> {
             return Err(DrawsFailure::Drivers(DriversError::OtherScenario { given, draws }).into());
         }
     }
-    draws::show(&whole, site.as_ref(), arguments.json, arguments.units.into(), folder.as_ref())
+    draws::show(&whole, site.as_ref(), arguments.shown.json, arguments.shown.units.into(), folder.as_ref())
 }

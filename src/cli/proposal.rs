@@ -5,6 +5,7 @@ use super::args::UnitsArgument;
 use super::commands::read_with_text;
 use super::commands::with_known;
 use super::draws;
+use super::draws::Threads;
 use super::draws_failure::DrawsFailure;
 use super::failure::Failure;
 use super::progress;
@@ -29,7 +30,6 @@ use crate::study::what_if::Axis;
 use crate::study::what_if::WhatIf;
 use clap::Args;
 use clap::error::ErrorKind;
-use std::num::NonZeroUsize;
 use std::path::PathBuf;
 use std::sync::atomic::AtomicBool;
 use std::sync::atomic::AtomicU64;
@@ -52,9 +52,9 @@ pub struct ProposalArguments {
     /// Seed of the draws
     #[arg(long, value_name = "S", default_value_t = draws::USUAL_SEED)]
     pub seed: u64,
-    /// Threads [default: as many as the machine has]
-    #[arg(long, value_name = "T")]
-    pub threads: Option<NonZeroUsize>,
+    /// Threads.
+    #[command(flatten)]
+    pub threads: Threads,
     /// Units of the document
     #[arg(long, value_enum, default_value = "si")]
     pub units: UnitsArgument,
@@ -133,7 +133,7 @@ fn compared(arguments: &ProposalArguments, text: &str, stop: &AtomicBool) -> Res
             figures: &[],
             draws: arguments.draws,
             seed: arguments.seed,
-            threads: draws::threads(arguments.threads.map(NonZeroUsize::get)),
+            threads: arguments.threads.count(),
         };
         progress::shown("draws of variants", total, |done| what_if::compare(&question, done, stop))
     })?;
@@ -147,7 +147,7 @@ fn drawn(
     stop: &AtomicBool,
 ) -> Result<Told, DrawsFailure> {
     let (draws, seed) = (arguments.draws, arguments.seed);
-    let threads = draws::threads(arguments.threads.map(NonZeroUsize::get));
+    let threads = arguments.threads.count();
     let question = Question { draws, seed, from: 0, to: draws, threads };
     let shard = progress::shown("draws", draws, |done| uncertainty::shard(plan, hash, &question, done, stop));
     let shard = shard.map_err(DrawsFailure::Question)?;

@@ -1,9 +1,9 @@
 //! The command `size`.
 
 use super::Output;
-use super::args::UnitsArgument;
+use super::args::Shown;
 use super::commands::read;
-use super::draws;
+use super::draws::Threads;
 use super::failure::Failure;
 use super::progress;
 use super::results;
@@ -33,18 +33,15 @@ pub struct SizeArguments {
     /// Seed of the draws
     #[arg(long, value_name = "S", default_value = "1")]
     pub seed: u64,
-    /// Threads; as many as the machine has if left out
-    #[arg(long, value_name = "T", value_parser = clap::value_parser!(u16).range(1..=1024))]
-    pub threads: Option<u16>,
+    /// Threads.
+    #[command(flatten)]
+    pub threads: Threads,
     /// Folder for result files (sizes.csv, trade_off.csv, start_up.csv, result.json, size.txt, charts); made if missing
     #[arg(long, value_name = "DIR")]
     pub out: Option<PathBuf>,
-    /// Print the whole result as JSON instead of the page
-    #[arg(long)]
-    pub json: bool,
-    /// Units of the printed page and the charts; other files and JSON are always SI
-    #[arg(long, value_enum, default_value = "si")]
-    pub units: UnitsArgument,
+    /// How the answer is shown.
+    #[command(flatten)]
+    pub shown: Shown,
 }
 
 /// Reads a plan, tests the result folder, finds the site, shows and writes it.
@@ -60,11 +57,11 @@ pub fn size(arguments: &SizeArguments) -> Result<Output, Failure> {
         seed: arguments.seed,
         draws: arguments.draws,
         verify: arguments.verify,
-        threads: draws::threads(arguments.threads.map(usize::from)),
+        threads: arguments.threads.count(),
     };
     let answer =
         progress::shown("draws", 0, |done| sizing::size(&plan, &asked, Watch { done, stop: &stop }))?;
-    let page = sizing_text(&answer, arguments.units.into());
+    let page = sizing_text(&answer, arguments.shown.units.into());
     let written = results::written(
         folder.as_ref(),
         || {
@@ -73,7 +70,7 @@ pub fn size(arguments: &SizeArguments) -> Result<Output, Failure> {
             let texts = [sizes, trade_off, start_up, results::json(&answer)?, page.clone()];
             Ok(SIZE_FILES.into_iter().zip(texts).collect())
         },
-        || size_charts(&answer, arguments.units.into()),
+        || size_charts(&answer, arguments.shown.units.into()),
     );
-    results::output(&answer, page, arguments.json, written)
+    results::output(&answer, page, arguments.shown.json, written)
 }
