@@ -130,7 +130,7 @@ impl Material {
         self[component] / component.molar_mass()
     }
 
-    /// Takes `share` (0 to 1) away and returns it.
+    /// Takes a share of every entry away, charge with it, and returns it. # Units: share 0 to 1; kg
     #[must_use = "what is taken must go somewhere"]
     pub fn take_share(&mut self, share: f64) -> Self {
         let part = *self * share.clamp(0.0, 1.0);
@@ -138,7 +138,7 @@ impl Material {
         part
     }
 
-    /// Takes up to `wet` kilograms of wet mass away, in the mix it has, and returns it.
+    /// Takes up to `wet` of wet mass away, in the mix it has, and returns it. # Units: kg
     #[must_use = "what is taken must go somewhere"]
     pub fn take_wet(&mut self, wet: f64) -> Self {
         let have = self.wet();

@@ -318,7 +318,7 @@ pub struct Failure {
     limit: f64,
 }
 
-/// Every failure. The limits are choices: those of the sizing questions of the design, and of the published rules they name.
+/// Every failure. The limits are choices of ours, or those of the published rules they name.
 pub const FAILURES: [Failure; 7] = [
     Failure {
         name: "turned_away",

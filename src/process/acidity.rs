@@ -46,7 +46,7 @@ impl AcidConstants {
         }
     }
 
-    /// pKa of ammonium at a temperature in °C (Emerson et al. 1975).
+    /// pKa of ammonium, constant + slope / (T + 273.15). # Units: °C to pKa # Source: emerson_1975
     pub fn ammonium(&self, temperature: f64) -> f64 {
         self.ammonium_constant + self.ammonium_slope / (temperature + 273.15)
     }
@@ -62,7 +62,7 @@ pub struct Surrounds {
 }
 
 impl Surrounds {
-    /// A closed, acid store, where bicarbonate is negligible.
+    /// A closed, acid store, where bicarbonate is negligible. # Units: °C
     pub fn acid_store(temperature: f64) -> Self {
         Self { temperature, carbon_dioxide: 0.0 }
     }
@@ -89,13 +89,13 @@ impl AcidPowers {
         }
     }
 
-    /// The same surrounds at another temperature (°C); only ammonium moves with it.
+    /// The same surrounds at another temperature; only ammonium moves with it. # Units: °C
     #[must_use]
     pub fn moved_to(self, temperature: f64, k: &AcidConstants) -> Self {
         Self { ammonium: exp10(-k.ammonium(temperature)), ..self }
     }
 
-    /// Undissociated lactic acid in the water of a material. # Units: mol/L
+    /// Undissociated lactic acid in the water of a material, n (1 - f)/W. # Units: mol/L
     pub fn undissociated_lactic(&self, m: &Material, ph: f64) -> f64 {
         self.undissociated(ratio(m.moles(Component::Lactic), m.water()), Acidity::of(ph))
     }
@@ -106,7 +106,7 @@ impl AcidPowers {
         lactic * bound / (1.0 + bound)
     }
 
-    /// Free ammonia as a share of all ammoniacal nitrogen (Emerson et al. 1975).
+    /// Free ammonia as a share of all ammoniacal nitrogen, K/(K + [H+]). # Units: mol/mol # Source: emerson_1975
     pub fn free_ammonia_share(&self, at: &Acidity) -> f64 {
         self.ammonium / (self.ammonium + at.hydrogen)
     }
@@ -127,7 +127,7 @@ impl AcidPowers {
         self.acidity(m, Acidity::of(guess)).ph
     }
 
-    /// The base entry that gives a material a stated pH. # Units: eq
+    /// The base entry that gives a material a stated pH: the balance solved for b. # Units: eq
     pub fn base_for(&self, m: &Material, ph: f64) -> f64 {
         self.base_at(m, Acidity::of(ph))
     }
@@ -316,7 +316,7 @@ fn exp10_near_zero(x: f64) -> f64 {
     1.0 + z * (1.0 + z * 0.5 * (1.0 + z * third * (1.0 + z * 0.25 * (1.0 + z * 0.2 * (1.0 + z * sixth)))))
 }
 
-/// Share of an acid with constant `pka` that is dissociated.
+/// Share of an acid with constant `pka` that is dissociated, 1/(1 + 10^(pka - pH)). # Units: mol/mol
 pub fn dissociated(pka: f64, ph: f64) -> f64 {
     1.0 / (1.0 + exp10(pka - ph))
 }
@@ -325,16 +325,19 @@ pub fn dissociated(pka: f64, ph: f64) -> f64 {
 ///
 /// Assumes a buffer of 0 or more, so that the balance rises with pH. Accurate to about 1e-8 pH, or to where the balance cannot
 /// be told from rounding; without water, buffer and ions it returns the guess.
+///
+/// # Source
+/// The balance in the head of this module; steps after Householder (1970), recalled.
 pub fn ph(m: &Material, k: &AcidConstants, at: &Surrounds, guess: f64) -> f64 {
     AcidPowers::at(k, at).ph(m, guess)
 }
 
-/// The base entry that gives a material a stated pH. # Units: eq
+/// The base entry that gives a material a stated pH: the balance solved for b. # Units: eq
 pub fn base_for(m: &Material, k: &AcidConstants, at: &Surrounds, ph: f64) -> f64 {
     AcidPowers::at(k, at).base_for(m, ph)
 }
 
-/// Free ammonia as a share of all ammoniacal nitrogen (Emerson et al. 1975).
+/// Free ammonia as a share of all ammoniacal nitrogen, 1/(1 + 10^(pKa - pH)). # Units: °C, pH to mol/mol # Source: emerson_1975
 pub fn free_ammonia_share(k: &AcidConstants, temperature: f64, ph: f64) -> f64 {
     dissociated(k.ammonium(temperature), ph)
 }

@@ -48,28 +48,31 @@ impl AerationRates {
         }
     }
 
-    /// Temperature factor, 1 at 20 °C: base of rise^(T-20) less base of fall^(T-60), never below 0.
+    /// Temperature factor, about 1 at 20 °C: exp(rise (T - 20)) - exp(fall (T - 60)), never below 0. # Units: °C to 1
     pub fn temperature_factor(&self, temperature: f64) -> f64 {
         let t = temperature - 20.0;
         ((t * self.temperature_rise).exp() - ((t - 40.0) * self.temperature_fall).exp()).max(0.0)
     }
 
-    /// Moisture factor of a water share (kg/kg wet): logistic.
+    /// Moisture factor, 1/(1 + exp(offset - slope w)). # Units: kg water/kg wet to 1
     pub fn moisture_factor(&self, moisture: f64) -> f64 {
         1.0 / (1.0 + (self.moisture_offset - self.moisture_slope * moisture).exp())
     }
 
-    /// Air-space factor of an air-filled porosity (m3/m3): logistic.
+    /// Air-space factor, 1/(1 + exp(offset - slope a)). # Units: m3 air/m3 to 1
     pub fn air_space_factor(&self, porosity: f64) -> f64 {
         1.0 / (1.0 + (self.air_space_offset - self.air_space_slope * porosity).exp())
     }
 
-    /// Oxygen factor of the reached part of a layer: Monod.
+    /// Oxygen factor of the reached part of a layer, O2/(O2 + half-saturation). # Units: 1
     pub fn oxygen_factor(&self) -> f64 {
         self.oxygen_in_reach / (self.oxygen_in_reach + self.oxygen_half_saturation)
     }
 
-    /// Air-filled porosity of a layer: `1 - (dry/solid density + water/1000)/volume`, within 0 and 1. # Units: m3/m3
+    /// Air-filled porosity of a layer: `1 - (dry/solid density + water/1000)/volume`, within 0 and 1.
+    ///
+    /// # Units
+    /// kg, kg, m3 to m3/m3
     pub fn air_filled_porosity(&self, dry: f64, water: f64, volume: f64) -> f64 {
         if volume <= 0.0 {
             return 0.0;
@@ -78,7 +81,13 @@ impl AerationRates {
     }
 
     /// Depth to which oxygen reaches into a layer that uses `uptake` kg O2/(m3 s): `sqrt(2 D C0 / r)` with the
-    /// Millington-Quirk diffusivity `D = D0 a^(10/3) / porosity^2`. # Units: m
+    /// Millington-Quirk diffusivity `D = D0 a^(10/3) / porosity^2`; infinite without uptake.
+    ///
+    /// # Units
+    /// m3 air/m3, kg O2/(m3 s) to m
+    ///
+    /// # Source
+    /// Steady diffusion with uptake of zero order; Millington and Quirk 1961 (memory).
     pub fn oxygen_reach(&self, porosity: f64, uptake: f64) -> f64 {
         if uptake <= 0.0 {
             return f64::INFINITY;

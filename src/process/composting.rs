@@ -272,7 +272,10 @@ impl Composting {
         POOLS.iter().zip(self.uptake).map(|(&pool, uptake)| uptake * matter[pool]).sum()
     }
 
-    /// Lets a layer decay for `days`; first-order pools lose exactly `1 - exp(-k t)`. Returns the gases.
+    /// Lets a layer decay; first-order pools lose exactly `1 - exp(-k t)`. Returns the gases. # Units: d; kg
+    ///
+    /// What decays keeps `humus_yield` of its carbon as humus as far as ammonia allows; the rest burns, or of sugars and fibre leaves
+    /// as methane. Then ammonia nitrifies or volatilises, and nitrate is denitrified where air is short.
     pub fn decay(&self, matter: &mut Material, at: &LayerConditions, days: f64) -> Gases {
         let mut extents = [0.0; ROWS];
         let speed = at.decay * at.oxygen * days;
@@ -339,7 +342,7 @@ impl Composting {
         extents[row::DENITRIFIER_NITROUS] = denitrified * r.nitrous_per_denitrified;
     }
 
-    /// Burns up to `carbon` kg of carbon from sugars, then fibre (worm respiration). Returns the gases.
+    /// Burns up to `carbon` of carbon from sugars, then fibre (worm respiration). Returns the gases. # Units: kg
     pub fn respire(&self, matter: &mut Material, carbon: f64) -> Gases {
         let carbon_share = Component::Sugars.elements()[0];
         let mut wanted = carbon / carbon_share;
@@ -353,6 +356,9 @@ impl Composting {
     }
 
     /// Burns a share of the acids and the ethanol at once (the front that makes acid paste ready). Returns the gases.
+    ///
+    /// # Units
+    /// share 0 to 1; kg
     pub fn burn_acids(&self, matter: &mut Material, share: f64) -> Gases {
         let mut gases = Gases::zero();
         for (row, &pool) in POOLS.iter().enumerate().skip(5) {

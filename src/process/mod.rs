@@ -1,4 +1,7 @@
 //! What turns into what, and how fast. Knows nothing of equipment and looks nothing up.
+//!
+//! Rates stand in plain structs. `from_values` fills one: `get` yields the value of a key of the literature (central, of the plan,
+//! or drawn) in the unit of its entry; the keys asked for are the source of every number.
 
 pub mod reaction;
 pub mod acidity;

@@ -79,7 +79,7 @@ impl Rates {
         ratio(salt * 1000.0, water) / self.salt_per_conductivity
     }
 
-    /// Figures of a product at a bulk density, with its pH in air at a temperature (°C).
+    /// Figures of a product at a wet bulk density, with its pH in air at a temperature. # Units: kg/m3, °C
     pub fn figures(
         &self,
         m: &Material,
@@ -238,13 +238,13 @@ impl Maturing {
         )
     }
 
-    /// Share of humus left after some days at a temperature. # Units: °C, d to kg/kg
+    /// Share of humus left after some days at a temperature, exp(-k f(T) t). # Units: °C, d to kg/kg
     pub fn share_left(&self, temperature: f64, days: f64) -> f64 {
         let warmth = (self.rise.powf(temperature - 20.0) - self.fall.powf(temperature - 60.0)).max(0.0);
         (-self.rate * warmth * days).exp()
     }
 
-    /// Lets a material lose the share of its humus that is not left; gives back the gases.
+    /// Lets a material lose the share of its humus that is not left; gives back the gases. # Units: kg/kg; kg
     pub fn lose(&self, m: &mut Material, share_left: f64) -> Gases {
         let mut gases = Gases::zero();
         self.oxidation.apply(m[Component::Humus] * (1.0 - share_left), m, &mut gases);

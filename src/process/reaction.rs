@@ -137,7 +137,7 @@ impl Reaction {
         self.change.elements() + self.gases.elements()
     }
 
-    /// Lets `extent` kilograms of the key reactant react in `matter`; gases are added to `gases`.
+    /// Lets `extent` of the key reactant react in `matter`; gases are added to `gases`. # Units: kg
     pub fn apply(&self, extent: f64, matter: &mut Material, gases: &mut Gases) {
         *matter += self.change * extent;
         *gases += self.gases * extent;
@@ -199,7 +199,7 @@ impl<const ROWS: usize> ProcessTable<ROWS> {
         &self.rows
     }
 
-    /// Lets every row run to its extent (kilograms of its key reactant).
+    /// Lets every row run to its extent, a mass of its key reactant; returns the gases. # Units: kg
     pub fn apply(&self, extents: &[f64; ROWS], matter: &mut Material) -> Gases {
         let mut change = [0.0; COMPONENTS + GASES];
         for (place, column) in &self.dense {

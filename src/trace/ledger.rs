@@ -211,7 +211,7 @@ impl Ledger {
         }
     }
 
-    /// Enters what a holder starts with.
+    /// Enters what a holder starts with. # Units: kg
     pub fn open(&mut self, holder: Holder, matter: &Material) {
         if let Some(place) = holder.account() {
             self.accounts[place].enter(matter.elements());
@@ -225,12 +225,12 @@ impl Ledger {
         }
     }
 
-    /// Books matter from one holder to another.
+    /// Books matter from one holder to another. # Units: kg
     pub fn book(&mut self, flow: Flow, from: Holder, to: Holder, matter: &Material) {
         self.book_each(flow, from, to, matter, 1);
     }
 
-    /// Books the same matter for each of `count` beds in one state.
+    /// Books the same matter for each of `count` beds in one state. # Units: kg, of one bed
     pub fn book_each(&mut self, flow: Flow, from: Holder, to: Holder, matter: &Material, count: usize) {
         // most bookings of nothing are told by their water alone
         if matter.water() == 0.0 && matter.wet() == 0.0 {
@@ -279,17 +279,17 @@ impl Ledger {
         }
     }
 
-    /// Largest relative gap seen so far.
+    /// Largest relative gap seen so far: held less booked, over what ever came to the holder. # Units: 1
     pub fn largest_relative_residual(&self) -> f64 {
         self.largest
     }
 
-    /// Matter booked under a flow so far.
+    /// Matter booked under a flow so far. # Units: kg
     pub fn matter(&self, flow: Flow) -> &Material {
         &self.matter[flow as usize]
     }
 
-    /// Gases booked under a flow so far.
+    /// Gases booked under a flow so far. # Units: kg
     pub fn gases(&self, flow: Flow) -> &Gases {
         &self.gases[flow as usize]
     }

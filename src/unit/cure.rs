@@ -101,7 +101,7 @@ impl Cure {
         (span, bins)
     }
 
-    /// Puts screened castings in.
+    /// Puts screened castings in. # Units: kg
     pub fn add(&mut self, castings: Material) {
         if self.setup.cure_days == 0 {
             self.cured += castings;

@@ -86,6 +86,9 @@ impl Grinder {
     ///
     /// The hold-up of the day before mixes with the input. At the end the hold-up share of the whole stays behind, and the
     /// rinse washes part of that out; the rest is kept for the next grinding day. No mass is lost.
+    ///
+    /// # Units
+    /// kg
     pub fn grind(&mut self, input: Material) -> Ground {
         let mass = input.wet();
         if mass <= 0.0 {

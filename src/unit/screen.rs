@@ -106,7 +106,7 @@ impl Screen {
         &self.setup
     }
 
-    /// Spreads harvested castings on the floor; castings already dry enough go to the heap.
+    /// Spreads harvested castings on the floor; castings already dry enough go to the heap. # Units: kg
     pub fn add(&mut self, castings: Material) {
         if castings.wet() <= 0.0 {
             return;

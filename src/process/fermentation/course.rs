@@ -21,7 +21,7 @@ impl CardinalTemperatures {
         }
     }
 
-    /// Growth rate as a share of the rate at the optimum: the cardinal temperature model with inflection.
+    /// Growth rate as a share of the rate at the optimum: the cardinal temperature model with inflection. # Units: °C to 1
     ///
     /// g = (T-Tmax)(T-Tmin)^2 / {(Topt-Tmin)[(Topt-Tmin)(T-Topt) - (Topt-Tmax)(Topt+Tmin-2T)]}, 0 outside (Tmin, Tmax).
     ///
@@ -47,7 +47,7 @@ impl CardinalTemperatures {
     }
 }
 
-/// Growth rate as a share of the rate at the best pH: the cardinal pH model.
+/// Growth rate as a share of the rate at the best pH: the cardinal pH model. # Units: pH to 1
 ///
 /// g = (pH-min)(pH-max) / [(pH-min)(pH-max) - (pH-opt)^2], 0 outside (min, max).
 ///
@@ -98,6 +98,9 @@ pub struct Course {
 impl Course {
     /// Share of the end point reached at a clock reading: the modified Gompertz curve exp(-exp(e r (lag - tau) + 1)).
     ///
+    /// # Units
+    /// days of clock to 1
+    ///
     /// Starts a little above 0 where rate times lag is small; [`Course::made`] takes that off.
     ///
     /// # Source
@@ -106,12 +109,12 @@ impl Course {
         (-(std::f64::consts::E * self.rate * (self.lag - clock) + 1.0).exp()).exp()
     }
 
-    /// Share of the end point made since sealing: 0 at the start, 1 in the end.
+    /// Share of the end point made since sealing, (p(tau) - p(0))/(1 - p(0)): 0 at the start, 1 in the end. # Units: days of clock to 1
     pub fn made(&self, clock: f64) -> f64 {
         self.made_since(self.progress(0.0), clock)
     }
 
-    /// [`Course::made`] with the progress at clock 0 already known.
+    /// [`Course::made`] with the progress at clock 0, `start`, already known. # Units: 1, days of clock to 1
     pub fn made_since(&self, start: f64, clock: f64) -> f64 {
         ((self.progress(clock) - start) / (1.0 - start)).clamp(0.0, 1.0)
     }
@@ -158,7 +161,7 @@ impl StarterEffect {
         self.native + self.at_reference * (dose / self.reference_dose).max(0.0)
     }
 
-    /// Bacteria at a dose over bacteria at the reference dose.
+    /// Bacteria at a dose over bacteria at the reference dose. # Units: kg bran/kg wet scraps to 1
     pub fn relative(&self, dose: f64) -> f64 {
         self.bacteria(dose) / self.bacteria(self.reference_dose)
     }
@@ -189,6 +192,9 @@ impl StarterEffect {
     }
 
     /// Factor on the shares of P2, P5 and P7+P8 at a dose: relative bacteria to the power of minus the exponent.
+    ///
+    /// # Units
+    /// kg bran/kg wet scraps to 1
     pub fn split_factor(&self, dose: f64) -> f64 {
         self.relative(dose).powf(-self.split_exponent)
     }

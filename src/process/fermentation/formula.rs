@@ -139,7 +139,7 @@ impl FormulaReaction {
         -self.terms[0].1 * self.terms[0].0.formula.molar_mass()
     }
 
-    /// Carbon, hydrogen and oxygen atoms made less used.
+    /// Carbon, hydrogen and oxygen atoms made less used. # Units: mol/mol substrate
     pub fn residual(&self) -> [f64; 3] {
         self.terms.iter().fold([0.0; 3], |sum, (c, n)| {
             [sum[0] + n * c.formula.carbon, sum[1] + n * c.formula.hydrogen, sum[2] + n * c.formula.oxygen]

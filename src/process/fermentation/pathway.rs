@@ -184,7 +184,7 @@ impl PathwaySplit {
         .normalised()
     }
 
-    /// Shares in the order of the sugar pathways.
+    /// Shares in the order of the sugar pathways. # Units: kg/kg sugar fermented
     pub fn shares(&self) -> [f64; SUGAR_PATHWAYS] {
         [
             self.homolactic,

@@ -82,13 +82,13 @@ impl StabilityRates {
         line.intercept + line.slope * dry_share.max(self.least_dry_share)
     }
 
-    /// Whether crude protein is high enough for the protein-rich line.
+    /// Whether crude protein, 6.25 N over dry matter, is high enough for the protein-rich line.
     pub fn is_protein_rich(&self, matter: &Material) -> bool {
         let protein = CRUDE_PROTEIN_PER_NITROGEN * matter.element(Element::Nitrogen);
         ratio(protein, matter.dry()) > self.protein_rich_from
     }
 
-    /// Critical pH of a material less its pH.
+    /// Critical pH of a material less its pH: above 0 it keeps. # Units: pH
     pub fn margin(&self, matter: &Material, ph: f64) -> f64 {
         self.critical_ph(1.0 - matter.moisture(), self.is_protein_rich(matter)) - ph
     }
@@ -98,7 +98,7 @@ impl StabilityRates {
         1.0 / (1.0 + ((margin + self.offset) / self.width).exp())
     }
 
-    /// Standing by margin.
+    /// Standing by margin. # Units: pH
     pub fn standing(&self, margin: f64) -> Standing {
         if margin >= self.stable_margin {
             Standing::Stable

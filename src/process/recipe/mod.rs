@@ -118,7 +118,7 @@ pub struct Mixture {
 }
 
 impl Mixture {
-    /// Mixes so many kilograms of each part.
+    /// Mixes so much of each part: masses add; volumes add as far as kept, and never fall below solids and water. # Units: kg
     pub fn of(parts: &[(Part, f64)], densities: &SolidDensities) -> Self {
         let material: Material = parts.iter().map(|(p, kg)| p.per_kilogram * *kg).sum();
         let full_volume = parts.iter().map(|(p, kg)| p.full_volume(densities) * kg).sum::<f64>();
@@ -146,7 +146,7 @@ impl Mixture {
         if self.volume > 0.0 { 1.0 - self.full_volume / self.volume } else { 0.0 }
     }
 
-    /// pH by charge balance, bicarbonate left out.
+    /// pH by charge balance, bicarbonate left out. # Units: °C to pH
     pub fn ph(&self, acids: &AcidConstants, temperature: f64) -> f64 {
         ph(&self.material, acids, &Surrounds::acid_store(temperature), 7.0)
     }
@@ -189,7 +189,7 @@ impl Measure {
         }
     }
 
-    /// Value of a mix.
+    /// Value of a mix, in the unit of the measure.
     pub fn of(self, mixture: &Mixture) -> f64 {
         match self {
             Self::Moisture => mixture.moisture(),

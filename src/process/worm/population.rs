@@ -112,7 +112,7 @@ impl Population {
         Self::from_adult_count(mass / rates.given.adult_mass)
     }
 
-    /// Well-fed adults only, by number.
+    /// Well-fed adults only, by number. # Units: number
     pub fn from_adult_count(count: f64) -> Self {
         Self { adults: count, ..Self::empty() }
     }
@@ -161,7 +161,7 @@ impl Population {
         ]
     }
 
-    /// Numbers by stage.
+    /// Numbers by stage. # Units: number
     pub fn counts(&self) -> Stages {
         Stages {
             cocoons: self.cocoons.iter().sum(),
@@ -185,7 +185,7 @@ impl Population {
         }
     }
 
-    /// Juveniles, sub-adults and adults together.
+    /// Juveniles, sub-adults and adults together. # Units: number
     pub fn worms(&self) -> f64 {
         self.counts().worms()
     }

@@ -91,7 +91,7 @@ impl Cardinal {
         Self { inverse_norm: if norm > 0.0 { norm.recip() } else { 1.0 }, ..plain }
     }
 
-    /// Value of the unscaled curve at 25 °C.
+    /// Value of the unscaled curve at 25 °C, by which [`Cardinal::at`] divides. # Units: 1
     pub fn norm(&self) -> f64 {
         self.inverse_norm.recip()
     }

@@ -64,7 +64,7 @@ impl Layer {
         ratio(self.matter.dry(), self.volume)
     }
 
-    /// Takes a share of matter and volume away.
+    /// Takes a share of matter and volume away and returns both. # Units: share 0 to 1; kg, m3
     #[must_use = "what is taken must go somewhere"]
     pub fn take_share(&mut self, share: f64) -> (Material, f64) {
         let volume = self.volume * share;
@@ -72,7 +72,7 @@ impl Layer {
         (self.matter.take_share(share), volume)
     }
 
-    /// Adds matter with its volume.
+    /// Adds matter with its volume. # Units: kg, m3
     pub fn add(&mut self, matter: Material, volume: f64) {
         self.matter += matter;
         self.volume += volume;

@@ -93,7 +93,7 @@ pub struct Harvested {
 }
 
 impl Bed {
-    /// A bed of bedding at a temperature, with the worms given.
+    /// A bed of bedding (as its castings layer) at a temperature, with the worms given. # Units: kg, m3, °C
     pub fn new(setup: Setup, bedding: Material, volume: f64, temperature: f64, worms: Population) -> Self {
         Self {
             setup,
@@ -127,7 +127,7 @@ impl Bed {
         (self.fresh.volume + self.ready.volume + self.castings.volume) / self.setup.area
     }
 
-    /// Days since castings were last taken.
+    /// Days since castings were last taken. # Units: d
     pub fn days_since_harvest(&self) -> f64 {
         self.days_since_harvest
     }
@@ -160,7 +160,7 @@ impl Bed {
         (limit.0.max(0.0), limit.1)
     }
 
-    /// Lays feed on the bed as fresh paste.
+    /// Lays feed on the bed as fresh paste. # Units: kg, m3
     pub fn feed(&mut self, feed: Material, volume: f64) {
         self.fresh.add(feed, volume);
     }
