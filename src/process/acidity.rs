@@ -391,6 +391,48 @@ mod tests {
     }
 
     #[test]
+    fn a_power_near_zero_is_the_power() {
+        for x in [-CLOSE, -1e-3, -1e-6, 0.0, 1e-9, 2e-4, CLOSE] {
+            assert!((exp10_near_zero(x) - 10f64.powf(x)).abs() < 1e-15, "{x}");
+        }
+    }
+
+    #[test]
+    fn slope_bend_and_twist_are_differences_of_the_balance() {
+        let powers = AcidPowers::at(&constants(), &Surrounds { temperature: 22.0, carbon_dioxide: 0.01 });
+        let mut m = Material::of(Component::Water, 3.0)
+            + Material::of(Component::Lactic, 0.06)
+            + Material::of(Component::Ammonia, 0.01);
+        *m.buffer_mut() = 0.15;
+        let charges = Charges::of(&m, &powers);
+        let of = |ph: f64| charges.excess(ph, exp10(-ph));
+        let close = |what: &str, ours: f64, difference: f64, scale: f64| {
+            assert!((ours - difference).abs() < 1e-5 * scale, "{what}: {ours} {difference}");
+        };
+        for ph in [1.5, 3.3, 4.6, 6.8, 8.9, 11.0] {
+            let (before, here, after) = (of(ph - 1e-4), of(ph), of(ph + 1e-4));
+            let difference = |a: f64, b: f64| (b - a) / 2e-4;
+            close("slope", here.slope, difference(before.value, after.value), here.slope);
+            close("bend", here.bend, difference(before.slope, after.slope), here.slope + here.bend.abs());
+            let scale = here.slope + here.bend.abs() + here.twist.abs();
+            close("twist", here.twist, difference(before.bend, after.bend), scale);
+        }
+    }
+
+    #[test]
+    fn a_step_is_of_fourth_order() {
+        // e^x - 1 is zero at 0: half the distance leaves a sixteenth of the error
+        let left = |x: f64| {
+            let e = x.exp();
+            x + Excess { value: e - 1.0, slope: e, bend: e, twist: e }.step()
+        };
+        for x in [0.4, -0.4] {
+            let order = (left(x) / left(0.5 * x)).abs().log2();
+            assert!((order - 4.0).abs() < 0.3, "{x}: {order}");
+        }
+    }
+
+    #[test]
     fn free_ammonia_follows_the_printed_constants() {
         // emerson_1975: pKa 9.73 at 10 °C, 9.40 at 20 °C, 9.25 at 25 °C, 9.10 at 30 °C.
         for (t, printed) in [(10.0, 9.73), (20.0, 9.40), (25.0, 9.25), (30.0, 9.10)] {

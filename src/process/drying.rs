@@ -245,6 +245,22 @@ mod tests {
     }
 
     #[test]
+    fn drying_times_by_hand() {
+        // 100 kg on 4 m2 at 0.9 kg/(m2 d), 3.6 kg/d; critical at 50 %. 70 to 55 %: 70 to 36.67 kg water, 9.259 d. 45 to 20 %:
+        // 55/3.6 ln(45/13.75) = 18.114 d. 70 to 45 %: 40/3.6 + 30/3.6 ln(30/24.545) = 12.783 d. Half of 55 % is there at once.
+        let r = central();
+        for (from, to, printed) in
+            [(0.70, 0.55, 9.259), (0.45, 0.20, 18.114), (0.70, 0.45, 12.783), (0.5, 0.55, 0.0)]
+        {
+            let days = r.days_to_dry(100.0, from, to, 0.9, 4.0);
+            assert!((days - printed).abs() < 5e-4, "{from} to {to}: {days}");
+        }
+        assert!((r.area_to_dry(100.0, 0.70, 0.55, 0.9, 9.259) - 4.0).abs() < 1e-3);
+        assert!(r.days_to_dry(100.0, 0.7, 0.5, 0.0, 4.0).is_infinite(), "nothing dries in saturated air");
+        assert!(r.days_to_dry(100.0, 0.7, 0.0, 0.9, 4.0).is_infinite(), "the last water never leaves");
+    }
+
+    #[test]
     fn splitting_a_drying_time_changes_nothing() {
         let r = central();
         let whole = r.water_after(70.0, 30.0, 5.0, 12.0);

@@ -91,6 +91,8 @@ pub(super) struct Cohort {
     split: [f64; SUGAR_PATHWAYS],
     /// Sugars used per kilogram of sugar fermented.
     sugar_use: f64,
+    /// Water bound per kilogram of sugar fermented; negative when water forms.
+    water_use: f64,
     course: Course,
     /// Progress of the course at clock 0.
     start: f64,
@@ -147,6 +149,7 @@ impl Cohort {
             gas_made: 0.0,
             split: extents,
             sugar_use: extents.iter().sum(),
+            water_use: -change[Component::Water],
             course,
             start: course.progress(0.0),
             clock: 0.0,
@@ -235,8 +238,12 @@ impl Cohort {
         self.reached = progress;
         let sugars = self.amount(Component::Sugars, &today.columns.sugars).max(0.0);
         let wanted = progress * self.acid_extent.min(self.fermentable);
-        let fermented = (wanted - self.fermented).clamp(0.0, sugars / self.sugar_use);
+        // matter that is all but dry stops when its water is bound
+        let mut water = self.amount(Component::Water, &today.columns.water).max(0.0);
+        let most = (sugars / self.sugar_use).min(water / self.water_use.max(f64::MIN_POSITIVE));
+        let fermented = (wanted - self.fermented).clamp(0.0, most);
         self.fermented += fermented;
+        water -= self.water_use * fermented;
         for (x, share) in ran.iter_mut().zip(self.split) {
             *x = share * fermented;
         }
@@ -252,8 +259,10 @@ impl Cohort {
         } else {
             progress * self.ammonia_good - self.deaminated
         };
-        ran[Pathway::Deamination.index()] = deaminate.max(0.0);
-        self.deaminated += deaminate.max(0.0);
+        let deamination = Pathway::Deamination.index();
+        let deaminated = deaminate.min(water / -today.columns.water[deamination]).max(0.0);
+        ran[deamination] = deaminated;
+        self.deaminated += deaminated;
 
         if self.leak > 0.0 {
             let demand = |p: Pathway| today.rows[p.index()].oxygen_demand();
@@ -388,6 +397,23 @@ mod tests {
                 assert!((gases[Gas::Oxygen] + 0.035).abs() < 1e-9, "day {day}: {}", gases[Gas::Oxygen]);
             }
             assert!(drum.matter()[Component::Lactic] > 0.1);
+        });
+    }
+
+    #[test]
+    fn all_but_dry_matter_binds_the_water_there_is_and_no_more() {
+        // 1 kg of water: homolactic sugar alone would bind 0.11 kg per kg, deaminated protein 8 mol per mol, 0.41 kg per kg
+        with_a_drum(&setup(), |drum, today| {
+            let mut dry = drum.loaded;
+            dry[Component::Water] = 1.0;
+            let mut drum = Cohort::seal(dry, 1, 0.0, 1.0, today);
+            // all protein is to be deaminated, and acid stops nothing
+            (drum.ammonia_good, drum.acid_extent) = (6.0, f64::INFINITY);
+            for _ in 0..200 {
+                drum.advance(today);
+                assert!(drum.matter().smallest() > -1e-12, "{:?}", drum.matter());
+            }
+            assert!(drum.matter()[Component::Water] < 1e-6);
         });
     }
 

@@ -414,7 +414,7 @@ mod tests {
     }
 
     #[test]
-    fn the_mass_of_a_full_drum_is_that_of_the_facts_example() {
+    fn a_full_drum_weighs_its_filled_volume_times_density() {
         // 208 L, 85 % filled at 850 kg/m3 is 150 kg
         assert!((setup().drum_mass() - 150.3).abs() < 0.05);
     }

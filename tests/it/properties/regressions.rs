@@ -43,7 +43,7 @@ const ONCE_BROKEN: [&str; 7] = [
 ];
 
 /// Sites that the fuzzer stopped at, to be grown in its own bounds.
-const FUZZED: [&str; 5] = [
+const FUZZED: [&str; 7] = [
     "f9995069a9b8aa6ff94f385e3aa43df72d228b8c022041ec5694b834c464153275fbb61080461361ae53083425ed6e3dc1435605\
      fd7fb43d32d961ab2121c164b24aee74a3ebd4c81cc1dc9df639d770f93e5891f06f6a182175df0dfeea1c2cedcda8d047ad0bd2\
      059fa1d1d687fb8628538b5ec31ab71a2af49e1812b7db5aa7f60f1bb2c10de2c26405e82ffc2532e665701ca0b38cb0a6bf79a7\
@@ -88,6 +88,22 @@ const FUZZED: [&str; 5] = [
      0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e0e\
      0e0e0e3e55fff6ca53063c3df5691759fe4be06616625eeb0067a52a83f0f78c6e1def43e93e55fff6ca53063c3df5691759feaf\
      4e6b68d17c9210829c60dfd30f6541cf92b61dd46ddcc27b8fb6df584c",
+    "8ffe819c1604fcffffffffffffffff5137267b62c86f342908e0f3b5f9470adfb38a2e2b2b2b2b2b2b2b2b2b2b2b2b2b2b2b2b2b\
+     2b2b2b2b2b2b2b2b2b2b2b2b2b2b000e2b2b2b2b2b2b2b2b2b2b2b2b2b2b2b2b2b2b2b2b2b2b2b21002b4bffd35482185a28186f\
+     6f370301a72aecce8f5fde0100003017951cffceae53685db008e0f3b5f9470adfb38a2e2b2b2b2b2b2b2b2b2b2b2b2b2b2b2b2b\
+     f9561131d92ccdde3414f5e5e5e5e52b2b2b2b2b2b2b2b2b2b2b2b2b2b2b2b2b2b2b2b2b2b2b2b2b2b2b2b2b2b2b2b2b2bdb84a9\
+     647c30d589aa28b13ae68a4f659f0eed119390dd3f26619a3211416d4b462138525b1453e97f763e8ef3a6a0f308d76db9ab4df3\
+     24f566128cdb1acce19c1b1ba3393cdaa3fca0cd86ec7a616eff1b185f31a9e6a5dde6c8e7307000000000000000000000000000\
+     00000000e48c000000b203cd891409b78f778905fb930f4d1960860a2333d7ef3e0121d245f2f5080ae8eeec020a464618e2c73b\
+     55101e5fe5e5f8b86e4b3f704d5159f2c3994e",
+    "561131aab13ae68a4f659f0eed119390dde1cb60b0c7fa9fa5f0fad38bf1965b8d566ed4e883172b08fc1dbba019dbfbc383ad44\
+     78f61e4a8bb431814aca8d55809a9465cc182b53f320f630e789af6f19d968718cacd956f0b4dfd7bbf12a980cc1644891a6a478\
+     581e9a36acb18b7e4c96f384c0fd68d527e63d3e2e6de9c40b72ffad3ffaffffffffffffffffffffffffffffffffffffffffffff\
+     ffffffffffffffffffffffffffffff1f7cf0c1071f7c00ffffffffffffffffffffffffffffffffff9fa5f0fad38bf1965b8d566e\
+     d4e883172b08fc1dbba019dbfbc383ad4478f61e4a8bb431814aca8d55809a9465cc182b53f320f630e789af6f19d968718cacd9\
+     56f0b4dfd7bbf12a980cc1644891a6a478581e9a36acb18b7e4c96f384c0fd68d527e63d3e2e6de9c40b72ffad3ffaffffffffff\
+     ffffffffffffffffffffffffffffffffffffffffffffffffffffffffffffffff1f7cf0c1071f7c00ffffffffffffffffffffffff\
+     ffffffffffffffffffffffffffffffffffffffffffffffffffffffffff3fdc45dae97f76d6c87e10d9e07396",
 ];
 
 fn bytes(digits: &str) -> Bytes {

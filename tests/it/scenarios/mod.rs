@@ -1,5 +1,6 @@
 //! The worked sites and their variants, from file to closed balance.
 
+mod books;
 mod convergence;
 mod scaling;
 mod senseless;

@@ -1,0 +1,184 @@
+//! What is told of a day or summed over a run is what the ledger booked, by another path through the code.
+
+use super::names;
+use super::text;
+use super::within;
+use crate::sound;
+use loamledger::chain;
+use loamledger::chain::Models;
+use loamledger::chain::Site;
+use loamledger::component::Gas;
+use loamledger::material::Gases;
+use loamledger::scenario::assemble;
+use loamledger::trace::DayRecord;
+use loamledger::trace::Flow;
+use loamledger::trace::Holder;
+use loamledger::trace::Trace;
+use loamledger::unit::drum_store::Vent;
+use loamledger::unit::grinder::RinseTo;
+
+fn assembled(text: &str) -> (Site, Models) {
+    let plan = sound::read(text).unwrap_or_else(|e| panic!("{e}"));
+    assemble(&plan).unwrap_or_else(|e| panic!("{e}"))
+}
+
+#[track_caller]
+fn same(what: &str, told: f64, booked: f64) {
+    let scale = told.abs().max(booked.abs()).max(1e-3);
+    assert!((told - booked).abs() <= 1e-9 * scale, "{what}: {told} is told, {booked} is booked");
+}
+
+/// Each worked site, and one with liquor and rinse water going the other ways.
+fn told(check: impl Fn(&Site, &Models, &Trace)) {
+    let other = [("drums.liquor", "\"returned\"")];
+    let sites = names().into_iter().map(|name| text(&name, &[])).chain([text("harbour_hall", &other)]);
+    for text in sites {
+        let (mut site, models) = assembled(&text);
+        if site.liquor_returned {
+            site.grinder.rinse_to = RinseTo::Drain;
+        }
+        let trace = chain::run(&site, &models, true).unwrap_or_else(|e| panic!("{e}"));
+        check(&site, &models, &trace);
+    }
+}
+
+#[test]
+fn daily_masses_sum_to_the_flows() {
+    told(|_, _, trace| {
+        let sum = |of: fn(&DayRecord) -> f64| trace.daily.iter().map(of).sum::<f64>();
+        let flow = |flow| trace.ledger.matter(flow).wet();
+        let bed_gas = trace.ledger.gases(Flow::BedGas);
+        same("taken in", sum(|d| d.intake - d.turned_away), flow(Flow::Intake));
+        same("bran", sum(|d| d.bran_used), flow(Flow::BranToDrums));
+        same("liquor", sum(|d| d.liquor), flow(Flow::LiquorOut) + flow(Flow::LiquorToPaste));
+        same("ground", sum(|d| d.ground), flow(Flow::DrumsToGrinder));
+        same("bulking", sum(|d| d.bulking), flow(Flow::Bulking));
+        same("fed", sum(|d| d.fed), flow(Flow::Feed));
+        same("irrigation", sum(|d| d.irrigation), flow(Flow::Irrigation));
+        same("drainage", sum(|d| d.drainage), flow(Flow::Drainage));
+        same("carbon dioxide", sum(|d| d.bed_carbon_dioxide), bed_gas[Gas::CarbonDioxide]);
+        same("evaporation", sum(|d| d.bed_evaporation), bed_gas[Gas::WaterVapour]);
+        same("harvested", sum(|d| d.harvested), flow(Flow::Harvest) + flow(Flow::StockLost));
+        same("screened", sum(|d| d.screened), flow(Flow::Screened));
+        same("castings", sum(|d| d.castings_sold), flow(Flow::CastingsSold));
+        same("blend", sum(|d| d.blend_sold), flow(Flow::BlendSold));
+    });
+}
+
+#[test]
+fn sums_over_the_run_are_those_of_its_days_and_flows() {
+    told(|site, models, trace| {
+        let (tally, ledger) = (&trace.tally, &trace.ledger);
+        let sum = |of: fn(&DayRecord) -> f64| trace.daily.iter().map(of).sum::<f64>();
+        same("delivered", tally.streams.iter().map(|s| s.delivered.wet()).sum(), sum(|d| d.intake));
+        same("turned away", tally.streams.iter().map(|s| s.turned_away).sum(), sum(|d| d.turned_away));
+        same("opened", tally.opened, sum(|d| d.drums_opened));
+        same("pH at opening", tally.opened_ph, sum(|d| d.drums_opened * d.opened_ph));
+        same("spoiled", tally.spoiled.iter().sum(), sum(|d| d.drums_spoiled));
+        let drawn = site.grinder.motor_kw * site.grinder.load_factor;
+        same("energy", tally.energy, sum(|d| d.grinder_hours) * drawn);
+        same("laid on beds", tally.beds.iter().map(|b| b.fed).sum(), sum(|d| d.fed));
+        same("feed", tally.feed.0.wet(), sum(|d| d.fed));
+        let gases = Flow::ALL.iter().fold(Gases::zero(), |sum, flow| sum + *ledger.gases(*flow));
+        same("gases", tally.gases.total(), gases.total());
+        // live worms of the bed model hold so much matter
+        let tissue = models.bed.parameters.tissue.wet();
+        same("worms lost", tally.worms_lost * tissue, ledger.matter(Flow::StockLost).wet());
+        same("worms sold", tally.sold * tissue, ledger.matter(Flow::StockSold).wet());
+        same("worms bought", tally.bought * tissue, ledger.matter(Flow::StockBought).wet());
+        let laid = trace.beds.iter().map(|b| b.fed).sum();
+        same("fed by bed", laid, sum(|d| d.fed));
+    });
+}
+
+#[test]
+fn volumes_ages_and_counts_are_possible_ones() {
+    told(|site, _, trace| {
+        let tally = &trace.tally;
+        let (fed, loose, full) = tally.feed;
+        // feed with bulking: 0.2 to 0.6 of its volume is air
+        within("bulk density of feed", fed.wet() / loose, 250.0, 1000.0);
+        within("solids and water in feed", full / loose, 0.2, 0.95);
+        for (mass, volume) in
+            [(Flow::CastingsSold, tally.castings_volume), (Flow::BlendSold, tally.blend_volume)]
+        {
+            let mass = trace.ledger.matter(mass).wet();
+            assert_eq!(mass > 0.0, volume > 0.0);
+            if volume > 0.0 {
+                within("bulk density sold", mass / volume, 300.0, 1000.0);
+            }
+        }
+        let age = tally.opened_age / tally.opened;
+        within(
+            "age at opening",
+            age,
+            f64::from(site.drums.minimum_days),
+            f64::from(site.drums.maximum_days) + 60.0,
+        );
+        assert!(tally.opened_over_age <= tally.opened);
+        assert!(
+            tally.cocoons_lost <= tally.cocoons_laid + 1e9 * f64::from(u8::from(!site.arrivals.is_empty()))
+        );
+        assert!(tally.deaths.iter().all(|n| *n >= 0.0) && tally.deaths.iter().sum::<f64>() > 0.0);
+        let pressure = trace.daily.iter().map(|d| d.drum_pressure).fold(0.0, f64::max);
+        if let Vent::Valve { set_pressure } = site.drums.vent {
+            same("a valve opens at its pressure, kPa", pressure, set_pressure / 1000.0);
+        }
+        // outdoor air holds 420 ppm
+        assert!(trace.daily.iter().all(|d| (419.0..1e6).contains(&d.room_carbon_dioxide)));
+        let ammonia = trace.beds.iter().map(|b| b.free_ammonia).fold(0.0, f64::max);
+        within("highest free ammonia, mg/kg", ammonia, 1e-4, 5000.0);
+    });
+}
+
+#[test]
+fn the_record_of_a_day_is_made_of_those_of_its_beds() {
+    told(|site, _, trace| {
+        let beds = site.beds.len();
+        for (day, of_beds) in trace.daily.iter().zip(trace.beds.chunks(beds)) {
+            let mean = |of: fn(&loamledger::trace::BedRecord) -> f64| {
+                of_beds.iter().map(of).sum::<f64>() / beds as f64
+            };
+            same("temperature", day.bed_temperature, mean(|b| b.temperature));
+            same("moisture", day.bed_moisture, mean(|b| b.moisture));
+            same("pH", day.bed_ph, mean(|b| b.ph));
+            let most = |of: fn(&loamledger::trace::BedRecord) -> f64| {
+                of_beds.iter().map(of).fold(f64::MIN, f64::max)
+            };
+            same("hottest", day.bed_hottest, most(|b| b.hottest));
+            same("lowest pH", day.bed_ph_lowest, -most(|b| -b.ph));
+            same("stock", day.stock, mean(|b| b.stock) * beds as f64);
+            same("stages", day.stock, day.juveniles + day.subadults + day.adults);
+            same("fed", day.fed, mean(|b| b.fed) * beds as f64);
+        }
+    });
+}
+
+#[test]
+fn the_sums_of_a_bed_are_those_of_its_days() {
+    told(|site, _, trace| {
+        for (bed, tally) in trace.tally.beds.iter().enumerate().take(site.beds.len()) {
+            same("fed", tally.fed, trace.of_bed(bed).map(|b| b.fed).sum());
+            let idle = trace.of_bed(bed).filter(|b| b.fed == 0.0).count();
+            assert!(
+                tally.refused.iter().sum::<usize>() <= idle,
+                "bed {bed} refuses only what it does not take"
+            );
+            let feeding: usize = site.feeding.weekdays.iter().filter(|on| **on).count();
+            let off = trace.daily.len() / 7 * (7 - feeding);
+            assert!(idle >= off, "bed {bed} is not fed on days off");
+        }
+    });
+}
+
+#[test]
+fn a_number_that_is_none_stops_the_run_with_its_day_and_holder() {
+    let (mut site, models) = assembled(&text("harbour_hall", &[]));
+    site.bed_air[9].temperature = f64::NAN;
+    let stopped = chain::run(&site, &models, false).expect_err("no number of degrees");
+    assert_eq!((stopped.day, stopped.holder), (9, Holder::Bed(0)));
+    let (mut site, models) = assembled(&text("harbour_hall", &[]));
+    site.streams[0].amounts[3] = f64::NAN;
+    let stopped = chain::run(&site, &models, false).expect_err("no number of kilograms");
+    assert_eq!((stopped.day, stopped.holder), (3, Holder::Drums));
+}
