@@ -363,4 +363,16 @@ mod tests {
             assert!((births * (-rate * delay).exp() - rate - deaths).abs() < 1e-13, "{births}");
         }
     }
+
+    #[test]
+    fn a_life_table_beyond_the_numbers_is_told() {
+        // exp overflows: there is no root to find
+        let told = euler_lotka(1e300, 1e300, 1e300).unwrap_err();
+        assert!(matches!(told, ProjectionError::NotConverged { .. }), "{told}");
+        for bad in [-1.0, f64::NAN, f64::INFINITY] {
+            for (b, a, m) in [(bad, 1.0, 1.0), (1.0, bad, 1.0), (1.0, 1.0, bad)] {
+                assert!(matches!(euler_lotka(b, a, m), Err(ProjectionError::BadLifeTable { .. })));
+            }
+        }
+    }
 }

@@ -298,4 +298,28 @@ mod tests {
         assert_eq!(s.lots().len(), LOTS);
         assert!((s.contents().wet() - 170.0).abs() < 1e-9);
     }
+
+    #[test]
+    fn a_lot_that_joins_another_takes_the_mean_time_left() {
+        // by hand: places for 12 lots of 10 kg; after two days the last has 3 of 5 days left, and 30 kg of 5 days join: 4.5
+        let mut s = screen(Drying::Days(5.0));
+        for _ in 0..LOTS {
+            s.add(castings(10.0, 0.7));
+        }
+        s.day(20.0, 0.6);
+        s.day(20.0, 0.6);
+        let old = s.lots()[LOTS - 1].material.wet();
+        s.add(castings(3.0 * old, 0.7));
+        assert!((s.lots()[LOTS - 1].days_left - 4.5).abs() < 1e-12, "{}", s.lots()[LOTS - 1].days_left);
+    }
+
+    #[test]
+    fn a_day_screens_what_its_hours_allow() {
+        // 100 kg/h for 3 h, of 500 kg that are dry enough
+        let mut s = screen(Drying::Days(5.0));
+        s.add(castings(500.0, 0.45));
+        let day = s.day(20.0, 0.6);
+        assert!((day.product.wet() + day.overs.wet() - 300.0).abs() < 1e-9);
+        assert!((day.hours - 3.0).abs() < 1e-12 && (day.waiting - 200.0).abs() < 1e-9);
+    }
 }

@@ -415,4 +415,73 @@ mod tests {
             assert_eq!((here.refuge, out.refuge), (refuge, refuge), "{litres} L");
         }
     }
+
+    #[test]
+    fn worms_respire_more_where_it_is_warm() {
+        // 5 kg of worms with all they can eat; Q10 by its definition
+        let model = model();
+        let q10 = crate::literature::central("bed.worm_respiration_q10").unwrap();
+        let at_20 = model.parameters.respired_carbon * 5.0;
+        for (temperature, factor) in [(20.0, 1.0), (10.0, 1.0 / q10), (25.0, q10.sqrt())] {
+            let worms = Population::from_adults(5.0, &model.worms);
+            let mut bed = Bed::new(setup(4.0), bedding(400.0), 0.6, temperature, worms);
+            bed.ready.add(paste() * 100.0, 0.15);
+            let mut out = BedDay::default();
+            bed.worm_day(&model, &Now::at(&model, temperature), &mut out);
+            let carbon = out.gases.element(Element::Carbon);
+            assert!((carbon - at_20 * factor).abs() < 1e-9, "{temperature}: {carbon} {}", at_20 * factor);
+        }
+    }
+
+    #[test]
+    fn worms_respire_a_share_of_what_they_eat_at_most() {
+        // next to nothing to eat: its carbon times the share assimilated
+        let model = model();
+        let mut bed =
+            Bed::new(setup(4.0), bedding(400.0), 0.6, 20.0, Population::from_adults(5.0, &model.worms));
+        bed.ready.add(paste() * 0.01, 1e-5);
+        let mut out = BedDay::default();
+        bed.worm_day(&model, &Now::at(&model, 20.0), &mut out);
+        let carbon = (paste() * 0.01).element(Element::Carbon);
+        let respired = out.gases.element(Element::Carbon);
+        assert!((respired - model.parameters.assimilation * carbon).abs() < 1e-12, "{respired} of {carbon}");
+    }
+
+    #[test]
+    fn carbohydrate_of_tissue_comes_from_fibre_where_sugars_are_used_up() {
+        let model = model();
+        let tissue = &model.parameters.tissue;
+        let mut bed =
+            Bed::new(setup(4.0), bedding(400.0), 0.6, 20.0, Population::from_adults(5.0, &model.worms));
+        bed.castings.matter[Component::Sugars] = 0.0;
+        let fibre = bed.castings.matter[Component::Fibre];
+        let mut out = BedDay::default();
+        out.worms.biomass_before = 5.0;
+        out.worms.biomass_after = 5.01;
+        out.worms.eaten = 10.0;
+        let moved = bed.exchange_tissue(&model, &mut out);
+        assert!((moved.wet() - 0.01 * tissue.wet()).abs() < 1e-12 && !out.tissue_short);
+        let left = &bed.castings.matter;
+        assert!(left[Component::Sugars].abs() < 1e-15);
+        assert!(
+            (fibre - left[Component::Fibre] - 0.01 * (tissue[Component::Sugars] + tissue[Component::Fibre]))
+                .abs()
+                < 1e-12
+        );
+    }
+
+    #[test]
+    fn what_drains_from_a_layer_is_in_the_next() {
+        // all water of soaked paste and ready feed goes down or out, none is lost
+        let model = model();
+        let mut bed = Bed::new(setup(4.0), bedding(40.0), 0.1, 20.0, Population::empty());
+        let soaked = Material::of(Component::Fibre, 10.0) + Material::of(Component::Water, 200.0);
+        (bed.fresh.matter, bed.fresh.volume) = (soaked, 0.3);
+        let (held, ready) = (bed.contents().elements(), bed.ready.matter.wet());
+        let mut out = BedDay::default();
+        bed.water(&model, &ROOM, &Now::at(&model, 20.0), 1.0, &mut out);
+        let gap = held - bed.contents().elements() - out.gases.elements() - out.drained.elements();
+        assert!(gap.amax() < 1e-9, "{gap}");
+        assert!(bed.ready.matter.wet() > ready && bed.fresh.matter.wet() < 210.0);
+    }
 }

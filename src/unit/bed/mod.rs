@@ -318,4 +318,70 @@ mod tests {
         let gap = (bed.contents().elements() + bed.tissue(&model).elements() - held).amax();
         assert!(gap < 1e-9 * held.amax(), "{gap}");
     }
+
+    #[test]
+    fn the_limits_of_feeding_by_hand() {
+        // 20 kg of worms on 10 m2 of 1000 kg bedding, 15 cm deep, feed of 600 kg/m3
+        let model = model();
+        let most = |ration: f64, change: &dyn Fn(&mut Bed)| {
+            let worms = Population::from_adults(20.0, &model.worms);
+            let mut bed = Bed::new(setup(10.0), bedding(1000.0), 1.5, 18.0, worms);
+            change(&mut bed);
+            bed.room_for_feed(&model, ration, 600.0)
+        };
+        let plain = |_: &mut Bed| {};
+        let at = |t: f64| move |bed: &mut Bed| bed.temperature = t;
+        // ready feed that is eaten in so many days at the largest intake
+        let eating = model.worms.parameters().maximum_intake * 20.0 * model.parameters.feed_dry_share;
+        let uneaten =
+            |days: f64| move |bed: &mut Bed| bed.ready.matter = Material::of(Component::Fibre, eating * days);
+        for ((kilograms, limit), wanted) in [
+            (most(0.3, &plain), (6.0, FeedLimit::Ration)),
+            // a layer of 3 cm
+            (most(30.0, &plain), (180.0, FeedLimit::Room)),
+            // 1 cm to the brim
+            (most(30.0, &|bed| bed.castings.volume = 5.9), (60.0, FeedLimit::Room)),
+            (most(30.0, &|bed| bed.castings.volume = 6.1), (0.0, FeedLimit::Room)),
+            // 200 of 1200 kg are fresh: x more may be, (200 + x) / (1200 + x) = 0.225
+            (most(30.0, &|bed| bed.feed(paste() * 200.0, 0.3)), (70.0 / 0.775, FeedLimit::Fresh)),
+            (most(0.3, &at(28.0)), (6.0, FeedLimit::Ration)),
+            (most(0.3, &at(28.1)), (0.0, FeedLimit::Temperature)),
+            (most(0.3, &at(5.0)), (6.0, FeedLimit::Ration)),
+            (most(0.3, &at(4.9)), (0.0, FeedLimit::Temperature)),
+            (most(0.3, &uneaten(4.9)), (6.0, FeedLimit::Ration)),
+            (most(0.3, &uneaten(5.1)), (0.0, FeedLimit::Unready)),
+            (most(0.3, &|bed| bed.worms = Population::empty()), (0.0, FeedLimit::NoStock)),
+        ] {
+            assert_eq!(limit, wanted.1, "{kilograms} {wanted:?}");
+            assert!((kilograms - wanted.0).abs() < 1e-9, "{kilograms} {wanted:?}");
+        }
+    }
+
+    #[test]
+    fn the_operator_waters_to_the_middle_of_the_band_and_not_beyond_the_pores() {
+        // by hand: 30 kg dry matter with 60 kg water stand at 67 %; 75 % is 90 kg
+        let model = model();
+        let watered = |water: f64, volume: f64| {
+            let mut matter = bedding(100.0);
+            matter[Component::Water] = water;
+            Bed::new(setup(1.0), matter, volume, 18.0, Population::empty()).irrigate(&model)
+        };
+        assert!((watered(60.0, 1.0) - 30.0).abs() < 1e-9);
+        assert!(watered(70.1, 1.0).abs() < 1e-12, "in the band");
+        // what is left free of water is the porosity up to which worms breathe freely
+        let solids = 30.0 / model.aeration.solid_density;
+        let full = (1.0 - model.parameters.porosity_full) * 0.12 - solids;
+        assert!((watered(60.0, 0.12) - (full * 1000.0 - 60.0)).abs() < 1e-9, "{}", watered(60.0, 0.12));
+        let porosity = model.aeration.air_filled_porosity(30.0, 60.0 + watered(60.0, 0.12), 0.12);
+        assert!((porosity - model.parameters.porosity_full).abs() < 1e-12);
+        assert!(watered(60.0, 0.05).abs() < 1e-12, "no pores are left");
+    }
+
+    #[test]
+    fn depth_is_volume_over_area() {
+        let mut bed = Bed::new(setup(10.0), bedding(1000.0), 1.5, 18.0, Population::empty());
+        bed.feed(paste(), 0.2);
+        bed.ready.add(paste(), 0.1);
+        assert!((bed.depth() - 0.18).abs() < 1e-12);
+    }
 }
