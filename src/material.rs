@@ -327,4 +327,11 @@ mod tests {
         assert_eq!((m + part).0, whole.0);
         assert!((m.elements().sum() - m.wet()).abs() < 1e-14);
     }
+
+    #[test]
+    fn the_smallest_component_is_no_charge() {
+        let mut m = Material::of(Component::Water, 8.0) + Material::of(Component::Protein, -0.5);
+        *m.base_mut() = -3.0;
+        assert_eq!(m.smallest().to_bits(), (-0.5_f64).to_bits());
+    }
 }

@@ -340,4 +340,15 @@ mod tests {
         assert!(ledger.check(0, Holder::Bed(0), &bed.elements()).is_ok());
         assert!(ledger.check(0, Holder::Bed(0), &(bed * 1.001).elements()).is_err());
     }
+
+    #[test]
+    fn the_largest_gap_is_kept() {
+        // by hand: 10 kg of salt came, 1e-10 of it is not there; later all is
+        let mut ledger = Ledger::new(1);
+        let salt = Material::of(Component::Salt, 10.0);
+        ledger.open(Holder::Bed(0), &salt);
+        assert!(ledger.check(0, Holder::Bed(0), &(salt * (1.0 - 1e-10)).elements()).is_ok());
+        assert!(ledger.check(1, Holder::Bed(0), &salt.elements()).is_ok());
+        assert!((ledger.largest_relative_residual() / 1e-10 - 1.0).abs() < 1e-5);
+    }
 }

@@ -170,3 +170,19 @@ impl FormulaReaction {
             / (-moles * substrate.formula.carbon * atomic_weight::CARBON)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_missing_of_a_reaction_is_told_by_element() {
+        // one of the two lactic acids of P1 left out; hydrogen made of nothing
+        let short = FormulaReaction {
+            number: "",
+            name: "",
+            terms: &[(HEXOSE, -1.0), (LACTIC, 1.0), (HYDROGEN, 2.0)],
+        };
+        assert_eq!(short.residual().map(f64::to_bits), [-3.0_f64, -2.0, -3.0].map(f64::to_bits));
+    }
+}

@@ -330,4 +330,30 @@ mod tests {
         }
         assert!(central().shifted(0.8).homolactic > 0.55);
     }
+
+    #[test]
+    fn shares_of_any_sum_are_brought_to_one() {
+        let shares = PathwaySplit {
+            homolactic: 4.0,
+            heterolactic_glucose: 2.0,
+            heterolactic_fructose: 1.0,
+            yeast: 0.5,
+            acetic: 0.4,
+            butyric: 0.1,
+        };
+        let wanted = [0.5, 0.25, 0.125, 0.0625, 0.05, 0.0125];
+        for (ours, wanted) in shares.normalised().shares().into_iter().zip(wanted) {
+            assert!((ours - wanted).abs() < 1e-15, "{ours} {wanted}");
+        }
+    }
+
+    #[test]
+    fn ammonia_that_is_there_needs_no_protein() {
+        // by hand: 1 kg N in all, half of it wanted as ammonia, 0.2 kg there: 0.3 kg more, out of protein
+        let nitrogen = |c: Component| c.elements()[Element::Nitrogen.index()];
+        let matter = Material::of(Component::Ammonia, 0.2 / nitrogen(Component::Ammonia))
+            + Material::of(Component::Protein, 0.8 / nitrogen(Component::Protein));
+        let protein = protein_to_deaminate(&matter, 0.5);
+        assert!((protein * nitrogen(Component::Protein) - 0.3).abs() < 1e-12, "{protein}");
+    }
 }

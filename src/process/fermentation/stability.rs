@@ -109,3 +109,45 @@ impl StabilityRates {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn rates() -> StabilityRates {
+        StabilityRates::from_values(&|key| {
+            crate::literature::central(key).unwrap_or_else(|| panic!("no value for {key}"))
+        })
+    }
+
+    #[test]
+    fn a_batch_stands_by_its_margin_ends_included() {
+        let rates = rates();
+        for (margin, wanted) in [
+            (rates.stable_margin, Standing::Stable),
+            (rates.stable_margin - 1e-9, Standing::Watch),
+            (0.0, Standing::Watch),
+            (-1e-9, Standing::Unstable),
+        ] {
+            assert_eq!(rates.standing(margin), wanted, "{margin}");
+        }
+    }
+
+    #[test]
+    fn crude_protein_by_hand_picks_the_line() {
+        // 1 kg of dry matter with so much protein that 6.25 N is a hundredth beside the limit
+        use crate::component::Component;
+        let rates = rates();
+        let nitrogen = Component::Protein.elements()[Element::Nitrogen.index()];
+        for (beside, rich) in [(1.01, true), (0.99, false)] {
+            let protein = beside * rates.protein_rich_from / (CRUDE_PROTEIN_PER_NITROGEN * nitrogen);
+            let dry =
+                Material::of(Component::Protein, protein) + Material::of(Component::Fibre, 1.0 - protein);
+            let wet = dry + Material::of(Component::Water, 3.0);
+            assert_eq!(rates.is_protein_rich(&wet), rich, "{beside}");
+            let line = if rich { rates.protein_rich } else { rates.ordinary };
+            let margin = line.intercept + line.slope * 0.25 - 4.0;
+            assert!((rates.margin(&wet, 4.0) - margin).abs() < 1e-12);
+        }
+    }
+}

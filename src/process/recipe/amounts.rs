@@ -370,6 +370,8 @@ pub fn bulking_for(
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::component::Component;
+    use crate::component::Element;
 
     #[test]
     fn a_target_is_met_to_a_share_of_the_terms_it_is_made_of() {
@@ -385,6 +387,69 @@ mod tests {
                 assert_eq!(target.met(-1.1e-9 * size, size), below, "{sense:?} of {size}");
                 assert_eq!(target.met(1.1e-9 * size, size), above, "{sense:?} of {size}");
             }
+        }
+    }
+
+    fn wet(moisture: f64, nitrogen: f64) -> Material {
+        let protein = nitrogen / Component::Protein.elements()[Element::Nitrogen.index()];
+        Material::of(Component::Water, moisture)
+            + Material::of(Component::Protein, protein)
+            + Material::of(Component::Fibre, 1.0 - moisture - protein)
+    }
+
+    #[test]
+    fn the_best_that_can_be_reached_is_that_of_the_whole_or_of_a_part() {
+        // by hand: 2 kg at 0.5 and 3 kg at 0.6 stand at 0.56
+        let part = |moisture: f64| Part::of_mass(&wet(moisture, 0.0));
+        let fixed = [(part(0.5), 2.0), (part(0.6), 3.0)];
+        for (free, wanted, nearest) in [(0.3, 0.9, 0.56), (0.7, 0.9, 0.7), (0.7, 0.2, 0.56), (0.4, 0.2, 0.4)]
+        {
+            let target = Target::new(Measure::Moisture, Sense::Exactly, wanted);
+            match least_amounts(&fixed, &[part(free)], &[target], &NO_VOLUME) {
+                Err(RecipeError::Unreachable { best: Some(best), .. }) => {
+                    assert!((best - nearest).abs() < 1e-12, "{free} for {wanted}: {best}");
+                }
+                other => panic!("{free} for {wanted}: {other:?}"),
+            }
+        }
+    }
+
+    #[test]
+    fn amounts_are_per_kilogram_whatever_the_masses_given() {
+        let (first, second, third) = (wet(0.8, 0.01), wet(0.1, 0.001), wet(0.5, 0.002));
+        let moist = second_for_moisture(&first, &second, 0.6).unwrap();
+        // by hand: (0.6 - 0.8) / (0.1 - 0.6)
+        assert!((moist - 0.4).abs() < 1e-9, "{moist}");
+        assert!((second_for_moisture(&(first * 5.0), &(second * 3.0), 0.6).unwrap() - moist).abs() < 1e-9);
+        let both = two_for_moisture_and_carbon_to_nitrogen(&first, [&second, &third], 0.6, 30.0).unwrap();
+        let mix = first + second * both[0] + third * both[1];
+        assert!((mix.moisture() - 0.6).abs() < 1e-6 && (mix.carbon_to_nitrogen() - 30.0).abs() < 1e-4);
+        let scaled = two_for_moisture_and_carbon_to_nitrogen(
+            &(first * 7.0),
+            [&(second * 2.0), &(third * 0.3)],
+            0.6,
+            40.0,
+        );
+        for (a, b) in scaled.unwrap().into_iter().zip(both) {
+            assert!((a - b).abs() < 1e-9 * b.max(1.0), "{a} {b}");
+        }
+    }
+
+    #[test]
+    fn what_no_mix_can_have_is_refused() {
+        for (measure, value, possible) in [
+            (Measure::Moisture, -0.1, false),
+            (Measure::Moisture, 0.0, true),
+            (Measure::Moisture, 1.0, false),
+            (Measure::CarbonToNitrogen, 0.0, false),
+            (Measure::CarbonToNitrogen, 25.0, true),
+            (Measure::CarbonToNitrogen, f64::INFINITY, false),
+        ] {
+            assert_eq!(
+                Target::new(measure, Sense::Exactly, value).possible(),
+                possible,
+                "{measure:?} {value}"
+            );
         }
     }
 }

@@ -315,4 +315,12 @@ mod tests {
         assert!(!Population { body: f64::NAN, ..Population::empty() }.is_finite());
         assert!(!Population::from_adult_count(-1.0).is_finite());
     }
+
+    #[test]
+    fn cocoons_weigh_their_number_times_their_mass() {
+        let rates = rates();
+        let stock = Population { cocoons: [2.0; COCOON_STAGES], body: 0.5, ..Population::empty() };
+        let mass = stock.masses(&rates).cocoons;
+        assert!((mass - 18.0 * rates.parameters().cocoon_mass).abs() < 1e-15, "{mass}");
+    }
 }

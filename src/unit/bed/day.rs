@@ -422,10 +422,10 @@ mod tests {
         let model = model();
         let q10 = crate::literature::central("bed.worm_respiration_q10").unwrap();
         let at_20 = model.parameters.respired_carbon * 5.0;
-        for (temperature, factor) in [(20.0, 1.0), (10.0, 1.0 / q10), (25.0, q10.sqrt())] {
+        for (temperature, factor) in [(20.0, 1.0), (15.0, 1.0 / q10.sqrt()), (25.0, q10.sqrt())] {
             let worms = Population::from_adults(5.0, &model.worms);
             let mut bed = Bed::new(setup(4.0), bedding(400.0), 0.6, temperature, worms);
-            bed.ready.add(paste() * 100.0, 0.15);
+            bed.ready.add(bedding(200.0), 0.3);
             let mut out = BedDay::default();
             bed.worm_day(&model, &Now::at(&model, temperature), &mut out);
             let carbon = out.gases.element(Element::Carbon);
@@ -453,6 +453,9 @@ mod tests {
         let tissue = &model.parameters.tissue;
         let mut bed =
             Bed::new(setup(4.0), bedding(400.0), 0.6, 20.0, Population::from_adults(5.0, &model.worms));
+        for c in Component::ALL {
+            bed.castings.matter[c] += f64::from(u8::from(tissue[c] > 0.0));
+        }
         bed.castings.matter[Component::Sugars] = 0.0;
         let fibre = bed.castings.matter[Component::Fibre];
         let mut out = BedDay::default();

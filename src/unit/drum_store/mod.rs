@@ -392,6 +392,7 @@ fn is_ready(cohort: &Cohort, day: u32, setup: &Setup) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::component::Component;
 
     pub(super) fn setup() -> Setup {
         Setup {
@@ -417,5 +418,24 @@ mod tests {
     fn a_full_drum_weighs_its_filled_volume_times_density() {
         // 208 L, 85 % filled at 850 kg/m3 is 150 kg
         assert!((setup().drum_mass() - 150.3).abs() < 0.05);
+    }
+
+    #[test]
+    fn drums_alike_have_the_mean_ph_of_one() {
+        let get = |key: &str| crate::literature::central(key).unwrap_or_else(|| panic!("no value for {key}"));
+        let (rates, k) = (FermentationRates::from_values(&get), AcidConstants::from_values(&get));
+        let mean = |drums: usize| {
+            let mut store = DrumStore::new(Setup { drums, ..setup() }, rates, k, 20.0);
+            assert_eq!(store.mean_ph(), None);
+            let mut scraps = Material::of(Component::Water, 0.8) + Material::of(Component::Sugars, 0.2);
+            *scraps.buffer_mut() = 0.03;
+            let full = setup().drum_mass() * drums as f64;
+            assert_eq!(store.receive(0, scraps * full, 0.02, 0.5).sealed, drums);
+            for day in 0..5 {
+                store.ferment(day, 25.0);
+            }
+            store.mean_ph().expect("drums are sealed")
+        };
+        assert!(mean(1) < 6.5 && (mean(3) - mean(1)).abs() < 1e-9, "{} {}", mean(1), mean(3));
     }
 }

@@ -44,7 +44,7 @@ static RUNS: LazyLock<Vec<(Site, Models, Trace)>> = LazyLock::new(|| {
     sites.map(run).collect()
 });
 
-fn told(check: impl Fn(&Site, &Models, &Trace)) {
+fn told(mut check: impl FnMut(&Site, &Models, &Trace)) {
     for (site, models, trace) in RUNS.iter() {
         check(site, models, trace);
     }
@@ -128,15 +128,26 @@ fn volumes_ages_and_counts_are_possible_ones() {
             tally.cocoons_lost <= tally.cocoons_laid + 1e9 * f64::from(u8::from(!site.arrivals.is_empty()))
         );
         assert!(tally.deaths.iter().all(|n| *n >= 0.0) && tally.deaths.iter().sum::<f64>() > 0.0);
-        let pressure = trace.daily.iter().map(|d| d.drum_pressure).fold(0.0, f64::max);
-        if let Vent::Valve { set_pressure } = site.drums.vent {
-            same("a valve opens at its pressure, kPa", pressure, set_pressure / 1000.0);
-        }
         // outdoor air holds 420 ppm
         assert!(trace.daily.iter().all(|d| (419.0..1e6).contains(&d.room_carbon_dioxide)));
         let ammonia = trace.beds.iter().map(|b| b.free_ammonia).fold(0.0, f64::max);
         within("highest free ammonia, mg/kg", ammonia, 1e-4, 5000.0);
     });
+}
+
+#[test]
+fn a_valve_keeps_its_pressure() {
+    let mut opened = 0;
+    told(|site, _, trace| {
+        let Vent::Valve { set_pressure } = site.drums.vent else { return };
+        for day in &trace.daily {
+            if day.drum_pressure > 0.0 {
+                same("gauge pressure, kPa", day.drum_pressure, set_pressure / 1000.0);
+                opened += 1;
+            }
+        }
+    });
+    assert!(opened > 300, "{opened}");
 }
 
 #[test]
