@@ -421,17 +421,14 @@ mod tests {
         // by hand: (0.6 - 0.8) / (0.1 - 0.6)
         assert!((moist - 0.4).abs() < 1e-9, "{moist}");
         assert!((second_for_moisture(&(first * 5.0), &(second * 3.0), 0.6).unwrap() - moist).abs() < 1e-9);
-        let both = two_for_moisture_and_carbon_to_nitrogen(&first, [&second, &third], 0.6, 30.0).unwrap();
-        let mix = first + second * both[0] + third * both[1];
-        assert!((mix.moisture() - 0.6).abs() < 1e-6 && (mix.carbon_to_nitrogen() - 30.0).abs() < 1e-4);
-        let scaled = two_for_moisture_and_carbon_to_nitrogen(
-            &(first * 7.0),
-            [&(second * 2.0), &(third * 0.3)],
-            0.6,
-            40.0,
-        );
-        for (a, b) in scaled.unwrap().into_iter().zip(both) {
-            assert!((a - b).abs() < 1e-9 * b.max(1.0), "{a} {b}");
+        // mixed first, then asked for what the mix has
+        let mix = first + second * 0.5 + third * 0.3;
+        let (moisture, wanted) = (mix.moisture(), mix.carbon_to_nitrogen());
+        for (a, b, c) in [(1.0, 1.0, 1.0), (7.0, 2.0, 0.3)] {
+            let others = [&(second * b), &(third * c)];
+            let both =
+                two_for_moisture_and_carbon_to_nitrogen(&(first * a), others, moisture, wanted).unwrap();
+            assert!((both[0] - 0.5).abs() < 1e-6 && (both[1] - 0.3).abs() < 1e-6, "{both:?}");
         }
     }
 

@@ -194,6 +194,6 @@ fn the_sums_of_a_bed_are_those_of_its_days() {
 fn a_number_that_is_none_stops_the_run_with_its_day_and_holder() {
     let (mut site, models) = assembled(&text("harbour_hall", &[]));
     site.streams[0].amounts[3] = f64::NAN;
-    let stopped = chain::run(&site, &models, false).err().expect("no number of kilograms");
+    let Err(stopped) = chain::run(&site, &models, false) else { panic!("no number of kilograms") };
     assert_eq!((stopped.day, stopped.holder), (3, Holder::Drums));
 }
