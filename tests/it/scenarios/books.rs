@@ -197,3 +197,97 @@ fn a_number_that_is_none_stops_the_run_with_its_day_and_holder() {
     let Err(stopped) = chain::run(&site, &models, false) else { panic!("no number of kilograms") };
     assert_eq!((stopped.day, stopped.holder), (3, Holder::Drums));
 }
+
+#[test]
+fn counts_of_days_hours_and_contamination_are_those_of_the_site() {
+    told(|site, models, trace| {
+        let (tally, ledger) = (&trace.tally, &trace.ledger);
+        let starving: usize = tally.beds.iter().map(|b| b.starving_days).sum();
+        same("starving", starving as f64, trace.daily.iter().map(|d| d.starving_beds).sum());
+        let screened = [Flow::Screened, Flow::OversToBeds, Flow::OversOut].map(|f| ledger.matter(f).wet());
+        same("hours of the screen", tally.screen_hours, screened.iter().sum::<f64>() / site.screen.rate);
+        for (stream, told) in site.streams.iter().zip(&tally.streams) {
+            same(
+                "contamination",
+                told.contamination,
+                stream.amounts.iter().sum::<f64>() * stream.contamination,
+            );
+        }
+        let last = trace.daily.last().expect("a year of days");
+        within("sealed and not opened", last.drums_in_use - (tally.sealed - tally.opened), -1e-9, 1.0 + 1e-9);
+        // cocoons an adult lays at most, and the same cut by cold, hunger and crowding
+        let worms = models.bed.worms.parameters();
+        let adult_days = trace.daily.iter().map(|d| d.adults).sum::<f64>() / worms.adult_mass;
+        within(
+            "cocoons a day",
+            tally.cocoons_laid / adult_days,
+            0.02 * worms.cocoon_rate,
+            1.5 * worms.cocoon_rate,
+        );
+        let days = site.beds.len() * site.days;
+        assert!(tally.beds.iter().map(|b| b.no_refuge_days + b.tissue_short_days).sum::<usize>() <= 2 * days);
+    });
+}
+
+#[test]
+fn beds_that_are_told_together_are_as_beds_told_one_by_one() {
+    let (site, models) = assembled(&text("valley_packhouse", &[]));
+    let mut apart = site.clone();
+    for (place, bed) in apart.beds.iter_mut().enumerate() {
+        // no two beds alike, by less than a hair
+        bed.setup.depth += 1e-9 * place as f64;
+    }
+    let [together, apart] =
+        [&site, &apart].map(|site| chain::run(site, &models, true).unwrap_or_else(|e| panic!("{e}")));
+    let near = |what: &str, a: f64, b: f64| {
+        assert!((a - b).abs() <= 1e-6 * a.abs().max(b.abs()).max(1e-3), "{what}: {a} together, {b} apart");
+    };
+    let sums = |t: &loamledger::trace::Tally| {
+        let mut all = vec![t.cocoons_laid, t.cocoons_lost, t.worms_lost, t.bought, t.sold, t.gases.total()];
+        all.extend(t.deaths);
+        all
+    };
+    for (a, b) in sums(&together.tally).into_iter().zip(sums(&apart.tally)) {
+        near("sum", a, b);
+    }
+    for (a, b) in together.daily.iter().zip(&apart.daily) {
+        for (what, a, b) in [
+            ("eaten", a.eaten, b.eaten),
+            ("cocoons", a.cocoons, b.cocoons),
+            ("juveniles", a.juveniles, b.juveniles),
+            ("adults", a.adults, b.adults),
+            ("irrigation", a.irrigation, b.irrigation),
+            ("harvested", a.harvested, b.harvested),
+        ] {
+            near(what, a, b);
+        }
+    }
+    assert!(
+        together.tally.deaths[0] > 0.0 && together.daily.iter().any(|d| d.eaten > 0.0 && d.cocoons > 0.0)
+    );
+}
+
+#[test]
+fn a_bed_is_harvested_when_it_is_deep_and_not_twice_in_a_fortnight() {
+    let (mut site, models) = assembled(&text("harbour_hall", &[]));
+    site.beds.truncate(1);
+    (site.harvest.every, site.harvest.first_day) = (None, 0);
+    let harvests = |limit: f64| {
+        let mut site = site.clone();
+        site.harvest.depth = Some(limit);
+        let trace = chain::run(&site, &models, true).unwrap_or_else(|e| panic!("{e}"));
+        let days = trace.daily.iter().zip(&trace.beds).enumerate();
+        days.map(|(day, (d, bed))| (day, bed.depth, d.harvested > 0.0)).collect::<Vec<_>>()
+    };
+    let first = harvests(100.0)[0].1;
+    assert!(harvests(100.0).iter().all(|(_, _, taken)| !taken), "no bed is so deep");
+    let mut last = None;
+    for (day, depth, taken) in harvests(first + 0.02) {
+        let rested = last.is_none_or(|last| day - last >= 14);
+        assert_eq!(taken, depth >= first + 0.02 && rested && day >= 13, "day {day}, {depth} m");
+        if taken {
+            last = Some(day);
+        }
+    }
+    assert!(last.is_some());
+}
