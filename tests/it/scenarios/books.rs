@@ -5,6 +5,7 @@ use super::text;
 use super::within;
 use crate::sound;
 use loamledger::chain;
+use loamledger::chain::Keep;
 use loamledger::chain::Models;
 use loamledger::chain::Site;
 use loamledger::component::Gas;
@@ -38,7 +39,7 @@ static RUNS: LazyLock<Vec<(Site, Models, Trace)>> = LazyLock::new(|| {
         if site.liquor_returned {
             site.grinder.rinse_to = RinseTo::Drain;
         }
-        let trace = chain::run(&site, &models, true).unwrap_or_else(|e| panic!("{e}"));
+        let trace = chain::run(&site, &models, Keep::Beds).unwrap_or_else(|e| panic!("{e}"));
         (site, models, trace)
     };
     sites.map(run).collect()
@@ -194,7 +195,7 @@ fn the_sums_of_a_bed_are_those_of_its_days() {
 fn a_number_that_is_none_stops_the_run_with_its_day_and_holder() {
     let (mut site, models) = assembled(&text("harbour_hall", &[]));
     site.streams[0].amounts[3] = f64::NAN;
-    let Err(stopped) = chain::run(&site, &models, false) else { panic!("no number of kilograms") };
+    let Err(stopped) = chain::run(&site, &models, Keep::Beds) else { panic!("no number of kilograms") };
     assert_eq!((stopped.day, stopped.holder), (3, Holder::Drums));
 }
 
@@ -238,7 +239,7 @@ fn beds_that_are_told_together_are_as_beds_told_one_by_one() {
         bed.setup.depth += 1e-9 * place as f64;
     }
     let [together, apart] =
-        [&site, &apart].map(|site| chain::run(site, &models, true).unwrap_or_else(|e| panic!("{e}")));
+        [&site, &apart].map(|site| chain::run(site, &models, Keep::Beds).unwrap_or_else(|e| panic!("{e}")));
     let near = |what: &str, a: f64, b: f64| {
         assert!((a - b).abs() <= 1e-6 * a.abs().max(b.abs()).max(1e-3), "{what}: {a} together, {b} apart");
     };
@@ -275,7 +276,7 @@ fn a_bed_is_harvested_when_it_is_deep_and_not_twice_in_a_fortnight() {
     let harvests = |limit: f64| {
         let mut site = site.clone();
         site.harvest.depth = Some(limit);
-        let trace = chain::run(&site, &models, true).unwrap_or_else(|e| panic!("{e}"));
+        let trace = chain::run(&site, &models, Keep::Beds).unwrap_or_else(|e| panic!("{e}"));
         let days = trace.daily.iter().zip(&trace.beds).enumerate();
         days.map(|(day, (d, bed))| (day, bed.depth, d.harvested > 0.0)).collect::<Vec<_>>()
     };
@@ -290,4 +291,32 @@ fn a_bed_is_harvested_when_it_is_deep_and_not_twice_in_a_fortnight() {
         }
     }
     assert!(last.is_some());
+}
+
+#[test]
+fn bran_of_the_sound_site_is_there_in_its_dose_on_every_day() {
+    let (site, models) = assembled(&text("harbour_hall", &[]));
+    let trace = chain::run(&site, &models, Keep::Beds).unwrap_or_else(|e| panic!("{e}"));
+    assert!(!site.bran.bought && !trace.tally.bran_orders.is_empty());
+    for day in &trace.daily {
+        same("bran", day.bran_used, site.bran.dose * (day.intake - day.turned_away));
+        same("short", day.bran_short, 0.0);
+    }
+    same("beyond what a week can begin", trace.tally.bran_beyond_capacity, 0.0);
+    same("failed", trace.tally.starter_failed, 0.0);
+}
+
+#[test]
+fn where_no_worms_are_none_starve_and_what_is_due_is_not_refused() {
+    told(|_, _, trace| {
+        for day in trace.daily.iter().filter(|d| d.stock == 0.0) {
+            same("starving without worms", day.starving_beds, 0.0);
+        }
+        // the ration is the first of the limits
+        assert!(trace.tally.beds.iter().all(|b| b.refused[0] == 0));
+        assert!(trace.tally.beds.iter().any(|b| b.refused.iter().sum::<usize>() > 0));
+        for bed in &trace.beds {
+            assert!(bed.fresh_thickness <= bed.depth && bed.fresh_reach <= bed.fresh_thickness);
+        }
+    });
 }
