@@ -352,7 +352,8 @@ fn permits_are_told_where_a_published_threshold_is_passed() {
     let file = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios/harbour_hall.json");
     let hall = study::run(&read("hall.json", &std::fs::read_to_string(file).expect("a worked site")));
     let all = passed(&hall.expect("it runs"));
-    // ilsr_iowa: 259 kg/d (its busiest week has more than its mean of 260); wisconsin_nr_502: 38.2 m3 (324 m2 of beds hold more); california_sb_279: 69.7 m2
+    // ilsr_iowa: 259 kg/d (its busiest week has more than its mean of 260); wisconsin_nr_502: 38.2 m3 (324 m2 of beds hold
+    // more); california_sb_279: 69.7 m2
     for (key, printed) in [
         ("site.threshold_iowa_rate", 259.0),
         ("site.threshold_wisconsin_volume", 38.2),

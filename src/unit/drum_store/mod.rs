@@ -438,4 +438,31 @@ mod tests {
         };
         assert!(mean(1) < 6.5 && (mean(3) - mean(1)).abs() < 1e-9, "{} {}", mean(1), mean(3));
     }
+
+    #[test]
+    fn one_of_four_ready_drums_is_opened_and_its_gas_goes_to_the_room() {
+        let get = |key: &str| crate::literature::central(key).unwrap_or_else(|| panic!("no value for {key}"));
+        let (rates, k) = (FermentationRates::from_values(&get), AcidConstants::from_values(&get));
+        let mut store = DrumStore::new(Setup { drums: 4, ..setup() }, rates, k, 25.0);
+        let mut scraps = Material::of(Component::Water, 0.8) + Material::of(Component::Sugars, 0.2);
+        *scraps.buffer_mut() = 0.03;
+        store.receive(0, scraps * (4.0 * setup().drum_mass()), 0.02, 1.0);
+        let mut room = 0.0;
+        for day in 1..60 {
+            // a closed lid keeps all gas, so the air of the room stays as it is outdoors
+            room = store.ferment(day, 25.0).room_carbon_dioxide;
+            assert!(day >= 14 || store.ready(day) == 0.0, "not before its days: {day}");
+        }
+        let (all, held) = (store.ready(60), store.held_gases()[Gas::CarbonDioxide]);
+        assert!((all - store.contents().wet()).abs() < 1e-9 && all > 500.0, "{all}");
+        let opened = store.open(60, 1.0);
+        assert_eq!((opened.drums, opened.spoiled, opened.over_age, store.drums_sealed()), (1, 0, 0, 3));
+        assert!((opened.age - 60.0).abs() < 1e-12);
+        assert!((store.ready(60) - 0.75 * all).abs() < 1e-9);
+        let moles = opened.gases[Gas::CarbonDioxide] / Gas::CarbonDioxide.molar_mass();
+        assert!((opened.gases[Gas::CarbonDioxide] - 0.25 * held).abs() < 1e-12 && moles > 0.0);
+        // by hand: 0.02446 m3 a mole at 25 °C, in a room of 1 m3
+        assert!((opened.room_carbon_dioxide - room - moles * 0.024_46).abs() < 1e-4 * moles);
+        assert_eq!(store.room_carbon_dioxide().to_bits(), opened.room_carbon_dioxide.to_bits());
+    }
 }
