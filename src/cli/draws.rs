@@ -26,10 +26,14 @@ use crate::study::uncertainty;
 use crate::study::uncertainty::Question;
 use clap::Args;
 use std::num::NonZeroUsize;
+use std::ops::RangeInclusive;
 use std::thread;
 
 /// Seed where none is given.
 pub const USUAL_SEED: u64 = 1;
+
+/// Threads that may be asked for: each keeps counts of its own.
+const THREADS: RangeInclusive<i64> = 1..=256;
 
 /// Arguments of `run` about draws.
 #[derive(Debug, Clone, Default, PartialEq, Args)]
@@ -44,9 +48,9 @@ pub struct DrawsArguments {
     /// Seed of the draws [default: 1]
     #[arg(long, value_name = "S", requires = "draws")]
     pub seed: Option<u64>,
-    /// Threads [default: as many as the machine has]
-    #[arg(long, value_name = "T", requires = "draws")]
-    pub threads: Option<NonZeroUsize>,
+    /// Threads, 1 to 256 [default: as many as the machine has]
+    #[arg(long, value_name = "T", requires = "draws", value_parser = clap::value_parser!(u16).range(THREADS))]
+    pub threads: Option<u16>,
     /// Make a shard only: first draw, from 0; it is kept in shard.json for `merge`
     #[arg(long, value_name = "A", requires = "draws")]
     pub draws_from: Option<u64>,
@@ -58,15 +62,15 @@ pub struct DrawsArguments {
 /// Threads to work on.
 #[derive(Debug, Clone, Default, PartialEq, Args)]
 pub struct Threads {
-    /// Threads [default: as many as the machine has]
-    #[arg(long = "threads", value_name = "T")]
-    pub given: Option<NonZeroUsize>,
+    /// Threads, 1 to 256 [default: as many as the machine has]
+    #[arg(long = "threads", value_name = "T", value_parser = clap::value_parser!(u16).range(THREADS))]
+    pub given: Option<u16>,
 }
 
 impl Threads {
     /// As many as asked for, or as the machine has.
     pub fn count(&self) -> usize {
-        self.given.or_else(|| thread::available_parallelism().ok()).map_or(1, NonZeroUsize::get)
+        self.given.map_or_else(|| thread::available_parallelism().map_or(1, NonZeroUsize::get), usize::from)
     }
 }
 

@@ -151,10 +151,13 @@ struct Share {
 /// The same draws give the same ensemble on any number of threads: rows are put in order, bands are counts.
 pub fn run(plan: &Plan, study: &Study, asked: &Request, done: &AtomicU64, stop: &AtomicBool) -> Ensemble {
     let days = plan.days as usize;
+    // no more threads than draws: each keeps counts of its own
+    let draws = usize::try_from(asked.to.saturating_sub(asked.from)).unwrap_or(usize::MAX);
+    let threads = asked.threads.clamp(1, draws.max(1));
     let next = AtomicU64::new(asked.from);
     let shares = Mutex::new(Vec::new());
     thread::scope(|scope| {
-        for _ in 0..asked.threads.max(1) {
+        for _ in 0..threads {
             scope.spawn(|| {
                 let share = work(plan, study, asked, &next, done, stop);
                 shares.lock().unwrap_or_else(PoisonError::into_inner).push(share);

@@ -182,9 +182,7 @@ pub fn shard(
         unknowns_drawn: study.quantities().len(),
         central: central.to_vec(),
     };
-    // no more threads than draws: each keeps counts of its own
-    let most = usize::try_from(to - from).unwrap_or(usize::MAX);
-    let request = Request { seed, from, to, threads: threads.clamp(1, most) };
+    let request = Request { seed, from, to, threads };
     Ok(Shard { head, ensemble: ensemble::run(plan, &study, &request, done, stop) })
 }
 

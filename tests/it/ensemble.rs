@@ -429,7 +429,8 @@ fn draws_that_cannot_be_asked_for_are_status_two() {
         (&["--draws", "10", "--draws-from", "5", "--draws-to", "5", "--json"], "draws 5 to 5 are no part"),
         (&["--draws", "10", "--draws-to", "11", "--json"], "--draws-to <= 10"),
         (&["--draws", "10", "--draws-from", "5"], "nowhere to go"),
-        (&["--draws", "10", "--threads", "0"], "0"),
+        (&["--draws", "10", "--threads", "0"], "1..=256"),
+        (&["--draws", "10", "--threads", "100000"], "1..=256"),
         (&["--seed", "4"], "--draws"),
     ] {
         let output = here(&[&["run", file], arguments].concat());
