@@ -401,6 +401,81 @@ mod tests {
     }
 
     #[test]
+    fn leaking_air_burns_sugar_first_and_lactic_acid_with_what_is_left() {
+        // by hand: 35 g of oxygen a day; 1.1841 kg burn a kg of C6H10O5, 1.0657 kg a kg of C3H6O3; nothing ferments in the cold
+        with_a_drum(&Setup { leak: 0.007, ..setup() }, |drum, today| {
+            let cold = Today { clock: 0.0, slow_kept: 1.0, late_share: 0.0, ..*today };
+            let burn = |sugars: f64, lactic: f64| {
+                let mut drum = drum;
+                (drum.loaded[Component::Sugars], drum.loaded[Component::Lactic]) = (sugars, lactic);
+                let (gases, _) = drum.advance(&cold);
+                let left = drum.matter();
+                [left[Component::Sugars], left[Component::Lactic], -gases[Gas::Oxygen]]
+            };
+            for ((sugars, lactic), by_hand) in [
+                ((1.0, 1.0), [1.0 - 0.035 / 1.1841, 1.0, 0.035]),
+                ((0.010, 1.0), [0.0, 1.0 - (0.035 - 0.011_841) / 1.0657, 0.035]),
+                ((0.0, 0.010), [0.0, 0.0, 0.010_657]),
+            ] {
+                for (ours, by_hand) in burn(sugars, lactic).into_iter().zip(by_hand) {
+                    assert!((ours - by_hand).abs() < 2e-6, "{sugars} {lactic}: {ours} {by_hand}");
+                }
+            }
+        });
+    }
+
+    /// Sugars and starch by what the drum keeps account of: 2.5 mol come of each mol of deaminated protein.
+    fn sugars_by_account(drum: &Cohort) -> f64 {
+        let per_protein = 2.5 * Component::Sugars.molar_mass() / Component::Protein.molar_mass();
+        drum.fermentable + drum.slow - drum.sugar_use * drum.fermented + per_protein * drum.deaminated
+    }
+
+    #[test]
+    fn a_drum_weighs_its_matter_and_knows_its_sugars() {
+        with_a_drum(&setup(), |mut drum, today| {
+            let slow = (1.0 - today.rates.fermentable_share) * 14.0;
+            assert!((drum.slow - slow).abs() < 1e-12 && slow > 1.0);
+            for day in 1..=40 {
+                drum.advance(today);
+                let matter = drum.matter();
+                assert!((drum.wet() - matter.wet()).abs() < 1e-9, "{day}: {} {}", drum.wet(), matter.wet());
+                let (sugars, known) = (matter[Component::Sugars], sugars_by_account(&drum));
+                assert!((sugars - known).abs() < 1e-9, "{day}: {sugars} {known}");
+                let kept = slow * (-today.rates.hydrolysis_rate * today.clock * f64::from(day)).exp();
+                assert!((drum.slow - kept).abs() < 1e-9, "{day}: {} {kept}", drum.slow);
+            }
+            assert!(drum.wet() < 149.9 && drum.fermented > 1.0);
+        });
+    }
+
+    #[test]
+    fn what_is_left_after_tapping_goes_on_in_proportion() {
+        with_a_drum(&Setup { drain_liquor: true, ..setup() }, |mut drum, today| {
+            for _ in 0..7 {
+                drum.advance(today);
+            }
+            let (before, matter) = (drum, drum.matter());
+            let liquor = drum.tap(&Today { day: 7, ..*today });
+            let left = drum.matter();
+            assert!(liquor.wet() > 0.1 && (matter.wet() - liquor.wet() - left.wet()).abs() < 1e-9);
+            let shares = |d: &Cohort, m: &Material| {
+                [
+                    d.acid_extent / m[Component::Lactic],
+                    d.fermented / m[Component::Lactic],
+                    d.fermentable / m[Component::Lactic],
+                    d.slow / m[Component::Protein],
+                    d.ammonia_good / m[Component::Protein],
+                    d.ammonia_spoiled / m[Component::Protein],
+                    d.deaminated / m[Component::Protein],
+                ]
+            };
+            for (n, (was, is)) in shares(&before, &matter).into_iter().zip(shares(&drum, &left)).enumerate() {
+                assert!((is / was - 1.0).abs() < 1e-9, "{n}: {was} {is}");
+            }
+        });
+    }
+
+    #[test]
     fn all_but_dry_matter_binds_the_water_there_is_and_no_more() {
         // 1 kg of water: homolactic sugar alone would bind 0.11 kg per kg, deaminated protein 8 mol per mol, 0.41 kg per kg
         with_a_drum(&setup(), |drum, today| {
@@ -425,6 +500,23 @@ mod tests {
             let headspace = today.rates.gas.headspace(0.208, 150.0);
             let (_, pressure) = drum.vent(today);
             assert!((pressure - 8.314_462_618 * 293.15 / headspace).abs() < 1e-6, "{pressure}");
+        });
+    }
+
+    #[test]
+    fn a_valve_keeps_what_its_pressure_holds_in_gas_and_water() {
+        let vent = Vent::Valve { set_pressure: 2000.0 };
+        with_a_drum(&Setup { vent, ..setup() }, |mut drum, today| {
+            // n = p (V / R T + H Vl), by hand, with 115 L of water
+            let headspace = today.rates.gas.headspace(0.208, 150.0);
+            let per_pascal = headspace / (8.314_462_618 * 293.15) + today.rates.gas.solubility(20.0) * 0.115;
+            let kept = 103_325.0 * per_pascal * Gas::CarbonDioxide.molar_mass();
+            drum.held_carbon_dioxide = 1.0;
+            let (out, pressure) = drum.vent(today);
+            assert!((out[Gas::CarbonDioxide] + kept - 1.0).abs() < 1e-9 && kept > 0.1, "{kept}");
+            assert!((pressure - 2000.0).abs() < 1e-9);
+            let (out, pressure) = drum.vent(today);
+            assert!(out[Gas::CarbonDioxide] < 1e-12 && pressure < 2000.1);
         });
     }
 }

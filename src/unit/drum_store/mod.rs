@@ -440,6 +440,26 @@ mod tests {
     }
 
     #[test]
+    fn drums_that_do_not_sour_are_watched_on_the_days_they_are_judged() {
+        let get = |key: &str| crate::literature::central(key).unwrap_or_else(|| panic!("no value for {key}"));
+        let (rates, k) = (FermentationRates::from_values(&get), AcidConstants::from_values(&get));
+        let every = rates.stability.check_age;
+        for (sugars, buffer, watched) in [(0.3, 0.01, 0), (0.0, 0.03, 3)] {
+            let mut store = DrumStore::new(Setup { drums: 3, ..setup() }, rates, k, 25.0);
+            let mut scraps = Material::of(Component::Water, 1.0) + Material::of(Component::Sugars, sugars);
+            scraps[Component::Fibre] = 0.3 - sugars;
+            *scraps.buffer_mut() = buffer;
+            // luck of 1: none spoils, whatever its margin
+            store.receive(0, scraps * (3.0 * setup().drum_mass() / scraps.wet()), 0.02, 1.0);
+            for day in 1..30 {
+                let judged = f64::from(day) % every < 1.0;
+                let out = store.ferment(day, 25.0);
+                assert_eq!((out.watch, out.spoiled), (if judged { watched } else { 0 }, 0), "{sugars} {day}");
+            }
+        }
+    }
+
+    #[test]
     fn one_of_four_ready_drums_is_opened_and_its_gas_goes_to_the_room() {
         let get = |key: &str| crate::literature::central(key).unwrap_or_else(|| panic!("no value for {key}"));
         let (rates, k) = (FermentationRates::from_values(&get), AcidConstants::from_values(&get));
