@@ -199,3 +199,17 @@ impl StarterEffect {
         self.relative(dose).powf(-self.split_exponent)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn nothing_grows_outside_the_cardinal_temperatures() {
+        let cardinal = CardinalTemperatures { minimum: 3.0, optimum: 35.0, maximum: 45.0 };
+        for t in [-20.0, 2.9, 3.0, 45.0, 45.1, 80.0] {
+            assert!(cardinal.factor(t).abs() < 1e-15, "{t} {}", cardinal.factor(t));
+        }
+        assert!((cardinal.factor(35.0) - 1.0).abs() < 1e-12);
+    }
+}

@@ -413,6 +413,12 @@ mod tests {
             let mut out = BedDay::default();
             let here = bed.surroundings(&model, &now, &mut out);
             assert_eq!((here.refuge, out.refuge), (refuge, refuge), "{litres} L");
+            // with a refuge worms live in the 10 kg on 2 cm below, without it in all there is
+            let (zone, volume) =
+                if refuge { (bedding(10.0), 0.02) } else { (bed.contents(), 0.02 + 0.001 * litres) };
+            let filled = zone.dry() / model.aeration.solid_density + zone.water() / 1000.0;
+            assert!((out.zone_moisture - zone.moisture()).abs() < 1e-12, "{litres} L");
+            assert!((out.zone_porosity - (1.0 - filled / volume)).abs() < 1e-12, "{litres} L");
         }
     }
 

@@ -320,3 +320,38 @@ fn where_no_worms_are_none_starve_and_what_is_due_is_not_refused() {
         }
     });
 }
+
+#[test]
+fn beds_are_due_the_ration_of_a_week_on_its_feeding_days_and_the_bulking_with_it() {
+    // by hand: 0.25 kg of paste per kg of worms and day, a week of it in three feedings, 120 kg of worms: 70 kg in the first, before
+    // any bulking is known; then with as much bulking per paste as the feeding before had
+    let (_, _, trace) =
+        RUNS.iter().find(|(site, ..)| site.feeding.weekdays.iter().filter(|on| **on).count() == 3).unwrap();
+    let first = trace.daily.iter().position(|day| day.fed > 0.0).unwrap();
+    same("first feeding", trace.daily[first].fed, 0.25 * 7.0 / 3.0 * 120.0);
+    let mut before = &trace.daily[first];
+    for n in first + 1..first + 15 {
+        let day = &trace.daily[n];
+        if day.fed > 0.0 {
+            assert!(day.paste_on_hand > 0.0, "{}: paste is left, so none went short", day.date);
+            let with_bulking = before.fed / (before.fed - before.bulking);
+            same("feeding", day.fed, 0.25 * 7.0 / 3.0 * trace.daily[n - 1].stock * with_bulking);
+            before = day;
+        }
+    }
+}
+
+#[test]
+fn days_short_of_bulking_are_those_on_which_it_is_held_to_the_most() {
+    let short = |most: &str| {
+        let (site, models) = assembled(&text("mountain_school", &[("bulking.most_per_paste", most)]));
+        let trace = chain::run(&site, &models, Keep::Beds).unwrap_or_else(|e| panic!("{e}"));
+        let share = |day: &DayRecord| day.bulking / (day.fed - day.bulking);
+        let held = trace.daily.iter().filter(|day| day.fed > 0.0 && share(day) > 0.049_999).count();
+        let ground = trace.daily.iter().filter(|day| day.ground > 0.0).count();
+        (trace.tally.bulking_short_days as usize, held, ground)
+    };
+    let (days, held, ground) = short("0.05");
+    assert!(days == ground && held > 100, "{days} {held} {ground}");
+    assert_eq!(short("3").0, 0);
+}
