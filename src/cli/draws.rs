@@ -2,6 +2,7 @@
 
 use super::Output;
 use super::args::RunArguments;
+use super::args::Shown;
 use super::commands::read_with_text;
 use super::draws_failure::DrawsFailure;
 use super::failure::Failure;
@@ -9,7 +10,6 @@ use super::progress;
 use super::results;
 use crate::monte_carlo::shard::Shard;
 use crate::monte_carlo::shard::text_hash;
-use crate::quantity::Units;
 use crate::report::chart::DRAWS_CHARTS;
 use crate::report::chart::draws_charts;
 use crate::report::files;
@@ -110,13 +110,7 @@ pub fn run(arguments: &RunArguments, question: &Question) -> Result<Output, Fail
     });
     let shard = shard.map_err(DrawsFailure::Question)?;
     if whole {
-        return show(
-            &shard,
-            Some(&site),
-            arguments.shown.json,
-            arguments.shown.units.into(),
-            folder.as_ref(),
-        );
+        return show(&shard, Some(&site), &arguments.shown, folder.as_ref());
     }
     let bytes = uncertainty_files::shard_file(&shard).map_err(|e| Failure::Broken(e.into()))?;
     let text = if arguments.shown.json {
@@ -157,10 +151,10 @@ impl Site<'_> {
 pub fn show(
     shard: &Shard,
     site: Option<&Site<'_>>,
-    as_json: bool,
-    units: Units,
+    how: &Shown,
     folder: Option<&ResultFolder>,
 ) -> Result<Output, Failure> {
+    let units = how.units.into();
     let answer = uncertainty::answer(shard).map_err(DrawsFailure::Question)?;
     let page = uncertainty_text::uncertainty_text(&answer, units);
     let site = site.filter(|_| folder.is_some());
@@ -182,7 +176,7 @@ pub fn show(
             _ => Vec::new(),
         },
     );
-    let output = results::output(&answer, page, as_json, written)?;
+    let output = results::output(&answer, page, how.json, written)?;
     let made = answer.answered + answer.failed.len();
     finished(output, answer.partial, made, answer.draws)
 }

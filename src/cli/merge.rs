@@ -76,5 +76,5 @@ pub fn merge(arguments: &MergeArguments) -> Result<Output, Failure> {
             return Err(DrawsFailure::Drivers(DriversError::OtherScenario { given, draws }).into());
         }
     }
-    draws::show(&whole, site.as_ref(), arguments.shown.json, arguments.shown.units.into(), folder.as_ref())
+    draws::show(&whole, site.as_ref(), &arguments.shown, folder.as_ref())
 }

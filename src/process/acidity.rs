@@ -135,7 +135,7 @@ impl AcidPowers {
     /// The base entry that makes a material as acid as stated. # Units: eq
     pub fn base_at(&self, m: &Material, at: Acidity) -> f64 {
         let charges = Charges::of(m, self);
-        charges.base + charges.excess(at.ph, at.hydrogen).value
+        charges.base + charges.missing(at)
     }
 }
 

@@ -5,6 +5,7 @@ use crate::quantity::Units;
 use crate::report::number::percent;
 use crate::report::number::told;
 use crate::report::page::Page;
+use crate::report::page::words;
 use crate::report::table::Align;
 use crate::report::table::Cell;
 use crate::report::table::Column;
@@ -20,10 +21,6 @@ use std::io;
 
 /// Names of the files of a comparison.
 pub const COMPARE_FILES: [&str; 3] = ["compare.csv", "result.json", "compare.txt"];
-
-fn words(name: &str) -> String {
-    name.replace('_', " ")
-}
 
 /// How a figure is shown.
 fn measure(base: &Base) -> Measure {

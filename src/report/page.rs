@@ -8,6 +8,11 @@ const WIDTH: usize = 100;
 /// Where the values of labelled lines begin.
 const LABEL: usize = 34;
 
+/// A name of files and keys as a sentence bears it.
+pub(super) fn words(name: &str) -> String {
+    name.replace('_', " ")
+}
+
 /// A part of a page.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Part {

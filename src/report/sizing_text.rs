@@ -6,6 +6,7 @@ use crate::report::number::figure;
 use crate::report::number::percent;
 use crate::report::number::told;
 use crate::report::page::Page;
+use crate::report::page::words;
 use crate::report::table::Align;
 use crate::report::table::Cell;
 use crate::report::table::Column;
@@ -26,10 +27,6 @@ pub const SIZE_FILES: [&str; 5] = ["sizes.csv", "trade_off.csv", "start_up.csv",
 const KEEPS_UP: f64 = 0.95;
 
 /// A name of ours in words.
-fn words(name: &str) -> String {
-    name.replace('_', " ")
-}
-
 /// A column of numbers that were put in words, flush right.
 fn told_column(name: &str) -> Column {
     Column { name: name.to_owned(), measure: Measure::Words, align: Align::Right }

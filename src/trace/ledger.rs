@@ -176,19 +176,13 @@ struct Account {
 impl Account {
     fn enter(&mut self, elements: Elements) {
         self.held += elements;
-        self.passed += above_zero(elements);
+        self.passed += elements.map(|e| if e > 0.0 { e } else { 0.0 });
     }
 
     /// An amount below zero comes back: worms that starve give to their bed, oxygen comes from the air.
     fn leave(&mut self, elements: Elements) {
-        self.held -= elements;
-        self.passed += above_zero(-elements);
+        self.enter(-elements);
     }
-}
-
-/// What of it is above zero.
-fn above_zero(elements: Elements) -> Elements {
-    elements.map(|e| if e > 0.0 { e } else { 0.0 })
 }
 
 /// Sums of bookings by holder and by flow.

@@ -103,7 +103,7 @@ fn acid_limit(
     }
     let mut at_low = excess(low);
     if at_low <= 0.0 {
-        return (extent_to_ph(matter, per_extent, powers, low), Limit::MinimumPh);
+        return (extent_to(charges, Acidity::of(low)), Limit::MinimumPh);
     }
     // false position with halving of the stale end (Illinois)
     let mut side = 0;
@@ -128,7 +128,7 @@ fn acid_limit(
             side = -1;
         }
     }
-    (extent_to_ph(matter, per_extent, powers, ph), Limit::UndissociatedLactic)
+    (extent_to(charges, Acidity::of(ph)), Limit::UndissociatedLactic)
 }
 
 /// Extent at which acid, not sugar, ends the fermentation. # Units: as `per_extent`

@@ -16,6 +16,7 @@ use crate::report::number::column_unit;
 use crate::report::number::in_column_unit;
 use crate::report::number::percent;
 use crate::report::number::rounded;
+use crate::report::page::words;
 use crate::report::sizing_text::fewest;
 use crate::report::sizing_text::limits;
 use crate::report::sizing_text::others;
@@ -54,7 +55,7 @@ struct Sized<'a> {
 impl<'a> Sized<'a> {
     fn of(answer: &'a SizingAnswer, name: &str, units: Units) -> Self {
         let variable = answer.variables.iter().find(|variable| variable.name == name);
-        Self { variable, name: name.replace('_', " "), units }
+        Self { variable, name: words(name), units }
     }
 
     fn kind(&self) -> Kind {
@@ -95,11 +96,6 @@ fn source(answer: &SizingAnswer, draws: &str) -> Source {
     source_of(&answer.name, (answer.start, answer.days as usize), &basis, answer.version)
 }
 
-/// The figure of a target in words.
-fn figure(met: &Met) -> String {
-    met.figure.replace('_', " ")
-}
-
 fn chances(answer: &SizingAnswer, along: &Along, units: Units) -> Chart {
     let sized = Sized::of(answer, along.variable, units);
     let panel = |(n, met): (usize, &Met)| {
@@ -111,7 +107,7 @@ fn chances(answer: &SizingAnswer, along: &Along, units: Units) -> Chart {
         let band = points().map(|(at, s)| (at, 100.0 * s.low, 100.0 * s.high)).collect();
         let chosen = along.points.iter().filter(|point| point.answer).filter_map(of);
         Panel {
-            label: format!("% of draws with {} {}", figure(met), limits(met, units)),
+            label: format!("% of draws with {} {}", words(&met.figure), limits(met, units)),
             unit: String::new(),
             from_zero: true,
             least_span: 0.0,
@@ -159,7 +155,7 @@ fn chances_title(answer: &SizingAnswer, along: &Along, sized: &Sized<'_>, units:
             "With {} instead of {}, {} is {} in {} of draws instead of {}.",
             said(first),
             bare(chosen),
-            figure(&answer.targets[n]),
+            words(&answer.targets[n].figure),
             limits(&answer.targets[n], units),
             percent(first.shares[n].share),
             percent(chosen.shares[n].share)
@@ -229,7 +225,7 @@ fn trade_off_title(trade_off: &TradeOff, set: &Sized<'_>, follows: &Sized<'_>) -
         [only] => {
             let next = trade_off.points.windows(2).filter(|pair| pair.iter().any(|p| p.answer));
             let told = |p: &TradeOffPoint| {
-                let figures: Vec<String> = p.missed.iter().map(|m| m.figure.replace('_', " ")).collect();
+                let figures: Vec<String> = p.missed.iter().map(|m| words(&m.figure)).collect();
                 format!("{} misses {}", set.bare(p.set), figures.join(" and "))
             };
             let others: Vec<String> = next.flatten().filter(|p| !p.meets()).map(told).collect();

@@ -4,6 +4,7 @@ use crate::quantity::Kind;
 use crate::report::number::percent;
 use crate::report::number::told;
 use crate::report::page::Page;
+use crate::report::page::words;
 use crate::report::table::Cell;
 use crate::report::table::Column;
 use crate::report::table::Table;
@@ -26,10 +27,6 @@ fn amount_columns() -> [Column; 7] {
 
 fn amount_cells(a: &Amounts) -> [Cell; 7] {
     [a.wet, a.water, a.dry, a.carbon, a.nitrogen, a.phosphorus, a.potassium].map(Cell::Number)
-}
-
-fn in_words(name: &str) -> String {
-    name.replace('_', " ")
 }
 
 /// Intake by stream.
@@ -85,7 +82,7 @@ pub(in crate::report) fn movements(answer: &RunAnswer, page: &mut Page) {
             table.push(vec![stage.into(), "".into()].into_iter().chain((0..7).map(|_| "".into())).collect());
         }
         let mut row: Vec<Cell> = vec![
-            format!("  {}", in_words(flow.flow)).into(),
+            format!("  {}", words(flow.flow)).into(),
             format!("{} > {}", place(flow.from), place(flow.to)).into(),
         ];
         row.extend(amount_cells(&without_dust(&flow.amounts, scale)));

@@ -432,7 +432,11 @@ impl<'a> Judge<'a> {
             .collect()
     }
 
-    fn extend(&mut self, point: &Point, to: u64) -> Result<(), SizingError> {
+    /// Makes draws of a site until there are so many.
+    ///
+    /// # Errors
+    /// [`SizingError`].
+    pub(super) fn extend(&mut self, point: &Point, to: u64) -> Result<(), SizingError> {
         let from = self.made(point);
         if from >= to {
             return Ok(());

@@ -126,7 +126,7 @@ fn near(judge: &mut Judge<'_>, from: &Point, axis: usize) -> Result<Site, Sizing
                 break;
             }
             // few draws tell a way that leads off
-            judge.first(&next, judge.quick_draws())?;
+            judge.extend(&next, judge.quick_draws())?;
             if judge.farther(&next, &at) > 0.0 {
                 break;
             }
