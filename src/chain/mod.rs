@@ -50,6 +50,10 @@ pub struct Chain<'a> {
     models: &'a Models,
     /// Scraps delivered on each day, all streams. # Units: kg
     intake: Vec<f64>,
+    /// Scraps delivered in the seven days from each day, and on beyond the horizon. # Units: kg
+    week_ahead: Vec<f64>,
+    /// Day of the round on which each bed is harvested.
+    turns: Vec<usize>,
     bran: BranMaker,
     drums: DrumStore,
     grinder: Grinder,
@@ -81,10 +85,13 @@ impl<'a> Chain<'a> {
             beds: vec![BedTally::default(); site.beds.len()],
             ..Tally::default()
         };
+        let intake: Vec<f64> = (0..site.days).map(|day| site.intake(day)).collect();
         Self {
             site,
             models,
-            intake: (0..site.days).map(|day| site.intake(day)).collect(),
+            week_ahead: weeks_ahead(&intake),
+            turns: product::turns(site),
+            intake,
             bran,
             drums: DrumStore::new(site.drums, models.fermentation, models.acids, room),
             grinder: Grinder::new(site.grinder),
@@ -136,14 +143,8 @@ impl<'a> Chain<'a> {
             return;
         }
         let mut forecast = [0.0; FORECAST_WEEKS];
-        let last = self.site.days.saturating_sub(1);
         for (week, demand) in forecast.iter_mut().enumerate() {
-            for d in 0..7 {
-                // beyond the horizon the last days stand for what comes
-                let ahead = day + 7 * week + d;
-                let known = if ahead > last { last.saturating_sub((ahead - last) % 7) } else { ahead };
-                *demand += self.site.bran.dose * self.intake[known];
-            }
+            *demand = self.site.bran.dose * self.week_ahead[day + 7 * week];
         }
         let today = u32::try_from(day).expect("a run is shorter than 10^9 days");
         let step = self.bran.step(today, &forecast);
@@ -262,4 +263,13 @@ impl<'a> Chain<'a> {
             ("castings", self.cure.contents(), none),
         ]
     }
+}
+
+/// Sums of the seven days from each day, for as many days more as the bran plan looks ahead.
+fn weeks_ahead(intake: &[f64]) -> Vec<f64> {
+    let Some(last) = intake.len().checked_sub(1) else { return Vec::new() };
+    // beyond the horizon the last days stand for what comes
+    let known = |day: usize| if day > last { last.saturating_sub((day - last) % 7) } else { day };
+    let week = |first: usize| (first..first + 7).map(|day| intake[known(day)]).sum();
+    (0..=last + 7 * FORECAST_WEEKS).map(week).collect()
 }

@@ -12,21 +12,25 @@ use crate::unit::screen::Overs;
 /// Least days between two harvests of a bed by depth.
 const DEPTH_PAUSE: f64 = 14.0;
 
-/// Whether a bed is due: in turn by the calendar, or by its depth.
-fn is_due(site: &Site, day: usize, number: usize, bed: &Bed) -> bool {
-    let rule = &site.harvest;
-    let Some(since) = day.checked_sub(rule.first_day as usize) else { return false };
-    let by_calendar = rule.every.is_some_and(|every| {
-        let every = every.max(1) as usize;
-        let turn = number * every / site.beds.len().max(1);
-        since >= turn && (since - turn).is_multiple_of(every)
-    });
-    let by_depth =
-        rule.depth.is_some_and(|limit| bed.depth() >= limit && bed.days_since_harvest() >= DEPTH_PAUSE);
-    by_calendar || by_depth
+/// Day of the round, from 0, on which each bed is harvested; none without a calendar of harvests.
+pub(super) fn turns(site: &Site) -> Vec<usize> {
+    let beds = site.beds.len();
+    let every = site.harvest.every.map(|every| every.max(1) as usize);
+    every.map_or_else(Vec::new, |every| (0..beds).map(|number| number * every / beds).collect())
 }
 
 impl Chain<'_> {
+    /// Whether a bed is due: in turn by the calendar, or by its depth.
+    fn is_due(&self, day: usize, number: usize, bed: &Bed) -> bool {
+        let rule = &self.site.harvest;
+        let Some(since) = day.checked_sub(rule.first_day as usize) else { return false };
+        let every = rule.every.map_or(1, |every| every.max(1) as usize);
+        let by_calendar = self.turns.get(number).is_some_and(|&turn| since >= turn && since % every == turn);
+        let by_depth =
+            rule.depth.is_some_and(|limit| bed.depth() >= limit && bed.days_since_harvest() >= DEPTH_PAUSE);
+        by_calendar || by_depth
+    }
+
     /// Takes castings from the beds that are due; worms come back as the screen lets them.
     pub(super) fn harvest(&mut self, day: usize, record: &mut DayRecord) {
         let mut place = 0;
@@ -42,7 +46,7 @@ impl Chain<'_> {
     /// Whether a cohort is due; beds that do not share the lot of its first become a cohort of their own, the next one.
     fn part_due(&mut self, day: usize, place: usize) -> bool {
         let cohort = &self.beds[place];
-        let due = |number| is_due(self.site, day, number, &cohort.bed);
+        let due = |number| self.is_due(day, number, &cohort.bed);
         let first = due(cohort.first);
         let alike = cohort.numbers().take_while(|number| due(*number) == first).count();
         if alike < cohort.count {

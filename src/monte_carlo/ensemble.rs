@@ -11,9 +11,10 @@ use super::sample::Block;
 use super::sample::Draw;
 use crate::chain;
 use crate::process::quality;
+use crate::scenario::Almanac;
 use crate::scenario::Chance;
 use crate::scenario::Plan;
-use crate::scenario::assemble_with;
+use crate::scenario::assemble_on;
 use crate::scenario::with_chance;
 use crate::trace::DayRecord;
 use serde::Deserialize;
@@ -97,25 +98,39 @@ struct Finished {
     daily: Vec<DayRecord>,
 }
 
+/// What all draws of a study share.
+struct Studied<'a> {
+    plan: &'a Plan,
+    study: &'a Study,
+    almanac: Almanac,
+}
+
+impl<'a> Studied<'a> {
+    fn of(plan: &'a Plan, study: &'a Study) -> Self {
+        Self { plan, study, almanac: Almanac::of(plan) }
+    }
+}
+
 /// Runs one draw with its rates and days. A panic in the model is an error of this draw alone: values far from any
 /// published ones must not take the other draws along.
 ///
 /// # Errors
 /// What went wrong, in words: the values cannot be assembled, the balance does not close, or the model broke off.
-fn run_draw(plan: &Plan, study: &Study, draw: &Draw, days: &Days) -> Result<Finished, String> {
+fn run_draw(of: &Studied<'_>, draw: &Draw, days: &Days) -> Result<Finished, String> {
     // nothing outlives a draw that broke off, so nothing half-done can be seen
-    panic::catch_unwind(AssertUnwindSafe(|| attempt(plan, study, draw, days))).unwrap_or_else(|cause| {
+    panic::catch_unwind(AssertUnwindSafe(|| attempt(of, draw, days))).unwrap_or_else(|cause| {
         let said = cause.downcast_ref::<String>().map(String::as_str);
         let said = said.or_else(|| cause.downcast_ref::<&str>().copied()).unwrap_or("no message");
         Err(format!("the model broke off: {said}"))
     })
 }
 
-fn attempt(plan: &Plan, study: &Study, draw: &Draw, days: &Days) -> Result<Finished, String> {
+fn attempt(of: &Studied<'_>, draw: &Draw, days: &Days) -> Result<Finished, String> {
+    let Studied { plan, study, almanac } = of;
     let get = |key: &str| study.value(draw, key);
-    let (mut site, models) = assemble_with(plan, &get).map_err(|e| e.to_string())?;
+    let (mut site, models) = assemble_on(plan, almanac, &get).map_err(|e| e.to_string())?;
     let chance = Chance { intake: &days.intake, temperature: &days.temperature, drum_luck: &days.drum_luck };
-    with_chance(plan, &mut site, &chance);
+    with_chance(plan, almanac, &mut site, &chance);
     let trace = chain::run(&site, &models, chain::Keep::Days).map_err(|e| e.to_string())?;
     let quality = quality::Rates::from_values(&get);
     let figures = figures::read(&Seen::of(&trace, &quality, &models.acids));
@@ -135,7 +150,7 @@ fn attempt(plan: &Plan, study: &Study, draw: &Draw, days: &Days) -> Result<Finis
 /// # Errors
 /// What went wrong, in words.
 pub fn figures_of(plan: &Plan, study: &Study, draw: &Draw) -> Result<Figures, String> {
-    run_draw(plan, study, draw, &Days::without_chance(plan)).map(|finished| finished.figures)
+    run_draw(&Studied::of(plan, study), draw, &Days::without_chance(plan)).map(|finished| finished.figures)
 }
 
 /// What one thread has made.
@@ -154,12 +169,13 @@ pub fn run(plan: &Plan, study: &Study, asked: &Request, done: &AtomicU64, stop: 
     // no more threads than draws: each keeps counts of its own
     let draws = usize::try_from(asked.to.saturating_sub(asked.from)).unwrap_or(usize::MAX);
     let threads = asked.threads.clamp(1, draws.max(1));
+    let studied = Studied::of(plan, study);
     let next = AtomicU64::new(asked.from);
     let shares = Mutex::new(Vec::new());
     thread::scope(|scope| {
         for _ in 0..threads {
             scope.spawn(|| {
-                let share = work(plan, study, asked, &next, done, stop);
+                let share = work(&studied, asked, &next, done, stop);
                 shares.lock().unwrap_or_else(PoisonError::into_inner).push(share);
             });
         }
@@ -182,14 +198,8 @@ pub fn run(plan: &Plan, study: &Study, asked: &Request, done: &AtomicU64, stop: 
     whole
 }
 
-fn work(
-    plan: &Plan,
-    study: &Study,
-    asked: &Request,
-    next: &AtomicU64,
-    done: &AtomicU64,
-    stop: &AtomicBool,
-) -> Share {
+fn work(of: &Studied<'_>, asked: &Request, next: &AtomicU64, done: &AtomicU64, stop: &AtomicBool) -> Share {
+    let Studied { plan, study, .. } = of;
     let mut share = Share { rows: Vec::new(), failed: Vec::new(), bands: Bands::new(plan.days as usize) };
     let mut block: Option<(u64, Block)> = None;
     loop {
@@ -207,7 +217,7 @@ fn work(
             let within = usize::try_from(number % BLOCK as u64).expect("a block is small");
             let draw = block.draw(study, within);
             let days = Days::of(plan, asked.seed, number);
-            match run_draw(plan, study, &draw, &days) {
+            match run_draw(of, &draw, &days) {
                 Ok(finished) => {
                     made.push(finished.daily);
                     share.rows.push(Row { draw: number, figures: finished.figures.to_vec() });

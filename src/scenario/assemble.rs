@@ -1,5 +1,6 @@
 //! From a plan and one set of values to the site and the processes that the chain runs.
 
+use super::Almanac;
 use super::calendar::Room;
 use super::larder::Larder;
 use super::larder::LarderError;
@@ -105,16 +106,27 @@ pub fn assemble(plan: &Plan) -> Result<(Site, Models), AssembleError> {
 /// # Errors
 /// [`AssembleError`] when an own ingredient contradicts itself.
 pub fn assemble_with(plan: &Plan, get: &dyn Fn(&str) -> f64) -> Result<(Site, Models), AssembleError> {
+    assemble_on(plan, &Almanac::of(plan), get)
+}
+
+/// The same on the days of an almanac, which must be the plan's own.
+///
+/// # Errors
+/// Those of [`assemble_with`].
+pub fn assemble_on(
+    plan: &Plan,
+    almanac: &Almanac,
+    get: &dyn Fn(&str) -> f64,
+) -> Result<(Site, Models), AssembleError> {
     let models = Models::from_values(get)?;
     let larder = Larder::of(plan, &SplitRules::from_values(get), get)?;
-    let outdoors = outdoors(plan);
     let site = Site {
         start: plan.start,
         days: plan.days as usize,
         steps_per_day: plan.steps_per_day,
-        streams: streams(plan, &larder),
-        bed_air: bed_air(plan, &outdoors),
-        drum_room: room_temperatures(plan, &plan.climate.drum_room, &outdoors),
+        streams: streams(plan, almanac, &larder),
+        bed_air: bed_air(plan, &almanac.outdoors),
+        drum_room: room_temperatures(plan, &plan.climate.drum_room, &almanac.outdoors),
         // without chance a drum spoils when that is likelier than not
         drum_luck: vec![0.5; plan.days as usize],
         bran: bran(plan, &larder, get),
@@ -143,41 +155,36 @@ pub struct Chance<'a> {
     pub drum_luck: &'a [f64],
 }
 
-/// Puts a year's chance into a site.
-pub fn with_chance(plan: &Plan, site: &mut Site, chance: &Chance<'_>) {
+/// Puts a year's chance into a site that stands on the days of an almanac.
+pub fn with_chance(plan: &Plan, almanac: &Almanac, site: &mut Site, chance: &Chance<'_>) {
     for (stream, factors) in site.streams.iter_mut().zip(chance.intake) {
         for (amount, factor) in stream.amounts.iter_mut().zip(factors) {
             *amount *= factor;
         }
     }
     let outdoors: Vec<f64> =
-        outdoors(plan).iter().zip(chance.temperature).map(|(t, more)| t + more).collect();
+        almanac.outdoors.iter().zip(chance.temperature).map(|(t, more)| t + more).collect();
     site.bed_air = bed_air(plan, &outdoors);
     site.drum_room = room_temperatures(plan, &plan.climate.drum_room, &outdoors);
     site.drum_luck.copy_from_slice(chance.drum_luck);
 }
 
-fn streams(plan: &Plan, larder: &Larder) -> Vec<Stream> {
+fn streams(plan: &Plan, almanac: &Almanac, larder: &Larder) -> Vec<Stream> {
     plan.streams
         .iter()
-        .enumerate()
-        .map(|(n, stream)| {
+        .zip(&almanac.amounts)
+        .map(|(stream, amounts)| {
             let parts: Material =
                 stream.mix.iter().map(|(name, share)| larder.get(name).per_kilogram * *share).sum();
             let kept = 1.0 - stream.contamination;
             Stream {
                 name: stream.name.clone(),
                 per_kilogram: parts,
-                amounts: plan.daily_amounts(n).into_iter().map(|amount| amount * kept).collect(),
+                amounts: amounts.iter().map(|amount| amount * kept).collect(),
                 contamination: stream.contamination / kept,
             }
         })
         .collect()
-}
-
-/// Outdoor temperature of the season on each day. # Units: °C
-fn outdoors(plan: &Plan) -> Vec<f64> {
-    plan.dates().map(|day| plan.climate.season.outdoors(day)).collect()
 }
 
 /// Room temperature on each day, by those outdoors. # Units: °C
@@ -309,16 +316,18 @@ fn beds(plan: &Plan, larder: &Larder, rates: &WormRates, get: &dyn Fn(&str) -> f
             BeddingAmount::Depth(depth) => (depth * group.area * bedding.bulk_density, depth * group.area),
             BeddingAmount::Mass(mass) => (mass, mass / bedding.bulk_density),
         };
-        for n in 1..=group.count {
-            let share = group.area / area;
-            all.push(BedStart {
-                name: if group.count == 1 { group.name.clone() } else { format!("{} {n}", group.name) },
-                setup: bed_setup(plan, group, get),
-                bedding: bedding.per_kilogram * mass,
-                volume,
-                worms: worms(plan.stock.structure, first * share, rates, get),
-            });
-        }
+        let start = BedStart {
+            name: group.name.clone(),
+            setup: bed_setup(plan, group, get),
+            bedding: bedding.per_kilogram * mass,
+            volume,
+            worms: worms(plan.stock.structure, first * (group.area / area), rates, get),
+        };
+        let many = group.count > 1;
+        all.extend((1..=group.count).map(|n| BedStart {
+            name: if many { format!("{} {n}", group.name) } else { group.name.clone() },
+            ..start.clone()
+        }));
     }
     all
 }

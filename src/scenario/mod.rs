@@ -3,6 +3,7 @@
 //! [`raw`] mirrors the file, [`field`] says what each number may be, [`read_scenario`] checks everything and yields a
 //! [`Plan`], or a [`ScenarioError`] with every fault: file, line, column, key, given, allowed, hint.
 
+mod almanac;
 mod assemble;
 mod build;
 mod build_site;
@@ -26,9 +27,11 @@ pub mod sizing;
 mod vary;
 pub mod words;
 
+pub use almanac::Almanac;
 pub use assemble::AssembleError;
 pub use assemble::Chance;
 pub use assemble::assemble;
+pub use assemble::assemble_on;
 pub use assemble::assemble_with;
 pub use assemble::central;
 pub use assemble::recovery_key;

@@ -6,10 +6,11 @@ use super::judge::Watch;
 use crate::chain;
 use crate::monte_carlo::Days;
 use crate::monte_carlo::Study;
+use crate::scenario::Almanac;
 use crate::scenario::Chance;
 use crate::scenario::Plan;
 use crate::scenario::Size;
-use crate::scenario::assemble_with;
+use crate::scenario::assemble_on;
 use crate::scenario::with_chance;
 use crate::trace::DayRecord;
 
@@ -34,10 +35,11 @@ fn daily(plan: &Plan, study: &Study, seed: u64, number: u64) -> Result<Vec<DayRe
     let draw = study.draw(seed, number);
     let wrong = |message: String| SizingError::NoDraw(message);
     let get = |key: &str| study.value(&draw, key);
-    let (mut site, models) = assemble_with(plan, &get).map_err(|e| wrong(e.to_string()))?;
+    let almanac = Almanac::of(plan);
+    let (mut site, models) = assemble_on(plan, &almanac, &get).map_err(|e| wrong(e.to_string()))?;
     let days = Days::of(plan, seed, number);
     let chance = Chance { intake: &days.intake, temperature: &days.temperature, drum_luck: &days.drum_luck };
-    with_chance(plan, &mut site, &chance);
+    with_chance(plan, &almanac, &mut site, &chance);
     Ok(chain::run(&site, &models, chain::Keep::Days).map_err(|e| wrong(e.to_string()))?.daily)
 }
 
