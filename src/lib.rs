@@ -43,6 +43,7 @@
 
 pub mod quantity;
 pub mod component;
+pub mod lane;
 pub mod material;
 pub mod uncertain;
 pub mod warning;

@@ -4,6 +4,7 @@ use crate::component::{
     COMPONENT_ELEMENTS, COMPONENTS, Component, ELEMENTS, Element, GAS_ELEMENTS, GASES, Gas, POOLS,
     WITH_FORMULA,
 };
+use crate::lane::Lane;
 use nalgebra::SVector;
 use std::iter::Sum;
 use std::ops::{Add, AddAssign, Index, IndexMut, Mul, Neg, Sub, SubAssign};
@@ -18,9 +19,10 @@ pub type Elements = SVector<f64, ELEMENTS>;
 
 /// Wet matter as an ordered vector of components in kilograms, with charge entries that mix and split like masses.
 ///
-/// *base*: net strong cations, eq. *buffer*: slope of the linear buffer, eq per pH unit.
+/// *base*: net strong cations, eq. *buffer*: slope of the linear buffer, eq per pH unit. With a [`Lane`] of several numbers it
+/// is as many bodies of matter side by side.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Material(pub SVector<f64, ENTRIES>);
+pub struct Material<L = f64>(pub [L; ENTRIES]);
 
 impl Default for Material {
     fn default() -> Self {
@@ -31,7 +33,7 @@ impl Default for Material {
 impl Material {
     /// Nothing.
     pub fn zero() -> Self {
-        Self(SVector::zeros())
+        Self::none()
     }
 
     /// A single component. # Units: kg
@@ -39,21 +41,6 @@ impl Material {
         let mut m = Self::zero();
         m[component] = mass;
         m
-    }
-
-    /// Wet mass. # Units: kg
-    pub fn wet(&self) -> f64 {
-        sum(&self.0.as_slice()[..COMPONENTS])
-    }
-
-    /// Water. # Units: kg
-    pub fn water(&self) -> f64 {
-        self[Component::Water]
-    }
-
-    /// True dry matter: everything but water. # Units: kg
-    pub fn dry(&self) -> f64 {
-        self.wet() - self.water()
     }
 
     /// Organic (volatile) solids: dry matter less ash, nitrate and ammonia. # Units: kg
@@ -95,47 +82,9 @@ impl Material {
         ])
     }
 
-    /// One element. # Units: kg
-    pub fn element(&self, element: Element) -> f64 {
-        COMPONENT_ELEMENTS.iter().enumerate().map(|(c, row)| self.0[c] * row[element.index()]).sum()
-    }
-
     /// Carbon to nitrogen ratio; 0 when there is no nitrogen. # Units: kg/kg
     pub fn carbon_to_nitrogen(&self) -> f64 {
         ratio(self.element(Element::Carbon), self.element(Element::Nitrogen))
-    }
-
-    /// Net strong cations. # Units: eq
-    pub fn base(&self) -> f64 {
-        self.0[BASE]
-    }
-
-    /// Net strong cations, to change. # Units: eq
-    pub fn base_mut(&mut self) -> &mut f64 {
-        &mut self.0[BASE]
-    }
-
-    /// Slope of the linear buffer. # Units: eq per pH unit
-    pub fn buffer(&self) -> f64 {
-        self.0[BUFFER]
-    }
-
-    /// Slope of the linear buffer, to change. # Units: eq per pH unit
-    pub fn buffer_mut(&mut self) -> &mut f64 {
-        &mut self.0[BUFFER]
-    }
-
-    /// Amount of a component that has a formula. # Units: mol
-    pub fn moles(&self, component: Component) -> f64 {
-        self[component] / component.molar_mass()
-    }
-
-    /// Takes a share of every entry away, charge with it, and returns it. # Units: share 0 to 1; kg
-    #[must_use = "what is taken must go somewhere"]
-    pub fn take_share(&mut self, share: f64) -> Self {
-        let part = *self * share.clamp(0.0, 1.0);
-        *self -= part;
-        part
     }
 
     /// Takes up to `wet` of wet mass away, in the mix it has, and returns it. # Units: kg
@@ -150,26 +99,126 @@ impl Material {
 
     /// Smallest component mass (charge entries left out). # Units: kg
     pub fn smallest(&self) -> f64 {
-        self.0.fixed_rows::<COMPONENTS>(0).min()
+        self.0[..COMPONENTS].iter().copied().fold(f64::INFINITY, f64::min)
+    }
+
+    /// Largest entry, sign aside. # Units: kg or eq
+    pub fn largest(&self) -> f64 {
+        self.0.iter().fold(0.0, |most, x| x.abs().max(most))
     }
 }
 
-impl Index<Component> for Material {
-    type Output = f64;
-    fn index(&self, c: Component) -> &f64 {
+impl<L: Lane> Material<L> {
+    /// Nothing in any lane.
+    #[inline(always)]
+    pub fn none() -> Self {
+        Self([L::of(0.0); ENTRIES])
+    }
+
+    /// A material for each lane, by its place.
+    #[inline(always)]
+    pub fn gather<'a>(each: impl Fn(usize) -> &'a Material) -> Self {
+        let mut all = Self::none();
+        for (entry, lanes) in all.0.iter_mut().enumerate() {
+            *lanes = L::gather(|place| each(place).0[entry]);
+        }
+        all
+    }
+
+    /// Puts the material of a lane in a place.
+    #[inline(always)]
+    pub fn put(&self, place: usize, there: &mut Material) {
+        for (entry, lanes) in there.0.iter_mut().zip(&self.0) {
+            *entry = lanes.lane(place);
+        }
+    }
+
+    /// Wet mass. # Units: kg
+    #[inline(always)]
+    pub fn wet(&self) -> L {
+        sum(&self.0[..COMPONENTS])
+    }
+
+    /// Water. # Units: kg
+    #[inline(always)]
+    pub fn water(&self) -> L {
+        self[Component::Water]
+    }
+
+    /// True dry matter: everything but water. # Units: kg
+    #[inline(always)]
+    pub fn dry(&self) -> L {
+        self.wet() - self.water()
+    }
+
+    /// One element. # Units: kg
+    #[inline(always)]
+    pub fn element(&self, element: Element) -> L {
+        let mut sum = L::of(0.0);
+        for (held, row) in self.0.iter().zip(&COMPONENT_ELEMENTS) {
+            sum += *held * row[element.index()];
+        }
+        sum
+    }
+
+    /// Net strong cations. # Units: eq
+    #[inline(always)]
+    pub fn base(&self) -> L {
+        self.0[BASE]
+    }
+
+    /// Net strong cations, to change. # Units: eq
+    #[inline(always)]
+    pub fn base_mut(&mut self) -> &mut L {
+        &mut self.0[BASE]
+    }
+
+    /// Slope of the linear buffer. # Units: eq per pH unit
+    #[inline(always)]
+    pub fn buffer(&self) -> L {
+        self.0[BUFFER]
+    }
+
+    /// Slope of the linear buffer, to change. # Units: eq per pH unit
+    #[inline(always)]
+    pub fn buffer_mut(&mut self) -> &mut L {
+        &mut self.0[BUFFER]
+    }
+
+    /// Amount of a component that has a formula. # Units: mol
+    #[inline(always)]
+    pub fn moles(&self, component: Component) -> L {
+        self[component] / component.molar_mass()
+    }
+
+    /// Takes a share of every entry away, charge with it, and returns it. # Units: share 0 to 1; kg
+    #[inline(always)]
+    #[must_use = "what is taken must go somewhere"]
+    pub fn take_share(&mut self, share: L) -> Self {
+        let part = *self * share.within(0.0, 1.0);
+        *self -= part;
+        part
+    }
+}
+
+impl<L> Index<Component> for Material<L> {
+    type Output = L;
+    #[inline(always)]
+    fn index(&self, c: Component) -> &L {
         &self.0[c.index()]
     }
 }
 
-impl IndexMut<Component> for Material {
-    fn index_mut(&mut self, c: Component) -> &mut f64 {
+impl<L> IndexMut<Component> for Material<L> {
+    #[inline(always)]
+    fn index_mut(&mut self, c: Component) -> &mut L {
         &mut self.0[c.index()]
     }
 }
 
-/// Gases given off to the air; oxygen is negative when taken in. # Units: kg
+/// Gases given off to the air, in as many lanes as [`Material`]; oxygen is negative when taken in. # Units: kg
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Gases(pub SVector<f64, GASES>);
+pub struct Gases<L = f64>(pub [L; GASES]);
 
 impl Default for Gases {
     fn default() -> Self {
@@ -180,7 +229,7 @@ impl Default for Gases {
 impl Gases {
     /// Nothing.
     pub fn zero() -> Self {
-        Self(SVector::zeros())
+        Self::none()
     }
 
     /// A single gas. # Units: kg
@@ -192,7 +241,7 @@ impl Gases {
 
     /// Net mass given off. # Units: kg
     pub fn total(&self) -> f64 {
-        self.0.sum()
+        self.0.iter().sum()
     }
 
     /// Elements. # Units: kg
@@ -213,59 +262,89 @@ impl Gases {
     }
 }
 
-impl Index<Gas> for Gases {
-    type Output = f64;
-    fn index(&self, g: Gas) -> &f64 {
+impl<L: Lane> Gases<L> {
+    /// Nothing in any lane.
+    #[inline(always)]
+    pub fn none() -> Self {
+        Self([L::of(0.0); GASES])
+    }
+
+    /// Puts the gases of a lane in a place.
+    #[inline(always)]
+    pub fn put(&self, place: usize, there: &mut Gases) {
+        for (gas, lanes) in there.0.iter_mut().zip(&self.0) {
+            *gas = lanes.lane(place);
+        }
+    }
+}
+
+impl<L> Index<Gas> for Gases<L> {
+    type Output = L;
+    #[inline(always)]
+    fn index(&self, g: Gas) -> &L {
         &self.0[g.index()]
     }
 }
 
-impl IndexMut<Gas> for Gases {
-    fn index_mut(&mut self, g: Gas) -> &mut f64 {
+impl<L> IndexMut<Gas> for Gases<L> {
+    #[inline(always)]
+    fn index_mut(&mut self, g: Gas) -> &mut L {
         &mut self.0[g.index()]
     }
 }
 
 macro_rules! vector_arithmetic {
     ($t:ident) => {
-        impl Add for $t {
+        impl<L: Lane> Add for $t<L> {
             type Output = Self;
-            #[inline]
-            fn add(self, other: Self) -> Self {
-                Self(self.0 + other.0)
+            #[inline(always)]
+            fn add(mut self, other: Self) -> Self {
+                self += other;
+                self
             }
         }
-        impl Sub for $t {
+        impl<L: Lane> Sub for $t<L> {
             type Output = Self;
-            #[inline]
-            fn sub(self, other: Self) -> Self {
-                Self(self.0 - other.0)
+            #[inline(always)]
+            fn sub(mut self, other: Self) -> Self {
+                self -= other;
+                self
             }
         }
-        impl Neg for $t {
+        impl<L: Lane> Neg for $t<L> {
             type Output = Self;
-            #[inline]
-            fn neg(self) -> Self {
-                Self(-self.0)
+            #[inline(always)]
+            fn neg(mut self) -> Self {
+                for entry in &mut self.0 {
+                    *entry = -*entry;
+                }
+                self
             }
         }
-        impl Mul<f64> for $t {
+        impl<L: Lane> Mul<L> for $t<L> {
             type Output = Self;
-            #[inline]
-            fn mul(self, factor: f64) -> Self {
-                Self(self.0 * factor)
+            #[inline(always)]
+            fn mul(mut self, factor: L) -> Self {
+                for entry in &mut self.0 {
+                    *entry = *entry * factor;
+                }
+                self
             }
         }
-        impl AddAssign for $t {
-            #[inline]
+        impl<L: Lane> AddAssign for $t<L> {
+            #[inline(always)]
             fn add_assign(&mut self, other: Self) {
-                self.0 += other.0;
+                for (entry, more) in self.0.iter_mut().zip(other.0) {
+                    *entry += more;
+                }
             }
         }
-        impl SubAssign for $t {
-            #[inline]
+        impl<L: Lane> SubAssign for $t<L> {
+            #[inline(always)]
             fn sub_assign(&mut self, other: Self) {
-                self.0 -= other.0;
+                for (entry, less) in self.0.iter_mut().zip(other.0) {
+                    *entry -= less;
+                }
             }
         }
         impl Sum for $t {
@@ -278,37 +357,45 @@ macro_rules! vector_arithmetic {
 vector_arithmetic!(Material);
 vector_arithmetic!(Gases);
 
-/// `a / b`, or 0 when `b` is not positive: ratios of nothing read as 0.
-pub fn ratio(a: f64, b: f64) -> f64 {
-    if b > 0.0 { a / b } else { 0.0 }
+/// `a / b`, or 0 where `b` is not positive: ratios of nothing read as 0.
+#[inline(always)]
+pub fn ratio<L: Lane>(a: L, b: L) -> L {
+    L::select(L::of(0.0).less(b), a / b, L::of(0.0))
 }
 
 /// Sum in four running sums, which the processor takes side by side.
-#[inline]
-fn sum(a: &[f64]) -> f64 {
+#[inline(always)]
+fn sum<L: Lane>(a: &[L]) -> L {
     let (fours, rest) = a.as_chunks::<4>();
-    let mut sums = [0.0; 4];
+    let mut sums = [L::of(0.0); 4];
     for x in fours {
         for k in 0..4 {
             sums[k] += x[k];
         }
     }
-    (sums[0] + sums[1]) + (sums[2] + sums[3]) + rest.iter().sum::<f64>()
+    let mut total = (sums[0] + sums[1]) + (sums[2] + sums[3]);
+    for x in rest {
+        total += *x;
+    }
+    total
 }
 
 /// Sum of products, taken as `sum` does.
-#[inline]
-pub fn dot<const N: usize>(a: &[f64; N], b: &[f64; N]) -> f64 {
+#[inline(always)]
+pub fn dot<L: Lane, const N: usize>(a: &[f64; N], b: &[L; N]) -> L {
     let (fours, rest) = a.as_chunks::<4>();
     let (others, other_rest) = b.as_chunks::<4>();
-    let mut sums = [0.0; 4];
+    let mut sums = [L::of(0.0); 4];
     for (x, y) in fours.iter().zip(others) {
         for k in 0..4 {
-            sums[k] += x[k] * y[k];
+            sums[k] += y[k] * x[k];
         }
     }
-    let tail: f64 = rest.iter().zip(other_rest).map(|(x, y)| x * y).sum();
-    (sums[0] + sums[1]) + (sums[2] + sums[3]) + tail
+    let mut total = (sums[0] + sums[1]) + (sums[2] + sums[3]);
+    for (x, y) in rest.iter().zip(other_rest) {
+        total += *y * *x;
+    }
+    total
 }
 
 #[cfg(test)]
@@ -324,7 +411,7 @@ mod tests {
         let part = m.take_wet(2.5);
         assert!((part.wet() - 2.5).abs() < 1e-15);
         assert!((part.base() - 0.125).abs() < 1e-15);
-        assert_eq!((m + part).0, whole.0);
+        assert_eq!((m + part).0.map(f64::to_bits), whole.0.map(f64::to_bits));
         assert!((m.elements().sum() - m.wet()).abs() < 1e-14);
     }
 

@@ -2,6 +2,8 @@
 
 use super::Site;
 use crate::unit::bed::Bed;
+use std::borrow::Borrow;
+use std::borrow::BorrowMut;
 use std::ops::Range;
 
 /// Neighbouring beds in the very same state.
@@ -15,6 +17,18 @@ pub(super) struct Cohort {
     pub(super) count: usize,
     /// Feed laid on each today. # Units: kg
     pub(super) fed: f64,
+}
+
+impl Borrow<Bed> for Cohort {
+    fn borrow(&self) -> &Bed {
+        &self.bed
+    }
+}
+
+impl BorrowMut<Bed> for Cohort {
+    fn borrow_mut(&mut self) -> &mut Bed {
+        &mut self.bed
+    }
 }
 
 impl Cohort {

@@ -14,6 +14,8 @@ use crate::trace::BedRecord;
 use crate::trace::DayRecord;
 use crate::trace::Flow;
 use crate::trace::Holder;
+use crate::unit::bed;
+use crate::unit::bed::BESIDE;
 use crate::unit::bed::BedDay;
 use crate::unit::bed::BedModel;
 use crate::unit::bed::FeedLimit;
@@ -188,14 +190,18 @@ impl Chain<'_> {
         let air = self.site.bed_air[day];
         let models = self.models;
         record.bed_ph_lowest = if self.beds.is_empty() { 0.0 } else { f64::INFINITY };
-        for place in 0..self.beds.len() {
-            let out = self.beds[place].bed.day(&models.bed, &air, self.site.steps_per_day);
-            self.book_bed(place, &out);
-            let cohort = &self.beds[place];
-            add_to_record(record, cohort, &out, models, self.site.beds.len());
-            if let Some(records) = records.as_deref_mut() {
-                records
-                    .extend(cohort.numbers().map(|n| bed_record(record.date, n, cohort, &out, &models.bed)));
+        for first in (0..self.beds.len()).step_by(BESIDE) {
+            let end = self.beds.len().min(first + BESIDE);
+            let beds = &mut self.beds[first..end];
+            let outs = bed::days(beds, &models.bed, &air, self.site.steps_per_day);
+            for (place, out) in (first..end).zip(&outs) {
+                self.book_bed(place, out);
+                let cohort = &self.beds[place];
+                add_to_record(record, cohort, out, models, self.site.beds.len());
+                if let Some(records) = records.as_deref_mut() {
+                    let numbers = cohort.numbers();
+                    records.extend(numbers.map(|n| bed_record(record.date, n, cohort, out, &models.bed)));
+                }
             }
         }
         record.stock = record.juveniles + record.subadults + record.adults;

@@ -10,6 +10,9 @@
 //! keeps an aerated bed from drifting above about pH 8.5. Its carbon is not booked (below 1 g per kg dry matter).
 
 use crate::component::Component;
+use crate::lane::Lane;
+use crate::lane::Mask;
+use crate::lane::exp10;
 use crate::material::Material;
 use crate::material::ratio;
 
@@ -47,8 +50,9 @@ impl AcidConstants {
     }
 
     /// pKa of ammonium, constant + slope / (T + 273.15). # Units: °C to pKa # Source: emerson_1975
-    pub fn ammonium(&self, temperature: f64) -> f64 {
-        self.ammonium_constant + self.ammonium_slope / (temperature + 273.15)
+    #[inline(always)]
+    pub fn ammonium<L: Lane>(&self, temperature: L) -> L {
+        L::of(self.ammonium_slope) / (temperature + 273.15) + self.ammonium_constant
     }
 }
 
@@ -70,11 +74,11 @@ impl Surrounds {
 
 /// The constants at one temperature, ready for use: worked out once and shared by all that stands at it.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct AcidPowers {
+pub struct AcidPowers<L = f64> {
     /// One over the dissociation constants of lactic, acetic and butyric acid. # Units: L/mol
     acids: [f64; 3],
     /// Dissociation constant of ammonium. # Units: mol/L
-    ammonium: f64,
+    ammonium: L,
     /// Bicarbonate at pH 0. # Units: mol/L
     carbonate: f64,
 }
@@ -89,10 +93,11 @@ impl AcidPowers {
         }
     }
 
-    /// The same surrounds at another temperature; only ammonium moves with it. # Units: °C
+    /// The same surrounds at another temperature, or at one in each lane; only ammonium moves with it. # Units: °C
+    #[inline(always)]
     #[must_use]
-    pub fn moved_to(self, temperature: f64, k: &AcidConstants) -> Self {
-        Self { ammonium: exp10(-k.ammonium(temperature)), ..self }
+    pub fn moved_to<L: Lane>(self, temperature: L, k: &AcidConstants) -> AcidPowers<L> {
+        AcidPowers { acids: self.acids, ammonium: exp10(-k.ammonium(temperature)), carbonate: self.carbonate }
     }
 
     /// Undissociated lactic acid in the water of a material, n (1 - f)/W. # Units: mol/L
@@ -106,22 +111,6 @@ impl AcidPowers {
         lactic * bound / (1.0 + bound)
     }
 
-    /// Free ammonia as a share of all ammoniacal nitrogen, K/(K + [H+]). # Units: mol/mol # Source: emerson_1975
-    pub fn free_ammonia_share(&self, at: &Acidity) -> f64 {
-        self.ammonium / (self.ammonium + at.hydrogen)
-    }
-
-    /// pH of a material, as [`ph`] finds it, with its hydrogen ions; the guess is best what it was at the last look.
-    pub fn acidity(&self, m: &Material, guess: Acidity) -> Acidity {
-        let [one] = self.acidities([(m, guess)]);
-        one
-    }
-
-    /// The same of several materials with their guesses, which takes less time than one after the other.
-    pub fn acidities<const N: usize>(&self, each: [(&Material, Acidity); N]) -> [Acidity; N] {
-        Search::run(each.map(|(m, guess)| Search::new(Charges::of(m, self), guess)))
-    }
-
     /// pH of a material, as [`ph`] finds it.
     pub fn ph(&self, m: &Material, guess: f64) -> f64 {
         self.acidity(m, Acidity::of(guess)).ph
@@ -131,9 +120,38 @@ impl AcidPowers {
     pub fn base_for(&self, m: &Material, ph: f64) -> f64 {
         self.base_at(m, Acidity::of(ph))
     }
+}
+
+impl<L: Lane> AcidPowers<L> {
+    /// Free ammonia as a share of all ammoniacal nitrogen, K/(K + [H+]). # Units: mol/mol # Source: emerson_1975
+    #[inline(always)]
+    pub fn free_ammonia_share(&self, at: &Acidity<L>) -> L {
+        self.ammonium / (self.ammonium + at.hydrogen)
+    }
+
+    /// pH of a material, as [`ph`] finds it, with its hydrogen ions; the guess is best what it was at the last look.
+    #[inline(always)]
+    pub fn acidity(&self, m: &Material<L>, guess: Acidity<L>) -> Acidity<L> {
+        let mut search = [Search::new(Charges::of(m, self), guess)];
+        Search::run(&mut search);
+        search[0].at
+    }
+
+    /// The same of three materials with their guesses, which takes less time than one after the other.
+    #[inline(always)]
+    pub fn acidities(&self, [a, b, c]: [(&Material<L>, Acidity<L>); 3]) -> [Acidity<L>; 3] {
+        let mut searches = [
+            Search::new(Charges::of(a.0, self), a.1),
+            Search::new(Charges::of(b.0, self), b.1),
+            Search::new(Charges::of(c.0, self), c.1),
+        ];
+        Search::run(&mut searches);
+        [searches[0].at, searches[1].at, searches[2].at]
+    }
 
     /// The base entry that makes a material as acid as stated. # Units: eq
-    pub fn base_at(&self, m: &Material, at: Acidity) -> f64 {
+    #[inline(always)]
+    pub fn base_at(&self, m: &Material<L>, at: Acidity<L>) -> L {
         let charges = Charges::of(m, self);
         charges.base + charges.missing(at)
     }
@@ -141,34 +159,54 @@ impl AcidPowers {
 
 /// How acid a material is.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Acidity {
+pub struct Acidity<L = f64> {
     /// pH.
-    pub ph: f64,
+    pub ph: L,
     /// Hydrogen ions, 10^-pH. # Units: mol/L
-    pub hydrogen: f64,
+    pub hydrogen: L,
 }
 
-impl Acidity {
+impl<L: Lane> Acidity<L> {
     /// The acidity at a pH.
-    pub fn of(ph: f64) -> Self {
+    #[inline(always)]
+    pub fn of(ph: L) -> Self {
         Self { ph, hydrogen: exp10(-ph) }
+    }
+
+    /// An acidity for each lane, by its place.
+    #[inline(always)]
+    pub fn gather(each: impl Fn(usize) -> Acidity) -> Self {
+        Self { ph: L::gather(|place| each(place).ph), hydrogen: L::gather(|place| each(place).hydrogen) }
+    }
+
+    /// The acidity of a lane.
+    #[inline(always)]
+    pub fn lane(&self, place: usize) -> Acidity {
+        Acidity { ph: self.ph.lane(place), hydrogen: self.hydrogen.lane(place) }
+    }
+
+    /// One or the other, lane by lane.
+    #[inline(always)]
+    fn select(mask: L::Mask, yes: Self, no: Self) -> Self {
+        Self { ph: L::select(mask, yes.ph, no.ph), hydrogen: L::select(mask, yes.hydrogen, no.hydrogen) }
     }
 }
 
 /// The amounts that enter the balance; they are as linear as the material is.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Charges<'a> {
-    k: &'a AcidPowers,
-    water: f64,
-    acids: [f64; 3],
-    ammonia: f64,
-    nitrate: f64,
-    base: f64,
-    buffer: f64,
+pub(super) struct Charges<'a, L = f64> {
+    k: &'a AcidPowers<L>,
+    water: L,
+    acids: [L; 3],
+    ammonia: L,
+    nitrate: L,
+    base: L,
+    buffer: L,
 }
 
-impl<'a> Charges<'a> {
-    pub(super) fn of(m: &Material, k: &'a AcidPowers) -> Self {
+impl<'a, L: Lane> Charges<'a, L> {
+    #[inline(always)]
+    pub(super) fn of(m: &Material<L>, k: &'a AcidPowers<L>) -> Self {
         Self {
             k,
             water: m.water(),
@@ -181,104 +219,134 @@ impl<'a> Charges<'a> {
     }
 
     /// The base entry that is missing for the balance at an acidity. # Units: eq
-    #[inline]
-    pub(super) fn missing(&self, at: Acidity) -> f64 {
+    #[inline(always)]
+    pub(super) fn missing(&self, at: Acidity<L>) -> L {
         self.excess(at.ph, at.hydrogen).value
     }
 
     /// Anions less cations at a hydrogen ion concentration of `h` mol/L, which is pH `ph`; they rise with pH.
-    #[inline]
-    fn excess(&self, ph: f64, h: f64) -> Excess {
+    #[inline(always)]
+    fn excess(&self, ph: L, h: L) -> Excess<L> {
         let ln10 = std::f64::consts::LN_10;
-        // an acid of dissociated share f adds n f; its slopes over ln 10 are n f (1 - f), that times 1 - 2 f, and so on
-        let [mut held, mut slope, mut bend, mut twist] = [0.0; 4];
-        let mut add = |n: f64, f: f64| {
-            let both = f * (1.0 - f);
-            let bent = n * both;
-            held += n * f;
-            slope += bent;
-            bend += bent * (1.0 - 2.0 * f);
-            twist += bent * (1.0 - 6.0 * both);
-        };
-        for (n, inverse) in self.acids.iter().zip(self.k.acids) {
-            add(*n, 1.0 / (1.0 + inverse * h));
+        let mut sums = Shares { held: L::of(0.0), slope: L::of(0.0), bend: L::of(0.0), twist: L::of(0.0) };
+        // one division serves all shares: the product of what they are divided by, and the others multiplied out of it
+        let [a, b, c] = self.k.acids.map(
+            #[inline(always)]
+            |inverse| h * inverse + 1.0,
+        );
+        let ammonium = self.k.ammonium;
+        let d = ammonium + h;
+        let (first, second) = (a * b, c * d);
+        let four = first * second;
+        let inverse = L::of(1.0) / (four * h);
+        let over = inverse * h;
+        let (over_first, over_second) = (over * second, over * first);
+        for (n, f) in self.acids.iter().zip([over_first * b, over_first * a, over_second * d]) {
+            sums.add(*n, f);
         }
         // what ammonia does not bind it leaves as a charge: minus all of it, plus its free share
-        add(self.ammonia, self.k.ammonium / (h + self.k.ammonium));
+        sums.add(self.ammonia, ammonium * over_second * c);
         let acid = self.water * h;
-        let alkaline = self.water * (self.k.carbonate + 1e-14) / h;
+        let alkaline = self.water * (self.k.carbonate + 1e-14) * inverse * four;
         let (both, less) = (alkaline + acid, alkaline - acid);
         Excess {
-            value: (self.nitrate - self.base - self.ammonia + self.buffer * (ph - 7.0)) + held + less,
-            slope: self.buffer + (slope + both) * ln10,
-            bend: (bend + less) * (ln10 * ln10),
-            twist: (twist + both) * (ln10 * ln10 * ln10),
+            value: (self.nitrate - self.base - self.ammonia + self.buffer * (ph - 7.0)) + sums.held + less,
+            slope: self.buffer + (sums.slope + both) * ln10,
+            bend: (sums.bend + less) * (ln10 * ln10),
+            twist: (sums.twist + both) * (ln10 * ln10 * ln10),
         }
+    }
+}
+
+/// Sums over the acids of what they hold and of its slopes by pH, these over powers of ln 10.
+struct Shares<L> {
+    held: L,
+    slope: L,
+    bend: L,
+    twist: L,
+}
+
+impl<L: Lane> Shares<L> {
+    /// An acid of dissociated share f adds n f; its slopes over ln 10 are n f (1 - f), that times 1 - 2 f, and so on.
+    #[inline(always)]
+    fn add(&mut self, n: L, f: L) {
+        let both = f * (-f + 1.0);
+        let bent = n * both;
+        self.held += n * f;
+        self.slope += bent;
+        self.bend += bent * (f * -2.0 + 1.0);
+        self.twist += bent * (both * -6.0 + 1.0);
     }
 }
 
 /// The search for the pH at which charges balance.
-struct Search<'a> {
-    charges: Charges<'a>,
+struct Search<'a, L: Lane> {
+    charges: Charges<'a, L>,
     /// The balance lies between these.
-    low: f64,
-    high: f64,
-    at: Acidity,
+    low: L,
+    high: L,
+    at: Acidity<L>,
     /// Lengths of the last step and of the one before: steps that do not shrink run in a circle around a bend of the balance.
-    last: f64,
-    before: f64,
-    found: bool,
+    last: L,
+    before: L,
+    found: L::Mask,
 }
 
-impl<'a> Search<'a> {
-    fn new(charges: Charges<'a>, guess: Acidity) -> Self {
+impl<'a, L: Lane> Search<'a, L> {
+    #[inline(always)]
+    fn new(charges: Charges<'a, L>, guess: Acidity<L>) -> Self {
         let (low, high) = (0.0, 14.0);
-        let inside = (low..=high).contains(&guess.ph);
-        let at = if inside { guess } else { Acidity::of(guess.ph.clamp(low, high)) };
-        Self { charges, low, high, at, last: high - low, before: high - low, found: false }
+        let held = guess.ph.within(low, high);
+        let outside = held.less(guess.ph).or(guess.ph.less(held));
+        let at = if outside.any() { Acidity::select(outside, Acidity::of(held), guess) } else { guess };
+        let length = L::of(high - low);
+        let found = L::Mask::of(false);
+        Self { charges, low: L::of(low), high: L::of(high), at, last: length, before: length, found }
     }
 
-    #[inline]
+    /// One step of every lane that has not found its pH.
+    #[inline(always)]
     fn step(&mut self) {
         let Acidity { ph, hydrogen } = self.at;
-        let excess = self.charges.excess(ph, hydrogen);
-        if excess.value > 0.0 {
-            self.high = ph;
-        } else if excess.value < 0.0 {
-            self.low = ph;
-        } else {
-            self.found = true;
-            return;
-        }
+        let (zero, excess) = (L::of(0.0), self.charges.excess(ph, hydrogen));
+        let (above, below) = (zero.less(excess.value), excess.value.less(zero));
+        self.high = L::select(above, ph, self.high);
+        self.low = L::select(below, ph, self.low);
+        // where nothing is left it stays
+        self.found = self.found.or(above.or(below).not());
         let step = excess.step();
         let next = ph + step;
-        let shrinks = step.abs() <= 0.5 * self.before;
-        let inside = excess.slope > 0.0 && next > self.low && next < self.high && shrinks;
-        if inside && step.abs() < CLOSE {
-            self.at = Acidity { ph: next, hydrogen: hydrogen * exp10_near_zero(-step) };
-            self.found = true;
+        let shrinks = step.size().less(self.before * 0.5);
+        let inside = zero.less(excess.slope).and(self.low.less(next)).and(next.less(self.high)).and(shrinks);
+        let last = inside.and(step.size().less(L::of(CLOSE)));
+        let moved = Acidity { ph: next, hydrogen: hydrogen * exp10_near_zero(-step) };
+        let arrived = Acidity::select(self.found, self.at, moved);
+        if last.or(self.found).all() {
+            (self.at, self.found) = (arrived, L::Mask::of(true));
             return;
         }
-        let next = if inside { next } else { 0.5 * (self.low + self.high) };
-        (self.before, self.last) = (self.last, (next - ph).abs());
-        self.at = Acidity::of(next);
+        let next = L::select(inside, next, (self.low + self.high) * 0.5);
+        (self.before, self.last) = (self.last, (next - ph).size());
+        self.at = Acidity::select(last.or(self.found), arrived, Acidity::of(next));
+        self.found = self.found.or(last);
     }
 
     /// Runs searches in step with one another: each waits long for its own numbers, and the processor fills that time with
     /// those of the others.
-    #[inline]
-    fn run<const N: usize>(mut searches: [Self; N]) -> [Acidity; N] {
+    #[inline(always)]
+    fn run(searches: &mut [Self]) {
         for _ in 0..80 {
-            for search in &mut searches {
-                if !search.found {
+            let mut done = true;
+            for search in &mut *searches {
+                if !search.found.all() {
                     search.step();
+                    done &= search.found.all();
                 }
             }
-            if searches.iter().all(|search| search.found) {
+            if done {
                 break;
             }
         }
-        searches.map(|search| search.at)
     }
 }
 
@@ -286,34 +354,34 @@ impl<'a> Search<'a> {
 const CLOSE: f64 = 1e-2;
 
 /// The balance of charge and its slopes by pH.
-struct Excess {
-    value: f64,
-    slope: f64,
-    bend: f64,
-    twist: f64,
+struct Excess<L> {
+    value: L,
+    slope: L,
+    bend: L,
+    twist: L,
 }
 
-impl Excess {
+impl<L: Lane> Excess<L> {
     /// Householder's step of fourth order to where the value is zero.
-    fn step(&self) -> f64 {
-        let inverse = 1.0 / self.slope;
+    #[inline(always)]
+    fn step(&self) -> L {
+        let inverse = L::of(1.0) / self.slope;
         let newton = self.value * inverse;
         let bend = newton * self.bend * inverse;
         let twist = newton * newton * self.twist * inverse;
-        -newton * (1.0 - 0.5 * bend) / (1.0 - bend + twist * (1.0 / 6.0))
+        -newton * (bend * -0.5 + 1.0) / (-bend + 1.0 + twist * (1.0 / 6.0))
     }
 }
 
-/// 10 to the power x.
-fn exp10(x: f64) -> f64 {
-    (x * std::f64::consts::LN_10).exp()
-}
-
 /// 10 to the power x for x between -[`CLOSE`] and [`CLOSE`]: a series, whose rest is below 1e-15.
-fn exp10_near_zero(x: f64) -> f64 {
+#[inline(always)]
+fn exp10_near_zero<L: Lane>(x: L) -> L {
     let z = x * std::f64::consts::LN_10;
-    let [third, sixth] = [1.0 / 3.0, 1.0 / 6.0];
-    1.0 + z * (1.0 + z * 0.5 * (1.0 + z * third * (1.0 + z * 0.25 * (1.0 + z * 0.2 * (1.0 + z * sixth)))))
+    let mut sum = L::of(1.0);
+    for n in [6.0, 5.0, 4.0, 3.0, 2.0, 1.0] {
+        sum = z * sum * (1.0 / n) + 1.0;
+    }
+    sum
 }
 
 /// Share of an acid with constant `pka` that is dissociated, 1/(1 + 10^(pka - pH)). # Units: mol/mol

@@ -1,5 +1,9 @@
 //! Air in a layer: air-filled porosity, how far oxygen reaches, and the rate factors that follow.
 
+use crate::lane::Lane;
+use crate::lane::cube_root;
+use crate::lane::exp;
+
 /// Rate factors of aerobic decay and the constants of oxygen transport. # Source: bed table (Haug 1993 forms).
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct AerationRates {
@@ -49,19 +53,22 @@ impl AerationRates {
     }
 
     /// Temperature factor, about 1 at 20 °C: exp(rise (T - 20)) - exp(fall (T - 60)), never below 0. # Units: °C to 1
-    pub fn temperature_factor(&self, temperature: f64) -> f64 {
+    #[inline(always)]
+    pub fn temperature_factor<L: Lane>(&self, temperature: L) -> L {
         let t = temperature - 20.0;
-        ((t * self.temperature_rise).exp() - ((t - 40.0) * self.temperature_fall).exp()).max(0.0)
+        (exp(t * self.temperature_rise) - exp((t - 40.0) * self.temperature_fall)).most(L::of(0.0))
     }
 
     /// Moisture factor, 1/(1 + exp(offset - slope w)). # Units: kg water/kg wet to 1
-    pub fn moisture_factor(&self, moisture: f64) -> f64 {
-        1.0 / (1.0 + (self.moisture_offset - self.moisture_slope * moisture).exp())
+    #[inline(always)]
+    pub fn moisture_factor<L: Lane>(&self, moisture: L) -> L {
+        logistic(moisture * self.moisture_slope - self.moisture_offset)
     }
 
     /// Air-space factor, 1/(1 + exp(offset - slope a)). # Units: m3 air/m3 to 1
-    pub fn air_space_factor(&self, porosity: f64) -> f64 {
-        1.0 / (1.0 + (self.air_space_offset - self.air_space_slope * porosity).exp())
+    #[inline(always)]
+    pub fn air_space_factor<L: Lane>(&self, porosity: L) -> L {
+        logistic(porosity * self.air_space_slope - self.air_space_offset)
     }
 
     /// Oxygen factor of the reached part of a layer, O2/(O2 + half-saturation). # Units: 1
@@ -73,11 +80,10 @@ impl AerationRates {
     ///
     /// # Units
     /// kg, kg, m3 to m3/m3
-    pub fn air_filled_porosity(&self, dry: f64, water: f64, volume: f64) -> f64 {
-        if volume <= 0.0 {
-            return 0.0;
-        }
-        (1.0 - (dry / self.solid_density + water / 1000.0) / volume).clamp(0.0, 1.0)
+    #[inline(always)]
+    pub fn air_filled_porosity<L: Lane>(&self, dry: L, water: L, volume: L) -> L {
+        let filled = (dry / self.solid_density + water / 1000.0) / volume;
+        L::select(L::of(0.0).less(volume), (-filled + 1.0).within(0.0, 1.0), L::of(0.0))
     }
 
     /// Depth to which oxygen reaches into a layer that uses `uptake` kg O2/(m3 s): `sqrt(2 D C0 / r)` with the
@@ -88,15 +94,19 @@ impl AerationRates {
     ///
     /// # Source
     /// Steady diffusion with uptake of zero order; Millington and Quirk 1961 (memory).
-    pub fn oxygen_reach(&self, porosity: f64, uptake: f64) -> f64 {
-        if uptake <= 0.0 {
-            return f64::INFINITY;
-        }
-        let squared = porosity * porosity;
-        let diffusivity = self.oxygen_diffusivity * squared * porosity * porosity.cbrt()
-            / (self.total_porosity * self.total_porosity);
-        (2.0 * diffusivity * self.oxygen_in_air / uptake).sqrt()
+    #[inline(always)]
+    pub fn oxygen_reach<L: Lane>(&self, porosity: L, uptake: L) -> L {
+        let open = porosity * porosity * porosity * cube_root(porosity);
+        let free = self.oxygen_diffusivity / (self.total_porosity * self.total_porosity);
+        let squared = open * (2.0 * free * self.oxygen_in_air) / uptake;
+        L::select(L::of(0.0).less(uptake), squared.root(), L::of(f64::INFINITY))
     }
+}
+
+/// 1/(1 + exp(-x)).
+#[inline(always)]
+fn logistic<L: Lane>(x: L) -> L {
+    L::of(1.0) / (exp(-x) + 1.0)
 }
 
 #[cfg(test)]

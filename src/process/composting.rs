@@ -6,8 +6,11 @@
 use crate::component::Component;
 use crate::component::Gas;
 use crate::component::POOLS;
+use crate::lane::Lane;
+use crate::lane::share_lost;
 use crate::material::Gases;
 use crate::material::Material;
+use crate::material::ratio;
 use crate::process::reaction::ProcessTable;
 use crate::process::reaction::Reaction;
 use crate::process::reaction::ReactionError;
@@ -94,19 +97,19 @@ impl CompostingRates {
 
 /// What the surroundings do to the rates of one layer.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct LayerConditions {
+pub struct LayerConditions<L = f64> {
     /// Product of temperature, moisture, air-space and layer factors on decay, oxygen left out.
-    pub decay: f64,
+    pub decay: L,
     /// Temperature factor alone.
-    pub temperature: f64,
+    pub temperature: L,
     /// Oxygen factor times the share of the layer that oxygen reaches.
-    pub oxygen: f64,
+    pub oxygen: L,
     /// Share of the layer that oxygen reaches.
-    pub aired: f64,
+    pub aired: L,
     /// pH factor on nitrification.
-    pub nitrifier_ph: f64,
+    pub nitrifier_ph: L,
     /// Ammonia that could volatilise, as a first-order constant. # Units: 1/d
-    pub volatilisation: f64,
+    pub volatilisation: L,
 }
 
 /// The composting table built for one set of rates.
@@ -129,16 +132,6 @@ struct Burnt {
     water: f64,
     carbon_dioxide: f64,
     oxygen: f64,
-}
-
-/// `1 - exp(-x)` for x of 0 or more: a series below 0.03 (relative error under 1e-12), the exponential above.
-fn share_lost(x: f64) -> f64 {
-    if x < 0.03 {
-        let [third, fifth, sixth] = [1.0 / 3.0, 1.0 / 5.0, 1.0 / 6.0];
-        x * (1.0 - x * 0.5 * (1.0 - x * third * (1.0 - x * 0.25 * (1.0 - x * fifth * (1.0 - x * sixth)))))
-    } else {
-        1.0 - (-x).exp()
-    }
 }
 
 /// All carbon of a pool turned to humus, with the ammonia it needs.
@@ -268,87 +261,87 @@ impl Composting {
     }
 
     /// Oxygen a layer would use if air reached all of it, at decay factor 1. # Units: kg O2/d
-    pub fn potential_uptake(&self, matter: &Material) -> f64 {
-        POOLS.iter().zip(self.uptake).map(|(&pool, uptake)| uptake * matter[pool]).sum()
+    #[inline(always)]
+    pub fn potential_uptake<L: Lane>(&self, matter: &Material<L>) -> L {
+        let mut sum = L::of(0.0);
+        for (&pool, uptake) in POOLS.iter().zip(self.uptake) {
+            sum += matter[pool] * uptake;
+        }
+        sum
     }
 
     /// Lets a layer decay; first-order pools lose exactly `1 - exp(-k t)`. Returns the gases. # Units: d; kg
     ///
     /// What decays keeps `humus_yield` of its carbon as humus as far as ammonia allows; the rest burns, or of sugars and fibre leaves
     /// as methane. Then ammonia nitrifies or volatilises, and nitrate is denitrified where air is short.
-    pub fn decay(&self, matter: &mut Material, at: &LayerConditions, days: f64) -> Gases {
-        let mut extents = [0.0; ROWS];
+    #[inline(always)]
+    pub fn decay<L: Lane>(&self, matter: &mut Material<L>, at: &LayerConditions<L>, days: f64) -> Gases<L> {
+        let mut extents = [L::of(0.0); ROWS];
         let speed = at.decay * at.oxygen * days;
-        let lost = |k: f64| share_lost(k * speed);
-        let shares = [
-            lost(self.rates.readily_degradable),
-            lost(self.rates.fibre),
-            lost(self.rates.lignin),
-            lost(self.rates.protein),
-            lost(self.rates.fat),
-        ];
+        let r = &self.rates;
+        let mut lost = [L::of(0.0); 5];
+        for (share, k) in lost.iter_mut().zip([r.readily_degradable, r.fibre, r.lignin, r.protein, r.fat]) {
+            *share = share_lost(speed * k);
+        }
         let by_pool = [0, 1, 2, 3, 4, 0, 0, 0, 0];
-        let (mut humus_made, mut ammonia_released) = (0.0, 0.0);
-        let methane = self.rates.methane_share_aired
-            + (1.0 - at.aired) * (self.rates.methane_share_airless - self.rates.methane_share_aired);
+        let (mut humus_made, mut ammonia_released) = (L::of(0.0), L::of(0.0));
+        let airless = (-at.aired + 1.0) * (r.methane_share_airless - r.methane_share_aired);
+        let methane = airless + r.methane_share_aired;
         for (i, &pool) in POOLS.iter().enumerate() {
-            let decayed = matter[pool] * shares[by_pool[i]];
-            let to_methane = match i {
-                0 | 1 => decayed * methane,
-                _ => 0.0,
-            };
-            extents[i] = decayed - to_methane;
+            extents[i] = matter[pool] * lost[by_pool[i]];
+            if i < 2 {
+                extents[row::METHANE_SUGARS + i] = extents[i] * methane;
+                extents[i] -= extents[row::METHANE_SUGARS + i];
+            }
             humus_made += extents[i] * self.humus_per_pool[i];
             ammonia_released += extents[i] * self.ammonia_from_pool[i];
-            if i < 2 {
-                extents[row::METHANE_SUGARS + i] = to_methane;
-            }
         }
-        let humus_decayed = matter[Component::Humus] * lost(self.rates.humus);
+        let humus_decayed = matter[Component::Humus] * share_lost(speed * r.humus);
         // humus that lacks nitrogen is burnt in the same step instead of being kept
-        let shortage = humus_made - (ammonia_released + matter[Component::Ammonia]) / self.humus_nitrogen;
-        extents[row::HUMUS] = humus_decayed + shortage.clamp(0.0, humus_made);
+        let covered = (ammonia_released + matter[Component::Ammonia]) / self.humus_nitrogen;
+        let shortage = (humus_made - covered).most(L::of(0.0)).least(humus_made);
+        extents[row::HUMUS] = humus_decayed + shortage;
         let kept = humus_made - extents[row::HUMUS];
         let ammonia = matter[Component::Ammonia] + ammonia_released - kept * self.humus_nitrogen;
-        self.nitrogen(&mut extents, matter, ammonia.max(0.0), at, days);
+        self.nitrogen(&mut extents, matter, ammonia.most(L::of(0.0)), at, days);
         self.table.apply(&extents, matter)
     }
 
     /// Extents of nitrification, denitrification and volatilisation for `days`; `ammonia` is what decay leaves.
-    fn nitrogen(
+    #[inline(always)]
+    fn nitrogen<L: Lane>(
         &self,
-        extents: &mut [f64; ROWS],
-        matter: &Material,
-        ammonia: f64,
-        at: &LayerConditions,
+        extents: &mut [L; ROWS],
+        matter: &Material<L>,
+        ammonia: L,
+        at: &LayerConditions<L>,
         days: f64,
     ) {
         let r = &self.rates;
-        let nitrify = r.nitrification * at.temperature * at.nitrifier_ph * at.oxygen * days;
+        let nitrify = at.temperature * at.nitrifier_ph * at.oxygen * (r.nitrification * days);
         let volatile = at.volatilisation * days;
         let leaving = nitrify + volatile;
-        if leaving > 0.0 {
-            let left = ammonia * share_lost(leaving);
-            let nitrified = left * nitrify / leaving;
-            extents[row::NITRIFICATION] = nitrified * (1.0 - r.nitrous_per_nitrified);
-            extents[row::NITRIFIER_NITROUS] = nitrified * r.nitrous_per_nitrified;
-            extents[row::VOLATILISATION] = left * volatile / leaving;
-        }
-        let share = share_lost(r.denitrification * at.temperature * (1.0 - at.oxygen) * days);
+        let left = ratio(ammonia * share_lost(leaving), leaving);
+        let nitrified = left * nitrify;
+        extents[row::NITRIFICATION] = nitrified * (1.0 - r.nitrous_per_nitrified);
+        extents[row::NITRIFIER_NITROUS] = nitrified * r.nitrous_per_nitrified;
+        extents[row::VOLATILISATION] = left * volatile;
+        let share = share_lost(at.temperature * (-at.oxygen + 1.0) * (r.denitrification * days));
         // the donor is fibre, 0.54 kg per kg of nitrate at most
         let fibre = matter[Component::Fibre] - extents[1] - extents[row::METHANE_FIBRE];
-        let denitrified = (matter[Component::Nitrate] * share).min(1.8 * fibre.max(0.0));
+        let denitrified = (matter[Component::Nitrate] * share).least(fibre.most(L::of(0.0)) * 1.8);
         extents[row::DENITRIFICATION] = denitrified * (1.0 - r.nitrous_per_denitrified);
         extents[row::DENITRIFIER_NITROUS] = denitrified * r.nitrous_per_denitrified;
     }
 
     /// Burns up to `carbon` of carbon from sugars, then fibre (worm respiration). Returns the gases. # Units: kg
-    pub fn respire(&self, matter: &mut Material, carbon: f64) -> Gases {
+    #[inline(always)]
+    pub fn respire<L: Lane>(&self, matter: &mut Material<L>, carbon: L) -> Gases<L> {
         let carbon_share = Component::Sugars.elements()[0];
         let mut wanted = carbon / carbon_share;
-        let mut gases = Gases::zero();
+        let mut gases = Gases::none();
         for row in [0, 1] {
-            let extent = wanted.min(matter[POOLS[row]]).max(0.0);
+            let extent = wanted.least(matter[POOLS[row]]).most(L::of(0.0));
             self.burn(row, extent, matter, &mut gases);
             wanted -= extent;
         }
@@ -359,8 +352,9 @@ impl Composting {
     ///
     /// # Units
     /// share 0 to 1; kg
-    pub fn burn_acids(&self, matter: &mut Material, share: f64) -> Gases {
-        let mut gases = Gases::zero();
+    #[inline(always)]
+    pub fn burn_acids<L: Lane>(&self, matter: &mut Material<L>, share: L) -> Gases<L> {
+        let mut gases = Gases::none();
         for (row, &pool) in POOLS.iter().enumerate().skip(5) {
             let extent = matter[pool] * share;
             self.burn(row, extent, matter, &mut gases);
@@ -369,7 +363,8 @@ impl Composting {
     }
 
     /// Full oxidation of a pool that holds no nitrogen.
-    fn burn(&self, row: usize, extent: f64, matter: &mut Material, gases: &mut Gases) {
+    #[inline(always)]
+    fn burn<L: Lane>(&self, row: usize, extent: L, matter: &mut Material<L>, gases: &mut Gases<L>) {
         let burnt = &self.burnt[row];
         matter[POOLS[row]] -= extent;
         matter[Component::Water] += extent * burnt.water;
@@ -427,14 +422,6 @@ pub(crate) mod tests {
             aired: 1.0,
             nitrifier_ph: 1.0,
             volatilisation: 0.0,
-        }
-    }
-
-    #[test]
-    fn what_is_lost_is_the_exponential_to_twelve_digits() {
-        for x in [1e-12f64, 1e-6, 1e-3, 0.012, 0.0299, 0.03, 0.5, 3.0] {
-            let exact = -(-x).exp_m1();
-            assert!((share_lost(x) / exact - 1.0).abs() < 1e-12, "{x}: {} {exact}", share_lost(x));
         }
     }
 

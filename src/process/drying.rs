@@ -7,6 +7,8 @@
 //! Ammonia and acids lost with the water are not booked: cured castings hold grams of them per kilogram.
 
 use crate::component::Component;
+use crate::lane::Lane;
+use crate::lane::exp;
 
 const SECONDS_PER_DAY: f64 = 86_400.0;
 /// Molar gas constant. # Units: J/(mol K) # Source: SI definition.
@@ -22,9 +24,10 @@ const KELVIN: f64 = 273.15;
 ///
 /// # Source
 /// sonntag_1990; valid for -45 to 60 °C.
-pub fn saturation_vapour_pressure(temperature: f64) -> f64 {
+#[inline(always)]
+pub fn saturation_vapour_pressure<L: Lane>(temperature: L) -> L {
     let (a, b, c) = MAGNUS;
-    a * (b * temperature / (c + temperature)).exp()
+    exp(temperature * b / (temperature + c)) * a
 }
 
 /// Density of saturated water vapour, e M/(R T).
@@ -34,7 +37,8 @@ pub fn saturation_vapour_pressure(temperature: f64) -> f64 {
 ///
 /// # Source
 /// sonntag_1990 and the ideal gas law; within 0.6 % of the printed table of the Handbook of Chemistry and Physics, 0-34 °C.
-pub fn saturation_vapour_density(temperature: f64) -> f64 {
+#[inline(always)]
+pub fn saturation_vapour_density<L: Lane>(temperature: L) -> L {
     let per_kelvin = Component::Water.molar_mass() / GAS_CONSTANT;
     saturation_vapour_pressure(temperature) * per_kelvin / (temperature + KELVIN)
 }

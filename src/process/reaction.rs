@@ -9,13 +9,13 @@ use crate::component::ELEMENTS;
 use crate::component::Formula;
 use crate::component::GASES;
 use crate::component::Gas;
+use crate::lane::Lane;
 use crate::material::Elements;
 use crate::material::Gases;
 use crate::material::Material;
 use crate::material::dot;
 use nalgebra::DMatrix;
 use nalgebra::DVector;
-use nalgebra::SVector;
 use std::fmt;
 
 /// Largest element residual allowed per kilogram of key reactant; rounding of sums of a few terms of order one.
@@ -200,18 +200,21 @@ impl<const ROWS: usize> ProcessTable<ROWS> {
     }
 
     /// Lets every row run to its extent, a mass of its key reactant; returns the gases. # Units: kg
-    pub fn apply(&self, extents: &[f64; ROWS], matter: &mut Material) -> Gases {
-        let mut change = [0.0; COMPONENTS + GASES];
+    #[inline(always)]
+    pub fn apply<L: Lane>(&self, extents: &[L; ROWS], matter: &mut Material<L>) -> Gases<L> {
+        let mut change = [L::of(0.0); COMPONENTS + GASES];
         for (place, column) in &self.dense {
             change[*place] = dot(column, extents);
         }
         for (place, row, x) in &self.single {
-            change[*place] += x * extents[*row];
+            change[*place] += extents[*row] * *x;
         }
         for (held, x) in matter.0.iter_mut().zip(&change[..COMPONENTS]) {
-            *held += x;
+            *held += *x;
         }
-        Gases(SVector::from_column_slice(&change[COMPONENTS..]))
+        let mut gases = Gases::none();
+        gases.0.copy_from_slice(&change[COMPONENTS..]);
+        gases
     }
 }
 

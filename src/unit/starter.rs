@@ -432,14 +432,14 @@ mod tests {
         assert!((first.bran_ordered - 40.0).abs() < 1e-9 && first.beyond_capacity == 0.0);
         let litres = 40.0 * bran.starter_per_bran;
         assert!((first.starter_begun - litres).abs() < 1e-9, "{} {litres}", first.starter_begun);
-        assert!((first.drawn - bran.starter.bought * litres).0.amax() < 1e-9);
+        assert!((first.drawn - bran.starter.bought * litres).largest() < 1e-9);
         // begun when the starter is ready, on day 7; ready on day 21; nothing more is ordered meanwhile
         let mut ready = Vec::new();
         for day in 1..22 {
             let step = bran.step(day, &weekly);
             assert!(step.bran_ordered.abs() < 1e-9 && step.discarded.wet() == 0.0, "day {day}");
             let begun = if day == 7 { bran.bran.bought * 40.0 } else { Material::zero() };
-            assert!((step.drawn - begun).0.amax() < 1e-9, "day {day}");
+            assert!((step.drawn - begun).largest() < 1e-9, "day {day}");
             if step.bran_ready > 0.0 {
                 ready.push((day, step.bran_ready));
             }
@@ -468,7 +468,7 @@ mod tests {
             if day == 7 {
                 // 90 kg are wanted now: 40 wait already, 45 more are ordered
                 assert!((step.starter_failed - begun).abs() < 1e-9);
-                assert!((step.discarded - bran.starter.ready * begun).0.amax() < 1e-9);
+                assert!((step.discarded - bran.starter.ready * begun).largest() < 1e-9);
                 assert!((step.bran_ordered - 45.0).abs() < 1e-9, "{}", step.bran_ordered);
             }
         }
@@ -489,7 +489,7 @@ mod tests {
             let gone = bran.step(day, &[2.0; 10]).discarded;
             let wanted = bran.starter.ready * left + bran.bran.ready * 5.0;
             let wanted = if day == 10 { wanted } else { Material::zero() };
-            assert!((gone - wanted).0.amax() < 1e-9, "day {day}: {gone:?}");
+            assert!((gone - wanted).largest() < 1e-9, "day {day}: {gone:?}");
         }
     }
 

@@ -222,7 +222,7 @@ fn run_and_close(setup: Setup, days: u32) -> usize {
         let fermented = store.ferment(day, season);
         let out = if day % 2 == 0 { store.open(day, 150.0) } else { store.open(day, 0.0) };
         opened += out.drums;
-        assert!((received.accepted + received.turned_away - intake).0.amax() < 1e-12);
+        assert!((received.accepted + received.turned_away - intake).largest() < 1e-12);
         assert!(store.drums_in_use() <= setup.drums);
         through += received.accepted.elements();
         let left = fermented.liquor + out.paste_in;

@@ -5,9 +5,10 @@ use std::path::Path;
 use std::path::PathBuf;
 
 /// Modules in layer order; each may use only those before it.
-const LAYERS: [&str; 16] = [
+const LAYERS: [&str; 17] = [
     "quantity",
     "component",
+    "lane",
     "material",
     "uncertain",
     "warning",

@@ -35,7 +35,7 @@ pub(crate) fn owes_nothing(plan: &Plan) {
     let trace = chain::run(&site, &models, chain::Keep::Beds).unwrap_or_else(|e| panic!("{e}"));
     for held in &trace.held {
         for matter in [&held.start, &held.end] {
-            let least = -NOTHING * matter.0.abs().max();
+            let least = -NOTHING * matter.largest();
             assert!(matter.smallest() >= least, "{} holds {:?}", held.stage, matter.0);
         }
     }

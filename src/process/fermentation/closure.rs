@@ -75,6 +75,7 @@ fn acid_limit(
     per_extent: &Material,
     limits: &EndPointLimits,
     powers: &AcidPowers,
+    guess: Acidity,
 ) -> (f64, Limit) {
     // logarithm of undissociated acid over its limit when acid has brought the matter to this pH; falls as pH rises, nearly
     // along a line
@@ -92,7 +93,7 @@ fn acid_limit(
         let lactic = reached(Component::Lactic) / Component::Lactic.molar_mass();
         (powers.undissociated(lactic / water, at) / limits.undissociated_lactic).ln().max(least).min(most)
     };
-    let mut high = powers.ph(matter, 5.0);
+    let mut high = powers.acidity(matter, guess).ph;
     let mut low = limits.minimum_ph;
     if high <= low {
         return (0.0, Limit::MinimumPh);
@@ -105,40 +106,38 @@ fn acid_limit(
     if at_low <= 0.0 {
         return (extent_to(charges, Acidity::of(low)), Limit::MinimumPh);
     }
-    // false position with halving of the stale end (Illinois)
-    let mut side = 0;
-    let mut ph = 0.5 * (low + high);
+    // false position; where the same end moves twice the value at the other is scaled down (Anderson and Björck 1973, recalled)
+    let stale = |value: f64, replaced: f64| if value < replaced { 1.0 - value / replaced } else { 0.5 };
+    let mut moved = 0.0;
+    let mut ph = low;
     for _ in 0..80 {
         ph = (low * at_high - high * at_low) / (at_high - at_low);
         let value = excess(ph);
         if value.abs() < 1e-10 || high - low < 1e-11 {
             break;
         }
+        let again = value * moved > 0.0;
         if value > 0.0 {
+            at_high *= if again { stale(value, at_low) } else { 1.0 };
             (low, at_low) = (ph, value);
-            if side == 1 {
-                at_high *= 0.5;
-            }
-            side = 1;
         } else {
+            at_low *= if again { stale(-value, -at_high) } else { 1.0 };
             (high, at_high) = (ph, value);
-            if side == -1 {
-                at_low *= 0.5;
-            }
-            side = -1;
         }
+        moved = value;
     }
     (extent_to(charges, Acidity::of(ph)), Limit::UndissociatedLactic)
 }
 
-/// Extent at which acid, not sugar, ends the fermentation. # Units: as `per_extent`
+/// Extent at which acid, not sugar, ends the fermentation; `guess` is how acid the matter may be. # Units: as `per_extent`
 pub fn acid_extent(
     matter: &Material,
     per_extent: &Material,
     limits: &EndPointLimits,
     powers: &AcidPowers,
+    guess: Acidity,
 ) -> f64 {
-    acid_limit(matter, per_extent, limits, powers).0
+    acid_limit(matter, per_extent, limits, powers, guess).0
 }
 
 /// End point of a fermentation: the first of the sugar limit `most`, undissociated lactic acid and the lowest pH.
@@ -159,7 +158,7 @@ pub fn end_point(
     limits: &EndPointLimits,
     powers: &AcidPowers,
 ) -> EndPoint {
-    let (acid, limit) = acid_limit(matter, per_extent, limits, powers);
+    let (acid, limit) = acid_limit(matter, per_extent, limits, powers, Acidity::of(5.0));
     let (extent, limit) = if most.max(0.0) <= acid { (most.max(0.0), Limit::Sugar) } else { (acid, limit) };
     let ph = powers.ph(&(*matter + *per_extent * extent), 4.0);
     EndPoint { extent, limit, ph }

@@ -1,19 +1,28 @@
-//! One day of a bed: decay, water, heat, then the worms.
+//! One day of beds: the worms by what they find in the morning, then decay, water and heat.
+//!
+//! Beds of one day do not touch one another, so up to [`BESIDE`] of them are worked on side by side; what comes to one never
+//! depends on its neighbours.
 
 use super::Bed;
 use super::layer::Now;
 use super::model::BedModel;
-use super::model::BedParameters;
+use super::profile::Losses;
+use super::profile::Profile;
 use crate::component::Component;
 use crate::component::Element;
 use crate::component::Gas;
+use crate::lane::Four;
+use crate::lane::Lane;
+use crate::lane::Mask;
+use crate::lane::exp;
 use crate::material::Gases;
 use crate::material::Material;
 use crate::material::ratio;
-use crate::process::drying::saturation_vapour_density;
 use crate::process::worm;
+use crate::process::worm::Population;
 use crate::process::worm::Surroundings;
 use crate::process::worm::WormDay;
+use std::borrow::BorrowMut;
 
 /// Air of the room the bed stands in.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -55,12 +64,37 @@ pub struct BedDay {
     pub tissue_short: bool,
 }
 
+/// Most beds that are worked on side by side.
+pub const BESIDE: usize = Four::COUNT;
 /// Change of temperature in a step above which the step is halved, five times a warm day's. # Units: K
 const LARGEST_CHANGE: f64 = 15.0;
 /// A step is not halved below about twice this. # Units: d
 const SHORTEST_STEP: f64 = 1.0 / 256.0;
-/// Most of its water that a bed gives up in a step.
-const MOST_EVAPORATED: f64 = 0.5;
+
+/// The zone worms live in, as they find it in the morning.
+#[derive(Debug, Clone, Copy)]
+struct Zone<L: Lane> {
+    moisture: L,
+    porosity: L,
+    /// # Units: kg/m3
+    salt: L,
+    /// # Units: kg N/kg wet
+    free_ammonia: L,
+    refuge: L::Mask,
+    /// Share of the intake capacity left by salt, ammonia and want of air.
+    access: L,
+    /// # Units: 1/d
+    extra_death: L,
+}
+
+/// What worms did to the layers of a bed.
+#[derive(Debug, Clone, Copy)]
+struct Fed<L: Lane> {
+    gases: Gases<L>,
+    /// Live mass that came to the stock. # Units: kg
+    grown: L,
+    tissue_short: L::Mask,
+}
 
 impl Bed {
     /// Advances the bed by one day: the worms by what they find in the morning, then `steps` equal steps of decay, water
@@ -68,309 +102,295 @@ impl Bed {
     ///
     /// Splitting is of first order in the step; first-order pools are exact within a step. Heat is implicit in time.
     pub fn day(&mut self, model: &BedModel, air: &Weather, steps: u32) -> BedDay {
-        let mut out =
-            BedDay { irrigated: self.irrigate(model), hottest: f64::NEG_INFINITY, ..BedDay::default() };
-        let mut now = Now::at(model, self.temperature);
-        self.worm_day(model, &now, &mut out);
+        let [out, ..] = days(std::slice::from_mut(self), model, air, steps);
+        out
+    }
+}
+
+/// A day of up to [`BESIDE`] beds, each to the bits that [`Bed::day`] gives; as many of the days given back are theirs, the
+/// others are empty.
+pub fn days<B: BorrowMut<Bed>>(
+    beds: &mut [B],
+    model: &BedModel,
+    air: &Weather,
+    steps: u32,
+) -> [BedDay; BESIDE] {
+    match beds {
+        [] => [BedDay::default(); BESIDE],
+        [_] => live::<f64, B>(beds, model, air, steps),
+        _ => side_by_side(beds, model, air, steps),
+    }
+}
+
+/// A day of several beds, on the widest registers that the processor has.
+#[allow(
+    unsafe_code,
+    reason = "a function for wider registers can only be called so; it asks the processor first"
+)]
+fn side_by_side<B: BorrowMut<Bed>>(
+    beds: &mut [B],
+    model: &BedModel,
+    air: &Weather,
+    steps: u32,
+) -> [BedDay; BESIDE] {
+    #[cfg(target_arch = "x86_64")]
+    {
+        #[target_feature(enable = "avx2")]
+        fn wide<B: BorrowMut<Bed>>(
+            beds: &mut [B],
+            model: &BedModel,
+            air: &Weather,
+            steps: u32,
+        ) -> [BedDay; BESIDE] {
+            live::<Four, B>(beds, model, air, steps)
+        }
+        if is_x86_feature_detected!("avx2") {
+            // SAFETY: the one demand of `wide` is a processor with AVX2, which was just asked for
+            return unsafe { wide(beds, model, air, steps) };
+        }
+    }
+    live::<Four, B>(beds, model, air, steps)
+}
+
+/// A day of as many beds as there are lanes; where beds are fewer, the last fills the other lanes and is let go of there.
+#[inline(always)]
+fn live<L: Lane, B: BorrowMut<Bed>>(
+    beds: &mut [B],
+    model: &BedModel,
+    air: &Weather,
+    steps: u32,
+) -> [BedDay; BESIDE] {
+    let last = beds.len() - 1;
+    let mut profile = Profile::<L>::gather(model, |place| beds[place.min(last)].borrow());
+    let irrigated = profile.irrigate(model);
+    let now = Now::at(model, profile.temperature);
+    let zone = profile.zone(model, &now);
+    let mut worms = [WormDay::default(); BESIDE];
+    let edible = profile.ready.matter.dry() / model.parameters.feed_dry_share;
+    for (place, bed) in beds.iter_mut().enumerate() {
+        let here = profile.surroundings(&zone, place);
+        worms[place] = worm::day(&mut bed.borrow_mut().worms, &model.worms, &here, edible.lane(place));
+    }
+    let like_last = worms[last];
+    worms[beds.len()..].fill(like_last);
+    let fed = profile.feed_worms(model, beds, &mut worms, edible);
+    let morning = profile;
+    let mut losses = Losses::<L>::none();
+    let days = 1.0 / f64::from(steps.max(1));
+    let breathed = -fed.gases[Gas::Oxygen] * days;
+    let far = profile.steps(model, air, &now, steps, breathed, &mut losses);
+    losses.gases += fed.gases;
+    let mut outs = [BedDay::default(); BESIDE];
+    for ((place, bed), out) in beds.iter_mut().enumerate().zip(&mut outs) {
+        let bed = bed.borrow_mut();
+        out.tissue = model.parameters.tissue * fed.grown.lane(place);
+        if far.lane(place) {
+            let mut alone = morning.lane(place);
+            let left = alone.careful_steps(model, air, steps, breathed.lane(place));
+            alone.put_back(0, bed);
+            fed.gases.put(place, &mut out.gases);
+            out.gases += left.gases;
+            (out.drained, out.hottest) = (left.drained, left.hottest);
+        } else {
+            profile.put_back(place, bed);
+            losses.gases.put(place, &mut out.gases);
+            losses.drained.put(place, &mut out.drained);
+            out.hottest = losses.hottest.lane(place);
+        }
+        bed.days_since_harvest += 1.0;
+        out.irrigated = irrigated.lane(place);
+        out.worms = worms[place];
+        out.zone_ph = bed.zone.ph;
+        out.zone_moisture = zone.moisture.lane(place);
+        out.zone_porosity = zone.porosity.lane(place);
+        out.zone_salt = zone.salt.lane(place);
+        out.zone_free_ammonia = zone.free_ammonia.lane(place);
+        out.refuge = zone.refuge.lane(place);
+        out.tissue_short = fed.tissue_short.lane(place);
+    }
+    outs
+}
+
+impl<L: Lane> Profile<L> {
+    /// The equal steps of a day. Says where the temperature ran too far in one for its rates to hold, which are those of its
+    /// start.
+    #[inline(always)]
+    fn steps(
+        &mut self,
+        model: &BedModel,
+        air: &Weather,
+        morning: &Now<L>,
+        steps: u32,
+        breathed: L,
+        out: &mut Losses<L>,
+    ) -> L::Mask {
         let days = 1.0 / f64::from(steps.max(1));
-        let breathed = -out.gases[Gas::Oxygen] * days;
+        let mut far = L::Mask::of(false);
+        let mut now = *morning;
         for step in 0..steps.max(1) {
             if step > 0 {
                 now = Now::at(model, self.temperature);
             }
-            self.checked_step(model, air, &now, [days, breathed], &mut out);
+            let before = self.temperature;
+            self.step(model, air, &now, (days, breathed), out);
+            far = far.or(L::of(LARGEST_CHANGE).less((self.temperature - before).size()));
         }
-        self.days_since_harvest += 1.0;
-        out
+        far
     }
 
-    /// A step that is halved again and again where the temperature would run far in it: rates are those of its start.
-    fn checked_step(
-        &mut self,
-        model: &BedModel,
-        air: &Weather,
-        now: &Now,
-        [days, breathed]: [f64; 2],
-        out: &mut BedDay,
-    ) {
-        let layers = [self.fresh, self.ready, self.castings];
-        let temperature = self.temperature;
-        let given_off = (out.gases, out.drained, out.hottest);
-        self.step(model, air, now, [days, breathed], out);
-        let change = (self.temperature - temperature).abs();
-        if change > LARGEST_CHANGE && days > SHORTEST_STEP {
-            [self.fresh, self.ready, self.castings] = layers;
-            self.temperature = temperature;
-            (out.gases, out.drained, out.hottest) = given_off;
-            let half = [0.5 * days, 0.5 * breathed];
-            self.checked_step(model, air, now, half, out);
-            self.checked_step(model, air, &Now::at(model, self.temperature), half, out);
-        }
-    }
-
-    /// Decay, conditioning, water and heat for `days`; `breathed` is the oxygen the worms used in that time, kg.
-    fn step(
-        &mut self,
-        model: &BedModel,
-        air: &Weather,
-        now: &Now,
-        [days, breathed]: [f64; 2],
-        out: &mut BedDay,
-    ) {
+    /// What worms live in today, and how far it holds them back.
+    #[inline(always)]
+    fn zone(&mut self, model: &BedModel, now: &Now<L>) -> Zone<L> {
         let p = &model.parameters;
-        let area = self.setup.area;
-        let before = out.gases[Gas::Oxygen];
-        let mut fresh_oxygen = 0.0;
-        let here = [&self.fresh, &self.ready, &self.castings].map(|layer| (&layer.matter, layer.acidity));
-        let acidities = now.powers.acidities(here);
-        let layers = [
-            (&mut self.fresh, 1.0),
-            (&mut self.ready, p.worked_multiplier),
-            (&mut self.castings, p.castings_multiplier),
-        ];
-        for (covers, ((layer, multiplier), acidity)) in (0..).zip(layers.into_iter().zip(acidities)) {
-            let wet = layer.matter.wet();
-            if wet <= 0.0 {
-                continue;
-            }
-            let dry = wet - layer.matter.water();
-            let at = layer.conditions(model, now, acidity, [area, dry, multiplier], covers);
-            let gases = model.composting.decay(&mut layer.matter, &at, days);
-            layer.follow_dry(dry);
-            if covers == 0 {
-                fresh_oxygen = -gases[Gas::Oxygen];
-            }
-            out.gases += gases;
-        }
-        out.gases += self.condition(model, now.factor, days);
-        let evaporated = self.water(model, air, now, days, out);
-        let oxygen = before - out.gases[Gas::Oxygen] + breathed;
-        self.heat(model, air, days, [oxygen, evaporated]);
-        let rise = self.fresh_rise(model, fresh_oxygen / days);
-        out.hottest = out.hottest.max(self.temperature + rise);
-    }
-
-    /// The aerobic front: a share of the fresh layer becomes ready, its acids burnt as far as air reaches.
-    fn condition(&mut self, model: &BedModel, temperature_factor: f64, days: f64) -> Gases {
-        if self.fresh.matter.wet() <= 0.0 {
-            return Gases::zero();
-        }
-        let aired = self.fresh.aired;
-        let share = -(-model.parameters.conditioning * temperature_factor * aired * days).exp_m1();
-        let (mut part, volume) = self.fresh.take_share(share);
-        let gases = model.composting.burn_acids(&mut part, aired);
-        self.ready.add(part, volume);
-        gases
-    }
-
-    /// Evaporation from the surface and drainage from layer to layer. Gives what evaporated. # Units: kg
-    fn water(&mut self, model: &BedModel, air: &Weather, now: &Now, days: f64, out: &mut BedDay) -> f64 {
-        let evaporated = self.evaporation(model, air, days);
-        let water = self.water_held();
-        let share = ratio(evaporated, water).min(MOST_EVAPORATED);
-        for layer in [&mut self.fresh, &mut self.ready, &mut self.castings] {
-            let gone = layer.matter[Component::Water] * share;
-            layer.matter[Component::Water] -= gone;
-            out.gases[Gas::WaterVapour] += gone;
-        }
-        if let Some(drained) = self.fresh.drain(model, now, days) {
-            // wet paste settles as it drains; no air takes the place of the water
-            self.fresh.volume = (self.fresh.volume - drained.water() / 1000.0).max(0.0);
-            self.ready.matter += drained;
-        }
-        if let Some(drained) = self.ready.drain(model, now, days) {
-            self.castings.matter += drained;
-        }
-        if let Some(drained) = self.castings.drain(model, now, days) {
-            out.drained += drained;
-        }
-        share * water
-    }
-
-    /// Water of all layers. # Units: kg
-    fn water_held(&self) -> f64 {
-        self.fresh.matter.water() + self.ready.matter.water() + self.castings.matter.water()
-    }
-
-    /// Dry matter of all layers. # Units: kg
-    fn dry_held(&self) -> f64 {
-        self.fresh.matter.dry() + self.ready.matter.dry() + self.castings.matter.dry()
-    }
-
-    /// Water and dry matter of all layers. # Units: kg
-    fn held(&self) -> [f64; 2] {
-        [self.water_held(), self.dry_held()]
-    }
-
-    /// Heat lost to the room per kelvin above it. # Units: J/K
-    fn room_loss(&self, model: &BedModel, days: f64) -> f64 {
-        self.setup.heat_transfer.unwrap_or(model.parameters.heat_transfer) * self.setup.area * 86_400.0 * days
-    }
-
-    /// Evaporation by mass transfer: `phi h_c/1110 (rho_vs(T_bed) - RH rho_vs(T_air)) A`, by the temperature at the start of
-    /// the step. Where that would cool a bed of little heat past the point at which it stops evaporating, by the temperature at
-    /// its end. # Units: kg
-    fn evaporation(&self, model: &BedModel, air: &Weather, days: f64) -> f64 {
-        let p = &model.parameters;
-        let wetness = self.setup.surface_wetness.unwrap_or(p.surface_wetness);
-        let [water, dry] = self.held();
-        // a surface drier than half water gives up less
-        let dryness = model.aeration.moisture_factor(ratio(water, water + dry));
-        let outside = air.humidity * saturation_vapour_density(air.temperature);
-        let at = |temperature: f64| {
-            let difference = saturation_vapour_density(temperature) - outside;
-            86_400.0 * wetness * dryness * p.air_film / p.mass_transfer_divisor
-                * difference
-                * self.setup.area
-                * days
-        };
-        let first = at(self.temperature).min(MOST_EVAPORATED * water);
-        if first <= 0.0 {
-            return 0.0;
-        }
-        let (capacity, room) = (heat_capacity(p, [water, dry]), self.room_loss(model, days));
-        let cooled = |gone: f64| {
-            let left = capacity - gone * p.heat_capacity_water;
-            let heat = left * self.temperature + room * air.temperature - gone * p.latent_heat;
-            // no bed is colder; far below the vapour formula does not hold
-            (heat / (left + room)).max(-100.0)
-        };
-        // above the temperature of the air it evaporates whatever the humidity
-        let after = cooled(first);
-        if after >= air.temperature || at(after) >= 0.0 {
-            return first;
-        }
-        let (mut low, mut high) = (0.0, first);
-        for _ in 0..40 {
-            let middle = 0.5 * (low + high);
-            if at(cooled(middle)) > middle { low = middle } else { high = middle }
-        }
-        low
-    }
-
-    /// One step of the heat balance from the oxygen used and the water evaporated, kg; the loss to the room is implicit in
-    /// time. The water booked is what cools, so that heat and water close together.
-    fn heat(&mut self, model: &BedModel, air: &Weather, days: f64, [oxygen, evaporated]: [f64; 2]) {
-        let p = &model.parameters;
-        let capacity = heat_capacity(p, self.held());
-        if capacity <= 0.0 {
-            self.temperature = air.temperature;
-            return;
-        }
-        let loss = self.room_loss(model, days);
-        let gained = oxygen * model.composting.rates().heat_per_oxygen - evaporated * p.latent_heat;
-        self.temperature =
-            (capacity * self.temperature + gained + loss * air.temperature) / (capacity + loss);
-    }
-
-    /// Rise of temperature inside the fresh layer, insulated below: `q L^2 / (2 k)`. # Units: K
-    fn fresh_rise(&self, model: &BedModel, oxygen_per_day: f64) -> f64 {
-        if self.fresh.volume <= 0.0 {
-            return 0.0;
-        }
-        let thickness = self.fresh.volume / self.setup.area;
-        let watts = oxygen_per_day * model.composting.rates().heat_per_oxygen / 86_400.0 / self.fresh.volume;
-        watts * thickness * thickness / (2.0 * model.parameters.conductivity)
-    }
-
-    /// What the worms live in today, and how far it holds them back.
-    fn surroundings(&mut self, model: &BedModel, now: &Now, out: &mut BedDay) -> Surroundings {
-        let p = &model.parameters;
-        let mut zone = self.ready.matter + self.castings.matter;
-        let mut wet = zone.wet();
+        let (zero, one) = (L::of(0.0), L::of(1.0));
+        let mut matter = self.ready.matter + self.castings.matter;
+        let below = matter.wet();
         let fresh = self.fresh.matter.wet();
-        let fresh_share = ratio(fresh, fresh + wet);
-        let thin = self.fresh.volume / self.setup.area <= p.refuge_layer;
-        out.refuge = thin || fresh_share <= self.setup.fresh_share_limit + 1e-9;
-        let mut volume = self.ready.volume + self.castings.volume;
-        if !out.refuge {
-            zone += self.fresh.matter;
-            wet += fresh;
-            volume += self.fresh.volume;
-        }
-        self.zone = now.powers.acidity(&zone, self.zone);
-        out.zone_ph = self.zone.ph;
-        out.zone_moisture = ratio(zone.water(), wet);
-        out.zone_porosity = model.aeration.air_filled_porosity(wet - zone.water(), zone.water(), volume);
-        out.zone_salt = ratio(zone[Component::Salt], zone.water() / 1000.0);
-        let nitrogen = zone[Component::Ammonia] * Component::Ammonia.elements()[Element::Nitrogen.index()];
-        out.zone_free_ammonia = ratio(now.powers.free_ammonia_share(&self.zone) * nitrogen, wet);
-        let falling = |x: f64, full: f64, zero: f64| ((zero - x) / (zero - full)).clamp(0.0, 1.0);
-        let salt = falling(out.zone_salt, p.salt_full, p.salt_zero);
-        let ammonia = falling(out.zone_free_ammonia, 0.25 * p.free_ammonia_zero, p.free_ammonia_zero);
-        let porosity = falling(-out.zone_porosity, -p.porosity_full, -p.porosity_zero);
+        let fresh_share = ratio(fresh, fresh + below);
+        let thick = L::of(p.refuge_layer).less(self.fresh.volume / self.area);
+        let exposed = thick.and((self.fresh_share_limit + 1e-9).less(fresh_share));
+        let mixed = L::select(exposed, one, zero);
+        matter += self.fresh.matter * mixed;
+        let (wet, water) = (below + fresh * mixed, matter.water());
+        let volume = self.ready.volume + self.castings.volume + self.fresh.volume * mixed;
+        self.zone = now.powers.acidity(&matter, self.zone);
+        let porosity = model.aeration.air_filled_porosity(wet - water, water, volume);
+        let salt = ratio(matter[Component::Salt], water / 1000.0);
+        let nitrogen = matter[Component::Ammonia] * Component::Ammonia.elements()[Element::Nitrogen.index()];
+        let free_ammonia = ratio(now.powers.free_ammonia_share(&self.zone) * nitrogen, wet);
+        let falling = |x: L, full: f64, none: f64| ((-x + none) / (none - full)).within(0.0, 1.0);
+        let access = falling(salt, p.salt_full, p.salt_zero)
+            .least(falling(free_ammonia, 0.25 * p.free_ammonia_zero, p.free_ammonia_zero))
+            .least(falling(-porosity, -p.porosity_full, -p.porosity_zero));
         // deaths rise from none at the limit to the full rate at twice the limit
-        let beyond = (out.zone_salt / p.salt_zero).max(out.zone_free_ammonia / p.free_ammonia_zero) - 1.0;
+        let beyond = (salt / p.salt_zero).most(free_ammonia / p.free_ammonia_zero) - 1.0;
+        let extra_death = beyond.within(0.0, 1.0) * p.toxic_death;
+        let moisture = ratio(water, wet);
+        Zone { moisture, porosity, salt, free_ammonia, refuge: exposed.not(), access, extra_death }
+    }
+
+    /// What the worms of a lane find.
+    #[inline(always)]
+    fn surroundings(&self, zone: &Zone<L>, place: usize) -> Surroundings {
         Surroundings {
-            temperature: self.temperature,
-            moisture: out.zone_moisture,
-            ph: out.zone_ph,
-            area: self.setup.area,
-            extra_death: p.toxic_death * beyond.clamp(0.0, 1.0),
-            access: salt.min(ammonia).min(porosity),
-            refuge: out.refuge,
+            temperature: self.temperature.lane(place),
+            moisture: zone.moisture.lane(place),
+            ph: self.zone.ph.lane(place),
+            area: self.area.lane(place),
+            extra_death: zone.extra_death.lane(place),
+            access: zone.access.lane(place),
+            refuge: zone.refuge.lane(place),
         }
     }
 
-    /// Worms eat, grow, breed and die; their tissue is booked against the castings they leave.
-    fn worm_day(&mut self, model: &BedModel, now: &Now, out: &mut BedDay) {
+    /// What worms have eaten of the `edible` feed is breathed, left as castings or grown into tissue, which is booked against
+    /// the castings.
+    #[inline(always)]
+    fn feed_worms<B: BorrowMut<Bed>>(
+        &mut self,
+        model: &BedModel,
+        beds: &mut [B],
+        worms: &mut [WormDay; BESIDE],
+        edible: L,
+    ) -> Fed<L> {
         let p = &model.parameters;
-        let here = self.surroundings(model, now, out);
-        let edible = self.ready.matter.dry() / p.feed_dry_share;
-        out.worms = worm::day(&mut self.worms, &model.worms, &here, edible);
-        let share = ratio(out.worms.eaten, edible).min(1.0);
-        let (mut eaten, _) = self.ready.take_share(share);
-        let carbon = eaten.element(Element::Carbon);
-        let wanted = p.respired_carbon
-            * (p.respiration_rise * (self.temperature - 20.0)).exp()
-            * out.worms.biomass_before;
-        out.gases += model.composting.respire(&mut eaten, wanted.min(p.assimilation * carbon));
-        self.return_to_castings(eaten, model);
-        out.tissue = self.exchange_tissue(model, out);
+        let eaten = L::gather(|place| worms[place].eaten);
+        let stock = L::gather(|place| worms[place].biomass_before);
+        let (mut meal, _) = self.ready.take_share(ratio(eaten, edible).least(L::of(1.0)));
+        let carbon = meal.element(Element::Carbon);
+        let wanted = exp((self.temperature - 20.0) * p.respiration_rise) * stock * p.respired_carbon;
+        let gases = model.composting.respire(&mut meal, wanted.least(carbon * p.assimilation));
+        self.castings.add(meal, meal.dry() / p.castings_dry_density);
+        let most = self.most_growth(model, worms);
+        let mut grown = growth(worms);
+        let tissue_short = L::of(0.0).less(grown).and(most.less(grown));
+        if tissue_short.any() {
+            for (place, bed) in beds.iter_mut().enumerate().filter(|(place, _)| tissue_short.lane(*place)) {
+                hold_growth(&mut bed.borrow_mut().worms, model, &mut worms[place], most.lane(place));
+            }
+            grown = growth(worms);
+        }
+        self.exchange_tissue(model, grown);
+        Fed { gases, grown, tissue_short }
     }
 
-    /// Moves the matter of worm growth out of the castings, or of lost tissue back into them. Growth is held to what the
-    /// castings can give of each tissue component and to the largest published conversion of feed (bodies that regrow
-    /// after famine would otherwise outrun what was eaten). The carbohydrate of tissue comes from sugars and, where these are
-    /// used up, from fibre of the same formula.
-    fn exchange_tissue(&mut self, model: &BedModel, out: &mut BedDay) -> Material {
-        let tissue = &model.parameters.tissue;
-        let mut grown = out.worms.biomass_after - out.worms.biomass_before;
-        if grown > 0.0 {
-            let conversion = model.worms.parameters().largest_conversion;
-            let mut most = (conversion * out.worms.eaten - out.worms.deaths_kg).max(0.0);
-            for component in Component::ALL {
-                if tissue[component] > 0.0 {
-                    let mut there = self.castings.matter[component].max(0.0);
-                    if component == Component::Sugars {
-                        there += self.castings.matter[Component::Fibre].max(0.0);
-                    }
-                    most = most.min(there / tissue[component]);
+    /// Most that bodies can grow: what the castings can give of each tissue component and the largest published conversion of
+    /// feed (bodies that regrow after famine would otherwise outrun what was eaten). # Units: kg live
+    #[inline(always)]
+    fn most_growth(&self, model: &BedModel, worms: &[WormDay; BESIDE]) -> L {
+        let (zero, tissue) = (L::of(0.0), &model.parameters.tissue);
+        let conversion = model.worms.parameters().largest_conversion;
+        let mut most = L::gather(|place| conversion * worms[place].eaten - worms[place].deaths_kg).most(zero);
+        for component in Component::ALL {
+            if tissue[component] > 0.0 {
+                let mut there = self.castings.matter[component].most(zero);
+                if component == Component::Sugars {
+                    there += self.castings.matter[Component::Fibre].most(zero);
                 }
-            }
-            if grown > most {
-                // what the bed lacks cannot become worm: bodies stay smaller
-                let target = out.worms.biomass_before + most;
-                self.worms.body *= target / out.worms.biomass_after;
-                out.worms.biomass_after = self.worms.biomass(&model.worms);
-                grown = out.worms.biomass_after - out.worms.biomass_before;
-                out.tissue_short = true;
+                most = most.least(there / tissue[component]);
             }
         }
-        let moved = *tissue * grown;
+        most
+    }
+
+    /// Moves the matter of worm growth, kg live, out of the castings, or of lost tissue back into them. The carbohydrate of tissue
+    /// comes from sugars and, where these are used up, from fibre of the same formula.
+    #[inline(always)]
+    fn exchange_tissue(&mut self, model: &BedModel, grown: L) {
         let dry = self.castings.matter.dry();
-        self.castings.matter -= moved;
-        let short = (-self.castings.matter[Component::Sugars]).max(0.0);
+        for (held, per_worm) in self.castings.matter.0.iter_mut().zip(model.parameters.tissue.0) {
+            *held -= grown * per_worm;
+        }
+        let short = (-self.castings.matter[Component::Sugars]).most(L::of(0.0));
         self.castings.matter[Component::Sugars] += short;
         self.castings.matter[Component::Fibre] -= short;
         self.castings.follow_dry(dry);
-        moved
     }
 }
 
-/// Heat that water and dry matter (kg) take up per kelvin. # Units: J/K
-fn heat_capacity(p: &BedParameters, [water, dry]: [f64; 2]) -> f64 {
-    water * p.heat_capacity_water + dry * p.heat_capacity_dry
+/// Change of the stock, kg live.
+#[inline(always)]
+fn growth<L: Lane>(worms: &[WormDay; BESIDE]) -> L {
+    L::gather(|place| worms[place].biomass_after - worms[place].biomass_before)
+}
+
+/// What the bed lacks cannot become worm: bodies stay smaller, so that the stock grows by `most` kg.
+fn hold_growth(stock: &mut Population, model: &BedModel, worms: &mut WormDay, most: f64) {
+    let target = worms.biomass_before + most;
+    stock.body *= target / worms.biomass_after;
+    worms.biomass_after = stock.biomass(&model.worms);
+}
+
+impl Profile {
+    /// The steps of a day, each halved again and again where the temperature would run far in it.
+    #[cold]
+    fn careful_steps(&mut self, model: &BedModel, air: &Weather, steps: u32, breathed: f64) -> Losses {
+        let mut out = Losses::none();
+        let days = 1.0 / f64::from(steps.max(1));
+        for _ in 0..steps.max(1) {
+            self.careful_step(model, air, [days, breathed], &mut out);
+        }
+        out
+    }
+
+    fn careful_step(
+        &mut self,
+        model: &BedModel,
+        air: &Weather,
+        [days, breathed]: [f64; 2],
+        out: &mut Losses,
+    ) {
+        let before = (*self, *out);
+        let now = Now::at(model, self.temperature);
+        self.step(model, air, &now, (days, breathed), out);
+        let change = (self.temperature - before.0.temperature).abs();
+        if change > LARGEST_CHANGE && days > SHORTEST_STEP {
+            (*self, *out) = before;
+            for _ in 0..2 {
+                self.careful_step(model, air, [0.5 * days, 0.5 * breathed], out);
+            }
+        }
+    }
 }
 
 #[cfg(test)]
@@ -380,7 +400,22 @@ mod tests {
     use super::super::tests::paste;
     use super::super::tests::setup;
     use super::*;
-    use crate::process::worm::Population;
+    use crate::process::drying::saturation_vapour_density;
+
+    fn profile(model: &BedModel, bed: &Bed) -> Profile {
+        Profile::gather(model, |_| bed)
+    }
+
+    /// What worms breathe out on a day, the rest of which is left out.
+    fn breathed_by_worms(model: &BedModel, bed: &mut Bed) -> Gases {
+        let mut layers = profile(model, bed);
+        let now = Now::at(model, bed.temperature);
+        let zone = layers.zone(model, &now);
+        let edible = layers.ready.matter.dry() / model.parameters.feed_dry_share;
+        let here = layers.surroundings(&zone, 0);
+        let mut worms = [worm::day(&mut bed.worms, &model.worms, &here, edible); BESIDE];
+        layers.feed_worms(model, std::slice::from_mut(bed), &mut worms, edible).gases
+    }
 
     const ROOM: Weather = Weather { temperature: 20.0, humidity: 0.5 };
 
@@ -390,8 +425,9 @@ mod tests {
         let model = model();
         let p = &model.parameters;
         let box_of = crate::unit::bed::Setup { heat_transfer: Some(0.05), ..setup(4.0) };
-        let mut bed = Bed::new(box_of, bedding(4.0), 0.01, 30.0, Population::empty());
+        let bed = Bed::new(box_of, bedding(4.0), 0.01, 30.0, Population::empty());
         let dryness = model.aeration.moisture_factor(0.7);
+        let mut bed = profile(&model, &bed);
         let gone = bed.evaporation(&model, &ROOM, 1.0);
         bed.castings.matter[Component::Water] -= gone;
         bed.heat(&model, &ROOM, 1.0, [0.0, gone]);
@@ -410,15 +446,16 @@ mod tests {
         for (litres, refuge) in [(75.0, true), (85.0, false)] {
             let mut bed = Bed::new(setup(4.0), bedding(10.0), 0.02, 20.0, Population::empty());
             bed.feed(paste() * 60.0, 0.001 * litres);
-            let mut out = BedDay::default();
-            let here = bed.surroundings(&model, &now, &mut out);
-            assert_eq!((here.refuge, out.refuge), (refuge, refuge), "{litres} L");
+            let mut layers = profile(&model, &bed);
+            let found = layers.zone(&model, &now);
+            let here = layers.surroundings(&found, 0);
+            assert_eq!(here.refuge, refuge, "{litres} L");
             // with a refuge worms live in the 10 kg on 2 cm below, without it in all there is
             let (zone, volume) =
                 if refuge { (bedding(10.0), 0.02) } else { (bed.contents(), 0.02 + 0.001 * litres) };
             let filled = zone.dry() / model.aeration.solid_density + zone.water() / 1000.0;
-            assert!((out.zone_moisture - zone.moisture()).abs() < 1e-12, "{litres} L");
-            assert!((out.zone_porosity - (1.0 - filled / volume)).abs() < 1e-12, "{litres} L");
+            assert!((here.moisture - zone.moisture()).abs() < 1e-12, "{litres} L");
+            assert!((found.porosity - (1.0 - filled / volume)).abs() < 1e-12, "{litres} L");
         }
     }
 
@@ -432,9 +469,7 @@ mod tests {
             let worms = Population::from_adults(5.0, &model.worms);
             let mut bed = Bed::new(setup(4.0), bedding(400.0), 0.6, temperature, worms);
             bed.ready.add(bedding(200.0), 0.3);
-            let mut out = BedDay::default();
-            bed.worm_day(&model, &Now::at(&model, temperature), &mut out);
-            let carbon = out.gases.element(Element::Carbon);
+            let carbon = breathed_by_worms(&model, &mut bed).element(Element::Carbon);
             assert!((carbon - at_20 * factor).abs() < 1e-9, "{temperature}: {carbon} {}", at_20 * factor);
         }
     }
@@ -446,10 +481,8 @@ mod tests {
         let mut bed =
             Bed::new(setup(4.0), bedding(400.0), 0.6, 20.0, Population::from_adults(5.0, &model.worms));
         bed.ready.add(paste() * 0.01, 1e-5);
-        let mut out = BedDay::default();
-        bed.worm_day(&model, &Now::at(&model, 20.0), &mut out);
+        let respired = breathed_by_worms(&model, &mut bed).element(Element::Carbon);
         let carbon = (paste() * 0.01).element(Element::Carbon);
-        let respired = out.gases.element(Element::Carbon);
         assert!((respired - model.parameters.assimilation * carbon).abs() < 1e-12, "{respired} of {carbon}");
     }
 
@@ -464,13 +497,14 @@ mod tests {
         }
         bed.castings.matter[Component::Sugars] = 0.0;
         let fibre = bed.castings.matter[Component::Fibre];
-        let mut out = BedDay::default();
-        out.worms.biomass_before = 5.0;
-        out.worms.biomass_after = 5.01;
-        out.worms.eaten = 10.0;
-        let moved = bed.exchange_tissue(&model, &mut out);
-        assert!((moved.wet() - 0.01 * tissue.wet()).abs() < 1e-12 && !out.tissue_short);
-        let left = &bed.castings.matter;
+        let mut layers = profile(&model, &bed);
+        let worms =
+            [WormDay { biomass_before: 5.0, biomass_after: 5.01, eaten: 10.0, ..WormDay::default() }; BESIDE];
+        assert!(layers.most_growth(&model, &worms) > 0.01);
+        let before = layers.castings.matter.wet();
+        layers.exchange_tissue(&model, growth(&worms));
+        let left = &layers.castings.matter;
+        assert!((before - left.wet() - 0.01 * tissue.wet()).abs() < 1e-9);
         assert!(left[Component::Sugars].abs() < 1e-15);
         assert!(
             (fibre - left[Component::Fibre] - 0.01 * (tissue[Component::Sugars] + tissue[Component::Fibre]))
@@ -487,8 +521,10 @@ mod tests {
         let soaked = Material::of(Component::Fibre, 10.0) + Material::of(Component::Water, 200.0);
         (bed.fresh.matter, bed.fresh.volume) = (soaked, 0.3);
         let (held, ready) = (bed.contents().elements(), bed.ready.matter.wet());
-        let mut out = BedDay::default();
-        bed.water(&model, &ROOM, &Now::at(&model, 20.0), 1.0, &mut out);
+        let mut layers = profile(&model, &bed);
+        let mut out = Losses::none();
+        layers.water(&model, &ROOM, &Now::at(&model, 20.0), 1.0, &mut out);
+        layers.put_back(0, &mut bed);
         let gap = held - bed.contents().elements() - out.gases.elements() - out.drained.elements();
         assert!(gap.amax() < 1e-9, "{gap}");
         assert!(bed.ready.matter.wet() > ready && bed.fresh.matter.wet() < 210.0);

@@ -2,6 +2,9 @@
 
 use super::model::BedModel;
 use crate::component::Component;
+use crate::lane::Lane;
+use crate::lane::Mask;
+use crate::lane::share_lost;
 use crate::material::Material;
 use crate::material::ratio;
 use crate::process::acidity::AcidPowers;
@@ -10,40 +13,41 @@ use crate::process::composting::LayerConditions;
 
 /// What all layers of a bed share at one temperature.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Now {
+pub(super) struct Now<L = f64> {
     /// Acid constants.
-    pub(super) powers: AcidPowers,
+    pub(super) powers: AcidPowers<L>,
     /// Temperature factor of decay.
-    pub(super) factor: f64,
+    pub(super) factor: L,
     /// Ammonia that leaves a square metre per kilogram of pore water and share of free ammonia. # Units: kg/(m2 d)
-    ammonia: f64,
+    ammonia: L,
 }
 
-impl Now {
-    pub(super) fn at(model: &BedModel, temperature: f64) -> Self {
-        let p = &model.parameters;
+impl<L: Lane> Now<L> {
+    #[inline(always)]
+    pub(super) fn at(model: &BedModel, temperature: L) -> Self {
+        let transfer = L::of(86_400.0 * model.parameters.ammonia_transfer);
         let kelvin = temperature + 273.15;
         Self {
             powers: model.pores.moved_to(temperature, &model.acids),
             factor: model.aeration.temperature_factor(temperature),
-            ammonia: 86_400.0 * p.ammonia_transfer / (model.ammonia_henry(kelvin) * 8.2057e-5 * kelvin),
+            ammonia: transfer / (model.ammonia_henry(kelvin) * kelvin * 8.2057e-5),
         }
     }
 }
 
 /// Matter of one layer and the space it takes.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Layer {
+pub struct Layer<L = f64> {
     /// What the layer holds.
-    pub matter: Material,
+    pub matter: Material<L>,
     /// Bulk volume, pores included. # Units: m3
-    pub volume: f64,
+    pub volume: L,
     /// Acidity at the last look.
-    pub acidity: Acidity,
+    pub acidity: Acidity<L>,
     /// Share of the layer that oxygen reached at the last look.
-    pub aired: f64,
+    pub aired: L,
     /// Depth oxygen reached at the last look. # Units: m
-    pub reach: f64,
+    pub reach: L,
 }
 
 impl Default for Layer {
@@ -63,39 +67,80 @@ impl Layer {
     pub fn dry_density(&self) -> f64 {
         ratio(self.matter.dry(), self.volume)
     }
+}
+
+impl<L: Lane> Layer<L> {
+    /// A layer for each lane, by its place.
+    #[inline(always)]
+    pub(super) fn gather<'a>(each: impl Fn(usize) -> &'a Layer) -> Self {
+        Self {
+            matter: Material::gather(|place| &each(place).matter),
+            volume: L::gather(|place| each(place).volume),
+            acidity: Acidity::gather(|place| each(place).acidity),
+            aired: L::gather(|place| each(place).aired),
+            reach: L::gather(|place| each(place).reach),
+        }
+    }
+
+    /// Puts the layer of a lane in a place.
+    #[inline(always)]
+    pub(super) fn put(&self, place: usize, there: &mut Layer) {
+        self.matter.put(place, &mut there.matter);
+        there.volume = self.volume.lane(place);
+        there.acidity = self.acidity.lane(place);
+        there.aired = self.aired.lane(place);
+        there.reach = self.reach.lane(place);
+    }
+
+    /// The layer of a lane.
+    #[inline(always)]
+    pub(super) fn lane(&self, place: usize) -> Layer {
+        let mut one = Layer::default();
+        self.put(place, &mut one);
+        one
+    }
 
     /// Takes a share of matter and volume away and returns both. # Units: share 0 to 1; kg, m3
+    #[inline(always)]
     #[must_use = "what is taken must go somewhere"]
-    pub fn take_share(&mut self, share: f64) -> (Material, f64) {
+    pub fn take_share(&mut self, share: L) -> (Material<L>, L) {
         let volume = self.volume * share;
         self.volume -= volume;
         (self.matter.take_share(share), volume)
     }
 
     /// Adds matter with its volume. # Units: kg, m3
-    pub fn add(&mut self, matter: Material, volume: f64) {
+    #[inline(always)]
+    pub fn add(&mut self, matter: Material<L>, volume: L) {
         self.matter += matter;
         self.volume += volume;
     }
 
     /// Lets the bulk volume follow the dry matter, keeping the dry density.
-    pub(super) fn follow_dry(&mut self, dry_before: f64) {
-        if dry_before > 0.0 {
-            self.volume *= (self.matter.dry() / dry_before).max(0.0);
-        }
+    #[inline(always)]
+    pub(super) fn follow_dry(&mut self, dry_before: L) {
+        let zero = L::of(0.0);
+        let kept = (self.matter.dry() / dry_before).most(zero);
+        self.volume = L::select(zero.less(dry_before), self.volume * kept, self.volume);
     }
 
-    /// Looks at air and temperature and says how fast the layer decays at an acidity. `dry` is its dry matter, `multiplier` that
-    /// of the layer, `covers` the number of layers above it. # Units: kg
+    /// What the look says of a layer that holds nothing.
+    #[inline(always)]
+    pub(super) fn be_empty(&mut self) {
+        (self.aired, self.reach) = (L::of(1.0), L::of(f64::INFINITY));
+    }
+
+    /// Looks at air and temperature and says how fast the layer decays at its acidity. `dry` is its dry matter, `multiplier` that
+    /// of the layer, `cover` the factor of the layers above it on ammonia. # Units: m2, kg
+    #[inline(always)]
     pub(super) fn conditions(
         &mut self,
         model: &BedModel,
-        now: &Now,
-        acidity: Acidity,
-        [area, dry, multiplier]: [f64; 3],
-        covers: i32,
-    ) -> LayerConditions {
-        self.acidity = acidity;
+        now: &Now<L>,
+        [area, dry]: [L; 2],
+        [multiplier, cover]: [f64; 2],
+    ) -> LayerConditions<L> {
+        let (zero, one) = (L::of(0.0), L::of(1.0));
         let water = self.matter.water();
         let porosity = model.aeration.air_filled_porosity(dry, water, self.volume);
         let decay = now.factor
@@ -105,44 +150,40 @@ impl Layer {
         let oxygen_factor = model.aeration.oxygen_factor();
         let uptake = model.composting.potential_uptake(&self.matter) * decay * oxygen_factor;
         let thickness = self.volume / area;
-        self.reach = if self.volume > 0.0 {
-            model.aeration.oxygen_reach(porosity, uptake / (self.volume * 86_400.0))
-        } else {
-            f64::INFINITY
-        };
-        self.aired = if thickness > self.reach { self.reach / thickness } else { 1.0 };
+        let reach = model.aeration.oxygen_reach(porosity, uptake / (self.volume * 86_400.0));
+        self.reach = L::select(zero.less(self.volume), reach, L::of(f64::INFINITY));
+        self.aired = L::select(self.reach.less(thickness), self.reach / thickness, one);
         LayerConditions {
             decay,
             temperature: now.factor,
-            oxygen: oxygen_factor * self.aired,
+            oxygen: self.aired * oxygen_factor,
             aired: self.aired,
-            nitrifier_ph: model.nitrifier_ph_factor(acidity.ph),
-            volatilisation: self.volatilisation(model, now, area, covers),
+            nitrifier_ph: model.nitrifier_ph_factor(self.acidity.ph),
+            volatilisation: self.volatilisation(now, area * cover),
         }
     }
 
     /// First-order constant of ammonia loss to the air:
-    /// `86400 k_g A cover f / (K_H R T W)` with free ammonia share f and Henry constant K_H. # Units: 1/d
-    fn volatilisation(&self, model: &BedModel, now: &Now, area: f64, covers: i32) -> f64 {
-        let water = self.matter.water();
-        if water <= 0.0 {
-            return 0.0;
-        }
+    /// `86400 k_g A cover f / (K_H R T W)` with free ammonia share f and Henry constant K_H. # Units: m2 to 1/d
+    #[inline(always)]
+    fn volatilisation(&self, now: &Now<L>, area_covered: L) -> L {
         let free = now.powers.free_ammonia_share(&self.acidity);
-        now.ammonia * area * model.parameters.ammonia_cover.powi(covers) * free / water
+        ratio(now.ammonia * area_covered * free, self.matter.water())
     }
 
-    /// Lets water above what the dry matter holds drain for `days`, with the solutes it carries; `None` when none does.
-    pub(super) fn drain(&mut self, model: &BedModel, now: &Now, days: f64) -> Option<Material> {
+    /// Lets water above what the dry matter holds drain for `days`, with the solutes it carries; `None` where no lane has any.
+    #[inline(always)]
+    pub(super) fn drain(&mut self, model: &BedModel, now: &Now<L>, days: f64) -> Option<Material<L>> {
         let p = &model.parameters;
-        let water = self.matter.water();
-        let surplus = water - p.water_held * self.matter.dry();
-        if surplus <= 0.0 {
+        let (zero, water) = (L::of(0.0), self.matter.water());
+        let surplus = (water - self.matter.dry() * p.water_held).most(zero);
+        if !zero.less(surplus).any() {
             return None;
         }
-        let leaving = surplus * -(-p.drainage_rate * days).exp_m1();
-        let share = leaving / water;
-        let mut out = Material::of(Component::Water, leaving);
+        let leaving = surplus * share_lost(p.drainage_rate * days);
+        let share = ratio(leaving, water);
+        let mut out = Material::none();
+        out[Component::Water] = leaving;
         for (component, solubility) in p.drain_solubility {
             out[component] = self.matter[component] * share * solubility;
         }

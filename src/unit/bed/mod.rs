@@ -6,14 +6,16 @@
 mod day;
 mod layer;
 mod model;
+mod profile;
 
+pub use day::BESIDE;
 pub use day::BedDay;
 pub use day::Weather;
+pub use day::days;
 pub use layer::Layer;
 pub use model::BedModel;
 pub use model::BedParameters;
 
-use crate::component::Component;
 use crate::material::Material;
 use crate::process::acidity::Acidity;
 use crate::process::worm::Lost;
@@ -171,26 +173,6 @@ impl Bed {
         self.castings.add(matter, volume);
     }
 
-    /// Water the operator adds to bring the bed back into its moisture band; 0 when it is moist enough. They stop where more
-    /// water would fill the pores that worms breathe from. # Units: kg
-    pub fn irrigate(&mut self, model: &BedModel) -> f64 {
-        let (low, high) = self.setup.moisture_band;
-        let held = self.ready.matter.water() + self.castings.matter.water();
-        let dry = self.ready.matter.dry() + self.castings.matter.dry();
-        if dry <= 0.0 || held >= low * (held + dry) {
-            return 0.0;
-        }
-        let aim = 0.5 * (low + high);
-        let volume = self.ready.volume + self.castings.volume;
-        let solids = dry / model.aeration.solid_density;
-        let most = ((1.0 - model.parameters.porosity_full) * volume - solids) * 1000.0;
-        let water = ((aim * dry / (1.0 - aim)).min(most) - held).max(0.0);
-        for layer in [&mut self.ready, &mut self.castings] {
-            layer.matter[Component::Water] += water * layer.matter.dry() / dry;
-        }
-        water
-    }
-
     /// Takes a share of the castings; the worms in them come back as the recovery shares say.
     pub fn harvest(&mut self, share: f64, recovery: &Recovery, model: &BedModel) -> Harvested {
         let (castings, _) = self.castings.take_share(share);
@@ -217,6 +199,7 @@ impl Bed {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::component::Component;
     use crate::literature;
 
     pub(crate) fn model() -> BedModel {
@@ -364,7 +347,8 @@ mod tests {
         let watered = |water: f64, volume: f64| {
             let mut matter = bedding(100.0);
             matter[Component::Water] = water;
-            Bed::new(setup(1.0), matter, volume, 18.0, Population::empty()).irrigate(&model)
+            let bed = Bed::new(setup(1.0), matter, volume, 18.0, Population::empty());
+            profile::Profile::<f64>::gather(&model, |_| &bed).irrigate(&model)
         };
         assert!((watered(60.0, 1.0) - 30.0).abs() < 1e-9);
         assert!(watered(70.1, 1.0).abs() < 1e-12, "in the band");

@@ -1,6 +1,8 @@
 //! Everything a bed needs to know that is the same for all beds of a run: processes and plain numbers.
 
 use crate::component::Component;
+use crate::lane::Lane;
+use crate::lane::exp;
 use crate::material::Material;
 use crate::process::acidity::AcidConstants;
 use crate::process::acidity::AcidPowers;
@@ -196,17 +198,19 @@ impl BedModel {
     }
 
     /// Henry constant of ammonia at a temperature in kelvin (Clegg & Brimblecombe 1989). # Units: mol/(kg atm)
-    pub fn ammonia_henry(&self, kelvin: f64) -> f64 {
+    #[inline(always)]
+    pub fn ammonia_henry<L: Lane>(&self, kelvin: L) -> L {
         let [a, b, c] = self.parameters.ammonia_henry;
-        (a + b / kelvin + c * kelvin).exp()
+        exp(L::of(b) / kelvin + kelvin * c + a)
     }
 
     /// pH response of nitrification, 0 to 1.
-    pub fn nitrifier_ph_factor(&self, ph: f64) -> f64 {
+    #[inline(always)]
+    pub fn nitrifier_ph_factor<L: Lane>(&self, ph: L) -> L {
         let [a, b, c, d] = self.parameters.nitrifier_ph;
         let up = (ph - a) / (b - a);
-        let down = (d - ph) / (d - c);
-        up.min(down).clamp(0.0, 1.0)
+        let down = (-ph + d) / (d - c);
+        up.least(down).within(0.0, 1.0)
     }
 }
 

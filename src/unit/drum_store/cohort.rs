@@ -9,8 +9,8 @@ use crate::component::Component;
 use crate::component::Gas;
 use crate::material::Gases;
 use crate::material::Material;
-use crate::material::dot;
 use crate::process::acidity::AcidPowers;
+use crate::process::acidity::Acidity;
 use crate::process::fermentation::FermentationRates;
 use crate::process::fermentation::closure;
 use crate::process::fermentation::course::Course;
@@ -19,19 +19,21 @@ use crate::process::fermentation::gas::GAS_CONSTANT;
 use crate::process::fermentation::gas::ZERO_CELSIUS;
 use crate::process::fermentation::liquor;
 use crate::process::fermentation::pathway;
-use crate::process::fermentation::pathway::Column;
-use crate::process::fermentation::pathway::Columns;
+use crate::process::fermentation::pathway::Daily;
 use crate::process::fermentation::pathway::PATHWAYS;
 use crate::process::fermentation::pathway::Pathway;
 use crate::process::fermentation::pathway::SUGAR_PATHWAYS;
 use crate::process::reaction::Reaction;
 use crate::warning::SpoilReason;
 
+/// Number of pathways that run beside or after the fermentation of sugar.
+const LATER: usize = PATHWAYS - SUGAR_PATHWAYS;
+
 /// What every cohort shares on one day.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Today<'a> {
     pub(super) rows: &'a [Reaction; PATHWAYS],
-    columns: &'a Columns,
+    daily: &'a [Daily; PATHWAYS],
     pub(super) setup: &'a Setup,
     pub(super) rates: &'a FermentationRates,
     pub(super) powers: &'a AcidPowers,
@@ -61,7 +63,7 @@ impl<'a> Today<'a> {
         let clock = rates.cardinal.clock(temperature);
         Self {
             rows: pathway::TABLE.rows(),
-            columns: &pathway::COLUMNS,
+            daily: &pathway::DAILY,
             setup,
             rates,
             powers,
@@ -84,15 +86,16 @@ pub(super) struct Cohort {
     /// Matter at sealing or after the last tapping.
     loaded: Material,
     loaded_wet: f64,
-    /// Extent of each pathway since then.
-    extents: [f64; PATHWAYS],
-    /// Gas made since then. # Units: kg, oxygen negative
-    gas_made: f64,
+    /// Sugar fermented since then, and the extent of each pathway that comes after the fermentation.
+    soured: f64,
+    later: [f64; LATER],
+    /// Water, sugars and lactic acid there are; carbon dioxide, hydrogen and oxygen given off since loading.
+    amounts: Daily,
     split: [f64; SUGAR_PATHWAYS],
+    /// What a kilogram of fermented sugar does to the amounts.
+    per_sugar: Daily,
     /// Sugars used per kilogram of sugar fermented.
     sugar_use: f64,
-    /// Water bound per kilogram of sugar fermented; negative when water forms.
-    water_use: f64,
     course: Course,
     /// Progress of the course at clock 0.
     start: f64,
@@ -119,13 +122,22 @@ pub(super) struct Cohort {
     luck: f64,
     pub(super) spoiled: bool,
     pub(super) margin: f64,
-    pub(super) ph: f64,
+    pub(super) acidity: Acidity,
+    /// Age at which it is checked next. # Units: d
+    next_check: f64,
 }
 
 impl Cohort {
-    pub(super) fn seal(drum: Material, count: usize, dose: f64, luck: f64, today: &Today<'_>) -> Self {
+    /// Seals `count` drums of the same; `guess` is how acid they may be.
+    pub(super) fn seal(
+        drum: Material,
+        count: usize,
+        [dose, luck]: [f64; 2],
+        guess: Acidity,
+        today: &Today<'_>,
+    ) -> Self {
         let rates = today.rates;
-        let ph = today.powers.ph(&drum, 5.0);
+        let acidity = today.powers.acidity(&drum, guess);
         let starter = &rates.starter;
         let plain = if today.setup.scraps_ground_before { rates.course.slurry } else { rates.course.scraps };
         let split = rates.split.shifted(starter.split_factor(dose));
@@ -134,8 +146,8 @@ impl Cohort {
         let ammonia_good = pathway::protein_to_deaminate(&drum, rates.ammonia_share);
         let ammonia_spoiled = pathway::protein_to_deaminate(&drum, rates.stability.spoiled_ammonia);
         let with_ammonia = drum + today.rows[Pathway::Deamination.index()].change * ammonia_good;
-        let acid_extent = closure::acid_extent(&with_ammonia, &change, &rates.limits, today.powers);
-        let course = starter.course(plain, &rates.cardinal, ph, dose);
+        let acid_extent = closure::acid_extent(&with_ammonia, &change, &rates.limits, today.powers, acidity);
+        let course = starter.course(plain, &rates.cardinal, acidity.ph, dose);
         let sugars = drum[Component::Sugars];
         let wet = drum.wet();
         let liquor_share =
@@ -145,11 +157,12 @@ impl Cohort {
             count,
             loaded: drum,
             loaded_wet: wet,
-            extents: [0.0; PATHWAYS],
-            gas_made: 0.0,
+            soured: 0.0,
+            later: [0.0; LATER],
+            amounts: at_loading(&drum),
             split: extents,
+            per_sugar: sum_of(&today.daily[..SUGAR_PATHWAYS], &extents),
             sugar_use: extents.iter().sum(),
-            water_use: -change[Component::Water],
             course,
             start: course.progress(0.0),
             clock: 0.0,
@@ -169,7 +182,8 @@ impl Cohort {
             luck,
             spoiled: false,
             margin: f64::NAN,
-            ph,
+            acidity,
+            next_check: rates.stability.check_age,
         }
     }
 
@@ -177,20 +191,28 @@ impl Cohort {
         day.saturating_sub(self.sealed_on)
     }
 
-    fn amount(&self, c: Component, column: &Column) -> f64 {
-        self.loaded[c] + dot(column, &self.extents)
-    }
-
     /// Wet mass. # Units: kg
     pub(super) fn wet(&self) -> f64 {
-        self.loaded_wet - self.gas_made
+        let [.., carbon_dioxide, hydrogen, oxygen] = self.amounts;
+        self.loaded_wet - (carbon_dioxide + hydrogen + oxygen)
+    }
+
+    /// Extent of each pathway since loading.
+    fn extents(&self) -> [f64; PATHWAYS] {
+        let mut extents = [0.0; PATHWAYS];
+        let (sugar, later) = extents.split_at_mut(SUGAR_PATHWAYS);
+        for (x, share) in sugar.iter_mut().zip(self.split) {
+            *x = share * self.soured;
+        }
+        later.copy_from_slice(&self.later);
+        extents
     }
 
     /// Adds the matter of all drums to a sum of loads and one of extents.
     pub(super) fn add_to(&self, loads: &mut Material, extents: &mut [f64; PATHWAYS]) {
         let count = self.count as f64;
         *loads += self.loaded * count;
-        for (sum, x) in extents.iter_mut().zip(self.extents) {
+        for (sum, x) in extents.iter_mut().zip(self.extents()) {
             *sum += x * count;
         }
     }
@@ -198,22 +220,23 @@ impl Cohort {
     /// The matter of one drum today.
     pub(super) fn matter(&self) -> Material {
         let mut matter = self.loaded;
-        pathway::TABLE.apply(&self.extents, &mut matter);
+        pathway::TABLE.apply(&self.extents(), &mut matter);
         matter
     }
 
     /// One day: reactions, gas, and what leaves through the valve. Returns the gas that left one drum and the gauge pressure.
     pub(super) fn advance(&mut self, today: &Today<'_>) -> (Gases, f64) {
         self.clock += today.clock;
-        let ran = self.day_extents(today);
-        for (sum, x) in self.extents.iter_mut().zip(ran) {
-            *sum += x;
+        let fermented = self.sour(today);
+        let later = self.later_extents(today, fermented);
+        let mut change = sum_of(&today.daily[SUGAR_PATHWAYS..], &later);
+        for (x, per_sugar) in change.iter_mut().zip(self.per_sugar) {
+            *x += per_sugar * fermented;
         }
-        let columns = today.columns;
-        let carbon_dioxide = dot(&columns.carbon_dioxide, &ran);
-        let hydrogen = dot(&columns.hydrogen, &ran);
-        let oxygen = dot(&columns.oxygen, &ran);
-        self.gas_made += carbon_dioxide + hydrogen + oxygen;
+        self.soured += fermented;
+        add(&mut self.later, &later);
+        add(&mut self.amounts, &change);
+        let [.., carbon_dioxide, hydrogen, oxygen] = change;
         self.held_carbon_dioxide += carbon_dioxide;
         self.held_hydrogen += hydrogen;
         let (mut out, pressure) = self.vent(today);
@@ -228,40 +251,46 @@ impl Cohort {
         held
     }
 
-    /// Extents that run today.
-    fn day_extents(&mut self, today: &Today<'_>) -> [f64; PATHWAYS] {
-        let mut ran = [0.0; PATHWAYS];
+    /// Sugar fermented today.
+    fn sour(&mut self, today: &Today<'_>) -> f64 {
         let released = self.slow * (1.0 - today.slow_kept);
         self.slow -= released;
         self.fermentable += released;
-        let progress = self.course.made_since(self.start, self.clock);
-        self.reached = progress;
-        let sugars = self.amount(Component::Sugars, &today.columns.sugars).max(0.0);
-        let wanted = progress * self.acid_extent.min(self.fermentable);
+        self.reached = self.course.made_since(self.start, self.clock);
+        let [water, sugars, ..] = self.amounts;
+        let wanted = self.reached * self.acid_extent.min(self.fermentable);
         // matter that is all but dry stops when its water is bound
-        let mut water = self.amount(Component::Water, &today.columns.water).max(0.0);
-        let most = (sugars / self.sugar_use).min(water / self.water_use.max(f64::MIN_POSITIVE));
+        let most =
+            (sugars.max(0.0) / self.sugar_use).min(water.max(0.0) / self.water_use().max(f64::MIN_POSITIVE));
         let fermented = (wanted - self.fermented).clamp(0.0, most);
         self.fermented += fermented;
-        water -= self.water_use * fermented;
-        for (x, share) in ran.iter_mut().zip(self.split) {
-            *x = share * fermented;
-        }
+        fermented
+    }
 
-        let lactic = self.amount(Component::Lactic, &today.columns.lactic).max(0.0);
+    /// Water bound per kilogram of sugar fermented; negative when water forms.
+    fn water_use(&self) -> f64 {
+        -self.per_sugar[0]
+    }
+
+    /// Extents of what runs today beside the fermentation.
+    fn later_extents(&mut self, today: &Today<'_>, fermented: f64) -> [f64; LATER] {
+        let mut ran = [0.0; LATER];
+        let mut run = |p: Pathway, x: f64| ran[p.index() - SUGAR_PATHWAYS] = x;
+        let [water, sugars, lactic, ..] = self.amounts.map(|amount| amount.max(0.0));
         let late = lactic * today.late_share;
-        ran[Pathway::LateHeterolactic.index()] = late;
+        run(Pathway::LateHeterolactic, late);
         let butyric = if self.spoiled { (lactic - late) * today.spoil_share } else { 0.0 };
-        ran[Pathway::ButyricFromLactic.index()] = butyric;
+        run(Pathway::ButyricFromLactic, butyric);
 
         let deaminate = if self.spoiled {
             (self.ammonia_spoiled - self.deaminated) * today.spoil_share
         } else {
-            progress * self.ammonia_good - self.deaminated
+            self.reached * self.ammonia_good - self.deaminated
         };
-        let deamination = Pathway::Deamination.index();
-        let deaminated = deaminate.min(water / -today.columns.water[deamination]).max(0.0);
-        ran[deamination] = deaminated;
+        let water_left = water - self.water_use() * fermented;
+        let water_bound = -today.daily[Pathway::Deamination.index()][0];
+        let deaminated = deaminate.min(water_left / water_bound).max(0.0);
+        run(Pathway::Deamination, deaminated);
         self.deaminated += deaminated;
 
         if self.leak > 0.0 {
@@ -269,9 +298,8 @@ impl Cohort {
             let on_sugars = (self.leak / demand(Pathway::AirOnSugars))
                 .min((sugars - self.sugar_use * fermented).max(0.0));
             let rest = self.leak - on_sugars * demand(Pathway::AirOnSugars);
-            ran[Pathway::AirOnSugars.index()] = on_sugars;
-            ran[Pathway::AirOnLactic.index()] =
-                (rest / demand(Pathway::AirOnLactic)).min(lactic - late - butyric);
+            run(Pathway::AirOnSugars, on_sugars);
+            run(Pathway::AirOnLactic, (rest / demand(Pathway::AirOnLactic)).min(lactic - late - butyric));
         }
         ran
     }
@@ -279,7 +307,7 @@ impl Cohort {
     /// Gas that leaves one drum today and the gauge pressure under the lid.
     fn vent(&mut self, today: &Today<'_>) -> (Gases, f64) {
         let headspace = today.rates.gas.headspace(today.setup.volume, self.wet());
-        let water = self.amount(Component::Water, &today.columns.water).max(0.0) / 1000.0;
+        let water = self.amounts[0].max(0.0) / 1000.0;
         let gas_only = headspace / today.gas_energy;
         let per_pressure = gas_only + today.solubility * water;
         let moles = self.held_carbon_dioxide / Gas::CarbonDioxide.molar_mass();
@@ -305,13 +333,15 @@ impl Cohort {
             return Material::zero();
         }
         let mut matter = self.matter();
-        self.ph = today.powers.ph(&matter, self.ph);
+        self.acidity = today.powers.acidity(&matter, self.acidity);
         let soluble = (self.fermentable - self.sugar_use * self.fermented).max(0.0);
-        let out = liquor::drain(&mut matter, due, soluble, &today.rates.liquor, today.powers, self.ph);
+        let out =
+            liquor::drain(&mut matter, due, soluble, &today.rates.liquor, today.powers, self.acidity.ph);
         self.loaded = matter;
         self.loaded_wet = matter.wet();
-        self.extents = [0.0; PATHWAYS];
-        self.gas_made = 0.0;
+        self.soured = 0.0;
+        self.later = [0.0; LATER];
+        self.amounts = at_loading(&matter);
         // what is dissolved keeps its strength, so all that it can still do shrinks with it
         let pore = 1.0 - out.pore_share;
         let solid = 1.0 - out.fines_share;
@@ -325,14 +355,25 @@ impl Cohort {
         out.liquor
     }
 
+    /// Whether the batch is to be judged today: on the first day of an age that is a multiple of the check age, which may be no
+    /// whole number of days. Without a check age it never is.
+    pub(super) fn is_check_due(&mut self, today: &Today<'_>) -> bool {
+        let (age, every) = (f64::from(self.age(today.day)), today.rates.stability.check_age);
+        let due = every > 0.0 && age >= self.next_check;
+        if due {
+            self.next_check = every * ((age / every).floor() + 1.0);
+        }
+        due
+    }
+
     /// Judges the batch on its day; returns why, when it turns out spoiled.
     ///
     /// A batch keeps the luck it was sealed with, so a later check spoils it only when its margin has shrunk.
     pub(super) fn check(&mut self, today: &Today<'_>) -> Option<SpoilReason> {
         let stability = &today.rates.stability;
         let matter = self.matter();
-        self.ph = today.powers.ph(&matter, self.ph);
-        self.margin = stability.margin(&matter, self.ph);
+        self.acidity = today.powers.acidity(&matter, self.acidity);
+        self.margin = stability.margin(&matter, self.acidity.ph);
         if self.spoiled || self.luck >= stability.spoilage_chance(self.margin) {
             return None;
         }
@@ -357,6 +398,28 @@ impl Cohort {
         } else {
             SpoilReason::LowSugar
         }
+    }
+}
+
+/// What a drum holds of the daily amounts when it is loaded.
+fn at_loading(matter: &Material) -> Daily {
+    [matter[Component::Water], matter[Component::Sugars], matter[Component::Lactic], 0.0, 0.0, 0.0]
+}
+
+/// What pathways of these extents do to the daily amounts.
+fn sum_of(rows: &[Daily], extents: &[f64]) -> Daily {
+    let mut sum = [0.0; 6];
+    for (row, extent) in rows.iter().zip(extents) {
+        for (sum, x) in sum.iter_mut().zip(row) {
+            *sum += x * extent;
+        }
+    }
+    sum
+}
+
+fn add<const N: usize>(sums: &mut [f64; N], more: &[f64; N]) {
+    for (sum, x) in sums.iter_mut().zip(more) {
+        *sum += x;
     }
 }
 
@@ -385,7 +448,7 @@ mod tests {
             scraps[c] = kg;
         }
         *scraps.buffer_mut() = 0.05 * scraps.dry();
-        test(Cohort::seal(scraps, 1, 0.0, 1.0, &today), &today);
+        test(Cohort::seal(scraps, 1, [0.0, 1.0], Acidity::of(5.0), &today), &today);
     }
 
     #[test]
@@ -408,6 +471,7 @@ mod tests {
             let burn = |sugars: f64, lactic: f64| {
                 let mut drum = drum;
                 (drum.loaded[Component::Sugars], drum.loaded[Component::Lactic]) = (sugars, lactic);
+                drum.amounts = at_loading(&drum.loaded);
                 let (gases, _) = drum.advance(&cold);
                 let left = drum.matter();
                 [left[Component::Sugars], left[Component::Lactic], -gases[Gas::Oxygen]]
@@ -481,7 +545,7 @@ mod tests {
         with_a_drum(&setup(), |drum, today| {
             let mut dry = drum.loaded;
             dry[Component::Water] = 1.0;
-            let mut drum = Cohort::seal(dry, 1, 0.0, 1.0, today);
+            let mut drum = Cohort::seal(dry, 1, [0.0, 1.0], Acidity::of(5.0), today);
             // all protein is to be deaminated, and acid stops nothing
             (drum.ammonia_good, drum.acid_extent) = (6.0, f64::INFINITY);
             for _ in 0..200 {

@@ -8,6 +8,7 @@ use crate::material::Material;
 use crate::material::ratio;
 use crate::process::acidity::AcidConstants;
 use crate::process::acidity::AcidPowers;
+use crate::process::acidity::Acidity;
 use crate::process::acidity::Surrounds;
 use crate::process::fermentation::FermentationRates;
 use crate::process::fermentation::gas;
@@ -147,6 +148,8 @@ pub struct DrumStore {
     /// At most one cohort per drum, so the ring never grows.
     cohorts: VecDeque<Cohort>,
     sealed: usize,
+    /// Acidity of the scraps that were sealed last.
+    scraps_acidity: Acidity,
     room_carbon_dioxide: f64,
     temperature: f64,
 }
@@ -162,6 +165,7 @@ impl DrumStore {
             filling: Filling::default(),
             cohorts: VecDeque::with_capacity(setup.drums),
             sealed: 0,
+            scraps_acidity: Acidity::of(5.0),
             room_carbon_dioxide: rates.gas.outdoors,
             temperature,
         }
@@ -214,7 +218,9 @@ impl DrumStore {
         self.filling.starter = dose * self.filling.matter.wet();
         self.filling.since = day;
         let today = Today::new(&self.setup, &self.rates, &self.powers, day, self.temperature);
-        let cohort = Cohort::seal(taken * (1.0 / count as f64), count, dose, luck, &today);
+        let drum = taken * (1.0 / count as f64);
+        let cohort = Cohort::seal(drum, count, [dose, luck], self.scraps_acidity, &today);
+        self.scraps_acidity = cohort.acidity;
         self.cohorts.push_back(cohort);
         self.sealed += count;
     }
@@ -277,7 +283,7 @@ impl DrumStore {
                 continue;
             }
             let matter = cohort.matter();
-            cohort.ph = self.powers.ph(&matter, cohort.ph);
+            cohort.acidity = self.powers.acidity(&matter, cohort.acidity);
             let mut opened = 0;
             while opened < cohort.count && missing > 0.0 {
                 opened += 1;
@@ -288,7 +294,7 @@ impl DrumStore {
             out.gases += cohort.held() * count;
             out.drums += opened;
             out.age += count * f64::from(cohort.age(day));
-            out.ph += count * cohort.ph;
+            out.ph += count * cohort.acidity.ph;
             out.spoiled += if cohort.spoiled { opened } else { 0 };
             out.over_age += if cohort.age(day) > self.setup.maximum_days { opened } else { 0 };
             cohort.count -= opened;
@@ -347,7 +353,7 @@ impl DrumStore {
 
     /// Mean pH of the sealed drums today, worked out anew; `None` without sealed drums.
     pub fn mean_ph(&self) -> Option<f64> {
-        let ph = |c: &Cohort| self.powers.ph(&c.matter(), c.ph);
+        let ph = |c: &Cohort| self.powers.acidity(&c.matter(), c.acidity).ph;
         let sum: f64 = self.cohorts.iter().map(|c| c.count as f64 * ph(c)).sum();
         (self.sealed > 0).then(|| sum / self.sealed as f64)
     }
@@ -368,8 +374,7 @@ impl Fermented {
         if today.setup.drain_liquor && age > 0 && age.is_multiple_of(today.setup.tap_days.max(1)) {
             self.liquor += cohort.tap(today) * count;
         }
-        let every = today.rates.stability.check_age;
-        if every > 0.0 && age > 0 && f64::from(age) % every < 1.0 {
+        if cohort.is_check_due(today) {
             if let Some(reason) = cohort.check(today) {
                 self.spoiled += cohort.count;
                 self.spoiled_by[reason as usize] += cohort.count;
