@@ -314,11 +314,15 @@ impl<'a, L: Lane> Search<'a, L> {
         self.low = L::select(below, ph, self.low);
         // where nothing is left it stays
         self.found = self.found.or(above.or(below).not());
-        let step = excess.step();
+        let (step, newton) = excess.step();
         let next = ph + step;
         let shrinks = step.size().less(self.before * 0.5);
-        let inside = zero.less(excess.slope).and(self.low.less(next)).and(next.less(self.high)).and(shrinks);
-        let last = inside.and(step.size().less(L::of(CLOSE)));
+        // a step too small to leave the end of the bracket it starts from is inside
+        let beyond = next.less(self.low).or(self.high.less(next));
+        let inside = zero.less(excess.slope).and(shrinks).and(beyond.not());
+        // far off the balance a bend can make the step small, but then that of Newton is another
+        let apart = (step.size() * 0.25).less((step - newton).size());
+        let last = inside.and(step.size().less(L::of(CLOSE))).and(apart.not());
         let moved = Acidity { ph: next, hydrogen: hydrogen * exp10_near_zero(-step) };
         let arrived = Acidity::select(self.found, self.at, moved);
         if last.or(self.found).all() {
@@ -362,14 +366,14 @@ struct Excess<L> {
 }
 
 impl<L: Lane> Excess<L> {
-    /// Householder's step of fourth order to where the value is zero.
+    /// Householder's step of fourth order to where the value is zero, and that of Newton.
     #[inline(always)]
-    fn step(&self) -> L {
+    fn step(&self) -> (L, L) {
         let inverse = L::of(1.0) / self.slope;
         let newton = self.value * inverse;
         let bend = newton * self.bend * inverse;
         let twist = newton * newton * self.twist * inverse;
-        -newton * (bend * -0.5 + 1.0) / (-bend + 1.0 + twist * (1.0 / 6.0))
+        (-newton * (bend * -0.5 + 1.0) / (-bend + 1.0 + twist * (1.0 / 6.0)), -newton)
     }
 }
 
@@ -459,6 +463,52 @@ mod tests {
     }
 
     #[test]
+    fn a_search_that_starts_where_it_ends_stays_there() {
+        let k = AcidPowers::at(&constants(), &Surrounds::acid_store(20.0));
+        let mut m = Material::of(Component::Water, 3.0) + Material::of(Component::Lactic, 0.06);
+        *m.buffer_mut() = 0.15;
+        for wanted in [3.37, 3.9, 3.905, 4.1] {
+            *m.base_mut() = k.base_for(&m, wanted);
+            let mut search = Search::new(Charges::of(&m, &k), Acidity::of(wanted));
+            search.step();
+            assert!(search.found && (search.at.ph - wanted).abs() < 1e-14, "{wanted}: {}", search.at.ph);
+        }
+    }
+
+    #[test]
+    fn every_search_ends_where_halving_ends() {
+        // mixes over the whole range, by a small generator (Lehmer, 48271 modulo 2^31 - 1); bends of the balance can make a step
+        // small far from its end
+        let mut state = 1_u64;
+        let mut any = |low: f64, high: f64| {
+            state = state * 48_271 % 2_147_483_647;
+            (low + (high - low) * (state as f64 / 2_147_483_647.0)).max(0.0)
+        };
+        for _ in 0..2000 {
+            let at = Surrounds { temperature: any(5.0, 35.0), carbon_dioxide: any(-0.01, 0.01) };
+            let k = AcidPowers::at(&constants(), &at);
+            let mut m = Material::of(Component::Water, 128.0);
+            m[Component::Lactic] = any(-2.0, 5.0);
+            m[Component::Acetic] = any(-1.0, 1.0);
+            m[Component::Butyric] = any(-0.2, 0.2);
+            m[Component::Ammonia] = any(-0.1, 0.17);
+            m[Component::Nitrate] = any(-0.3, 0.3);
+            *m.base_mut() = any(0.0, 35.0) - 5.0;
+            *m.buffer_mut() = any(0.01, 5.0);
+            let charges = Charges::of(&m, &k);
+            let (mut low, mut high) = (0.0, 14.0);
+            while high - low > 1e-12 {
+                let middle = 0.5 * (low + high);
+                if charges.missing(Acidity::of(middle)) > 0.0 { high = middle } else { low = middle }
+            }
+            for guess in [3.0, 4.0, 5.0, 6.0, 8.5, low, low + 0.15, low - 0.1] {
+                let found = k.ph(&m, guess);
+                assert!((found - low).abs() < 2e-8, "from {guess}: {found} {low} {m:?}");
+            }
+        }
+    }
+
+    #[test]
     fn a_power_near_zero_is_the_power() {
         for x in [-CLOSE, -1e-3, -1e-6, 0.0, 1e-9, 2e-4, CLOSE] {
             assert!((exp10_near_zero(x) - 10f64.powf(x)).abs() < 1e-15, "{x}");
@@ -494,7 +544,7 @@ mod tests {
             let value = x * (1.0 + x * (1.0 + x * (0.5 + x * 0.2)));
             let slope = 1.0 + x * (2.0 + x * (1.5 + x * 0.8));
             let (bend, twist) = (2.0 + x * (3.0 + x * 2.4), 3.0 + x * 4.8);
-            x + Excess { value, slope, bend, twist }.step()
+            x + Excess { value, slope, bend, twist }.step().0
         };
         for x in [0.02, -0.02] {
             let order = (left(x) / left(0.5 * x)).abs().log2();
