@@ -8,7 +8,7 @@ use serde::Serialize;
 pub struct Series {
     /// Name in files.
     pub name: &'static str,
-    /// Unit.
+    /// Unit of its values, SI.
     pub unit: &'static str,
     of: fn(&DayRecord) -> f64,
     /// Days, up to and with the day, over which a mean is taken.
@@ -37,7 +37,7 @@ const WHOLE: f64 = 700.0;
 /// Bins of a series: relative ones reach from 1e-3 to beyond 1e8, steps from -40 to 90, shares to 1.3.
 const BINS: usize = 1300;
 
-/// Days of the means of what does not happen every day: intake, feed and harvest.
+/// Days over which a mean is taken of what does not happen every day: intake, feed and harvest. Our choice.
 pub const WEEK: usize = 7;
 
 /// Every series with bands. Scraps arrive, beds are fed and castings taken on some weekdays only, so these are means over a week.
@@ -64,7 +64,10 @@ pub const SERIES: [Series; 7] = [
 ];
 
 impl Series {
-    /// The value of a day: the mean over the days up to it.
+    /// The value of a day: the mean over the days up to it, [`WEEK`] of them (fewer at the start) or one.
+    ///
+    /// # Panics
+    /// When the run has no such day.
     pub fn value(&self, daily: &[DayRecord], day: usize) -> f64 {
         let days = &daily[(day + 1).saturating_sub(self.over)..=day];
         days.iter().map(self.of).sum::<f64>() / days.len() as f64
@@ -105,7 +108,7 @@ impl Bins {
     }
 }
 
-/// Counts by series, day and bin.
+/// Counts of draws by series, day and bin.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Bands {
     days: usize,
@@ -116,21 +119,21 @@ pub struct Bands {
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Filled {
-    /// Series, by its place in the table.
+    /// Series, by its place in [`SERIES`].
     pub series: usize,
-    /// Day of the run.
+    /// Day of the run, from 0.
     pub day: usize,
-    /// Bin and count, in rising order of bins.
+    /// Bin, from 0, and number of draws in it, in rising order of bins; empty bins are left out.
     pub counts: Vec<(usize, u32)>,
 }
 
 impl Bands {
-    /// No draws yet.
+    /// Bands of a run of so many days, without draws.
     pub fn new(days: usize) -> Self {
         Self { days, counts: vec![0; SERIES.len() * days * BINS] }
     }
 
-    /// Days of the run.
+    /// Number of days of the run.
     pub fn days(&self) -> usize {
         self.days
     }
@@ -140,7 +143,10 @@ impl Bands {
         start..start + BINS
     }
 
-    /// Counts draws in, day by day: the counts of a day lie together in memory, those of a draw far apart.
+    /// Counts draws in, each given by its days. It goes day by day: the counts of a day lie together in memory, those of a draw far apart.
+    ///
+    /// # Panics
+    /// When a draw has fewer days than the run.
     pub fn add(&mut self, draws: &[Vec<DayRecord>]) {
         for (n, series) in SERIES.iter().enumerate() {
             for day in 0..self.days {
@@ -153,15 +159,21 @@ impl Bands {
         }
     }
 
-    /// Adds another set of draws of the same length.
+    /// Adds the counts of other draws of a run of the same length.
     pub fn merge(&mut self, other: &Self) {
         for (mine, theirs) in self.counts.iter_mut().zip(&other.counts) {
             *mine += theirs;
         }
     }
 
-    /// Quantiles, from low to high, of a series on a day: as far into the bin in which one falls as draws of that bin lie below.
-    /// 0 without draws.
+    /// Quantiles of a series on a day, at `levels` from low to high, each 0 to 1: as far into the bin in which one falls as draws of
+    /// that bin lie below. 0 without draws.
+    ///
+    /// # Units
+    /// Those of the series.
+    ///
+    /// # Panics
+    /// When there is no such series or day.
     pub fn quantiles<const N: usize>(&self, series: usize, day: usize, levels: [f64; N]) -> [f64; N] {
         let cell = &self.counts[self.cell(series, day)];
         let total = cell.iter().map(|c| u64::from(*c)).sum::<u64>() as f64;
@@ -180,7 +192,7 @@ impl Bands {
         found
     }
 
-    /// The filled bins, for a file.
+    /// The filled bins of every series and day, for a file.
     pub fn filled(&self) -> Vec<Filled> {
         (0..SERIES.len())
             .flat_map(|series| (0..self.days).map(move |day| (series, day)))
@@ -192,7 +204,7 @@ impl Bands {
             .collect()
     }
 
-    /// Bands from the filled bins of a file; `None` when one lies outside.
+    /// Bands from the filled bins of a file; none when one lies outside of series, days or bins.
     pub fn from_filled(days: usize, filled: &[Filled]) -> Option<Self> {
         let mut bands = Self::new(days);
         for cell in filled {

@@ -10,7 +10,7 @@ use crate::scenario::central;
 /// Largest correlation of a day's weather with that of the day before; at 1 it would never change.
 const MOST_PERSISTENCE: f64 = 0.999;
 
-/// What varies, for every day of a run.
+/// What varies, for every day of a run; what `scenario::Chance` puts into a site.
 ///
 /// Each of the three has streams of its own, so one more of anything moves no other number: intake by the name of the
 /// source of scraps, weather and luck one each.
@@ -26,7 +26,7 @@ pub struct Days {
 }
 
 impl Days {
-    /// The days of a draw.
+    /// The days of a draw of that seed and number.
     ///
     /// # Source
     /// Spreads: `streams.daily_variation` and `climate.day_to_day` of the plan. Persistence: `site.weather_persistence`.

@@ -15,7 +15,7 @@ use std::fmt;
 /// A rank correlation (Spearman) between two quantities.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Correlation {
-    /// Key of one.
+    /// Key of one quantity, of the literature.
     pub a: String,
     /// Key of the other.
     pub b: String,
@@ -206,12 +206,13 @@ impl Group {
         Err(DependenceError::NotPositiveDefinite { group, pair, allowed })
     }
 
-    /// Places of the members among the quantities, in order.
+    /// Places of the members among the quantities, in rising order; two or more.
     pub fn members(&self) -> &[usize] {
         &self.members
     }
 
-    /// Re-pairs the strata of the members in a block, so that they have the wanted rank correlations.
+    /// Re-pairs the strata of the members in a block, so that they have the wanted rank correlations. `strata` holds the stratum of
+    /// every quantity (outer) and draw of the block (inner); only the order of the members' strata changes.
     pub fn pair_up(&self, strata: &mut [Vec<usize>]) {
         let (size, draws) = (self.members.len(), strata[self.members[0]].len());
         let score = normal_scores(draws);

@@ -14,15 +14,15 @@ use super::generator::Purpose;
 use super::generator::named_stream;
 use super::generator::stream;
 
-/// Draws in a block.
+/// Draws in a block. Our choice: four blocks, the least for a standard error, are 1000 draws.
 pub const BLOCK: usize = 250;
 
-/// The block a draw is in.
+/// Number of the block a draw is in, from 0.
 pub const fn block_of(draw: u64) -> u64 {
     draw / BLOCK as u64
 }
 
-/// The place of a draw in its block.
+/// Place of a draw in its block, from 0.
 ///
 /// # Panics
 /// Never: a place is below [`BLOCK`].
@@ -37,7 +37,7 @@ pub fn strata(seed: u64, name: &str, block: u64) -> Vec<usize> {
     order
 }
 
-/// Where inside its stratum a draw lies for one named quantity, between 0 and 1.
+/// Where inside its stratum a draw lies for one named quantity: above 0, below 1.
 pub fn jitter(seed: u64, name: &str, draw: u64) -> f64 {
     named_stream(seed, Purpose::Rates, name, draw).uniform()
 }
@@ -51,9 +51,9 @@ pub fn uniform(stratum: usize, place: f64, strata: usize) -> f64 {
 /// The two independent matrices of a Saltelli design, each a Latin hypercube of `rows` rows with a column for every name.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Matrices {
-    /// A, row by row.
+    /// A, a uniform number by row (outer) and name (inner).
     pub a: Vec<Vec<f64>>,
-    /// B, row by row.
+    /// B, likewise.
     pub b: Vec<Vec<f64>>,
 }
 
@@ -76,7 +76,7 @@ fn hypercube(seed: u64, names: &[&str], rows: usize, which: u64) -> Vec<Vec<f64>
     matrix
 }
 
-/// Rows without strata, for comparison and for the coverage of intervals.
+/// Uniform numbers by row (outer) and column (inner) without strata, for comparison and for the coverage of intervals.
 pub fn plain(seed: u64, columns: usize, rows: usize) -> Vec<Vec<f64>> {
     (0..rows as u64)
         .map(|row| {

@@ -31,7 +31,7 @@ const CONCENTRATION: f64 = 6.0;
 /// Least concentration of a share: a wider range than any share can have is read as this.
 const LEAST_CONCENTRATION: f64 = 1.0;
 
-/// The standard normal value below which a share `u` lies.
+/// The standard normal value below which a share `u` lies; `u` strictly between 0 and 1.
 pub fn standard_normal(u: f64) -> f64 {
     STANDARD.inverse_cdf(u)
 }

@@ -34,16 +34,16 @@ const CHUNK: u64 = 5;
 /// What rounding may leave below zero.
 const BELOW_ZERO: f64 = 1e-6;
 
-/// Which draws to make.
+/// Which draws to make, and how many at a time.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Request {
-    /// Seed of the whole study.
+    /// Seed of all draws; draw *i* of a seed is always the same.
     pub seed: u64,
     /// First draw, from 0.
     pub from: u64,
     /// One past the last draw.
     pub to: u64,
-    /// Threads.
+    /// Threads, at most one for each draw; 0 counts as 1.
     pub threads: usize,
 }
 
@@ -63,16 +63,16 @@ pub struct Row {
 pub struct Failed {
     /// Number of the draw.
     pub draw: u64,
-    /// What went wrong.
+    /// What went wrong, in words.
     pub message: String,
 }
 
 /// What a set of draws gave.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Ensemble {
-    /// Seed.
+    /// Seed of the draws.
     pub seed: u64,
-    /// First draw asked for.
+    /// First draw asked for, from 0.
     pub from: u64,
     /// One past the last asked for.
     pub to: u64,
@@ -80,7 +80,7 @@ pub struct Ensemble {
     pub rows: Vec<Row>,
     /// Draws that gave no answer, in rising order.
     pub failed: Vec<Failed>,
-    /// Bands by day.
+    /// Counts by day of the draws in `rows`.
     pub bands: Bands,
 }
 
@@ -148,7 +148,7 @@ fn attempt(of: &Studied<'_>, draw: &Draw, days: &Days) -> Result<Finished, Strin
 /// The figures of given values without chance: one row of a Sobol' design, or the run of central values.
 ///
 /// # Errors
-/// What went wrong, in words.
+/// What went wrong, in words: the values cannot be assembled, the balance does not close, or the model broke off.
 pub fn figures_of(plan: &Plan, study: &Study, draw: &Draw) -> Result<Figures, String> {
     run_draw(&Studied::of(plan, study), draw, &Days::without_chance(plan)).map(|finished| finished.figures)
 }
@@ -160,8 +160,8 @@ struct Share {
     bands: Bands,
 }
 
-/// Runs the draws asked for. `done` counts finished draws for a progress bar; raising `stop` ends the work after the draws
-/// in hand, and the ensemble is then partial.
+/// Runs the draws asked for. `done` counts up with every draw that ends, for a progress bar; raising `stop` ends the work after the
+/// draws in hand, and the ensemble is then partial. A draw that gives no answer is kept as [`Failed`] and stops no other.
 ///
 /// The same draws give the same ensemble on any number of threads: rows are put in order, bands are counts.
 pub fn run(plan: &Plan, study: &Study, asked: &Request, done: &AtomicU64, stop: &AtomicBool) -> Ensemble {

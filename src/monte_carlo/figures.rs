@@ -10,10 +10,10 @@ use crate::trace::DayRecord;
 use crate::trace::Flow;
 use crate::trace::Trace;
 
-/// Days of a year.
+/// Days of a year. # Units: d/a
 const YEAR: f64 = 365.0;
 
-/// What a figure is read from.
+/// What a figure is read from: the trace of a run, and the quality of its castings.
 pub struct Seen<'a> {
     trace: &'a Trace,
     /// Castings through the screen, if any.
@@ -26,7 +26,7 @@ pub struct Seen<'a> {
 const CASTINGS_AT: (f64, f64) = (650.0, 20.0);
 
 impl<'a> Seen<'a> {
-    /// A run, with the rules of quality and the acids it was made with.
+    /// Of a run, with the rates of product quality and the acids that it was made with.
     pub fn of(trace: &'a Trace, rates: &quality::Rates, acids: &AcidConstants) -> Self {
         let (density, temperature) = CASTINGS_AT;
         let figures = |flow: Flow| {
@@ -82,7 +82,7 @@ fn part(part: f64, whole: f64) -> Option<f64> {
 pub struct Figure {
     /// Name in files.
     pub name: &'static str,
-    /// Unit.
+    /// Unit, SI; `1` for a count or a ratio of counts.
     pub unit: &'static str,
     /// What it is, in words.
     pub what: &'static str,
@@ -297,28 +297,29 @@ pub const TABLE: [Figure; 36] = [
     },
 ];
 
-/// Reads every figure of a run.
+/// Reads every figure of a run, in the units of [`TABLE`].
 pub fn read(seen: &Seen<'_>) -> Figures {
     std::array::from_fn(|n| (TABLE[n].of)(seen))
 }
 
-/// Place of a figure in the table.
+/// Place of a figure in [`TABLE`], by its name; none for a name that is no figure.
 pub fn place(name: &str) -> Option<usize> {
     TABLE.iter().position(|f| f.name == name)
 }
 
-/// A way for a year to fail.
+/// A way for a run to fail: a figure above or below a limit.
 pub struct Failure {
     /// Name in files.
     pub name: &'static str,
-    /// When it counts.
+    /// When a draw counts as failed, in words.
     pub statement: &'static str,
     figure: &'static str,
     above: bool,
     limit: f64,
 }
 
-/// Every failure. The limits are choices of ours, or those of the published rules they name.
+/// Every failure. # Source: limits are choices of ours, but for two: above 33 °C worms of the model die of heat (`process::worm`), and C:N 20
+/// is the most of a published rule (`site.standard_carbon_to_nitrogen_maximum`).
 pub const FAILURES: [Failure; 7] = [
     Failure {
         name: "turned_away",

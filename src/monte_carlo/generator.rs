@@ -11,13 +11,13 @@ use rand_chacha::rand_core::SeedableRng;
 /// What a stream is for. The numbers are fixed for good: a purpose added later gets the next one and shifts no other.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Purpose {
-    /// Place of a draw inside its stratum, for every rate.
+    /// Place of a draw inside its stratum, for every unknown.
     Rates,
-    /// Weather of each day.
+    /// Outdoor temperature of each day.
     Weather,
     /// Intake of each day.
     Intake,
-    /// Luck of drums.
+    /// Luck of the drums sealed on each day.
     Drums,
     /// Which draw gets which stratum.
     Shuffle,
@@ -28,7 +28,7 @@ pub enum Purpose {
 }
 
 impl Purpose {
-    /// The fixed number.
+    /// The fixed number, which picks the streams.
     pub const fn number(self) -> u8 {
         match self {
             Self::Rates => 1,
@@ -45,7 +45,7 @@ impl Purpose {
 /// Draws are numbered below this, so that purpose and draw fit one stream number.
 pub const MOST_DRAWS: u64 = 1 << 56;
 
-/// A stream of random numbers.
+/// A stream of random numbers; made by [`stream`] or [`named_stream`].
 #[derive(Debug, Clone)]
 pub struct Stream(ChaCha8Rng);
 

@@ -4,6 +4,10 @@
 //! ([`design`]), correlated where the literature says so ([`dependence`]), turned into values by inverse distribution
 //! functions ([`distribution`]). What varies (weather, intake, luck of a drum) is drawn for every day, by [`Days`].
 //!
+//! An [`ensemble`] runs a plan with every draw asked for. Of each run stay the [`figures`] of a draw and its counts in the [`bands`] by
+//! day; a [`shard`] is any part of the draws as a file, and merges into exactly the whole. [`summary`] says what the figures of many
+//! draws show and how sure that is.
+//!
 //! Draw *i* depends on the seed and on *i* alone, so that any draw can be made anywhere: alone, in a shard, on any thread.
 //! It does not depend on the list of quantities either: streams belong to names, so that a rate fixed or added in
 //! a variant of a plan leaves the values of the others as they were.

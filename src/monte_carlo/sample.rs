@@ -22,7 +22,7 @@ use std::collections::BTreeSet;
 use std::collections::HashMap;
 use std::fmt;
 
-/// An uncertain quantity of a plan.
+/// An uncertain quantity of a plan: a rate, or a figure of an ingredient.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Quantity {
     /// Key of the literature.
@@ -40,7 +40,7 @@ pub enum StudyError {
     UnknownKey {
         /// The key.
         key: String,
-        /// A known one like it.
+        /// A known one like it; none where nothing is near.
         nearest: Option<&'static str>,
     },
     /// A plan's range and shape do not fit together.
@@ -50,7 +50,7 @@ pub enum StudyError {
         /// The broken rule.
         error: UncertainError,
     },
-    /// A shape of that name does not exist.
+    /// No shape has that name.
     Shape {
         /// The key.
         key: String,
@@ -121,7 +121,7 @@ pub struct Draw {
     pub values: Vec<f64>,
 }
 
-/// The strata of a block of [`design::BLOCK`] draws.
+/// The strata of a block of [`design::BLOCK`] draws, correlated; keep it for the draws of the block.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Block {
     seed: u64,
@@ -138,7 +138,8 @@ impl Study {
     /// gives none; a rate the literature does not draw becomes triangular. A range of no width fixes a rate.
     ///
     /// # Errors
-    /// [`StudyError`].
+    /// [`StudyError`] when the plan cannot be assembled, or a rate of the plan has a range that does not fit its shape, or the wanted
+    /// correlations cannot all hold.
     pub fn of(plan: &Plan) -> Result<Self, StudyError> {
         let quantities = quantities(plan)?;
         let keys: Vec<&str> = quantities.iter().map(|q| q.key).collect();
@@ -150,7 +151,7 @@ impl Study {
     /// As [`Study::of`], with other correlations. Those of quantities that are not drawn are passed over.
     ///
     /// # Errors
-    /// [`StudyError`].
+    /// As [`Study::of`], and [`StudyError::UnknownKey`] for a correlation of a key that is in no table.
     pub fn with_correlations(plan: &Plan, correlations: &[Correlation]) -> Result<Self, StudyError> {
         for key in correlations.iter().flat_map(|c| [&c.a, &c.b]) {
             entry(key)?;
@@ -181,12 +182,12 @@ impl Study {
         &self.quantities
     }
 
-    /// Groups of quantities that are correlated.
+    /// Groups of quantities that are correlated; a quantity is in one at most.
     pub fn groups(&self) -> &[Group] {
         &self.groups
     }
 
-    /// Shares that are drawn together, if any.
+    /// Shares that are drawn together; none where no share is drawn.
     pub fn shares(&self) -> Option<&ShareSet> {
         self.shares.as_ref()
     }
@@ -197,7 +198,7 @@ impl Study {
         (0..self.quantities.len()).filter(|place| Some(*place) != bound).collect()
     }
 
-    /// Place of a key among the quantities, if it is drawn.
+    /// Place of a key among the quantities; none where it is not drawn.
     pub fn place(&self, key: &str) -> Option<usize> {
         self.places.get(key).copied()
     }
@@ -215,7 +216,7 @@ impl Study {
         }
     }
 
-    /// The strata of a block. It depends on seed and number alone; keep it for the draws of the block.
+    /// The strata of a block, by its number from 0. It depends on seed and number alone.
     pub fn block(&self, seed: u64, number: u64) -> Block {
         let mut strata: Vec<Vec<usize>> =
             self.quantities.iter().map(|q| design::strata(seed, q.key, number)).collect();

@@ -19,21 +19,21 @@ use std::fmt;
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Head {
-    /// Program version.
+    /// Version of the program that made it.
     pub version: String,
     /// Hash of the scenario text, by [`text_hash`].
     pub scenario: String,
     /// Name of the site.
     pub name: String,
-    /// First day.
+    /// First day of the run.
     pub start: Date,
     /// Length of the run. # Units: days
     pub days: usize,
-    /// Seed.
+    /// Seed of the draws.
     pub seed: u64,
     /// Draws of the whole study.
     pub draws: u64,
-    /// Rates and figures of ingredients that are drawn.
+    /// Number of the rates and figures of ingredients that are drawn.
     pub unknowns_drawn: usize,
     /// Figures of the run with central values and without chance, in the order of [`figures::TABLE`]. Equal only where
     /// tables and machine reckon alike.
@@ -45,7 +45,7 @@ pub struct Head {
 pub struct Shard {
     /// What all shards share.
     pub head: Head,
-    /// The draws.
+    /// The draws of this part.
     pub ensemble: Ensemble,
 }
 
@@ -59,13 +59,13 @@ pub struct ShardFile {
     pub from: u64,
     /// One past the last asked for.
     pub to: u64,
-    /// Names of the figures of a row.
+    /// Names of the figures of a row, in order.
     pub figures: Vec<String>,
     /// Figures by draw.
     pub rows: Vec<Row>,
     /// Draws that gave no answer.
     pub failed: Vec<Failed>,
-    /// Names of the series of the bands.
+    /// Names of the series of the bands, in order.
     pub series: Vec<String>,
     /// Counts by series, day and bin.
     pub bands: Vec<Filled>,
@@ -98,7 +98,7 @@ pub enum MergeError {
     },
     /// Shards of different studies.
     Differs {
-        /// What differs.
+        /// What differs, in words.
         what: &'static str,
         /// First file and its value.
         first: (String, String),
@@ -136,7 +136,7 @@ impl fmt::Display for MergeError {
 impl std::error::Error for MergeError {}
 
 impl Shard {
-    /// The file of this shard.
+    /// The shard as its file holds it.
     pub fn to_file(&self) -> ShardFile {
         let whole = &self.ensemble;
         ShardFile {
@@ -151,7 +151,7 @@ impl Shard {
         }
     }
 
-    /// Whether every draw of the study was asked for.
+    /// Whether every draw of the study was asked for; some of them may be missing all the same ([`Shard::missing`]).
     pub fn is_whole(&self) -> bool {
         self.ensemble.from == 0 && self.ensemble.to == self.head.draws
     }
@@ -175,7 +175,7 @@ impl Shard {
 }
 
 impl ShardFile {
-    /// The shard, when all its parts fit together.
+    /// The shard a file holds, when all its parts fit together.
     ///
     /// # Errors
     /// [`MergeError::Broken`] with what does not fit; `file` is its name there.
@@ -247,10 +247,10 @@ impl ShardFile {
     }
 }
 
-/// Puts shards together, in any order. What is missing is not an error: see [`Shard::missing`].
+/// Puts shards together, each with the name of its file, in any order. What is missing is not an error: see [`Shard::missing`].
 ///
 /// # Errors
-/// [`MergeError`].
+/// [`MergeError`] without a shard, for shards of different studies, and for a draw that stands in two.
 pub fn merge(parts: Vec<(String, Shard)>) -> Result<Shard, MergeError> {
     let mut parts = parts.into_iter();
     let (first, mut whole) = parts.next().ok_or(MergeError::Nothing)?;

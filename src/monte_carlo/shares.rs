@@ -47,12 +47,12 @@ impl ShareSet {
         })
     }
 
-    /// Places of the members, largest mean first; the last has no uniform number of its own.
+    /// Places of the members among the quantities, largest mean first; the last has no uniform number of its own.
     pub fn members(&self) -> &[usize] {
         &self.members
     }
 
-    /// What the shares sum to.
+    /// What the shares sum to, at most 1.
     pub fn sum(&self) -> f64 {
         self.sum
     }

@@ -10,21 +10,21 @@ use statrs::distribution::ContinuousCDF;
 use statrs::distribution::DiscreteCDF;
 use statrs::distribution::StudentsT;
 
-/// Full blocks from which their means give the standard error.
+/// Least number of full blocks whose means give the standard error. Our choice.
 pub const LEAST_BLOCKS: usize = 4;
 /// Shares of draws below the quantiles that are kept.
 pub const QUANTILES: [f64; 5] = [0.05, 0.25, 0.5, 0.75, 0.95];
 /// A mean is settled when half the width of its interval is at most this part of the span of the figure: from its 5 % to its
-/// 95 % point, or two standard deviations where these are more (a few draws far off).
+/// 95 % point, or two standard deviations where these are more (a few draws far off). Our choice.
 pub const SETTLED_PART: f64 = 0.025;
-/// A chance is settled when its interval reaches at most this far from its middle.
+/// A chance is settled when its interval reaches at most this far from its middle. Our choice.
 pub const SETTLED_CHANCE: f64 = 0.05;
 /// Deviations below this part of the mean are rounding.
 const ROUNDING: f64 = 1e-12;
 /// Quantile 97.5 % of the standard normal distribution.
 const NORMAL_975: f64 = 1.959_963_984_540_054;
 
-/// An interval; an end is missing where there are too few draws to give one.
+/// An interval, in the unit of its figure; an end is none where there are too few draws to give one.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Interval {
     /// Low end.
@@ -43,7 +43,7 @@ pub enum ErrorRule {
     Independent,
 }
 
-/// The spread of a figure over the draws.
+/// The spread of a figure over the draws, in the unit of the figure.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Spread {
     /// Mean.
@@ -52,7 +52,7 @@ pub struct Spread {
     pub standard_deviation: f64,
     /// Standard error of the mean.
     pub standard_error: f64,
-    /// Where it comes from.
+    /// Where the standard error comes from.
     pub standard_error_from: ErrorRule,
     /// 95 % interval of the mean, by Student's t.
     pub mean_interval: Interval,
@@ -66,7 +66,8 @@ pub struct Spread {
     pub high_interval: Interval,
     /// Whether more draws would not move the mean enough to be seen.
     pub settled: bool,
-    /// Draws that would settle it, where it is not settled.
+    /// Draws in all that would settle it, n (half width / wanted half width)^2; none where it is settled, and where there are too few
+    /// draws or too little spread to tell.
     pub draws_to_settle: Option<u64>,
 }
 
@@ -125,7 +126,7 @@ impl Ranks {
     }
 }
 
-/// The 95 % interval of a share seen `count` times in `draws`.
+/// The 95 % interval of a share seen `count` times in `draws`, both ends 0 to 1.
 ///
 /// # Source
 /// Wilson (1927), without continuity correction.

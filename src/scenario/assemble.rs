@@ -93,18 +93,24 @@ pub fn central(plan: &Plan, key: &str) -> f64 {
         .unwrap_or_else(|| panic!("no literature entry has the key {key}"))
 }
 
-/// Builds site and processes with central values.
+/// Builds site and processes with central values: [`assemble_with`] of [`central`].
 ///
 /// # Errors
-/// [`AssembleError`] when an own ingredient contradicts itself.
+/// As [`assemble_with`].
 pub fn assemble(plan: &Plan) -> Result<(Site, Models), AssembleError> {
     assemble_with(plan, &|key| central(plan, key))
 }
 
-/// Builds site and processes with values by key.
+/// Builds site and processes with values by key: `get` gives a rate, or a figure of an ingredient, in the unit of its table. Every
+/// number is resolved here; nothing the chain runs looks one up. The site has no chance in it: streams as the calendar has them, the
+/// smooth season, drums of middling luck. [`with_chance`] puts it in.
 ///
 /// # Errors
-/// [`AssembleError`] when an own ingredient contradicts itself.
+/// [`AssembleError::Ingredient`] when an ingredient contradicts itself with these values, [`AssembleError::Reaction`] when a process
+/// table does not balance (a fault of ours).
+///
+/// # Panics
+/// When a screening method has no recovery in the literature (a fault of ours).
 pub fn assemble_with(plan: &Plan, get: &dyn Fn(&str) -> f64) -> Result<(Site, Models), AssembleError> {
     assemble_on(plan, &Almanac::of(plan), get)
 }
@@ -144,18 +150,22 @@ pub fn assemble_on(
     Ok((site, models))
 }
 
-/// What varies from day to day: factors on each stream's amounts, deviations of the outdoor temperature (K), luck of drums.
+/// What varies from day to day; each list holds one value for every day of the run.
 #[derive(Debug, Clone, Copy)]
 pub struct Chance<'a> {
-    /// Factor by stream and day.
+    /// Factor on the amount of each stream, by stream and day; its mean is 1.
     pub intake: &'a [Vec<f64>],
-    /// Warmer than the season, by day. # Units: K
+    /// Outdoor temperature above that of the season. # Units: K
     pub temperature: &'a [f64],
-    /// Luck of the drums sealed that day, 0 to 1.
+    /// Luck of the drums sealed that day, 0 to 1: they spoil where it is below their chance to.
     pub drum_luck: &'a [f64],
 }
 
-/// Puts a year's chance into a site that stands on the days of an almanac.
+/// Puts chance into a site that has none: factors on its streams, weather into both rooms, luck of its drums. For a site fresh from
+/// [`assemble_on`] with the same plan and almanac, once.
+///
+/// # Panics
+/// When the luck of drums has not one value for each day of the run.
 pub fn with_chance(plan: &Plan, almanac: &Almanac, site: &mut Site, chance: &Chance<'_>) {
     for (stream, factors) in site.streams.iter_mut().zip(chance.intake) {
         for (amount, factor) in stream.amounts.iter_mut().zip(factors) {
@@ -356,8 +366,8 @@ fn arrivals(plan: &Plan, rates: &WormRates, get: &dyn Fn(&str) -> f64) -> Vec<(u
         .collect()
 }
 
-/// Literature key of the recovery of a screening method.
-pub fn recovery_key(method: Method) -> &'static str {
+/// Identifier of the recovery shares of a screening method, for [`literature::recovery`].
+fn recovery_key(method: Method) -> &'static str {
     match method {
         Method::Trommel => "recovery_one_trommel_4_to_6_mm",
         Method::TwoDecks => "recovery_two_decks_held_and_rebaited",

@@ -14,7 +14,7 @@ pub struct MonthDay {
 }
 
 impl MonthDay {
-    /// Reads `MM-DD`; 29 February counts as a day.
+    /// Reads `MM-DD`; none for any other text. 29 February counts as a day.
     pub fn parse(text: &str) -> Option<Self> {
         let (month, day) = text.split_once('-')?;
         if month.len() != 2 || day.len() != 2 {
@@ -26,15 +26,12 @@ impl MonthDay {
     }
 
     /// The month and day of a date.
-    pub fn of(date: Date) -> Self {
+    fn of(date: Date) -> Self {
         Self { month: date.month(), day: date.day() }
     }
 
     /// The date in a year; 29 February becomes 28 February where there is none.
-    ///
-    /// # Panics
-    /// Never for a value that was read by [`MonthDay::parse`] and a year of the calendar.
-    pub fn in_year(self, year: i16) -> Date {
+    fn in_year(self, year: i16) -> Date {
         Date::new(year, self.month, self.day)
             .or_else(|_| Date::new(year, self.month, self.day - 1))
             .expect("a checked month and day is a date, or the day before it is")
@@ -83,7 +80,7 @@ impl Closure {
         }
     }
 
-    /// Whether the day is closed.
+    /// Whether the day is one of them.
     pub fn covers(&self, day: Date) -> bool {
         match *self {
             Self::Once { first, last } => first <= day && day <= last,
@@ -95,26 +92,23 @@ impl Closure {
     }
 }
 
-/// Reads `YYYY-MM-DD` and nothing else.
+/// Reads `YYYY-MM-DD`; none for any other text.
 pub fn date(text: &str) -> Option<Date> {
     (text.len() == 10).then(|| text.parse().ok()).flatten()
 }
 
-/// Place of a weekday in a list from Monday.
-pub fn weekday_index(weekday: Weekday) -> usize {
+/// Place of a weekday in a list from Monday, 0 to 6.
+fn weekday_index(weekday: Weekday) -> usize {
     usize::try_from(weekday.to_monday_zero_offset()).unwrap_or(0)
 }
 
 /// Days from one date to another; negative when the second is earlier.
-pub fn days_between(from: Date, to: Date) -> i32 {
+pub(super) fn days_between(from: Date, to: Date) -> i32 {
     (to - from).get_days()
 }
 
 /// The date so many days after the first.
-///
-/// # Panics
-/// Never for the ten years a run may last: dates reach to the year 9999 and a plan starts before 2200.
-pub fn day_after(start: Date, days: u32) -> Date {
+pub(super) fn day_after(start: Date, days: u32) -> Date {
     start
         .checked_add(jiff::Span::new().days(i64::from(days)))
         .expect("a plan starts between 1900 and 2200 and lasts ten years at most")
@@ -123,15 +117,15 @@ pub fn day_after(start: Date, days: u32) -> Date {
 /// How much comes in on which day.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Calendar {
-    /// Wet mass on an open day with factors of one. # Units: kg/day
+    /// Wet mass on an open day with factors of one, contamination included. # Units: kg/day
     pub amount: f64,
-    /// Factors, Monday to Sunday.
+    /// Factors on the amount, Monday to Sunday.
     pub weekday_factors: [f64; 7],
-    /// Factors, January to December.
+    /// Factors on the amount, January to December.
     pub month_factors: [f64; 12],
-    /// Closed days.
+    /// Closed days; they may overlap.
     pub closed: Vec<Closure>,
-    /// Growth per year, continuous.
+    /// Growth per year, continuous; below 0 where the amount shrinks. # Units: 1/a
     pub yearly_growth: f64,
     /// Day on which growth begins.
     pub start: Date,
@@ -156,19 +150,19 @@ impl Calendar {
     }
 }
 
-/// A smooth year of temperatures.
+/// A smooth year of outdoor temperatures: one cosine, our choice.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Season {
     /// Mean of the year. # Units: °C
     pub mean: f64,
-    /// Half of the swing. # Units: K
+    /// Half of the warmest less the coldest monthly mean. # Units: K
     pub swing: f64,
     /// Coldest day.
     pub coldest: MonthDay,
 }
 
 impl Season {
-    /// Outdoor temperature without day-to-day weather: `mean - swing x cos(2 pi x days since the coldest / year)`.
+    /// Outdoor temperature without day-to-day weather: `mean - swing x cos(2 pi x days since the coldest / days of the year)`.
     ///
     /// # Units
     /// °C
@@ -179,21 +173,22 @@ impl Season {
     }
 }
 
-/// How a room follows the weather.
+/// How a room follows the weather: a part of its swing, without delay. Our choice.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Room {
-    /// Heating keeps the room at or above this. # Units: °C
+    /// Heating keeps the room at or above this; none without heating. # Units: °C
     pub heated_to: Option<f64>,
-    /// Cooling keeps the room at or below this. # Units: °C
+    /// Cooling keeps the room at or below this; none without cooling. # Units: °C
     pub cooled_to: Option<f64>,
-    /// Share of the outdoor swing felt inside.
+    /// Share of the outdoor swing felt inside: 0 constant, 1 outdoors.
     pub share_of_outdoor_swing: f64,
-    /// Warmer than outdoors by this. # Units: K
+    /// Warmer than outdoors by this on the mean of the year. # Units: K
     pub warmer_than_outdoors: f64,
 }
 
 impl Room {
-    /// Temperature of the room: the yearly mean, what is felt of the weather, then heating and cooling.
+    /// Temperature of the room: `yearly mean + warmer than outdoors + share of the swing x (outdoors - yearly mean)`, then raised to
+    /// what it is heated to and lowered to what it is cooled to.
     ///
     /// # Units
     /// °C

@@ -15,10 +15,10 @@ use crate::quantity::Kind;
 use crate::quantity::unparted;
 use jiff::civil::Date;
 
-/// Names that a scenario may refer to.
+/// Names that a scenario may refer to. Tests give their own; the program gives all of the literature.
 #[derive(Debug, Clone, Copy)]
 pub struct Known<'a> {
-    /// Ingredients of the library.
+    /// Names of the ingredients of the literature.
     pub ingredients: &'a [&'a str],
     /// Keys of the literature tables, such as `bed.decay_rate_protein`.
     pub rates: &'a [&'a str],

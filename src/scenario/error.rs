@@ -13,15 +13,15 @@ use std::path::PathBuf;
 /// One thing wrong in a scenario text.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Fault {
-    /// Key path of the value, such as `beds[1].area`.
+    /// Key path of the value, such as `beds[1].area`; empty where the text as a whole is wrong.
     pub key: String,
     /// What is wrong.
     pub problem: String,
     /// What stands there; empty where nothing does.
     pub given: String,
-    /// What may stand there.
+    /// What may stand there; empty where the problem says it all.
     pub allowed: String,
-    /// What was probably meant.
+    /// What was probably meant; none where nothing is near.
     pub hint: Option<String>,
     /// Line, from one.
     pub line: usize,
@@ -83,14 +83,14 @@ pub enum ScenarioError {
         /// What to do.
         hint: String,
     },
-    /// The file is larger than is read.
+    /// The file is larger than 8 MiB.
     TooLarge {
         /// The file.
         path: PathBuf,
         /// Its size, or the least it has. # Units: bytes
         size: u64,
     },
-    /// The text is wrong in one or more places.
+    /// The text is wrong in one or more places; at least one fault.
     Faulty {
         /// Name of the file, as shown.
         file: String,
@@ -102,7 +102,7 @@ pub enum ScenarioError {
 }
 
 /// Largest file that is read. # Units: bytes
-pub const LARGEST_FILE: u64 = 8 << 20;
+pub(super) const LARGEST_FILE: u64 = 8 << 20;
 
 /// Most faults printed at once.
 const MOST_SHOWN: usize = 50;
@@ -122,7 +122,7 @@ impl ScenarioError {
         }
     }
 
-    /// The whole message with excerpts of the text, with or without terminal colours.
+    /// The whole message with excerpts of the text, at most 50 faults of it, with or without terminal colours.
     pub fn render(&self, colour: bool) -> String {
         let renderer = if colour { Renderer::styled() } else { Renderer::plain() };
         match self {

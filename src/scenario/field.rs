@@ -4,23 +4,23 @@
 
 use crate::quantity::Kind;
 
-/// What stands for a number that is left out.
+/// What stands for a number that is left out of the file.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Fallback {
     /// The key must be given.
     Required,
-    /// Nothing: the plan knows that it is left out.
+    /// Nothing: the plan holds none, or a rule of its own fills it in.
     Nothing,
     /// This value, in the documented unit.
     Value(f64),
 }
 
-/// A row of the table.
+/// A number of the scenario file.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Field {
-    /// Key path; entries of a map as `*`, places in a list left out.
+    /// Key path, such as `drums.count`; entries of a map as `*`, places in a list left out.
     pub path: &'static str,
-    /// What is measured.
+    /// What is measured; tells the documented unit and the others that are read.
     pub kind: Kind,
     /// Least allowed value, in the documented unit.
     pub low: f64,
@@ -28,16 +28,17 @@ pub struct Field {
     pub high: f64,
     /// What stands for a value left out.
     pub fallback: Fallback,
-    /// Where the default comes from: a key of the literature tables, or `choice`.
+    /// Where the default comes from: a key of the literature tables (and which part of the entry), a key of the sources, or `choice`;
+    /// empty without a default. The schema shows it.
     pub basis: &'static str,
 }
 
-/// The row of a key path, as [`super::path::KeyPath::pattern`] gives it.
+/// The row of a key path, written as [`Field::path`]; none for what is no number.
 pub fn field(pattern: &str) -> Option<&'static Field> {
     FIELDS.iter().find(|f| f.path == pattern)
 }
 
-/// Key paths that hold an object, and whether they hold a list of them.
+/// Key paths that hold an object, and whether they hold a list of them. The reader refuses a list where an object is wanted.
 pub const OBJECTS: &[(&str, bool)] = &[
     ("", false),
     ("climate", false),
@@ -189,7 +190,7 @@ pub const FIELDS: &[Field] = &[
     may("harvest.depth", Kind::Length, 0.02, 3.0),
     set("harvest.share", Kind::Share, 0.01, 1.0, 0.5, "choice"),
     set("harvest.first_day", Kind::Days, 0.0, 3660.0, 120.0, "choice"),
-    set("screen.aperture", Kind::Length, 0.001, 0.05, 0.004, "site product norm: 90 % below 4 mm"),
+    set("screen.aperture", Kind::Length, 0.001, 0.05, 0.004, "site.product_share_below_4_mm, the sieve"),
     set("screen.moisture", Kind::Share, 0.1, 0.9, 0.45, "bed.castings_moisture_after_drying"),
     set("screen.drying_area", Kind::Area, 0.0, 1e5, 10.0, "choice"),
     may("screen.drying_days", Kind::Days, 1.0, 365.0),

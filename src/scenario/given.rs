@@ -62,7 +62,7 @@ impl JsonSchema for Given {
     }
 }
 
-/// A rate for this site: a number fixes it, an object gives a range to draw from.
+/// A rate for this site, in the unit of its literature table: a number fixes it, an object gives a range to draw from.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Rate {
     /// Fixed at this value.
@@ -71,7 +71,7 @@ pub enum Rate {
     Range(RateRange),
 }
 
-/// Range of a rate.
+/// Range of a rate, in the unit of its literature table.
 #[derive(Debug, Clone, PartialEq, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct RateRange {
@@ -79,9 +79,9 @@ pub struct RateRange {
     pub note: Option<String>,
     /// Value of the central run.
     pub central: f64,
-    /// Low end.
+    /// Low end: a limit, or the 5 % point where the shape is normal or lognormal.
     pub low: f64,
-    /// High end.
+    /// High end: a limit, or the 95 % point where the shape is normal or lognormal.
     pub high: f64,
     /// Shape of the distribution. Left out: the shape in the literature table.
     pub shape: Option<String>,

@@ -15,10 +15,10 @@ use crate::literature::IngredientFacts;
 use std::collections::BTreeMap;
 use std::fmt;
 
-/// An ingredient whose figures cannot be split into components.
+/// An ingredient whose figures contradict each other.
 #[derive(Debug, Clone, PartialEq)]
 pub struct LarderError {
-    /// Ingredient.
+    /// Name of the ingredient, as the plan has it.
     pub ingredient: String,
     /// What is wrong with it.
     pub problem: IngredientError,
@@ -38,7 +38,7 @@ pub(super) const MOLASSES: &str = "cane_molasses";
 /// Value of a figure of an ingredient by its key, `ingredients.<ingredient>.<figure>`, or of a rate by its own.
 pub(super) type Get<'a> = dyn Fn(&str) -> f64 + 'a;
 
-/// Every ingredient that a site uses, split.
+/// Ingredients of a site, each split into components: those it uses and the user's own.
 #[derive(Debug, Clone)]
 pub struct Larder(BTreeMap<String, Ingredient>);
 
@@ -77,7 +77,7 @@ impl Larder {
         Ok(Self(all))
     }
 
-    /// An ingredient by name.
+    /// An ingredient by its name.
     ///
     /// # Panics
     /// On a name the plan was not checked for (a fault of ours).
@@ -86,7 +86,7 @@ impl Larder {
     }
 }
 
-/// The ingredients of the literature, split.
+/// Every ingredient of the literature by its identifier, split with its central values.
 ///
 /// # Errors
 /// [`LarderError`] when a published row contradicts itself.
@@ -118,7 +118,7 @@ fn published(
         .map_err(|problem| LarderError { ingredient: facts.id.clone(), problem })
 }
 
-/// Names of the ingredients that a plan moves, in order of name.
+/// Names of the ingredients that a plan moves (streams, carrier, molasses, bulking, bedding, blend), in their order.
 pub fn ingredients_used(plan: &Plan) -> impl Iterator<Item = &str> {
     used(plan).into_keys()
 }
@@ -136,7 +136,7 @@ fn used(plan: &Plan) -> BTreeMap<&str, bool> {
     all
 }
 
-/// Kind of solid of a published row, as the splitter takes it.
+/// Kind of solid of a published row, as [`Ingredient::from_analysis`] takes it.
 pub fn published_kind(facts: &IngredientFacts) -> SolidKind {
     match facts.solid_kind {
         literature::SolidKind::Food => SolidKind::Food,
@@ -148,7 +148,8 @@ pub fn published_kind(facts: &IngredientFacts) -> SolidKind {
 /// Name of bulk density among the figures of an ingredient.
 const DENSITY: &str = "bulk_density";
 
-/// A published row as the splitter takes it.
+/// A published row with its central values, as [`Ingredient::from_analysis`] takes it; a bulk density printed on dry mass is turned into
+/// one of wet mass.
 ///
 /// # Units
 /// as [`IngredientFacts`]: kg/kg wet for moisture, kg/kg dry matter for the rest, kg/m3, pH, mEq/kg dry matter

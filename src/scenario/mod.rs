@@ -1,7 +1,11 @@
 //! Choices of a site, read from a scenario file.
 //!
-//! [`raw`] mirrors the file, [`field`] says what each number may be, [`read_scenario`] checks everything and yields a
-//! [`Plan`], or a [`ScenarioError`] with every fault: file, line, column, key, given, allowed, hint.
+//! 1. [`raw`] mirrors the file; [`field`] says what each number may be, [`schema()`] publishes both.
+//! 2. [`parse`] (or [`read_scenario`], from a file) checks everything and yields a [`Plan`], or a [`ScenarioError`] with every fault:
+//!    file, line, column, key, given, allowed, hint.
+//! 3. [`assemble()`] makes of a plan the [`Site`](crate::chain::Site) and the [`Models`](crate::chain::Models) that a chain runs;
+//!    [`assemble_with`] does so with drawn values, [`with_chance`] with drawn days. Its ingredients are split in a [`Larder`].
+//! 4. [`varied`] writes the text of the same scenario with one key changed; [`Plan::resized`] makes the same site in other sizes.
 
 mod almanac;
 mod assemble;
@@ -15,7 +19,7 @@ pub mod field;
 pub mod given;
 mod larder;
 mod locate;
-pub mod path;
+mod path;
 pub mod plan;
 mod rates;
 pub mod raw;
@@ -34,7 +38,6 @@ pub use assemble::assemble;
 pub use assemble::assemble_on;
 pub use assemble::assemble_with;
 pub use assemble::central;
-pub use assemble::recovery_key;
 pub use assemble::with_chance;
 pub use check::Known;
 pub use error::Fault;
@@ -46,7 +49,6 @@ pub use larder::library;
 pub use larder::published_analysis;
 pub use larder::published_kind;
 pub use plan::Plan;
-pub use rates::RATE_SHAPES;
 pub use read::parse;
 pub use read::read_scenario;
 pub use read::read_text;

@@ -4,7 +4,7 @@ use std::fmt;
 
 /// One step into the file.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Step {
+pub(super) enum Step {
     /// A key of the schema.
     Key(String),
     /// A name the user chose: an ingredient, a rate.
@@ -13,31 +13,31 @@ pub enum Step {
     Index(usize),
 }
 
-/// The keys and places from the top of the file to a value.
+/// The keys and places from the top of the file to a value; shown as `beds[1].area`.
 #[derive(Debug, Clone, Default, PartialEq, Eq, PartialOrd, Ord)]
-pub struct KeyPath(pub Vec<Step>);
+pub(super) struct KeyPath(pub(super) Vec<Step>);
 
 impl KeyPath {
     /// The path of a key at the top.
-    pub fn top(key: &str) -> Self {
+    pub(super) fn top(key: &str) -> Self {
         Self::default().key(key)
     }
 
     /// One key deeper.
     #[must_use]
-    pub fn key(&self, key: &str) -> Self {
+    pub(super) fn key(&self, key: &str) -> Self {
         self.with(Step::Key(key.to_owned()))
     }
 
     /// One entry deeper.
     #[must_use]
-    pub fn entry(&self, name: &str) -> Self {
+    pub(super) fn entry(&self, name: &str) -> Self {
         self.with(Step::Entry(name.to_owned()))
     }
 
     /// One place deeper.
     #[must_use]
-    pub fn index(&self, place: usize) -> Self {
+    pub(super) fn index(&self, place: usize) -> Self {
         self.with(Step::Index(place))
     }
 
@@ -47,14 +47,8 @@ impl KeyPath {
         Self(steps)
     }
 
-    /// The path without its last step.
-    #[must_use]
-    pub fn parent(&self) -> Self {
-        Self(self.0[..self.0.len().saturating_sub(1)].to_vec())
-    }
-
-    /// The key in the table of fields: places left out, entries as `*`.
-    pub fn pattern(&self) -> String {
+    /// The row in the table of fields: places left out, entries as `*`.
+    pub(super) fn pattern(&self) -> String {
         let keys = self.0.iter().filter_map(|step| match step {
             Step::Key(key) => Some(key.as_str()),
             Step::Entry(_) => Some("*"),

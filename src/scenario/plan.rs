@@ -1,4 +1,4 @@
-//! The checked plan: plain numbers in documented units, dates resolved, defaults applied.
+//! The checked plan: plain numbers in SI, dates resolved, defaults applied. Shares are 0 to 1 and have no unit.
 
 pub use super::words::Liquor;
 pub use super::words::Method;
@@ -33,43 +33,43 @@ pub struct Choices {
     pub name: String,
     /// Where it is, in words; may be empty.
     pub place: String,
-    /// Who, what, why; may be empty.
+    /// Who, what, why, for readers; may be empty.
     pub note: String,
     /// First day of the run.
     pub start: Date,
     /// Length of the run. # Units: days
     pub days: u32,
-    /// Steps of the bed in a day.
+    /// Steps of a bed in a day, at least 1.
     pub steps_per_day: u32,
     /// Weather and rooms.
     pub climate: Climate,
-    /// Ingredients of the user's own.
+    /// Ingredients of the user's own, in the order of their names.
     pub ingredients: Vec<OwnIngredient>,
-    /// Sources of scraps.
+    /// Sources of scraps, in the order of the file; may be empty.
     pub streams: Vec<Stream>,
     /// Starter and bran.
     pub bran: Bran,
     /// Drums; a count of zero where there are none.
     pub drums: Drums,
-    /// Grinder.
+    /// Grinder, as given or by default.
     pub grinder: Grinder,
-    /// Bulking, if any.
+    /// Bulking; none where it is left out or its ingredient is "none".
     pub bulking: Option<Bulking>,
-    /// Groups of equal beds.
+    /// Groups of equal beds, in the order of the file; empty where there are none.
     pub beds: Vec<Beds>,
-    /// Worms; a mass of zero where there are none.
+    /// Worms; no purchases where there are none.
     pub stock: Stock,
-    /// Feeding.
+    /// When and how much the beds are fed.
     pub feeding: Feeding,
-    /// Harvest.
+    /// When castings are taken, and how much of them.
     pub harvest: Harvest,
-    /// Screen.
+    /// Drying and screening.
     pub screen: Screen,
-    /// Castings.
+    /// Curing, blending, sale.
     pub castings: Castings,
     /// Floor and people.
     pub site: Site,
-    /// Prices, if given.
+    /// Prices; none where no `money` is given, and no money is reported then.
     pub money: Option<Money>,
     /// What is asked when the site is sized.
     pub sizing: Sizing,
@@ -92,7 +92,7 @@ pub struct Climate {
     pub drum_room: Room,
 }
 
-/// An ingredient of the user's own: shares of dry mass unless said.
+/// An ingredient of the user's own: shares of dry mass unless said. What is none is filled from `like`.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct OwnIngredient {
     /// Name in this scenario.
@@ -107,9 +107,9 @@ pub struct OwnIngredient {
     pub nitrogen: Option<f64>,
     /// Ash.
     pub ash: Option<f64>,
-    /// Phosphorus.
+    /// Phosphorus, as element.
     pub phosphorus: Option<f64>,
-    /// Potassium.
+    /// Potassium, as element.
     pub potassium: Option<f64>,
     /// Crude protein.
     pub protein: Option<f64>,
@@ -123,28 +123,28 @@ pub struct OwnIngredient {
     pub lignin: Option<f64>,
     /// Soluble salts as NaCl.
     pub salt: Option<f64>,
-    /// pH.
+    /// pH of the fresh material.
     pub ph: Option<f64>,
     /// Buffering capacity. # Units: meq per kg dry mass, pH 6 to 4
     pub buffering_capacity: Option<f64>,
     /// Bulk density as it arrives. # Units: kg/m3
     pub bulk_density: Option<f64>,
-    /// Lime added.
+    /// Lime (calcium carbonate) added; 0 where none is.
     pub lime: f64,
 }
 
 /// One source of scraps.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Stream {
-    /// Name.
+    /// Name, different from that of every other stream.
     pub name: String,
-    /// How much on which day.
+    /// How much on which day, contamination included.
     pub calendar: Calendar,
-    /// Ingredient and share of wet mass; the shares sum to one.
+    /// Ingredient and share of the wet mass, in the order of the names; the shares sum to one.
     pub mix: Vec<(String, f64)>,
     /// Standard deviation of the logarithm of a day's amount, for draws.
     pub daily_variation: f64,
-    /// Share sorted out on arrival.
+    /// Share of what arrives that is sorted out and never enters the balance.
     pub contamination: f64,
 }
 
@@ -161,18 +161,18 @@ pub struct Bran {
     pub ferment_days: u32,
     /// Weeks of demand held in reserve.
     pub safety_weeks: f64,
-    /// Most bran made in a week, if limited. # Units: kg
+    /// Most bran made in a week; none for no limit. # Units: kg
     pub weekly_capacity: Option<f64>,
-    /// Bran in store on the first day. # Units: kg
+    /// Bran in store on the first day; not used where bran is bought. # Units: kg
     pub starting_bran: f64,
-    /// Whether it is bought ready.
+    /// Whether it is bought ready, as it is needed.
     pub bought: bool,
 }
 
 /// Fermenting drums.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Drums {
-    /// Number.
+    /// Number of drums.
     pub count: u32,
     /// Volume of each. # Units: m3
     pub volume: f64,
@@ -182,17 +182,17 @@ pub struct Drums {
     pub settled_density: f64,
     /// Least age at opening. # Units: days
     pub minimum_days: u32,
-    /// Age from which a drum is reported. # Units: days
+    /// Age from which a drum is opened, fermented enough or not; an older one is reported. # Units: days
     pub maximum_days: u32,
-    /// Days of filling after which a drum is sealed.
+    /// Time of filling after which a drum is sealed, full or not. # Units: days
     pub most_filling_days: u32,
-    /// Lid.
+    /// Whether gas can leave the lid.
     pub vent: Vent,
-    /// Liquor.
+    /// What becomes of the liquor.
     pub liquor: Liquor,
-    /// Air volume of the room. # Units: m3
+    /// Air volume of the drum room. # Units: m3
     pub room_volume: f64,
-    /// Fresh air. # Units: m3/h
+    /// Fresh air into the drum room. # Units: m3/h
     pub room_air: f64,
 }
 
@@ -208,17 +208,17 @@ impl Drums {
 pub struct Grinder {
     /// Wet mass ground in an hour. # Units: kg/h
     pub rate: f64,
-    /// Hours on a working day. # Units: h
+    /// Most grinding hours on a working day. # Units: h
     pub hours: f64,
-    /// Rated power. # Units: kW
+    /// Rated power of the motor. # Units: kW
     pub motor: f64,
-    /// Share of the rated power drawn.
+    /// Mean share of the rated power drawn while grinding.
     pub load_factor: f64,
     /// Working days, Monday to Sunday.
     pub weekdays: [bool; 7],
-    /// Cleaning water that ends in the paste. # Units: kg/kg
+    /// Cleaning water that ends in the paste, per paste. # Units: kg/kg
     pub rinse_water: f64,
-    /// Share lost in the machine.
+    /// Share of the paste that stays in the machine until the next grinding day.
     pub hold_up: f64,
 }
 
@@ -227,34 +227,34 @@ pub struct Grinder {
 pub struct Bulking {
     /// Ingredient.
     pub ingredient: String,
-    /// Air-filled porosity to reach.
+    /// Air-filled porosity to reach. # Units: m3/m3
     pub air_filled_porosity: f64,
     /// Carbon to nitrogen ratio to reach. # Units: kg/kg
     pub carbon_to_nitrogen: f64,
-    /// Most bulking per paste. # Units: kg/kg
+    /// Most bulking per paste, both wet. # Units: kg/kg
     pub most_per_paste: f64,
 }
 
 /// A group of equal beds.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Beds {
-    /// Name of the group.
+    /// Name of the group, different from that of every other group.
     pub name: String,
     /// Number of beds.
     pub count: u32,
     /// Area of each. # Units: m2
     pub area: f64,
-    /// Largest depth. # Units: m
+    /// Largest depth of material. # Units: m
     pub depth: f64,
     /// Ingredient of the bedding.
     pub bedding: String,
-    /// How much bedding.
+    /// How much bedding each bed holds on the first day.
     pub bedding_amount: BeddingAmount,
-    /// Heat transfer to the room, if given. # Units: W/m2K
+    /// Heat transfer to the room per bed area; none takes the literature value. # Units: W/m2K
     pub insulation: Option<f64>,
-    /// Surface wetness factor, if given.
+    /// Surface wetness factor of the cover, 0 tight to 1 open and wet; none takes the literature value.
     pub cover: Option<f64>,
-    /// Moisture kept by the operator, low and high.
+    /// Moisture kept by the operator: watered below the first, no water above the second. # Units: kg water per kg wet
     pub moisture_band: [f64; 2],
 }
 
@@ -270,14 +270,15 @@ pub enum BeddingAmount {
 /// Worms.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Stock {
-    /// Ages of bought worms.
+    /// Ages of the worms of each purchase.
     pub structure: Structure,
-    /// Day of the run (from 0) and live mass of each purchase, the first one first. # Units: days, kg
+    /// Day of the run (from 0) and live mass of each purchase: that of `mass` first, then the later ones as they stand in the file;
+    /// empty where there are no worms. # Units: days, kg
     pub purchases: Vec<(u32, f64)>,
 }
 
 impl Stock {
-    /// Live worms bought in all. # Units: kg
+    /// Live worms bought in all purchases. # Units: kg
     pub fn mass(&self) -> f64 {
         self.purchases.iter().map(|p| p.1).sum()
     }
@@ -286,13 +287,13 @@ impl Stock {
 /// Feeding.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Feeding {
-    /// Most wet paste per live worm mass and day. # Units: kg/kg/day
+    /// Most wet paste per live worm mass and day. # Units: kg/(kg d)
     pub ration: f64,
     /// Feeding days, Monday to Sunday.
     pub weekdays: [bool; 7],
     /// Thickest layer in one feeding. # Units: m
     pub largest_layer: f64,
-    /// Largest share of fresh and ready paste in the bed.
+    /// No feeding where fresh and ready paste are more than this share of the wet bed.
     pub fresh_share_limit: f64,
     /// No feeding of a warmer bed. # Units: °C
     pub hottest: f64,
@@ -303,20 +304,20 @@ pub struct Feeding {
 /// When castings are taken.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum HarvestRule {
-    /// Each bed after so many days.
+    /// Each bed after so many days. # Units: days
     EveryDays(u32),
-    /// Each bed at this depth. # Units: m
+    /// Each bed when its material is this deep. # Units: m
     Depth(f64),
 }
 
-/// Harvest.
+/// When castings are taken, and how much of them.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Harvest {
     /// When.
     pub rule: HarvestRule,
     /// Share of the castings layer taken.
     pub share: f64,
-    /// No harvest before this day of the run.
+    /// No harvest before this day of the run, from 0. # Units: days
     pub first_day: u32,
 }
 
@@ -325,30 +326,30 @@ pub struct Harvest {
 pub struct Screen {
     /// How worms and castings are parted.
     pub method: Method,
-    /// Opening. # Units: m
+    /// Opening of the screen. # Units: m
     pub aperture: f64,
-    /// Moisture at screening.
+    /// Castings are dried to this moisture before screening. # Units: kg water per kg wet
     pub moisture: f64,
-    /// Drying area. # Units: m2
+    /// Area on which castings dry; not used where `drying_days` is given. # Units: m2
     pub drying_area: f64,
-    /// Days to dry with a fan or heat, if so. # Units: days
+    /// Time to dry with a fan or heat, whatever the weather; none where castings dry on the area, by the weather. # Units: days
     pub drying_days: Option<f64>,
-    /// Overs.
+    /// Where the overs go.
     pub overs: Overs,
     /// Wet mass screened in an hour. # Units: kg/h
     pub rate: f64,
-    /// Worms above this are sold, if given. # Units: kg/m2
+    /// Worms above this stocking density are sold at harvest; none returns all. # Units: kg/m2
     pub stocking_ceiling: Option<f64>,
 }
 
 /// Curing, blending, sale.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Castings {
-    /// Curing. # Units: days
+    /// Time in the curing store. # Units: days
     pub cure_days: u32,
-    /// Share sold without blending.
+    /// Share of the cured castings sold without blending; 1 where there is no blend.
     pub sold_alone: f64,
-    /// Blend, if any: ingredient and share of castings by volume.
+    /// Blend with compost; none where all is sold alone.
     pub blend: Option<Blend>,
 }
 
@@ -364,61 +365,61 @@ pub struct Blend {
 /// Floor and people; what is not given is not checked.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Site {
-    /// Floor. # Units: m2
+    /// Floor there is. # Units: m2
     pub floor_area: Option<f64>,
-    /// Load the floor bears. # Units: kPa
+    /// Load the floor can bear. # Units: kPa
     pub floor_load: Option<f64>,
-    /// Hours on a working day over all people.
+    /// Working hours there are on a working day, over all people. # Units: h
     pub labour_hours: Option<f64>,
 }
 
-/// Prices in one currency; what is not given is not counted.
+/// Prices in one currency; what is none is not counted.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Money {
-    /// Currency, as printed.
+    /// Currency, as printed, such as EUR.
     pub currency: String,
-    /// Per t of intake.
+    /// Earned or saved per t of intake; below 0 where it is paid.
     pub gate_fee: Option<f64>,
-    /// Per m3 of castings.
+    /// Earned per m3 of castings sold alone.
     pub castings_price: Option<f64>,
-    /// Per m3 of blend.
+    /// Earned per m3 of blend.
     pub blend_price: Option<f64>,
     /// Per m3 of compost bought.
     pub compost_price: Option<f64>,
     /// Per t of bulking bought.
     pub bulking_price: Option<f64>,
-    /// Per t of bran.
+    /// Per t of bran bought, or of carrier and molasses for it.
     pub bran_price: Option<f64>,
     /// Per t of live worms bought.
     pub worm_price: Option<f64>,
-    /// Per t of live worms sold.
+    /// Earned per t of live worms sold.
     pub worm_sale_price: Option<f64>,
-    /// Per kWh.
+    /// Per kWh of electricity.
     pub power_price: Option<f64>,
-    /// Per hour.
+    /// Per hour of work, with all charges.
     pub wage: Option<f64>,
     /// Per drum.
     pub drum_price: Option<f64>,
     /// Per m2 of bed.
     pub bed_price: Option<f64>,
-    /// Grinder.
+    /// The grinder, installed.
     pub grinder_price: Option<f64>,
-    /// Screen.
+    /// The screen, installed.
     pub screen_price: Option<f64>,
-    /// Other capital.
+    /// Building, paving, permits and other capital.
     pub other_capital: Option<f64>,
-    /// Other cost of a year.
+    /// Rent, insurance and other cost of a year.
     pub other_yearly_cost: Option<f64>,
-    /// Yearly interest.
+    /// Yearly interest, a share.
     pub interest: f64,
-    /// Years of writing off.
+    /// Years over which capital is written off, at least 1.
     pub years: u32,
 }
 
 /// A rate fixed or replaced for this site, in the unit of its literature table.
 #[derive(Debug, Clone, PartialEq)]
 pub struct RateChoice {
-    /// Key, such as `bed.decay_rate_protein`.
+    /// Key of the literature tables, such as `bed.decay_rate_protein` or `ingredients.bread.moisture`.
     pub key: String,
     /// Value of the central run.
     pub central: f64,
@@ -426,7 +427,8 @@ pub struct RateChoice {
     pub range: Option<RateSpread>,
 }
 
-/// Range of a replaced rate.
+/// Range of a replaced rate, in the unit of its literature table. What the ends mean depends on the shape:
+/// [`crate::uncertain::Shape`].
 #[derive(Debug, Clone, PartialEq)]
 pub struct RateSpread {
     /// Low end.
@@ -443,28 +445,43 @@ impl Plan {
         Self(choices)
     }
 
-    /// Date of a day of the run, from 0.
+    /// Date of a day of the run, the first being 0.
     pub fn date(&self, day: u32) -> Date {
         day_after(self.start, day)
     }
 
-    /// Every day of the run.
+    /// Date of every day of the run, in order.
     pub fn dates(&self) -> impl Iterator<Item = Date> {
         let first = (self.days > 0).then_some(self.start);
         successors(first, |day| day.tomorrow().ok()).take(self.days as usize)
     }
 
-    /// Wet mass of a stream on a day before day-to-day variation, contamination included. # Units: kg
+    /// Wet mass of a stream on a day before day-to-day variation, contamination included.
+    ///
+    /// # Units
+    /// kg
+    ///
+    /// # Panics
+    /// When the plan has no stream of that place.
     pub fn open_amount(&self, stream: usize, date: Date) -> f64 {
         self.streams[stream].calendar.open_amount(date)
     }
 
-    /// Wet mass of a stream on each day of the run, for use in day loops. # Units: kg
+    /// [`Plan::open_amount`] of each day of the run.
+    ///
+    /// # Units
+    /// kg
+    ///
+    /// # Panics
+    /// When the plan has no stream of that place.
     pub fn daily_amounts(&self, stream: usize) -> Vec<f64> {
         self.dates().map(|date| self.open_amount(stream, date)).collect()
     }
 
-    /// Mean intake over the run, contamination left out. # Units: kg/day
+    /// Mean intake over the run, contamination left out: `sum over streams and days of open amount x (1 - contamination) / days`.
+    ///
+    /// # Units
+    /// kg/day
     pub fn mean_intake(&self) -> f64 {
         let total: f64 = (0..self.streams.len())
             .map(|i| self.daily_amounts(i).iter().sum::<f64>() * (1.0 - self.streams[i].contamination))
@@ -472,7 +489,7 @@ impl Plan {
         total / f64::from(self.days)
     }
 
-    /// Bed area over all beds. # Units: m2
+    /// Area of all beds, 0 where there are none. # Units: m2
     pub fn bed_area(&self) -> f64 {
         self.beds.iter().map(|b| f64::from(b.count) * b.area).sum()
     }

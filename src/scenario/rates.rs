@@ -15,8 +15,8 @@ use crate::uncertain::Shape;
 use crate::uncertain::Uncertain;
 use std::collections::BTreeMap;
 
-/// Shapes a scenario may give to a rate; the names of [`crate::uncertain`]. A lone share of a set has no shape of its own.
-pub const RATE_SHAPES: [&str; 8] =
+/// Shapes a scenario may give to a rate: the names of [`Shape`] but that of a share of a set, which is not drawn alone.
+const RATE_SHAPES: [&str; 8] =
     ["fixed", "uniform", "triangular", "log_triangular", "lognormal", "normal", "beta", "pert"];
 
 /// Units that are shares of a whole whatever they belong to.

@@ -23,30 +23,30 @@ pub struct Scenario {
     /// Address of the schema, for editors; not read.
     #[serde(rename = "$schema")]
     pub schema: Option<String>,
-    /// Who, what, why: for readers; not read by the program.
+    /// Who, what, why: for readers; printed, not used.
     pub note: Option<String>,
     /// Name of the site, used in titles and file names.
     pub name: String,
-    /// Where it is, in words.
+    /// Where it is, in words; printed, not used.
     pub place: Option<String>,
-    /// First day of the run, such as 2027-01-04.
+    /// First day of the run, such as 2027-01-04; from 1900 to 2199.
     pub start: String,
     /// Length of the run.
     pub days: Given,
-    /// Steps of the bed in a day; more for the convergence test.
+    /// Steps of a bed in a day; more make a run slower and a little more exact.
     pub steps_per_day: Option<Given>,
-    /// Weather outdoors and temperature in the rooms.
+    /// Weather outdoors and temperature in the rooms. Left out: the default of each key.
     pub climate: Option<Climate>,
     /// Ingredients of your own, by name: a library ingredient with your laboratory figures.
     #[serde(default)]
     pub ingredients: BTreeMap<String, Ingredient>,
     /// Sources of scraps.
     pub streams: Vec<Stream>,
-    /// Starter and bran.
+    /// Starter and bran. Left out: the default of each key.
     pub bran: Option<Bran>,
     /// Fermenting drums. Left out: none, and all intake is turned away.
     pub drums: Option<Drums>,
-    /// Grinder that makes paste.
+    /// Grinder that makes paste. Left out: the default of each key.
     pub grinder: Option<Grinder>,
     /// Dry matter mixed into the paste. Left out: none.
     pub bulking: Option<Bulking>,
@@ -55,15 +55,15 @@ pub struct Scenario {
     pub beds: Vec<Beds>,
     /// Worms. Left out: none.
     pub stock: Option<Stock>,
-    /// When and how much the beds are fed.
+    /// When and how much the beds are fed. Left out: the default of each key.
     pub feeding: Option<Feeding>,
-    /// When castings are taken.
+    /// When castings are taken. Left out: the default of each key.
     pub harvest: Option<Harvest>,
-    /// Drying and screening of castings.
+    /// Drying and screening of castings. Left out: the default of each key.
     pub screen: Option<Screen>,
-    /// Curing, blending and sale.
+    /// Curing, blending and sale. Left out: cured, then all sold alone.
     pub castings: Option<Castings>,
-    /// Floor and people.
+    /// Floor and people. Left out: not checked.
     pub site: Option<Site>,
     /// Prices in one currency. Left out: no money is reported.
     pub money: Option<Money>,
@@ -85,15 +85,15 @@ pub struct Climate {
     pub mean_temperature: Option<Given>,
     /// Half of the warmest less the coldest monthly mean.
     pub seasonal_swing: Option<Given>,
-    /// Coldest day of the year, month-day such as 01-20.
+    /// Coldest day of the year, month-day. Left out: 01-20; south of the equator write such as 07-20.
     pub coldest_day: Option<String>,
     /// Standard deviation of the daily mean about the season, for draws.
     pub day_to_day: Option<Given>,
     /// Mean relative humidity of the air over the beds.
     pub relative_humidity: Option<Given>,
-    /// Room of the beds.
+    /// Room of the beds. Left out: the default of each key.
     pub bed_room: Option<Room>,
-    /// Room of the drums.
+    /// Room of the drums. Left out: the default of each key.
     pub drum_room: Option<Room>,
 }
 
@@ -109,7 +109,7 @@ pub struct Room {
     pub cooled_to: Option<Given>,
     /// Share of the outdoor swing felt inside: 0 constant, 1 outdoors.
     pub share_of_outdoor_swing: Option<Given>,
-    /// Room warmer than outdoors by this, from what is stored and from neighbours.
+    /// Room warmer than outdoors by this on the mean of the year, from what is stored and from neighbours.
     pub warmer_than_outdoors: Option<Given>,
 }
 
@@ -161,7 +161,7 @@ pub struct Ingredient {
 pub struct Stream {
     /// For readers; not read by the program.
     pub note: Option<String>,
-    /// Name of the stream.
+    /// Name of the stream; each has its own.
     pub name: String,
     /// Wet mass on an open day whose factors are 1. Give this or `generation`.
     pub amount: Option<Given>,
@@ -169,9 +169,9 @@ pub struct Stream {
     pub generation: Option<Generation>,
     /// Share of each ingredient in the wet mass; the shares sum to 1.
     pub mix: BTreeMap<String, Given>,
-    /// Factors on the amount, Monday to Sunday.
+    /// Factors on the amount, Monday to Sunday. Left out: 1 each.
     pub weekday_factors: Option<Vec<Given>>,
-    /// Factors on the amount, January to December.
+    /// Factors on the amount, January to December. Left out: 1 each.
     pub month_factors: Option<Vec<Given>>,
     /// Days without intake: "2027-12-24", "2027-12-24..2028-01-02" (both days closed), or without the year for every year.
     #[serde(default)]
@@ -204,21 +204,22 @@ pub struct Generation {
 pub struct Bran {
     /// For readers; not read by the program.
     pub note: Option<String>,
-    /// Ingredient that carries the inoculum.
+    /// Ingredient that carries the inoculum. Left out: wheat_bran.
     pub carrier: Option<String>,
     /// Bran per wet scraps.
     pub dose: Option<Given>,
-    /// Time to activate the starter.
+    /// Time to activate the starter; whole days.
     pub starter_days: Option<Given>,
-    /// Time to ferment and dry the bran.
+    /// Time to ferment and dry the bran; whole days.
     pub ferment_days: Option<Given>,
     /// Weeks of demand held in reserve.
     pub safety_weeks: Option<Given>,
     /// Most bran made in a week. Left out: no limit.
     pub weekly_capacity: Option<Given>,
-    /// Bran in store on the first day. Left out: demand of the lead time and the reserve.
+    /// Bran in store on the first day; not used where bran is bought. Left out: what is needed until the first own bran is
+    /// ready, and the reserve.
     pub starting_bran: Option<Given>,
-    /// Whether the bran is bought ready instead of made.
+    /// Whether the bran is bought ready, as it is needed, instead of made. Left out: false.
     pub bought: Option<bool>,
 }
 
@@ -236,15 +237,15 @@ pub struct Drums {
     pub fill_share: Option<Given>,
     /// Density of the settled scraps in the drum. Weigh one full drum.
     pub settled_density: Option<Given>,
-    /// A drum is not opened before this age.
+    /// A drum is not opened before this age, nor before it has fermented enough or spoilt.
     pub minimum_days: Option<Given>,
-    /// A drum older than this is reported.
+    /// From this age a drum is opened whether it has fermented enough or not; an older one is reported.
     pub maximum_days: Option<Given>,
     /// A drum is sealed after so many days of filling, full or not.
     pub most_filling_days: Option<Given>,
-    /// Whether gas can leave the lid.
+    /// Whether gas can leave the lid. Left out: valve.
     pub vent: Option<Vent>,
-    /// What becomes of the liquor.
+    /// What becomes of the liquor. Left out: drained.
     pub liquor: Option<Liquor>,
     /// Air volume of the drum room.
     pub room_volume: Option<Given>,
@@ -280,7 +281,7 @@ pub struct Grinder {
 pub struct Bulking {
     /// For readers; not read by the program.
     pub note: Option<String>,
-    /// Ingredient, or "none".
+    /// Ingredient, or "none". Left out: cardboard_corrugated.
     pub ingredient: Option<String>,
     /// Air-filled porosity to reach.
     pub air_filled_porosity: Option<Given>,
@@ -296,7 +297,7 @@ pub struct Bulking {
 pub struct Beds {
     /// For readers; not read by the program.
     pub note: Option<String>,
-    /// Name of the group.
+    /// Name of the group; each has its own.
     pub name: String,
     /// Number of beds in the group.
     pub count: Option<Given>,
@@ -304,13 +305,13 @@ pub struct Beds {
     pub area: Given,
     /// Largest depth of material.
     pub depth: Option<Given>,
-    /// What the bed holds on the first day.
+    /// What each bed holds on the first day. Left out: the default of each key.
     pub bedding: Option<Bedding>,
-    /// Heat transfer from the bed to the room. Left out: the literature value.
+    /// Heat transfer from the bed to the room, per bed area. Left out: the literature value.
     pub insulation: Option<Given>,
     /// Surface wetness factor of the cover: 0 tight, 1 open and wet. Left out: the literature value.
     pub cover: Option<Given>,
-    /// Moisture kept by the operator: watered below the first, no water above the second.
+    /// Moisture kept by the operator: watered below the first, no water above the second. Left out: 0.7 and 0.8.
     pub moisture_band: Option<Vec<Given>>,
 }
 
@@ -320,9 +321,9 @@ pub struct Beds {
 pub struct Bedding {
     /// For readers; not read by the program.
     pub note: Option<String>,
-    /// Ingredient.
+    /// Ingredient. Left out: coconut_coir.
     pub ingredient: Option<String>,
-    /// Depth in the bed. Give this or `mass`.
+    /// Depth in the bed. Give this or `mass`. Both left out: 0.15 m, or half of the depth of the bed where that is less.
     pub depth: Option<Given>,
     /// Wet mass in each bed, as the ingredient arrives. Give this or `depth`.
     pub mass: Option<Given>,
@@ -336,7 +337,7 @@ pub struct Stock {
     pub note: Option<String>,
     /// Live worms bought at first, over all beds by area.
     pub mass: Given,
-    /// Ages of the worms.
+    /// Ages of the worms. Left out: mixed.
     pub structure: Option<Structure>,
     /// Day they arrive. Left out: the first day.
     pub arrives: Option<String>,
@@ -383,13 +384,13 @@ pub struct Feeding {
 pub struct Harvest {
     /// For readers; not read by the program.
     pub note: Option<String>,
-    /// Each bed after so many days. Give this or `depth`.
+    /// Each bed after so many days. Give this or `depth`. Both left out: 90 days.
     pub every_days: Option<Given>,
-    /// Each bed when its material is this deep. Give this or `every_days`.
+    /// Each bed when its material is this deep, at most once in 14 days. Give this or `every_days`.
     pub depth: Option<Given>,
     /// Share of the castings layer taken.
     pub share: Option<Given>,
-    /// No harvest before this day of the run.
+    /// No harvest before this day of the run, counted from 0.
     pub first_day: Option<Given>,
 }
 
@@ -399,18 +400,18 @@ pub struct Harvest {
 pub struct Screen {
     /// For readers; not read by the program.
     pub note: Option<String>,
-    /// How worms and castings are parted.
+    /// How worms and castings are parted. Left out: trommel.
     pub method: Option<Method>,
     /// Opening of the screen.
     pub aperture: Option<Given>,
     /// Castings are dried to this moisture before screening.
     pub moisture: Option<Given>,
-    /// Drying area.
+    /// Area on which harvested castings are spread to dry.
     pub drying_area: Option<Given>,
     /// Days in which harvested castings dry with a fan or heat, whatever the weather. Left out: they dry on the area, by the
     /// weather.
     pub drying_days: Option<Given>,
-    /// Where the overs go.
+    /// Where the overs go. Left out: to_beds.
     pub overs: Option<Overs>,
     /// Wet mass screened in an hour.
     pub rate: Option<Given>,
@@ -438,7 +439,7 @@ pub struct Castings {
 pub struct Blend {
     /// For readers; not read by the program.
     pub note: Option<String>,
-    /// Ingredient blended in.
+    /// Ingredient blended in. Left out: compost_finished.
     pub with: Option<String>,
     /// Share of castings, by volume.
     pub castings_share: Option<Given>,

@@ -20,7 +20,9 @@ pub struct Sizing {
     pub grinder_hours: Option<Extent>,
     /// Most bran made in a week. Left out: as the plan has it.
     pub bran_weekly_capacity: Option<Extent>,
-    /// What the site must meet, each with its chance. Left out: at most 2 % turned away, no bed above 33 degrees Celsius.
+    /// What the site must meet, each with its chance. Left out: with a chance of 0.9 each, at most 2 % of the intake is turned
+    /// away, no bed is above 33 degrees Celsius, at most 15 % of a year's intake waits at the end, and half of the worms put in are
+    /// there at the end.
     pub targets: Option<Vec<Target>>,
     /// Confidence with which the draws of the search must show each chance.
     pub confidence: Option<Given>,
@@ -50,11 +52,11 @@ pub struct Extent {
 pub struct Target {
     /// For readers; not read by the program.
     pub note: Option<String>,
-    /// Figure of a run, such as turned_away_share.
+    /// Figure of a draw, such as turned_away_share.
     pub figure: String,
-    /// The figure is at most this, in its own unit.
+    /// The figure is at most this, in its own unit. Give this, `at_least` or both.
     pub at_most: Option<Given>,
-    /// The figure is at least this, in its own unit.
+    /// The figure is at least this, in its own unit. Give this, `at_most` or both.
     pub at_least: Option<Given>,
     /// Share of draws in which it must hold.
     pub chance: Option<Given>,

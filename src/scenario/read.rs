@@ -29,10 +29,10 @@ use std::io::ErrorKind;
 use std::io::Read;
 use std::path::Path;
 
-/// Reads and checks a scenario file.
+/// Reads and checks a scenario file: [`parse`] of [`read_text`].
 ///
 /// # Errors
-/// When the file cannot be read, is no scenario, or holds values that cannot be; every fault found is in the error.
+/// As [`read_text`] and [`parse`].
 pub fn read_scenario(path: &Path, known: Known<'_>) -> Result<Plan, ScenarioError> {
     parse(&path.display().to_string(), &read_text(path)?, known)
 }
@@ -40,7 +40,7 @@ pub fn read_scenario(path: &Path, known: Known<'_>) -> Result<Plan, ScenarioErro
 /// Reads the text of a scenario file; a file that is too large is never read whole.
 ///
 /// # Errors
-/// When there is no such file, it is a folder, too large, empty or not text.
+/// [`ScenarioError::Unreadable`] when there is no such file, it is a folder or not UTF-8 text; [`ScenarioError::TooLarge`] above 8 MiB.
 pub fn read_text(path: &Path) -> Result<String, ScenarioError> {
     let unreadable = |reason: &str, hint: &str| ScenarioError::Unreadable {
         path: path.to_owned(),
@@ -86,7 +86,8 @@ pub fn read_text(path: &Path) -> Result<String, ScenarioError> {
 /// Checks the text of a scenario; `name` stands for the file in messages.
 ///
 /// # Errors
-/// When the text is no scenario or holds values that cannot be; every fault found is in the error.
+/// [`ScenarioError::Faulty`] when the text is no scenario or holds values that cannot be. All faulty values are told at once; a text
+/// that is no JSON, keys given twice, and an unknown key or wrong type are told first, without the rest. [`ScenarioError::TooLarge`] above 8 MiB.
 pub fn parse(name: &str, text: &str, known: Known<'_>) -> Result<Plan, ScenarioError> {
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     let located_fault = |fault: Fault| ScenarioError::faulty(name, text, vec![fault]);

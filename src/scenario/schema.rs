@@ -10,7 +10,7 @@ use serde_json::Map;
 use serde_json::Value;
 use serde_json::json;
 
-/// JSON Schema (draft 2020-12) of a scenario file: every key with its text, unit, range and default.
+/// JSON Schema (draft 2020-12) of a scenario file: every key with its text, unit, range and default. The command `schema` prints it.
 pub fn schema() -> Value {
     let settings = SchemaSettings::draft2020_12().with(|s| s.inline_subschemas = true);
     let mut schema = settings.into_generator().into_root_schema_for::<raw::Scenario>().to_value();

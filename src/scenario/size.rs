@@ -11,20 +11,20 @@ use std::fmt;
 pub struct Size {
     /// Number of drums.
     pub drums: u32,
-    /// Bed area over all beds; each bed is scaled alike. # Units: m2
+    /// Area of all beds. # Units: m2
     pub bed_area: f64,
-    /// Live worms of the first purchase. # Units: kg
+    /// Live worms of the first purchase, 0 where there is none. # Units: kg
     pub stock: f64,
-    /// Grinder hours on a working day. # Units: h
+    /// Most grinding hours on a working day. # Units: h
     pub grinder_hours: f64,
     /// Most bran made in a week; none for no limit. # Units: kg
     pub bran_weekly_capacity: Option<f64>,
 }
 
-/// A size outside the allowed range of its key.
+/// A size outside the allowed range of its key. Numbers are in the unit of the key.
 #[derive(Debug, Clone, PartialEq)]
 pub struct SizeError {
-    /// Key in the scenario.
+    /// Key in the scenario, such as `drums.count`.
     pub key: &'static str,
     /// Value asked for.
     pub given: f64,
@@ -44,7 +44,7 @@ impl fmt::Display for SizeError {
 impl std::error::Error for SizeError {}
 
 impl Plan {
-    /// The sizes of this plan.
+    /// The sizes of this plan as it stands.
     pub fn size(&self) -> Size {
         Size {
             drums: self.drums.count,
@@ -55,10 +55,11 @@ impl Plan {
         }
     }
 
-    /// The same site in other sizes.
+    /// The same site in other sizes: beds all by one factor, bedding by its mass with them (by its depth it follows the area), later
+    /// purchases of worms as they are.
     ///
     /// # Errors
-    /// When a size is outside the range its key may have, or bed area is asked of a plan without beds.
+    /// When a size is outside the range its key may have, or the plan has no beds whose area could be changed.
     pub fn resized(&self, size: &Size) -> Result<Self, SizeError> {
         let mut choices = self.0.clone();
         choices.drums.count = size.drums;

@@ -8,7 +8,8 @@ use super::raw_sizing as raw;
 use crate::quantity;
 use crate::quantity::Kind;
 
-/// Figures that a target may name, with the kind of their number. A test holds the list to the figures of a draw.
+/// Figures that a target may name, with the kind of their number; the figures of a draw, which
+/// `monte_carlo::figures` describes. A test holds the two lists together.
 pub const TARGET_FIGURES: &[(&str, Kind)] = &[
     ("intake", Kind::Mass),
     ("turned_away_share", Kind::Share),
@@ -48,12 +49,12 @@ pub const TARGET_FIGURES: &[(&str, Kind)] = &[
     ("backlog", Kind::Share),
 ];
 
-/// Kind of a figure's number; none for a name that is no figure.
+/// Kind of a figure's number, by the name of the figure; none for a name that is no figure.
 pub fn figure_kind(name: &str) -> Option<Kind> {
     TARGET_FIGURES.iter().find(|(known, _)| *known == name).map(|(_, kind)| *kind)
 }
 
-/// The figure most like a name, if any is near.
+/// The figure most like a name, for a hint; none where nothing is near.
 pub fn nearest_figure(name: &str) -> Option<&'static str> {
     let names = || TARGET_FIGURES.iter().map(|(known, _)| *known);
     // the beginning of a name is near too, however much is left out
@@ -74,41 +75,41 @@ pub struct Sizing {
     pub grinder_hours: Extent,
     /// Most bran made in a week. # Units: kg
     pub bran_weekly_capacity: Extent,
-    /// What must be met.
+    /// What must be met; never empty.
     pub targets: Vec<Target>,
-    /// Confidence with which the search must show each chance.
+    /// Confidence with which the draws of the search must show each chance, 0.5 to 0.999.
     pub confidence: f64,
-    /// Weights of the user's own.
+    /// Weights of cost of the user's own.
     pub cost: Cost,
 }
 
-/// Whether a size is sought, and where.
+/// Whether a size is sought, and where. Numbers are in the unit of the size.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
 pub struct Extent {
-    /// Sought, or held at the plan's value.
+    /// Whether it is sought; else it is held at the plan's value, and the rest is none.
     pub free: bool,
-    /// Least value tried, if given.
+    /// Least value tried; none leaves it to the search.
     pub low: Option<f64>,
-    /// Largest value tried, if given.
+    /// Largest value tried; none leaves it to the search.
     pub high: Option<f64>,
-    /// Step, if given.
+    /// Step between the values tried; none leaves it to the search.
     pub step: Option<f64>,
 }
 
-/// A statement that must hold in a share of all draws.
+/// A statement about a figure that must hold in a share of all draws. One limit is given, or both.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Target {
-    /// Name of the figure.
+    /// Name of the figure, one of [`TARGET_FIGURES`].
     pub figure: String,
-    /// At most, in the unit of the figure.
+    /// The figure is at most this, in its own unit.
     pub at_most: Option<f64>,
-    /// At least, in the unit of the figure.
+    /// The figure is at least this, in its own unit.
     pub at_least: Option<f64>,
-    /// Share of draws in which it must hold.
+    /// Share of draws in which it must hold, 0.05 to 0.999.
     pub chance: f64,
 }
 
-/// Weights of cost as given; what is left out follows from prices or is assumed.
+/// Weights of cost as given, in any currency; what is none follows from prices or is assumed (`study::sizing`).
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
 pub struct Cost {
     /// Per drum.
