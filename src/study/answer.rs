@@ -12,7 +12,7 @@ use crate::warning::Warning;
 use jiff::civil::Date;
 use serde::Serialize;
 
-/// Amounts of matter. # Units: kg
+/// Amounts of matter, or of gas. # Units: kg
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Default)]
 pub struct Amounts {
     /// Wet mass (for gases: their mass, oxygen negative when taken in).
@@ -34,27 +34,27 @@ pub struct Amounts {
 /// A movement of the whole run.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct FlowAmounts {
-    /// Stage of the chain.
+    /// Stage of the chain, for sorting.
     pub stage: &'static str,
-    /// Name of the movement.
+    /// Name of the movement, as in [`Flow::name`](crate::trace::Flow::name).
     pub flow: &'static str,
-    /// Holder it left.
+    /// Holder it left, or `outside` or `air`.
     pub from: &'static str,
-    /// Holder it reached.
+    /// Holder it reached, or `outside` or `air`.
     pub to: &'static str,
     /// How much.
     #[serde(flatten)]
     pub amounts: Amounts,
 }
 
-/// What a stage held at the start and at the end.
+/// What a stage held at the start and at the end; gas under lids left out.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Held {
-    /// Stage.
+    /// Name of the stage.
     pub stage: &'static str,
-    /// At the start.
+    /// Before the first day.
     pub start: Amounts,
-    /// At the end.
+    /// In the evening of the last day.
     pub end: Amounts,
 }
 
@@ -63,7 +63,7 @@ pub struct Held {
 pub struct ElementBalance {
     /// Element or conserved group.
     pub element: &'static str,
-    /// In from outside and from the air. # Units: kg
+    /// In from outside, and as oxygen from the air. # Units: kg
     pub into_site: f64,
     /// Out to outside and to the air. # Units: kg
     pub out_of_site: f64,
@@ -78,26 +78,26 @@ pub struct Balance {
     pub largest_relative_residual: f64,
     /// Elements over the gate.
     pub elements: Vec<ElementBalance>,
-    /// Movements.
+    /// Every movement, summed over the run, in the order of the chain.
     pub flows: Vec<FlowAmounts>,
-    /// What is held.
+    /// What each stage held.
     pub held: Vec<Held>,
 }
 
 /// Intake of one stream.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct StreamIntake {
-    /// Name.
+    /// Name of the stream.
     pub name: String,
-    /// Delivered, contamination taken out.
+    /// Delivered, what was turned away included, contamination taken out.
     pub delivered: Amounts,
-    /// Turned away for want of a drum. # Units: kg
+    /// Of it, turned away for want of a drum. # Units: kg
     pub turned_away: f64,
-    /// Contamination sorted out. # Units: kg
+    /// Contamination sorted out on arrival; in no balance. # Units: kg
     pub contamination: f64,
 }
 
-/// Lowest, mean and highest of a daily figure.
+/// Lowest, mean and highest of a daily figure, in its unit; the mean is over the days.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Span {
     /// Lowest.
@@ -111,25 +111,25 @@ pub struct Span {
 /// Drums over the run.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct DrumFigures {
-    /// Owned.
+    /// Drums the site owns.
     pub owned: usize,
-    /// In use at night.
+    /// Drums in use at night.
     pub in_use: Span,
-    /// Sealed.
+    /// Drums sealed.
     pub sealed: f64,
-    /// Opened.
+    /// Drums opened.
     pub opened: f64,
-    /// Turned bad.
+    /// Drums that turned bad.
     pub spoiled: f64,
-    /// pH at opening, weighted by drums; `None` when none was opened.
+    /// Mean pH at opening, over the drums; none where none was opened.
     pub opened_ph: Option<f64>,
-    /// Age at opening. # Units: d
+    /// Mean age at opening, over the drums; none where none was opened. # Units: d
     pub opened_age: Option<f64>,
     /// Liquor drained. # Units: kg
     pub liquor: f64,
-    /// Highest gauge pressure. # Units: kPa
+    /// Highest pressure in a drum, over that of the air. # Units: kPa
     pub pressure: f64,
-    /// Carbon dioxide in the drum room. # Units: ppm
+    /// Highest carbon dioxide in the drum room. # Units: ppm
     pub room_carbon_dioxide: f64,
     /// Wet mass of a full drum. # Units: kg
     pub full_mass: f64,
@@ -140,64 +140,64 @@ pub struct DrumFigures {
 pub struct BranFigures {
     /// Strewn. # Units: kg
     pub used: f64,
-    /// Wanted but not in store. # Units: kg
+    /// Bran wanted but not in store. # Units: kg
     pub short: f64,
-    /// To be started each week, as the plan schedules it backwards from demand. # Units: kg per week, first day of each
+    /// Bran to be started, as it is scheduled backwards from demand: the day and how much; empty where bran is bought. # Units: kg
     pub weekly: Vec<(Date, f64)>,
 }
 
 /// Grinder over the run.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct GrinderFigures {
-    /// Ground. # Units: kg
+    /// Mass ground. # Units: kg
     pub ground: f64,
     /// Running time. # Units: h
     pub hours: f64,
-    /// Energy. # Units: kWh
+    /// Electricity used. # Units: kWh
     pub energy: f64,
     /// Bulking mixed in. # Units: kg
     pub bulking: f64,
-    /// Bulking per fermented scraps. # Units: kg/kg
+    /// Bulking per paste laid, both wet; 0 where none was laid. # Units: kg/kg
     pub bulking_ratio: f64,
-    /// Air-filled porosity of the feed as laid. # Units: m3/m3
+    /// Air-filled porosity of the feed as laid, mean of the run; 0 where none was laid. # Units: m3/m3
     pub porosity: f64,
-    /// Carbon to nitrogen ratio of the feed as laid.
+    /// Carbon to nitrogen ratio of the feed as laid, mean of the run; 0 where none was laid. # Units: kg/kg
     pub carbon_to_nitrogen: f64,
-    /// Days on which the grinder was the limit.
+    /// Days on which the grinder held feeding back.
     pub limiting_days: usize,
 }
 
 /// One bed over the run.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct BedFigures {
-    /// Name.
+    /// Name of the bed.
     pub name: String,
     /// Area. # Units: m2
     pub area: f64,
-    /// Feed laid per area and day. # Units: kg/(m2 d)
+    /// Feed laid per area and day of the run, bulking included. # Units: kg wet/(m2 d)
     pub load: f64,
-    /// Bed temperature.
+    /// Temperature of the bed at night. # Units: °C
     pub temperature: Span,
-    /// Hottest spot. # Units: °C
+    /// Hottest spot of the run. # Units: °C
     pub hottest: f64,
-    /// Moisture where worms live.
+    /// Moisture where worms live. # Units: kg water per kg wet
     pub moisture: Span,
     /// pH where worms live.
     pub ph: Span,
-    /// Stocking density at the start. # Units: kg/m2
+    /// Stocking density in the evening of the first day. # Units: kg live/m2
     pub density_start: f64,
-    /// Stocking density at the end. # Units: kg/m2
+    /// Stocking density in the evening of the last day. # Units: kg live/m2
     pub density_end: f64,
     /// Days on which its worms starved.
     pub starving_days: usize,
-    /// Days on which it took no feed, by the limit that stood in the way.
+    /// Feeding days on which it took nothing, by the limit that stood in the way; limits that never did are left out.
     pub refused: Vec<(&'static str, usize)>,
 }
 
 /// Stock by stage.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Default)]
 pub struct StockByStage {
-    /// Cocoons. # Units: 1
+    /// Number of cocoons.
     pub cocoons: f64,
     /// Juveniles. # Units: kg live
     pub juveniles: f64,
@@ -212,29 +212,30 @@ pub struct StockByStage {
 /// The worms over the run.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct StockFigures {
-    /// At the start.
+    /// Put into the beds before the first day.
     pub start: StockByStage,
-    /// Mean.
+    /// Mean of the evenings.
     pub mean: StockByStage,
-    /// At the end.
+    /// In the evening of the last day.
     pub end: StockByStage,
-    /// Stock that would eat the mean feed at the site's ration. # Units: kg live
+    /// Stock that would eat the mean intake at the site's ration: mean intake / ration; 0 without a ration. # Units: kg live
     pub needed_at_ration: f64,
-    /// Stock that the mean feed keeps for good, by the published relation. # Units: kg live
+    /// Stock that the feed eaten keeps for good: mean feed eaten a day, as feed of 80 % water, x `worms.steady_biomass_per_feed`.
+    /// # Units: kg live
     pub kept_by_feed: f64,
-    /// Feed eaten per worm and day, as wet feed of 80 % water. # Units: kg/(kg d)
+    /// Feed eaten per live worms and day, as wet feed of 80 % water; 0 without worms. # Units: kg/(kg d)
     pub mean_intake: f64,
-    /// Bought. # Units: kg live
+    /// Worms bought that arrive on a later day than the first; those of the first day are in `start`. # Units: kg live
     pub bought: f64,
-    /// Sold or moved. # Units: kg live
+    /// Worms sold. # Units: kg live
     pub sold: f64,
-    /// Lost in castings. # Units: kg live
+    /// Worms lost in castings. # Units: kg live
     pub lost: f64,
-    /// Cocoons lost in castings. # Units: 1
+    /// Number of cocoons lost in castings.
     pub cocoons_lost: f64,
-    /// Cocoons lost over cocoons laid and brought in.
+    /// Cocoons lost over cocoons laid and brought in; 0 where there were none.
     pub cocoons_lost_share: f64,
-    /// Dead by cause: background, low condition, heat, cold, acid, other. # Units: number of worms
+    /// Number of worms that died, by cause: background, low condition, heat, cold, acid, other.
     pub deaths: Vec<(&'static str, f64)>,
 }
 
@@ -243,39 +244,39 @@ pub struct StockFigures {
 pub struct Product {
     /// "castings" or "blend".
     pub name: &'static str,
-    /// Sold.
+    /// Amounts sold.
     pub amounts: Amounts,
     /// Volume sold. # Units: m3
     pub volume: f64,
-    /// Quality read off the mean product; `None` when nothing was sold.
+    /// Quality of all that was sold together, its pH at 20 °C; none where nothing was sold.
     pub quality: Option<crate::process::quality::Figures>,
-    /// Judgement by each limit of the standards.
+    /// Judgement by each limit of the standards; empty where nothing was sold.
     pub standards: Vec<Judged>,
 }
 
 /// A limit of a standard and how a product stands to it.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Judged {
-    /// Standard.
+    /// Name of the standard.
     pub standard: &'static str,
-    /// Limit.
+    /// Name of the limit.
     pub limit: &'static str,
-    /// Value of the product; `None` when not computed.
+    /// Value of the product, in the unit of the limit; none where the model has no such figure.
     pub value: Option<f64>,
-    /// Least and most allowed.
+    /// Least and most allowed, in the unit of the limit; none for an end that is open.
     pub allowed: (Option<f64>, Option<f64>),
-    /// Unit.
+    /// Unit of value and limit.
     pub unit: &'static str,
     /// "pass", "fail" or "not tested".
     pub verdict: &'static str,
     /// Literature key of the limit.
     pub key: &'static str,
-    /// What the limit is about.
+    /// What the limit is about; not in files.
     #[serde(skip)]
     pub quantity: Quantity,
 }
 
-/// Gases of the whole run. # Units: kg
+/// Gases that the whole run gave off and took in. # Units: kg
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Default)]
 pub struct GasTotals {
     /// O2 taken in.
@@ -299,57 +300,57 @@ pub struct GasTotals {
 /// A warning as files carry it: the typed value with its text.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Told {
-    /// Short name of the kind.
+    /// Short name of the kind of warning, the same in every version.
     pub code: &'static str,
     /// What is the matter, with figures.
     pub message: String,
     /// What would help.
     pub hint: &'static str,
-    /// "note", "caution" or "serious".
+    /// How serious it is.
     pub severity: Severity,
-    /// The typed value.
+    /// The warning itself, with its data.
     pub warning: Warning,
 }
 
 /// The answer to *run*.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct RunAnswer {
-    /// Program version.
+    /// Version of the program.
     pub version: &'static str,
     /// Name of the site.
     pub name: String,
-    /// Place.
+    /// Where it is, in words; none where the plan does not say.
     pub place: Option<String>,
-    /// First day.
+    /// First day of the run.
     pub start: Date,
-    /// Number of days.
+    /// Number of days of the run.
     pub days: usize,
-    /// Intake by stream.
+    /// Intake by stream, in the order of the plan.
     pub streams: Vec<StreamIntake>,
     /// The balance.
     pub balance: Balance,
-    /// Bran.
+    /// Bran used and to be made.
     pub bran: BranFigures,
-    /// Drums.
+    /// Drums, and what they came to.
     pub drums: DrumFigures,
-    /// Grinder.
+    /// Grinding, and the feed it made.
     pub grinder: GrinderFigures,
-    /// Beds.
+    /// Each bed, in the order of the plan; beds of a group are numbered.
     pub beds: Vec<BedFigures>,
-    /// Worms.
+    /// The worms of all beds.
     pub stock: StockFigures,
-    /// Products.
+    /// Castings sold alone, then the blend, sold or not.
     pub products: Vec<Product>,
-    /// Gases.
+    /// Gases given off and taken in.
     pub gases: GasTotals,
     /// Screening time. # Units: h
     pub screen_hours: f64,
-    /// Floor, work, energy, greenhouse gas, money.
+    /// Floor, work, energy, lifting, greenhouse gas, money.
     pub site: SiteFigures,
     /// Warnings, worst first.
     pub warnings: Vec<Told>,
-    /// Daily record of the site.
+    /// A record of the site for each day.
     pub daily: Vec<DayRecord>,
-    /// Daily record of each bed.
+    /// A record of each bed for each day, by day, then by bed.
     pub bed_daily: Vec<BedRecord>,
 }

@@ -22,7 +22,7 @@ use crate::warning::Warnings;
 
 /// Days a drum is held beyond its fermenting: filling, waiting for the grinder, weekends. # Units: d
 /// # Source: the notes of the worked sites, a week (trade practice)
-pub const DAYS_AROUND_FERMENTING: f64 = 7.0;
+const DAYS_AROUND_FERMENTING: f64 = 7.0;
 
 /// Days over which rooms are looked at. # Units: d
 const YEAR: u32 = 365;
@@ -34,9 +34,9 @@ pub struct StreamMeaning {
     pub mean: f64,
     /// Largest day. # Units: kg/d
     pub largest: f64,
-    /// Mean of each calendar month, January to December; `None` for a month outside the run. # Units: kg/d
+    /// Mean over the days of the run in each calendar month, January to December; none for a month outside the run. # Units: kg/d
     pub months: [Option<f64>; 12],
-    /// Water of the mix as it arrives.
+    /// Water of the mix as it arrives. # Units: kg/kg wet
     pub moisture: f64,
     /// Carbon to nitrogen ratio of the mix. # Units: kg/kg
     pub carbon_to_nitrogen: f64,
@@ -57,7 +57,7 @@ pub struct OwnMeaning {
     pub nitrogen: f64,
     /// Ash.
     pub ash: f64,
-    /// Carbon that was given, where it does not go with the other figures.
+    /// Carbon that was given, where it does not go with the other figures and `carbon` is the nearest that does; else none.
     pub carbon_missed: Option<f64>,
 }
 
@@ -66,53 +66,54 @@ pub struct OwnMeaning {
 pub struct DrumMeaning {
     /// Scraps one drum takes. # Units: kg
     pub contents: f64,
-    /// Drums filled a day at the mean intake. # Units: 1/d
+    /// Drums filled a day at the mean intake: mean intake / contents. # Units: 1/d
     pub filled: f64,
-    /// Days a drum is held: fermenting and [`DAYS_AROUND_FERMENTING`]. # Units: d
+    /// Time a drum is held: its least days of fermenting, and a week for filling, waiting and weekends. # Units: d
     pub held_days: f64,
-    /// Drums needed at the mean intake.
+    /// Drums needed at the mean intake: mean intake x held days / contents, rounded up.
     pub needed: f64,
-    /// Drums needed in the busiest month.
+    /// Drums needed at the mean of the busiest month, likewise.
     pub needed_busiest: f64,
 }
 
 /// What a plan means.
 #[derive(Debug, Clone, PartialEq)]
 pub struct PlanMeaning {
-    /// Streams in the order of the plan.
+    /// Streams, in the order of the plan.
     pub streams: Vec<StreamMeaning>,
-    /// Ingredients of the user's own.
+    /// Ingredients of the user's own, in the order of their names.
     pub own: Vec<OwnMeaning>,
-    /// All streams together, mean of each calendar month. # Units: kg/d
+    /// All streams together, mean of each calendar month as in [`StreamMeaning::months`]. # Units: kg/d
     pub months: [Option<f64>; 12],
-    /// Mean over the run. # Units: kg/d
+    /// Mean intake of the run, contamination left out. # Units: kg/d
     pub mean_intake: f64,
-    /// The busiest month, from 0, and its mean. # Units: kg/d
+    /// The busiest calendar month, January being 0, and its mean. # Units: kg/d
     pub busiest: Option<(usize, f64)>,
-    /// Drums; `None` where a drum takes nothing.
+    /// What its drums can hold; none where a drum takes nothing.
     pub drums: Option<DrumMeaning>,
-    /// Bed room over a year: coldest, mean and warmest day. # Units: °C
+    /// Bed room over a year from the first day, without day-to-day weather: coldest, mean and warmest day. # Units: °C
     pub bed_room: [f64; 3],
-    /// Drum room over a year: coldest, mean and warmest day. # Units: °C
+    /// Drum room over that year, likewise. # Units: °C
     pub drum_room: [f64; 3],
     /// What the worms can do at the mean of the bed room.
     pub stock: StockGrowth,
     /// Growth at unlimited food on the coldest and the warmest day of the bed room.
     pub coldest_and_warmest: [Growth; 2],
-    /// Days between harvests, where the plan fixes them.
+    /// Days between harvests of a bed; none where the plan harvests by depth. # Units: d
     pub every_days: Option<u32>,
-    /// Live worms that eat the mean intake at the ration. # Units: kg
+    /// Live worms that eat the mean intake at the ration: mean intake / ration; none without a ration. # Units: kg
     pub needed: Option<f64>,
-    /// Live worms that the mean intake keeps for good. # Units: kg
+    /// Live worms that the mean intake keeps for good: mean intake as feed of 80 % water, by dry matter, x
+    /// `worms.steady_biomass_per_feed`. # Units: kg
     pub kept: f64,
-    /// Days for the bought stock to grow to what is needed at the ration, with the site's screening; `None` where it never
-    /// does. # Units: d
+    /// Time for the stock bought in all to grow to what is needed at the ration, with the site's screening; 0 where it is there; none where
+    /// it never does. # Units: d
     pub days_to_need: Option<f64>,
     /// What can be warned of without a run.
     pub warnings: Warnings,
 }
 
-/// Reads a plan.
+/// What a plan means, by central values and without a run.
 ///
 /// # Errors
 /// [`AssembleError`] when the plan cannot be assembled.

@@ -1,7 +1,7 @@
 //! The question *drivers*: which unknowns move the answer, and what to measure first.
 //!
 //! Rank regressions come free with any ensemble: the values a draw had are made again from its seed and number. Sobol' indices
-//! cost runs of their own; they are asked of the leading rates only, on runs without chance.
+//! cost runs of their own; they are asked of the leading unknowns only, on runs without chance.
 
 use super::measurements::MEASUREMENTS;
 use super::measurements::measurement_of;
@@ -26,9 +26,9 @@ use std::sync::atomic::AtomicBool;
 use std::sync::atomic::AtomicU64;
 use std::sync::atomic::Ordering;
 
-/// Most draws that a regression uses, the first ones: the values of every rate in each are held in memory.
-pub const MOST_USED: usize = 10_000;
-/// Figures looked at where none are named.
+/// Most draws that a regression uses, the first ones: the values of every unknown in each are held in memory. Our choice.
+const MOST_USED: usize = 10_000;
+/// Figures looked at where none are named, by their names in [`figures::TABLE`].
 pub const USUAL_FIGURES: [&str; 6] = [
     "turned_away_share",
     "castings_harvested_dry",
@@ -37,10 +37,10 @@ pub const USUAL_FIGURES: [&str; 6] = [
     "bed_hottest",
     "castings_carbon_to_nitrogen",
 ];
-/// Rates that Sobol' indices are asked of.
+/// Most unknowns that Sobol' indices are asked of where no number is given. Our choice.
 pub const USUAL_RATES: usize = 12;
 /// What the ranks cannot see.
-pub const LIMIT: &str = "Rank correlations see only what rises or falls throughout: a rate that acts by a hump, or only together \
+const LIMIT: &str = "Rank correlations see only what rises or falls throughout: a rate that acts by a hump, or only together \
 with another, looks idle. Sobol' indices (--sobol ROWS) see both, of the leading rates only. Chance from day to day moves the \
 figures too; no measurement of a rate takes that away.";
 
@@ -61,14 +61,14 @@ pub enum DriversError {
     },
     /// Nothing is drawn.
     NothingDrawn,
-    /// Too few draws with figures for so many rates.
+    /// Too few draws with figures for so many unknowns.
     TooFewDraws {
         /// Draws there are.
         given: usize,
         /// Draws needed at least.
         needed: usize,
     },
-    /// Rows of a Sobol' design out of range.
+    /// Rows of a Sobol' design out of [`ROWS`], or no unknown to look at.
     Rows {
         /// Rows asked for.
         given: usize,
@@ -79,11 +79,11 @@ pub enum DriversError {
     Sensitivity(SensitivityError),
 }
 
-/// Base rows of a Sobol' design that can be asked for.
+/// Least and most base rows of a Sobol' design that can be asked for. Our choice.
 pub const ROWS: (usize, usize) = (16, 65_536);
 
 impl DriversError {
-    /// What would help.
+    /// What would help, for a reader at the command line.
     pub fn hint(&self) -> String {
         match self {
             Self::UnknownFigure { given } => {
@@ -135,20 +135,20 @@ impl fmt::Display for DriversError {
 
 impl std::error::Error for DriversError {}
 
-/// One rate and how a figure follows it.
+/// One unknown and how a figure follows it.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Driver {
     /// Key of the literature.
     pub key: &'static str,
-    /// What it is.
+    /// What it is, in words.
     pub what: &'static str,
-    /// Unit.
+    /// Unit of its values.
     pub unit: &'static str,
-    /// How well its published range is founded.
+    /// How well its published range is founded, by the name of an [`Evidence`].
     pub evidence: &'static str,
-    /// Partial rank correlation with the figure.
+    /// Partial rank correlation with the figure, -1 to 1.
     pub partial: Estimate,
-    /// Part of the variance of the figure's ranks that it explains.
+    /// Part of the variance of the figure's ranks that it explains, 0 to 1 (a little below 0 by chance).
     pub part: f64,
 }
 
@@ -169,39 +169,39 @@ impl Driver {
 /// What a measurement would be worth for a figure.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Worth {
-    /// What to do.
+    /// What to do, in words.
     pub measurement: &'static str,
-    /// Part of the variance of the figure's ranks that the rates it tells explain.
+    /// Part of the variance of the figure's ranks that the unknowns it tells explain together; only clear ones count.
     pub part: f64,
-    /// These rates with their evidence, weakly founded ones first.
+    /// Keys of these unknowns with their evidence, weakly founded ones first.
     pub rates: Vec<(&'static str, &'static str)>,
 }
 
-/// What moves one figure.
+/// What moves one figure; name, unit and words are those of [`figures::TABLE`].
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct FigureDrivers {
-    /// Name.
+    /// Name in files.
     pub name: &'static str,
-    /// Unit.
+    /// Unit, SI.
     pub unit: &'static str,
-    /// What it is.
+    /// What it is, in words.
     pub what: &'static str,
     /// Draws that have it: in the others there is nothing to measure.
     pub draws: usize,
-    /// Why nothing can be said of it, if so.
+    /// Why nothing can be said of it; none where something can. Then the lists below are empty.
     pub nothing: Option<String>,
-    /// Part of the variance of its ranks that all rates together explain.
+    /// Part of the variance of its ranks that all unknowns together explain, 0 to 1.
     pub explained: f64,
-    /// Rates, the largest partial correlation first.
+    /// Every unknown that moves freely, the largest partial correlation first.
     pub drivers: Vec<Driver>,
-    /// Measurements, the most worth first.
+    /// Measurements that tell a clear unknown, the most worth first.
     pub measurements: Vec<Worth>,
 }
 
 /// The answer to *drivers*.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct DriversAnswer {
-    /// Program version.
+    /// Version of the program that made the draws.
     pub version: String,
     /// Name of the site.
     pub name: String,
@@ -209,32 +209,32 @@ pub struct DriversAnswer {
     pub scenario: String,
     /// Seed of the draws.
     pub seed: u64,
-    /// Draws used: the first ones with figures, [`MOST_USED`] at most.
+    /// Draws used: the first ones with figures, 10 000 at most.
     pub draws: usize,
-    /// Draws with figures.
+    /// Draws that gave figures.
     pub answered: usize,
     /// Whether draws of the study are missing, or the Sobol' runs were ended early.
     pub partial: bool,
-    /// Rates and figures of ingredients that are drawn.
+    /// Number of the rates and figures of ingredients that are drawn.
     pub unknowns_drawn: usize,
-    /// By figure.
+    /// What moves each figure, in the order asked for.
     pub figures: Vec<FigureDrivers>,
-    /// Sobol' indices, if asked for.
+    /// Sobol' indices; none where they were not asked for.
     pub sobol: Option<SobolAnswer>,
     /// What the ranks cannot see.
     pub limit: &'static str,
-    /// Numbers of the draws used; in a file of their own with the next.
+    /// Numbers of the draws used; in that file too.
     #[serde(skip)]
     pub numbers: Vec<u64>,
-    /// Each unknown by key with its value in these draws.
+    /// Each unknown that moves freely, by its key, with its value in each of these draws; in a file of its own.
     #[serde(skip)]
     pub values: Vec<(&'static str, Vec<f64>)>,
 }
 
-/// Places of figures by name; the usual ones where none are named.
+/// Places of figures in [`figures::TABLE`] by their names, each once; the usual ones where none are named.
 ///
 /// # Errors
-/// [`DriversError::UnknownFigure`].
+/// [`DriversError::UnknownFigure`] for a name that is no figure.
 pub fn chosen_figures(names: &[String]) -> Result<Vec<usize>, DriversError> {
     let usual = || USUAL_FIGURES.iter().filter_map(|name| figures::place(name)).collect();
     if names.is_empty() {
@@ -251,8 +251,8 @@ pub fn chosen_figures(names: &[String]) -> Result<Vec<usize>, DriversError> {
     Ok(places)
 }
 
-/// Least draws with figures that a regression on so many unknowns needs.
-pub fn draws_needed(unknowns: usize) -> usize {
+/// Least draws with figures that a regression on so many unknowns needs: 30 more. Our choice.
+fn draws_needed(unknowns: usize) -> usize {
     // a few more than inputs, or the correlations are of chance alone
     unknowns + 30
 }
@@ -270,10 +270,11 @@ pub fn check_draws(plan: &Plan, draws: u64) -> Result<(), DriversError> {
     if given < needed { Err(DriversError::TooFewDraws { given, needed }) } else { Ok(()) }
 }
 
-/// What drives the chosen figures of the draws of a shard. `done` counts Sobol' runs; raising `stop` ends these early.
+/// What drives the chosen figures (by place) in the draws of a shard. `scenario` is the hash of the text of the plan, to be told from
+/// draws of another; `done` counts Sobol' runs; raising `stop` ends these early.
 ///
 /// # Errors
-/// [`DriversError`].
+/// [`DriversError`]: draws of another scenario, too few of them, nothing that is drawn, or a Sobol' design out of range.
 pub fn drivers(
     plan: &Plan,
     scenario: &str,

@@ -18,7 +18,7 @@ use serde::Serialize;
 pub enum Amount {
     /// So many kilograms. # Units: kg wet
     Given(f64),
-    /// As little as the targets need.
+    /// As little as the targets need; solved for.
     Free,
 }
 
@@ -27,20 +27,20 @@ pub enum Amount {
 pub struct MixPart<'a> {
     /// Identifier of the ingredient.
     pub id: &'a str,
-    /// The ingredient.
+    /// The ingredient, split.
     pub ingredient: &'a Ingredient,
     /// Share of its loose volume kept when wetted in the mix. # Units: m3/m3
     pub kept_volume: f64,
-    /// How much.
+    /// How much of it goes in.
     pub amount: Amount,
 }
 
 /// Constants of a mix.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct MixConstants {
-    /// Acid constants.
+    /// Constants of the acids, for pH.
     pub acids: AcidConstants,
-    /// Particle densities.
+    /// Densities of the solids, for porosity.
     pub densities: SolidDensities,
     /// Temperature at which pH is told. # Units: °C
     pub temperature: f64,
@@ -75,7 +75,7 @@ pub struct MixLine {
     pub carbon_to_nitrogen: Option<f64>,
     /// pH by charge balance.
     pub ph: f64,
-    /// Bulk volume; for a part as it is, for the whole as mixed. # Units: m3
+    /// Bulk volume: of a part loose, of the whole as mixed, each part keeping its share of volume. # Units: m3
     pub volume: f64,
     /// Bulk density. # Units: kg/m3
     pub bulk_density: f64,
@@ -108,29 +108,30 @@ impl MixLine {
     }
 }
 
-/// A target and what the mix stands at.
+/// A target and what the mix stands at, both in the unit of the measure.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct TargetReached {
     /// What the target is about.
     pub measure: &'static str,
-    /// Wanted.
+    /// Value asked for.
     pub wanted: f64,
-    /// Reached.
+    /// Value of the mix.
     pub reached: f64,
 }
 
-/// The answer.
+/// The answer to *mix*.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct MixAnswer {
     /// Each part, in the order of the question, with the amounts solved for.
     pub parts: Vec<MixLine>,
-    /// The mix.
+    /// All parts together.
     pub whole: MixLine,
     /// Targets, in the order of the question.
     pub targets: Vec<TargetReached>,
 }
 
-/// Mixes the parts, solving for the free ones.
+/// Mixes the parts, solving for the least amounts of the free ones (`process::recipe`). Measures of a part are its own, not those it has in
+/// the mix.
 ///
 /// # Errors
 /// [`RecipeError`] when the given parts weigh nothing or the targets cannot be reached with the free ones.

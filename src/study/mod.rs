@@ -1,4 +1,13 @@
-//! Questions asked of the model.
+//! Questions asked of the model. A question takes a [`Plan`](crate::scenario::Plan) and gives figures as plain data, in SI; `report` turns
+//! them into words.
+//!
+//! - [`check`](mod@check): what a plan means before anything is run; [`mix`](mod@mix) what a mix of ingredients is.
+//! - [`run()`]: what happens with central values, as a [`RunAnswer`](answer::RunAnswer). In it are the [`site_figures`] (floor, work,
+//!   power, greenhouse gas, money) and the warnings; [`rates_used`] adds which published numbers it rests on, [`stock_growth`] what
+//!   the worms could do.
+//! - [`uncertainty`]: how sure that is, from many draws; [`drivers`](mod@drivers) which unknowns move it, by [`sensitivity`] and [`sobol`].
+//! - [`what_if`] compares variants on the same draws; [`sizing`] seeks the cheapest site that meets its targets.
+//! - [`verification`] holds the model against what others have printed.
 
 pub mod answer;
 pub mod check;

@@ -17,16 +17,17 @@ const OF_DRAWS: [&str; 1] = ["site.weather_persistence"];
 /// A rate that an answer rests on.
 #[derive(Debug, Clone, PartialEq)]
 pub struct RateUsed {
-    /// As published.
+    /// The rate as published.
     pub published: &'static Entry,
-    /// What the plan puts in its place.
+    /// What the plan puts in its place; none where it stands as published.
     pub replaced: Option<RateChoice>,
 }
 
-/// Runs a plan with central values, and names every rate that the run asked for (and draws ask for), sorted by key.
+/// Runs a plan with central values, and names every rate that the run asked for, or that draws would ask for besides, sorted by key.
+/// Figures of ingredients are among them only where the plan replaces them.
 ///
 /// # Errors
-/// [`RunError`].
+/// As [`run()`](super::run()).
 pub fn run_and_rates(plan: &Plan) -> Result<(RunAnswer, Vec<RateUsed>), RunError> {
     let keys = RefCell::new(OF_DRAWS.iter().map(|key| (*key).to_owned()).collect::<BTreeSet<String>>());
     let answer = run_with(plan, &|key| {

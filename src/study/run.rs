@@ -62,10 +62,10 @@ impl fmt::Display for RunError {
 
 impl std::error::Error for RunError {}
 
-/// Runs a plan with central values.
+/// Runs a plan with central values and without chance: a smooth season, streams as the calendar has them.
 ///
 /// # Errors
-/// [`RunError`] when an own ingredient contradicts itself, or the balance does not close.
+/// [`RunError::Assemble`] when an ingredient contradicts itself, [`RunError::NotClosed`] when the balance does not close.
 pub fn run(plan: &Plan) -> Result<RunAnswer, RunError> {
     run_with(plan, &|key| central(plan, key))
 }

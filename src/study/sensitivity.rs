@@ -33,7 +33,7 @@ pub enum SensitivityError {
     NotFinite,
     /// An outcome is the same in every draw: nothing moves it.
     ConstantOutcome,
-    /// An input is the same in every draw.
+    /// An input, by its place, is the same in every draw.
     ConstantInput(usize),
     /// The ranks of an input follow from those of others, so that its own part cannot be told.
     Collinear,
@@ -61,7 +61,7 @@ const SHRINK: f64 = 1e-8;
 /// Largest inflation 1 / (1 - R^2) of an input's variance by the others for which its own part can still be told.
 const LARGEST_INFLATION: f64 = 1e9;
 
-/// An estimate with its 95 % interval.
+/// An estimate with its 95 % interval, all in the unit of the estimate.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Estimate {
     /// The estimate.
@@ -94,7 +94,7 @@ pub fn ranks(numbers: &[f64]) -> Vec<f64> {
 /// wide side.
 ///
 /// # Errors
-/// [`SensitivityError`]; at least 4 draws.
+/// [`SensitivityError`] for lists of different lengths, fewer than 4 draws, numbers that are not finite, and a list that is constant.
 pub fn rank_correlation(input: &[f64], outcome: &[f64]) -> Result<Estimate, SensitivityError> {
     let matrix = rank_correlations(&[input], outcome, 4)?;
     Ok(with_interval(matrix[(0, 1)], input.len()))
@@ -122,7 +122,8 @@ pub struct RankRegression {
 /// less for each other input.
 ///
 /// # Errors
-/// [`SensitivityError`]; at least 4 draws more than there are other inputs.
+/// [`SensitivityError`] as in [`rank_correlation`], with at least 4 draws more than there are other inputs, and for inputs whose ranks
+/// follow from each other.
 pub fn rank_regression(inputs: &[&[f64]], outcome: &[f64]) -> Result<RankRegression, SensitivityError> {
     let count = inputs.len();
     let mut correlations = rank_correlations(inputs, outcome, count + 3)?;
@@ -219,11 +220,11 @@ pub struct Saltelli {
 /// Outcomes of a Saltelli design, each list by base row.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Outcomes {
-    /// Of the rows of A.
+    /// Of the rows of A, by base row.
     pub a: Vec<f64>,
-    /// Of the rows of B.
+    /// Of the rows of B, by base row.
     pub b: Vec<f64>,
-    /// Of the rows of A with one input from B, by input.
+    /// Of the rows of A with one input from B, by input (outer) and base row (inner).
     pub mixed: Vec<Vec<f64>>,
 }
 
@@ -292,7 +293,7 @@ impl Outcomes {
     }
 }
 
-/// Sobol' indices of an outcome.
+/// Sobol' indices of an outcome, by input; mean and variance in its unit.
 #[derive(Debug, Clone, PartialEq)]
 pub struct SobolIndices {
     /// Mean of the outcome over A and B.
@@ -315,7 +316,7 @@ pub struct SobolIndices {
 /// Saltelli et al. (2010) for the first order, Jansen (1999) for the total.
 ///
 /// # Errors
-/// [`SensitivityError`]; at least 2 base rows.
+/// [`SensitivityError`] for lists of different lengths, fewer than 2 base rows, numbers that are not finite, and a constant outcome.
 pub fn sobol_indices(
     outcomes: &Outcomes,
     resamples: usize,

@@ -1,4 +1,4 @@
-//! Sobol' indices of the leading rates, on runs without chance.
+//! Sobol' indices of the leading unknowns, on runs without chance.
 
 use super::drivers::DriversError;
 use super::drivers::FigureDrivers;
@@ -31,59 +31,59 @@ const RESAMPLES: usize = 500;
 /// Sobol' indices asked for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct SobolQuestion {
-    /// Base rows; each costs one run for each rate and two more.
+    /// Base rows; each costs one run for each unknown looked at and two more.
     pub rows: usize,
-    /// Most rates.
+    /// Most unknowns looked at, the leading ones.
     pub rates: usize,
-    /// Threads.
+    /// Threads, at least 1.
     pub threads: usize,
 }
 
-/// First-order and total index of a rate.
+/// First-order and total index of an unknown.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Index {
-    /// Key.
+    /// Key of the literature.
     pub key: &'static str,
-    /// Share of the variance it explains alone.
+    /// Share of the variance of the figure that it explains alone.
     pub first: Estimate,
-    /// Share that would be left if all others were known.
+    /// Share of the variance that would be left if all others were known.
     pub total: Estimate,
 }
 
-/// Indices of one figure.
+/// Indices of one figure; mean and deviation in its unit.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct FigureSobol {
-    /// Name.
+    /// Name of the figure.
     pub name: &'static str,
-    /// Why there are none, if so.
+    /// Why there are no indices; none where there are.
     pub nothing: Option<String>,
-    /// Mean over the rows.
+    /// Mean over the rows of A and B.
     pub mean: f64,
-    /// Standard deviation over the rows.
+    /// Standard deviation over the rows of A and B; 0 where there are no indices.
     pub standard_deviation: f64,
     /// Indices, the largest total first.
     pub indices: Vec<Index>,
 }
 
-/// Sobol' indices of the leading rates.
+/// Sobol' indices of the leading unknowns.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct SobolAnswer {
     /// Base rows asked for.
     pub rows: usize,
     /// Base rows with all their runs.
     pub rows_used: usize,
-    /// First of the runs that failed, and what went wrong.
+    /// What went wrong in the first run that failed; none where none did.
     pub failed: Option<String>,
-    /// Rates looked at; all others stand at their central values.
+    /// Keys of the unknowns looked at, the leading one first; all others stand at their central values.
     pub rates: Vec<&'static str>,
-    /// By figure.
+    /// The indices of each figure.
     pub figures: Vec<FigureSobol>,
 }
 
 /// Whether a Sobol' design can be asked for; to be found before the draws are made.
 ///
 /// # Errors
-/// [`DriversError::Rows`].
+/// [`DriversError::Rows`] for rows out of range, or no unknown to look at.
 pub fn check_sobol(sobol: Option<&SobolQuestion>) -> Result<(), DriversError> {
     match sobol {
         Some(asked) if asked.rows < ROWS.0 || asked.rows > ROWS.1 || asked.rates == 0 => {

@@ -13,24 +13,24 @@ use nalgebra::DVector;
 
 /// Intervals at which screening is shown beside the site's own, those of the published table. # Units: d
 /// # Source: `derived_here`
-pub const INTERVALS: [u32; 3] = [30, 60, 90];
+const INTERVALS: [u32; 3] = [30, 60, 90];
 
 /// Growth of a stock.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Growth {
-    /// Dominant eigenvalue, factor per day. # Units: 1/d
+    /// Factor by which it grows in a day, the dominant eigenvalue of the projection matrix; below 1 it shrinks.
     pub per_day: f64,
-    /// Doubling time; `None` where the stock does not grow. # Units: d
+    /// Doubling time, ln 2 / ln(factor per day); none where the stock does not grow. # Units: d
     pub doubling: Option<f64>,
 }
 
 impl Growth {
-    /// From a factor per day.
+    /// Growth by a factor per day.
     pub fn of(per_day: f64) -> Self {
         Self { per_day, doubling: doubling_steps(per_day) }
     }
 
-    /// Days to grow by a factor; `None` where the stock does not grow.
+    /// Time to grow by a factor, ln(factor) / ln(factor per day); none where the stock does not grow.
     ///
     /// # Units
     /// d
@@ -73,37 +73,37 @@ impl StageShares {
 /// Growth of a stock that is screened at even intervals.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Screened {
-    /// Interval. # Units: d
+    /// Interval between screenings. # Units: d
     pub every_days: u32,
-    /// At unlimited food.
+    /// Growth at unlimited food.
     pub unlimited: Growth,
-    /// At the site's ration.
+    /// Growth at the site's ration.
     pub at_ration: Growth,
 }
 
 /// Conditions under which a stock is looked at.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Conditions {
-    /// Temperature. # Units: °C
+    /// Temperature of the beds. # Units: °C
     pub temperature: f64,
-    /// Feed per live mass and day, as the worm figures state feed. # Units: kg/(kg d)
+    /// Feed per live mass and day, as feed of 80 % water. # Units: kg/(kg d)
     pub ration: f64,
     /// Share of each stage that comes back from the screen.
     pub recovery: Recovery,
     /// Share of the stock that goes over the screen with the castings.
     pub screened_share: f64,
-    /// Days between harvests of a bed, where the plan fixes them.
+    /// Days between harvests of a bed; none where the plan harvests by depth. # Units: d
     pub every_days: Option<u32>,
 }
 
-/// What a stock can do.
+/// What a stock can do under its [`Conditions`].
 #[derive(Debug, Clone, PartialEq)]
 pub struct StockGrowth {
     /// Temperature it is reckoned at. # Units: °C
     pub temperature: f64,
     /// Growth at unlimited food, no screening.
     pub unlimited: Growth,
-    /// Feed per live mass and day, as the worm figures state feed. # Units: kg/(kg d)
+    /// Feed per live mass and day, as feed of 80 % water. # Units: kg/(kg d)
     pub ration: f64,
     /// Food index at that ration, 0 (maintenance) to 1 (full).
     pub food_index: f64,
@@ -113,9 +113,9 @@ pub struct StockGrowth {
     pub numbers: StageShares,
     /// Stable structure at unlimited food, by live mass, cocoons included.
     pub masses: StageShares,
-    /// Shares of the total reproductive value; `None` where the stock does not breed.
+    /// Shares of the total reproductive value in the stable structure; none where the stock does not breed.
     pub values: Option<StageShares>,
-    /// Growth with screening, by interval; the last one is the site's own where the plan fixes it.
+    /// Growth with screening every 30, 60 and 90 days, then at the site's own interval where the plan fixes one.
     pub screened: Vec<Screened>,
 }
 

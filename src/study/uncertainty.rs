@@ -26,22 +26,22 @@ use std::sync::atomic::AtomicU64;
 /// Most draws of a study: their figures are kept in memory, some 600 bytes each.
 pub const MOST_DRAWS: u64 = 1_000_000;
 
-/// What is asked.
+/// What is asked: a study of so many draws, and the part of it to make here.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Question {
     /// Draws of the whole study.
     pub draws: u64,
-    /// Seed.
+    /// Seed of the draws.
     pub seed: u64,
     /// First draw to make here, from 0.
     pub from: u64,
-    /// One past the last.
+    /// One past the last to make here.
     pub to: u64,
-    /// Threads.
+    /// Threads, at least 1; the answer is the same with any number.
     pub threads: usize,
 }
 
-/// Why an ensemble gives no answer.
+/// Why draws give no answer.
 #[derive(Debug, Clone, PartialEq)]
 pub enum UncertaintyError {
     /// No draw was asked for.
@@ -76,7 +76,7 @@ pub enum UncertaintyError {
 }
 
 impl UncertaintyError {
-    /// What would help.
+    /// What would help, for a reader at the command line.
     pub fn hint(&self) -> String {
         match self {
             Self::NoDraws => "100 draws give a first look, 1000 settle most figures".to_owned(),
@@ -130,7 +130,7 @@ impl From<StudyError> for UncertaintyError {
 }
 
 impl Question {
-    /// Whether it can be asked.
+    /// Whether it can be asked; to be found before a long study begins.
     ///
     /// # Errors
     /// [`UncertaintyError::NoDraws`], [`UncertaintyError::TooMany`], [`UncertaintyError::Range`].
@@ -154,11 +154,11 @@ pub fn central_draw(study: &Study) -> Draw {
     Draw { values: study.quantities().iter().map(|q| q.value.central()).collect() }
 }
 
-/// Makes the draws asked for. `scenario` is the hash of the scenario text; `done` counts finished draws; raising `stop`
-/// ends the work early, with what is done so far.
+/// Makes the draws asked for. `scenario` is the hash of the scenario text ([`text_hash`](crate::monte_carlo::shard::text_hash)); `done`
+/// counts finished draws; raising `stop` ends the work early, with what is done so far. A draw that fails is kept as failed.
 ///
 /// # Errors
-/// [`UncertaintyError`] when the question cannot be asked of this plan.
+/// [`UncertaintyError`] when the question cannot be asked of this plan, or the run with central values gives no answer.
 pub fn shard(
     plan: &Plan,
     scenario: &str,
@@ -186,14 +186,14 @@ pub fn shard(
     Ok(Shard { head, ensemble: ensemble::run(plan, &study, &request, done, stop) })
 }
 
-/// One figure over the draws.
+/// One figure over the draws; name, unit and words are those of [`figures::TABLE`].
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct FigureSpread {
-    /// Name.
+    /// Name in files.
     pub name: &'static str,
-    /// Unit.
+    /// Unit, SI.
     pub unit: &'static str,
-    /// What it is.
+    /// What it is, in words.
     pub what: &'static str,
     /// Value of the run with central values and without chance; none where there is nothing to measure.
     pub central: Option<f64>,
@@ -210,82 +210,82 @@ impl FigureSpread {
     }
 }
 
-/// The chance of a failure.
+/// The chance of a failure, one of [`FAILURES`].
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct FailureChance {
-    /// Name.
+    /// Name in files.
     pub name: &'static str,
-    /// When it counts.
+    /// When a draw counts as failed, in words.
     pub statement: &'static str,
     /// Draws in which it happened.
     pub count: usize,
     /// Draws in which it could: castings that are not there are not off standard.
     pub draws: usize,
-    /// Share of these; 0 where there are none.
+    /// Share of these in which it happened; 0 where there are none.
     pub share: f64,
-    /// Low end of the 95 % interval.
+    /// Low end of the 95 % interval of the chance, by Wilson.
     pub low: f64,
-    /// High end.
+    /// High end of that interval.
     pub high: f64,
     /// Whether it happens in the run with central values.
     pub in_central_run: bool,
-    /// Whether more draws would not move it much.
+    /// Whether more draws would not move it much: no end of the interval is more than 0.05 from its middle.
     pub settled: bool,
 }
 
 /// Quantiles of one series on one day.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct DayBand {
-    /// Date.
+    /// The day.
     pub date: Date,
-    /// Quantiles at [`QUANTILES`].
+    /// Quantiles at [`QUANTILES`], in the unit of the series.
     pub quantiles: [f64; 5],
 }
 
-/// Bands of one series.
+/// Bands of one series, one of [`SERIES`].
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct SeriesBands {
-    /// Name.
+    /// Name in files.
     pub name: &'static str,
-    /// Unit.
+    /// Unit, SI.
     pub unit: &'static str,
-    /// By day.
+    /// A band for each day of the run, in order.
     pub days: Vec<DayBand>,
 }
 
 /// A draw that gave no answer.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct FailedDraw {
-    /// Number.
+    /// Number of the draw.
     pub draw: u64,
-    /// Seed.
+    /// Seed of the draws.
     pub seed: u64,
-    /// What went wrong.
+    /// What went wrong, in words.
     pub message: String,
-    /// Arguments that rerun it alone.
+    /// Arguments of `run` that make it again alone.
     pub rerun: String,
 }
 
 /// The rules behind the numbers, in words, so that a file stands alone.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 pub struct Rules {
-    /// Figures that a draw does not have.
+    /// What becomes of figures that a draw does not have.
     pub absent: &'static str,
-    /// Quantiles.
+    /// How quantiles are read off.
     pub quantiles: &'static str,
-    /// Standard error.
+    /// Where the standard error of a mean comes from.
     pub standard_error: &'static str,
-    /// Intervals of quantiles.
+    /// Where the intervals of quantiles come from.
     pub quantile_intervals: &'static str,
-    /// Bands.
+    /// How bands are read off.
     pub bands: &'static str,
-    /// Chances.
+    /// Where the intervals of chances come from.
     pub chances: &'static str,
     /// When more draws are not needed.
     pub settled: &'static str,
 }
 
-/// The rules used.
+/// The rules in use; `summary` and `bands` hold them.
 pub const RULES: Rules = Rules {
     absent: "a figure is absent in draws where there is nothing to measure (no castings, no drum opened); its mean and quantiles are those of the draws that have it, and their number stands beside it",
     quantiles: "straight between order statistics at place (n - 1) p (rule 7 of Hyndman and Fan 1996)",
@@ -296,48 +296,48 @@ pub const RULES: Rules = Rules {
     settled: "a figure is settled when half the 95 % interval of its mean is at most 2.5 % of the span from its 5 % to its 95 % point (or of two standard deviations, where these are more); a chance when no end of its interval is more than 0.05 from its middle",
 };
 
-/// The answer: how sure the run is.
+/// The answer to *run* with draws: how sure the run is.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct UncertaintyAnswer {
-    /// Program version.
+    /// Version of the program that made the draws.
     pub version: String,
     /// Name of the site.
     pub name: String,
     /// Hash of the scenario text.
     pub scenario: String,
-    /// First day.
+    /// First day of the run.
     pub start: Date,
-    /// Number of days.
+    /// Number of days of the run.
     pub days: usize,
-    /// Seed.
+    /// Seed of the draws.
     pub seed: u64,
-    /// Draws of the study.
+    /// Draws of the whole study.
     pub draws: u64,
-    /// Draws with figures.
+    /// Draws that gave figures.
     pub answered: usize,
-    /// Whether draws are missing.
+    /// Whether draws are missing: stopped early, or shards that are not there.
     pub partial: bool,
-    /// Missing draws, from the first to one past the last.
+    /// Missing draws, as ranges from the first to one past the last.
     pub missing: Vec<(u64, u64)>,
     /// Draws that gave no answer.
     pub failed: Vec<FailedDraw>,
-    /// Rates and figures of ingredients that are drawn.
+    /// Number of the rates and figures of ingredients that are drawn.
     pub unknowns_drawn: usize,
     /// Whether every figure and chance is settled.
     pub settled: bool,
-    /// Draws that would settle all of them, where some are not; none where that cannot be told.
+    /// Draws that would settle all of them; none where all are settled, or that cannot be told.
     pub draws_to_settle: Option<u64>,
-    /// Chances of failures.
+    /// Chances of failures, in the order of [`FAILURES`].
     pub failures: Vec<FailureChance>,
-    /// Figures.
+    /// Figures, in the order of [`figures::TABLE`].
     pub figures: Vec<FigureSpread>,
-    /// Bands by day.
+    /// Bands by day, in the order of [`SERIES`].
     pub bands: Vec<SeriesBands>,
     /// The rules behind the numbers.
     pub rules: Rules,
 }
 
-/// The answer of the draws at hand.
+/// The answer of the draws at hand, all of the study or a part of it.
 ///
 /// # Errors
 /// [`UncertaintyError::AllFailed`], [`UncertaintyError::NothingMade`] when no draw has figures.

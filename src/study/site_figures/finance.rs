@@ -1,4 +1,4 @@
-//! Arithmetic of money over years, knowing nothing of a site.
+//! Arithmetic of money over years, knowing nothing of a site. Interest is a share per period.
 
 /// Steps of the search for a rate; each at least halves the bracket.
 const MOST_STEPS: usize = 200;
@@ -21,6 +21,9 @@ pub fn present_per_annuity(interest: f64, periods: u32) -> f64 {
 ///
 /// # Units
 /// Interest per period, number of periods.
+///
+/// # Source
+/// Textbook form.
 pub fn future_per_annuity(interest: f64, periods: u32) -> f64 {
     let n = f64::from(periods);
     if interest == 0.0 { n } else { (n * interest.ln_1p()).exp_m1() / interest }
@@ -40,16 +43,16 @@ pub fn annuity(principal: f64, interest: f64, periods: u32) -> f64 {
 /// One payment of a loan: what of it is interest and what pays off.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Payment {
-    /// Interest on what was still owed.
+    /// Interest on what was still owed. # Units: money
     pub interest: f64,
-    /// Paid off.
+    /// What pays off. # Units: money
     pub principal: f64,
 }
 
-/// Splits a payment of a loan, counted from 1, into interest and principal.
+/// Splits payment k of a loan, counted from 1, into interest and principal. Owed before it is P (1+i)^(k-1) - A ((1+i)^(k-1) - 1)/i.
 ///
 /// # Units
-/// Money.
+/// Money, interest per period, number of periods to money.
 pub fn payment(principal: f64, interest: f64, periods: u32, number: u32) -> Payment {
     let each = annuity(principal, interest, periods);
     let before = number.saturating_sub(1);
@@ -137,7 +140,7 @@ pub fn internal_rate(flows: &[f64]) -> Result<f64, NoRate> {
     Ok(1.0 / x - 1.0)
 }
 
-/// Cumulative present value at the end of each year, the outlay first. # Units: money
+/// Cumulative present value at the end of each year, sum CF_t/(1+i)^t up to it, the outlay first. # Units: money
 pub fn cumulative(flows: &[f64], interest: f64) -> Vec<f64> {
     let x = 1.0 / (1.0 + interest);
     let (mut sum, mut factor) = (0.0, 1.0);
@@ -152,7 +155,7 @@ pub fn cumulative(flows: &[f64], interest: f64) -> Vec<f64> {
 }
 
 /// Years until the cumulative present value turns positive for good, with a straight line within the year; simple payback at
-/// no interest. `None` when it never does.
+/// no interest. None when it never does.
 ///
 /// # Units
 /// Money, interest per year to years.
@@ -169,7 +172,7 @@ pub fn payback(flows: &[f64], interest: f64) -> Option<f64> {
     Some(last_negative as f64 + before / (before - after))
 }
 
-/// Cost of a unit; `None` where there are no units. # Units: money, any amount
+/// Cost of a unit, cost / units; none where there are no units. # Units: money per unit
 pub fn per_unit(cost: f64, units: f64) -> Option<f64> {
     (units > 0.0).then(|| cost / units)
 }

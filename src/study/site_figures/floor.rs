@@ -23,26 +23,26 @@ pub struct Rates {
     pub pallet_tare: f64,
     /// Volume of the drum the next two are for. # Units: m3
     pub drum_volume: f64,
-    /// Its diameter. # Units: m
+    /// Diameter of that drum. # Units: m
     pub drum_diameter: f64,
-    /// Its empty mass. # Units: kg
+    /// Empty mass of that drum. # Units: kg
     pub drum_tare: f64,
-    /// Net share of the floor under pallets and stored goods, aisles being the rest.
+    /// Share of the floor of pallets and stored goods that is under them; the rest is aisles.
     pub floor_share: f64,
-    /// Net share of the floor under beds.
+    /// Share of the floor of beds that is under them.
     pub bed_share: f64,
     /// Whole site over bed area at a published site, to compare. # Units: m2/m2
     pub site_over_bed: f64,
     /// Floor of one machine with room to work. # Units: m2
     pub machine: f64,
-    /// Castings dried with a fan or heat. # Units: kg wet/m2
+    /// Castings on a floor where they are dried with a fan or heat. # Units: kg wet/m2
     pub forced_layer: f64,
     /// Height of stored castings. # Units: m
     pub store_height: f64,
 }
 
 impl Rates {
-    /// Reads the rates by key.
+    /// Reads the rates by key. # Source: `site`, own_site.json
     pub fn from_values(get: &dyn Fn(&str) -> f64) -> Self {
         Self {
             pallet: get("site.pallet_area_48_by_48"),
@@ -74,7 +74,7 @@ impl Rates {
         (self.pallet.sqrt() / diameter).floor().max(1.0).powi(2)
     }
 
-    /// Mass of an empty drum of a volume, with its surface. # Units: m3 to kg
+    /// Mass of an empty drum of a volume: as its surface, tare x (volume / known volume)^(2/3). # Units: m3 to kg
     pub fn drum_tare(&self, volume: f64) -> f64 {
         self.drum_tare * (volume / self.drum_volume).max(0.0).cbrt().powi(2)
     }
@@ -83,13 +83,13 @@ impl Rates {
 /// What must find room.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Needs {
-    /// Drums.
+    /// Number of drums.
     pub drums: f64,
     /// Volume of each. # Units: m3
     pub drum_volume: f64,
     /// What a full one holds. # Units: kg
     pub drum_contents: f64,
-    /// Beds. # Units: m2
+    /// Area of all beds. # Units: m2
     pub bed_area: f64,
     /// Heaviest bed of the run, frame left out. # Units: kg/m2
     pub heaviest_bed: f64,
@@ -99,11 +99,11 @@ pub struct Needs {
     pub drying_castings: f64,
     /// Most castings curing at once. # Units: m3
     pub curing: f64,
-    /// Machines.
+    /// Number of machines: grinder and screen, where they run.
     pub machines: f64,
-    /// Floor the plan has. # Units: m2
+    /// Floor the plan has; none where it does not say. # Units: m2
     pub have: Option<f64>,
-    /// Load it bears. # Units: kPa
+    /// Load it can bear; none where the plan does not say. # Units: kPa
     pub load_limit: Option<f64>,
 }
 
@@ -112,11 +112,11 @@ pub struct Needs {
 pub struct FloorUse {
     /// What stands there.
     pub name: &'static str,
-    /// Area under it. # Units: m2
+    /// Area that is under it. # Units: m2
     pub net: f64,
-    /// Area with its aisles. # Units: m2
+    /// Area with its aisles: net / share. # Units: m2
     pub gross: f64,
-    /// What the area rests on.
+    /// What the area rests on: keys of the literature, or the plan.
     pub basis: &'static str,
 }
 
@@ -125,23 +125,23 @@ pub struct FloorUse {
 pub struct FloorFigures {
     /// Uses.
     pub uses: Vec<FloorUse>,
-    /// Floor needed. # Units: m2
+    /// Floor needed: the sum of the areas with their aisles. # Units: m2
     pub total: f64,
-    /// Floor the plan has, if given. # Units: m2
+    /// Floor the plan has; none where it does not say. # Units: m2
     pub have: Option<f64>,
     /// Bed area times whole site over bed area of a published site, to compare. # Units: m2
     pub published_site: f64,
-    /// Pallets of drums, in one layer.
+    /// Number of pallets of drums, in one layer.
     pub pallets: f64,
     /// Drums on each.
     pub drums_per_pallet: f64,
-    /// A pallet of full drums. # Units: kg
+    /// Mass of a pallet of full drums. # Units: kg
     pub pallet_mass: f64,
     /// Its load on the floor. # Units: kPa
     pub pallet_load: f64,
-    /// Heaviest bed on the floor, frame left out. # Units: kPa
+    /// Load of the heaviest bed on the floor, frame left out. # Units: kPa
     pub bed_load: f64,
-    /// Load the floor bears, if given. # Units: kPa
+    /// Load the floor can bear; none where the plan does not say. # Units: kPa
     pub load_limit: Option<f64>,
 }
 
@@ -152,7 +152,7 @@ impl FloorFigures {
     }
 }
 
-/// Load of a mass on an area. # Units: kg, m2 to kPa
+/// Load of a mass on an area: mass x gravity / area. # Units: kg, m2 to kPa
 pub fn load(mass: f64, area: f64) -> f64 {
     ratio(mass * GRAVITY / 1000.0, area)
 }
@@ -257,15 +257,15 @@ pub(super) fn needs(plan: &Plan, site: &Site, trace: Option<&Trace>, get: &dyn F
 /// A published bed load with ours beside it.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct AreaRule {
-    /// Whose rule.
+    /// Whose rule it is, in words.
     pub name: &'static str,
     /// Literature key.
     pub key: &'static str,
     /// Fresh scraps per bed area, least and most. # Units: kg/(m2 d)
     pub published: (f64, f64),
-    /// Bed area it asks for our intake, least and most. # Units: m2
+    /// Bed area it asks for our intake, least and most: intake / most and least load. # Units: m2
     pub area: (f64, f64),
-    /// Ours. # Units: kg/(m2 d)
+    /// Load of ours: mean intake / bed area. # Units: kg/(m2 d)
     pub ours: f64,
     /// How ours stands to it: "agrees", "below" (more area than the rule asks) or "above" (less).
     pub verdict: &'static str,
@@ -288,7 +288,7 @@ const RULES: [(&str, &str); 10] = [
     ("flow-through trough, an outlier", "site.bed_load_trough"),
 ];
 
-/// Bed area for an intake at a load. # Units: kg/d, kg/(m2 d) to m2
+/// Bed area for an intake at a load: intake / load, 0 without a load. # Units: kg/d, kg/(m2 d) to m2
 pub fn area_for(intake: f64, load: f64) -> f64 {
     ratio(intake, load)
 }

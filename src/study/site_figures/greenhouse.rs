@@ -25,11 +25,11 @@ use std::ops::Sub;
 
 /// An assessment whose warming potentials belong together.
 pub trait Assessment: Copy + fmt::Debug {
-    /// Name as printed.
+    /// Name of the set as printed.
     const NAME: &'static str;
-    /// Key of methane.
+    /// Literature key of the potential of methane.
     const METHANE: &'static str;
-    /// Key of nitrous oxide.
+    /// Literature key of the potential of nitrous oxide.
     const NITROUS_OXIDE: &'static str;
 }
 
@@ -70,7 +70,7 @@ impl<S: Assessment> Equivalent<S> {
         Self::new(self.kilograms.max(other.kilograms))
     }
 
-    /// The amount. # Units: kg CO2e
+    /// The amount as a plain number. # Units: kg CO2e
     pub fn kilograms(self) -> f64 {
         self.kilograms
     }
@@ -106,7 +106,7 @@ pub struct Potentials<S> {
 }
 
 impl<S: Assessment> Potentials<S> {
-    /// Those of the assessment.
+    /// Those of the assessment. # Units: kg CO2e per kg of gas
     ///
     /// # Panics
     /// When the tables lack one (a fault of ours).
@@ -115,7 +115,7 @@ impl<S: Assessment> Potentials<S> {
         Self { methane: read(S::METHANE), nitrous_oxide: read(S::NITROUS_OXIDE), set: PhantomData }
     }
 
-    /// Warming of methane and nitrous oxide. Carbon dioxide from food is not counted: plants took it up the season before.
+    /// Warming of methane and nitrous oxide: mass x potential, summed. Carbon dioxide from food is not counted: plants took it up the season before.
     ///
     /// # Units
     /// kg, kg to kg CO2e
@@ -150,12 +150,12 @@ pub struct FactorRow {
     pub key: &'static str,
     /// Scraps. # Units: kg wet/a
     pub mass: f64,
-    /// Factor of the sixth assessment. # Units: kg CO2e/kg
+    /// Factor of the sixth assessment. # Units: kg CO2e/kg wet
     pub factor: f64,
 }
 
-/// Warming of scraps under the published factors, which are of the sixth assessment.
-pub fn by_factors(rows: &[FactorRow]) -> Equivalent<Sixth> {
+/// Warming of scraps under the published factors, which are of the sixth assessment: the sum of mass x factor.
+fn by_factors(rows: &[FactorRow]) -> Equivalent<Sixth> {
     rows.iter().fold(Equivalent::new(0.0), |sum, r| sum + Equivalent::new(r.factor) * r.mass)
 }
 
@@ -180,11 +180,11 @@ pub fn rows(scraps: &[(&str, f64)], get: &dyn Fn(&str) -> f64) -> (Vec<FactorRow
 /// One claim: one baseline, one set of warming potentials.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Statement {
-    /// Set of warming potentials.
+    /// Name of the set of warming potentials.
     pub potentials: &'static str,
-    /// Baseline.
+    /// What it is compared with, in words.
     pub baseline: &'static str,
-    /// Keys it rests on.
+    /// Literature keys it rests on.
     pub keys: Vec<&'static str>,
     /// The same food in a landfill. # Units: kg CO2e/a
     pub landfill: f64,
@@ -226,17 +226,17 @@ pub struct GreenhouseFigures {
     pub methane: f64,
     /// Nitrous oxide given off. # Units: kg/a
     pub nitrous_oxide: f64,
-    /// Scraps by row of the published factors.
+    /// Scraps by row of the published factors; rows without scraps are left out.
     pub rows: Vec<FactorRow>,
     /// Scraps without a row: no landfill is claimed for them. # Units: kg wet/a
     pub without_row: f64,
     /// Methane the same food would give off in a landfill for ever, by decay. # Units: kg/a
     pub landfill_methane: f64,
-    /// Of it, within twenty years.
+    /// Share of it that is given off within twenty years.
     pub within_twenty_years: f64,
     /// One statement for each baseline and set; they are alternatives and must not be added or averaged.
     pub statements: Vec<Statement>,
-    /// What none of them counts.
+    /// What no statement counts, in words.
     pub not_counted: [&'static str; 6],
 }
 

@@ -31,7 +31,7 @@ pub struct Rates {
 }
 
 impl Rates {
-    /// Reads the rates by key.
+    /// Reads the rates by key. # Source: `site.labour_*` of own_site.json
     pub fn from_values(get: &dyn Fn(&str) -> f64) -> Self {
         Self {
             intake: get("site.labour_intake"),
@@ -49,9 +49,9 @@ impl Rates {
 /// Hours of one task.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Task {
-    /// What is done.
+    /// What is done, in words.
     pub name: &'static str,
-    /// Hours. # Units: h/a
+    /// Hours it takes. # Units: h/a
     pub hours: f64,
     /// Key of the assumed rate, or "run" where the hours are those of a machine one person stands by.
     pub basis: &'static str,
@@ -60,34 +60,34 @@ pub struct Task {
 /// A published figure to compare with. # Units: h/t
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct PublishedLabour {
-    /// What kind of site.
+    /// What kind of site, in words.
     pub name: &'static str,
     /// Literature key.
     pub key: &'static str,
-    /// Least and most.
+    /// Least and most hours per tonne.
     pub hours: (f64, f64),
 }
 
 /// Work of a year.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct LabourFigures {
-    /// Tasks.
+    /// Tasks that take any time.
     pub tasks: Vec<Task>,
-    /// All hours. # Units: h/a
+    /// Hours of all tasks. # Units: h/a
     pub hours: f64,
-    /// Hours per tonne taken in; `None` without intake. # Units: h/t
+    /// Hours per tonne taken in; none without intake. # Units: h/t
     pub per_tonne: Option<f64>,
     /// Days in the week on which something is ground or fed.
     pub days_a_week: usize,
-    /// Hours on each of them, the rounds of the other days moved there. # Units: h/d
+    /// Hours on each of them: hours x 7 / 365 / days a week, the rounds of the other days moved there. # Units: h/d
     pub on_a_working_day: f64,
-    /// Hours the plan has on each, if given. # Units: h/d
+    /// Hours the plan has on each; none where it does not say. # Units: h/d
     pub have: Option<f64>,
-    /// What others report.
+    /// What others report, to compare with.
     pub published: Vec<PublishedLabour>,
 }
 
-/// Hours of a year of these amounts.
+/// Hours of a year of these amounts by task: amount x rate; tasks without hours are left out.
 ///
 /// # Units
 /// h/a
@@ -127,7 +127,7 @@ fn published() -> Vec<PublishedLabour> {
     .collect()
 }
 
-/// Labour figures of a plan.
+/// Labour figures of a plan and a year of it.
 pub fn labour(yearly: &Yearly, plan: &Plan, rates: &Rates) -> LabourFigures {
     let tasks = tasks(yearly, !plan.bran.bought, rates);
     let hours: f64 = tasks.iter().map(|t| t.hours).sum();
@@ -146,13 +146,13 @@ pub fn labour(yearly: &Yearly, plan: &Plan, rates: &Rates) -> LabourFigures {
 /// Energy of a year. Room heating and cooling, ventilation, the screen's motor, water and transport are not modelled.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Default)]
 pub struct EnergyFigures {
-    /// Grinder. # Units: kWh/a
+    /// Electricity of the grinder. # Units: kWh/a
     pub grinder: f64,
-    /// Grinder per mass ground. # Units: kWh/t
+    /// Electricity of the grinder per mass ground: motor x load factor / rate; 0 without a grinder. # Units: kWh/t
     pub grinder_per_tonne: f64,
     /// Water dried off castings. # Units: kg/a
     pub dried: f64,
-    /// Heat to dry them, when the plan dries in a number of days instead of on a floor. # Units: kWh/a
+    /// Heat to dry them; none where they dry on a floor, by the weather. # Units: kWh/a
     pub drying: Option<f64>,
     /// Heat of evaporation over energy used, assumed.
     pub drying_efficiency: f64,
@@ -169,7 +169,7 @@ pub fn drying_energy(water: f64, latent_heat: f64, efficiency: f64) -> f64 {
     water * latent_heat / efficiency / KILOWATT_HOUR
 }
 
-/// Energy figures of a plan.
+/// Energy figures of a plan and a year of it.
 pub fn energy(yearly: &Yearly, plan: &Plan, get: &dyn Fn(&str) -> f64) -> EnergyFigures {
     let efficiency = get("site.drying_efficiency");
     let heat = || drying_energy(yearly.dried, get("bed.latent_heat_of_evaporation"), efficiency);

@@ -5,18 +5,19 @@ use crate::process::quality::safety::Lift;
 use crate::process::quality::safety::Lifting;
 use serde::Serialize;
 
-/// The lift of a pail from the floor, and what the same lift would mean for a drum.
+/// The lift of a pail from the floor, and what the same lift would mean for a drum. # Source: revised NIOSH equation
+/// (`process::quality::safety`)
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct LiftingFigures {
     /// Recommended weight limit of the lift, once a minute for an hour. # Units: kg
     pub limit: f64,
-    /// A full pail. # Units: kg
+    /// Mass of a full pail. # Units: kg
     pub pail: f64,
-    /// Its lifting index; above 1 is more than most people may lift.
+    /// Lifting index of the pail, mass / limit; above 1 is more than most people may lift.
     pub pail_index: f64,
-    /// A full drum with its own mass; 0 without drums. # Units: kg
+    /// Mass of a full drum, its own included; 0 without drums. # Units: kg
     pub drum: f64,
-    /// Its lifting index.
+    /// Lifting index of the drum, likewise.
     pub drum_index: f64,
 }
 

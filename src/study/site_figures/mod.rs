@@ -25,14 +25,14 @@ use lifting::LiftingFigures;
 use money::MoneyFigures;
 use serde::Serialize;
 
-/// Figures of the site as a whole. Amounts are of a year of 365 days, the run repeated or cut to it.
+/// Figures of the site as a whole. Amounts are of a year of 365 days, see [`Yearly`].
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct SiteFigures {
     /// What moves in a year.
     pub yearly: Yearly,
     /// Floor and what it bears.
     pub floor: FloorFigures,
-    /// Published rules for bed area with ours beside them.
+    /// Published rules for bed area with ours beside them; empty without beds.
     pub area_rules: Vec<AreaRule>,
     /// Work.
     pub labour: LabourFigures,
@@ -42,12 +42,17 @@ pub struct SiteFigures {
     pub lifting: LiftingFigures,
     /// Greenhouse gas against a landfill.
     pub greenhouse: GreenhouseFigures,
-    /// Money, when the plan gives prices.
+    /// Money; none where the plan gives no prices.
     pub money: Option<MoneyFigures>,
 }
 
-/// Site figures of a run with values by key.
-pub fn site_figures_with(plan: &Plan, site: &Site, trace: &Trace, get: &dyn Fn(&str) -> f64) -> SiteFigures {
+/// Site figures of a run, made with the same values by key.
+pub(super) fn site_figures_with(
+    plan: &Plan,
+    site: &Site,
+    trace: &Trace,
+    get: &dyn Fn(&str) -> f64,
+) -> SiteFigures {
     let yearly = Yearly::of(site, trace);
     let labour = labour::labour(&yearly, plan, &labour::Rates::from_values(get));
     let energy = labour::energy(&yearly, plan, get);

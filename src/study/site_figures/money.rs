@@ -1,4 +1,4 @@
-//! Money of a site: what is bought once, what a year costs and earns, and what that is worth.
+//! Money of a site: what is bought once, what a year costs and earns, and what that is worth. All money is in the currency of the plan.
 
 use super::Yearly;
 use super::finance;
@@ -10,15 +10,15 @@ use serde::Serialize;
 /// One line: a quantity at a price.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Line {
-    /// What it is for.
+    /// What it is for, in words.
     pub name: &'static str,
     /// How much.
     pub quantity: f64,
-    /// In which unit.
+    /// Unit of the quantity.
     pub unit: &'static str,
-    /// Price of the unit.
+    /// Price of a unit.
     pub price: f64,
-    /// Quantity times price.
+    /// Quantity x price.
     pub amount: f64,
     /// Where the quantity comes from: the plan, the run, or the run with assumed rates.
     pub basis: &'static str,
@@ -26,7 +26,7 @@ pub struct Line {
     pub key: &'static str,
 }
 
-/// Sum of lines.
+/// Sum of the amounts of lines.
 pub fn total(lines: &[Line]) -> f64 {
     lines.iter().map(|l| l.amount).sum()
 }
@@ -34,20 +34,20 @@ pub fn total(lines: &[Line]) -> f64 {
 /// What is bought once.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Equipment {
-    /// Drums.
+    /// Number of drums.
     pub drums: f64,
-    /// Beds. # Units: m2
+    /// Area of beds. # Units: m2
     pub bed_area: f64,
-    /// Grinders.
+    /// Number of grinders.
     pub grinders: f64,
-    /// Screens.
+    /// Number of screens.
     pub screens: f64,
     /// Worms bought within the run. # Units: kg live
     pub worms: f64,
 }
 
 impl Equipment {
-    /// That of a plan.
+    /// Equipment of a plan; a machine that does nothing is not bought.
     pub fn of(plan: &Plan) -> Self {
         let one = |rate: f64| if rate > 0.0 { 1.0 } else { 0.0 };
         Self {
@@ -95,39 +95,41 @@ impl Book {
 pub struct MoneyFigures {
     /// Currency, as printed.
     pub currency: String,
-    /// Yearly interest.
+    /// Yearly interest, a share.
     pub interest: f64,
-    /// Years of writing off.
+    /// Years over which capital is written off.
     pub years: u32,
     /// What is bought once.
     pub capital: Vec<Line>,
-    /// All of it.
+    /// Sum of what is bought once.
     pub capital_total: f64,
-    /// Yearly payment that pays it off.
+    /// Yearly payment that pays it off, by [`annuity`](super::finance::annuity).
     pub annuity: f64,
-    /// What a year costs beside.
+    /// What a year costs beside that.
     pub running: Vec<Line>,
-    /// All of it.
+    /// Sum of what a year costs.
     pub running_total: f64,
     /// What a year earns.
     pub income: Vec<Line>,
-    /// All of it.
+    /// Sum of what a year earns.
     pub income_total: f64,
-    /// Income less running cost.
+    /// Income of a year less running cost.
     pub surplus: f64,
-    /// Net present value over the years.
+    /// Net present value of capital and surplus over the years.
     pub net_present_value: f64,
-    /// Interest at which that is zero; `None` when there is none.
+    /// Interest at which that is zero; none where there is no such rate.
     pub internal_rate: Option<f64>,
-    /// Payback without interest. # Units: a
+    /// Payback without interest; none where it never pays back within the years. # Units: a
     pub payback: Option<f64>,
-    /// Payback with interest. # Units: a
+    /// Payback with interest, likewise. # Units: a
     pub discounted_payback: Option<f64>,
-    /// Annuity and running cost less what products and worms earn, per tonne taken in: the gate fee that breaks even.
+    /// Annuity and running cost less what products and worms earn, per tonne taken in: the gate fee that breaks even; none without
+    /// intake.
     pub cost_per_tonne: Option<f64>,
-    /// Annuity and running cost less what gate and worms earn, per m3 of product: the price that breaks even.
+    /// Annuity and running cost less what gate and worms earn, per m3 of product: the price that breaks even; none without
+    /// product.
     pub cost_per_cubic_metre: Option<f64>,
-    /// Bought, used or sold but without a price in the plan.
+    /// What is bought, used or sold but has no price in the plan, in words.
     pub not_counted: Vec<&'static str>,
 }
 

@@ -8,19 +8,19 @@ use crate::trace::Flow;
 use crate::trace::Trace;
 use serde::Serialize;
 
-/// Amounts of a year of 365 days: those of the run times 365 over its days. A first year holds the start-up, so that later
-/// years may do better.
+/// Amounts of a year of 365 days: those of the run x 365 / its days, whatever its length and season. A first year holds the start-up,
+/// so that later years may do better.
 #[derive(Debug, Clone, PartialEq, Serialize, Default)]
 pub struct Yearly {
     /// Days of the run they were read off.
     pub run_days: f64,
-    /// Scraps taken in by stream, contamination and what was turned away left out. # Units: kg wet/a
+    /// Scraps taken in, by stream in the order of the plan, contamination and what was turned away left out. # Units: kg wet/a
     pub by_stream: Vec<f64>,
-    /// All of them. # Units: kg wet/a
+    /// Scraps taken in of all streams. # Units: kg wet/a
     pub accepted: f64,
     /// Bran strewn. # Units: kg/a
     pub bran: f64,
-    /// Bulking. # Units: kg wet/a
+    /// Bulking mixed in. # Units: kg wet/a
     pub bulking: f64,
     /// Compost bought for the blend. # Units: m3/a
     pub compost: f64,
@@ -28,15 +28,15 @@ pub struct Yearly {
     pub sealed: f64,
     /// Drums opened. # Units: 1/a
     pub opened: f64,
-    /// Grinder. # Units: h/a
+    /// Running time of the grinder. # Units: h/a
     pub grinder_hours: f64,
-    /// Grinder. # Units: kWh/a
+    /// Electricity of the grinder. # Units: kWh/a
     pub grinder_energy: f64,
     /// Paste with bulking laid on beds. # Units: kg wet/a
     pub fed: f64,
     /// Castings harvested. # Units: kg wet/a
     pub harvested: f64,
-    /// Screen. # Units: h/a
+    /// Running time of the screen. # Units: h/a
     pub screen_hours: f64,
     /// Water dried off castings. # Units: kg/a
     pub dried: f64,
@@ -53,7 +53,7 @@ pub struct Yearly {
 }
 
 impl Yearly {
-    /// Days of a year.
+    /// Days of a year. # Units: d/a
     pub const DAYS: f64 = 365.0;
 
     /// Reads the amounts off a run.

@@ -1,19 +1,19 @@
-//! What a sizing answers.
+//! What a sizing answers. Sizes are in the unit of their [`Variable`], cost in the currency or weight of the answer.
 
 use crate::quantity::Kind;
 use jiff::civil::Date;
 use serde::Serialize;
 
-/// The site that was sought.
+/// The answer to *size*: the site that was sought.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct SizingAnswer {
     /// Version of the program.
     pub version: &'static str,
     /// Name of the site.
     pub name: String,
-    /// First day.
+    /// First day of the run.
     pub start: Date,
-    /// Days of the run.
+    /// Number of days of the run.
     pub days: u32,
     /// Seed of the search.
     pub seed: u64,
@@ -27,9 +27,9 @@ pub struct SizingAnswer {
     pub confidence: f64,
     /// Times the search was made stricter because a fresh seed fell short.
     pub raised: u32,
-    /// Currency of cost; none where a weight is assumed.
+    /// Currency of cost; none where the plan gives no prices, or the weight of a size that is sought is assumed.
     pub currency: Option<String>,
-    /// The sizes.
+    /// Every size, sought or held.
     pub variables: Vec<Variable>,
     /// Cost of the answer. # Units: currency, or weight
     pub cost: f64,
@@ -37,7 +37,7 @@ pub struct SizingAnswer {
     pub plan_cost: Option<f64>,
     /// Nothing that costs less can meet the targets, where more never harms.
     pub cost_bound: f64,
-    /// Whether the bound is the cost itself.
+    /// Whether the bound reaches the cost: nothing cheaper meets the targets, where more never harms.
     pub proven: bool,
     /// Targets, as the fresh draws meet them.
     pub targets: Vec<Met>,
@@ -45,19 +45,19 @@ pub struct SizingAnswer {
     pub risks: Vec<Risk>,
     /// The next smaller site in each size, and what it misses.
     pub smaller: Vec<Smaller>,
-    /// Two sizes against each other.
+    /// Two sizes against each other; none where fewer than two are sought.
     pub trade_off: Option<TradeOff>,
     /// How the chance of each target changes with each size that is sought.
     pub along: Vec<Along>,
-    /// Buying the stock against growing it.
+    /// Buying the stock against growing it, on a few draws of the search.
     pub start_up: Vec<StartUp>,
     /// What the site asks of grinder and bran, with central values.
     pub demand: Demand,
-    /// Rules printed elsewhere.
+    /// Rules printed elsewhere, with the answer beside them.
     pub compared: Vec<Compared>,
     /// Targets that a larger site met less often: the bound on cost does not hold there.
     pub reversals: Vec<ReversalTold>,
-    /// Sites judged.
+    /// Number of sites judged.
     pub candidates: usize,
     /// Draws made in the search.
     pub draws_made: u64,
@@ -66,9 +66,9 @@ pub struct SizingAnswer {
 /// One size.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Variable {
-    /// Name.
+    /// Name of the size, one of [`NAMES`](super::NAMES).
     pub name: &'static str,
-    /// Unit.
+    /// Unit of the values below.
     pub unit: &'static str,
     /// What it measures, for readers in other units.
     #[serde(skip)]
@@ -77,83 +77,83 @@ pub struct Variable {
     pub free: bool,
     /// The answer; none for no limit.
     pub value: Option<f64>,
-    /// The plan's own.
+    /// The plan's own; none for no limit.
     pub plan: Option<f64>,
-    /// What a reckoning by hand gives.
+    /// What a reckoning by hand gives; see [`Reckoned`](super::Reckoned).
     pub by_hand: f64,
-    /// Least that meets the targets with all others at their largest.
+    /// Least that met the targets in the search with all others as at the site it began with; none where the size is held.
     pub least: Option<f64>,
-    /// Least value tried.
+    /// Least value tried; none where the size is held.
     pub low: Option<f64>,
-    /// Largest value tried.
+    /// Largest value tried; none where the size is held.
     pub high: Option<f64>,
-    /// Step.
+    /// Step between the values tried; none where the size is held.
     pub step: Option<f64>,
-    /// Cost of one unit.
+    /// Cost of one unit: of an hour of grinding a year's wages, of bran made a week a year's price, of the others once.
     pub weight: f64,
-    /// Where the weight comes from.
+    /// Where the weight comes from: given, a price of the plan, or assumed.
     pub basis: &'static str,
 }
 
 /// A target and how often it holds.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Met {
-    /// Figure.
+    /// Name of the figure.
     pub figure: String,
     /// What the figure is, in words.
     pub what: &'static str,
     /// Unit of the figure.
     pub unit: &'static str,
-    /// At most.
+    /// The figure is at most this; none without such a limit.
     pub at_most: Option<f64>,
-    /// At least.
+    /// The figure is at least this; none without such a limit.
     pub at_least: Option<f64>,
-    /// Chance asked.
+    /// Chance asked, 0 to 1.
     pub chance: f64,
-    /// Share of draws in which it holds.
+    /// Share of the fresh draws in which it holds.
     pub share: f64,
-    /// Low end of the 95 % interval of the chance.
+    /// Low end of the 95 % interval of the chance, by Clopper and Pearson.
     pub low: f64,
-    /// High end.
+    /// High end of that interval.
     pub high: f64,
     /// Limit that the draws show with the chance and confidence asked; none for a target between two limits.
     pub promised: Option<f64>,
     /// Whether the chance asked is met.
     pub met: bool,
-    /// Whether it has the least to spare.
+    /// Whether it has the least to spare of all targets.
     pub binding: bool,
 }
 
-/// A way for a year to fail, as [`crate::monte_carlo::figures::FAILURES`] holds them.
+/// A way for a run to fail, as [`crate::monte_carlo::figures::FAILURES`] holds them.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Risk {
-    /// Name.
+    /// Name in files.
     pub name: &'static str,
-    /// When it counts.
+    /// When a draw counts as failed, in words.
     pub statement: &'static str,
-    /// Share of draws in which it happens.
+    /// Share of draws in which it happens, of those in which it could.
     pub share: f64,
     /// Low end of the 95 % interval of the chance.
     pub low: f64,
-    /// High end.
+    /// High end of that interval.
     pub high: f64,
 }
 
 /// The next smaller site in one size.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Smaller {
-    /// Size.
+    /// Name of the size.
     pub variable: &'static str,
     /// Its value; none where the answer is the least value tried.
     pub value: Option<f64>,
-    /// Targets it misses.
+    /// Targets it misses; empty where the answer is the least value tried.
     pub missed: Vec<Missed>,
 }
 
 /// A target that is missed.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Missed {
-    /// Figure.
+    /// Name of its figure.
     pub figure: String,
     /// Draws made: fewer where the target was missed beyond doubt.
     pub draws: usize,
@@ -166,9 +166,9 @@ pub struct Missed {
 /// Sites that differ from the answer in one size.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Along {
-    /// The size.
+    /// Name of the size.
     pub variable: &'static str,
-    /// By rising value.
+    /// Its sites, by rising value of the size.
     pub points: Vec<AlongPoint>,
 }
 
@@ -188,11 +188,11 @@ pub struct AlongPoint {
 pub struct AlongShare {
     /// Draws looked at.
     pub draws: usize,
-    /// Share in which it holds.
+    /// Share of them in which it holds.
     pub share: f64,
     /// Low end of the 95 % interval of the chance.
     pub low: f64,
-    /// High end.
+    /// High end of that interval.
     pub high: f64,
 }
 
@@ -200,22 +200,22 @@ pub struct AlongShare {
 /// and the rule of the answer.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct TradeOff {
-    /// The size that is set.
+    /// Name of the size that is set.
     pub set: &'static str,
-    /// The size that follows.
+    /// Name of the size that follows.
     pub follows: &'static str,
     /// Whether beds are stocked as densely as in the answer, whatever their area.
     pub stocked: bool,
-    /// Points.
+    /// Its sites, by rising value of the size that is set.
     pub points: Vec<TradeOffPoint>,
 }
 
 /// A point of a trade-off.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct TradeOffPoint {
-    /// The size that is set.
+    /// Value of the size that is set.
     pub set: f64,
-    /// About the least of the other that meets the targets; where none tried does, that of the site nearest to them.
+    /// About the least value of the other that meets the targets; where none tried does, that of the site nearest to them.
     pub follows: f64,
     /// Cost of the whole site.
     pub cost: f64,
@@ -226,7 +226,7 @@ pub struct TradeOffPoint {
 }
 
 impl TradeOffPoint {
-    /// Whether every target is met.
+    /// Whether every target is met: none is missed.
     pub fn meets(&self) -> bool {
         self.missed.is_empty()
     }
@@ -239,19 +239,19 @@ pub struct StartUp {
     pub bought_share: f64,
     /// Live worms bought. # Units: kg
     pub bought: f64,
-    /// What they cost.
+    /// What they cost, by the weight of the stock.
     pub cost: f64,
     /// Share of draws that reach the full intake within the run.
     pub reached: f64,
-    /// Month of the run in which half of the draws have reached it; none where fewer do.
+    /// Month of the run, from 1, in which half of the draws have reached it; none where fewer do.
     pub month: Option<u32>,
-    /// Day of the run on which half of the draws have reached it, from 1.
+    /// Day of the run, from 1, on which half of the draws have reached it; none where fewer do.
     pub day: Option<u32>,
-    /// Month in which nine tenths have.
+    /// Month of the run, from 1, in which nine tenths have; none where fewer do.
     pub late_month: Option<u32>,
     /// Share of the intake turned away over the run, mean of the draws.
     pub turned_away: f64,
-    /// Worms at the end, mean of the draws. # Units: kg
+    /// Worms at the end, mean of the draws. # Units: kg live
     pub stock_end: f64,
 }
 
@@ -268,20 +268,20 @@ pub struct Demand {
     pub keeps_up: f64,
 }
 
-/// A rule printed elsewhere beside ours.
+/// A rule printed elsewhere beside the answer.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Compared {
-    /// What.
+    /// What is compared, in words.
     pub what: &'static str,
-    /// Unit.
+    /// Unit of all three numbers.
     pub unit: &'static str,
-    /// Ours.
+    /// Value of the answer.
     pub ours: f64,
     /// Low end of the printed range.
     pub low: f64,
     /// High end of the printed range.
     pub high: f64,
-    /// Key of the literature.
+    /// Key of the printed range in the literature.
     pub key: &'static str,
     /// Whether ours lies in the range.
     pub inside: bool,
@@ -290,10 +290,10 @@ pub struct Compared {
 /// A target that a larger site meets less often.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct ReversalTold {
-    /// Figure.
+    /// Name of its figure.
     pub figure: String,
-    /// Sizes that were larger.
+    /// Names of the sizes that were larger.
     pub larger: Vec<&'static str>,
-    /// Share of draws that hold in the smaller site only.
+    /// Share of the common draws in which it holds in the smaller site only.
     pub lost: f64,
 }

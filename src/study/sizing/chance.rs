@@ -3,7 +3,8 @@
 use statrs::distribution::Beta;
 use statrs::distribution::ContinuousCDF;
 
-/// Chance that at least `met` of `draws` hold where each holds with chance `p`: I_p(met, draws - met + 1).
+/// Chance that at least `met` of `draws` hold where each holds with chance `p`: I_p(met, draws - met + 1), the regularised incomplete
+/// beta function.
 ///
 /// # Panics
 /// On more met than draws.
@@ -35,7 +36,7 @@ pub fn fewest(chance: f64, confidence: f64) -> u64 {
     (1..1_000_000).find(|&draws| needed(draws, chance, confidence).is_some()).unwrap_or(1_000_000)
 }
 
-/// Interval of a chance from so many met of so many draws, with this confidence.
+/// Low and high end of the two-sided interval of a chance from so many met of so many draws, with this confidence.
 ///
 /// # Source
 /// Clopper and Pearson (1934); for stratified draws it is on the wide side.

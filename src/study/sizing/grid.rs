@@ -24,33 +24,33 @@ pub const NAMES: [&str; AXES] = ["drums", "bed_area", "stock", "grinder_hours", 
 /// Kinds of the sizes.
 pub(super) const KINDS: [Kind; AXES] = [Kind::Count, Kind::Area, Kind::Mass, Kind::Hours, Kind::Mass];
 
-/// One size.
+/// One size, in the unit of its kind.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Axis {
-    /// Name.
+    /// Name, one of [`NAMES`].
     pub name: &'static str,
     /// What it measures.
     pub kind: Kind,
-    /// Sought, or held.
+    /// Whether it is sought; else it is held at the plan's value.
     pub free: bool,
     /// Value of the plan; none where the plan sets no limit.
     pub plan: Option<f64>,
     /// Least value tried.
     pub low: f64,
-    /// Step.
+    /// Step between values.
     pub step: f64,
     /// Steps to the largest value tried.
     pub most: u32,
-    /// Cost of one unit.
+    /// Cost of one unit, in the currency of the plan or in assumed weight.
     pub weight: f64,
-    /// Where the weight comes from.
+    /// Where the weight comes from: given, a price of the plan, or assumed.
     pub basis: &'static str,
     /// What a reckoning by hand gives.
     pub by_hand: f64,
 }
 
 impl Axis {
-    /// Value after so many steps.
+    /// Value after so many steps: low + steps x step.
     pub fn value(&self, steps: u32) -> f64 {
         self.low + f64::from(steps) * self.step
     }
@@ -66,7 +66,7 @@ impl Axis {
     }
 }
 
-/// All sizes.
+/// All sizes, and the plan's own.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Grid {
     /// Axes in the order of `NAMES`.
@@ -75,22 +75,22 @@ pub struct Grid {
     base: Size,
 }
 
-/// What a reckoning by hand gives.
+/// What a reckoning by hand gives; a size is 0 where the plan has nothing to divide by.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Reckoned {
     /// Mean intake. # Units: kg/d
     pub intake: f64,
     /// Mean intake of the busiest four weeks. # Units: kg/d
     pub busiest: f64,
-    /// Drums: busiest intake x (filling + fermenting + a week of waiting) / contents.
+    /// Number of drums: busiest intake x (filling + fermenting + a week of waiting) / contents.
     pub drums: f64,
-    /// Bed area at the published load of beds without climate control. # Units: m2
+    /// Bed area: mean intake / published load of beds without climate control. # Units: m2
     pub bed_area: f64,
-    /// Stock that eats the mean intake at the ration. # Units: kg
+    /// Stock: mean intake / ration. # Units: kg live
     pub stock: f64,
-    /// Grinding hours on a working day for the busiest intake. # Units: h
+    /// Grinding hours on a working day: 7 x busiest intake / (rate x working days of a week). # Units: h
     pub grinder_hours: f64,
-    /// Bran of a week of the busiest intake. # Units: kg
+    /// Bran of a week: 7 x busiest intake x dose. # Units: kg
     pub bran: f64,
 }
 
@@ -132,7 +132,7 @@ impl Grid {
     }
 
     /// The sizes as the scenario asks; where it gives no largest value, so many times as far as usual.
-    pub fn reaching(plan: &Plan, reach: f64) -> Self {
+    pub(super) fn reaching(plan: &Plan, reach: f64) -> Self {
         let s = &plan.sizing;
         let asked = [s.drums, s.bed_area, s.stock, s.grinder_hours, s.bran_weekly_capacity];
         Self::with(plan, &asked, reach)
@@ -190,12 +190,12 @@ impl Grid {
         Self { axes, base }
     }
 
-    /// Cost of a step on each axis.
+    /// Cost of a step on each axis: weight x step.
     pub fn slopes(&self) -> Slopes {
         std::array::from_fn(|n| self.axes[n].weight * self.axes[n].step)
     }
 
-    /// Steps that the few draws of a search do not tell apart.
+    /// Steps on each axis that the few draws of a search do not tell apart: a part in 32 of the range, at least 1.
     pub fn grain(&self) -> Point {
         std::array::from_fn(|n| (self.axes[n].most / GRAINS).max(1))
     }
@@ -206,16 +206,16 @@ impl Grid {
     }
 
     /// The first point not below the plan's own sizes.
-    pub fn at_plan(&self) -> Point {
+    pub(super) fn at_plan(&self) -> Point {
         std::array::from_fn(|n| self.axes[n].plan.map_or(0, |value| self.axes[n].steps_to(value)))
     }
 
-    /// Value of each size at a point.
+    /// Value of each size at a point, in its unit.
     pub fn values(&self, point: &Point) -> [f64; AXES] {
         std::array::from_fn(|n| self.axes[n].value(point[n]))
     }
 
-    /// What all sizes at a point cost together.
+    /// What all sizes at a point cost together: the sum of weight x value.
     pub fn cost(&self, point: &Point) -> f64 {
         self.axes.iter().zip(self.values(point)).map(|(axis, value)| axis.weight * value).sum()
     }

@@ -44,7 +44,7 @@ pub struct Wanted {
 }
 
 impl Wanted {
-    /// Whether a figure holds; that of a failed draw does not.
+    /// Whether a value of the figure holds; one that is not a number, as of a failed draw, does not.
     pub fn holds(&self, value: f64) -> bool {
         let t = &self.target;
         value.is_finite()
@@ -52,7 +52,7 @@ impl Wanted {
             && t.at_least.is_none_or(|least| value >= least)
     }
 
-    /// Draws in which it holds.
+    /// Number of values that hold.
     pub fn met(&self, values: &[f64]) -> u64 {
         values.iter().filter(|value| self.holds(**value)).count() as u64
     }
@@ -61,7 +61,7 @@ impl Wanted {
 /// The targets of a plan.
 ///
 /// # Errors
-/// [`SizingError::UnknownFigure`].
+/// [`SizingError::UnknownFigure`] for a figure that no draw has.
 pub fn wanted(plan: &Plan) -> Result<Vec<Wanted>, SizingError> {
     let place = |target: &Target| {
         figures::place(&target.figure).ok_or_else(|| SizingError::UnknownFigure(target.figure.clone()))
@@ -74,21 +74,21 @@ pub(super) type Values = Vec<Vec<f64>>;
 
 /// A target that a larger site meets less often.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Reversal {
+pub(super) struct Reversal {
     /// Place among the targets.
-    pub target: usize,
-    /// The smaller site.
-    pub smaller: [f64; AXES],
-    /// The larger site.
-    pub larger: [f64; AXES],
+    pub(super) target: usize,
+    /// Sizes of the smaller site.
+    pub(super) smaller: [f64; AXES],
+    /// Sizes of the larger site.
+    pub(super) larger: [f64; AXES],
     /// Share of common draws that hold in the smaller site and not in the larger one.
-    pub lost: f64,
+    pub(super) lost: f64,
 }
 
 /// Who looks on while a site is sought.
 #[derive(Debug, Clone, Copy)]
 pub struct Watch<'a> {
-    /// Counts draws made.
+    /// Counts up with every draw made.
     pub done: &'a AtomicU64,
     /// Ends the work when raised.
     pub stop: &'a AtomicBool,
@@ -104,14 +104,14 @@ impl Watch<'_> {
     }
 }
 
-/// Judges sites on the same draws.
+/// Judges sites on the same draws, and remembers the draws of every site.
 pub struct Judge<'a> {
     plan: &'a Plan,
     study: &'a Study,
     watch: Watch<'a>,
-    /// Sizes.
+    /// The sizes that are tried.
     pub grid: Grid,
-    /// Targets.
+    /// The targets of the plan.
     pub wanted: Vec<Wanted>,
     seed: u64,
     threads: usize,
@@ -123,27 +123,27 @@ pub struct Judge<'a> {
     seen: BTreeMap<Point, Values>,
     /// Sites judged on other sizes.
     before: usize,
-    /// Draws made.
+    /// Draws made so far, of all sites.
     pub draws: u64,
 }
 
-/// The draws of a judge.
+/// How many draws a judge makes of a site, and how sure it must be.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Sample {
-    /// Seed.
+    /// Seed of the draws.
     pub seed: u64,
-    /// Draws of a site in the search.
+    /// Draws of a site in a quick look.
     pub quick: u64,
     /// Most draws of a site.
     pub most: u64,
-    /// Threads.
+    /// Threads, at least 1.
     pub threads: usize,
-    /// Confidence with which a chance must be shown.
+    /// Confidence with which a chance must be shown, 0.5 to 0.999.
     pub confidence: f64,
 }
 
 impl<'a> Judge<'a> {
-    /// Nothing judged yet.
+    /// A judge of the sites of a plan, who has judged nothing yet.
     pub fn new(
         plan: &'a Plan,
         study: &'a Study,
@@ -252,13 +252,13 @@ impl<'a> Judge<'a> {
         self.seen.keys().filter(good).min_by(by_cost).map(|point| (*point, &self.seen[point]))
     }
 
-    /// Sites judged.
+    /// Number of sites judged.
     pub fn candidates(&self) -> usize {
         self.before + self.seen.len()
     }
 
     /// Asks for more certainty from now on.
-    pub fn set_confidence(&mut self, confidence: f64) {
+    pub(super) fn set_confidence(&mut self, confidence: f64) {
         self.confidence = confidence;
     }
 
@@ -270,10 +270,10 @@ impl<'a> Judge<'a> {
         chance::needed(self.most, target.chance, self.confidence).unwrap_or(self.most)
     }
 
-    /// Whether a site meets every target.
+    /// Whether a site meets every target, by as few of its draws as settle that.
     ///
     /// # Errors
-    /// [`SizingError`].
+    /// [`SizingError`] when draws cannot be made or the work is stopped.
     pub fn meets(&mut self, point: &Point) -> Result<bool, SizingError> {
         loop {
             let made = self.made(point);
@@ -337,7 +337,7 @@ impl<'a> Judge<'a> {
     }
 
     /// How far a site is from its targets, by the draws made so far.
-    pub fn shortfall(&self, point: &Point) -> f64 {
+    pub(super) fn shortfall(&self, point: &Point) -> f64 {
         self.short_over(point, usize::MAX)
     }
 
@@ -453,7 +453,7 @@ impl<'a> Judge<'a> {
     }
 
     /// For each target the pair of sites, one within the other, where the larger loses most: none where more never harms.
-    pub fn reversals(&self) -> Vec<Reversal> {
+    pub(super) fn reversals(&self) -> Vec<Reversal> {
         let mut worst: Vec<Option<Reversal>> = vec![None; self.wanted.len()];
         for (small, fewer) in &self.seen {
             for (large, more) in self.seen.iter().filter(|(large, _)| *large != small && within(small, large))

@@ -44,7 +44,6 @@ pub use judge::wanted;
 pub use refuse::Impossible;
 pub use refuse::Nearest;
 pub use refuse::Take;
-pub use start_up::full_intake;
 pub use stopped::Stopped;
 
 use super::run::RunError;
@@ -75,16 +74,16 @@ const FRESH: u64 = 1000;
 /// Shares of the range tried where the largest site does not meet the targets.
 const TRIED: [f64; 5] = [0.5, 0.25, 0.75, 0.0, 1.0];
 
-/// How to look.
+/// How many draws to make, and from where.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Asked {
-    /// Seed.
+    /// Seed of the draws of the search.
     pub seed: u64,
     /// Draws of a site in the search.
     pub draws: u64,
     /// Draws by which the answer and its neighbours are settled, and as many of a fresh seed by which it is verified.
     pub verify: u64,
-    /// Threads.
+    /// Threads, at least 1.
     pub threads: usize,
 }
 
@@ -99,7 +98,7 @@ pub enum SizingError {
     Run(RunError),
     /// A target names no figure of a draw: a fault of ours, for names are checked when the file is read.
     UnknownFigure(String),
-    /// No draw gives an answer.
+    /// No draw gives an answer; what went wrong in the first.
     NoDraw(String),
     /// So few draws cannot show a chance: the input is wrong.
     TooFewDraws {

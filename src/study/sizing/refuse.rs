@@ -25,9 +25,9 @@ pub struct Nearest {
     pub target: Target,
     /// Unit of the figure.
     pub unit: &'static str,
-    /// Share of draws in which it holds there.
+    /// Share of all draws in which it holds there.
     pub share: f64,
-    /// Share needed to show the chance.
+    /// Share of all draws that would show the chance asked with the confidence asked.
     pub needed: f64,
     /// Limit that can be promised there with the chance asked; none for a target between two limits.
     pub promised: Option<f64>,
@@ -36,24 +36,24 @@ pub struct Nearest {
 /// A size that would have to be larger than was tried.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Take {
-    /// Size.
+    /// Name of the size.
     pub name: &'static str,
-    /// Held at the plan's value, or bounded.
+    /// Whether it was held at the plan's value; else it was sought within bounds.
     pub held: bool,
-    /// Largest tried.
+    /// Largest value tried, in the unit of the size.
     pub tried: f64,
-    /// What it would take.
+    /// Value it would take.
     pub takes: f64,
 }
 
 /// Why the answer is no.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Impossible {
-    /// Sizes of the nearest site, by name.
+    /// Names and values of the sizes of the nearest site; those without a limit are left out.
     pub sizes: Vec<(&'static str, f64)>,
-    /// Every target as it meets them.
+    /// Every target, as that site meets it.
     pub targets: Vec<Nearest>,
-    /// What it would take; empty where no size reached.
+    /// Sizes that would have to be larger; empty where no size tried reached.
     pub takes: Vec<Take>,
 }
 
@@ -66,12 +66,12 @@ pub(super) fn statement(target: &Target) -> String {
 }
 
 impl Nearest {
-    /// Whether it is missed.
+    /// Whether it is missed: it holds in fewer draws than needed.
     pub fn missed(&self) -> bool {
         self.share < self.needed
     }
 
-    /// The nearest statement that can be promised.
+    /// The nearest statement that can be promised, in words: another limit with the chance asked, or the limit with another chance.
     pub fn nearest(&self) -> String {
         let t = &self.target;
         let instead = self.promised.map(|value| {

@@ -8,7 +8,7 @@
 //! # Source
 //! Outer approximation of monotonic optimisation by polyblocks (Tuy 2000, SIAM J. Optim. 11:464-494, recalled), on a grid.
 
-/// Sizes that are sought.
+/// Number of sizes.
 pub const AXES: usize = 5;
 
 /// Parts of a range that are given up for another size, from large pieces to small ones.
@@ -30,7 +30,7 @@ pub struct Found {
     pub point: Point,
     /// Least value of each axis with all others as at the start.
     pub least: Point,
-    /// Nothing that costs less than this, counted from the least point of the grid, can meet the condition.
+    /// Nothing that costs less than this above the least point of the grid can meet the condition.
     pub bound: f64,
     /// Whether the bound reaches the point: nothing cheaper exists.
     pub proven: bool,
@@ -48,7 +48,7 @@ pub fn within(a: &Point, b: &Point) -> bool {
     a.iter().zip(b).all(|(a, b)| a <= b)
 }
 
-/// Cost above that of the least point of the grid.
+/// Cost above that of the least point of the grid: the sum of steps x slope.
 pub fn cost(point: &Point, slopes: &Slopes) -> f64 {
     point.iter().zip(slopes).map(|(steps, slope)| f64::from(*steps) * slope).sum()
 }

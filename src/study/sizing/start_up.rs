@@ -48,11 +48,11 @@ fn total(days: &[DayRecord], of: fn(&DayRecord) -> f64) -> f64 {
 }
 
 /// Day of the run, from 1, on which the full intake is reached: over the four weeks before less than 2 % of the intake is turned
-/// away and at least nine tenths of `level` are eaten.
+/// away and at least nine tenths of `level` are eaten; none where it never is.
 ///
 /// # Units
 /// `level` in kg of feed a day.
-pub fn full_intake(days: &[DayRecord], level: f64) -> Option<usize> {
+pub(super) fn full_intake(days: &[DayRecord], level: f64) -> Option<usize> {
     let full = |days: &[DayRecord]| {
         let intake = total(days, |d| d.intake);
         total(days, |d| d.turned_away) < TURNED_AWAY * intake

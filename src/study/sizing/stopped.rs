@@ -11,24 +11,24 @@ use std::fmt;
 /// What is known when the work is stopped before its answer.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Stopped {
-    /// Sites judged.
+    /// Number of sites judged.
     pub sites: usize,
     /// Draws made.
     pub draws: u64,
-    /// The best site so far, if any met its targets.
+    /// The best site so far; none where none met the targets.
     pub best: Option<BestSoFar>,
 }
 
 /// The best site when the work was stopped.
 #[derive(Debug, Clone, PartialEq)]
 pub struct BestSoFar {
-    /// Sizes, by name.
+    /// Names and values of its sizes; those without a limit are left out.
     pub sizes: Vec<(&'static str, f64)>,
-    /// What all sizes cost together.
+    /// What its sizes cost together.
     pub cost: f64,
-    /// Targets in words, with the share of the draws in which each holds.
+    /// Targets in words, with the share of its draws in which each holds.
     pub targets: Vec<(String, f64)>,
-    /// Draws of it.
+    /// Draws made of it.
     pub draws: u64,
     /// Whether these are draws it was not chosen by: the search was over.
     pub verified: bool,
@@ -54,7 +54,7 @@ impl Stopped {
         Self { sites: judge.candidates(), draws: judge.draws, best }
     }
 
-    /// What was known, in lines.
+    /// What was known, in lines for the command line.
     pub fn hints(&self) -> Vec<String> {
         let Some(best) = &self.best else {
             return vec![

@@ -20,11 +20,11 @@ pub enum Relation {
 /// A disagreement that is known, with its reason. It is held where it is, so that it cannot drift unnoticed.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct KnownGap {
-    /// Ours less printed, as last looked at.
+    /// Ours less printed, as last looked at, in the unit of the figures.
     pub stands_at: f64,
-    /// How far it may move before somebody must look again.
+    /// How far it may move before somebody must look again, in that unit.
     pub within: f64,
-    /// Why there is one.
+    /// Why there is one, in words.
     pub reason: &'static str,
 }
 
@@ -57,11 +57,11 @@ pub struct Case {
     pub printed: f64,
     /// What the model says.
     pub ours: f64,
-    /// How far apart the two may be.
+    /// How far apart the two may be, in their unit.
     pub tolerance: f64,
     /// Why so far.
     pub why: &'static str,
-    /// The known disagreement.
+    /// The known disagreement; none where the two should agree.
     pub gap: Option<KnownGap>,
 }
 
@@ -108,7 +108,7 @@ impl Case {
         Self { ours: ours + 0.0, ..self }
     }
 
-    /// Ours less printed.
+    /// Ours less printed, in their unit.
     pub fn difference(&self) -> f64 {
         self.ours - self.printed
     }

@@ -76,7 +76,7 @@ impl Area {
         Self::Site,
     ];
 
-    /// Name; keys of its checks begin with it.
+    /// Name in words of one; keys of its checks begin with it.
     pub const fn name(self) -> &'static str {
         match self {
             Self::Mixing => "mixing",
@@ -97,26 +97,26 @@ impl Area {
     }
 }
 
-/// A check with what it came to.
+/// An outside check with what it came to.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Check {
-    /// The part of the model.
+    /// The part of the model that it checks.
     pub area: Area,
-    /// The figures.
+    /// The two figures and all that is told of them.
     #[serde(flatten)]
     pub case: Case,
-    /// Ours less printed.
+    /// Ours less printed, in the unit of the figures.
     pub difference: f64,
     /// What the check comes to.
     pub verdict: Verdict,
 }
 
-/// Every outside check.
+/// The answer to *verify*: every outside check.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct VerificationAnswer {
     /// Version of the program.
     pub version: &'static str,
-    /// The checks, by area.
+    /// The checks, in the order of the areas.
     pub checks: Vec<Check>,
 }
 

@@ -85,7 +85,7 @@ impl Shelf {
         self.0.get(id).map_or_else(Material::zero, |one| one.per_kilogram)
     }
 
-    /// Bulk density of an ingredient. # Units: kg/m3
+    /// Bulk density of an ingredient; not a number for an unknown name. # Units: kg/m3
     pub fn density(&self, id: &str) -> f64 {
         self.0.get(id).map_or(f64::NAN, |one| one.bulk_density)
     }
@@ -121,11 +121,11 @@ pub fn setup(area: f64) -> Setup {
 /// What a trial came to.
 #[derive(Debug, Clone, Copy)]
 pub struct Outcome {
-    /// Matter fed or filled in.
+    /// Matter fed or filled in. # Units: kg
     pub given: Material,
-    /// Matter at the end, worms left out.
+    /// Matter at the end, worms left out. # Units: kg
     pub left: Material,
-    /// Gases given off.
+    /// Gases given off. # Units: kg
     pub gases: Gases,
     /// Volume at start and end. # Units: m3
     pub volume: [f64; 2],
@@ -138,17 +138,17 @@ pub struct Outcome {
 }
 
 impl Outcome {
-    /// Share of the dry matter lost.
+    /// Share of the dry matter lost: (given - left) / given.
     pub fn dry_loss(&self) -> f64 {
         1.0 - self.left.dry() / self.given.dry()
     }
 
-    /// Share of the wet mass lost.
+    /// Share of the wet mass lost, likewise.
     pub fn wet_loss(&self) -> f64 {
         1.0 - self.left.wet() / self.given.wet()
     }
 
-    /// Share of the volume lost.
+    /// Share of the volume lost, likewise.
     pub fn volume_loss(&self) -> f64 {
         1.0 - self.volume[1] / self.volume[0]
     }
@@ -172,22 +172,22 @@ impl Outcome {
 /// A box filled once with ready feed, worms on top, in humid air.
 #[derive(Debug, Clone, Copy)]
 pub struct Box {
-    /// What is filled in.
+    /// What is filled in. # Units: kg
     pub feed: Material,
-    /// Its volume. # Units: m3
+    /// Volume of what is filled in. # Units: m3
     pub volume: f64,
-    /// Surface. # Units: m2
+    /// Surface of the box. # Units: m2
     pub area: f64,
     /// Live worms at the start. # Units: kg
     pub worms: f64,
-    /// Days kept.
+    /// Time kept. # Units: d
     pub days: u32,
     /// Temperature of the room. # Units: °C
     pub warmth: f64,
 }
 
 impl Box {
-    /// Keeps it.
+    /// Keeps the box for its days.
     pub fn run(&self, model: &BedModel) -> Outcome {
         let stock = Population::at_stable_structure(self.worms, &model.worms);
         let mut bed = Bed::new(setup(self.area), Material::zero(), 0.0, self.warmth, stock);
@@ -201,13 +201,13 @@ impl Box {
 pub struct Fed {
     /// One kilogram of feed.
     pub feed: Material,
-    /// Its bulk density. # Units: kg/m3
+    /// Bulk density of the feed. # Units: kg/m3
     pub density: f64,
     /// Live worms at the start. # Units: kg
     pub worms: f64,
     /// Wet feed per day. # Units: kg
     pub load: f64,
-    /// Days fed and kept.
+    /// Time fed and kept. # Units: d
     pub days: u32,
     /// Temperature of the room. # Units: °C
     pub warmth: f64,
@@ -218,7 +218,7 @@ pub struct Fed {
 }
 
 impl Fed {
-    /// Keeps it, and the bedding alone beside it.
+    /// Keeps the bed for its days, and the bedding alone beside it.
     pub fn run(&self, model: &BedModel) -> Outcome {
         let mut out = self.with_bedding(model);
         let alone = Self { worms: 0.0, load: 0.0, ..*self }.with_bedding(model);
@@ -289,7 +289,7 @@ pub struct Held {
     pub water: f64,
     /// Bed over room. # Units: K
     pub rise: f64,
-    /// Castings in the bed at the end.
+    /// Castings in the bed at the end. # Units: kg
     pub last: Material,
     /// Live worms at the end. # Units: kg
     pub stock: f64,

@@ -5,13 +5,14 @@ use super::MOST_VARIANTS;
 /// A key and the values it takes.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Axis {
-    /// Key of the scenario, or [`DENSITY`](super::DENSITY).
+    /// Key path of the scenario such as `drums.count`, or [`DENSITY`](super::DENSITY).
     pub key: String,
-    /// Values as a scenario would hold them.
+    /// Values as a scenario would hold them, one or more, in the order given.
     pub values: Vec<String>,
 }
 
-/// Reads `key=a,b,c` or `key=from..to/points`. Commas inside brackets, braces and quotes belong to a value.
+/// Reads `key=a,b,c` or `key=from..to/points`, points spaced evenly with both ends. Commas inside brackets, braces and quotes belong to a
+/// value.
 ///
 /// # Errors
 /// In words, with what is allowed.

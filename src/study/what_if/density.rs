@@ -8,7 +8,7 @@ use crate::monte_carlo::ensemble::Ensemble;
 use crate::monte_carlo::figures;
 use serde::Serialize;
 
-/// Gain from a denser stocking below which it counts as none.
+/// Gain from a denser stocking, as a share, below which it counts as none. Our choice.
 pub const NO_GAIN: f64 = 0.02;
 
 /// Stocking densities against each other.
@@ -16,32 +16,33 @@ pub const NO_GAIN: f64 = 0.02;
 pub struct Densities {
     /// By rising density.
     pub points: Vec<DensityPoint>,
-    /// The least density from which on no denser one gains feed laid or castings; none where the densest still gains.
+    /// The least density from which on no denser one gains feed laid or castings; none where each still gains (the densest has nothing
+    /// beside it that could show a gain). # Units: kg/m2
     pub enough: Option<f64>,
 }
 
-/// One stocking density. Figures are means over the draws.
+/// One stocking density. Figures are means over the draws, of the whole run.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct DensityPoint {
-    /// Worms bought first per bed area. # Units: kg/m2
+    /// Worms bought first, per bed area. # Units: kg live/m2
     pub density: f64,
-    /// Worms bought first. # Units: kg
+    /// Worms bought first. # Units: kg live
     pub bought: f64,
-    /// Paste with bulking laid. # Units: kg
+    /// Paste with bulking laid. # Units: kg wet
     pub fed: f64,
-    /// Castings through the screen. # Units: kg
+    /// Castings through the screen. # Units: kg wet
     pub castings: f64,
     /// Worms at the end. # Units: kg
     pub stock_end: f64,
     /// Worms at the end per bed area: crowding. # Units: kg/m2
     pub density_end: f64,
-    /// Feed eaten per worm. # Units: kg/(kg d)
+    /// Feed eaten per live worms and day, as feed of 80 % water. # Units: kg/(kg d)
     pub intake: f64,
     /// Share of bed-days on which worms starved.
     pub starving: f64,
     /// Gain in feed laid over the next thinner point, as a share of it; none for the thinnest.
     pub gain_fed: Option<Paired>,
-    /// Gain in castings over the next thinner point.
+    /// Gain in castings over the next thinner point, as a share of them; none for the thinnest.
     pub gain_castings: Option<Paired>,
 }
 

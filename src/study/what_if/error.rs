@@ -16,24 +16,24 @@ pub enum WhatIfError {
     UnknownFigure {
         /// As given.
         given: String,
-        /// The known one most like it.
+        /// The known one most like it; none where nothing is near.
         nearest: Option<&'static str>,
     },
-    /// More than two keys, or the same key twice.
+    /// No key, more than two, or the same key twice; told in words.
     Keys(String),
-    /// More variants than are run.
+    /// More variants, so many, than are run.
     TooMany(usize),
-    /// A stocking density that cannot be read, or no bed to hold it.
+    /// A stocking density that cannot be read, or no bed to hold it; told in words.
     Density(String),
-    /// Fewer than two draws have no spread.
+    /// So few draws, fewer than two, have no spread.
     TooFewDraws(u64),
     /// The work was stopped before all had draws to compare.
     Stopped,
     /// A variant in which no draw gives an answer.
     NoDraw {
-        /// The variant.
+        /// Values of the variant, or words for the base.
         variant: String,
-        /// What the first said.
+        /// What went wrong in the first draw.
         message: String,
     },
 }

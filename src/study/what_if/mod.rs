@@ -37,79 +37,79 @@ use std::sync::atomic::AtomicU64;
 use variants::Ready;
 use variants::variants;
 
-/// Figures compared where none are named.
+/// Figures compared where none are named, by their names in [`figures::TABLE`].
 pub const USUAL: [&str; 6] =
     ["fed", "turned_away_share", "castings_screened", "stock_end", "starving_share", "bed_hottest"];
 /// Draws of each site in a turn.
 const TURN: u64 = 20;
-/// Most variants.
-pub const MOST_VARIANTS: usize = 400;
+/// Most variants that are run. Our choice.
+pub(super) const MOST_VARIANTS: usize = 400;
 
 /// What is asked.
 #[derive(Debug, Clone, Copy)]
 pub struct Question<'a> {
     /// Name of the scenario in messages.
     pub name: &'a str,
-    /// Its text.
+    /// Text of the scenario, which is the base.
     pub text: &'a str,
-    /// Names it may refer to.
+    /// Names that it may refer to.
     pub known: Known<'a>,
-    /// One key or two.
+    /// One key or two, with their values; every combination is a variant.
     pub axes: &'a [Axis],
-    /// Names of figures; none for the usual ones.
+    /// Names of the figures to compare; empty for the usual ones.
     pub figures: &'a [String],
-    /// Draws.
+    /// Draws of the base and of every variant, at least 2.
     pub draws: u64,
-    /// Seed.
+    /// Seed of the draws.
     pub seed: u64,
-    /// Threads.
+    /// Threads, at least 1.
     pub threads: usize,
 }
 
-/// The answer.
+/// The answer to *compare*.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct WhatIf {
     /// Version of the program.
     pub version: &'static str,
     /// Name of the site.
     pub name: String,
-    /// Seed.
+    /// Seed of the draws.
     pub seed: u64,
-    /// Draws of the base and of every variant.
+    /// Draws made of the base and of every variant.
     pub draws: u64,
-    /// Draws asked for.
+    /// Draws asked for of each.
     pub asked: u64,
     /// Whether the work was stopped: fewer draws than asked, but the same ones of the base and every variant.
     pub partial: bool,
-    /// Keys that were varied.
+    /// Keys that were varied, one or two.
     pub keys: Vec<String>,
-    /// Figures, with the mean of the base.
+    /// Figures compared, with the mean of the base.
     pub figures: Vec<Base>,
-    /// Variants.
+    /// Every combination of values; the values of the last key change fastest.
     pub variants: Vec<Variant>,
     /// Draws of the base that gave no answer.
     pub failed: usize,
-    /// Stocking density: where nothing more is gained. Only where that alone was varied.
+    /// Stocking densities against each other; none unless that alone, or `stock.mass`, was varied.
     pub density: Option<Densities>,
 }
 
 /// A figure of the base.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Base {
-    /// Name.
+    /// Name of the figure.
     pub figure: &'static str,
-    /// Unit.
+    /// Unit, SI.
     pub unit: &'static str,
-    /// What it is.
+    /// What it is, in words.
     pub what: &'static str,
-    /// Mean over the draws.
+    /// Mean over the draws that have it; 0 where none has.
     pub mean: f64,
 }
 
 /// A variant.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Variant {
-    /// Value of each key.
+    /// Value of each key, in the order of the keys.
     pub values: Vec<String>,
     /// Figures, in the order of those of the base.
     pub figures: Vec<Compared>,
@@ -117,16 +117,16 @@ pub struct Variant {
     pub failed: usize,
 }
 
-/// A figure of a variant against the base.
+/// A figure of a variant against the base, in the unit of the figure.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Compared {
-    /// Mean over the draws.
+    /// Mean over the draws that have it; 0 where none has.
     pub mean: f64,
-    /// Variant less base, draw by draw.
+    /// Variant less base, draw by draw, over the draws in which both have it.
     pub difference: Paired,
 }
 
-/// Sites that are run: the base and its variants.
+/// Number of sites that are run: the base and its variants.
 pub fn sites(axes: &[Axis]) -> u64 {
     1 + axes.iter().map(|axis| axis.values.len() as u64).product::<u64>()
 }

@@ -8,20 +8,20 @@ use statrs::distribution::StudentsT;
 /// Confidence of intervals.
 const CONFIDENCE: f64 = 0.95;
 
-/// Mean of paired differences with its 95 % interval.
+/// Mean of paired differences with its 95 % interval, in the unit of what is compared.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Paired {
-    /// Mean.
+    /// Mean of the differences.
     pub mean: f64,
-    /// Low end.
+    /// Low end of the interval.
     pub low: f64,
-    /// High end.
+    /// High end of the interval.
     pub high: f64,
     /// Whether the interval leaves zero out: an effect, not noise.
     pub clear: bool,
 }
 
-/// Mean of the differences `b - a` with its interval by Student's t; one pair has no interval but its own value.
+/// Mean of the differences `b - a` with its interval, mean -+ t sd / sqrt(n) by Student's t; one pair has no interval but its own value.
 ///
 /// # Panics
 /// Never: a t distribution with at least one degree of freedom exists.
