@@ -95,7 +95,7 @@ impl From<UnitsArgument> for Units {
     }
 }
 
-/// Worked sites.
+/// Worked sites that come with the program.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 #[value(rename_all = "snake_case")]
 pub enum WorkedSite {
@@ -209,19 +209,19 @@ pub struct MixArguments {
     pub units: UnitsArgument,
 }
 
-/// One part as typed.
+/// One part of a mix as typed: an ingredient, its amount, figures of the user's own.
 #[derive(Debug, Clone, PartialEq)]
 pub struct PartArgument {
-    /// Ingredient.
+    /// Identifier of the ingredient.
     pub id: String,
-    /// Amount; none where it is to be solved. # Units: kg
+    /// Amount; none where it is to be solved. # Units: kg wet
     pub amount: Option<f64>,
-    /// Figures of the user's own, by name.
+    /// Figures of the user's own, by name, in the documented unit of each.
     pub figures: Vec<(String, f64)>,
 }
 
 /// Names of figures that may be given with a part.
-pub const PART_FIGURES: [&str; 8] =
+const PART_FIGURES: [&str; 8] =
     ["moisture", "carbon", "nitrogen", "ash", "phosphorus", "potassium", "ph", "bulk_density"];
 
 /// A plain number in the documented unit, or a text with a unit.

@@ -37,10 +37,10 @@ use crate::study;
 use crate::study::answer::RunAnswer;
 use std::path::Path;
 
-/// Does what was asked.
+/// Does what was asked: loads, asks the question, has the answer shown and written.
 ///
 /// # Errors
-/// Whatever stands between the question and its answer.
+/// [`Failure`], whatever stands between the question and its answer; it knows its exit status.
 pub fn answer(command: &Command) -> Result<Output, Failure> {
     match command {
         Command::Start(arguments) => start(arguments),
@@ -69,16 +69,16 @@ pub(super) fn read(path: &Path) -> Result<Plan, Failure> {
 /// Reads and checks a scenario file; the second is the hash of its text.
 ///
 /// # Errors
-/// [`Failure::Scenario`].
-pub fn read_with_hash(path: &Path) -> Result<(Plan, String), Failure> {
+/// [`Failure::Scenario`] when the file cannot be read or is wrong.
+pub(super) fn read_with_hash(path: &Path) -> Result<(Plan, String), Failure> {
     read_with_text(path).map(|(plan, text)| (plan, text_hash(&text)))
 }
 
 /// Reads and checks a scenario file; the second is its text.
 ///
 /// # Errors
-/// [`Failure::Scenario`].
-pub fn read_with_text(path: &Path) -> Result<(Plan, String), Failure> {
+/// [`Failure::Scenario`] when the file cannot be read or is wrong.
+pub(super) fn read_with_text(path: &Path) -> Result<(Plan, String), Failure> {
     let text = scenario::read_text(path)?;
     let plan = with_known(|known| scenario::parse(&path.display().to_string(), &text, known))?;
     Ok((plan, text))

@@ -21,7 +21,7 @@ use clap::Args;
 use std::path::PathBuf;
 
 /// Help below the arguments of `compare`.
-pub const COMPARE_HELP: &str = "\
+pub(super) const COMPARE_HELP: &str = "\
 A key is that of the scenario file; a list without a place means each of its elements:
   drums.count=40,60,80                 a list
   feeding.ration=0.1..0.4/4            a range: four values from 0.1 to 0.4

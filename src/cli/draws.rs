@@ -30,7 +30,7 @@ use std::ops::RangeInclusive;
 use std::thread;
 
 /// Seed where none is given.
-pub const USUAL_SEED: u64 = 1;
+pub(super) const USUAL_SEED: u64 = 1;
 
 /// Threads that may be asked for: each keeps counts of its own.
 const THREADS: RangeInclusive<i64> = 1..=256;
@@ -68,14 +68,14 @@ pub struct Threads {
 }
 
 impl Threads {
-    /// As many as asked for, or as the machine has.
+    /// As many threads as asked for, or as the machine has; at least 1.
     pub fn count(&self) -> usize {
         self.given.map_or_else(|| thread::available_parallelism().map_or(1, NonZeroUsize::get), usize::from)
     }
 }
 
 impl DrawsArguments {
-    /// What is asked, if draws are.
+    /// The question that is asked; none where no draws are.
     pub fn question(&self) -> Option<Question> {
         let draws = self.draws?;
         Some(Question {
@@ -126,9 +126,9 @@ pub fn run(arguments: &RunArguments, question: &Question) -> Result<Output, Fail
 
 /// The site that draws were made of; its workbook and charts show its run with central values too.
 pub struct Site<'a> {
-    /// The plan.
+    /// Its plan.
     pub plan: &'a Plan,
-    /// Its text.
+    /// Text of its scenario.
     pub text: &'a str,
     /// Whether charts are drawn.
     pub charts: bool,

@@ -35,7 +35,7 @@ pub enum DrawsFailure {
         output: Output,
         /// What is missing: draws, or rows of another design.
         what: &'static str,
-        /// How many were made.
+        /// How many of them were made.
         made: usize,
         /// How many were asked for.
         asked: u64,
@@ -60,7 +60,7 @@ impl DrawsFailure {
         }
     }
 
-    /// What would help.
+    /// What would help, a line each.
     pub fn hints(&self) -> Vec<String> {
         let hint = match self {
             Self::Question(error) => error.hint(),

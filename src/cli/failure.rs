@@ -35,14 +35,14 @@ pub enum Failure {
     UnknownFact {
         /// The key or word given.
         given: String,
-        /// The known name most like it.
+        /// The known name most like it; none where nothing is near.
         nearest: Option<String>,
     },
     /// No ingredient of this name.
     UnknownIngredient {
         /// The name given.
         given: String,
-        /// The known name most like it.
+        /// The known name most like it; none where nothing is near.
         nearest: Option<&'static str>,
     },
     /// Figures given for an ingredient cannot be.
@@ -68,7 +68,7 @@ pub enum Failure {
         output: Output,
         /// Draws of each site that were made.
         made: u64,
-        /// Draws asked for.
+        /// Draws of each site that were asked for.
         asked: u64,
     },
     /// Standard output cannot be written.
@@ -115,7 +115,7 @@ impl Failure {
         }
     }
 
-    /// What there is of an answer that is not whole, or not written.
+    /// What there is of an answer that is not whole, not written or not as it should be; none where there is no answer.
     pub fn partial_output(&self) -> Option<&Output> {
         match self {
             Self::Unwritten { output, .. }
@@ -129,7 +129,7 @@ impl Failure {
         }
     }
 
-    /// What would help.
+    /// What would help, a line each; may be empty.
     pub fn hints(&self) -> Vec<String> {
         match self {
             Self::Usage(_) | Self::Scenario(_) => Vec::new(),

@@ -41,7 +41,7 @@ pub struct MergeArguments {
 ///
 /// # Errors
 /// When there is none, or it is broken.
-pub fn read_shard(path: &Path) -> Result<Shard, DrawsFailure> {
+pub(super) fn read_shard(path: &Path) -> Result<Shard, DrawsFailure> {
     let path = if path.is_dir() { path.join(SHARD_FILE) } else { path.to_owned() };
     let name = path.display().to_string();
     let unreadable = |error| DrawsFailure::Unreadable { path: path.clone(), error };

@@ -1,4 +1,5 @@
-//! The command line: arguments in, text out, exit status.
+//! The command line: arguments in, text out, exit status. [`parse`] reads what was typed, [`commands::answer`] does it, [`print()`] or
+//! [`explain`] tell what came of it; a command has a module of its own where it needs more than a few lines.
 //!
 //! Results go to standard output and nothing else does; what is said to the user goes to standard error. Exit status: 0
 //! answered; 1 the question was sound but the answer is no; 2 the input is wrong; 3 our fault.
@@ -33,12 +34,12 @@ use std::io::Write;
 pub struct Output {
     /// Results, for standard output.
     pub text: String,
-    /// What was done, for standard error.
+    /// What was done, for standard error, a line each.
     pub notes: Vec<String>,
 }
 
 impl Output {
-    /// Results only.
+    /// Results without notes.
     pub fn text(text: String) -> Self {
         Self { text, notes: Vec::new() }
     }

@@ -21,7 +21,7 @@ const ENDED: i32 = 130;
 
 /// A flag that the first Ctrl-C raises; a second one ends the program at once. Where the system takes no handler, Ctrl-C
 /// ends the program as ever.
-pub fn stop_on_interrupt() -> Arc<AtomicBool> {
+pub(super) fn stop_on_interrupt() -> Arc<AtomicBool> {
     let stop = Arc::new(AtomicBool::new(false));
     for signal in [SIGINT, SIGTERM] {
         // in this order: the shutdown looks at the flag before it is raised

@@ -6,7 +6,7 @@ use crate::report::number::rounded;
 use crate::report::number::told;
 use crate::study::answer::RunAnswer;
 
-/// The cautions that apply to a run, in the order of the chain.
+/// The cautions that apply to a run, in the order of the chain, each in a few sentences with its figures in the units asked for.
 pub fn cautions(answer: &RunAnswer, units: Units) -> Vec<String> {
     let mut out = Vec::new();
     let drums = &answer.drums;

@@ -19,7 +19,7 @@ use crate::study::what_if::Paired;
 use crate::study::what_if::WhatIf;
 use std::io;
 
-/// Names of the files of a comparison.
+/// Names of the files of a comparison; its charts come beside them.
 pub const COMPARE_FILES: [&str; 3] = ["compare.csv", "result.json", "compare.txt"];
 
 /// How a figure is shown.
@@ -31,7 +31,7 @@ fn measure(base: &Base) -> Measure {
     }
 }
 
-/// The whole page.
+/// The answer to *compare* as a page of text: each figure of the base and its variants, with differences and their intervals.
 pub fn compare_text(answer: &WhatIf, units: Units) -> String {
     let mut page = Page::new(units);
     page.heading(&answer.name);
@@ -162,10 +162,10 @@ fn density(answer: &Densities, page: &mut Page) {
     }
 }
 
-/// Every variant and figure as CSV.
+/// Every variant and figure as CSV in SI, a row for each pair of them.
 ///
 /// # Errors
-/// When the table cannot be written.
+/// When the table cannot be written: our fault.
 pub fn compare_csv(answer: &WhatIf) -> io::Result<String> {
     let mut columns: Vec<Column> =
         answer.keys.iter().map(|key| Column::words(&key.replace('.', "_"))).collect();

@@ -5,11 +5,11 @@ use crate::study::drivers::DriversAnswer;
 use crate::study::sensitivity::Estimate;
 use std::io;
 
-/// Names of the files; without Sobol' indices their file has its header only, so that none is left from another run.
+/// Names of the files of *drivers*; without Sobol' indices their file has its header only, so that none is left from another run.
 pub const DRIVERS_FILES: [&str; 5] =
     ["drivers.csv", "sobol.csv", "unknowns.csv", "drivers.json", "drivers.txt"];
 
-/// Every file.
+/// Every file of *drivers* with its bytes, in the order of [`DRIVERS_FILES`]; `page` is the text of the page.
 ///
 /// # Errors
 /// When something cannot be written as JSON or CSV: our fault.

@@ -15,14 +15,14 @@ use crate::study::drivers::FigureDrivers;
 use crate::study::sensitivity::Estimate;
 use crate::study::sobol::SobolAnswer;
 
-/// Rates shown of a figure; the files have all.
+/// Most unknowns shown of a figure; the files have all.
 const MOST_SHOWN: usize = 10;
-/// Measurements shown of a figure.
+/// Most measurements shown of a figure.
 const MOST_MEASUREMENTS: usize = 3;
-/// Rates named with a measurement.
+/// Most unknowns named with a measurement.
 const MOST_NAMED: usize = 4;
 
-/// The whole page.
+/// The answer to *drivers* as a page of text: what to measure first, then what moves each figure.
 pub fn drivers_text(answer: &DriversAnswer, units: Units) -> String {
     let mut page = Page::new(units);
     page.heading(&format!("What moves the answer: {}", answer.name));

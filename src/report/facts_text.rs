@@ -45,7 +45,7 @@ fn spread(value: &Uncertain) -> String {
     }
 }
 
-/// Rates table by table: number and unit on one line; shape, evidence and source keys on the next.
+/// Rates as text, table by table: number and unit on one line; shape, evidence and source keys on the next.
 pub fn rates_text(rates: &[&Entry]) -> String {
     let mut text = String::new();
     let mut names: Vec<&str> = Vec::new();
@@ -113,7 +113,7 @@ fn references(keys: &[String], page: &mut Page) {
     }
 }
 
-/// One rate with its note and full references.
+/// One rate as text, with its note and full references.
 pub fn rate_text(rate: &Entry) -> String {
     let mut page = Page::new(Units::Si);
     page.heading(&rate.key);
@@ -141,7 +141,7 @@ fn with_unit(number: &str, unit: &str) -> String {
     if unit == "1" { number.to_owned() } else { format!("{number} {unit}") }
 }
 
-/// Ingredients, two tables: analysis, and fractions of the dry matter; every figure with its mark of evidence.
+/// Ingredients as text in two tables: analysis, and fractions of the dry matter; every figure with its mark of evidence.
 pub fn ingredients_text(ingredients: &[&IngredientFacts]) -> String {
     ingredients_page(ingredients).into_text()
 }
@@ -182,7 +182,7 @@ pub(in crate::report) fn ingredients_page(ingredients: &[&IngredientFacts]) -> P
     page
 }
 
-/// One ingredient: every figure with range, evidence, sources, note; full references below.
+/// One ingredient as text: every figure with range, evidence, sources, note; full references below.
 pub fn ingredient_text(ingredient: &IngredientFacts) -> String {
     let mut page = Page::new(Units::Si);
     page.heading(&ingredient.id);
@@ -216,24 +216,24 @@ pub fn ingredient_text(ingredient: &IngredientFacts) -> String {
     page.into_text()
 }
 
-/// A published number as files carry it.
+/// A published number as files carry it, in its own unit.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct NumberOut {
-    /// Unit.
+    /// Unit of the numbers below.
     pub unit: String,
     /// Central value.
     pub central: f64,
-    /// Low end.
+    /// Low end; what it means depends on the shape.
     pub low: f64,
-    /// High end.
+    /// High end; what it means depends on the shape.
     pub high: f64,
-    /// Shape of its spread.
+    /// Name of the shape of its spread.
     pub shape: &'static str,
-    /// Evidence.
+    /// How well it is founded, by the name of an [`Evidence`].
     pub evidence: &'static str,
     /// Full references.
     pub sources: Vec<&'static Source>,
-    /// Remarks.
+    /// Remarks; empty where there are none.
     pub note: String,
 }
 
@@ -259,11 +259,11 @@ fn number_out(
 /// A rate as files carry it.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct RateOut {
-    /// Key.
+    /// Key, as a scenario may replace it.
     pub key: String,
-    /// What it is.
+    /// What it is, in words.
     pub name: String,
-    /// The number.
+    /// The number with its range; its fields stand beside the key.
     #[serde(flatten)]
     pub number: NumberOut,
 }
@@ -283,11 +283,11 @@ pub fn rates_out(rates: &[&Entry]) -> Vec<RateOut> {
 /// An ingredient as files carry it.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct IngredientOut {
-    /// Identifier.
+    /// Identifier, as a scenario names it.
     pub id: String,
-    /// What it is.
+    /// What it is, in words.
     pub name: String,
-    /// Figures by name.
+    /// Its figures by name; those that nobody published are left out.
     pub figures: std::collections::BTreeMap<&'static str, NumberOut>,
 }
 

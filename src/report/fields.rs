@@ -1,7 +1,7 @@
 //! Units of the fields of daily records, for file headers. A test holds each list to the record it describes.
 
 /// Fields of the daily record of the site, in order, with their units.
-pub const DAY_FIELDS: [(&str, &str); 40] = [
+pub(super) const DAY_FIELDS: [(&str, &str); 40] = [
     ("date", "date"),
     ("drum_room_temperature", "°C"),
     ("bed_room_temperature", "°C"),
@@ -45,7 +45,7 @@ pub const DAY_FIELDS: [(&str, &str); 40] = [
 ];
 
 /// Fields of the daily record of a bed, in order, with their units.
-pub const BED_FIELDS: [(&str, &str); 18] = [
+pub(super) const BED_FIELDS: [(&str, &str); 18] = [
     ("date", "date"),
     ("bed", "1"),
     ("temperature", "°C"),

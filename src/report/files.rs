@@ -22,7 +22,7 @@ use tempfile::NamedTempFile;
 /// Names of the data files of a run; its workbook and charts come beside them.
 pub const RUN_FILES: [&str; 5] = ["daily.csv", "beds_daily.csv", "balance.csv", "result.json", "run.txt"];
 
-/// Names of files and of the pictures of charts beside them.
+/// Names of files, then those of the pictures of so named charts beside them.
 pub fn with_charts(files: &[&str], charts: &[impl AsRef<str>]) -> Vec<String> {
     let pictures = draw::picture_names(charts.iter().map(AsRef::as_ref));
     files.iter().map(|name| (*name).to_owned()).chain(pictures).collect()
@@ -59,7 +59,7 @@ pub enum WriteError {
     Refused {
         /// File or folder.
         path: PathBuf,
-        /// What was tried.
+        /// What was tried, in words.
         tried: &'static str,
         /// What the system says.
         error: io::Error,
@@ -67,7 +67,7 @@ pub enum WriteError {
 }
 
 impl WriteError {
-    /// What would help.
+    /// What would help, for a reader at the command line.
     pub fn hint(&self) -> String {
         match self {
             Self::NotAFolder { .. } => "name another folder, or move that file away".to_owned(),
@@ -182,7 +182,8 @@ impl Draft {
 /// Writes a new file whole; one that is there already is left alone.
 ///
 /// # Errors
-/// When the file exists or cannot be written.
+/// [`WriteError::Exists`] where something is there already, [`WriteError::NoFolder`] without its folder, [`WriteError::Refused`] when the
+/// system refuses.
 pub fn write_new(path: &Path, text: &str) -> Result<(), WriteError> {
     let Some(name) = path.file_name().and_then(|name| name.to_str()) else {
         return Err(WriteError::IsAFolder { path: path.to_owned() });
@@ -213,7 +214,7 @@ impl ResultFolder {
     /// Makes the folder where it is missing and tries whether files can be written to it and named as wanted.
     ///
     /// # Errors
-    /// When something is in the way or the system refuses.
+    /// [`WriteError::NotAFolder`] and [`WriteError::IsAFolder`] when something is in the way, [`WriteError::Refused`] when the system refuses.
     pub fn prepare(path: &Path, names: &[impl AsRef<Path>]) -> Result<Self, WriteError> {
         // the nearest thing that exists decides, so that a file in the way is named, not its errno
         if let Some(obstacle) = path.ancestors().find(|p| p.exists()).filter(|p| !p.is_dir()) {
@@ -230,15 +231,16 @@ impl ResultFolder {
         Ok(Self { path: path.to_owned() })
     }
 
-    /// Where it is.
+    /// Path of the folder, as given.
     pub fn path(&self) -> &Path {
         &self.path
     }
 
-    /// Writes the files of a run, with its workbook and pictures beside them. All are written beside their places first, so that a full disk leaves the old ones.
+    /// Writes the [`RUN_FILES`] of a run, `page` being its text, with workbook and pictures beside them. All are written beside their places
+    /// first, so that a full disk leaves the old ones.
     ///
     /// # Errors
-    /// When the system refuses.
+    /// [`WriteError::Refused`] when the system refuses.
     pub fn write_run(&self, answer: &RunAnswer, page: &str, beside: &[Picture]) -> Result<(), WriteError> {
         let [daily, beds, balance, result, run] = RUN_FILES;
         let mut drafts = vec![
@@ -254,10 +256,11 @@ impl ResultFolder {
         drafts.into_iter().try_for_each(Draft::put_in_place)
     }
 
-    /// Writes files that are made already. All are written beside their places first, so that a full disk leaves the old ones.
+    /// Writes files that are made already, each a name and its bytes. All are written beside their places first, so that a full disk leaves
+    /// the old ones.
     ///
     /// # Errors
-    /// When the system refuses.
+    /// [`WriteError::Refused`] when the system refuses.
     pub fn write(&self, files: &[(&str, impl AsRef<[u8]>)]) -> Result<(), WriteError> {
         let drafts: Vec<Draft> = files
             .iter()
@@ -271,15 +274,15 @@ impl ResultFolder {
 ///
 /// # Errors
 /// When the writer fails.
-pub fn write_json(answer: &impl Serialize, mut to: &mut dyn Write) -> io::Result<()> {
+pub(super) fn write_json(answer: &impl Serialize, mut to: &mut dyn Write) -> io::Result<()> {
     serde_json::to_writer_pretty(&mut to, answer)?;
     to.write_all(b"\n")
 }
 
-/// Any answer as JSON text, as [`write_json`] writes it.
+/// Any answer as indented JSON text with a last line end; files of answers hold the same bytes.
 ///
 /// # Errors
-/// When the answer cannot be JSON.
+/// When the answer cannot be JSON: our fault.
 pub fn json_text(answer: &impl Serialize) -> io::Result<String> {
     let mut bytes = Vec::new();
     write_json(answer, &mut bytes)?;
@@ -290,11 +293,7 @@ pub fn json_text(answer: &impl Serialize) -> io::Result<String> {
 ///
 /// # Errors
 /// When the writer fails.
-pub fn write_records<T: Serialize>(
-    fields: &[(&str, &str)],
-    records: &[T],
-    to: &mut dyn Write,
-) -> io::Result<()> {
+fn write_records<T: Serialize>(fields: &[(&str, &str)], records: &[T], to: &mut dyn Write) -> io::Result<()> {
     let mut writer = csv::WriterBuilder::new().has_headers(false).from_writer(to);
     writer.write_record(fields.iter().map(|(name, unit)| header(name, unit)))?;
     for record in records {
@@ -307,7 +306,7 @@ pub fn write_records<T: Serialize>(
 ///
 /// # Errors
 /// When the writer fails.
-pub fn write_balance(answer: &RunAnswer, to: &mut dyn Write) -> io::Result<()> {
+fn write_balance(answer: &RunAnswer, to: &mut dyn Write) -> io::Result<()> {
     let mut writer = csv::Writer::from_writer(to);
     let amounts = AMOUNT_FIELDS.iter().map(|name| header(name, "kg"));
     writer.write_record(

@@ -9,7 +9,7 @@ use crate::report::table::Column;
 use crate::report::table::Table;
 use crate::study::mix::MixAnswer;
 
-/// The whole page.
+/// The answer to *mix* as a page of text: what is in each part and the whole, and the targets.
 pub fn mix_text(answer: &MixAnswer, units: Units) -> String {
     let mut page = Page::new(units);
     let lines = || answer.parts.iter().chain(std::iter::once(&answer.whole));

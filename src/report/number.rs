@@ -16,12 +16,12 @@ const SMALLEST_PLAIN: f64 = 1e-4;
 /// A size at which every kind shows its everyday unit (kg, m, m3; lb, ft, yd3): tables keep one unit in a column.
 const EVERYDAY: f64 = 100.0;
 
-/// A plain number of four figures, thousands set apart by a space.
+/// A plain number of four significant figures, thousands set apart by a space.
 pub fn figure(value: f64) -> String {
     rounded(value, FIGURES)
 }
 
-/// A plain number of so many figures, thousands set apart by a space.
+/// A plain number of so many significant figures, thousands set apart by a space.
 pub fn rounded(value: f64, figures: u32) -> String {
     if value != 0.0 && value.abs() < SMALLEST_PLAIN {
         return format!("{value:.1e}");
@@ -38,12 +38,15 @@ pub fn told(kind: Kind, value: f64, units: Units) -> String {
 }
 
 /// The unit a table column of this kind is written in.
-pub fn column_unit(kind: Kind, units: Units) -> &'static str {
+pub(super) fn column_unit(kind: Kind, units: Units) -> &'static str {
     shown_unit(kind, EVERYDAY, units)
 }
 
-/// A value in the unit of its column.
-pub fn in_column_unit(kind: Kind, value: f64, units: Units) -> f64 {
+/// A value in the unit of its column ([`column_unit`]).
+///
+/// # Units
+/// Takes the documented unit of the kind.
+pub(super) fn in_column_unit(kind: Kind, value: f64, units: Units) -> f64 {
     convert(kind, value, column_unit(kind, units)).unwrap_or(value)
 }
 

@@ -15,7 +15,7 @@ pub(super) fn words(name: &str) -> String {
 
 /// A part of a page.
 #[derive(Debug, Clone, PartialEq)]
-pub enum Part {
+pub(super) enum Part {
     /// A heading.
     Heading(String),
     /// A gap between parts.
@@ -32,61 +32,61 @@ pub enum Part {
 
 /// A page in the making.
 #[derive(Debug, Clone)]
-pub struct Page {
+pub(super) struct Page {
     parts: Vec<Part>,
     units: Units,
 }
 
 impl Page {
     /// An empty page for a reader of these units.
-    pub fn new(units: Units) -> Self {
+    pub(super) fn new(units: Units) -> Self {
         Self { parts: Vec::new(), units }
     }
 
     /// Units of the page.
-    pub fn units(&self) -> Units {
+    pub(super) fn units(&self) -> Units {
         self.units
     }
 
     /// Its parts, from the top.
-    pub fn parts(&self) -> &[Part] {
+    pub(super) fn parts(&self) -> &[Part] {
         &self.parts
     }
 
-    /// A heading.
-    pub fn heading(&mut self, words: &str) {
+    /// Adds a heading.
+    pub(super) fn heading(&mut self, words: &str) {
         self.parts.push(Part::Heading(words.to_owned()));
     }
 
-    /// A gap.
-    pub fn blank(&mut self) {
+    /// Adds a gap.
+    pub(super) fn blank(&mut self) {
         self.parts.push(Part::Gap);
     }
 
-    /// A label and its value.
-    pub fn line(&mut self, label: &str, value: &str) {
+    /// Adds a label and its value.
+    pub(super) fn line(&mut self, label: &str, value: &str) {
         self.parts.push(Part::Line(label.to_owned(), value.to_owned()));
     }
 
-    /// A table. Nothing where it has no rows.
-    pub fn table(&mut self, table: &Table) {
+    /// Adds a table; nothing where it has no rows.
+    pub(super) fn table(&mut self, table: &Table) {
         if !table.rows.is_empty() {
             self.parts.push(Part::Table(table.clone()));
         }
     }
 
-    /// Running text.
-    pub fn paragraph(&mut self, words: &str) {
+    /// Adds running text.
+    pub(super) fn paragraph(&mut self, words: &str) {
         self.parts.push(Part::Paragraph(words.to_owned()));
     }
 
-    /// An item of a list, with its mark.
-    pub fn item(&mut self, mark: &str, words: &str) {
+    /// Adds an item of a list, with its mark.
+    pub(super) fn item(&mut self, mark: &str, words: &str) {
         self.parts.push(Part::Item(mark.to_owned(), words.to_owned()));
     }
 
-    /// The text of the page.
-    pub fn into_text(self) -> String {
+    /// The page as text, wrapped for a terminal of 100 columns.
+    pub(super) fn into_text(self) -> String {
         let mut text = Text(String::new());
         for part in &self.parts {
             text.add(part, self.units);

@@ -20,7 +20,7 @@ use crate::scenario::plan::BeddingAmount;
 use crate::scenario::plan::HarvestRule;
 use crate::study::check::PlanMeaning;
 
-/// The whole page.
+/// The answer to *check* as a page of text: warnings, then the site in the order of the chain, then the rates that are replaced.
 pub fn plan_text(plan: &Plan, meaning: &PlanMeaning, units: Units) -> String {
     let mut page = Page::new(units);
     head(plan, &mut page);

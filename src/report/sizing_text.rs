@@ -20,13 +20,12 @@ use crate::study::sizing::TradeOff;
 use crate::study::sizing::Variable;
 use std::io;
 
-/// Names of the files of a sizing.
+/// Names of the files of a sizing; its charts come beside them.
 pub const SIZE_FILES: [&str; 5] = ["sizes.csv", "trade_off.csv", "start_up.csv", "result.json", "size.txt"];
 
 /// Share of the intake that must be ground for the site to keep up.
 const KEEPS_UP: f64 = 0.95;
 
-/// A name of ours in words.
 /// A column of numbers that were put in words, flush right.
 fn told_column(name: &str) -> Column {
     Column { name: name.to_owned(), measure: Measure::Words, align: Align::Right }
@@ -42,7 +41,7 @@ fn of_figure(name: &str, unit: &str, value: f64, units: Units) -> String {
     }
 }
 
-/// The whole page.
+/// The answer to *size* as a page of text.
 pub fn sizing_text(answer: &SizingAnswer, units: Units) -> String {
     let mut page = Page::new(units);
     page.heading(&answer.name);
@@ -381,10 +380,10 @@ fn reversals(answer: &SizingAnswer, page: &mut Page) {
     }
 }
 
-/// The tables for other programs, by name of the file: sizes, trade-off, start-up.
+/// The tables for other programs as CSV in SI: sizes, trade-off, start-up, as the first three of [`SIZE_FILES`].
 ///
 /// # Errors
-/// When a table cannot be written as CSV.
+/// When a table cannot be written as CSV: our fault.
 pub fn sizing_tables(answer: &SizingAnswer) -> io::Result<[String; 3]> {
     let numbers = ["value", "plan", "by hand", "least alone", "low", "high", "step", "weight"];
     let mut columns = vec![Column::words("size"), Column::words("unit")];

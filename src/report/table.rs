@@ -33,7 +33,7 @@ pub enum Measure {
 }
 
 impl Measure {
-    /// The unit as shown; empty for none.
+    /// The unit as shown to a reader of these units; empty for none.
     pub fn unit(self, units: Units) -> &'static str {
         match self {
             Self::Words => "",
@@ -141,9 +141,9 @@ impl From<String> for Cell {
 pub struct Table {
     /// Title; empty for none.
     pub title: String,
-    /// Columns.
+    /// Columns, from the left.
     pub columns: Vec<Column>,
-    /// Rows.
+    /// Rows, from the top.
     pub rows: Vec<Vec<Cell>>,
 }
 
@@ -159,7 +159,7 @@ impl Table {
         self.rows.push(row);
     }
 
-    /// A row as shown to people.
+    /// A row as shown to people: numbers of four figures, in the unit of their column.
     pub fn shown(&self, row: &[Cell], units: Units) -> Vec<String> {
         self.columns.iter().zip(row).map(|(column, cell)| show(column, cell, units)).collect()
     }

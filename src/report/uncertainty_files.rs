@@ -22,7 +22,7 @@ pub const UNCERTAINTY_FILES: [&str; 7] = [
     SHARD_FILE,
 ];
 
-/// Every file of a study.
+/// Every file of a study with its bytes, in the order of [`UNCERTAINTY_FILES`]; `page` is the text of the page.
 ///
 /// # Errors
 /// When something cannot be written as JSON or CSV: our fault.

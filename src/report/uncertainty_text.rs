@@ -76,7 +76,7 @@ pub(super) fn right(name: &str) -> Column {
     Column { name: name.to_owned(), measure: Measure::Words, align: Align::Right }
 }
 
-/// The whole page.
+/// The answer to *run* with draws as a page of text: chances, spreads, bands, draws that failed.
 pub fn uncertainty_text(answer: &UncertaintyAnswer, units: Units) -> String {
     let mut page = Page::new(units);
     page.heading(&format!("How sure: {}", answer.name));
@@ -304,7 +304,8 @@ fn failed(page: &mut Page, answer: &UncertaintyAnswer) {
     }
 }
 
-/// What is said of a shard: no figure comes of a part alone.
+/// What is said of a shard, as a page of text: which draws it holds. No figure comes of a part alone, but for a single draw, which is how
+/// one is looked at.
 pub fn shard_text(shard: &Shard) -> String {
     let (head, made) = (&shard.head, &shard.ensemble);
     let mut page = Page::new(Units::Si);

@@ -107,7 +107,7 @@ fn bibliography(page: &mut Page, answer: &VerificationAnswer) {
     }
 }
 
-/// The whole page.
+/// The answer to *verify* as a page of text: every check by area with its grounds, then the sources.
 pub fn verification_text(answer: &VerificationAnswer) -> String {
     let mut page = Page::new(Units::Si);
     page.paragraph(&format!(

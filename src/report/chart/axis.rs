@@ -8,13 +8,13 @@ use jiff::civil::Date;
 /// A tick of an axis.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Tick {
-    /// Where.
+    /// Where it stands, in the unit of its axis.
     pub at: f64,
-    /// What stands beside it.
+    /// What stands beside it; empty for a tick without words.
     pub text: String,
 }
 
-/// An axis from end to end with its ticks.
+/// An axis from end to end with its ticks, in the unit of what it measures.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Scale {
     /// Lower end.
@@ -64,7 +64,7 @@ pub fn ticks(from: f64, to: f64, wanted: f64) -> Vec<Tick> {
 
 /// A scale that holds all from `low` to `high` and ends on round numbers. It spans `least` or more, so that ripples do not
 /// look like storms.
-pub fn scale_for(low: f64, high: f64, from_zero: bool, least: f64) -> Scale {
+pub(super) fn scale_for(low: f64, high: f64, from_zero: bool, least: f64) -> Scale {
     let (mut low, mut high) = if low.is_finite() && high.is_finite() { (low, high) } else { (0.0, 1.0) };
     let short = 0.5 * (least - (high - low));
     if short > 0.0 {
@@ -89,7 +89,7 @@ pub fn scale_for(low: f64, high: f64, from_zero: bool, least: f64) -> Scale {
 }
 
 /// Ticks of a logarithmic axis: 1, 2 and 5 times powers of ten, or powers alone over more than three of them.
-pub fn log_ticks(from: f64, to: f64) -> Vec<Tick> {
+pub(super) fn log_ticks(from: f64, to: f64) -> Vec<Tick> {
     let mut out = Vec::new();
     let (first, last) = (from.log10().floor(), to.log10().ceil());
     let multiples: &[f64] = if last - first > 3.0 { &[1.0] } else { &[1.0, 2.0, 5.0] };
@@ -107,7 +107,7 @@ pub fn log_ticks(from: f64, to: f64) -> Vec<Tick> {
 }
 
 /// Ticks on real dates: weeks of a short run, else firsts of months. Positions are days since `first`.
-pub fn date_ticks(first: Date, days: f64) -> Vec<Tick> {
+pub(in crate::report) fn date_ticks(first: Date, days: f64) -> Vec<Tick> {
     if days <= BY_WEEK {
         return week_ticks(first, days);
     }

@@ -10,10 +10,10 @@ use crate::study::uncertainty::SeriesBands;
 use crate::study::uncertainty::UncertaintyAnswer;
 use jiff::civil::Date;
 
-/// Quantiles of a figure over an ensemble, by date. All lists are of one length.
+/// Quantiles of a figure over an ensemble, by date, in the unit of the figure. All lists are of one length.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Band {
-    /// Dates.
+    /// Dates, in order.
     pub dates: Vec<Date>,
     /// One draw in twenty lies below.
     pub p5: Vec<f64>,
@@ -27,12 +27,12 @@ pub struct Band {
     pub p95: Vec<f64>,
 }
 
-/// The bands of the charts of a run; each is drawn where it is given.
+/// The bands of the charts of a run; each is drawn where it is given, none where it is none.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Bands {
-    /// Number of draws they rest on.
+    /// Number of draws they rest on; 0 without bands.
     pub draws: usize,
-    /// Their seed.
+    /// Seed of those draws.
     pub seed: u64,
     /// Scraps that arrive, by the first day of the week. # Units: kg per week
     pub intake: Option<Band>,
@@ -42,7 +42,7 @@ pub struct Bands {
     pub harvested: Option<Band>,
     /// Live worms by day. # Units: kg
     pub stock: Option<Band>,
-    /// Drums in use by day. # Units: 1
+    /// Number of drums in use by day.
     pub drums_in_use: Option<Band>,
     /// Mean bed temperature by day. # Units: °C
     pub bed_temperature: Option<Band>,
@@ -69,8 +69,8 @@ impl Bands {
         }
     }
 
-    /// Whether there is any.
-    pub fn are_given(&self) -> bool {
+    /// Whether any band is given.
+    pub(super) fn are_given(&self) -> bool {
         self.draws > 0
     }
 }

@@ -19,7 +19,7 @@ pub struct Curve {
     pub title: String,
     /// What is drawn.
     pub shows: String,
-    /// Scenario, dates, basis, version.
+    /// Where it comes from: scenario, dates, basis, version.
     pub source: Source,
     /// What the horizontal axis measures, and its unit.
     pub x: (String, String),
@@ -27,22 +27,22 @@ pub struct Curve {
     pub y: (String, String),
     /// Whether the vertical axis begins at zero.
     pub from_zero: bool,
-    /// Lines.
+    /// Lines, in the order of the key.
     pub lines: Vec<CurveLine>,
     /// Levels to compare with, such as an accepted chance.
     pub levels: Vec<(String, f64)>,
 }
 
-/// A line with an interval at each of its points.
+/// A line, with an interval at each of its points where one is known.
 #[derive(Debug, Clone, PartialEq)]
 pub struct CurveLine {
-    /// Name.
+    /// Name in the key.
     pub name: String,
-    /// Positions, values and, where known, the interval of the value.
+    /// Its points, by rising position.
     pub points: Vec<CurvePoint>,
 }
 
-/// Position, value and, where known, the interval of the value.
+/// Position, value, and the low and high end of the interval of the value; none where it is not known.
 pub type CurvePoint = (f64, f64, Option<(f64, f64)>);
 
 /// Inks of lines in turn; levels are dotted.

@@ -1,4 +1,4 @@
-//! Which unknown rates matter: partial rank correlations, and Sobol' indices where they were asked for.
+//! Which unknowns matter: partial rank correlations, and Sobol' indices where they were asked for.
 
 use super::Body;
 use super::Chart;
@@ -19,10 +19,10 @@ use crate::study::sobol::SobolAnswer;
 /// File names of the charts of drivers, without ending, in the order of [`drivers_charts`].
 pub const DRIVERS_CHARTS: [&str; 2] = ["chart_drivers", "chart_sobol"];
 
-/// Rates drawn of a figure; files have all.
+/// Most unknowns drawn of a figure; files have all.
 const MOST: usize = 6;
 
-/// The charts of drivers, in the order of [`DRIVERS_CHARTS`].
+/// The charts of *drivers*, in the order of [`DRIVERS_CHARTS`].
 pub fn drivers_charts(answer: &DriversAnswer) -> Vec<Chart> {
     vec![correlations(answer), indices(answer)]
 }
@@ -47,7 +47,7 @@ fn plain(value: f64) -> String {
     format!("{value:.2}").replace("-0.00", "0.00").replace('-', "\u{2013}")
 }
 
-/// Rates that stand out from chance, the strongest first.
+/// Unknowns that stand out from chance, the strongest first.
 fn clear(figure: &FigureDrivers) -> impl Iterator<Item = &Driver> {
     figure.drivers.iter().filter(|driver| driver.is_clear()).take(MOST)
 }

@@ -16,18 +16,18 @@ use crate::study::answer::RunAnswer;
 /// A flow diagram: stages in the order of the chain.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Flow {
-    /// What flows.
+    /// What flows, in words.
     pub substance: &'static str,
     /// Units labels are written in.
     pub units: Units,
-    /// Stages.
+    /// Stages, in the order of the chain.
     pub stages: Vec<Stage>,
 }
 
 /// A stage: what came from the stage before and through its own branches left again by its branches and onward.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Stage {
-    /// Name.
+    /// Name of the stage.
     pub name: &'static str,
     /// What enters beside the stage before.
     pub into: Vec<Branch>,
@@ -40,7 +40,7 @@ pub struct Stage {
 /// Something that enters or leaves a stage.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Branch {
-    /// Name.
+    /// What it is, in words.
     pub name: String,
     /// What kind of way it is.
     pub way: Way,
@@ -74,13 +74,13 @@ const STAGES: [(&str, &[&str]); 4] = [
 ];
 
 /// Ways below this share of all would be drawn too thin to be seen.
-pub const LEAST_DRAWN: f64 = 0.0005;
+pub(in crate::report) const LEAST_DRAWN: f64 = 0.0005;
 
 /// Amounts below this share of all are rounding, not matter.
 const NOTHING: f64 = 1e-9;
 
 impl Flow {
-    /// All that enters. # Units: kg
+    /// All that enters from outside the chain. # Units: kg
     pub fn total(&self) -> f64 {
         self.stages.iter().flat_map(|stage| &stage.into).map(|branch| branch.amount).sum()
     }
@@ -93,7 +93,7 @@ impl Flow {
         before + sum(&s.into) - sum(&s.out) - s.onward
     }
 
-    /// What leaves by a kind of way, over all that enters.
+    /// What leaves by a kind of way, over all that enters, 0 to 1.
     pub fn share(&self, way: Way) -> f64 {
         let out = self.stages.iter().flat_map(|stage| &stage.out).filter(|branch| branch.way == way);
         out.map(|branch| branch.amount).sum::<f64>() / self.total().max(f64::MIN_POSITIVE)

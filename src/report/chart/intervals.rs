@@ -14,17 +14,17 @@ use super::axis::ticks;
 pub struct Intervals {
     /// What the axis measures.
     pub label: String,
-    /// Its unit; empty for plain numbers.
+    /// Unit of the axis; empty for plain numbers.
     pub unit: String,
     /// Whether equal steps multiply.
     pub log: bool,
     /// Whether the axis must hold zero; never so where equal steps multiply.
     pub from_zero: bool,
-    /// A place to compare with, and what it is.
+    /// A place to compare with, and what it is; none where there is nothing.
     pub reference: Option<(f64, String)>,
     /// Names of the points of each row, with their inks; one name needs no key.
     pub series: Vec<(String, Ink)>,
-    /// What a pale bar behind a row means; `None` when no row has one.
+    /// What a pale bar behind a row means; none when no row has one.
     pub allowed: Option<String>,
     /// Rows from the top.
     pub rows: Vec<IntervalRow>,
@@ -35,22 +35,22 @@ pub struct Intervals {
 pub struct IntervalRow {
     /// Heading under which it stands; written where it differs from that of the row above.
     pub group: String,
-    /// Label.
+    /// Name of the row.
     pub label: String,
     /// Figures written beside the row.
     pub figures: String,
-    /// Allowed range, open ends `None`.
+    /// Allowed range, an open end none; none for a row without one.
     pub allowed: Option<(Option<f64>, Option<f64>)>,
-    /// Points, in the order of the series; `None` where one is missing.
+    /// Points, in the order of the series; none where one is missing.
     pub points: Vec<Option<IntervalPoint>>,
 }
 
-/// A point with its interval.
+/// A point with its interval, in the unit of the axis.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct IntervalPoint {
-    /// Low and high end; `None` for a point without one.
+    /// Low and high end of its interval; none for a point without one.
     pub interval: Option<(f64, f64)>,
-    /// A narrower interval drawn thick, such as the middle half of the draws.
+    /// A narrower interval drawn thick, such as the middle half of the draws; none for a point without one.
     pub inner: Option<(f64, f64)>,
     /// The point.
     pub middle: f64,
@@ -94,7 +94,7 @@ pub struct IntervalChart {
     pub title: String,
     /// What is drawn.
     pub shows: String,
-    /// Scenario, dates, basis, version.
+    /// Where it comes from: scenario, dates, basis, version.
     pub source: Source,
     /// The rows.
     pub intervals: Intervals,

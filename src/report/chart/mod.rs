@@ -1,5 +1,8 @@
 //! Charts as data: series, axes, units, and the sentence each one shows. Nothing here knows how they are drawn, and nothing
 //! here computes a kilogram: series are read off an answer, grouped and put in the reader's units.
+//!
+//! [`run_charts`], [`draws_charts`], [`drivers_charts`], [`size_charts`] and [`compare_charts`] make the [`Chart`]s of an answer; beside each
+//! stand the file names of its charts, so that a folder can be tested before the work. [`Curve`] and [`IntervalChart`] make charts of other data.
 
 mod axis;
 mod band;
@@ -22,9 +25,6 @@ mod weeks;
 
 pub use axis::Scale;
 pub use axis::Tick;
-pub use axis::date_ticks;
-pub use axis::log_ticks;
-pub use axis::scale_for;
 pub use axis::ticks;
 pub use band::Band;
 pub use band::Bands;
@@ -39,7 +39,6 @@ pub use drivers::DRIVERS_CHARTS;
 pub use drivers::drivers_charts;
 pub use flow::Branch;
 pub use flow::Flow;
-pub use flow::LEAST_DRAWN;
 pub use flow::Stage;
 pub use flow::Way;
 pub use intervals::IntervalChart;
@@ -49,12 +48,16 @@ pub use intervals::Intervals;
 pub use sizes::size_chart_names;
 pub use sizes::size_charts;
 
+pub(super) use axis::date_ticks;
+pub(super) use flow::LEAST_DRAWN;
+
 use crate::quantity::Kind;
 use crate::quantity::Units;
 use crate::quantity::convert;
 use crate::quantity::shown_unit;
 use crate::quantity::spaced;
 use crate::study::answer::RunAnswer;
+use axis::scale_for;
 use jiff::ToSpan;
 use jiff::civil::Date;
 
@@ -83,9 +86,9 @@ pub struct Chart {
     pub title: String,
     /// What is drawn, with what a reader must know to read it.
     pub shows: String,
-    /// Scenario, dates, basis and version.
+    /// Where it comes from: scenario, dates, basis and version.
     pub source: Source,
-    /// What is drawn.
+    /// The marks themselves.
     pub body: Body,
 }
 
@@ -136,9 +139,9 @@ pub enum Horizontal {
         label: String,
         /// Their unit; empty for plain counts.
         unit: String,
-        /// Least.
+        /// Lower end.
         from: f64,
-        /// Most.
+        /// Upper end.
         to: f64,
     },
 }
@@ -148,11 +151,11 @@ pub enum Horizontal {
 pub struct Panel {
     /// What the vertical axis measures.
     pub label: String,
-    /// Its unit.
+    /// Unit of the vertical axis.
     pub unit: String,
     /// Whether the axis must begin at zero: amounts do, temperatures and shares need not.
     pub from_zero: bool,
-    /// The axis spans this much or more.
+    /// The vertical axis spans this much or more, in its unit.
     pub least_span: f64,
     /// What is drawn, lowest first.
     pub layers: Vec<Layer>,
@@ -180,7 +183,7 @@ pub enum Mark {
     Bars {
         /// Centres and heights.
         points: Vec<(f64, f64)>,
-        /// Width.
+        /// Width of a bar, in the unit of the horizontal axis.
         width: f64,
     },
     /// An area between two edges: position, lower, upper.
@@ -211,7 +214,7 @@ pub enum Ink {
 }
 
 impl Mark {
-    /// Least and most vertical value; `None` without any.
+    /// Least and most vertical value; none without points.
     pub fn extent(&self) -> Option<(f64, f64)> {
         let values: Vec<f64> = match self {
             Self::Line(points) | Self::Dots(points) => points.iter().map(|p| p.1).collect(),
@@ -226,7 +229,7 @@ impl Mark {
 }
 
 impl Layer {
-    /// A layer.
+    /// A layer of this name, look and shape.
     pub fn new(name: impl Into<String>, ink: Ink, mark: Mark) -> Self {
         Self { name: name.into(), ink, mark }
     }
@@ -280,7 +283,7 @@ pub(crate) const MONTHS: [&str; 12] =
     ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
 
 /// A date as charts write it: 4 Jan 2031.
-pub fn long_date(date: Date) -> String {
+pub(super) fn long_date(date: Date) -> String {
     format!("{} {} {}", date.day(), month_name(date), date.year())
 }
 

@@ -1,4 +1,5 @@
-//! Charts drawn: one look, SVG that stands alone, PNG with the embedded font. The same chart gives the same bytes.
+//! Charts drawn: one look, SVG that stands alone, PNG with the embedded font. The same chart gives the same bytes. Where things stand is
+//! reckoned in pixels of a page 960 wide.
 
 mod axes;
 mod flow;
@@ -28,7 +29,7 @@ use std::error;
 use std::fmt;
 
 /// Width of every chart. # Units: px
-pub const WIDTH: f64 = 960.0;
+const WIDTH: f64 = 960.0;
 /// Blank edge. # Units: px
 const EDGE: f64 = 24.0;
 /// Type of the finding.
@@ -43,7 +44,7 @@ const REGULAR: &[u8] = include_bytes!("../fonts/NotoSans-Regular.latin.woff2");
 const BOLD: &[u8] = include_bytes!("../fonts/NotoSans-Bold.latin.woff2");
 
 /// The style that brings the font along, for a document of its own; a page with many charts needs it once.
-pub fn font_style() -> String {
+pub(super) fn font_style() -> String {
     let face = |weight: &str, bytes: &[u8]| {
         format!(
             "@font-face{{font-family:\"Noto Sans\";font-weight:{weight};src:url(data:font/woff2;base64,{}) format(\"woff2\")}}",
@@ -54,23 +55,23 @@ pub fn font_style() -> String {
 }
 
 /// A chart as an SVG document that stands alone, its font inside.
-pub fn svg_file(chart: &Chart) -> String {
+fn svg_file(chart: &Chart) -> String {
     document(chart, &format!("<style>\n{}\n</style>\n", font_style()))
 }
 
 /// A drawn chart as a file.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Picture {
-    /// File name.
+    /// File name with its ending.
     pub name: String,
-    /// What it holds.
+    /// Content of the file.
     pub bytes: Vec<u8>,
 }
 
 /// Endings of the files of every chart.
 pub const ENDINGS: &[&str] = if cfg!(feature = "png") { &["svg", "png"] } else { &["svg"] };
 
-/// Names of the files of charts, in the order of [`pictures`].
+/// Names of the files of so named charts, in the order of [`pictures`].
 pub fn picture_names<'a>(charts: impl IntoIterator<Item = &'a str>) -> Vec<String> {
     charts
         .into_iter()
@@ -106,7 +107,7 @@ impl fmt::Display for PictureError {
 
 impl error::Error for PictureError {}
 
-/// A chart as SVG without its font, to stand in a page that brings [`font_style`].
+/// A chart as SVG without its font, to stand in a page that brings it.
 pub fn svg(chart: &Chart) -> String {
     document(chart, "")
 }
@@ -147,7 +148,7 @@ fn body(paper: &mut Paper, chart: &Chart, y: f64) -> f64 {
 }
 
 /// What a chart draws without its words, as SVG without its font, for a page that sets the words itself.
-pub fn plot(chart: &Chart) -> String {
+pub(super) fn plot(chart: &Chart) -> String {
     let mut paper = Paper::new(WIDTH);
     let y = body(&mut paper, chart, 4.0);
     paper.finish(y + 4.0, &one_line(&chart.title), "")

@@ -34,7 +34,7 @@ fn fonts() -> Arc<Database> {
     Arc::clone(found)
 }
 
-/// An SVG document as the bytes of a PNG file.
+/// An SVG document as the bytes of a PNG file, two pixels for each of the page.
 ///
 /// # Errors
 /// When the document is no SVG or too large, which those drawn here are not.

@@ -27,36 +27,36 @@ use crate::study::what_if::WhatIf;
 use maud::Markup;
 use shell::Section;
 
-/// Name of the document.
+/// Name of the file of the document.
 pub const PROPOSAL_FILE: &str = "proposal.html";
 
 /// What the document is made from.
 pub struct Given<'a> {
     /// Text of the scenario file.
     pub scenario: &'a str,
-    /// Hash of it.
+    /// Hash of that text.
     pub hash: &'a str,
     /// Name of the file, without its folders.
     pub file: &'a str,
     /// The checked scenario.
     pub plan: &'a Plan,
-    /// What it means.
+    /// What the plan means.
     pub meaning: &'a PlanMeaning,
     /// The run with central values.
     pub answer: &'a RunAnswer,
-    /// Rates that it asked for.
+    /// Rates that this run asked for.
     pub rates: &'a [RateUsed],
-    /// The draws, if any were made.
+    /// What the draws say; none where none were made.
     pub uncertainty: Option<&'a UncertaintyAnswer>,
-    /// What moves the answer, if there were draws enough to tell.
+    /// What moves the answer; none where the draws were too few to tell.
     pub drivers: Option<&'a DriversAnswer>,
-    /// Variants of the site on the same draws, if any were asked for.
+    /// Variants of the site on the same draws; none where none were asked for.
     pub compared: Option<&'a WhatIf>,
     /// Keys and values asked for, as typed after `--vary`.
     pub varied: &'a [String],
     /// Seed of the draws.
     pub seed: u64,
-    /// Draws asked for.
+    /// Draws asked for; 0 for none.
     pub draws: u64,
     /// Units of the reader.
     pub units: Units,
@@ -91,7 +91,7 @@ const SECTIONS: [Listed; 9] = [
     ("again", "To make it again", founded::again),
 ];
 
-/// The whole document.
+/// The whole document as HTML, to be written as [`PROPOSAL_FILE`].
 pub fn proposal(given: &Given) -> String {
     let warnings = told::items(given.answer, given.units);
     let contents = Contents { given, warnings };

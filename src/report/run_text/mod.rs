@@ -14,7 +14,7 @@ use crate::report::page::Page;
 use crate::study::answer::RunAnswer;
 use crate::study::answer::Span;
 
-/// The whole page.
+/// The answer to *run* as a page of text: in short, warnings, then the site in the order of the chain.
 pub fn run_text(answer: &RunAnswer, units: Units) -> String {
     let mut page = Page::new(units);
     let warnings = told::items(answer, units);

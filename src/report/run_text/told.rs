@@ -78,7 +78,7 @@ fn limits_missed(product: &Product, hint: &str) -> Option<Item> {
 }
 
 /// Warnings with their hints, worst first.
-pub(crate) fn warnings(items: &[Item], page: &mut Page) {
+pub(in crate::report) fn warnings(items: &[Item], page: &mut Page) {
     if items.is_empty() {
         page.paragraph("none");
     }

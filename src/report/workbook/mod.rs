@@ -12,7 +12,7 @@ use crate::study::answer::RunAnswer;
 use crate::study::uncertainty::UncertaintyAnswer;
 use std::io;
 
-/// Name of the file.
+/// Name of the file of the workbook.
 pub const WORKBOOK_FILE: &str = "workbook.xlsx";
 
 /// What a workbook is made from.
@@ -20,11 +20,11 @@ pub const WORKBOOK_FILE: &str = "workbook.xlsx";
 pub struct Contents<'a> {
     /// The run with central values.
     pub central: &'a RunAnswer,
-    /// Draws of the same site, if any were made.
+    /// Draws of the same site; none where none were made.
     pub study: Option<&'a UncertaintyAnswer>,
     /// Text of the scenario, so that anyone can run it again.
     pub scenario: &'a str,
-    /// Units of every number.
+    /// Units of the reader, for every number.
     pub units: Units,
 }
 
