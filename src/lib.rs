@@ -4,8 +4,9 @@
 //!
 //! 1. **What is booked.** Matter is a vector of [`component`]s in kilograms, a [`Material`](material::Material); gases and
 //!    elements are vectors beside it. Water, dry matter, C:N and N-P-K are read off, never stored.
-//! 2. **What is known.** Rates, ingredients and curves stand in the [`literature`] with range, evidence and source;
-//!    an [`Ingredient`](ingredient::Ingredient) is such an analysis split into components, with the pH it was printed with.
+//! 2. **What is known.** Rates, ingredients and curves stand in the [`literature`], each an [`Uncertain`](uncertain::Uncertain) number
+//!    with evidence and source; an [`Ingredient`](ingredient::Ingredient) is an analysis from there split into components, with the pH it
+//!    was printed with.
 //! 3. **What turns into what.** A [`process`] knows no equipment: pH by one charge balance ([`process::acidity`]), reactions
 //!    that balance themselves ([`process::reaction`]), souring ([`process::fermentation`]), decay ([`process::composting`]),
 //!    worms by stages ([`process::worm`]), drying, screening, recipes, product quality.
@@ -16,10 +17,11 @@
 //!    [`Trace`](trace::Trace) is all that a run leaves behind.
 //! 6. **What is chosen.** [`scenario::parse`] turns a file into a checked [`Plan`](scenario::Plan), [`scenario::assemble()`] a plan
 //!    into a [`Site`](chain::Site) and its [`Models`](chain::Models).
-//! 7. **What is not known** is drawn by [`monte_carlo`]; nothing below it sees a distribution.
-//! 8. **What is asked.** A [`study`] answers with plain figures: [`study::run`], [`study::check`](mod@study::check),
-//!    [`study::uncertainty`], [`study::drivers`], [`study::sizing`], [`study::what_if`]; [`study::verification`] holds the model
-//!    against what others have printed. A [`report`] shows answers as pages, charts and files.
+//! 7. **What is not known** is drawn by [`monte_carlo`], together with what varies from day to day; nothing above it in the list of
+//!    modules sees a distribution.
+//! 8. **What is asked.** A [`study`] answers with plain figures and typed [`warning`]s: [`study::run`], [`study::check`](mod@study::check),
+//!    [`study::mix`], [`study::uncertainty`], [`study::drivers`], [`study::sizing`], [`study::what_if`]; [`study::verification`] holds
+//!    the model against what others have printed. A [`report`] shows answers as pages, charts, files and one document.
 //!
 //! A worked site from file to page:
 //!

@@ -62,6 +62,9 @@ pub fn answer(command: &Command) -> Result<Output, Failure> {
 }
 
 /// Reads and checks a scenario file against the library.
+///
+/// # Errors
+/// [`Failure::Scenario`] when the file cannot be read or is wrong.
 pub(super) fn read(path: &Path) -> Result<Plan, Failure> {
     read_with_text(path).map(|(plan, _)| plan)
 }

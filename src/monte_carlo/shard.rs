@@ -61,7 +61,7 @@ pub struct ShardFile {
     pub to: u64,
     /// Names of the figures of a row, in order.
     pub figures: Vec<String>,
-    /// Figures by draw.
+    /// Figures by draw, by rising number.
     pub rows: Vec<Row>,
     /// Draws that gave no answer.
     pub failed: Vec<Failed>,

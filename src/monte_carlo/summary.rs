@@ -27,9 +27,9 @@ const NORMAL_975: f64 = 1.959_963_984_540_054;
 /// An interval, in the unit of its figure; an end is none where there are too few draws to give one.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Interval {
-    /// Low end.
+    /// Low end; none with too few draws.
     pub low: Option<f64>,
-    /// High end.
+    /// High end; none with too few draws.
     pub high: Option<f64>,
 }
 
@@ -46,7 +46,7 @@ pub enum ErrorRule {
 /// The spread of a figure over the draws, in the unit of the figure.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Spread {
-    /// Mean.
+    /// Mean over the draws.
     pub mean: f64,
     /// Standard deviation, from n - 1.
     pub standard_deviation: f64,

@@ -221,7 +221,7 @@ pub fn ingredient_text(ingredient: &IngredientFacts) -> String {
 pub struct NumberOut {
     /// Unit of the numbers below.
     pub unit: String,
-    /// Central value.
+    /// Central value, that of runs without draws.
     pub central: f64,
     /// Low end; what it means depends on the shape.
     pub low: f64,
@@ -231,7 +231,7 @@ pub struct NumberOut {
     pub shape: &'static str,
     /// How well it is founded, by the name of an [`Evidence`].
     pub evidence: &'static str,
-    /// Full references.
+    /// Sources with their full references.
     pub sources: Vec<&'static Source>,
     /// Remarks; empty where there are none.
     pub note: String,

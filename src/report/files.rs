@@ -182,8 +182,8 @@ impl Draft {
 /// Writes a new file whole; one that is there already is left alone.
 ///
 /// # Errors
-/// [`WriteError::Exists`] where something is there already, [`WriteError::NoFolder`] without its folder, [`WriteError::Refused`] when the
-/// system refuses.
+/// [`WriteError::Exists`] or [`WriteError::IsAFolder`] where something is there already, [`WriteError::NoFolder`] without its folder,
+/// [`WriteError::Refused`] when the system refuses.
 pub fn write_new(path: &Path, text: &str) -> Result<(), WriteError> {
     let Some(name) = path.file_name().and_then(|name| name.to_str()) else {
         return Err(WriteError::IsAFolder { path: path.to_owned() });

@@ -50,12 +50,12 @@ impl Measure {
     }
 }
 
-/// A column.
+/// A column of a table.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Column {
     /// Name over the column.
     pub name: String,
-    /// What it holds.
+    /// What its cells hold.
     pub measure: Measure,
     /// Side on which it is flush.
     pub align: Align,

@@ -157,7 +157,7 @@ pub struct Season {
     pub mean: f64,
     /// Half of the warmest less the coldest monthly mean. # Units: K
     pub swing: f64,
-    /// Coldest day.
+    /// Coldest day of the year.
     pub coldest: MonthDay,
 }
 

@@ -225,7 +225,7 @@ pub struct Grinder {
 /// Bulking mixed into the paste.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Bulking {
-    /// Ingredient.
+    /// Ingredient that is mixed in.
     pub ingredient: String,
     /// Air-filled porosity to reach. # Units: m3/m3
     pub air_filled_porosity: f64,
@@ -313,7 +313,7 @@ pub enum HarvestRule {
 /// When castings are taken, and how much of them.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Harvest {
-    /// When.
+    /// When castings are taken.
     pub rule: HarvestRule,
     /// Share of the castings layer taken.
     pub share: f64,
@@ -431,9 +431,9 @@ pub struct RateChoice {
 /// [`crate::uncertain::Shape`].
 #[derive(Debug, Clone, PartialEq)]
 pub struct RateSpread {
-    /// Low end.
+    /// Low end, at most the central value.
     pub low: f64,
-    /// High end.
+    /// High end, at least the central value.
     pub high: f64,
     /// Name of the shape; none keeps the shape of the table.
     pub shape: Option<String>,

@@ -40,7 +40,7 @@ pub struct Scenario {
     /// Ingredients of your own, by name: a library ingredient with your laboratory figures.
     #[serde(default)]
     pub ingredients: BTreeMap<String, Ingredient>,
-    /// Sources of scraps.
+    /// Sources of scraps; may be empty.
     pub streams: Vec<Stream>,
     /// Starter and bran. Left out: the default of each key.
     pub bran: Option<Bran>,
@@ -339,9 +339,9 @@ pub struct Stock {
     pub mass: Given,
     /// Ages of the worms. Left out: mixed.
     pub structure: Option<Structure>,
-    /// Day they arrive. Left out: the first day.
+    /// Day they arrive, within the run. Left out: the first day.
     pub arrives: Option<String>,
-    /// Later purchases.
+    /// Later purchases of worms. Left out: none.
     #[serde(default)]
     pub top_up: Vec<TopUp>,
 }
@@ -352,9 +352,9 @@ pub struct Stock {
 pub struct TopUp {
     /// For readers; not read by the program.
     pub note: Option<String>,
-    /// Day of arrival.
+    /// Day of arrival, within the run.
     pub date: String,
-    /// Live worms.
+    /// Live worms bought then, over all beds by area.
     pub mass: Given,
 }
 
@@ -469,37 +469,37 @@ pub struct Money {
     pub currency: String,
     /// Disposal fee saved or earned on intake.
     pub gate_fee: Option<Given>,
-    /// Castings sold alone.
+    /// Price of castings sold alone.
     pub castings_price: Option<Given>,
-    /// Blend.
+    /// Price of blend sold.
     pub blend_price: Option<Given>,
-    /// Compost bought for the blend.
+    /// Price of compost bought for the blend.
     pub compost_price: Option<Given>,
-    /// Bulking bought.
+    /// Price of bulking bought; below 0 where taking it is paid for.
     pub bulking_price: Option<Given>,
-    /// Bran bought, or carrier and molasses for it.
+    /// Price of bran bought, or of carrier and molasses for it.
     pub bran_price: Option<Given>,
-    /// Worms bought.
+    /// Price of worms bought, by live mass.
     pub worm_price: Option<Given>,
-    /// Worms sold.
+    /// Price of worms sold, by live mass.
     pub worm_sale_price: Option<Given>,
-    /// Electricity.
+    /// Price of electricity; heat to dry castings is counted at it too.
     pub power_price: Option<Given>,
     /// Hour of work with all charges.
     pub wage: Option<Given>,
-    /// One drum.
+    /// Price of one drum.
     pub drum_price: Option<Given>,
-    /// Beds, built.
+    /// Price of beds, built, by area.
     pub bed_price: Option<Given>,
-    /// Grinder, installed.
+    /// Price of the grinder, installed.
     pub grinder_price: Option<Given>,
-    /// Screen, installed.
+    /// Price of the screen, installed.
     pub screen_price: Option<Given>,
     /// Building, paving, permits and other capital.
     pub other_capital: Option<Given>,
     /// Rent, insurance and other cost of a year.
     pub other_yearly_cost: Option<Given>,
-    /// Yearly interest.
+    /// Yearly interest on capital.
     pub interest: Option<Given>,
     /// Years over which capital is written off.
     pub years: Option<Given>,

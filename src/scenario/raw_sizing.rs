@@ -62,20 +62,20 @@ pub struct Target {
     pub chance: Option<Given>,
 }
 
-/// What makes a site dear.
+/// What makes a site dear, in any one currency or weight; a key left out takes the price of `money`, or an assumed weight.
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Cost {
     /// For readers; not read by the program.
     pub note: Option<String>,
-    /// One drum.
+    /// Cost of one drum.
     pub drum: Option<Given>,
-    /// Beds, by area.
+    /// Cost of beds, by area.
     pub bed: Option<Given>,
-    /// Worms bought, by live mass.
+    /// Cost of worms bought, by live mass.
     pub worms: Option<Given>,
-    /// One hour of grinding on every working day.
+    /// Cost of one hour of grinding on every working day.
     pub grinder_hour: Option<Given>,
-    /// One kilogram of bran made a week.
+    /// Cost of one kilogram of bran made a week.
     pub bran: Option<Given>,
 }

@@ -34,7 +34,7 @@ pub struct Amounts {
 /// A movement of the whole run.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct FlowAmounts {
-    /// Stage of the chain, for sorting.
+    /// Stage of the chain under which it is told.
     pub stage: &'static str,
     /// Name of the movement, as in [`Flow::name`](crate::trace::Flow::name).
     pub flow: &'static str,
@@ -42,7 +42,7 @@ pub struct FlowAmounts {
     pub from: &'static str,
     /// Holder it reached, or `outside` or `air`.
     pub to: &'static str,
-    /// How much.
+    /// How much moved.
     #[serde(flatten)]
     pub amounts: Amounts,
 }
@@ -138,7 +138,7 @@ pub struct DrumFigures {
 /// Bran over the run.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct BranFigures {
-    /// Strewn. # Units: kg
+    /// Bran strewn into drums. # Units: kg
     pub used: f64,
     /// Bran wanted but not in store. # Units: kg
     pub short: f64,
@@ -151,7 +151,7 @@ pub struct BranFigures {
 pub struct GrinderFigures {
     /// Mass ground. # Units: kg
     pub ground: f64,
-    /// Running time. # Units: h
+    /// Running time of the grinder. # Units: h
     pub hours: f64,
     /// Electricity used. # Units: kWh
     pub energy: f64,
@@ -172,7 +172,7 @@ pub struct GrinderFigures {
 pub struct BedFigures {
     /// Name of the bed.
     pub name: String,
-    /// Area. # Units: m2
+    /// Area of the bed. # Units: m2
     pub area: f64,
     /// Feed laid per area and day of the run, bulking included. # Units: kg wet/(m2 d)
     pub load: f64,
@@ -194,7 +194,7 @@ pub struct BedFigures {
     pub refused: Vec<(&'static str, usize)>,
 }
 
-/// Stock by stage.
+/// Stock of all beds by stage.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Default)]
 pub struct StockByStage {
     /// Number of cocoons.
@@ -300,7 +300,7 @@ pub struct GasTotals {
 /// A warning as files carry it: the typed value with its text.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Told {
-    /// Short name of the kind of warning, the same in every version.
+    /// Short name of the kind of warning, for programs.
     pub code: &'static str,
     /// What is the matter, with figures.
     pub message: String,
@@ -327,7 +327,7 @@ pub struct RunAnswer {
     pub days: usize,
     /// Intake by stream, in the order of the plan.
     pub streams: Vec<StreamIntake>,
-    /// The balance.
+    /// The balance, which closes: see [`Balance::largest_relative_residual`].
     pub balance: Balance,
     /// Bran used and to be made.
     pub bran: BranFigures,

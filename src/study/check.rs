@@ -32,7 +32,7 @@ const YEAR: u32 = 365;
 pub struct StreamMeaning {
     /// Mean over the run. # Units: kg/d
     pub mean: f64,
-    /// Largest day. # Units: kg/d
+    /// Most on one day of the run. # Units: kg/d
     pub largest: f64,
     /// Mean over the days of the run in each calendar month, January to December; none for a month outside the run. # Units: kg/d
     pub months: [Option<f64>; 12],

@@ -71,6 +71,9 @@ pub fn run(plan: &Plan) -> Result<RunAnswer, RunError> {
 }
 
 /// Runs a plan with values by key.
+///
+/// # Errors
+/// As [`run`].
 pub(super) fn run_with(plan: &Plan, get: &dyn Fn(&str) -> f64) -> Result<RunAnswer, RunError> {
     let (site, models) = assemble_with(plan, get).map_err(RunError::Assemble)?;
     let trace = chain::run(&site, &models, chain::Keep::Beds).map_err(RunError::NotClosed)?;

@@ -42,13 +42,13 @@ impl Growth {
 /// Shares of cocoons, juveniles, sub-adults and adults, sum 1.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct StageShares {
-    /// Cocoons.
+    /// Share of cocoons.
     pub cocoons: f64,
-    /// Juveniles.
+    /// Share of juveniles.
     pub juveniles: f64,
-    /// Sub-adults.
+    /// Share of sub-adults.
     pub subadults: f64,
-    /// Adults.
+    /// Share of adults.
     pub adults: f64,
 }
 

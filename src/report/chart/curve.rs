@@ -17,7 +17,7 @@ pub struct Curve {
     pub file: String,
     /// The finding in one sentence.
     pub title: String,
-    /// What is drawn.
+    /// What is drawn, with what a reader must know to read it.
     pub shows: String,
     /// Where it comes from: scenario, dates, basis, version.
     pub source: Source,

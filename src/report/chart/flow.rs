@@ -44,7 +44,7 @@ pub struct Branch {
     pub name: String,
     /// What kind of way it is.
     pub way: Way,
-    /// How much. # Units: kg
+    /// How much goes this way. # Units: kg
     pub amount: f64,
 }
 

@@ -30,7 +30,7 @@ pub struct Intervals {
     pub rows: Vec<IntervalRow>,
 }
 
-/// A labelled row.
+/// A labelled row of points.
 #[derive(Debug, Clone, PartialEq)]
 pub struct IntervalRow {
     /// Heading under which it stands; written where it differs from that of the row above.
@@ -52,7 +52,7 @@ pub struct IntervalPoint {
     pub interval: Option<(f64, f64)>,
     /// A narrower interval drawn thick, such as the middle half of the draws; none for a point without one.
     pub inner: Option<(f64, f64)>,
-    /// The point.
+    /// Value of the point.
     pub middle: f64,
 }
 
@@ -92,7 +92,7 @@ pub struct IntervalChart {
     pub file: String,
     /// The finding in one sentence.
     pub title: String,
-    /// What is drawn.
+    /// What is drawn, with what a reader must know to read it.
     pub shows: String,
     /// Where it comes from: scenario, dates, basis, version.
     pub source: Source,

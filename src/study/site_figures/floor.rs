@@ -110,7 +110,7 @@ pub struct Needs {
 /// One use of the floor.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct FloorUse {
-    /// What stands there.
+    /// What stands there, in words.
     pub name: &'static str,
     /// Area that is under it. # Units: m2
     pub net: f64,
@@ -123,7 +123,7 @@ pub struct FloorUse {
 /// Floor of the site. Supplies (bran, bulking, compost), finished product, offices and yard are not counted.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct FloorFigures {
-    /// Uses.
+    /// Uses of the floor, in the order of the chain.
     pub uses: Vec<FloorUse>,
     /// Floor needed: the sum of the areas with their aisles. # Units: m2
     pub total: f64,
@@ -133,7 +133,7 @@ pub struct FloorFigures {
     pub published_site: f64,
     /// Number of pallets of drums, in one layer.
     pub pallets: f64,
-    /// Drums on each.
+    /// Drums on each pallet.
     pub drums_per_pallet: f64,
     /// Mass of a pallet of full drums. # Units: kg
     pub pallet_mass: f64,
@@ -259,7 +259,7 @@ pub(super) fn needs(plan: &Plan, site: &Site, trace: Option<&Trace>, get: &dyn F
 pub struct AreaRule {
     /// Whose rule it is, in words.
     pub name: &'static str,
-    /// Literature key.
+    /// Literature key of the rule.
     pub key: &'static str,
     /// Fresh scraps per bed area, least and most. # Units: kg/(m2 d)
     pub published: (f64, f64),

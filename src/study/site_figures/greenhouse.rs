@@ -146,9 +146,9 @@ fn row(ingredient: &str) -> Option<(&'static str, &'static str)> {
 pub struct FactorRow {
     /// Name of the row.
     pub name: &'static str,
-    /// Literature key.
+    /// Literature key of the factor.
     pub key: &'static str,
-    /// Scraps. # Units: kg wet/a
+    /// Scraps of the row. # Units: kg wet/a
     pub mass: f64,
     /// Factor of the sixth assessment. # Units: kg CO2e/kg wet
     pub factor: f64,

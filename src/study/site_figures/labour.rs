@@ -62,7 +62,7 @@ pub struct Task {
 pub struct PublishedLabour {
     /// What kind of site, in words.
     pub name: &'static str,
-    /// Literature key.
+    /// Literature key of the figure.
     pub key: &'static str,
     /// Least and most hours per tonne.
     pub hours: (f64, f64),
@@ -152,7 +152,7 @@ pub struct EnergyFigures {
     pub grinder_per_tonne: f64,
     /// Water dried off castings. # Units: kg/a
     pub dried: f64,
-    /// Heat to dry them; none where they dry on a floor, by the weather. # Units: kWh/a
+    /// Heat to dry that water off; none where castings dry on a floor, by the weather. # Units: kWh/a
     pub drying: Option<f64>,
     /// Heat of evaporation over energy used, assumed.
     pub drying_efficiency: f64,

@@ -34,9 +34,9 @@ pub struct SiteFigures {
     pub floor: FloorFigures,
     /// Published rules for bed area with ours beside them; empty without beds.
     pub area_rules: Vec<AreaRule>,
-    /// Work.
+    /// Hours of work.
     pub labour: LabourFigures,
-    /// Power and heat.
+    /// Electricity and heat.
     pub energy: EnergyFigures,
     /// What one person may lift.
     pub lifting: LiftingFigures,

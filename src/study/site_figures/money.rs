@@ -12,7 +12,7 @@ use serde::Serialize;
 pub struct Line {
     /// What it is for, in words.
     pub name: &'static str,
-    /// How much.
+    /// How much, in its unit.
     pub quantity: f64,
     /// Unit of the quantity.
     pub unit: &'static str,

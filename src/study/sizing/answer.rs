@@ -63,7 +63,7 @@ pub struct SizingAnswer {
     pub draws_made: u64,
 }
 
-/// One size.
+/// One size that may be sought, or is held at the plan's value.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Variable {
     /// Name of the size, one of [`NAMES`](super::NAMES).

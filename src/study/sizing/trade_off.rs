@@ -35,7 +35,10 @@ struct Site {
 }
 
 /// The least drums for several bed areas, or the first two other sizes that are sought, about a site that meets the targets. Beds are
-/// stocked as densely as there where the stock is sought too; all else is as there.
+/// stocked as densely as there where the stock is sought too; all else is as there. None where fewer than two sizes are sought.
+///
+/// # Errors
+/// [`SizingError`] when draws cannot be made or the work is stopped.
 pub(super) fn curve(judge: &mut Judge<'_>, point: &Point) -> Result<Option<Curve>, SizingError> {
     let free: Vec<usize> =
         [1, 0, 2, 3, 4].into_iter().filter(|axis| judge.grid.axes[*axis].most > 0).collect();

@@ -59,7 +59,7 @@ pub struct Case {
     pub ours: f64,
     /// How far apart the two may be, in their unit.
     pub tolerance: f64,
-    /// Why so far.
+    /// Why the tolerance is what it is, in words.
     pub why: &'static str,
     /// The known disagreement; none where the two should agree.
     pub gap: Option<KnownGap>,

@@ -133,7 +133,7 @@ pub struct Outcome {
     pub worms: [f64; 2],
     /// pH where worms live, after the first and the last day.
     pub ph: [f64; 2],
-    /// Highest temperature. # Units: °C
+    /// Highest temperature of the bed. # Units: °C
     pub hottest: f64,
 }
 
@@ -213,7 +213,7 @@ pub struct Fed {
     pub warmth: f64,
     /// One kilogram of coir and its bulk density. # Units: kg/m3
     pub coir: (Material, f64),
-    /// Coir below. # Units: kg wet
+    /// Coir the bed begins with. # Units: kg wet
     pub bedding: f64,
 }
 
@@ -287,7 +287,7 @@ pub struct Held {
     pub eaten: f64,
     /// Water that evaporated or drained less what was watered. # Units: kg/d
     pub water: f64,
-    /// Bed over room. # Units: K
+    /// Temperature of the bed over that of the room. # Units: K
     pub rise: f64,
     /// Castings in the bed at the end. # Units: kg
     pub last: Material,

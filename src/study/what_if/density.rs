@@ -14,7 +14,7 @@ pub const NO_GAIN: f64 = 0.02;
 /// Stocking densities against each other.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Densities {
-    /// By rising density.
+    /// The densities that were tried, rising.
     pub points: Vec<DensityPoint>,
     /// The least density from which on no denser one gains feed laid or castings; none where each still gains (the densest has nothing
     /// beside it that could show a gain). # Units: kg/m2

@@ -45,7 +45,7 @@ const TURN: u64 = 20;
 /// Most variants that are run. Our choice.
 pub(super) const MOST_VARIANTS: usize = 400;
 
-/// What is asked.
+/// What is asked: a scenario, what to vary of it, and which figures to compare.
 #[derive(Debug, Clone, Copy)]
 pub struct Question<'a> {
     /// Name of the scenario in messages.
@@ -106,7 +106,7 @@ pub struct Base {
     pub mean: f64,
 }
 
-/// A variant.
+/// A variant, with each figure against the base.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Variant {
     /// Value of each key, in the order of the keys.

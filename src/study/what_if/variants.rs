@@ -18,6 +18,9 @@ pub(super) struct Ready {
 }
 
 /// Every combination of values, read and checked.
+///
+/// # Errors
+/// [`WhatIfError`] for keys that cannot be varied so, too many variants, and a variant that is no sound scenario.
 pub(super) fn variants(question: &Question<'_>) -> Result<Vec<Ready>, WhatIfError> {
     let axes = question.axes;
     if axes.is_empty() || axes.len() > 2 {
