@@ -29,7 +29,7 @@ use std::num::NonZeroUsize;
 use std::ops::RangeInclusive;
 use std::thread;
 
-/// Seed where none is given.
+/// Seed where none is given. Our choice.
 pub(super) const USUAL_SEED: u64 = 1;
 
 /// Threads that may be asked for: each keeps counts of its own.

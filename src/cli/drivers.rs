@@ -28,7 +28,7 @@ use clap::Args;
 use std::path::PathBuf;
 use std::sync::atomic::AtomicBool;
 
-/// Draws where none are asked for.
+/// Draws where none are asked for. Our choice.
 const USUAL_DRAWS: u64 = 1000;
 
 /// Arguments of `drivers`.

@@ -28,11 +28,11 @@ enum Bins {
     Whole,
 }
 
-/// Growth of relative bins.
+/// Growth of relative bins. # Source: our choice
 const GROWTH: f64 = 1.02;
-/// Values below this fall in the bin of zero.
+/// Values below this fall in the bin of zero. # Units: those of the series # Source: our choice
 const LEAST: f64 = 1e-3;
-/// Whole numbers with bins of their own.
+/// Whole numbers with bins of their own. # Source: our choice
 const WHOLE: f64 = 700.0;
 /// Bins of a series: relative ones reach from 1e-3 to beyond 1e8, steps from -40 to 90, shares to 1.3.
 const BINS: usize = 1300;

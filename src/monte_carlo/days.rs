@@ -8,6 +8,7 @@ use crate::scenario::Plan;
 use crate::scenario::central;
 
 /// Largest correlation of a day's weather with that of the day before; at 1 it would never change.
+/// # Source: our choice
 const MOST_PERSISTENCE: f64 = 0.999;
 
 /// What varies, for every day of a run; what `scenario::Chance` puts into a site.

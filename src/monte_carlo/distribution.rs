@@ -28,7 +28,7 @@ static STANDARD: LazyLock<Normal> =
 /// Sum of the two parameters of [`Shape::Beta`] and of [`Shape::Pert`].
 const CONCENTRATION: f64 = 6.0;
 
-/// Least concentration of a share: a wider range than any share can have is read as this.
+/// Least concentration of a share: a wider range than any share can have is read as this. # Source: our choice
 const LEAST_CONCENTRATION: f64 = 1.0;
 
 /// The standard normal value below which a share `u` lies; `u` strictly between 0 and 1.

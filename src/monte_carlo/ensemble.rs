@@ -28,10 +28,10 @@ use std::sync::atomic::AtomicU64;
 use std::sync::atomic::Ordering;
 use std::thread;
 
-/// Draws that a thread takes at a time.
+/// Draws that a thread takes at a time. # Source: our choice
 const CHUNK: u64 = 5;
 
-/// What rounding may leave below zero.
+/// What rounding may leave below zero. # Units: those of the figure # Source: our choice
 const BELOW_ZERO: f64 = 1e-6;
 
 /// Which draws to make, and how many at a time.

@@ -23,6 +23,7 @@ pub struct Seen<'a> {
 }
 
 /// Bulk density, on which no figure kept here depends, and temperature of pH at which quality is reckoned. # Units: kg/m3, °C
+/// # Source: our choice
 const CASTINGS_AT: (f64, f64) = (650.0, 20.0);
 
 impl<'a> Seen<'a> {

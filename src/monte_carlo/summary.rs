@@ -12,14 +12,14 @@ use statrs::distribution::StudentsT;
 
 /// Least number of full blocks whose means give the standard error. Our choice.
 pub const LEAST_BLOCKS: usize = 4;
-/// Shares of draws below the quantiles that are kept.
+/// Shares of draws below the quantiles that are kept. Our choice.
 pub const QUANTILES: [f64; 5] = [0.05, 0.25, 0.5, 0.75, 0.95];
 /// A mean is settled when half the width of its interval is at most this part of the span of the figure: from its 5 % to its
 /// 95 % point, or two standard deviations where these are more (a few draws far off). Our choice.
 pub const SETTLED_PART: f64 = 0.025;
 /// A chance is settled when its interval reaches at most this far from its middle. Our choice.
 pub const SETTLED_CHANCE: f64 = 0.05;
-/// Deviations below this part of the mean are rounding.
+/// Deviations below this part of the mean are rounding. # Source: our choice
 const ROUNDING: f64 = 1e-12;
 /// Quantile 97.5 % of the standard normal distribution.
 const NORMAL_975: f64 = 1.959_963_984_540_054;

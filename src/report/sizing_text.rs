@@ -23,7 +23,7 @@ use std::io;
 /// Names of the files of a sizing; its charts come beside them.
 pub const SIZE_FILES: [&str; 5] = ["sizes.csv", "trade_off.csv", "start_up.csv", "result.json", "size.txt"];
 
-/// Share of the intake that must be ground for the site to keep up.
+/// Share of the intake that must be ground for the site to keep up. # Source: our choice
 const KEEPS_UP: f64 = 0.95;
 
 /// A column of numbers that were put in words, flush right.

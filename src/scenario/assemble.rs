@@ -46,9 +46,9 @@ use crate::unit::screen;
 use crate::unit::starter;
 use std::fmt;
 
-/// Days between two dispatches of castings.
+/// Days between two dispatches of castings. # Units: d # Source: our choice, a week
 const DISPATCH_EVERY: u32 = 7;
-/// Litres of the smallest batch of starter.
+/// Smallest batch of starter. # Units: L # Source: assumed
 const LEAST_STARTER: f64 = 5.0;
 
 /// Why a plan cannot be assembled.

@@ -101,7 +101,7 @@ pub enum ScenarioError {
     },
 }
 
-/// Largest file that is read. # Units: bytes
+/// Largest file that is read. # Units: bytes # Source: our choice
 pub(super) const LARGEST_FILE: u64 = 8 << 20;
 
 /// Most faults printed at once.

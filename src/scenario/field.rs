@@ -95,6 +95,7 @@ const fn may(path: &'static str, kind: Kind, low: f64, high: f64) -> Field {
     Field { path, kind, low, high, fallback: Fallback::Nothing, basis: "" }
 }
 
+/// Widest bound of prices. # Units: those of the price # Source: our choice
 const MOST_MONEY: f64 = 1e9;
 
 /// Every number of a scenario. # Source: `basis` of each row; ranges are wide bounds of sense, our choice.

@@ -34,7 +34,7 @@ const SHARE_UNITS: [&str; 8] = [
 const RATIO_UNITS: [&str; 4] = ["1", "kg/kg", "dimensionless", "eq/eq"];
 /// Words by which a name says that a ratio is a share.
 const SHARE_WORDS: [&str; 4] = ["share", "fraction", "recovery", "separation"];
-/// Coldest there is. # Units: °C
+/// Coldest there is. # Units: °C # Source: by definition
 const ABSOLUTE_ZERO: f64 = -273.15;
 
 /// Checks every rate of a scenario.

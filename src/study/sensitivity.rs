@@ -57,8 +57,10 @@ impl fmt::Display for SensitivityError {
 impl std::error::Error for SensitivityError {}
 
 /// By this part correlations with an outcome that follows from the inputs exactly are taken smaller.
+/// # Source: our choice
 const SHRINK: f64 = 1e-8;
 /// Largest inflation 1 / (1 - R^2) of an input's variance by the others for which its own part can still be told.
+/// # Source: our choice
 const LARGEST_INFLATION: f64 = 1e9;
 
 /// An estimate with its 95 % interval, all in the unit of the estimate.

@@ -25,7 +25,7 @@ use std::sync::atomic::AtomicUsize;
 use std::sync::atomic::Ordering;
 use std::thread;
 
-/// Resamples behind the intervals of Sobol' indices.
+/// Resamples behind the intervals of Sobol' indices. # Source: our choice
 const RESAMPLES: usize = 500;
 
 /// Sobol' indices asked for.

@@ -202,7 +202,7 @@ mod tests {
 
     #[test]
     fn central_worms_at_25_degrees() {
-        // worms section 2.3, "bed central": 1.026457, 26.54 d, stable .3796 .4185 .1139 .0880
+        // derived from the worms table apart from this code (`derived_here`): 1.026457, 26.54 d, stable .3796 .4185 .1139 .0880
         let stock = StockGrowth::of(&central(), &conditions(25.0, 10.0, None));
         printed(stock.unlimited.per_day, 1.026_457, 6);
         printed(stock.unlimited.doubling.unwrap(), 26.54, 2);
@@ -217,7 +217,7 @@ mod tests {
 
     #[test]
     fn screening_by_trommel_costs_what_is_printed() {
-        // worms section 3, V8: 0.00503, 0.01516, 0.01999 1/d every 30, 60, 90 days; section 2.6: 46 d at 60
+        // derived likewise: 0.00503, 0.01516, 0.01999 1/d every 30, 60, 90 days; doubling in 46 d at 60
         let stock = StockGrowth::of(&central(), &conditions(25.0, 10.0, Some(60)));
         let rates: Vec<(u32, f64)> =
             stock.screened.iter().map(|s| (s.every_days, s.unlimited.per_day.ln())).collect();
@@ -234,7 +234,7 @@ mod tests {
 
     #[test]
     fn reproductive_value_shares_of_the_laboratory_set() {
-        // worms section 2.6: C .219, J .285, S .229, A .267
+        // derived likewise, from a life table of a laboratory: C .219, J .285, S .229, A .267
         let lab = WormRates::from_values(&|key| match key {
             "worms.cocoon_rate_per_adult" => 0.35,
             "worms.cocoon_duration" => 23.0,
@@ -254,7 +254,7 @@ mod tests {
 
     #[test]
     fn a_ration_slows_growth_as_printed() {
-        // worms section 2.5, central, from adults only: days to x2 and to x20. Three doublings and a third lie between them,
+        // derived likewise, central, from adults only: days to x2 and to x20. Three doublings and a third lie between them,
         // waves of age still in them, so the mean doubling is held to 6 % of the steady one. (The print also says "later
         // doublings about 54 d" of 0.50: that is the one from x10 to x20, in the trough of a wave.)
         for (ration, twice, twenty) in [(0.35, 165.0, 488.0), (0.5, 94.0, 247.0), (0.75, 65.0, 149.0)] {

@@ -23,7 +23,7 @@ use std::fmt;
 use std::sync::atomic::AtomicBool;
 use std::sync::atomic::AtomicU64;
 
-/// Most draws of a study: their figures are kept in memory, some 600 bytes each.
+/// Most draws of a study: their figures are kept in memory, some 600 bytes each. Our choice.
 pub const MOST_DRAWS: u64 = 1_000_000;
 
 /// What is asked: a study of so many draws, and the part of it to make here.

@@ -20,18 +20,18 @@ use crate::warning::SpoilReason;
 use crate::warning::Warning;
 use crate::warning::Warnings;
 
-/// Cold below which beds hardly work. # Units: °C # Source: worms section 4 (figures below 15 °C are extrapolated), breeding
-/// limits of Edwards 2004.
+/// Cold below which beds hardly work. # Units: °C # Source: our choice between the limits of breeding (edwards_2004) and 15 °C,
+/// below which the figures of worms are extrapolated.
 const COLD_BED: f64 = 10.0;
-/// Share of the starting stock below which a bed is said to die out.
+/// Share of the starting stock below which a bed is said to die out. # Source: our choice
 const DYING_SHARE: f64 = 0.1;
-/// Stock below this share of what the intake needs is reported.
+/// Stock below this share of what the intake needs is reported. # Source: our choice
 const BELOW_NEED: f64 = 0.9;
-/// Cocoons lost above this share of those laid and brought in are reported.
+/// Cocoons lost above this share of those laid and brought in are reported. # Source: our choice
 const COCOON_LOSS: f64 = 0.25;
 /// Below this souring stalls and scraps can spoil first. # Units: °C # Source: `derived_here` (clock against temperature).
 const COLD_STORE: f64 = 12.0;
-/// Single days are noise for these warnings; a bed must be so for at least this many. # Units: d
+/// Single days are noise for these warnings; a bed must be so for at least this many. # Units: d # Source: our choice
 const LASTING: u32 = 3;
 
 /// Every warning of a run, the worst first.

@@ -18,7 +18,7 @@ const BOLD: [u16; 95] = [
     434, 657, 569, 856, 578, 569, 488, 394, 551, 394, 572,
 ];
 
-/// Width of other letters: the mean of Latin and Greek ones. # Units: em
+/// Width of other letters: the mean of Latin and Greek ones of the font. # Units: em
 const OTHER: f64 = 0.62;
 /// Width of characters of the scripts that fill a square. # Units: em
 const SQUARE: f64 = 1.0;

@@ -16,6 +16,7 @@ use crate::study::answer::Span;
 /// Above this many beds, beds next to each other that fare alike share a row.
 const BEDS_SHOWN: usize = 6;
 /// How far two beds that fare alike may differ: temperature, moisture, pH, and load and stocking density as a share.
+/// # Units: °C, kg/kg, 1, 1 # Source: our choice
 const ALIKE: [f64; 4] = [1.0, 0.02, 0.2, 0.1];
 
 /// Beds next to each other that fare alike, their figures taken together.

@@ -271,7 +271,7 @@ pub struct AreaRule {
     pub verdict: &'static str,
 }
 
-/// Ours counts as equal within this; the rules are printed in two figures.
+/// Ours counts as equal within this share; the rules are printed in two figures. # Source: our choice
 const RULE_ROUNDING: f64 = 0.05;
 
 /// Rules and reported sites of the `site` table, passive beds first.

@@ -6,7 +6,7 @@ use crate::material::ratio;
 use crate::scenario::Plan;
 use serde::Serialize;
 
-/// Joules of a kilowatt hour. # Units: J/kWh
+/// Joules of a kilowatt hour. # Units: J/kWh # Source: by definition
 const KILOWATT_HOUR: f64 = 3.6e6;
 
 /// Hours by task; no source gives them, all are assumed.

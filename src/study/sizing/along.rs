@@ -1,4 +1,4 @@
-//! How the chance of each target changes with one size, all others as in the answer.
+//! How the chance of each target changes with one size, all others as in the answer. The numbers below are choices of ours.
 
 use super::SizingError;
 use super::answer::Along;

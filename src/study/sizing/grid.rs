@@ -1,4 +1,4 @@
-//! The sizes that are tried: bounds, steps, what each costs.
+//! The sizes that are tried: bounds, steps, what each costs. The numbers below are choices of ours.
 
 use super::search::AXES;
 use super::search::Point;

@@ -1,4 +1,4 @@
-//! Whether a site meets its targets: draws of it, as few as the answer needs.
+//! Whether a site meets its targets: draws of it, as few as the answer needs. The numbers below are choices of ours.
 
 use super::SizingError;
 use super::answer::Missed;

@@ -3,7 +3,8 @@
 //! Every site is judged on the same draws, so that two sites differ by their sizes alone. The search goes by few draws and coarse
 //! steps; its site is then lifted and lowered by many draws and single steps, where a chance counts as shown when the one-sided
 //! limit of its share of draws reaches it with the confidence asked; two sizes are then set against each other by the same draws
-//! and rule, and the site goes over to any cheaper one found so; the answer is tried once more on draws it was not chosen by. That more of anything never harms is used by the search and looked for in its draws.
+//! and rule, and the site goes over to any cheaper one found so; the answer is tried once more on draws it was not chosen by. That
+//! more of anything never harms is used by the search and looked for in its draws. The numbers below are choices of ours.
 
 mod along;
 mod answer;
@@ -61,13 +62,13 @@ use search::Found;
 use search::Point;
 use std::fmt;
 
-/// Questions asked of a search before its bound is taken as it is.
+/// Most questions asked of a search before its bound is taken as it is.
 const BUDGET: usize = 24;
 /// How far sizes without a largest value are sought, in turn, over what is usual.
 const REACHES: [f64; 3] = [1.0, 2.0, 4.0];
-/// Times the lifted site is looked at anew.
+/// Most times the lifted site is looked at anew.
 const LIFTS: usize = 8;
-/// Times the search is made stricter when a fresh seed falls short.
+/// Most times the search is made stricter when a fresh seed falls short.
 const ROUNDS: u32 = 3;
 /// Distance of fresh seeds from the seed of the search.
 const FRESH: u64 = 1000;

@@ -1,4 +1,4 @@
-//! Targets that no site within the bounds meets: the nearest that can be promised, and what it would take.
+//! Targets that no site within the bounds meets: the nearest that can be promised, and what it would take. The numbers below are choices of ours.
 
 use super::SizingError;
 use super::chance;

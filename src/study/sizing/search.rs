@@ -11,7 +11,7 @@
 /// Number of sizes.
 pub const AXES: usize = 5;
 
-/// Parts of a range that are given up for another size, from large pieces to small ones.
+/// Parts of a range that are given up for another size, from large pieces to small ones. # Source: our choice
 const PIECES: [u32; 4] = [8, 16, 32, 100];
 
 /// A point of the grid: steps above the least value of each size.

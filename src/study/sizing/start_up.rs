@@ -1,4 +1,4 @@
-//! Buying the stock against growing it: when the site takes the full intake.
+//! Buying the stock against growing it: when the site takes the full intake. The numbers below are choices of ours.
 
 use super::SizingError;
 use super::answer::StartUp;

@@ -1,4 +1,4 @@
-//! Two sizes against each other, by the draws and the rule by which the answer was settled.
+//! Two sizes against each other, by the draws and the rule by which the answer was settled. The numbers below are choices of ours.
 
 use super::SizingError;
 use super::answer::TradeOff;
