@@ -119,7 +119,7 @@ fn check(arguments: &CheckArguments) -> Result<Output, Failure> {
 /// Reads a plan, tests the result folder, simulates, shows and writes the answer.
 ///
 /// # Errors
-/// When the file is wrong, the folder cannot be written, or the simulation fails.
+/// When the file is wrong, the folder cannot be written, or the run fails.
 fn run(
     arguments: &RunArguments,
     simulate: impl FnOnce(&Plan) -> Result<RunAnswer, Failure>,

@@ -14,10 +14,10 @@ const MOST_PERSISTENCE: f64 = 0.999;
 /// What varies, for every day of a run; what `scenario::Chance` puts into a site.
 ///
 /// Each of the three has streams of its own, so one more of anything moves no other number: intake by the name of the
-/// source of scraps, weather and luck one each.
+/// stream, weather and luck one each.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Days {
-    /// Factor on the amount, by source of scraps and day: exp(s z - s^2 / 2), lognormal with mean 1.
+    /// Factor on the amount, by stream and day: exp(s z - s^2 / 2), lognormal with mean 1.
     pub intake: Vec<Vec<f64>>,
     /// Outdoor temperature less that of the season, by day: x = p x_before + sigma sqrt(1 - p^2) z, so that its standard deviation
     /// is sigma on every day. # Units: K

@@ -291,7 +291,7 @@ fn beds(plan: &Plan, page: &mut Page) {
     page.line(
         "no feed",
         &format!(
-            "above {} or below {}, or with more than {} of fresh and ready paste",
+            "above {} or below {}, nor beyond {} of fresh paste in a bed",
             tell(Kind::Temperature, f.hottest, units),
             tell(Kind::Temperature, f.coldest, units),
             percent(f.fresh_share_limit)

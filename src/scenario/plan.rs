@@ -178,7 +178,7 @@ pub struct Drums {
     pub volume: f64,
     /// Share of the volume filled.
     pub fill_share: f64,
-    /// Density of settled scraps. # Units: kg/m3
+    /// Density of settled scraps with their bran. # Units: kg/m3
     pub settled_density: f64,
     /// Least age at opening. # Units: days
     pub minimum_days: u32,
@@ -197,7 +197,7 @@ pub struct Drums {
 }
 
 impl Drums {
-    /// Wet scraps that one drum takes: volume x filled share x density. # Units: kg
+    /// Wet scraps, bran included, that one drum takes: volume x filled share x density. # Units: kg
     pub fn contents(&self) -> f64 {
         self.volume * self.fill_share * self.settled_density
     }
@@ -254,7 +254,7 @@ pub struct Beds {
     pub insulation: Option<f64>,
     /// Surface wetness factor of the cover, 0 tight to 1 open and wet; none takes the literature value.
     pub cover: Option<f64>,
-    /// Moisture kept by the operator: watered below the first, no water above the second. # Units: kg water per kg wet
+    /// Moisture kept by the operator: watered below the first, up to the middle of the two. # Units: kg water per kg wet
     pub moisture_band: [f64; 2],
 }
 
@@ -287,13 +287,13 @@ impl Stock {
 /// Feeding.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Feeding {
-    /// Most wet paste per live worm mass and day. # Units: kg/(kg d)
+    /// Most wet paste per live worms and day, over all days of the week; bulking comes on top. # Units: kg/(kg d)
     pub ration: f64,
     /// Feeding days, Monday to Sunday.
     pub weekdays: [bool; 7],
-    /// Thickest layer in one feeding. # Units: m
+    /// Thickest layer of feed laid at one feeding. # Units: m
     pub largest_layer: f64,
-    /// No feeding where fresh and ready paste are more than this share of the wet bed.
+    /// A bed is fed until fresh paste is this share of its wet mass, and no further.
     pub fresh_share_limit: f64,
     /// No feeding of a warmer bed. # Units: °C
     pub hottest: f64,
@@ -347,7 +347,7 @@ pub struct Screen {
 pub struct Castings {
     /// Time in the curing store. # Units: days
     pub cure_days: u32,
-    /// Share of the cured castings sold without blending; 1 where there is no blend.
+    /// Share of the cured castings, by mass, sold without blending; 1 where there is no blend.
     pub sold_alone: f64,
     /// Blend with compost; none where all is sold alone.
     pub blend: Option<Blend>,

@@ -235,7 +235,7 @@ pub struct Drums {
     pub volume: Option<Given>,
     /// Share of the volume that is filled.
     pub fill_share: Option<Given>,
-    /// Density of the settled scraps in the drum. Weigh one full drum.
+    /// Density of the settled scraps with their bran in the drum. Weigh one full drum.
     pub settled_density: Option<Given>,
     /// A drum is not opened before this age, nor before it has fermented enough or spoilt.
     pub minimum_days: Option<Given>,
@@ -311,7 +311,7 @@ pub struct Beds {
     pub insulation: Option<Given>,
     /// Surface wetness factor of the cover: 0 tight, 1 open and wet. Left out: the literature value.
     pub cover: Option<Given>,
-    /// Moisture kept by the operator: watered below the first, no water above the second. Left out: 0.7 and 0.8.
+    /// Moisture kept by the operator where worms live: watered below the first, up to the middle of the two. Left out: 0.7 and 0.8.
     pub moisture_band: Option<Vec<Given>>,
 }
 
@@ -364,13 +364,13 @@ pub struct TopUp {
 pub struct Feeding {
     /// For readers; not read by the program.
     pub note: Option<String>,
-    /// Most wet paste per live worm mass and day.
+    /// Most wet paste per live worms and day, over all days of the week; bulking comes on top.
     pub ration: Option<Given>,
     /// Feeding days. Left out: Monday, Wednesday, Friday.
     pub weekdays: Option<Vec<Weekday>>,
-    /// Thickest layer of paste in one feeding.
+    /// Thickest layer of feed laid at one feeding.
     pub largest_layer: Option<Given>,
-    /// No feeding where fresh and ready paste are more than this share of the bed.
+    /// A bed is fed until fresh paste is this share of its wet mass, and no further.
     pub fresh_share_limit: Option<Given>,
     /// No feeding of a bed warmer than this.
     pub hottest: Option<Given>,
@@ -427,7 +427,7 @@ pub struct Castings {
     pub note: Option<String>,
     /// Time in the curing store.
     pub cure_days: Option<Given>,
-    /// Share of the cured castings sold without blending. Left out: none with a `blend`, all without.
+    /// Share of the cured castings, by mass, sold without blending. Left out: none with a `blend`, all without.
     pub sold_alone: Option<Given>,
     /// Blend with compost. Left out: none.
     pub blend: Option<Blend>,

@@ -64,7 +64,7 @@ pub struct OwnMeaning {
 /// What the drums of a plan can hold.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct DrumMeaning {
-    /// Scraps one drum takes. # Units: kg
+    /// Scraps one drum takes, bran included. # Units: kg
     pub contents: f64,
     /// Drums filled a day at the mean intake: mean intake / contents. # Units: 1/d
     pub filled: f64,
