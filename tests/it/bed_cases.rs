@@ -5,6 +5,7 @@
 #![allow(clippy::unwrap_used, reason = "a helper that fails fails its test")]
 
 mod algebra;
+mod beside;
 mod conservation;
 mod functions;
 mod heat;

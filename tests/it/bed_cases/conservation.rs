@@ -20,7 +20,7 @@ use loamledger::unit::bed::Setup;
 use loamledger::unit::bed::Weather;
 
 /// Fermented market waste with cardboard, pH 4, 70 % water.
-fn paste(m: &BedModel) -> Material {
+pub(super) fn paste(m: &BedModel) -> Material {
     let mut paste = food("fruit_and_vegetable_market") * 0.85 + food("cardboard_corrugated") * 0.15;
     let acid = 0.3 * paste[Component::Sugars];
     paste[Component::Sugars] -= acid;
@@ -30,7 +30,8 @@ fn paste(m: &BedModel) -> Material {
     paste
 }
 
-fn bed(m: &BedModel, area: f64, worms: f64, warmth: f64) -> Bed {
+/// A bed of coir with worms, warm as its room. # Units: m2, kg, °C
+pub(super) fn bed(m: &BedModel, area: f64, worms: f64, warmth: f64) -> Bed {
     let made = Setup { surface_wetness: Some(0.5), heat_transfer: Some(8.0), ..setup(area) };
     let depth = 0.1;
     let bedding = food("coconut_coir") * (depth * area * density("coconut_coir"));
