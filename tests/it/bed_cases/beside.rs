@@ -46,10 +46,12 @@ fn beds_side_by_side_come_to_the_bits_of_each_alone() {
         let mut alone = every_state(&m);
         let mut beside = alone.clone();
         let mut halved = false;
-        for day in 0..60_u32 {
-            let air = Weather { temperature: 12.0 + 0.2 * f64::from(day), humidity: 0.6 };
-            for (n, bed) in alone.iter_mut().enumerate().filter(|(n, _)| (*n as u32 + day).is_multiple_of(3))
-            {
+        for day in 0..60_usize {
+            let air = Weather { temperature: 12.0 + 0.2 * day as f64, humidity: 0.6 };
+            for (n, bed) in alone.iter_mut().enumerate() {
+                if !(n + day).is_multiple_of(3) {
+                    continue;
+                }
                 let (amount, _) = bed.room_for_feed(&m, 0.3, 500.0);
                 bed.feed(paste(&m) * amount, amount / 500.0);
                 beside[n].feed(paste(&m) * amount, amount / 500.0);
