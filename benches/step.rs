@@ -14,8 +14,10 @@ use loamledger::scenario::Known;
 use loamledger::scenario::Plan;
 use loamledger::scenario::assemble;
 use loamledger::scenario::read_scenario;
+use loamledger::unit::bed::BESIDE;
 use loamledger::unit::bed::Bed;
 use loamledger::unit::bed::Weather;
+use loamledger::unit::bed::days;
 use std::path::Path;
 use std::sync::atomic::AtomicBool;
 use std::sync::atomic::AtomicU64;
@@ -40,9 +42,9 @@ fn worked(name: &str) -> (Site, Models) {
     assemble(&plan(name)).expect("worked sites assemble")
 }
 
-/// One day of one bed in full work, worms and all.
-#[divan::bench]
-fn bed_day(bencher: Bencher<'_, '_>) {
+/// One day of beds in full work, worms and all: of one alone, and of as many as are worked on side by side.
+#[divan::bench(args = [1, BESIDE])]
+fn bed_day(bencher: Bencher<'_, '_>, beds: usize) {
     let (site, models) = worked("harbour_hall");
     let start = &site.beds[0];
     let worms = loamledger::process::worm::Population::at_stable_structure(100.0, &models.bed.worms);
@@ -53,9 +55,9 @@ fn bed_day(bencher: Bencher<'_, '_>) {
         bed.feed(feed, 0.03);
         let _ = bed.day(&models.bed, &air, 1);
     }
-    bencher.bench_local(|| {
-        let mut today = bed;
-        black_box(today.day(&models.bed, &air, 1))
+    bencher.counter(ItemsCount::new(beds)).bench_local(|| {
+        let mut today = [bed; BESIDE];
+        black_box(days(&mut today[..beds], &models.bed, &air, 1))
     });
 }
 

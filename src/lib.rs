@@ -11,7 +11,8 @@
 //!    that balance themselves ([`process::reaction`]), souring ([`process::fermentation`]), decay ([`process::composting`]),
 //!    worms by stages ([`process::worm`]), drying, screening, recipes, product quality.
 //! 4. **Where it happens.** A [unit](mod@unit) holds matter and runs processes: [bran](unit::starter), [drums](unit::drum_store),
-//!    [grinder](unit::grinder), [beds](unit::bed), [screen](unit::screen), [cure](unit::cure).
+//!    [grinder](unit::grinder), [beds](unit::bed), [screen](unit::screen), [cure](unit::cure). Beds of a day do not touch, so
+//!    several are worked on side by side, each in a [`lane`].
 //! 5. **The site.** A [`Chain`](chain::Chain) wires the units together and takes a [`day`](chain::Chain::day) at a time. Every
 //!    movement is booked in the [`Ledger`](trace::Ledger), which stops the run where a balance does not close; a
 //!    [`Trace`](trace::Trace) is all that a run leaves behind.
