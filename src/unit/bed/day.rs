@@ -420,6 +420,23 @@ mod tests {
     const ROOM: Weather = Weather { temperature: 20.0, humidity: 0.5 };
 
     #[test]
+    fn narrow_registers_give_the_bits_of_wide_ones() {
+        let model = model();
+        let worms = |kg: f64| Population::from_adults(kg, &model.worms);
+        let mut wide =
+            [2.0, 5.0, 0.0, 9.0].map(|kg| Bed::new(setup(4.0), bedding(400.0), 0.6, 15.0 + kg, worms(kg)));
+        let mut narrow = wide;
+        for day in 0..40 {
+            for bed in [&mut wide, &mut narrow].map(|beds| &mut beds[day % 4]) {
+                bed.feed(paste() * 30.0, 0.05);
+            }
+            let outs = side_by_side(&mut wide, &model, &ROOM, 1);
+            assert_eq!(outs, live::<Four, Bed>(&mut narrow, &model, &ROOM, 1), "day {day}");
+            assert_eq!(wide, narrow, "day {day}");
+        }
+    }
+
+    #[test]
     fn a_tight_bed_evaporates_what_the_temperature_at_the_end_of_the_step_gives() {
         // evaporation: phi h_c/1110 (rho_vs(T) - RH rho_vs(T_air)) A; the start's 30 °C would cool it by more than 100 K
         let model = model();
