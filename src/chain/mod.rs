@@ -9,6 +9,8 @@ mod feed;
 mod product;
 mod run;
 mod site;
+#[cfg(test)]
+mod tests;
 
 pub use run::Keep;
 pub use run::run;
@@ -135,16 +137,7 @@ impl<'a> Chain<'a> {
         if self.site.bran.bought {
             return;
         }
-        let mut forecast = [0.0; FORECAST_WEEKS];
-        let last = self.site.days.saturating_sub(1);
-        for (week, demand) in forecast.iter_mut().enumerate() {
-            for d in 0..7 {
-                // beyond the horizon the last days stand for what comes
-                let ahead = day + 7 * week + d;
-                let known = if ahead > last { last.saturating_sub((ahead - last) % 7) } else { ahead };
-                *demand += self.site.bran.dose * self.intake[known];
-            }
-        }
+        let forecast = self.bran_forecast(day);
         let today = u32::try_from(day).expect("a run is shorter than 10^9 days");
         let step = self.bran.step(today, &forecast);
         self.ledger.book(Flow::BranSupplies, Holder::Outside, Holder::Bran, &step.drawn);
@@ -155,6 +148,16 @@ impl<'a> Chain<'a> {
         }
         self.tally.starter_failed += step.starter_failed;
         self.tally.bran_beyond_capacity += step.beyond_capacity;
+    }
+
+    /// Bran wanted in each of the coming weeks; beyond the last day of the run its last week comes again and again. # Units: kg
+    fn bran_forecast(&self, day: usize) -> [f64; FORECAST_WEEKS] {
+        let last = self.site.days.saturating_sub(1);
+        let intake = |ahead: usize| {
+            let back = 7 * ahead.saturating_sub(last).div_ceil(7);
+            self.intake[ahead.saturating_sub(back)]
+        };
+        std::array::from_fn(|week| (0..7).map(|d| self.site.bran.dose * intake(day + 7 * week + d)).sum())
     }
 
     /// Takes in what there is room for, strewn with bran; the rest is turned away.
