@@ -197,6 +197,15 @@ fn a_number_that_is_none_stops_the_run_with_its_day_and_holder() {
     site.streams[0].amounts[3] = f64::NAN;
     let Err(stopped) = chain::run(&site, &models, Keep::Beds) else { panic!("no number of kilograms") };
     assert_eq!((stopped.day, stopped.holder), (3, Holder::Drums));
+    // one draw of many is looked at after each week and on its last day
+    site.days = 10;
+    for (wrong, found) in [(3, 6), (6, 6), (8, 9)] {
+        let mut site = site.clone();
+        site.streams[0].amounts[3] = 100.0;
+        site.streams[0].amounts[wrong] = f64::NAN;
+        let Err(stopped) = chain::run(&site, &models, Keep::Days) else { panic!("no number of kilograms") };
+        assert_eq!((stopped.day, stopped.holder), (found, Holder::Drums));
+    }
 }
 
 #[test]
