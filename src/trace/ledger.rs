@@ -293,6 +293,7 @@ impl Ledger {
 mod tests {
     use super::*;
     use crate::component::Component;
+    use crate::component::Gas;
 
     #[test]
     fn a_kilogram_that_was_not_booked_is_found() {
@@ -321,6 +322,22 @@ mod tests {
         assert!(ledger.check(0, Holder::Bed(1), &each.elements()).is_ok());
         assert!(ledger.check(0, Holder::Screen, &each.elements()).is_ok());
         assert!(ledger.check(0, Holder::Bed(2), &each.elements()).is_err());
+    }
+
+    #[test]
+    fn what_several_beds_give_is_booked_for_all_where_it_goes() {
+        // three beds of 5 kg give 2 kg each to the screen; three times a kilogram of gas leaves the drums
+        let mut ledger = Ledger::new(3);
+        let fibre = |kg: f64| Material::of(Component::Fibre, kg);
+        ledger.open(Holder::Bed(0), &fibre(5.0));
+        ledger.book_each(Flow::Harvest, Holder::Bed(0), Holder::Screen, &fibre(2.0), 3);
+        assert!(ledger.check(0, Holder::Bed(0), &fibre(3.0).elements()).is_ok());
+        assert!(ledger.check(0, Holder::Screen, &fibre(6.0).elements()).is_ok());
+        let gas = Gases::of(Gas::CarbonDioxide, 1.0);
+        ledger.book_gases(Flow::DrumGas, Holder::Drums, &gas, 3);
+        assert!(ledger.check(0, Holder::Drums, &(gas * -3.0).elements()).is_ok());
+        assert!(ledger.check(0, Holder::Drums, &(gas * -2.0).elements()).is_err());
+        assert_eq!(ledger.gases(Flow::DrumGas)[Gas::CarbonDioxide].to_bits(), 3f64.to_bits());
     }
 
     #[test]
