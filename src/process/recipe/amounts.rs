@@ -433,6 +433,45 @@ mod tests {
     }
 
     #[test]
+    fn nothing_to_start_from_and_air_that_is_too_much_are_refused() {
+        let part = Part::of_mass(&wet(0.5, 0.0));
+        let exactly = [Target::new(Measure::Moisture, Sense::Exactly, 0.5)];
+        let found = |fixed: &[(Part, f64)]| least_amounts(fixed, &[], &exactly, &NO_VOLUME);
+        assert_eq!(found(&[(part, 2.0)]), Ok(Vec::new()));
+        for fixed in [&[(part, 2.0), (part, -1.0)][..], &[(part, 0.0)], &[]] {
+            assert_eq!(found(fixed), Err(RecipeError::NothingFixed));
+        }
+        // a loose heap has pores: at least no air it always has, at most none it never has
+        let (loose, densities) =
+            (Part { bulk_density: 100.0, ..part }, SolidDensities { organic: 1550.0, ash: 2500.0 });
+        let target = |sense| [Target::new(Measure::AirFilledPorosity, sense, 0.0)];
+        let air = |sense| least_amounts(&[(loose, 1.0)], &[], &target(sense), &densities);
+        assert_eq!(air(Sense::AtLeast), Ok(Vec::new()));
+        assert!(matches!(air(Sense::AtMost), Err(RecipeError::Unreachable { .. })));
+    }
+
+    #[test]
+    fn amounts_that_cancel_in_a_target_or_are_very_small_meet_it_to_rounding() {
+        // the first already has the moisture asked for, so water and dry matter added for C:N must keep it
+        let first = wet(0.6, 0.02);
+        let (carbon, water) = (wet(0.07, 0.0), Material::of(Component::Water, 1.0));
+        let wanted = 3.0 * first.carbon_to_nitrogen();
+        let both =
+            two_for_moisture_and_carbon_to_nitrogen(&first, [&carbon, &water], first.moisture(), wanted);
+        let both = both.unwrap();
+        let mix = first + carbon * both[0] + water * both[1];
+        assert!(
+            (mix.moisture() - 0.6).abs() < 1e-9 && (mix.carbon_to_nitrogen() / wanted - 1.0).abs() < 1e-9
+        );
+        let few = 1e-20;
+        let target = [Target::new(Measure::Moisture, Sense::Exactly, 0.37)];
+        let fixed = [(Part::of_mass(&wet(0.83, 0.0)), few)];
+        let found = least_amounts(&fixed, &[Part::of_mass(&wet(0.11, 0.0))], &target, &NO_VOLUME).unwrap();
+        // by hand: (0.37 - 0.83) / (0.11 - 0.37)
+        assert!((found[0] / few - 0.46 / 0.26).abs() < 1e-9);
+    }
+
+    #[test]
     fn what_no_mix_can_have_is_refused() {
         for (measure, value, possible) in [
             (Measure::Moisture, -0.1, false),
