@@ -98,6 +98,9 @@ mod tests {
         let mut values = [9.0; 3];
         set.fill(&[0.3, 0.8, 0.0], &mut values);
         assert!((values.iter().sum::<f64>() - 0.5).abs() < 1e-12 && values[2].abs() < 1e-12, "{values:?}");
+        let both = ShareSet::new(&[(0, share(0.2, 0.1, 0.3)), (1, share(0.3, 0.15, 0.4))]).unwrap();
+        both.fill(&[0.3, 0.8, 0.0], &mut values);
+        assert!((values[0] + values[1] - 0.5).abs() < 1e-12 && values[0] > 0.05, "{values:?}");
         // a share alone takes all and asks for no concentration
         let alone = ShareSet::new(&[(0, share(0.5, 0.3, 0.7)), (1, nothing)]).unwrap();
         assert!(alone.concentration().abs() < 1e-12);

@@ -361,5 +361,22 @@ mod tests {
         assert!(ledger.check(0, Holder::Bed(0), &(salt * (1.0 - 1e-10)).elements()).is_ok());
         assert!(ledger.check(1, Holder::Bed(0), &salt.elements()).is_ok());
         assert!((ledger.largest_relative_residual() / 1e-10 - 1.0).abs() < 1e-5);
+        // a millionth of a gram is no smaller gap for that
+        let gram = Material::of(Component::Salt, 0.001);
+        ledger.open(Holder::Stock(0), &gram);
+        assert!(ledger.check(2, Holder::Stock(0), &(gram * (1.0 - 1e-6)).elements()).is_err());
+    }
+
+    #[test]
+    fn matter_that_was_not_booked_at_all_is_found_whatever_it_is() {
+        let mut all = Material::zero();
+        for component in Component::ALL {
+            all[component] = 1.0;
+        }
+        assert!(all.elements().iter().all(|kg| *kg > 0.0), "every element is in it");
+        let mut ledger = Ledger::new(1);
+        ledger.open(Holder::Bed(0), &all);
+        assert!(ledger.check(0, Holder::Bed(0), &(all * 2.0).elements()).is_err());
+        assert!(ledger.check(0, Holder::Bed(0), &Elements::zeros()).is_err());
     }
 }
