@@ -453,22 +453,22 @@ mod tests {
     #[test]
     fn amounts_that_cancel_in_a_target_or_are_very_small_meet_it_to_rounding() {
         // the first already has the moisture asked for, so water and dry matter added for C:N must keep it
-        let first = wet(0.6, 0.02);
-        let (carbon, water) = (wet(0.07, 0.0), Material::of(Component::Water, 1.0));
-        let wanted = 3.0 * first.carbon_to_nitrogen();
-        let both =
-            two_for_moisture_and_carbon_to_nitrogen(&first, [&carbon, &water], first.moisture(), wanted);
-        let both = both.unwrap();
-        let mix = first + carbon * both[0] + water * both[1];
-        assert!(
-            (mix.moisture() - 0.6).abs() < 1e-9 && (mix.carbon_to_nitrogen() / wanted - 1.0).abs() < 1e-9
-        );
-        let few = 1e-20;
-        let target = [Target::new(Measure::Moisture, Sense::Exactly, 0.37)];
-        let fixed = [(Part::of_mass(&wet(0.83, 0.0)), few)];
-        let found = least_amounts(&fixed, &[Part::of_mass(&wet(0.11, 0.0))], &target, &NO_VOLUME).unwrap();
-        // by hand: (0.37 - 0.83) / (0.11 - 0.37)
-        assert!((found[0] / few - 0.46 / 0.26).abs() < 1e-9);
+        for n in 0..50 {
+            let first = wet(0.6 + 0.003 * f64::from(n), 0.02);
+            let (carbon, water) =
+                (wet(0.07 + 0.001 * f64::from(n), 0.0), Material::of(Component::Water, 1.0));
+            let wanted = (2.0 + 0.1 * f64::from(n)) * first.carbon_to_nitrogen();
+            let targets = [(Measure::Moisture, first.moisture()), (Measure::CarbonToNitrogen, wanted)]
+                .map(|(measure, value)| Target::new(measure, Sense::Exactly, value));
+            for mass in [1.0, 1e-20] {
+                let free = [carbon, water].map(|m| Part::of_mass(&m));
+                let found = least_amounts(&[(Part::of_mass(&first), mass)], &free, &targets, &NO_VOLUME);
+                let found = found.unwrap_or_else(|e| panic!("{n}, {mass} kg: {e}"));
+                let mix = first * mass + carbon * found[0] + water * found[1];
+                assert!((mix.moisture() - first.moisture()).abs() < 1e-9, "{n}, {mass} kg");
+                assert!((mix.carbon_to_nitrogen() / wanted - 1.0).abs() < 1e-9, "{n}, {mass} kg");
+            }
+        }
     }
 
     #[test]
