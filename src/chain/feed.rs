@@ -340,14 +340,14 @@ mod tests {
     fn days_without_refuge_short_of_tissue_or_starving_are_counted_for_each_bed() {
         let (site, models) = worked("valley_packhouse");
         let mut chain = Chain::new(&site, &models);
-        let worms = |starving, biomass_before| WormDay { starving, biomass_before, ..WormDay::default() };
+        let worms = |starving, biomass_before| WormDay { biomass_before, starving, ..WormDay::default() };
         for (refuge, tissue_short, worms, starve) in [
             (true, false, worms(false, 1.0), false),
             (false, false, worms(true, 1.0), true),
             (false, true, worms(true, 0.000_9), false),
             (false, true, worms(false, 0.0), false),
         ] {
-            let out = BedDay { refuge, tissue_short, worms, ..BedDay::default() };
+            let out = BedDay { worms, refuge, tissue_short, ..BedDay::default() };
             assert_eq!(is_starving(&out), starve);
             chain.book_bed(0, &out);
         }

@@ -507,7 +507,10 @@ pub(super) mod tests {
             WormParameters { juvenile_duration: f64::INFINITY, ..central() },
             WormParameters { subadult_duration: f64::INFINITY, ..central() },
         ] {
-            assert_eq!(all(given, REFERENCE_TEMPERATURE), [0.0, 0.0, 0.0, 1.0]);
+            assert_eq!(
+                all(given, REFERENCE_TEMPERATURE).map(f64::to_bits),
+                [0.0, 0.0, 0.0, 1.0].map(f64::to_bits)
+            );
         }
     }
 

@@ -106,13 +106,18 @@ fn sums_over_the_run_are_those_of_its_days_and_flows() {
     });
 }
 
+/// Reads the figures of a draw by name.
+fn figures_of(models: &Models, trace: &Trace) -> impl Fn(&str) -> f64 {
+    let get = |key: &str| literature::central(key).unwrap_or_else(|| panic!("no value for {key}"));
+    let quality = quality::Rates::from_values(&get);
+    let figures = figures::read(&Seen::of(trace, &quality, &models.acids));
+    move |name| figures[figures::place(name).expect(name)].expect(name)
+}
+
 #[test]
 fn figures_of_a_draw_are_read_off_its_days_and_flows() {
     told(|site, models, trace| {
-        let get = |key: &str| literature::central(key).unwrap_or_else(|| panic!("no value for {key}"));
-        let quality = quality::Rates::from_values(&get);
-        let figures = figures::read(&Seen::of(trace, &quality, &models.acids));
-        let read = |name: &str| figures[figures::place(name).expect(name)].expect(name);
+        let read = figures_of(models, trace);
         let (ledger, tally) = (&trace.ledger, &trace.tally);
         let flow = |flow| ledger.matter(flow).wet();
         let all = |of: fn(&DayRecord) -> f64| trace.daily.iter().map(of).collect::<Vec<_>>();
@@ -155,11 +160,19 @@ fn figures_of_a_draw_are_read_off_its_days_and_flows() {
         ] {
             same(name, read(name), by_hand);
         }
-        // what was brought, was not there at the start, left in no product and is not there at the end went to the air
+    });
+}
+
+#[test]
+fn what_a_draw_gives_to_the_air_is_what_is_nowhere_else() {
+    told(|_, models, trace| {
+        let read = figures_of(models, trace);
+        // brought, not there at the start, left in no product and not there at the end
         for (name, element) in
             [("carbon_to_air_share", Element::Carbon), ("nitrogen_to_air_share", Element::Nitrogen)]
         {
-            let sum = |flows: &[Flow]| flows.iter().map(|f| ledger.matter(*f).element(element)).sum::<f64>();
+            let sum =
+                |flows: &[Flow]| flows.iter().map(|f| trace.ledger.matter(*f).element(element)).sum::<f64>();
             let brought = sum(&[Flow::Intake, Flow::BranSupplies, Flow::Bulking, Flow::StockBought])
                 + sum(&[Flow::Rinse]);
             let blended = sum(&[Flow::Compost]);
@@ -179,7 +192,14 @@ fn figures_of_a_draw_are_read_off_its_days_and_flows() {
             let by_balance = (brought + blended - left - change) / brought;
             assert!((read(name) - by_balance).abs() < 1e-6, "{name}: {} {by_balance}", read(name));
         }
-        let castings = ledger.matter(Flow::Screened);
+    });
+}
+
+#[test]
+fn castings_of_a_draw_by_their_components() {
+    told(|_, models, trace| {
+        let read = figures_of(models, trace);
+        let castings = trace.ledger.matter(Flow::Screened);
         let dry = castings.dry();
         for (name, by_hand) in [
             ("castings_moisture", 1.0 - dry / castings.wet()),
