@@ -187,7 +187,7 @@ impl<'a> System<'a> {
     fn least(&self) -> Option<Vec<f64>> {
         let (count, parts) = self.rows.shape();
         let mut best: Option<Vec<f64>> = None;
-        for used in 0..=count.min(parts) {
+        for used in 0..=count {
             for columns in choices(parts, used) {
                 for rows in choices(count, used) {
                     let Some(amounts) = self.corner(&rows, &columns) else { continue };
