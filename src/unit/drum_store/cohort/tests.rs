@@ -97,15 +97,17 @@ fn a_drum_weighs_its_matter_and_knows_its_sugars() {
 
 #[test]
 fn late_bacteria_take_their_share_of_lactic_acid_and_clostridia_theirs_of_what_is_left() {
-    // 1 kg of acid, first order in both; acid has stopped all else
+    // 1 kg of acid, first order in both, as are 3 kg of protein that spoiling will deaminate; acid has stopped all else
     with_a_drum(&setup(), |mut drum, today| {
-        (drum.spoiled, drum.acid_extent, drum.ammonia_spoiled) = (true, 0.0, 0.0);
+        (drum.spoiled, drum.acid_extent, drum.ammonia_spoiled) = (true, 0.0, 3.0);
         drum.loaded[Component::Lactic] = 1.0;
         drum.advance(today);
         let kept = |rate: f64| (-rate * today.clock).exp();
         let (late, spoiling) = (kept(today.rates.late_rate), kept(today.rates.stability.spoilage_rate));
         let left = drum.matter()[Component::Lactic];
         assert!((left - late * spoiling).abs() < 1e-12, "{left} {late} {spoiling}");
+        let protein = drum.matter()[Component::Protein];
+        assert!((protein - (6.0 - 3.0 * (1.0 - spoiling))).abs() < 1e-12, "{protein}");
         assert!(late < 0.999 && spoiling < 0.99 && (today.clock - 1.0).abs() > 0.1);
     });
 }
