@@ -54,10 +54,9 @@ impl Chain<'_> {
         }
         let room = self.room_for_feed();
         let wanted: f64 = room.iter().zip(&self.beds).map(|(r, cohort)| r.0 * cohort.times()).sum();
-        let (mix, bulking) = &self.recipe;
-        let paste_share = crate::material::ratio(mix.material.wet() - bulking, mix.material.wet());
-        self.open_and_grind(day, wanted * paste_share - self.paste.wet(), weekday, record);
-        if self.paste.wet() > 0.0 && wanted > 0.0 {
+        let paste_due = wanted / (1.0 + self.recipe.1);
+        self.open_and_grind(day, paste_due - self.paste.wet(), weekday, record);
+        if wanted > 0.0 {
             self.lay(&room, wanted, record);
         }
         for (cohort, (_, limit)) in self.beds.iter().zip(room) {
@@ -73,10 +72,9 @@ impl Chain<'_> {
 
     /// What each bed of a cohort can take of feed as last mixed, and why not more. # Units: kg
     fn room_for_feed(&self) -> Vec<(f64, FeedLimit)> {
-        let (mix, bulking) = &self.recipe;
-        let feed_per_paste = mix.material.wet() / (mix.material.wet() - bulking);
+        let (mix, per_paste) = &self.recipe;
         let feeding_days = self.site.feeding.weekdays.iter().filter(|on| **on).count() as f64;
-        let ration = self.site.feeding.ration * 7.0 / feeding_days * feed_per_paste;
+        let ration = self.site.feeding.ration * 7.0 / feeding_days * (1.0 + per_paste);
         let density = mix.bulk_density();
         self.beds.iter().map(|cohort| cohort.bed.room_for_feed(&self.models.bed, ration, density)).collect()
     }
@@ -286,5 +284,153 @@ fn bed_record(
         fed: cohort.fed,
         stock: bed.worms.biomass(&model.worms),
         intake: out.worms.intake,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::tests::on_day;
+    use super::super::tests::worked;
+    use super::*;
+    use crate::process::worm::WormDay;
+    use crate::unit::drum_store::Vent;
+
+    #[track_caller]
+    fn near(ours: f64, by_hand: f64) {
+        assert!((ours - by_hand).abs() <= 1e-9 * by_hand.abs().max(1e-3), "{ours}, by hand {by_hand}");
+    }
+
+    #[test]
+    fn paste_stands_for_the_feed_until_a_first_batch_is_mixed() {
+        // liquor that comes back before any drum is opened: a kilogram at 600 kg/m3, full at the density of paste
+        let (_, models) = worked("harbour_hall");
+        let guess = first_guess(&models);
+        near(guess.material.wet(), 1.0);
+        near(guess.volume, 1.0 / 600.0);
+        near(guess.full_volume * models.paste_density, 1.0);
+    }
+
+    #[test]
+    fn feed_is_laid_by_the_room_of_each_bed_with_its_bulking_and_volume() {
+        let (site, models) = worked("valley_packhouse");
+        let mut chain = Chain::new(&site, &models);
+        let mut record = DayRecord::new(site.date(0));
+        // 1.5 kg of mix, of which half a kilogram is bulking, fill 3 L and are full at 1.2 L; 100 kg of paste are at hand
+        let material = Material::of(Component::Water, 1.5);
+        chain.recipe = (Mixture { material, volume: 0.003, full_volume: 0.0012 }, 0.5);
+        chain.paste = Material::of(Component::Water, 100.0);
+        let before: Vec<_> =
+            chain.beds.iter().map(|c| (c.bed.contents().wet(), c.bed.fresh.volume)).collect();
+        // twelve beds of 2 kg each and four of 9 kg: 60 kg, 40 of them paste, 120 L and 48 L
+        chain.lay(&[(2.0, FeedLimit::Ration), (9.0, FeedLimit::Room)], 60.0, &mut record);
+        for ((cohort, before), (kg, litres)) in chain.beds.iter().zip(before).zip([(2.0, 4.0), (9.0, 18.0)]) {
+            near(cohort.bed.contents().wet() - before.0, kg);
+            near(cohort.bed.fresh.volume - before.1, litres / 1000.0);
+            near(cohort.fed, kg);
+        }
+        near(chain.paste.wet(), 60.0);
+        let (feed, volume, full) = chain.tally.feed;
+        near(feed.wet(), 60.0);
+        near(volume, 0.120);
+        near(full, 0.048);
+        near(record.fed, 60.0);
+        near(record.bulking, 20.0);
+        near(chain.ledger.matter(Flow::Feed).wet(), 60.0);
+        // 180 kg are wanted and there are 90: each gets half, and no paste is left
+        chain.lay(&[(6.0, FeedLimit::Ration), (27.0, FeedLimit::Room)], 180.0, &mut record);
+        near(chain.beds[1].fed, 13.5);
+        assert!(chain.paste.wet() == 0.0);
+    }
+
+    #[test]
+    fn days_without_refuge_short_of_tissue_or_starving_are_counted_for_each_bed() {
+        let (site, models) = worked("valley_packhouse");
+        let mut chain = Chain::new(&site, &models);
+        let worms = |starving, biomass_before| WormDay { biomass_before, starving, ..WormDay::default() };
+        for (refuge, tissue_short, worms, starve) in [
+            (true, false, worms(false, 1.0), false),
+            (false, false, worms(true, 1.0), true),
+            (false, true, worms(true, 0.000_9), false),
+            (false, true, worms(false, 0.0), false),
+        ] {
+            let out = BedDay { worms, refuge, tissue_short, ..BedDay::default() };
+            assert_eq!(is_starving(&out), starve);
+            chain.book_bed(0, &out);
+        }
+        for (n, told) in chain.tally.beds.iter().enumerate() {
+            let by_hand = if n < 12 { (1, 3, 2) } else { (0, 0, 0) };
+            assert_eq!((told.starving_days, told.no_refuge_days, told.tissue_short_days), by_hand, "{n}");
+        }
+    }
+
+    #[test]
+    fn drums_are_opened_for_what_is_due_as_far_as_the_grinder_goes() {
+        let (mut site, models) = worked("harbour_hall");
+        (site.drums.vent, site.drums.maximum_days) = (Vent::Sealed, 20);
+        let drum = site.drums.drum_mass();
+        // the grinder takes three drums a day and a bit
+        site.grinder.hours_per_day = 3.2 * drum / site.grinder.rate;
+        let mut full = Chain::new(&site, &models);
+        let scraps = site.streams[0].per_kilogram;
+        full.drums.receive(0, scraps * (8.0 * drum / scraps.wet()), 0.02, 1.0);
+        for day in 0..30 {
+            full.drums.ferment(day, 25.0);
+        }
+        let open = |wanted: f64| {
+            let mut chain = full.clone();
+            let mut record = DayRecord::new(site.date(30));
+            record.room_carbon_dioxide = 1000.0;
+            chain.open_and_grind(30, wanted * drum, Weekday::Monday, &mut record);
+            assert_eq!(chain.tally.opened_over_age.to_bits(), record.drums_opened.to_bits());
+            near(record.room_carbon_dioxide, (chain.drums.room_carbon_dioxide() * 1e6).max(1000.0));
+            (record.drums_opened, chain.tally.grinder_limited_days)
+        };
+        // a drum is opened where more than half of it is due; above three drums the grinder holds back
+        for (wanted, by_hand) in [
+            (-1.0, (0.0, 0)),
+            (0.3, (1.0, 0)),
+            (1.4, (1.0, 0)),
+            (1.6, (2.0, 0)),
+            (2.9, (3.0, 0)),
+            (3.1, (3.0, 1)),
+            (9.0, (3.0, 1)),
+        ] {
+            assert_eq!(open(wanted), by_hand, "{wanted}");
+        }
+        // the air of the room is told as it was worst: before, where little gas comes out of the drums
+        assert!(full.drums.held_gases()[Gas::CarbonDioxide] > 0.1);
+        // two drums ready are fewer than the grinder takes, so it holds nothing back
+        full.drums.open(30, 5.5 * drum);
+        let mut chain = full;
+        chain.open_and_grind(30, 9.0 * drum, Weekday::Monday, &mut DayRecord::new(site.date(30)));
+        assert_eq!((chain.tally.opened, chain.tally.grinder_limited_days), (2.0, 0));
+    }
+
+    #[test]
+    fn what_is_ground_is_what_is_due_less_what_is_at_hand() {
+        // whole drums are half a drum off at most, and none on the mean
+        let (site, models) = worked("valley_packhouse");
+        let mut chain = on_day(&site, &models, 60);
+        let (mut gaps, drum) = (Vec::new(), site.drums.drum_mass());
+        for day in 60..260 {
+            let room = chain.room_for_feed();
+            let due: f64 = room.iter().zip(&chain.beds).map(|(room, cohort)| room.0 * cohort.times()).sum();
+            // by hand: the mix before had so much bulking that a part of what is due is paste
+            let (per_paste, at_hand) = (chain.recipe.1, chain.paste.wet());
+            let told = chain.day(day, None);
+            // neither drums nor grinder held back
+            let most = chain.grinder.capacity(told.date.weekday()) - drum;
+            if told.ground > 0.0
+                && told.ground < most
+                && chain.drums.ready(u32::try_from(day).unwrap()) > drum
+            {
+                gaps.push((told.ground - (due / (1.0 + per_paste) - at_hand)) / drum);
+            }
+        }
+        let mean = gaps.iter().sum::<f64>() / gaps.len() as f64;
+        assert!(
+            gaps.len() > 50 && gaps.iter().all(|gap| gap.abs() < 0.6) && mean.abs() < 0.1,
+            "{mean} {gaps:?}"
+        );
     }
 }

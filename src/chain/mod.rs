@@ -9,6 +9,8 @@ mod feed;
 mod product;
 mod run;
 mod site;
+#[cfg(test)]
+mod tests;
 
 pub use run::Keep;
 pub use run::run;
@@ -142,10 +144,7 @@ impl<'a> Chain<'a> {
         if self.site.bran.bought {
             return;
         }
-        let mut forecast = [0.0; FORECAST_WEEKS];
-        for (week, demand) in forecast.iter_mut().enumerate() {
-            *demand = self.site.bran.dose * self.week_ahead[day + 7 * week];
-        }
+        let forecast = self.bran_forecast(day);
         let today = u32::try_from(day).expect("a run is shorter than 10^9 days");
         let step = self.bran.step(today, &forecast);
         self.ledger.book(Flow::BranSupplies, Holder::Outside, Holder::Bran, &step.drawn);
@@ -156,6 +155,11 @@ impl<'a> Chain<'a> {
         }
         self.tally.starter_failed += step.starter_failed;
         self.tally.bran_beyond_capacity += step.beyond_capacity;
+    }
+
+    /// Bran wanted in each of the coming weeks. # Units: kg
+    fn bran_forecast(&self, day: usize) -> [f64; FORECAST_WEEKS] {
+        std::array::from_fn(|week| self.site.bran.dose * self.week_ahead[day + 7 * week])
     }
 
     /// Takes in what there is room for, strewn with bran; the rest is turned away.
@@ -265,11 +269,13 @@ impl<'a> Chain<'a> {
     }
 }
 
-/// Sums of the seven days from each day, for as many days more as the bran plan looks ahead.
+/// Sums of the seven days from each day, for as many days more as the bran plan looks ahead; beyond the last day of the run its
+/// last week comes again and again.
 fn weeks_ahead(intake: &[f64]) -> Vec<f64> {
     let Some(last) = intake.len().checked_sub(1) else { return Vec::new() };
-    // beyond the horizon the last days stand for what comes
-    let known = |day: usize| if day > last { last.saturating_sub((day - last) % 7) } else { day };
-    let week = |first: usize| (first..first + 7).map(|day| intake[known(day)]).sum();
-    (0..=last + 7 * FORECAST_WEEKS).map(week).collect()
+    let on = |day: usize| {
+        let back = 7 * day.saturating_sub(last).div_ceil(7);
+        intake[day.saturating_sub(back)]
+    };
+    (0..=last + 7 * FORECAST_WEEKS).map(|first| (first..first + 7).map(on).sum()).collect()
 }

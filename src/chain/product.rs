@@ -99,7 +99,7 @@ impl Chain<'_> {
         self.gases(Flow::ScreenGas, Holder::Screen, &screened.gases);
         match self.site.screen.overs {
             _ if screened.overs.wet() <= 0.0 => {}
-            Overs::ToBeds if !self.beds.is_empty() => {
+            Overs::ToBeds => {
                 let area = self.site.bed_area();
                 for Cohort { bed, first, count, .. } in &mut self.beds {
                     let part = screened.overs * (bed.setup().area / area);
@@ -108,7 +108,7 @@ impl Chain<'_> {
                     self.ledger.book_each(Flow::OversToBeds, Holder::Screen, holder, &part, *count);
                 }
             }
-            Overs::ToBeds | Overs::Out => {
+            Overs::Out => {
                 self.ledger.book(Flow::OversOut, Holder::Screen, Holder::Outside, &screened.overs);
             }
         }
@@ -125,5 +125,44 @@ impl Chain<'_> {
         record.screened = screened.product.wet();
         record.castings_sold = sold.alone.wet();
         record.blend_sold = sold.blend.wet();
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::tests::on_day;
+    use super::super::tests::worked;
+    use super::*;
+
+    #[test]
+    fn what_is_taken_of_beds_told_together_is_told_of_all_of_them() {
+        let (mut site, models) = worked("valley_packhouse");
+        let ceiling = 0.8;
+        (site.harvest.first_day, site.harvest.ceiling) = (1000, Some(ceiling));
+        let mut chain = on_day(&site, &models, 40);
+        let mut record = DayRecord::new(site.date(40));
+        let (place, count) = (0, 12.0);
+        assert_eq!(chain.beds[place].count, 12);
+        let tissue = models.bed.parameters.tissue.wet();
+        let cocoons = |chain: &Chain<'_>| chain.beds[place].bed.worms.cocoons.iter().sum::<f64>() * count;
+        let stock = |chain: &Chain<'_>| chain.beds[place].bed.worms.biomass(&models.bed.worms) * count;
+
+        let before = (stock(&chain), cocoons(&chain));
+        chain.take_castings(place, &mut record);
+        let after = (stock(&chain), cocoons(&chain));
+        let near = |told: f64, by_hand: f64| assert!((told / by_hand - 1.0).abs() < 1e-9, "{told} {by_hand}");
+        near(chain.tally.worms_lost, before.0 - after.0);
+        near(chain.tally.cocoons_lost, before.1 - after.1);
+        near(chain.ledger.matter(Flow::StockLost).wet(), chain.tally.worms_lost * tissue);
+        let harvested = [Flow::Harvest, Flow::StockLost].map(|flow| chain.ledger.matter(flow).wet());
+        near(record.harvested, harvested[0] + harvested[1]);
+        near(chain.screen.contents().wet(), record.harvested);
+
+        // worms above 0.8 kg/m2 go
+        chain.sell_surplus(place);
+        let most = ceiling * chain.beds[place].bed.setup().area * count;
+        near(stock(&chain), most);
+        near(chain.tally.sold, after.0 - most);
+        near(chain.ledger.matter(Flow::StockSold).wet(), chain.tally.sold * tissue);
     }
 }

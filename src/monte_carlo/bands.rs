@@ -77,7 +77,7 @@ impl Series {
 impl Bins {
     fn place(&self, value: f64) -> usize {
         let real = match self {
-            Self::Relative if value < LEAST => return 0,
+            // the logarithm of 0 is below every bin
             Self::Relative => 1.0 + (value / LEAST).ln() / GROWTH.ln(),
             Self::Steps => (value + 40.0) / 0.1,
             Self::Shares => value / 0.001,
@@ -273,5 +273,29 @@ mod tests {
             assert!((warm - exact / 20.0).abs() < 0.1);
         }
         assert_eq!(Bands::from_filled(1, &whole.filled()), Some(whole));
+    }
+
+    #[test]
+    fn what_lies_beyond_the_bins_is_in_the_first_or_the_last_and_nothing_is_exactly_nothing() {
+        for (bins, low, high) in [
+            (Bins::Relative, [-1.0, 0.0, 0.000_999], 1e300),
+            (Bins::Steps, [-1e6, -40.0, -39.91], 1e6),
+            (Bins::Shares, [-1.0, 0.0, 0.000_9], 2.0),
+            (Bins::Whole, [-1.0, 0.0, 0.49], 1e300),
+        ] {
+            assert_eq!(low.map(|value| bins.place(value)), [0; 3]);
+            assert_eq!(bins.place(high), 1299);
+        }
+        assert_eq!((Bins::Relative.place(0.001_001), Bins::Relative.value(0, 0.5)), (1, 0.0));
+    }
+
+    #[test]
+    fn filled_bins_outside_series_days_or_bins_are_none() {
+        let bands = |series, day, place| {
+            let filled = [Filled { series, day, counts: vec![(place, 1)] }];
+            Bands::from_filled(2, &filled).map(|bands| bands.days())
+        };
+        assert_eq!(bands(6, 1, 1299), Some(2));
+        assert_eq!([bands(7, 1, 0), bands(0, 2, 0), bands(0, 0, 1300)], [None; 3]);
     }
 }

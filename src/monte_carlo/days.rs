@@ -79,3 +79,22 @@ fn temperature(spread: f64, persistence: f64, days: usize, seed: u64, draw: u64)
         })
         .collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn weather_follows_that_of_the_day_before_by_hand() {
+        // persistence 0.6 leaves sqrt(1 - 0.36) = 0.8 of the spread to what is new
+        let mut source = stream(5, Purpose::Weather, 3);
+        let z: [f64; 3] = std::array::from_fn(|_| standard_normal(source.uniform()));
+        let days = temperature(2.0, 0.6, 3, 5, 3);
+        let mut by_hand = 2.0 * z[0];
+        assert!((days[0] - by_hand).abs() < 1e-12);
+        for day in 1..3 {
+            by_hand = 0.6 * by_hand + 2.0 * 0.8 * z[day];
+            assert!((days[day] - by_hand).abs() < 1e-12, "{day}");
+        }
+    }
+}

@@ -217,8 +217,8 @@ impl Group {
         let (size, draws) = (self.members.len(), strata[self.members[0]].len());
         let score = normal_scores(draws);
         let scores = DMatrix::from_fn(size, draws, |m, draw| score[strata[self.members[m]][draw]]);
-        let unit = 1.0 / score.iter().map(|s| s * s).sum::<f64>();
-        let met = &scores * scores.transpose() * unit;
+        // up to a factor, which moves no order
+        let met = &scores * scores.transpose();
         // more members than draws leave no factor; the correlations they happen to have then stay in
         let freed = match met.cholesky() {
             Some(cholesky) => cholesky.l().solve_lower_triangular(&scores).unwrap_or(scores),
@@ -250,7 +250,8 @@ fn normal_scores(strata: usize) -> Vec<f64> {
 fn worst_pair(matrix: &DMatrix<f64>) -> (usize, usize, Option<(f64, f64)>) {
     let last = (2..=matrix.nrows())
         .find(|&size| matrix.view((0, 0), (size, size)).into_owned().cholesky().is_none())
-        .map_or(matrix.nrows() - 1, |size| size - 1);
+        .unwrap_or(matrix.nrows())
+        - 1;
     let mut worst: Option<(f64, usize, (f64, f64))> = None;
     for first in 0..last {
         let others: Vec<usize> = (0..last).filter(|&o| o != first).collect();
@@ -282,4 +283,35 @@ fn range_left(matrix: &DMatrix<f64>, a: usize, b: usize, others: &[usize]) -> Op
     };
     let (left_a, left_b) = (1.0 - with_a.dot(&solved_a), 1.0 - with_b.dot(&solved_b));
     (left_a > 0.0 && left_b > 0.0).then(|| (with_a.dot(&solved_b), (left_a * left_b).sqrt()))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn matrix<const N: usize>(upper: [[f64; N]; N]) -> DMatrix<f64> {
+        DMatrix::from_fn(N, N, |i, j| if i == j { 1.0 } else { upper[i.min(j)][i.max(j)] })
+    }
+
+    #[test]
+    fn the_pair_furthest_out_of_its_range_is_named() {
+        // by hand: 1 with 3 is left -0.4 +- 0.6 x 0.866 and is 2.5 times that off its middle; 2 with 3 is left 0.72 +- 0.6 x 0.436
+        // and is 4.7 times that off
+        let (a, b, allowed) = worst_pair(&matrix([[1.0, 0.8, 0.9], [0.0, 1.0, -0.5], [0.0; 3]]));
+        assert_eq!((a, b), (1, 2));
+        let half = 0.6 * (1.0_f64 - 0.81).sqrt();
+        let (low, high) = allowed.expect("the others fit");
+        assert!((pearson_of_rank(low) - (0.72 - half)).abs() < 1e-12);
+        assert!((pearson_of_rank(high) - (0.72 + half)).abs() < 1e-12);
+    }
+
+    #[test]
+    fn a_pair_whose_others_fit_neither_has_no_range() {
+        // the last cannot be alike to the second and unlike to the third, which are alike; the first is all but free of all
+        let matrix = matrix([[1.0, 0.0, 0.0, 0.1], [0.0, 1.0, 0.9, 0.9], [0.0, 0.0, 1.0, -0.9], [0.0; 4]]);
+        assert_eq!(range_left(&matrix, 0, 3, &[1, 2]), None);
+        assert_eq!(range_left(&matrix, 3, 0, &[1, 2]), None);
+        let (a, b, allowed) = worst_pair(&matrix);
+        assert!((a == 1 || a == 2) && b == 3 && allowed.is_some(), "{a} {b}");
+    }
 }

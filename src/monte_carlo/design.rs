@@ -85,3 +85,17 @@ pub fn plain(seed: u64, columns: usize, rows: usize) -> Vec<Vec<f64>> {
         })
         .collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_place_next_to_1_stays_in_its_stratum() {
+        // 249 and the largest number below 1 round to 250
+        let place = 1.0_f64.next_down();
+        assert!(249.0 + place >= 250.0);
+        assert_eq!(uniform(249, place, 250).to_bits(), 1.0_f64.next_down().to_bits());
+        assert_eq!(uniform(124, place, 250).to_bits(), 0.5_f64.next_down().to_bits());
+    }
+}

@@ -229,3 +229,51 @@ fn work(of: &Studied<'_>, asked: &Request, next: &AtomicU64, done: &AtomicU64, s
         share.bands.add(&made);
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::literature;
+    use crate::scenario::Known;
+    use crate::scenario::parse;
+    use crate::scenario::varied;
+
+    /// Draws of the worked harbour site over ten days, on one thread.
+    fn draws(from: u64, to: u64) -> Ensemble {
+        let path = concat!(env!("CARGO_MANIFEST_DIR"), "/scenarios/harbour_hall.json");
+        let mut text = std::fs::read_to_string(path).expect("the scenario is readable");
+        for (key, value) in [("days", "10"), ("stock.arrives", "2027-01-05")] {
+            text = varied("test.json", &text, key, value).unwrap_or_else(|e| panic!("{e}"));
+        }
+        let ingredients: Vec<&str> = literature::ingredients().iter().map(|i| i.id.as_str()).collect();
+        let rates: Vec<&str> = literature::entries().iter().map(|e| e.key.as_str()).collect();
+        let known = Known { ingredients: &ingredients, rates: &rates };
+        let plan = parse("test.json", &text, known).unwrap_or_else(|e| panic!("{e}"));
+        let study = Study::of(&plan).expect("a sound plan");
+        let asked = Request { seed: 7, from, to, threads: 1 };
+        run(&plan, &study, &asked, &AtomicU64::new(0), &AtomicBool::new(false))
+    }
+
+    #[test]
+    fn draws_on_both_sides_of_a_block_are_those_they_are_alone() {
+        let together = draws(248, 252);
+        assert!(!together.is_partial() && together.rows.len() == 4);
+        let apart: Vec<Row> = [(248, 250), (250, 251), (251, 252)]
+            .into_iter()
+            .flat_map(|(from, to)| draws(from, to).rows)
+            .collect();
+        assert_eq!(together.rows, apart);
+    }
+
+    #[test]
+    fn no_draws_are_none_and_an_ensemble_is_whole_when_each_draw_gave_an_answer_or_failed() {
+        let mut some = draws(5, 5);
+        assert!(some.rows.is_empty() && !some.is_partial());
+        (some.from, some.to) = (10, 20);
+        some.rows = (10..17).map(|draw| Row { draw, figures: Vec::new() }).collect();
+        some.failed = (17..20).map(|draw| Failed { draw, message: String::new() }).collect();
+        assert!(!some.is_partial());
+        some.failed.pop();
+        assert!(some.is_partial());
+    }
+}

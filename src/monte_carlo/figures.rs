@@ -398,4 +398,19 @@ mod tests {
             assert!(place(failure.figure).is_some(), "{}", failure.name);
         }
     }
+
+    #[test]
+    fn a_draw_fails_above_or_below_its_limit_by_kind() {
+        for failure in FAILURES {
+            let happened = |value: Option<f64>| {
+                let mut figures = [None; FIGURES];
+                figures[place(failure.figure).unwrap()] = value;
+                failure.happened(&figures)
+            };
+            assert_eq!(happened(Some(failure.limit + 0.001)), Some(failure.above), "{}", failure.name);
+            assert_eq!(happened(Some(failure.limit - 0.001)), Some(!failure.above), "{}", failure.name);
+            assert_eq!(happened(Some(failure.limit)), Some(false));
+            assert_eq!(happened(None), None);
+        }
+    }
 }

@@ -125,3 +125,17 @@ impl Stream {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_uniform_number_is_the_middle_of_one_of_2_to_the_52_parts() {
+        let (mut words, mut numbers) = (stream(1, Purpose::Rates, 2), stream(1, Purpose::Rates, 2));
+        for _ in 0..100 {
+            let part = numbers.uniform() * 2.0_f64.powi(52);
+            assert_eq!(part.to_bits(), ((words.word() >> 12) as f64 + 0.5).to_bits());
+        }
+    }
+}

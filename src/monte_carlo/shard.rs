@@ -364,6 +364,7 @@ mod tests {
         assert_eq!(through_file(&whole), whole);
         assert_eq!(merge(named(&[(13, 29), (0, 13), (29, 40)])).unwrap(), whole);
         assert!(whole.missing().is_empty() && whole.is_whole());
+        assert!(![shard(0, 39), shard(1, 40), shard(1, 39)].iter().any(Shard::is_whole));
     }
 
     #[test]
@@ -377,11 +378,13 @@ mod tests {
 
     #[test]
     fn shards_of_different_studies_are_told_apart() {
-        let changes: [Change<Head>; 4] = [
+        let changes: [Change<Head>; 6] = [
             (|h| h.seed = 8, "the seed"),
             (|h| h.scenario = text_hash("{ }"), "the hash"),
             (|h| h.draws = 41, "the number of draws"),
             (|h| h.central[3] = Some(0.1_f64.next_up()), "the run with central values"),
+            (|h| (h.central[2], h.central[3]) = (None, Some(0.5)), "absent"),
+            (|h| h.central[3] = Some(0.5), "0.5"),
         ];
         for (change, what) in changes {
             let mut parts = named(&[(0, 5), (5, 6)]);
@@ -393,7 +396,9 @@ mod tests {
 
     #[test]
     fn a_broken_file_is_refused_with_its_fault() {
-        let changes: [Change<ShardFile>; 6] = [
+        let changes: [Change<ShardFile>; 8] = [
+            (|f| f.head.draws = 4, "draws 0 to 5 are not of 4"),
+            (|f| (f.from, f.to) = (6, 5), "draws 6 to 5 are not of 40"),
             (|f| f.head.version = "0.0.0".into(), "version 0.0.0"),
             (|f| f.figures[0] = "colour".into(), "other figures"),
             (|f| f.rows[1].draw = 0, "out of order"),

@@ -77,3 +77,32 @@ impl ShareSet {
         values[*last] = rest.max(0.0) * self.sum;
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::uncertain::Shape;
+
+    #[test]
+    fn what_is_left_of_a_fixed_share_is_split_by_hand() {
+        // half is fixed elsewhere: 0.2 and 0.3 are 0.4 and 0.6 of the rest, a share of nothing is no share
+        let share = |central, low, high| Uncertain::new(central, low, high, Shape::Dirichlet).unwrap();
+        let nothing = share(0.0, 0.0, 0.05);
+        let set =
+            ShareSet::new(&[(0, share(0.2, 0.1, 0.3)), (1, share(0.3, 0.15, 0.4)), (2, nothing)]).unwrap();
+        // m (1 - m) / s^2 - 1 with s = range / (2 x 1.645), range 0.4 and 0.5 of the rest; the mean of log (A + 1)
+        let asked = |m: f64, range: f64| m * (1.0 - m) / (range / (2.0 * 1.644_853_627)).powi(2);
+        let by_hand = (asked(0.4, 0.4) * asked(0.6, 0.5)).sqrt() - 1.0;
+        assert!((set.concentration() / by_hand - 1.0).abs() < 1e-6, "{} {by_hand}", set.concentration());
+        assert_eq!(set.members(), [1, 0, 2]);
+        let mut values = [9.0; 3];
+        set.fill(&[0.3, 0.8, 0.0], &mut values);
+        assert!((values.iter().sum::<f64>() - 0.5).abs() < 1e-12 && values[2].abs() < 1e-12, "{values:?}");
+        let both = ShareSet::new(&[(0, share(0.2, 0.1, 0.3)), (1, share(0.3, 0.15, 0.4))]).unwrap();
+        both.fill(&[0.3, 0.8, 0.0], &mut values);
+        assert!((values[0] + values[1] - 0.5).abs() < 1e-12 && values[0] > 0.05, "{values:?}");
+        // a share alone takes all and asks for no concentration
+        let alone = ShareSet::new(&[(0, share(0.5, 0.3, 0.7)), (1, nothing)]).unwrap();
+        assert!(alone.concentration().abs() < 1e-12);
+    }
+}

@@ -273,10 +273,42 @@ mod tests {
         let values: Vec<f64> = draws.iter().map(|d| ((d * 7 % 250) as f64 + 0.5) / 250.0).collect();
         let found = spread(&draws, &values, &Ranks::of(1000));
         assert_eq!(found.standard_error_from, ErrorRule::BlockMeans);
-        assert!(found.standard_error < 1e-12 && found.settled);
+        assert!(found.standard_error < 1e-12 && found.settled && found.draws_to_settle.is_none());
         let fewer = spread(&draws[..999], &values[..999], &Ranks::of(999));
         assert_eq!(fewer.standard_error_from, ErrorRule::Independent);
         assert!((fewer.standard_error - (1.0_f64 / 12.0 / 999.0).sqrt()).abs() < 1e-4);
+    }
+
+    #[test]
+    fn intervals_by_hand() {
+        // four blocks with means of 1 to 4 about which nothing scatters: sd 1.29099 over 2, t of 3 degrees of freedom 3.18245
+        let draws: Vec<u64> = (0..1000).collect();
+        let values: Vec<f64> = draws.iter().map(|d| (d / 250 + 1) as f64).collect();
+        let found = spread(&draws, &values, &Ranks::of(1000));
+        let half = found.mean_interval.high.unwrap() - found.mean;
+        assert!((half - 3.182_446 * 1.290_994 / 2.0).abs() < 1e-5, "{half}");
+        assert!((found.standard_deviation - (1250.0_f64 / 999.0).sqrt()).abs() < 1e-12);
+        // 100 numbers from 0.005 to 0.995: t of 99 degrees of freedom 1.98422; ranks 40 and 61 (Conover) hold the median
+        let draws: Vec<u64> = (0..100).collect();
+        let values: Vec<f64> = draws.iter().map(|d| ((d * 37 % 100) as f64 + 0.5) / 100.0).collect();
+        let found = spread(&draws, &values, &Ranks::of(100));
+        let half = found.mean_interval.high.unwrap() - found.mean;
+        assert!((half - 1.984_217 * 0.290_115 / 10.0).abs() < 1e-6, "{half}");
+        let median = found.median_interval;
+        assert!((median.low.unwrap() - 0.395).abs() < 1e-12 && (median.high.unwrap() - 0.605).abs() < 1e-12);
+    }
+
+    #[test]
+    fn numbers_that_differ_by_rounding_do_not_spread() {
+        // a millionth is a part in 10^12 of a million
+        let deviation = |gap: f64| deviation_of(&[1e6, 1e6 + gap], 1e6);
+        assert!(deviation(1e-7) == 0.0 && deviation(1e-4) > 7e-5);
+    }
+
+    #[test]
+    fn draws_for_a_chance_are_those_of_the_normal_form() {
+        // 1.96^2 p (1 - p) / 0.05^2: 384.1 and 138.3; at the ends p (1 - p) is taken as 0.02: 30.7
+        assert_eq!([0.5, 0.1, 0.9, 0.0, 1.0].map(draws_for_chance), [385, 139, 139, 31, 31]);
     }
 
     #[test]

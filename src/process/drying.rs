@@ -265,6 +265,24 @@ mod tests {
     }
 
     #[test]
+    fn the_rate_falls_from_the_critical_moisture_on_and_nothing_dries_backwards() {
+        // critical at 60 %: 30 kg dry hold 45 kg; 60 kg at 5 kg/d reach that in 3 d, then 45 exp(-5 t / 45)
+        let r = Rates { critical_moisture: 0.6, ..central() };
+        assert!((r.water_after(60.0, 30.0, 5.0, 3.0) - 45.0).abs() < 1e-12);
+        assert!((r.water_after(60.0, 30.0, 5.0, 12.0) - 45.0 * (-1.0_f64).exp()).abs() < 1e-12);
+        for (rate, days) in [(-1.0, 5.0), (5.0, -1.0), (0.0, 5.0)] {
+            for water in [60.0, 40.0, 0.0] {
+                assert_eq!(r.water_after(water, 30.0, rate, days).to_bits(), f64::to_bits(water));
+            }
+        }
+        assert!(r.days_to_dry(100.0, 0.45, 0.2, 0.0, 4.0).is_infinite(), "from below the critical moisture");
+        assert!(
+            r.days_to_dry(0.0, 0.7, 0.5, 0.0, 4.0) == 0.0,
+            "where there is nothing there is nothing to dry"
+        );
+    }
+
+    #[test]
     fn splitting_a_drying_time_changes_nothing() {
         let r = central();
         let whole = r.water_after(70.0, 30.0, 5.0, 12.0);

@@ -167,6 +167,13 @@ mod tests {
     }
 
     #[test]
+    fn what_decomposes_by_hand() {
+        // 100 t, 15 % of it carbon that can decay, half of that does, four fifths of it without air
+        let shallow = Decay { correction: 0.8, ..food() };
+        assert!((shallow.decomposable(100.0) - 6.0).abs() < 1e-12);
+    }
+
+    #[test]
     fn full_collection_leaves_nothing_to_emit() {
         let d = food();
         assert!(d.emitted_in(1.0, 3, 1.0).abs() < 1e-15);

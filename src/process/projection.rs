@@ -375,4 +375,12 @@ mod tests {
             }
         }
     }
+
+    #[test]
+    fn a_matrix_without_rows_or_columns_is_empty() {
+        for (rows, columns) in [(0, 0), (0, 3), (3, 0)] {
+            let empty = Analysis::of(&DMatrix::zeros(rows, columns));
+            assert!(matches!(empty, Err(ProjectionError::Empty)), "{rows} {columns}");
+        }
+    }
 }

@@ -299,6 +299,21 @@ mod tests {
     }
 
     #[test]
+    fn bulk_density_and_soluble_salt_by_hand() {
+        // 60 %: 1.5 kg of water per kg dry against 0.8182; 357.5 kg/m3 dry x 2.5 / (1 + 0.17 x 0.6818)
+        let b = BulkDensity { reference: 650.0, moisture: 0.45, swelling: 0.17 };
+        assert!((b.at(0.6) - 800.917).abs() < 0.001, "{}", b.at(0.6));
+        // 2 g of salt, 3 g of K of which two thirds dissolve as KCl (x 1.907), 5 g of NH3 as NH4, 7 g of HNO3 as NO3
+        let get = |key: &str| crate::literature::central(key).unwrap_or_else(|| panic!("no value for {key}"));
+        let rates =
+            Rates { soluble_potassium: 2.0 / 3.0, salt_per_potassium: 1.907, ..Rates::from_values(&get) };
+        let mut m = Material::of(Component::Salt, 2.0);
+        (m[Component::Potassium], m[Component::Ammonia], m[Component::Nitrate]) = (3.0, 5.0, 7.0);
+        let by_hand = 2.0 + 3.814 + 5.0 * 1.059_19 + 7.0 * 0.984_00;
+        assert!((rates.soluble_salt(&m) - by_hand).abs() < 1e-4, "{}", rates.soluble_salt(&m));
+    }
+
+    #[test]
     fn curing_loses_humus_to_gas_and_keeps_every_element() {
         // `bed` table, central values.
         let maturing = Maturing::new(0.002, 1.066, 1.21).unwrap();

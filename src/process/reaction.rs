@@ -280,4 +280,14 @@ mod tests {
         row.gases[Gas::CarbonDioxide] += 1e-9;
         assert!(ProcessTable::new([row]).is_err());
     }
+
+    #[test]
+    fn a_gas_may_be_what_a_reaction_is_reckoned_by() {
+        // 2 H2 + O2 -> 2 H2O, by hand: 15.999 / 2.016 kg of oxygen and 18.015 / 2.016 kg of water for a kilogram of hydrogen
+        let (hydrogen, oxygen) = (Species::Air(Gas::Hydrogen), Species::Air(Gas::Oxygen));
+        let water = Species::In(Component::Water);
+        let r = Reaction::balance("detonating gas", &[(hydrogen, -1.0)], &[oxygen, water]).unwrap();
+        assert!((r.gases[Gas::Hydrogen] + 1.0).abs() < 1e-12);
+        assert!((r.oxygen_demand() - 15.999 / 2.016).abs() < 1e-3 && (r.change.water() - 8.936).abs() < 1e-3);
+    }
 }

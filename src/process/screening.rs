@@ -207,6 +207,15 @@ pub(crate) mod tests {
     }
 
     #[test]
+    fn classes_that_ask_for_more_than_all_share_it() {
+        // 90 and 60 % of what is under size: no fines, and 0.8 x (0.6, 0.4)
+        let shares = Rates { medium_share: 0.9, near_share: 0.6, ..central() }.shares();
+        for (have, want) in shares.iter().zip([0.0, 0.48, 0.32, 0.2]) {
+            assert!((have - want).abs() < 1e-15);
+        }
+    }
+
+    #[test]
     fn a_finer_screen_more_water_or_fewer_contacts_never_pass_more() {
         let rates = central();
         let deck = Deck { aperture: 0.0032, wire: 0.0009, contacts: 20.0 };

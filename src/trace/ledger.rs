@@ -293,6 +293,7 @@ impl Ledger {
 mod tests {
     use super::*;
     use crate::component::Component;
+    use crate::component::Gas;
 
     #[test]
     fn a_kilogram_that_was_not_booked_is_found() {
@@ -324,6 +325,22 @@ mod tests {
     }
 
     #[test]
+    fn what_several_beds_give_is_booked_for_all_where_it_goes() {
+        // three beds of 5 kg give 2 kg each to the screen; three times a kilogram of gas leaves the drums
+        let mut ledger = Ledger::new(3);
+        let fibre = |kg: f64| Material::of(Component::Fibre, kg);
+        ledger.open(Holder::Bed(0), &fibre(5.0));
+        ledger.book_each(Flow::Harvest, Holder::Bed(0), Holder::Screen, &fibre(2.0), 3);
+        assert!(ledger.check(0, Holder::Bed(0), &fibre(3.0).elements()).is_ok());
+        assert!(ledger.check(0, Holder::Screen, &fibre(6.0).elements()).is_ok());
+        let gas = Gases::of(Gas::CarbonDioxide, 1.0);
+        ledger.book_gases(Flow::DrumGas, Holder::Drums, &gas, 3);
+        assert!(ledger.check(0, Holder::Drums, &(gas * -3.0).elements()).is_ok());
+        assert!(ledger.check(0, Holder::Drums, &(gas * -2.0).elements()).is_err());
+        assert_eq!(ledger.gases(Flow::DrumGas)[Gas::CarbonDioxide].to_bits(), 3f64.to_bits());
+    }
+
+    #[test]
     fn an_empty_bed_may_take_back_what_its_worms_lose() {
         let mut ledger = Ledger::new(1);
         let tissue = Material::of(Component::Protein, 0.1);
@@ -344,5 +361,22 @@ mod tests {
         assert!(ledger.check(0, Holder::Bed(0), &(salt * (1.0 - 1e-10)).elements()).is_ok());
         assert!(ledger.check(1, Holder::Bed(0), &salt.elements()).is_ok());
         assert!((ledger.largest_relative_residual() / 1e-10 - 1.0).abs() < 1e-5);
+        // a millionth of a gram is no smaller gap for that
+        let gram = Material::of(Component::Salt, 0.001);
+        ledger.open(Holder::Stock(0), &gram);
+        assert!(ledger.check(2, Holder::Stock(0), &(gram * (1.0 - 1e-6)).elements()).is_err());
+    }
+
+    #[test]
+    fn matter_that_was_not_booked_at_all_is_found_whatever_it_is() {
+        let mut all = Material::zero();
+        for component in Component::ALL {
+            all[component] = 1.0;
+        }
+        assert!(all.elements().iter().all(|kg| *kg > 0.0), "every element is in it");
+        let mut ledger = Ledger::new(1);
+        ledger.open(Holder::Bed(0), &all);
+        assert!(ledger.check(0, Holder::Bed(0), &(all * 2.0).elements()).is_err());
+        assert!(ledger.check(0, Holder::Bed(0), &Elements::zeros()).is_err());
     }
 }

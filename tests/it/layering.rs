@@ -29,12 +29,13 @@ const LAYERS: [&str; 17] = [
 const FORBIDDEN: [(&str, &str); 4] =
     [("report", "chain"), ("report", "unit"), ("unit", "literature"), ("process", "literature")];
 
+/// All sources but unit tests in files of their own, which may look up what the layer may not.
 fn sources(folder: &Path, into: &mut Vec<PathBuf>) {
     for entry in fs::read_dir(folder).expect("src is readable") {
         let path = entry.expect("src is readable").path();
         if path.is_dir() {
             sources(&path, into);
-        } else if path.extension().is_some_and(|e| e == "rs") {
+        } else if path.extension().is_some_and(|e| e == "rs") && !path.ends_with("tests.rs") {
             into.push(path);
         }
     }
@@ -46,7 +47,7 @@ fn layer_of(path: &Path, root: &Path) -> Option<usize> {
     LAYERS.iter().position(|l| *l == name)
 }
 
-/// The text above the unit tests, which may look up what the layer may not.
+/// The text above the unit tests.
 fn without_tests(text: &str) -> &str {
     text.find("#[cfg(test)]").map_or(text, |at| &text[..at])
 }

@@ -72,6 +72,18 @@ fn every_block_has_one_draw_in_each_stratum_of_each_quantity() {
 }
 
 #[test]
+fn a_draw_lies_in_its_stratum_where_the_stream_of_its_own_number_says() {
+    // draw 7 of block 2 is draw 507
+    let study = Study::of(&plan_of(PACKHOUSE)).unwrap();
+    let block = study.block(42, 2);
+    assert_eq!(block.first(), 500);
+    for (quantity, u) in study.quantities().iter().zip(block.uniforms(&study, 7)) {
+        let place = (u * BLOCK as f64).fract();
+        close(quantity.key, place, design::jitter(42, quantity.key, 507), 1e-9);
+    }
+}
+
+#[test]
 fn draws_lie_anywhere_in_their_strata() {
     let mut mean = 0.0;
     for draw in 0..4000 {

@@ -81,15 +81,15 @@ fn acid_limit(
     // along a line
     let (least, most) = (-7.0, 7.0);
     let charges = [Charges::of(matter, powers), Charges::of(per_extent, powers)];
-    let wet = matter.wet();
     let excess = |ph: f64| {
         let at = Acidity::of(ph);
         let extent = extent_to(charges, at);
-        let reached = |c: Component| matter[c] + per_extent[c] * extent.min(1e12 * wet);
-        let water = reached(Component::Water);
-        if extent.is_infinite() || water <= 0.0 {
+        let reached = |c: Component| matter[c] + per_extent[c] * extent;
+        // water that runs out makes acid as strong as it can be
+        if extent.is_infinite() || reached(Component::Water) <= 0.0 {
             return most;
         }
+        let water = reached(Component::Water);
         let lactic = reached(Component::Lactic) / Component::Lactic.molar_mass();
         (powers.undissociated(lactic / water, at) / limits.undissociated_lactic).ln().max(least).min(most)
     };
@@ -162,4 +162,28 @@ pub fn end_point(
     let (extent, limit) = if most.max(0.0) <= acid { (most.max(0.0), Limit::Sugar) } else { (acid, limit) };
     let ph = powers.ph(&(*matter + *per_extent * extent), 4.0);
     EndPoint { extent, limit, ph }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::process::acidity::AcidConstants;
+    use crate::process::acidity::Surrounds;
+
+    #[test]
+    fn where_water_runs_out_acid_stops_bacteria_before() {
+        // a kilogram of sugars turns into 1.11 kg of acid and binds 0.11 kg of water, of which there is 10 g, in matter so buffered
+        // that its lowest pH would take more acid than that
+        let get = |key: &str| crate::literature::central(key).unwrap_or_else(|| panic!("no value for {key}"));
+        let powers = AcidPowers::at(&AcidConstants::from_values(&get), &Surrounds::acid_store(20.0));
+        let mut dry = Material::of(Component::Water, 0.01) + Material::of(Component::Fibre, 1.0);
+        *dry.buffer_mut() = 5.0;
+        let mut change = Material::of(Component::Lactic, 1.11) - Material::of(Component::Water, 0.11);
+        change[Component::Sugars] = -1.0;
+        let limits = EndPointLimits { undissociated_lactic: 0.1, minimum_ph: 3.0 };
+        assert!(extent_to_ph(&dry, &change, &powers, 3.0) > 0.01 / 0.11, "the lowest pH is out of reach");
+        let (extent, limit) = acid_limit(&dry, &change, &limits, &powers, Acidity::of(5.0));
+        assert_eq!(limit, Limit::UndissociatedLactic);
+        assert!((0.0..0.01 / 0.11).contains(&extent), "{extent}");
+    }
 }

@@ -211,5 +211,28 @@ mod tests {
             assert!(cardinal.factor(t).abs() < 1e-15, "{t} {}", cardinal.factor(t));
         }
         assert!((cardinal.factor(35.0) - 1.0).abs() < 1e-12);
+        for ph in [0.0, 2.9, 3.0, 9.0, 9.1, 14.0] {
+            assert!(acidity_factor(ph, 3.0, 6.5, 9.0) == 0.0, "pH {ph}");
+        }
+        // by hand: (7 - 3)(7 - 9) = -8; -8 / (-8 - 0.25)
+        assert!((acidity_factor(7.0, 3.0, 6.5, 9.0) - 8.0 / 8.25).abs() < 1e-12);
+    }
+
+    #[test]
+    fn fewer_bacteria_leave_more_to_the_others() {
+        // 10^5 on raw scraps and 3 x 10^6 with starter: none strewn are 1/31 of the bacteria, so sqrt(31) of the side pathways
+        let starter = StarterEffect {
+            native: 1e5,
+            at_reference: 3e6,
+            reference_dose: 0.02,
+            split_exponent: 0.5,
+            growth_rate: 0.5,
+            minimum_ph: 3.0,
+            optimum_ph: 6.5,
+            maximum_ph: 9.0,
+        };
+        assert!((starter.split_factor(0.0) - 31.0_f64.sqrt()).abs() < 1e-12);
+        assert!((starter.split_factor(0.02) - 1.0).abs() < 1e-12);
+        assert!((starter.split_factor(0.04) - (31.0_f64 / 61.0).sqrt()).abs() < 1e-12);
     }
 }

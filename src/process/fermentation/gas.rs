@@ -135,3 +135,26 @@ pub fn room_after(start: f64, outdoors: f64, made: f64, air: f64, volume: f64, h
     let decay = (-air * hours / volume).exp();
     outdoors + made / air * (1.0 - decay) + (start - outdoors) * decay
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn pressures_headspace_and_room_by_hand() {
+        let get = |key: &str| crate::literature::central(key).unwrap_or_else(|| panic!("no value for {key}"));
+        let rates = GasRates::from_values(&get);
+        // the tables give 5 and 20 kPa
+        assert!((rates.amber_pressure - 5000.0).abs() < 1e-9 && (rates.red_pressure - 20_000.0).abs() < 1e-9);
+        // a drum as good as full keeps a hundredth
+        assert!((rates.headspace(0.2, 1e6) - 0.002).abs() < 1e-15);
+        // 10 mol less what a valve of 2 kPa keeps in 50 L of headspace at 25 °C, p V / (R T), and in 100 L of water
+        let kept = 103_325.0 * (0.05 / (8.314_462_618 * 298.15) + 0.1 * rates.henry);
+        assert!((rates.vented(10.0, 2000.0, 0.05, 0.1, 25.0) - (10.0 - kept)).abs() < 1e-12 && kept < 9.0);
+        // a room of 60 m3 with one change of air an hour: 0.6 m3/h are 1 % in the long run, of which 1 - 1/e in the first hour
+        let e = (-1.0_f64).exp();
+        let after = room_after(0.02, 0.0004, 0.6, 60.0, 60.0, 1.0);
+        assert!((after - (0.0004 + 0.01 * (1.0 - e) + 0.0196 * e)).abs() < 1e-15);
+        assert!((room_after(0.02, 0.0004, 0.6, 0.0, 60.0, 2.0) - 0.04).abs() < 1e-15);
+    }
+}

@@ -117,3 +117,15 @@ impl StarterPractice {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn bran_keeps_for_a_year() {
+        // the table gives 12 months
+        let get = |key: &str| crate::literature::central(key).unwrap_or_else(|| panic!("no value for {key}"));
+        assert!((StarterPractice::from_values(&get).bran_keeps - 365.25).abs() < 1e-9);
+    }
+}

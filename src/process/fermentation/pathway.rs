@@ -262,6 +262,19 @@ mod tests {
     }
 
     #[test]
+    fn side_pathways_grow_at_the_cost_of_homolactic_fermentation_until_it_is_used_up() {
+        // side pathways take 0.34 at first; twice that leaves 0.21 of 0.55, and more than 0.89 / 0.34 times is not to be had
+        let twice = central().shifted(2.0);
+        for (ours, by_hand) in twice.shares().into_iter().zip([0.21, 0.40, 0.10, 0.20, 0.08, 0.01]) {
+            assert!((ours - by_hand).abs() < 1e-12, "{twice:?}");
+        }
+        let most = central().shifted(9.0);
+        assert!(most.homolactic.abs() < 1e-12 && (most.shares().iter().sum::<f64>() - 1.0).abs() < 1e-12);
+        let none = PathwaySplit { heterolactic_glucose: 0.0, yeast: 0.0, acetic: 0.0, ..central() };
+        assert_eq!(none.shifted(3.0), none);
+    }
+
+    #[test]
     fn every_pathway_stands_in_its_row_and_keeps_every_element() {
         assert_eq!(reaction(Pathway::AirOnLactic).name, "air on lactic");
         assert_eq!(reaction(Pathway::ButyricFromSugars).name, "butyric from sugars");

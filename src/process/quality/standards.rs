@@ -373,6 +373,15 @@ mod tests {
     }
 
     #[test]
+    fn dry_matter_and_carbon_of_a_product_by_hand() {
+        // 40 % water, and 30 % carbon in the dry matter: 60 % and 18 % of the product
+        let product = Figures { moisture: 0.4, carbon: 0.3, ..Figures::default() };
+        for (quantity, by_hand) in [(Quantity::DryMatter, 0.6), (Quantity::CarbonOfProduct, 0.18)] {
+            assert!((quantity.of(&product).unwrap() - by_hand).abs() < 1e-12);
+        }
+    }
+
+    #[test]
     fn salt_classes_follow_the_printed_table() {
         let classes = SaltClasses([0.75, 2.0, 3.5, 5.0]); // warncke_krauskopf
         let want = [

@@ -187,7 +187,7 @@ impl<'a> System<'a> {
     fn least(&self) -> Option<Vec<f64>> {
         let (count, parts) = self.rows.shape();
         let mut best: Option<Vec<f64>> = None;
-        for used in 0..=count.min(parts) {
+        for used in 0..=count {
             for columns in choices(parts, used) {
                 for rows in choices(count, used) {
                     let Some(amounts) = self.corner(&rows, &columns) else { continue };
@@ -429,6 +429,45 @@ mod tests {
             let both =
                 two_for_moisture_and_carbon_to_nitrogen(&(first * a), others, moisture, wanted).unwrap();
             assert!((both[0] - 0.5).abs() < 1e-6 && (both[1] - 0.3).abs() < 1e-6, "{both:?}");
+        }
+    }
+
+    #[test]
+    fn nothing_to_start_from_and_air_that_is_too_much_are_refused() {
+        let part = Part::of_mass(&wet(0.5, 0.0));
+        let exactly = [Target::new(Measure::Moisture, Sense::Exactly, 0.5)];
+        let found = |fixed: &[(Part, f64)]| least_amounts(fixed, &[], &exactly, &NO_VOLUME);
+        assert_eq!(found(&[(part, 2.0)]), Ok(Vec::new()));
+        for fixed in [&[(part, 2.0), (part, -1.0)][..], &[(part, 0.0)], &[]] {
+            assert_eq!(found(fixed), Err(RecipeError::NothingFixed));
+        }
+        // a loose heap has pores: at least no air it always has, at most none it never has
+        let (loose, densities) =
+            (Part { bulk_density: 100.0, ..part }, SolidDensities { organic: 1550.0, ash: 2500.0 });
+        let target = |sense| [Target::new(Measure::AirFilledPorosity, sense, 0.0)];
+        let air = |sense| least_amounts(&[(loose, 1.0)], &[], &target(sense), &densities);
+        assert_eq!(air(Sense::AtLeast), Ok(Vec::new()));
+        assert!(matches!(air(Sense::AtMost), Err(RecipeError::Unreachable { .. })));
+    }
+
+    #[test]
+    fn amounts_that_cancel_in_a_target_or_are_very_small_meet_it_to_rounding() {
+        // the first already has the moisture asked for, so water and dry matter added for C:N must keep it
+        for n in 0..50 {
+            let first = wet(0.6 + 0.003 * f64::from(n), 0.02);
+            let (carbon, water) =
+                (wet(0.07 + 0.001 * f64::from(n), 0.0), Material::of(Component::Water, 1.0));
+            let wanted = (2.0 + 0.1 * f64::from(n)) * first.carbon_to_nitrogen();
+            let targets = [(Measure::Moisture, first.moisture()), (Measure::CarbonToNitrogen, wanted)]
+                .map(|(measure, value)| Target::new(measure, Sense::Exactly, value));
+            for mass in [1.0, 1e-20] {
+                let free = [carbon, water].map(|m| Part::of_mass(&m));
+                let found = least_amounts(&[(Part::of_mass(&first), mass)], &free, &targets, &NO_VOLUME);
+                let found = found.unwrap_or_else(|e| panic!("{n}, {mass} kg: {e}"));
+                let mix = first * mass + carbon * found[0] + water * found[1];
+                assert!((mix.moisture() - first.moisture()).abs() < 1e-9, "{n}, {mass} kg");
+                assert!((mix.carbon_to_nitrogen() / wanted - 1.0).abs() < 1e-9, "{n}, {mass} kg");
+            }
         }
     }
 

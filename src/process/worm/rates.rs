@@ -491,6 +491,30 @@ pub(super) mod tests {
     }
 
     #[test]
+    fn stable_numbers_sum_to_one_and_are_adults_alone_where_a_link_is_missing() {
+        let all = |given: WormParameters, temperature: f64| {
+            let (cocoons, juveniles, subadults, adults) = WormRates::new(given).stable_numbers(temperature);
+            [cocoons.iter().sum(), juveniles.iter().sum(), subadults.iter().sum(), adults]
+        };
+        for temperature in [12.0, 25.0, 34.0] {
+            assert!((all(central(), temperature).iter().sum::<f64>() - 1.0).abs() < 1e-12);
+        }
+        // none laid (and adults that die sooner than the young), none hatched, a stage that never ends
+        for given in [
+            WormParameters { cocoon_rate: 0.0, adult_death: 0.5, ..central() },
+            WormParameters { hatchlings: 0.0, ..central() },
+            WormParameters { cocoon_duration: f64::INFINITY, ..central() },
+            WormParameters { juvenile_duration: f64::INFINITY, ..central() },
+            WormParameters { subadult_duration: f64::INFINITY, ..central() },
+        ] {
+            assert_eq!(
+                all(given, REFERENCE_TEMPERATURE).map(f64::to_bits),
+                [0.0, 0.0, 0.0, 1.0].map(f64::to_bits)
+            );
+        }
+    }
+
+    #[test]
     fn without_laying_only_adults_last() {
         let rates = WormRates::new(WormParameters { cocoon_rate: 0.0, ..central() });
         let (cocoons, _, _, adults) = rates.stable_numbers(REFERENCE_TEMPERATURE);

@@ -546,4 +546,102 @@ mod tests {
         assert!(gap.amax() < 1e-9, "{gap}");
         assert!(bed.ready.matter.wet() > ready && bed.fresh.matter.wet() < 210.0);
     }
+
+    /// A closed bed: nothing evaporates, no heat is lost.
+    fn closed(area: f64) -> crate::unit::bed::Setup {
+        crate::unit::bed::Setup { surface_wetness: Some(0.0), heat_transfer: Some(0.0), ..setup(area) }
+    }
+
+    #[test]
+    fn the_breath_of_worms_warms_a_closed_bed_alike_by_one_step_or_eight() {
+        // all heat is that of oxygen used; 400 kg of grit with 400 kg of water take it up
+        let model = model();
+        for steps in [1, 8] {
+            let grit = Material::of(Component::Minerals, 400.0) + Material::of(Component::Water, 400.0);
+            let worms = Population::from_adults(5.0, &model.worms);
+            let mut bed = Bed::new(closed(4.0), grit, 1.0, 20.0, worms);
+            bed.ready.add(bedding(20.0), 0.05);
+            let out = bed.day(&model, &ROOM, steps);
+            let heat = -out.gases[Gas::Oxygen] * model.composting.rates().heat_per_oxygen;
+            let p = &model.parameters;
+            let held = bed.contents();
+            let capacity = held.water() * p.heat_capacity_water + held.dry() * p.heat_capacity_dry;
+            let rise = heat / capacity;
+            assert!(((bed.temperature - 20.0) / rise - 1.0).abs() < 0.01, "{steps} {rise}");
+        }
+    }
+
+    #[test]
+    fn the_middle_of_the_fresh_layer_is_warmer_by_its_oxygen_of_a_day() {
+        // q L^2 / (2 k) with the oxygen of an eighth of a day, eight times; nothing else is in the bed and nothing conditioned
+        let mut model = model();
+        model.parameters.conditioning = 0.0;
+        let mut bed = Bed::new(closed(4.0), Material::zero(), 0.0, 20.0, Population::empty());
+        bed.feed(paste() * 60.0, 0.1);
+        let mut layers = profile(&model, &bed);
+        let mut out = Losses::none();
+        layers.step(&model, &ROOM, &Now::at(&model, 20.0), (0.125, 0.0), &mut out);
+        let watts = -out.gases[Gas::Oxygen] * 8.0 * model.composting.rates().heat_per_oxygen / 86_400.0;
+        let (volume, thickness) = (layers.fresh.volume, layers.fresh.volume / 4.0);
+        let rise = watts / volume * thickness * thickness / (2.0 * model.parameters.conductivity);
+        assert!(rise > 0.01 && (out.hottest - layers.temperature - rise).abs() < 1e-9, "{rise}");
+    }
+
+    #[test]
+    fn paste_is_conditioned_as_far_as_air_reaches() {
+        let model = model();
+        let mut bed = Bed::new(setup(4.0), bedding(10.0), 0.02, 20.0, Population::empty());
+        bed.feed(paste() * 60.0, 0.1);
+        bed.fresh.aired = 0.25;
+        let mut layers = profile(&model, &bed);
+        layers.condition(&model, 0.8, 0.5, &mut Losses::none());
+        let left = (-model.parameters.conditioning * 0.8 * 0.25 * 0.5).exp();
+        assert!((layers.fresh.matter.wet() - 60.0 * left).abs() < 1e-9 && left < 0.999);
+        assert!((layers.ready.volume - 0.1 * (1.0 - left)).abs() < 1e-12);
+    }
+
+    #[test]
+    fn wet_paste_settles_by_the_water_that_drains() {
+        let model = model();
+        let mut bed = Bed::new(closed(4.0), bedding(40.0), 0.1, 20.0, Population::empty());
+        let soaked = Material::of(Component::Fibre, 10.0) + Material::of(Component::Water, 200.0);
+        (bed.fresh.matter, bed.fresh.volume) = (soaked, 0.3);
+        let mut layers = profile(&model, &bed);
+        layers.water(&model, &ROOM, &Now::at(&model, 20.0), 0.1, &mut Losses::none());
+        let drained = 210.0 - layers.fresh.matter.wet();
+        assert!(drained > 1.0 && (layers.fresh.volume - (0.3 - drained / 1000.0)).abs() < 1e-12, "{drained}");
+    }
+
+    #[test]
+    fn a_bed_gives_up_half_of_its_water_in_a_step_at_most() {
+        // 10 kg of water spread on 50 m2 of a room that keeps it warm
+        let model = model();
+        let warm = crate::unit::bed::Setup { heat_transfer: Some(1e6), ..setup(50.0) };
+        let matter = Material::of(Component::Fibre, 10.0) + Material::of(Component::Water, 10.0);
+        let bed = Bed::new(warm, matter, 0.1, 20.0, Population::empty());
+        let gone = profile(&model, &bed).evaporation(&model, &ROOM, 1.0);
+        assert!((gone - 5.0).abs() < 1e-12, "{gone}");
+    }
+
+    #[test]
+    fn a_thick_layer_leaves_a_refuge_while_it_is_the_smaller_part_and_little_air_holds_worms_back() {
+        let model = model();
+        let p = &model.parameters;
+        let now = Now::at(&model, 20.0);
+        // a share of 0.225 may be fresh
+        for (fresh, old, refuge) in
+            [(100.0, 300.0, false), (22.5, 77.5, true), (22.6, 77.4, false), (80.0, 320.0, true)]
+        {
+            let mut bed = Bed::new(setup(0.1), bedding(old), 0.4, 20.0, Population::empty());
+            bed.feed(paste() * fresh, 0.1);
+            assert_eq!(profile(&model, &bed).zone(&model, &now).refuge, refuge, "{fresh} {old}");
+        }
+        // pores half way between those of full and of no access
+        let matter = bedding(100.0);
+        let filled = matter.dry() / model.aeration.solid_density + matter.water() / 1000.0;
+        let volume = filled / (1.0 - 0.5 * (p.porosity_full + p.porosity_zero));
+        let bed = Bed::new(setup(4.0), matter, volume, 20.0, Population::empty());
+        let access = profile(&model, &bed).zone(&model, &now).access;
+        assert!((access - 0.5).abs() < 1e-9, "{access}");
+    }
 }

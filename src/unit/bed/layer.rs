@@ -192,3 +192,29 @@ impl<L: Lane> Layer<L> {
         Some(out)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::tests::model;
+    use super::super::tests::paste;
+    use super::*;
+
+    #[test]
+    fn air_reaches_as_far_as_the_layer_that_decays_lets_it() {
+        let model = model();
+        let mut layer = Layer::default();
+        layer.add(paste() * 600.0, 1.0);
+        assert!((layer.dry_density() - 180.0).abs() < 1e-9 && Layer::default().dry_density() == 0.0);
+        // 0.3 of the speed at 20 °C: the oxygen of what decays so fast, in a second and a cubic metre
+        let now = Now::at(&model, 20.0);
+        layer.acidity = Acidity::of(6.0);
+        let at = layer.conditions(&model, &now, [1.0, 180.0], [0.3, 1.0]);
+        let uptake =
+            model.composting.potential_uptake(&layer.matter) * at.decay * model.aeration.oxygen_factor();
+        let porosity = model.aeration.air_filled_porosity(180.0, 420.0, 1.0);
+        let reach = model.aeration.oxygen_reach(porosity, uptake / 86_400.0);
+        assert!((layer.reach / reach - 1.0).abs() < 1e-9 && reach < 0.5, "{} {reach}", layer.reach);
+        // the layer is a metre thick
+        assert!((at.aired - reach).abs() < 1e-9);
+    }
+}

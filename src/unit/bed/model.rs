@@ -242,4 +242,15 @@ mod tests {
             assert!((worm[component] - share).abs() < 1e-12, "{component:?} {}", worm[component]);
         }
     }
+
+    #[test]
+    fn nitrifiers_work_between_four_limits_of_ph() {
+        let mut model = super::super::tests::model();
+        model.parameters.nitrifier_ph = [5.0, 7.0, 8.0, 10.0];
+        for (ph, by_hand) in
+            [(4.0, 0.0), (5.5, 0.25), (7.0, 1.0), (7.5, 1.0), (8.0, 1.0), (9.5, 0.25), (10.5, 0.0)]
+        {
+            assert!((model.nitrifier_ph_factor(ph) - by_hand).abs() < 1e-12, "pH {ph}");
+        }
+    }
 }

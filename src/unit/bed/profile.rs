@@ -187,7 +187,13 @@ impl<L: Lane> Profile<L> {
 
     /// The aerobic front: a share of the fresh layer becomes ready, its acids burnt as far as air reaches.
     #[inline(always)]
-    fn condition(&mut self, model: &BedModel, temperature_factor: L, days: f64, out: &mut Losses<L>) {
+    pub(super) fn condition(
+        &mut self,
+        model: &BedModel,
+        temperature_factor: L,
+        days: f64,
+        out: &mut Losses<L>,
+    ) {
         if !L::of(0.0).less(self.fresh.matter.wet()).any() {
             return;
         }

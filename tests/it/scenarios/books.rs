@@ -8,8 +8,14 @@ use loamledger::chain;
 use loamledger::chain::Keep;
 use loamledger::chain::Models;
 use loamledger::chain::Site;
+use loamledger::component::Component;
+use loamledger::component::Element;
 use loamledger::component::Gas;
+use loamledger::literature;
 use loamledger::material::Gases;
+use loamledger::monte_carlo::figures;
+use loamledger::monte_carlo::figures::Seen;
+use loamledger::process::quality;
 use loamledger::scenario::assemble;
 use loamledger::trace::DayRecord;
 use loamledger::trace::Flow;
@@ -97,6 +103,117 @@ fn sums_over_the_run_are_those_of_its_days_and_flows() {
         same("worms bought", tally.bought * tissue, ledger.matter(Flow::StockBought).wet());
         let laid = trace.beds.iter().map(|b| b.fed).sum();
         same("fed by bed", laid, sum(|d| d.fed));
+    });
+}
+
+/// Reads the figures of a draw by name.
+fn figures_of(models: &Models, trace: &Trace) -> impl Fn(&str) -> f64 {
+    let get = |key: &str| literature::central(key).unwrap_or_else(|| panic!("no value for {key}"));
+    let quality = quality::Rates::from_values(&get);
+    let figures = figures::read(&Seen::of(trace, &quality, &models.acids));
+    move |name| figures[figures::place(name).expect(name)].expect(name)
+}
+
+#[test]
+fn figures_of_a_draw_are_read_off_its_days_and_flows() {
+    told(|site, models, trace| {
+        let read = figures_of(models, trace);
+        let (ledger, tally) = (&trace.ledger, &trace.tally);
+        let flow = |flow| ledger.matter(flow).wet();
+        let all = |of: fn(&DayRecord) -> f64| trace.daily.iter().map(of).collect::<Vec<_>>();
+        let (days, beds) = (site.days as f64, site.beds.len() as f64);
+        let mean = |of: fn(&DayRecord) -> f64| all(of).iter().sum::<f64>() / days;
+        let most = |of: fn(&DayRecord) -> f64| all(of).into_iter().max_by(f64::total_cmp).expect("days");
+        let intake = (0..site.days).map(|day| site.intake(day)).sum::<f64>();
+        let away: f64 = tally.streams.iter().map(|s| s.turned_away).sum();
+        let sold = flow(Flow::CastingsSold) + flow(Flow::BlendSold);
+        let held = |stage: &str| trace.held.iter().find(|held| held.stage == stage).expect("a stage");
+        let kept = held("stock").end.wet() / (held("stock").start.wet() + flow(Flow::StockBought));
+        let starving: usize = tally.beds.iter().map(|bed| bed.starving_days).sum();
+        let waiting = held("drums").end.wet() + held("paste").end.wet();
+        for (name, by_hand) in [
+            ("intake", intake),
+            ("turned_away_share", away / intake),
+            ("fed", flow(Flow::Feed)),
+            ("bulking", flow(Flow::Bulking)),
+            ("bran_used", flow(Flow::BranToDrums)),
+            ("drums_highest", most(|d| d.drums_in_use)),
+            ("drums_mean", mean(|d| d.drums_in_use)),
+            ("drums_spoiled_share", tally.spoiled.iter().sum::<f64>() / tally.sealed),
+            ("opened_ph", mean(|d| d.drums_opened * d.opened_ph) / mean(|d| d.drums_opened)),
+            ("liquor", flow(Flow::LiquorOut) + flow(Flow::LiquorToPaste)),
+            ("room_carbon_dioxide", most(|d| d.room_carbon_dioxide)),
+            ("castings_harvested_dry", ledger.matter(Flow::Harvest).dry()),
+            ("castings_screened", flow(Flow::Screened)),
+            ("product_sold", sold),
+            ("stock_end", trace.daily.last().expect("days").stock),
+            ("stock_mean", mean(|d| d.stock)),
+            ("stock_kept", kept),
+            ("intake_per_worm", mean(|d| d.eaten) / mean(|d| d.stock)),
+            ("starving_share", starving as f64 / beds / days),
+            ("bed_hottest", most(|d| d.bed_hottest)),
+            ("bed_ph_lowest", -most(|d| -d.bed_ph_lowest)),
+            ("irrigation", flow(Flow::Irrigation)),
+            ("methane", tally.gases[Gas::Methane]),
+            ("nitrous_oxide", tally.gases[Gas::NitrousOxide]),
+            ("backlog", waiting / (intake / days * 365.0)),
+        ] {
+            same(name, read(name), by_hand);
+        }
+    });
+}
+
+#[test]
+fn what_a_draw_gives_to_the_air_is_what_is_nowhere_else() {
+    told(|_, models, trace| {
+        let read = figures_of(models, trace);
+        // brought, not there at the start, left in no product and not there at the end
+        for (name, element) in
+            [("carbon_to_air_share", Element::Carbon), ("nitrogen_to_air_share", Element::Nitrogen)]
+        {
+            let sum =
+                |flows: &[Flow]| flows.iter().map(|f| trace.ledger.matter(*f).element(element)).sum::<f64>();
+            let brought = sum(&[Flow::Intake, Flow::BranSupplies, Flow::Bulking, Flow::StockBought])
+                + sum(&[Flow::Rinse]);
+            let blended = sum(&[Flow::Compost]);
+            let left = sum(&[
+                Flow::LiquorOut,
+                Flow::BranOut,
+                Flow::RinseOut,
+                Flow::Drainage,
+                Flow::StockSold,
+                Flow::OversOut,
+                Flow::CastingsSold,
+                Flow::BlendSold,
+            ]);
+            let change: f64 = (trace.held.iter())
+                .map(|h| h.end.element(element) + h.end_gases.element(element) - h.start.element(element))
+                .sum();
+            let by_balance = (brought + blended - left - change) / brought;
+            assert!((read(name) - by_balance).abs() < 1e-6, "{name}: {} {by_balance}", read(name));
+        }
+    });
+}
+
+#[test]
+fn castings_of_a_draw_by_their_components() {
+    told(|_, models, trace| {
+        let read = figures_of(models, trace);
+        let castings = trace.ledger.matter(Flow::Screened);
+        let dry = castings.dry();
+        for (name, by_hand) in [
+            ("castings_moisture", 1.0 - dry / castings.wet()),
+            ("castings_carbon", castings.element(Element::Carbon) / dry),
+            ("castings_nitrogen", castings.element(Element::Nitrogen) / dry),
+            ("castings_carbon_to_nitrogen", read("castings_carbon") / read("castings_nitrogen")),
+            ("castings_phosphate", castings[Component::Phosphorus] / dry * 141.944_5 / (2.0 * 30.973_8)),
+            ("castings_potash", castings[Component::Potassium] / dry * 94.196 / (2.0 * 39.098_3)),
+        ] {
+            assert!((read(name) / by_hand - 1.0).abs() < 1e-3, "{name}: {} {by_hand}", read(name));
+        }
+        // an extract of five times the dry matter is thinner than one that just wets it
+        assert!(read("castings_conductivity") < read("castings_conductivity_saturated"));
+        within("pH of castings", read("castings_ph"), 4.0, 10.0);
     });
 }
 
@@ -197,6 +314,15 @@ fn a_number_that_is_none_stops_the_run_with_its_day_and_holder() {
     site.streams[0].amounts[3] = f64::NAN;
     let Err(stopped) = chain::run(&site, &models, Keep::Beds) else { panic!("no number of kilograms") };
     assert_eq!((stopped.day, stopped.holder), (3, Holder::Drums));
+    // one draw of many is looked at after each week and on its last day
+    site.days = 10;
+    for (wrong, found) in [(3, 6), (6, 6), (8, 9)] {
+        let mut site = site.clone();
+        site.streams[0].amounts[3] = 100.0;
+        site.streams[0].amounts[wrong] = f64::NAN;
+        let Err(stopped) = chain::run(&site, &models, Keep::Days) else { panic!("no number of kilograms") };
+        assert_eq!((stopped.day, stopped.holder), (found, Holder::Drums));
+    }
 }
 
 #[test]

@@ -1,0 +1,277 @@
+//! One drum by hand: sugars, water, air, gas, liquor, and why it spoils.
+
+use super::super::tests::setup;
+use super::*;
+use crate::literature;
+use crate::process::acidity::AcidConstants;
+use crate::process::acidity::Surrounds;
+
+/// Fills a drum with other amounts.
+fn load(drum: &mut Cohort, amounts: &[(Component, f64)]) {
+    for &(component, kg) in amounts {
+        drum.loaded[component] = kg;
+    }
+    drum.amounts = at_loading(&drum.loaded);
+}
+
+/// A drum of scraps sealed today, and the day, at 20 °C.
+fn with_a_drum(setup: &Setup, test: impl Fn(Cohort, &Today<'_>)) {
+    let get = |key: &str| literature::central(key).unwrap_or_else(|| panic!("no value for {key}"));
+    let (rates, k) = (FermentationRates::from_values(&get), AcidConstants::from_values(&get));
+    let powers = AcidPowers::at(&k, &Surrounds::acid_store(20.0));
+    let today = Today::new(setup, &rates, &powers, 0, 20.0);
+    let mut scraps = Material::of(Component::Water, 115.0);
+    for (c, kg) in [
+        (Component::Sugars, 14.0),
+        (Component::Protein, 6.0),
+        (Component::Fat, 4.0),
+        (Component::Fibre, 8.0),
+        (Component::Minerals, 3.0),
+    ] {
+        scraps[c] = kg;
+    }
+    *scraps.buffer_mut() = 0.05 * scraps.dry();
+    test(Cohort::seal(scraps, 1, [0.0, 1.0], Acidity::of(5.0), &today), &today);
+}
+
+#[test]
+fn the_oxygen_that_leaks_in_is_used_and_no_more() {
+    // 7 g a week per kg of 35 kg dry matter: 35 g a day, while there is sugar or lactic acid to burn
+    with_a_drum(&Setup { leak: 0.007, ..setup() }, |mut drum, today| {
+        for day in 0..20 {
+            let (gases, _) = drum.advance(today);
+            assert!((gases[Gas::Oxygen] + 0.035).abs() < 1e-9, "day {day}: {}", gases[Gas::Oxygen]);
+        }
+        assert!(drum.matter()[Component::Lactic] > 0.1);
+    });
+}
+
+#[test]
+fn leaking_air_burns_sugar_first_and_lactic_acid_with_what_is_left() {
+    // by hand: 35 g of oxygen a day; 1.1841 kg burn a kg of C6H10O5, 1.0657 kg a kg of C3H6O3; nothing ferments in the cold
+    with_a_drum(&Setup { leak: 0.007, ..setup() }, |drum, today| {
+        let cold = Today { clock: 0.0, slow_kept: 1.0, late_share: 0.0, ..*today };
+        let burn = |sugars: f64, lactic: f64| {
+            let mut drum = drum;
+            load(&mut drum, &[(Component::Sugars, sugars), (Component::Lactic, lactic)]);
+            let (gases, _) = drum.advance(&cold);
+            let left = drum.matter();
+            [left[Component::Sugars], left[Component::Lactic], -gases[Gas::Oxygen]]
+        };
+        for ((sugars, lactic), by_hand) in [
+            ((1.0, 1.0), [1.0 - 0.035 / 1.1841, 1.0, 0.035]),
+            ((0.010, 1.0), [0.0, 1.0 - (0.035 - 0.011_841) / 1.0657, 0.035]),
+            ((0.0, 0.010), [0.0, 0.0, 0.010_657]),
+        ] {
+            for (ours, by_hand) in burn(sugars, lactic).into_iter().zip(by_hand) {
+                assert!((ours - by_hand).abs() < 2e-6, "{sugars} {lactic}: {ours} {by_hand}");
+            }
+        }
+    });
+}
+
+/// Sugars and starch by what the drum keeps account of: 2.5 mol come of each mol of deaminated protein.
+fn sugars_by_account(drum: &Cohort) -> f64 {
+    let per_protein = 2.5 * Component::Sugars.molar_mass() / Component::Protein.molar_mass();
+    drum.fermentable + drum.slow - drum.sugar_use * drum.fermented + per_protein * drum.deaminated
+}
+
+#[test]
+fn a_drum_weighs_its_matter_and_knows_its_sugars() {
+    with_a_drum(&setup(), |mut drum, today| {
+        let slow = (1.0 - today.rates.fermentable_share) * 14.0;
+        assert!((drum.slow - slow).abs() < 1e-12 && slow > 1.0);
+        for day in 1..=40 {
+            drum.advance(today);
+            let matter = drum.matter();
+            assert!((drum.wet() - matter.wet()).abs() < 1e-9, "{day}: {} {}", drum.wet(), matter.wet());
+            let (sugars, known) = (matter[Component::Sugars], sugars_by_account(&drum));
+            assert!((sugars - known).abs() < 1e-9, "{day}: {sugars} {known}");
+            let kept = slow * (-today.rates.hydrolysis_rate * today.clock * f64::from(day)).exp();
+            assert!((drum.slow - kept).abs() < 1e-9, "{day}: {} {kept}", drum.slow);
+        }
+        assert!(drum.wet() < 149.9 && drum.fermented > 1.0);
+    });
+    // and where air leaks in and hydrogen comes of spoiling
+    with_a_drum(&Setup { leak: 0.007, ..setup() }, |mut drum, today| {
+        drum.spoiled = true;
+        for day in 1..=40 {
+            drum.advance(today);
+            assert!((drum.wet() - drum.matter().wet()).abs() < 1e-9, "{day}");
+        }
+        assert!(drum.held_hydrogen > 0.01);
+    });
+}
+
+#[test]
+fn late_bacteria_take_their_share_of_lactic_acid_and_clostridia_theirs_of_what_is_left() {
+    // 1 kg of acid, first order in both, as are 3 kg of protein that spoiling will deaminate; acid has stopped all else
+    with_a_drum(&setup(), |mut drum, today| {
+        (drum.spoiled, drum.acid_extent, drum.ammonia_spoiled) = (true, 0.0, 3.0);
+        load(&mut drum, &[(Component::Lactic, 1.0)]);
+        drum.advance(today);
+        let kept = |rate: f64| (-rate * today.clock).exp();
+        let (late, spoiling) = (kept(today.rates.late_rate), kept(today.rates.stability.spoilage_rate));
+        let left = drum.matter()[Component::Lactic];
+        assert!((left - late * spoiling).abs() < 1e-12, "{left} {late} {spoiling}");
+        let protein = drum.matter()[Component::Protein];
+        assert!((protein - (6.0 - 3.0 * (1.0 - spoiling))).abs() < 1e-12, "{protein}");
+        assert!(late < 0.999 && spoiling < 0.99 && (today.clock - 1.0).abs() > 0.1);
+    });
+}
+
+/// What is left after a day, long after sealing, in a drum whose bacteria no acid stops.
+fn after_a_late_day(today: &Today<'_>, mut drum: Cohort) -> (Cohort, Material) {
+    (drum.clock, drum.acid_extent) = (1000.0, f64::INFINITY);
+    drum.advance(today);
+    (drum, drum.matter())
+}
+
+#[test]
+fn a_day_uses_up_the_sugar_the_acid_and_the_water_there_are_and_no_more() {
+    let none = |kg: f64| assert!(kg.abs() < 1e-12, "{kg}");
+    with_a_drum(&Setup { leak: 0.007, ..setup() }, |mut drum, today| {
+        // bacteria could ferment 10 kg of sugar, there is half a kilogram; the air burns acid then
+        (drum.fermentable, drum.ammonia_good) = (10.0, 0.0);
+        load(&mut drum, &[(Component::Sugars, 0.5), (Component::Lactic, 1.0)]);
+        let (fed, left) = after_a_late_day(today, drum);
+        none(left[Component::Sugars]);
+        assert!((fed.fermented * fed.sugar_use - 0.5).abs() < 1e-12 && fed.sugar_use < 0.99);
+        // 10 g of acid: late bacteria take half, clostridia half of the rest, and the air what is left
+        (drum.spoiled, drum.fermentable, drum.ammonia_spoiled) = (true, 0.0, 0.0);
+        drum.slow = 0.0;
+        load(&mut drum, &[(Component::Sugars, 0.0), (Component::Lactic, 0.010)]);
+        let (_, left) = after_a_late_day(&Today { late_share: 0.5, spoil_share: 0.5, ..*today }, drum);
+        none(left[Component::Lactic]);
+    });
+    with_a_drum(&setup(), |mut drum, today| {
+        // 100 g of water: fermenting the sugar would bind above a tenth of it
+        (drum.fermentable, drum.ammonia_good) = (14.0, 0.0);
+        load(&mut drum, &[(Component::Water, 0.1)]);
+        let (_, left) = after_a_late_day(today, drum);
+        none(left.water());
+        assert!(left[Component::Sugars] > 10.0);
+        // 1 kg of water: fermenting 2 kg of sugar binds its part, and deaminating 6 kg of protein would bind 2.5 kg
+        (drum.fermentable, drum.slow) = (2.0, 0.0);
+        load(&mut drum, &[(Component::Water, 1.0)]);
+        (drum.spoiled, drum.ammonia_spoiled) = (true, 6.0);
+        let (fed, left) = after_a_late_day(&Today { spoil_share: 1.0, ..*today }, drum);
+        none(left.water());
+        assert!((fed.fermented - 2.0).abs() < 1e-9 && fed.deaminated > 1.0 && left[Component::Protein] > 3.0);
+    });
+}
+
+#[test]
+fn a_batch_is_spoiled_by_the_first_cause_that_holds() {
+    with_a_drum(&setup(), |mut drum, today| {
+        let plain = drum.matter();
+        let (mut limed, mut meat) = (plain, plain);
+        *limed.base_mut() = 1.1 * limed.dry();
+        meat[Component::Protein] = 20.0;
+        // every cause at once, then without the first, the first two, and so on
+        (drum.leak, drum.reached, drum.acid_extent, drum.fermentable) = (0.001, 0.4, 1.0, 1.1);
+        *meat.base_mut() = 1.1 * meat.dry();
+        assert_eq!(drum.reason(&meat, today), SpoilReason::Air);
+        drum.leak = 0.0;
+        assert_eq!(drum.reason(&meat, today), SpoilReason::Cold);
+        drum.reached = 0.6;
+        assert_eq!(drum.reason(&meat, today), SpoilReason::TooWet);
+        drum.acid_extent = 1.2;
+        assert_eq!(drum.reason(&meat, today), SpoilReason::Lime);
+        assert_eq!(drum.reason(&limed, today), SpoilReason::Lime);
+        *meat.base_mut() = 0.9 * meat.dry();
+        assert_eq!(drum.reason(&meat, today), SpoilReason::ProteinRich);
+        assert_eq!(drum.reason(&plain, today), SpoilReason::LowSugar);
+    });
+}
+
+#[test]
+fn carbon_dioxide_under_a_closed_lid_presses_by_what_gas_and_water_hold() {
+    // p = n / (V / R T + H Vl), by hand, with 115 L of water
+    with_a_drum(&setup(), |mut drum, today| {
+        drum.held_carbon_dioxide = 2.0 * Gas::CarbonDioxide.molar_mass();
+        let headspace = today.rates.gas.headspace(0.208, 150.0);
+        let per_pascal = headspace / (8.314_462_618 * 293.15) + today.rates.gas.solubility(20.0) * 0.115;
+        let (out, pressure) = drum.vent(today);
+        assert!((pressure * per_pascal / 2.0 - 1.0).abs() < 1e-9, "{pressure}");
+        assert!(out.total() == 0.0);
+    });
+}
+
+#[test]
+fn what_is_left_after_tapping_goes_on_in_proportion() {
+    with_a_drum(&Setup { drain_liquor: true, ..setup() }, |mut drum, today| {
+        for _ in 0..7 {
+            drum.advance(today);
+        }
+        let (before, matter) = (drum, drum.matter());
+        let liquor = drum.tap(&Today { day: 7, ..*today });
+        let left = drum.matter();
+        assert!(liquor.wet() > 0.1 && (matter.wet() - liquor.wet() - left.wet()).abs() < 1e-9);
+        let shares = |d: &Cohort, m: &Material| {
+            [
+                d.acid_extent / m[Component::Lactic],
+                d.fermented / m[Component::Lactic],
+                d.fermentable / m[Component::Lactic],
+                d.slow / m[Component::Protein],
+                d.ammonia_good / m[Component::Protein],
+                d.ammonia_spoiled / m[Component::Protein],
+                d.deaminated / m[Component::Protein],
+            ]
+        };
+        // sugar in solution leaves with the pore water, as lactic acid does, and the rest of it with the fines, as fibre does
+        let soluble = before.fermentable - before.sugar_use * before.fermented;
+        let left_with = |c: Component| liquor[c] / matter[c];
+        let by_hand = soluble * left_with(Component::Lactic)
+            + (matter[Component::Sugars] - soluble) * left_with(Component::Fibre);
+        assert!(soluble > 1.0 && (liquor[Component::Sugars] / by_hand - 1.0).abs() < 1e-9);
+        for (n, (was, is)) in shares(&before, &matter).into_iter().zip(shares(&drum, &left)).enumerate() {
+            assert!((is / was - 1.0).abs() < 1e-9, "{n}: {was} {is}");
+        }
+    });
+}
+
+#[test]
+fn all_but_dry_matter_binds_the_water_there_is_and_no_more() {
+    // 1 kg of water: homolactic sugar alone would bind 0.11 kg per kg, deaminated protein 8 mol per mol, 0.41 kg per kg
+    with_a_drum(&setup(), |drum, today| {
+        let mut dry = drum.loaded;
+        dry[Component::Water] = 1.0;
+        let mut drum = Cohort::seal(dry, 1, [0.0, 1.0], Acidity::of(5.0), today);
+        // all protein is to be deaminated, and acid stops nothing
+        (drum.ammonia_good, drum.acid_extent) = (6.0, f64::INFINITY);
+        for _ in 0..200 {
+            drum.advance(today);
+            assert!(drum.matter().smallest() > -1e-12, "{:?}", drum.matter());
+        }
+        assert!(drum.matter()[Component::Water] < 1e-6);
+    });
+}
+
+#[test]
+fn a_mole_of_hydrogen_presses_as_an_ideal_gas() {
+    // p = n R T / V, none of it dissolved
+    with_a_drum(&setup(), |mut drum, today| {
+        drum.held_hydrogen = Gas::Hydrogen.molar_mass();
+        let headspace = today.rates.gas.headspace(0.208, 150.0);
+        let (_, pressure) = drum.vent(today);
+        assert!((pressure - 8.314_462_618 * 293.15 / headspace).abs() < 1e-6, "{pressure}");
+    });
+}
+
+#[test]
+fn a_valve_keeps_what_its_pressure_holds_in_gas_and_water() {
+    let vent = Vent::Valve { set_pressure: 2000.0 };
+    with_a_drum(&Setup { vent, ..setup() }, |mut drum, today| {
+        // n = p (V / R T + H Vl), by hand, with 115 L of water
+        let headspace = today.rates.gas.headspace(0.208, 150.0);
+        let per_pascal = headspace / (8.314_462_618 * 293.15) + today.rates.gas.solubility(20.0) * 0.115;
+        let kept = 103_325.0 * per_pascal * Gas::CarbonDioxide.molar_mass();
+        drum.held_carbon_dioxide = 1.0;
+        let (out, pressure) = drum.vent(today);
+        assert!((out[Gas::CarbonDioxide] + kept - 1.0).abs() < 1e-9 && kept > 0.1, "{kept}");
+        assert!((pressure - 2000.0).abs() < 1e-9);
+        let (out, pressure) = drum.vent(today);
+        assert!(out[Gas::CarbonDioxide] < 1e-12 && pressure < 2000.1);
+    });
+}
