@@ -247,6 +247,32 @@ mod tests {
     }
 
     #[test]
+    fn each_series_is_that_of_its_name() {
+        let day = DayRecord {
+            fed: 1.0,
+            stock: 2.0,
+            drums_in_use: 3.0,
+            bed_temperature: 4.0,
+            bed_moisture: 5.0,
+            intake: 6.0,
+            harvested: 7.0,
+            ..DayRecord::new(date(2031, 1, 1))
+        };
+        for (name, by_hand) in [
+            ("fed_mean_of_7_days", 1.0),
+            ("stock", 2.0),
+            ("drums_in_use", 3.0),
+            ("bed_temperature", 4.0),
+            ("bed_moisture", 5.0),
+            ("intake_mean_of_7_days", 6.0),
+            ("harvested_mean_of_7_days", 7.0),
+        ] {
+            let series = SERIES.iter().find(|series| series.name == name).expect(name);
+            assert!((series.value(std::slice::from_ref(&day), 0) - by_hand).abs() < 1e-12, "{name}");
+        }
+    }
+
+    #[test]
     fn feed_is_a_mean_over_the_week_so_far() {
         let daily: Vec<DayRecord> =
             (1..=9).map(|n| DayRecord { fed: f64::from(n), ..DayRecord::new(date(2031, 1, 1)) }).collect();
