@@ -62,13 +62,6 @@ impl Default for Layer {
     }
 }
 
-impl Layer {
-    /// Dry matter per bulk volume; 0 for an empty layer. # Units: kg/m3
-    pub fn dry_density(&self) -> f64 {
-        ratio(self.matter.dry(), self.volume)
-    }
-}
-
 impl<L: Lane> Layer<L> {
     /// A layer for each lane, by its place.
     #[inline(always)]
@@ -204,7 +197,7 @@ mod tests {
         let model = model();
         let mut layer = Layer::default();
         layer.add(paste() * 600.0, 1.0);
-        assert!((layer.dry_density() - 180.0).abs() < 1e-9 && Layer::default().dry_density() == 0.0);
+        assert!((layer.matter.dry() - 180.0).abs() < 1e-9);
         // 0.3 of the speed at 20 °C: the oxygen of what decays so fast, in a second and a cubic metre
         let now = Now::at(&model, 20.0);
         layer.acidity = Acidity::of(6.0);

@@ -1,0 +1,249 @@
+//! Days of beds by hand: evaporation, refuges, breath, tissue, drainage, steps, and registers of either width.
+
+use super::super::tests::bedding;
+use super::super::tests::model;
+use super::super::tests::paste;
+use super::super::tests::setup;
+use super::*;
+use crate::process::drying::saturation_vapour_density;
+
+fn profile(model: &BedModel, bed: &Bed) -> Profile {
+    Profile::gather(model, |_| bed)
+}
+
+/// What worms breathe out on a day, the rest of which is left out.
+fn breathed_by_worms(model: &BedModel, bed: &mut Bed) -> Gases {
+    let mut layers = profile(model, bed);
+    let now = Now::at(model, bed.temperature);
+    let zone = layers.zone(model, &now);
+    let edible = layers.ready.matter.dry() / model.parameters.feed_dry_share;
+    let here = layers.surroundings(&zone, 0);
+    let mut worms = [worm::day(&mut bed.worms, &model.worms, &here, edible); BESIDE];
+    layers.feed_worms(model, std::slice::from_mut(bed), &mut worms, edible).gases
+}
+
+const ROOM: Weather = Weather { temperature: 20.0, humidity: 0.5 };
+
+#[test]
+fn narrow_registers_give_the_bits_of_wide_ones() {
+    let model = model();
+    let worms = |kg: f64| Population::from_adults(kg, &model.worms);
+    let mut wide =
+        [2.0, 5.0, 0.0, 9.0].map(|kg| Bed::new(setup(4.0), bedding(400.0), 0.6, 15.0 + kg, worms(kg)));
+    let mut narrow = wide;
+    for day in 0..40 {
+        for bed in [&mut wide, &mut narrow].map(|beds| &mut beds[day % 4]) {
+            bed.feed(paste() * 30.0, 0.05);
+        }
+        let outs = side_by_side(&mut wide, &model, &ROOM, 1);
+        assert_eq!(outs, live::<Four, Bed>(&mut narrow, &model, &ROOM, 1), "day {day}");
+        assert_eq!(wide, narrow, "day {day}");
+    }
+}
+
+#[test]
+fn a_tight_bed_evaporates_what_the_temperature_at_the_end_of_the_step_gives() {
+    // evaporation: phi h_c/1110 (rho_vs(T) - RH rho_vs(T_air)) A; the start's 30 °C would cool it by more than 100 K
+    let model = model();
+    let p = &model.parameters;
+    let box_of = crate::unit::bed::Setup { heat_transfer: Some(0.05), ..setup(4.0) };
+    let bed = Bed::new(box_of, bedding(4.0), 0.01, 30.0, Population::empty());
+    let dryness = model.aeration.moisture_factor(0.7);
+    let mut bed = profile(&model, &bed);
+    let gone = bed.evaporation(&model, &ROOM, 1.0);
+    bed.castings.matter[Component::Water] -= gone;
+    bed.heat(&model, &ROOM, 1.0, [0.0, gone]);
+    let difference =
+        saturation_vapour_density(bed.temperature) - 0.5 * saturation_vapour_density(ROOM.temperature);
+    let rate = p.surface_wetness * dryness * p.air_film / p.mass_transfer_divisor * difference;
+    assert!(gone > 0.0 && bed.temperature < 12.0, "{gone} {}", bed.temperature);
+    assert!((gone - 86_400.0 * rate * 4.0).abs() < 1e-6 * gone, "{gone} {}", bed.temperature);
+}
+
+#[test]
+fn paste_as_thin_as_the_refuge_layer_leaves_worms_a_refuge() {
+    // 4 m2 and a layer of 2 cm: 80 L, though most of this bed is fresh
+    let model = model();
+    let now = Now::at(&model, 20.0);
+    for (litres, refuge) in [(75.0, true), (85.0, false)] {
+        let mut bed = Bed::new(setup(4.0), bedding(10.0), 0.02, 20.0, Population::empty());
+        bed.feed(paste() * 60.0, 0.001 * litres);
+        let mut layers = profile(&model, &bed);
+        let found = layers.zone(&model, &now);
+        let here = layers.surroundings(&found, 0);
+        assert_eq!(here.refuge, refuge, "{litres} L");
+        // with a refuge worms live in the 10 kg on 2 cm below, without it in all there is
+        let (zone, volume) =
+            if refuge { (bedding(10.0), 0.02) } else { (bed.contents(), 0.02 + 0.001 * litres) };
+        let filled = zone.dry() / model.aeration.solid_density + zone.water() / 1000.0;
+        assert!((here.moisture - zone.moisture()).abs() < 1e-12, "{litres} L");
+        assert!((found.porosity - (1.0 - filled / volume)).abs() < 1e-12, "{litres} L");
+    }
+}
+
+#[test]
+fn worms_respire_more_where_it_is_warm() {
+    // 5 kg of worms with all they can eat; Q10 by its definition
+    let model = model();
+    let q10 = crate::literature::central("bed.worm_respiration_q10").unwrap();
+    let at_20 = model.parameters.respired_carbon * 5.0;
+    for (temperature, factor) in [(20.0, 1.0), (15.0, 1.0 / q10.sqrt()), (25.0, q10.sqrt())] {
+        let worms = Population::from_adults(5.0, &model.worms);
+        let mut bed = Bed::new(setup(4.0), bedding(400.0), 0.6, temperature, worms);
+        bed.ready.add(bedding(200.0), 0.3);
+        let carbon = breathed_by_worms(&model, &mut bed).element(Element::Carbon);
+        assert!((carbon - at_20 * factor).abs() < 1e-9, "{temperature}: {carbon} {}", at_20 * factor);
+    }
+}
+
+#[test]
+fn worms_respire_a_share_of_what_they_eat_at_most() {
+    // next to nothing to eat: its carbon times the share assimilated
+    let model = model();
+    let mut bed = Bed::new(setup(4.0), bedding(400.0), 0.6, 20.0, Population::from_adults(5.0, &model.worms));
+    bed.ready.add(paste() * 0.01, 1e-5);
+    let respired = breathed_by_worms(&model, &mut bed).element(Element::Carbon);
+    let carbon = (paste() * 0.01).element(Element::Carbon);
+    assert!((respired - model.parameters.assimilation * carbon).abs() < 1e-12, "{respired} of {carbon}");
+}
+
+#[test]
+fn carbohydrate_of_tissue_comes_from_fibre_where_sugars_are_used_up() {
+    let model = model();
+    let tissue = &model.parameters.tissue;
+    let mut bed = Bed::new(setup(4.0), bedding(400.0), 0.6, 20.0, Population::from_adults(5.0, &model.worms));
+    for c in Component::ALL {
+        bed.castings.matter[c] += f64::from(u8::from(tissue[c] > 0.0));
+    }
+    bed.castings.matter[Component::Sugars] = 0.0;
+    let fibre = bed.castings.matter[Component::Fibre];
+    let mut layers = profile(&model, &bed);
+    let worms =
+        [WormDay { biomass_before: 5.0, biomass_after: 5.01, eaten: 10.0, ..WormDay::default() }; BESIDE];
+    assert!(layers.most_growth(&model, &worms) > 0.01);
+    let before = layers.castings.matter.wet();
+    layers.exchange_tissue(&model, growth(&worms));
+    let left = &layers.castings.matter;
+    assert!((before - left.wet() - 0.01 * tissue.wet()).abs() < 1e-9);
+    assert!(left[Component::Sugars].abs() < 1e-15);
+    assert!(
+        (fibre - left[Component::Fibre] - 0.01 * (tissue[Component::Sugars] + tissue[Component::Fibre]))
+            .abs()
+            < 1e-12
+    );
+}
+
+#[test]
+fn what_drains_from_a_layer_is_in_the_next() {
+    // all water of soaked paste and ready feed goes down or out, none is lost
+    let model = model();
+    let mut bed = Bed::new(setup(4.0), bedding(40.0), 0.1, 20.0, Population::empty());
+    let soaked = Material::of(Component::Fibre, 10.0) + Material::of(Component::Water, 200.0);
+    (bed.fresh.matter, bed.fresh.volume) = (soaked, 0.3);
+    let (held, ready) = (bed.contents().elements(), bed.ready.matter.wet());
+    let mut layers = profile(&model, &bed);
+    let mut out = Losses::none();
+    layers.water(&model, &ROOM, &Now::at(&model, 20.0), 1.0, &mut out);
+    layers.put_back(0, &mut bed);
+    let gap = held - bed.contents().elements() - out.gases.elements() - out.drained.elements();
+    assert!(gap.amax() < 1e-9, "{gap}");
+    assert!(bed.ready.matter.wet() > ready && bed.fresh.matter.wet() < 210.0);
+}
+
+/// A closed bed: nothing evaporates, no heat is lost.
+fn closed(area: f64) -> crate::unit::bed::Setup {
+    crate::unit::bed::Setup { surface_wetness: Some(0.0), heat_transfer: Some(0.0), ..setup(area) }
+}
+
+#[test]
+fn the_breath_of_worms_warms_a_closed_bed_alike_by_one_step_or_eight() {
+    // all heat is that of oxygen used; 400 kg of grit with 400 kg of water take it up
+    let model = model();
+    for steps in [1, 8] {
+        let grit = Material::of(Component::Minerals, 400.0) + Material::of(Component::Water, 400.0);
+        let worms = Population::from_adults(5.0, &model.worms);
+        let mut bed = Bed::new(closed(4.0), grit, 1.0, 20.0, worms);
+        bed.ready.add(bedding(20.0), 0.05);
+        let out = bed.day(&model, &ROOM, steps);
+        let heat = -out.gases[Gas::Oxygen] * model.composting.rates().heat_per_oxygen;
+        let p = &model.parameters;
+        let held = bed.contents();
+        let capacity = held.water() * p.heat_capacity_water + held.dry() * p.heat_capacity_dry;
+        let rise = heat / capacity;
+        assert!(((bed.temperature - 20.0) / rise - 1.0).abs() < 0.01, "{steps} {rise}");
+    }
+}
+
+#[test]
+fn the_middle_of_the_fresh_layer_is_warmer_by_its_oxygen_of_a_day() {
+    // q L^2 / (2 k) with the oxygen of an eighth of a day, eight times; nothing else is in the bed and nothing conditioned
+    let mut model = model();
+    model.parameters.conditioning = 0.0;
+    let mut bed = Bed::new(closed(4.0), Material::zero(), 0.0, 20.0, Population::empty());
+    bed.feed(paste() * 60.0, 0.1);
+    let mut layers = profile(&model, &bed);
+    let mut out = Losses::none();
+    layers.step(&model, &ROOM, &Now::at(&model, 20.0), (0.125, 0.0), &mut out);
+    let watts = -out.gases[Gas::Oxygen] * 8.0 * model.composting.rates().heat_per_oxygen / 86_400.0;
+    let (volume, thickness) = (layers.fresh.volume, layers.fresh.volume / 4.0);
+    let rise = watts / volume * thickness * thickness / (2.0 * model.parameters.conductivity);
+    assert!(rise > 0.01 && (out.hottest - layers.temperature - rise).abs() < 1e-9, "{rise}");
+}
+
+#[test]
+fn paste_is_conditioned_as_far_as_air_reaches() {
+    let model = model();
+    let mut bed = Bed::new(setup(4.0), bedding(10.0), 0.02, 20.0, Population::empty());
+    bed.feed(paste() * 60.0, 0.1);
+    bed.fresh.aired = 0.25;
+    let mut layers = profile(&model, &bed);
+    layers.condition(&model, 0.8, 0.5, &mut Losses::none());
+    let left = (-model.parameters.conditioning * 0.8 * 0.25 * 0.5).exp();
+    assert!((layers.fresh.matter.wet() - 60.0 * left).abs() < 1e-9 && left < 0.999);
+    assert!((layers.ready.volume - 0.1 * (1.0 - left)).abs() < 1e-12);
+}
+
+#[test]
+fn wet_paste_settles_by_the_water_that_drains() {
+    let model = model();
+    let mut bed = Bed::new(closed(4.0), bedding(40.0), 0.1, 20.0, Population::empty());
+    let soaked = Material::of(Component::Fibre, 10.0) + Material::of(Component::Water, 200.0);
+    (bed.fresh.matter, bed.fresh.volume) = (soaked, 0.3);
+    let mut layers = profile(&model, &bed);
+    layers.water(&model, &ROOM, &Now::at(&model, 20.0), 0.1, &mut Losses::none());
+    let drained = 210.0 - layers.fresh.matter.wet();
+    assert!(drained > 1.0 && (layers.fresh.volume - (0.3 - drained / 1000.0)).abs() < 1e-12, "{drained}");
+}
+
+#[test]
+fn a_bed_gives_up_half_of_its_water_in_a_step_at_most() {
+    // 10 kg of water spread on 50 m2 of a room that keeps it warm
+    let model = model();
+    let warm = crate::unit::bed::Setup { heat_transfer: Some(1e6), ..setup(50.0) };
+    let matter = Material::of(Component::Fibre, 10.0) + Material::of(Component::Water, 10.0);
+    let bed = Bed::new(warm, matter, 0.1, 20.0, Population::empty());
+    let gone = profile(&model, &bed).evaporation(&model, &ROOM, 1.0);
+    assert!((gone - 5.0).abs() < 1e-12, "{gone}");
+}
+
+#[test]
+fn a_thick_layer_leaves_a_refuge_while_it_is_the_smaller_part_and_little_air_holds_worms_back() {
+    let model = model();
+    let p = &model.parameters;
+    let now = Now::at(&model, 20.0);
+    // a share of 0.225 may be fresh
+    for (fresh, old, refuge) in
+        [(100.0, 300.0, false), (22.5, 77.5, true), (22.6, 77.4, false), (80.0, 320.0, true)]
+    {
+        let mut bed = Bed::new(setup(0.1), bedding(old), 0.4, 20.0, Population::empty());
+        bed.feed(paste() * fresh, 0.1);
+        assert_eq!(profile(&model, &bed).zone(&model, &now).refuge, refuge, "{fresh} {old}");
+    }
+    // pores half way between those of full and of no access
+    let matter = bedding(100.0);
+    let filled = matter.dry() / model.aeration.solid_density + matter.water() / 1000.0;
+    let volume = filled / (1.0 - 0.5 * (p.porosity_full + p.porosity_zero));
+    let bed = Bed::new(setup(4.0), matter, volume, 20.0, Population::empty());
+    let access = profile(&model, &bed).zone(&model, &now).access;
+    assert!((access - 0.5).abs() < 1e-9, "{access}");
+}
