@@ -201,6 +201,9 @@ fn paste_is_conditioned_as_far_as_air_reaches() {
     let left = (-model.parameters.conditioning * 0.8 * 0.25 * 0.5).exp();
     assert!((layers.fresh.matter.wet() - 60.0 * left).abs() < 1e-9 && left < 0.999);
     assert!((layers.ready.volume - 0.1 * (1.0 - left)).abs() < 1e-12);
+    // of the acids in what becomes ready as much is burnt as air reaches
+    let lactic = 60.0 * (1.0 - left) * paste()[Component::Lactic];
+    assert!((layers.ready.matter[Component::Lactic] - 0.75 * lactic).abs() < 1e-12);
 }
 
 #[test]
@@ -246,4 +249,47 @@ fn a_thick_layer_leaves_a_refuge_while_it_is_the_smaller_part_and_little_air_hol
     let bed = Bed::new(setup(4.0), matter, volume, 20.0, Population::empty());
     let access = profile(&model, &bed).zone(&model, &now).access;
     assert!((access - 0.5).abs() < 1e-9, "{access}");
+}
+
+#[test]
+fn no_beds_have_no_days() {
+    assert_eq!(days::<Bed>(&mut [], &model(), &ROOM, 1), [BedDay::default(); BESIDE]);
+}
+
+#[test]
+fn a_layer_that_holds_nothing_is_aired() {
+    let model = model();
+    let mut bed = Bed::new(setup(4.0), bedding(40.0), 0.1, 20.0, Population::empty());
+    (bed.fresh.aired, bed.fresh.reach) = (0.25, 0.01);
+    bed.day(&model, &ROOM, 1);
+    assert!((bed.fresh.aired - 1.0).abs() < 1e-15 && bed.fresh.reach.is_infinite());
+}
+
+#[test]
+fn halved_steps_keep_every_element_and_come_near_to_small_ones() {
+    // much warm paste in a tight box: a step of a day or a quarter would run by more than 15 K, one of a 64th does not
+    let model = model();
+    let tight = crate::unit::bed::Setup { heat_transfer: Some(0.05), ..setup(4.0) };
+    let after = |steps: u32| {
+        let mut bed = Bed::new(tight, paste() * 100.0, 0.2, 45.0, Population::empty());
+        bed.feed(paste() * 1000.0, 2.0);
+        let before = bed.contents().elements();
+        let mut layers = profile(&model, &bed);
+        let now = Now::at(&model, bed.temperature);
+        let far = layers.steps(&model, &ROOM, &now, steps, 0.0, &mut Losses::none());
+        let out = bed.day(&model, &ROOM, steps);
+        let water = Material::of(Component::Water, out.irrigated).elements();
+        let gap = before + water - bed.contents().elements() - out.gases.elements() - out.drained.elements();
+        assert!(gap.amax() < 1e-9 * before.amax(), "{steps}: {gap}");
+        (far, bed.temperature, out.gases[Gas::CarbonDioxide])
+    };
+    let (far, warmth, gas) = after(64);
+    assert!(!far);
+    for steps in [1, 4] {
+        let (far, ours, carbon_dioxide) = after(steps);
+        assert!(far, "{steps} {ours}");
+        // a half is taken as it is once it runs by less than 15 K
+        assert!((ours - warmth).abs() < 12.0, "{steps}: {ours} {warmth}");
+        assert!((carbon_dioxide / gas - 1.0).abs() < 0.3, "{steps}: {carbon_dioxide} {gas}");
+    }
 }
