@@ -10,6 +10,7 @@ use super::figures::Seen;
 use super::sample::Block;
 use super::sample::Draw;
 use crate::chain;
+use crate::chain::Models;
 use crate::process::quality;
 use crate::scenario::Almanac;
 use crate::scenario::Chance;
@@ -17,6 +18,7 @@ use crate::scenario::Plan;
 use crate::scenario::assemble_on;
 use crate::scenario::with_chance;
 use crate::trace::DayRecord;
+use crate::trace::Trace;
 use serde::Deserialize;
 use serde::Serialize;
 use std::panic;
@@ -125,14 +127,20 @@ fn run_draw(of: &Studied<'_>, draw: &Draw, days: &Days) -> Result<Finished, Stri
     })
 }
 
-fn attempt(of: &Studied<'_>, draw: &Draw, days: &Days) -> Result<Finished, String> {
+/// What a draw leaves behind, with its processes.
+fn trace_of(of: &Studied<'_>, draw: &Draw, days: &Days) -> Result<(Trace, Models), String> {
     let Studied { plan, study, almanac } = of;
     let get = |key: &str| study.value(draw, key);
     let (mut site, models) = assemble_on(plan, almanac, &get).map_err(|e| e.to_string())?;
     let chance = Chance { intake: &days.intake, temperature: &days.temperature, drum_luck: &days.drum_luck };
     with_chance(plan, almanac, &mut site, &chance);
     let trace = chain::run(&site, &models, chain::Keep::Days).map_err(|e| e.to_string())?;
-    let quality = quality::Rates::from_values(&get);
+    Ok((trace, models))
+}
+
+fn attempt(of: &Studied<'_>, draw: &Draw, days: &Days) -> Result<Finished, String> {
+    let (trace, models) = trace_of(of, draw, days)?;
+    let quality = quality::Rates::from_values(&|key| of.study.value(draw, key));
     let figures = figures::read(&Seen::of(&trace, &quality, &models.acids));
     if let Some(n) = figures.iter().position(|x| x.is_some_and(|x| !x.is_finite())) {
         return Err(format!("{} is not a finite number", figures::TABLE[n].name));
@@ -143,6 +151,15 @@ fn attempt(of: &Studied<'_>, draw: &Draw, days: &Days) -> Result<Finished, Strin
         return Err(format!("{name} is {value:.1e}, below zero"));
     }
     Ok(Finished { figures, daily: trace.daily })
+}
+
+/// The days of one draw.
+///
+/// # Errors
+/// What went wrong, in words: the values cannot be assembled or the balance does not close.
+pub fn daily(plan: &Plan, study: &Study, seed: u64, number: u64) -> Result<Vec<DayRecord>, String> {
+    let (draw, days) = (study.draw(seed, number), Days::of(plan, seed, number));
+    trace_of(&Studied::of(plan, study), &draw, &days).map(|(trace, _)| trace.daily)
 }
 
 /// The figures of given values without chance: one row of a Sobol' design, or the run of central values.

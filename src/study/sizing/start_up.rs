@@ -3,15 +3,10 @@
 use super::SizingError;
 use super::answer::StartUp;
 use super::judge::Watch;
-use crate::chain;
-use crate::monte_carlo::Days;
 use crate::monte_carlo::Study;
-use crate::scenario::Almanac;
-use crate::scenario::Chance;
+use crate::monte_carlo::ensemble;
 use crate::scenario::Plan;
 use crate::scenario::Size;
-use crate::scenario::assemble_on;
-use crate::scenario::with_chance;
 use crate::trace::DayRecord;
 
 /// Shares of the stock that are bought.
@@ -32,15 +27,7 @@ const MONTH: f64 = 365.25 / 12.0;
 /// # Errors
 /// [`SizingError::NoDraw`].
 fn daily(plan: &Plan, study: &Study, seed: u64, number: u64) -> Result<Vec<DayRecord>, SizingError> {
-    let draw = study.draw(seed, number);
-    let wrong = |message: String| SizingError::NoDraw(message);
-    let get = |key: &str| study.value(&draw, key);
-    let almanac = Almanac::of(plan);
-    let (mut site, models) = assemble_on(plan, &almanac, &get).map_err(|e| wrong(e.to_string()))?;
-    let days = Days::of(plan, seed, number);
-    let chance = Chance { intake: &days.intake, temperature: &days.temperature, drum_luck: &days.drum_luck };
-    with_chance(plan, &almanac, &mut site, &chance);
-    Ok(chain::run(&site, &models, chain::Keep::Days).map_err(|e| wrong(e.to_string()))?.daily)
+    ensemble::daily(plan, study, seed, number).map_err(SizingError::NoDraw)
 }
 
 fn total(days: &[DayRecord], of: fn(&DayRecord) -> f64) -> f64 {
