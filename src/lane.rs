@@ -380,16 +380,20 @@ pub fn cube_root<L: Lane>(x: L) -> L {
 }
 
 #[cfg(test)]
-mod tests {
+pub(crate) mod tests {
     use super::*;
 
-    /// Numbers over many sizes, by a small generator (Lehmer, 48271 modulo 2^31 - 1).
-    fn numbers(low: f64, high: f64) -> impl Iterator<Item = f64> {
+    /// Numbers between 0 and 1 without end, by a small generator (Lehmer, 48271 modulo 2^31 - 1).
+    pub(crate) fn shares() -> impl Iterator<Item = f64> {
         let mut state = 1_u64;
-        (0..4000).map(move |_| {
+        std::iter::from_fn(move || {
             state = state * 48_271 % 2_147_483_647;
-            low + (high - low) * (state as f64 / 2_147_483_647.0)
+            Some(state as f64 / 2_147_483_647.0)
         })
+    }
+
+    fn numbers(low: f64, high: f64) -> impl Iterator<Item = f64> {
+        shares().take(4000).map(move |share| low + (high - low) * share)
     }
 
     #[test]

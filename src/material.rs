@@ -109,12 +109,6 @@ impl Material {
 }
 
 impl<L: Lane> Material<L> {
-    /// Nothing in any lane.
-    #[inline(always)]
-    pub fn none() -> Self {
-        Self([L::of(0.0); ENTRIES])
-    }
-
     /// A material for each lane, by its place.
     #[inline(always)]
     pub fn gather<'a>(each: impl Fn(usize) -> &'a Material) -> Self {
@@ -123,14 +117,6 @@ impl<L: Lane> Material<L> {
             *lanes = L::gather(|place| each(place).0[entry]);
         }
         all
-    }
-
-    /// Puts the material of a lane in a place.
-    #[inline(always)]
-    pub fn put(&self, place: usize, there: &mut Material) {
-        for (entry, lanes) in there.0.iter_mut().zip(&self.0) {
-            *entry = lanes.lane(place);
-        }
     }
 
     /// Wet mass. # Units: kg
@@ -262,22 +248,6 @@ impl Gases {
     }
 }
 
-impl<L: Lane> Gases<L> {
-    /// Nothing in any lane.
-    #[inline(always)]
-    pub fn none() -> Self {
-        Self([L::of(0.0); GASES])
-    }
-
-    /// Puts the gases of a lane in a place.
-    #[inline(always)]
-    pub fn put(&self, place: usize, there: &mut Gases) {
-        for (gas, lanes) in there.0.iter_mut().zip(&self.0) {
-            *gas = lanes.lane(place);
-        }
-    }
-}
-
 impl<L> Index<Gas> for Gases<L> {
     type Output = L;
     #[inline(always)]
@@ -294,7 +264,22 @@ impl<L> IndexMut<Gas> for Gases<L> {
 }
 
 macro_rules! vector_arithmetic {
-    ($t:ident) => {
+    ($t:ident, $length:ident) => {
+        impl<L: Lane> $t<L> {
+            /// Nothing in any lane.
+            #[inline(always)]
+            pub fn none() -> Self {
+                Self([L::of(0.0); $length])
+            }
+
+            /// Puts what a lane holds in a place.
+            #[inline(always)]
+            pub fn put(&self, place: usize, there: &mut $t) {
+                for (entry, lanes) in there.0.iter_mut().zip(&self.0) {
+                    *entry = lanes.lane(place);
+                }
+            }
+        }
         impl<L: Lane> Add for $t<L> {
             type Output = Self;
             #[inline(always)]
@@ -354,8 +339,8 @@ macro_rules! vector_arithmetic {
         }
     };
 }
-vector_arithmetic!(Material);
-vector_arithmetic!(Gases);
+vector_arithmetic!(Material, ENTRIES);
+vector_arithmetic!(Gases, GASES);
 
 /// `a / b`, or 0 where `b` is not positive: ratios of nothing read as 0.
 #[inline(always)]

@@ -160,7 +160,7 @@ fn live<L: Lane, B: BorrowMut<Bed>>(
     air: &Weather,
     steps: u32,
 ) -> [BedDay; BESIDE] {
-    let last = beds.len() - 1;
+    let (last, steps) = (beds.len() - 1, steps.max(1));
     let mut profile = Profile::<L>::gather(model, |place| beds[place.min(last)].borrow());
     let irrigated = profile.irrigate(model);
     let now = Now::at(model, profile.temperature);
@@ -176,17 +176,18 @@ fn live<L: Lane, B: BorrowMut<Bed>>(
     let fed = profile.feed_worms(model, beds, &mut worms, edible);
     let morning = profile;
     let mut losses = Losses::<L>::none();
-    let days = 1.0 / f64::from(steps.max(1));
+    let days = 1.0 / f64::from(steps);
     let breathed = -fed.gases[Gas::Oxygen] * days;
-    let far = profile.steps(model, air, &now, steps, breathed, &mut losses);
+    let far = profile.steps(model, air, &now, steps, (days, breathed), &mut losses);
     losses.gases += fed.gases;
     let mut outs = [BedDay::default(); BESIDE];
     for ((place, bed), out) in beds.iter_mut().enumerate().zip(&mut outs) {
         let bed = bed.borrow_mut();
         out.tissue = model.parameters.tissue * fed.grown.lane(place);
         if far.lane(place) {
-            let mut alone = morning.lane(place);
-            let left = alone.careful_steps(model, air, steps, breathed.lane(place));
+            morning.put_back(place, bed);
+            let mut alone = Profile::<f64>::gather(model, |_| &*bed);
+            let left = alone.careful_steps(model, air, steps, [days, breathed.lane(place)]);
             alone.put_back(0, bed);
             fed.gases.put(place, &mut out.gases);
             out.gases += left.gases;
@@ -212,7 +213,7 @@ fn live<L: Lane, B: BorrowMut<Bed>>(
 }
 
 impl<L: Lane> Profile<L> {
-    /// The equal steps of a day. Says where the temperature ran too far in one for its rates to hold, which are those of its
+    /// The equal steps of a day, `days` long; `breathed` is the oxygen the worms used in one, kg. Says where the temperature ran too far in one for its rates to hold, which are those of its
     /// start.
     #[inline(always)]
     fn steps(
@@ -221,13 +222,12 @@ impl<L: Lane> Profile<L> {
         air: &Weather,
         morning: &Now<L>,
         steps: u32,
-        breathed: L,
+        (days, breathed): (f64, L),
         out: &mut Losses<L>,
     ) -> L::Mask {
-        let days = 1.0 / f64::from(steps.max(1));
         let mut far = L::Mask::of(false);
         let mut now = *morning;
-        for step in 0..steps.max(1) {
+        for step in 0..steps {
             if step > 0 {
                 now = Now::at(model, self.temperature);
             }
@@ -364,11 +364,10 @@ fn hold_growth(stock: &mut Population, model: &BedModel, worms: &mut WormDay, mo
 impl Profile {
     /// The steps of a day, each halved again and again where the temperature would run far in it.
     #[cold]
-    fn careful_steps(&mut self, model: &BedModel, air: &Weather, steps: u32, breathed: f64) -> Losses {
+    fn careful_steps(&mut self, model: &BedModel, air: &Weather, steps: u32, step: [f64; 2]) -> Losses {
         let mut out = Losses::none();
-        let days = 1.0 / f64::from(steps.max(1));
-        for _ in 0..steps.max(1) {
-            self.careful_step(model, air, [days, breathed], &mut out);
+        for _ in 0..steps {
+            self.careful_step(model, air, step, &mut out);
         }
         out
     }

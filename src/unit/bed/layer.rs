@@ -85,14 +85,6 @@ impl<L: Lane> Layer<L> {
         there.reach = self.reach.lane(place);
     }
 
-    /// The layer of a lane.
-    #[inline(always)]
-    pub(super) fn lane(&self, place: usize) -> Layer {
-        let mut one = Layer::default();
-        self.put(place, &mut one);
-        one
-    }
-
     /// Takes a share of matter and volume away and returns both. # Units: share 0 to 1; kg, m3
     #[inline(always)]
     #[must_use = "what is taken must go somewhere"]

@@ -83,23 +83,6 @@ impl<L: Lane> Profile<L> {
         }
     }
 
-    /// The profile of a lane.
-    #[inline(always)]
-    pub(super) fn lane(&self, place: usize) -> Profile {
-        Profile {
-            fresh: self.fresh.lane(place),
-            ready: self.ready.lane(place),
-            castings: self.castings.lane(place),
-            temperature: self.temperature.lane(place),
-            zone: self.zone.lane(place),
-            area: self.area.lane(place),
-            wetness: self.wetness.lane(place),
-            heat_transfer: self.heat_transfer.lane(place),
-            moisture_band: [self.moisture_band[0].lane(place), self.moisture_band[1].lane(place)],
-            fresh_share_limit: self.fresh_share_limit.lane(place),
-        }
-    }
-
     /// Puts the layers of a lane back into a bed.
     #[inline(always)]
     pub(super) fn put_back(&self, place: usize, bed: &mut Bed) {

@@ -133,13 +133,18 @@ fn carbohydrate_of_tissue_comes_from_fibre_where_sugars_are_used_up() {
     );
 }
 
+/// A bed under 300 L of paste that holds 200 kg of water.
+fn soaked(setup: crate::unit::bed::Setup) -> Bed {
+    let mut bed = Bed::new(setup, bedding(40.0), 0.1, 20.0, Population::empty());
+    bed.feed(Material::of(Component::Fibre, 10.0) + Material::of(Component::Water, 200.0), 0.3);
+    bed
+}
+
 #[test]
 fn what_drains_from_a_layer_is_in_the_next() {
     // all water of soaked paste and ready feed goes down or out, none is lost
     let model = model();
-    let mut bed = Bed::new(setup(4.0), bedding(40.0), 0.1, 20.0, Population::empty());
-    let soaked = Material::of(Component::Fibre, 10.0) + Material::of(Component::Water, 200.0);
-    (bed.fresh.matter, bed.fresh.volume) = (soaked, 0.3);
+    let mut bed = soaked(setup(4.0));
     let (held, ready) = (bed.contents().elements(), bed.ready.matter.wet());
     let mut layers = profile(&model, &bed);
     let mut out = Losses::none();
@@ -209,10 +214,7 @@ fn paste_is_conditioned_as_far_as_air_reaches() {
 #[test]
 fn wet_paste_settles_by_the_water_that_drains() {
     let model = model();
-    let mut bed = Bed::new(closed(4.0), bedding(40.0), 0.1, 20.0, Population::empty());
-    let soaked = Material::of(Component::Fibre, 10.0) + Material::of(Component::Water, 200.0);
-    (bed.fresh.matter, bed.fresh.volume) = (soaked, 0.3);
-    let mut layers = profile(&model, &bed);
+    let mut layers = profile(&model, &soaked(closed(4.0)));
     layers.water(&model, &ROOM, &Now::at(&model, 20.0), 0.1, &mut Losses::none());
     let drained = 210.0 - layers.fresh.matter.wet();
     assert!(drained > 1.0 && (layers.fresh.volume - (0.3 - drained / 1000.0)).abs() < 1e-12, "{drained}");
@@ -276,7 +278,8 @@ fn halved_steps_keep_every_element_and_come_near_to_small_ones() {
         let before = bed.contents().elements();
         let mut layers = profile(&model, &bed);
         let now = Now::at(&model, bed.temperature);
-        let far = layers.steps(&model, &ROOM, &now, steps, 0.0, &mut Losses::none());
+        let step = (1.0 / f64::from(steps), 0.0);
+        let far = layers.steps(&model, &ROOM, &now, steps, step, &mut Losses::none());
         let out = bed.day(&model, &ROOM, steps);
         let water = Material::of(Component::Water, out.irrigated).elements();
         let gap = before + water - bed.contents().elements() - out.gases.elements() - out.drained.elements();
