@@ -15,8 +15,13 @@ const DEPTH_PAUSE: f64 = 14.0;
 /// Day of the round, from 0, on which each bed is harvested; none without a calendar of harvests.
 pub(super) fn turns(site: &Site) -> Vec<usize> {
     let beds = site.beds.len();
-    let every = site.harvest.every.map(|every| every.max(1) as usize);
-    every.map_or_else(Vec::new, |every| (0..beds).map(|number| number * every / beds).collect())
+    let turn = |every: usize| (0..beds).map(|number| number * every / beds).collect();
+    round(site).map_or_else(Vec::new, turn)
+}
+
+/// Days of the round in which every bed is harvested once; none without a calendar of harvests.
+fn round(site: &Site) -> Option<usize> {
+    site.harvest.every.map(|every| every.max(1) as usize)
 }
 
 impl Chain<'_> {
@@ -24,8 +29,7 @@ impl Chain<'_> {
     fn is_due(&self, day: usize, number: usize, bed: &Bed) -> bool {
         let rule = &self.site.harvest;
         let Some(since) = day.checked_sub(rule.first_day as usize) else { return false };
-        let every = rule.every.map_or(1, |every| every.max(1) as usize);
-        let by_calendar = self.turns.get(number).is_some_and(|&turn| since >= turn && since % every == turn);
+        let by_calendar = round(self.site).is_some_and(|every| since % every == self.turns[number]);
         let by_depth =
             rule.depth.is_some_and(|limit| bed.depth() >= limit && bed.days_since_harvest() >= DEPTH_PAUSE);
         by_calendar || by_depth

@@ -107,7 +107,10 @@ fn acid_limit(
         return (extent_to(charges, Acidity::of(low)), Limit::MinimumPh);
     }
     // false position; where the same end moves twice the value at the other is scaled down (Anderson and Björck 1973, recalled)
-    let stale = |value: f64, replaced: f64| if value < replaced { 1.0 - value / replaced } else { 0.5 };
+    let stale = |value: f64, replaced: f64| {
+        let kept = 1.0 - value / replaced;
+        if kept > 0.0 { kept } else { 0.5 }
+    };
     let mut moved = 0.0;
     let mut ph = low;
     for _ in 0..80 {
@@ -121,7 +124,7 @@ fn acid_limit(
             at_high *= if again { stale(value, at_low) } else { 1.0 };
             (low, at_low) = (ph, value);
         } else {
-            at_low *= if again { stale(-value, -at_high) } else { 1.0 };
+            at_low *= if again { stale(value, at_high) } else { 1.0 };
             (high, at_high) = (ph, value);
         }
         moved = value;

@@ -28,6 +28,8 @@ use crate::warning::SpoilReason;
 
 /// Number of pathways that run beside or after the fermentation of sugar.
 const LATER: usize = PATHWAYS - SUGAR_PATHWAYS;
+/// Place of water among the daily amounts.
+const WATER: usize = 0;
 
 /// What every cohort shares on one day.
 #[derive(Debug, Clone, Copy)]
@@ -269,7 +271,7 @@ impl Cohort {
 
     /// Water bound per kilogram of sugar fermented; negative when water forms.
     fn water_use(&self) -> f64 {
-        -self.per_sugar[0]
+        -self.per_sugar[WATER]
     }
 
     /// Extents of what runs today beside the fermentation.
@@ -288,7 +290,7 @@ impl Cohort {
             self.reached * self.ammonia_good - self.deaminated
         };
         let water_left = water - self.water_use() * fermented;
-        let water_bound = -today.daily[Pathway::Deamination.index()][0];
+        let water_bound = -today.daily[Pathway::Deamination.index()][WATER];
         let deaminated = deaminate.min(water_left / water_bound).max(0.0);
         run(Pathway::Deamination, deaminated);
         self.deaminated += deaminated;
@@ -307,7 +309,7 @@ impl Cohort {
     /// Gas that leaves one drum today and the gauge pressure under the lid.
     fn vent(&mut self, today: &Today<'_>) -> (Gases, f64) {
         let headspace = today.rates.gas.headspace(today.setup.volume, self.wet());
-        let water = self.amounts[0].max(0.0) / 1000.0;
+        let water = self.amounts[WATER].max(0.0) / 1000.0;
         let gas_only = headspace / today.gas_energy;
         let per_pressure = gas_only + today.solubility * water;
         let moles = self.held_carbon_dioxide / Gas::CarbonDioxide.molar_mass();
