@@ -1,26 +1,15 @@
 //! Benchmarks: one bed-day, one simulated year of each worked site, draws of a year on one and two threads.
 
-use divan::Bencher;
-use divan::black_box;
 use divan::counter::ItemsCount;
-use loamledger::chain;
-use loamledger::chain::Models;
-use loamledger::chain::Site;
+use divan::{Bencher, black_box};
+use loamledger::chain::{self, Models, Site};
 use loamledger::literature;
 use loamledger::monte_carlo::Study;
-use loamledger::monte_carlo::ensemble;
-use loamledger::monte_carlo::ensemble::Request;
-use loamledger::scenario::Known;
-use loamledger::scenario::Plan;
-use loamledger::scenario::assemble;
-use loamledger::scenario::read_scenario;
-use loamledger::unit::bed::BESIDE;
-use loamledger::unit::bed::Bed;
-use loamledger::unit::bed::Weather;
-use loamledger::unit::bed::days;
+use loamledger::monte_carlo::ensemble::{self, Request};
+use loamledger::scenario::{Known, Plan, assemble, read_scenario};
+use loamledger::unit::bed::{BESIDE, Bed, Weather, days};
 use std::path::Path;
-use std::sync::atomic::AtomicBool;
-use std::sync::atomic::AtomicU64;
+use std::sync::atomic::{AtomicBool, AtomicU64};
 
 fn main() {
     divan::main();

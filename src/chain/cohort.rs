@@ -2,8 +2,7 @@
 
 use super::Site;
 use crate::unit::bed::Bed;
-use std::borrow::Borrow;
-use std::borrow::BorrowMut;
+use std::borrow::{Borrow, BorrowMut};
 use std::ops::Range;
 
 /// Neighbouring beds in the very same state.

@@ -1,24 +1,11 @@
 //! From drums to beds: what the beds are due, opening, grinding, bulking, laying; and the beds' own day.
 
-use super::Chain;
-use super::Cohort;
-use super::Models;
-use crate::component::Component;
-use crate::component::Gas;
-use crate::material::Material;
-use crate::process::recipe::Mixture;
-use crate::process::recipe::Part;
-use crate::process::recipe::amounts::RecipeError;
-use crate::process::recipe::amounts::bulking_for;
-use crate::trace::BedRecord;
-use crate::trace::DayRecord;
-use crate::trace::Flow;
-use crate::trace::Holder;
-use crate::unit::bed;
-use crate::unit::bed::BESIDE;
-use crate::unit::bed::BedDay;
-use crate::unit::bed::BedModel;
-use crate::unit::bed::FeedLimit;
+use super::{Chain, Cohort, Models};
+use crate::matter::{Component, Gas, Material};
+use crate::process::recipe::amounts::{RecipeError, bulking_for};
+use crate::process::recipe::{Mixture, Part};
+use crate::trace::{BedRecord, DayRecord, Flow, Holder};
+use crate::unit::bed::{self, BESIDE, BedDay, BedModel, FeedLimit};
 use crate::unit::grinder::RinseTo;
 use jiff::civil::Weekday;
 
@@ -289,8 +276,7 @@ fn bed_record(
 
 #[cfg(test)]
 mod tests {
-    use super::super::tests::on_day;
-    use super::super::tests::worked;
+    use super::super::tests::{on_day, worked};
     use super::*;
     use crate::process::worm::WormDay;
     use crate::unit::drum_store::Vent;

@@ -12,29 +12,12 @@ mod site;
 #[cfg(test)]
 mod tests;
 
-pub use run::Keep;
-pub use run::run;
-pub use site::BedStart;
-pub use site::Bran;
-pub use site::Bulking;
-pub use site::Feeding;
-pub use site::Harvest;
-pub use site::Models;
-pub use site::Site;
-pub use site::Stream;
+pub use run::{Keep, run};
+pub use site::{BedStart, Bran, Bulking, Feeding, Harvest, Models, Site, Stream};
 
-use crate::material::Gases;
-use crate::material::Material;
+use crate::matter::{Gases, Material};
 use crate::process::recipe::Mixture;
-use crate::trace::BedRecord;
-use crate::trace::BedTally;
-use crate::trace::DayRecord;
-use crate::trace::Flow;
-use crate::trace::Holder;
-use crate::trace::Ledger;
-use crate::trace::NotClosed;
-use crate::trace::StreamTally;
-use crate::trace::Tally;
+use crate::trace::{BedRecord, BedTally, DayRecord, Flow, Holder, Ledger, NotClosed, StreamTally, Tally};
 use crate::unit::cure::Cure;
 use crate::unit::drum_store::DrumStore;
 use crate::unit::grinder::Grinder;
@@ -168,7 +151,7 @@ impl<'a> Chain<'a> {
         let intake = self.intake[day];
         let dose = self.site.bran.dose;
         let taken = intake.min(self.drums.room() / (1.0 + dose));
-        let share = crate::material::ratio(taken, intake);
+        let share = crate::matter::ratio(taken, intake);
         let mut scraps = Material::zero();
         for (stream, tally) in self.site.streams.iter().zip(&mut self.tally.streams) {
             let amount = stream.amounts[day];
@@ -179,7 +162,7 @@ impl<'a> Chain<'a> {
             scraps += delivered * share;
         }
         let bran = self.strew(dose * taken, record);
-        let given = crate::material::ratio(bran.wet(), taken);
+        let given = crate::matter::ratio(bran.wet(), taken);
         let received = self.drums.receive(today, scraps + bran, given, self.site.drum_luck[day]);
         self.ledger.book(Flow::Intake, Holder::Outside, Holder::Drums, &scraps);
         self.ledger.book(Flow::BranToDrums, Holder::Bran, Holder::Drums, &bran);

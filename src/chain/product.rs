@@ -1,11 +1,7 @@
 //! From beds to products: harvest, drying, screening, curing, blending.
 
-use super::Chain;
-use super::Cohort;
-use super::Site;
-use crate::trace::DayRecord;
-use crate::trace::Flow;
-use crate::trace::Holder;
+use super::{Chain, Cohort, Site};
+use crate::trace::{DayRecord, Flow, Holder};
 use crate::unit::bed::Bed;
 use crate::unit::screen::Overs;
 
@@ -134,8 +130,7 @@ impl Chain<'_> {
 
 #[cfg(test)]
 mod tests {
-    use super::super::tests::on_day;
-    use super::super::tests::worked;
+    use super::super::tests::{on_day, worked};
     use super::*;
 
     #[test]

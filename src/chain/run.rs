@@ -1,11 +1,7 @@
 //! The run to the horizon.
 
-use super::Chain;
-use super::Models;
-use super::Site;
-use crate::trace::NotClosed;
-use crate::trace::StageHeld;
-use crate::trace::Trace;
+use super::{Chain, Models, Site};
+use crate::trace::{NotClosed, StageHeld, Trace};
 
 /// What is kept of a run.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -1,27 +1,16 @@
 //! A site as the chain sees it: plain numbers, every choice made, every day's weather and intake known.
 
-use crate::material::Material;
+use crate::matter::Material;
 use crate::process::acidity::AcidConstants;
-use crate::process::drying;
 use crate::process::fermentation::FermentationRates;
-use crate::process::quality::BulkDensity;
-use crate::process::quality::Maturing;
+use crate::process::quality::{BulkDensity, Maturing};
 use crate::process::reaction::ReactionError;
-use crate::process::recipe::KeptVolumes;
-use crate::process::recipe::Part;
-use crate::process::recipe::SolidDensities;
 use crate::process::recipe::amounts::BulkingTargets;
-use crate::process::screening;
-use crate::process::worm::Population;
-use crate::process::worm::Recovery;
-use crate::unit::bed;
-use crate::unit::bed::BedModel;
-use crate::unit::bed::Weather;
-use crate::unit::cure;
-use crate::unit::drum_store;
-use crate::unit::grinder;
-use crate::unit::screen;
-use crate::unit::starter;
+use crate::process::recipe::{KeptVolumes, Part, SolidDensities};
+use crate::process::worm::{Population, Recovery};
+use crate::process::{drying, screening};
+use crate::unit::bed::{self, BedModel, Weather};
+use crate::unit::{cure, drum_store, grinder, screen, starter};
 use jiff::civil::Date;
 
 /// One source of scraps with its amount on each day.

@@ -2,9 +2,7 @@
 
 use super::*;
 use crate::literature;
-use crate::scenario::Known;
-use crate::scenario::assemble;
-use crate::scenario::parse;
+use crate::scenario::{Known, assemble, parse};
 use std::path::Path;
 
 /// The site and the models of a worked scenario.

@@ -1,7 +1,6 @@
 //! What may be typed. The help text is the reference.
 
-use super::compare::COMPARE_HELP;
-use super::compare::CompareArguments;
+use super::compare::{COMPARE_HELP, CompareArguments};
 use super::draws::DrawsArguments;
 use super::drivers::DriversArguments;
 use super::merge::MergeArguments;
@@ -9,15 +8,9 @@ use super::proposal::ProposalArguments;
 use super::size::SizeArguments;
 use super::verify::VerifyArguments;
 use crate::process::recipe::Measure;
-use crate::process::recipe::amounts::Sense;
-use crate::process::recipe::amounts::Target;
-use crate::quantity;
-use crate::quantity::Kind;
-use crate::quantity::Units;
-use clap::Args;
-use clap::Parser;
-use clap::Subcommand;
-use clap::ValueEnum;
+use crate::process::recipe::amounts::{Sense, Target};
+use crate::quantity::{self, Kind, Units};
+use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
 
 /// What every page of help ends with.

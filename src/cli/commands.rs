@@ -1,40 +1,17 @@
 //! One short function per command: load, ask, hand to the report.
 
-use super::Output;
-use super::args::CheckArguments;
-use super::args::Command;
-use super::args::RunArguments;
-use super::args::StartArguments;
-use super::args::WorkedSite;
-use super::compare;
-use super::draws;
-use super::drivers;
-use super::facts;
+use super::args::{CheckArguments, Command, RunArguments, StartArguments, WorkedSite};
 use super::failure::Failure;
-use super::merge;
-use super::mix;
-use super::proposal;
-use super::results;
-use super::results::json;
-use super::size;
-use super::verify;
-use crate::literature;
+use super::results::{self, json};
+use super::{Output, compare, draws, drivers, facts, merge, mix, proposal, size, verify};
 use crate::monte_carlo::shard::text_hash;
-use crate::report::chart::Bands;
-use crate::report::chart::RUN_CHARTS;
-use crate::report::chart::run_charts;
-use crate::report::files;
-use crate::report::files::RUN_FILES;
-use crate::report::files::ResultFolder;
-use crate::report::plan_text;
-use crate::report::run_text;
-use crate::report::workbook::Contents;
-use crate::report::workbook::WORKBOOK_FILE;
-use crate::scenario;
-use crate::scenario::Known;
-use crate::scenario::Plan;
-use crate::study;
+use crate::report::chart::{Bands, RUN_CHARTS, run_charts};
+use crate::report::files::{self, RUN_FILES, ResultFolder};
+use crate::report::pages;
+use crate::report::workbook::{Contents, WORKBOOK_FILE};
+use crate::scenario::{self, Known, Plan};
 use crate::study::answer::RunAnswer;
+use crate::{literature, study};
 use std::path::Path;
 
 /// Does what was asked: loads, asks the question, has the answer shown and written.
@@ -113,7 +90,7 @@ fn start(arguments: &StartArguments) -> Result<Output, Failure> {
 fn check(arguments: &CheckArguments) -> Result<Output, Failure> {
     let plan = read(&arguments.file)?;
     let meaning = study::check::check(&plan)?;
-    Ok(Output::text(plan_text::plan_text(&plan, &meaning, arguments.units.into())))
+    Ok(Output::text(pages::plan::plan_text(&plan, &meaning, arguments.units.into())))
 }
 
 /// Reads a plan, tests the result folder, simulates, shows and writes the answer.
@@ -144,7 +121,7 @@ fn show_run(
     folder: Option<&ResultFolder>,
 ) -> Result<Output, Failure> {
     let units = arguments.shown.units.into();
-    let page = run_text::run_text(answer, units);
+    let page = pages::run::run_text(answer, units);
     let mut notes = Vec::new();
     if let Some(folder) = folder {
         let charts =
@@ -160,8 +137,7 @@ fn show_run(
 
 #[cfg(test)]
 mod tests {
-    use super::super::args::Shown;
-    use super::super::args::UnitsArgument;
+    use super::super::args::{Shown, UnitsArgument};
     use super::*;
     use crate::report::files::WriteError;
     use crate::report::sample;

@@ -1,22 +1,15 @@
 //! The command `compare`.
 
-use super::Output;
 use super::args::Shown;
 use super::commands::with_known;
 use super::draws::Threads;
 use super::failure::Failure;
-use super::progress;
-use super::results;
-use crate::report::chart::compare_chart_names;
-use crate::report::chart::compare_charts;
-use crate::report::compare_text::COMPARE_FILES;
-use crate::report::compare_text::compare_csv;
-use crate::report::compare_text::compare_text;
+use super::{Output, progress, results};
+use crate::report::chart::{compare_chart_names, compare_charts};
 use crate::report::files;
+use crate::report::pages::compare::{COMPARE_FILES, compare_csv, compare_text};
 use crate::scenario;
-use crate::study::what_if;
-use crate::study::what_if::Axis;
-use crate::study::what_if::Question;
+use crate::study::what_if::{self, Axis, Question};
 use clap::Args;
 use std::path::PathBuf;
 

@@ -1,29 +1,19 @@
 //! `run --draws`: many draws, whole or a shard of them.
 
-use super::Output;
-use super::args::RunArguments;
-use super::args::Shown;
+use super::args::{RunArguments, Shown};
 use super::commands::read_with_text;
 use super::draws_failure::DrawsFailure;
 use super::failure::Failure;
-use super::progress;
-use super::results;
-use crate::monte_carlo::shard::Shard;
-use crate::monte_carlo::shard::text_hash;
-use crate::report::chart::DRAWS_CHARTS;
-use crate::report::chart::draws_charts;
-use crate::report::files;
-use crate::report::files::ResultFolder;
-use crate::report::uncertainty_files;
-use crate::report::uncertainty_files::SHARD_FILE;
-use crate::report::uncertainty_files::UNCERTAINTY_FILES;
-use crate::report::uncertainty_text;
-use crate::report::workbook::Contents;
-use crate::report::workbook::WORKBOOK_FILE;
+use super::{Output, progress, results};
+use crate::monte_carlo::shard::{Shard, text_hash};
+use crate::report::chart::{DRAWS_CHARTS, draws_charts};
+use crate::report::files::uncertainty::{SHARD_FILE, UNCERTAINTY_FILES};
+use crate::report::files::{self, ResultFolder};
+use crate::report::pages;
+use crate::report::workbook::{Contents, WORKBOOK_FILE};
 use crate::scenario::Plan;
 use crate::study;
-use crate::study::uncertainty;
-use crate::study::uncertainty::Question;
+use crate::study::uncertainty::{self, Question};
 use clap::Args;
 use std::num::NonZeroUsize;
 use std::ops::RangeInclusive;
@@ -112,11 +102,11 @@ pub fn run(arguments: &RunArguments, question: &Question) -> Result<Output, Fail
     if whole {
         return show(&shard, Some(&site), &arguments.shown, folder.as_ref());
     }
-    let bytes = uncertainty_files::shard_file(&shard).map_err(|e| Failure::Broken(e.into()))?;
+    let bytes = files::uncertainty::shard_file(&shard).map_err(|e| Failure::Broken(e.into()))?;
     let text = if arguments.shown.json {
         String::from_utf8_lossy(&bytes).into_owned()
     } else {
-        uncertainty_text::shard_text(&shard)
+        pages::uncertainty::shard_text(&shard)
     };
     let written = results::written(folder.as_ref(), || Ok(vec![(SHARD_FILE, bytes)]), Vec::new);
     let output = results::shown(text, written)?;
@@ -156,14 +146,14 @@ pub fn show(
 ) -> Result<Output, Failure> {
     let units = how.units.into();
     let answer = uncertainty::answer(shard).map_err(DrawsFailure::Question)?;
-    let page = uncertainty_text::uncertainty_text(&answer, units);
+    let page = pages::uncertainty::uncertainty_text(&answer, units);
     let site = site.filter(|_| folder.is_some());
     let central = site.map(|site| study::run(site.plan)).transpose()?;
     let shown = site.zip(central.as_ref());
     let written = results::written(
         folder,
         || {
-            let made = uncertainty_files::study_files(shard, &answer, &page);
+            let made = files::uncertainty::study_files(shard, &answer, &page);
             let mut made = made.map_err(|e| Failure::Broken(e.into()))?;
             if let Some((site, central)) = shown {
                 let contents = Contents { central, study: Some(&answer), scenario: site.text, units };

@@ -3,13 +3,12 @@
 use super::Output;
 use super::failure::Failure;
 use crate::monte_carlo::shard::MergeError;
-use crate::report::uncertainty_files::SHARD_FILE;
+use crate::report::files::uncertainty::SHARD_FILE;
 use crate::study::drivers::DriversError;
 use crate::study::uncertainty::UncertaintyError;
 use std::error::Error;
-use std::fmt;
-use std::io;
 use std::path::PathBuf;
+use std::{fmt, io};
 
 /// Why a command about draws gave no whole answer.
 #[derive(Debug)]

@@ -1,29 +1,20 @@
 //! `drivers`: which unknowns move the answer, and what to measure first.
 
-use super::Output;
 use super::args::Shown;
 use super::commands::read_with_hash;
-use super::draws;
-use super::draws::Threads;
+use super::draws::{self, Threads};
 use super::draws_failure::DrawsFailure;
 use super::failure::Failure;
 use super::merge::read_shard;
-use super::progress;
-use super::results;
+use super::{Output, progress, results};
 use crate::monte_carlo::shard::Shard;
-use crate::report::chart::DRIVERS_CHARTS;
-use crate::report::chart::drivers_charts;
-use crate::report::drivers_files;
-use crate::report::drivers_files::DRIVERS_FILES;
-use crate::report::drivers_text;
-use crate::report::files;
+use crate::report::chart::{DRIVERS_CHARTS, drivers_charts};
+use crate::report::files::drivers::DRIVERS_FILES;
+use crate::report::{files, pages};
 use crate::scenario::Plan;
-use crate::study::drivers;
-use crate::study::drivers::USUAL_RATES;
-use crate::study::sobol::SobolQuestion;
-use crate::study::sobol::check_sobol;
-use crate::study::uncertainty;
-use crate::study::uncertainty::Question;
+use crate::study::drivers::{self, USUAL_RATES};
+use crate::study::sobol::{SobolQuestion, check_sobol};
+use crate::study::uncertainty::{self, Question};
 use clap::Args;
 use std::path::PathBuf;
 use std::sync::atomic::AtomicBool;
@@ -96,10 +87,10 @@ pub fn drivers(arguments: &DriversArguments) -> Result<Output, Failure> {
         drivers::drivers(&plan, &hash, &shard, &chosen, sobol.as_ref(), done, &stop)
     });
     let answer = answer.map_err(DrawsFailure::Drivers)?;
-    let page = drivers_text::drivers_text(&answer, arguments.shown.units.into());
+    let page = pages::drivers::drivers_text(&answer, arguments.shown.units.into());
     let written = results::written(
         folder.as_ref(),
-        || drivers_files::drivers_files(&answer, &page).map_err(|e| Failure::Broken(e.into())),
+        || files::drivers::drivers_files(&answer, &page).map_err(|e| Failure::Broken(e.into())),
         || drivers_charts(&answer),
     );
     let output = results::output(&answer, page, arguments.shown.json, written)?;

@@ -4,10 +4,8 @@ use super::Output;
 use super::args::FactsArguments;
 use super::failure::Failure;
 use super::results::json;
-use crate::literature;
-use crate::literature::Entry;
-use crate::literature::IngredientFacts;
-use crate::report::facts_text;
+use crate::literature::{self, Entry, IngredientFacts};
+use crate::report::pages;
 
 /// What a key or word stands for.
 enum Found {
@@ -67,14 +65,14 @@ pub fn facts(arguments: &FactsArguments) -> Result<Output, Failure> {
     let filter = arguments.key.as_deref();
     let found = if arguments.ingredients { ingredients(filter)? } else { find(filter)? };
     let text = match (found, arguments.json) {
-        (Found::Rate(rate), false) => facts_text::rate_text(rate),
-        (Found::Rate(rate), true) => json(&facts_text::rates_out(&[rate]))?,
-        (Found::Rates(rates), false) => facts_text::rates_text(&rates),
-        (Found::Rates(rates), true) => json(&facts_text::rates_out(&rates))?,
-        (Found::Ingredient(one), false) => facts_text::ingredient_text(one),
-        (Found::Ingredient(one), true) => json(&facts_text::ingredients_out(&[one]))?,
-        (Found::Ingredients(some), false) => facts_text::ingredients_text(&some),
-        (Found::Ingredients(some), true) => json(&facts_text::ingredients_out(&some))?,
+        (Found::Rate(rate), false) => pages::facts::rate_text(rate),
+        (Found::Rate(rate), true) => json(&pages::facts::rates_out(&[rate]))?,
+        (Found::Rates(rates), false) => pages::facts::rates_text(&rates),
+        (Found::Rates(rates), true) => json(&pages::facts::rates_out(&rates))?,
+        (Found::Ingredient(one), false) => pages::facts::ingredient_text(one),
+        (Found::Ingredient(one), true) => json(&pages::facts::ingredients_out(&[one]))?,
+        (Found::Ingredients(some), false) => pages::facts::ingredients_text(&some),
+        (Found::Ingredients(some), true) => json(&pages::facts::ingredients_out(&some))?,
     };
     Ok(Output::text(text))
 }

@@ -2,18 +2,16 @@
 
 use super::Output;
 use super::draws_failure::DrawsFailure;
-use crate::ingredient::IngredientError;
+use crate::process::ingredient::IngredientError;
 use crate::process::recipe::amounts::RecipeError;
 use crate::report::files::WriteError;
 use crate::report::number::figure;
-use crate::scenario::AssembleError;
-use crate::scenario::ScenarioError;
+use crate::scenario::{AssembleError, ScenarioError};
 use crate::study::RunError;
 use crate::study::sizing::SizingError;
 use crate::study::what_if::WhatIfError;
 use std::error::Error;
-use std::fmt;
-use std::io;
+use std::{fmt, io};
 
 /// Why a command gave no answer.
 #[derive(Debug)]

@@ -1,24 +1,17 @@
 //! `merge`: shards made anywhere, put together into the whole.
 
-use super::Output;
 use super::args::Shown;
 use super::commands::read_with_text;
-use super::draws;
 use super::draws_failure::DrawsFailure;
 use super::failure::Failure;
-use super::results;
-use crate::monte_carlo::shard;
-use crate::monte_carlo::shard::MergeError;
-use crate::monte_carlo::shard::Shard;
-use crate::monte_carlo::shard::ShardFile;
-use crate::monte_carlo::shard::text_hash;
-use crate::report::uncertainty_files::SHARD_FILE;
+use super::{Output, draws, results};
+use crate::monte_carlo::shard::{self, MergeError, Shard, ShardFile, text_hash};
+use crate::report::files::uncertainty::SHARD_FILE;
 use crate::study::drivers::DriversError;
 use clap::Args;
 use std::fs::File;
 use std::io;
-use std::path::Path;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// Arguments of `merge`.
 #[derive(Debug, Clone, PartialEq, Args)]

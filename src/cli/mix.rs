@@ -1,32 +1,19 @@
 //! The command `mix`: parts as typed become ingredients, targets become a recipe.
 
 use super::Output;
-use super::args::MixArguments;
-use super::args::PartArgument;
+use super::args::{MixArguments, PartArgument};
 use super::failure::Failure;
 use super::rates::with_rates;
 use super::results::json;
-use crate::component::Component;
-use crate::ingredient::Ingredient;
-use crate::ingredient::Note;
-use crate::ingredient::REFERENCE_TEMPERATURE;
-use crate::ingredient::SolidKind;
-use crate::ingredient::SplitRules;
-use crate::ingredient::analysis::Analysis;
-use crate::ingredient::analysis::Figure;
 use crate::literature;
-use crate::material::Material;
+use crate::matter::{Component, Material};
 use crate::process::acidity::AcidConstants;
-use crate::process::recipe::KeptVolumes;
-use crate::process::recipe::SolidDensities;
-use crate::process::recipe::WATER_DENSITY;
-use crate::report::mix_text;
-use crate::scenario::published_analysis;
-use crate::scenario::published_kind;
-use crate::study::mix::Amount;
-use crate::study::mix::MixConstants;
-use crate::study::mix::MixPart;
-use crate::study::mix::mix as solve;
+use crate::process::ingredient::analysis::{Analysis, Figure};
+use crate::process::ingredient::{Ingredient, Note, REFERENCE_TEMPERATURE, SolidKind, SplitRules};
+use crate::process::recipe::{KeptVolumes, SolidDensities, WATER_DENSITY};
+use crate::report::pages;
+use crate::scenario::{published_analysis, published_kind};
+use crate::study::mix::{Amount, MixConstants, MixPart, mix as solve};
 
 /// The ingredient that is not in the library because it needs no analysis.
 const WATER: &str = "water";
@@ -154,7 +141,7 @@ pub fn mix(arguments: &MixArguments) -> Result<Output, Failure> {
     }
     let answer = solve(&parts, &targets, &rules.constants)?;
     let text =
-        if arguments.json { json(&answer)? } else { mix_text::mix_text(&answer, arguments.units.into()) };
+        if arguments.json { json(&answer)? } else { pages::mix::mix_text(&answer, arguments.units.into()) };
     let notes = ingredients
         .iter()
         .zip(&arguments.parts)

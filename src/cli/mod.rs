@@ -26,8 +26,7 @@ use clap::Parser;
 use failure::Failure;
 use std::error::Error;
 use std::ffi::OsString;
-use std::io;
-use std::io::Write;
+use std::io::{self, Write};
 
 /// What a command has to say.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]

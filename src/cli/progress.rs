@@ -1,18 +1,12 @@
 //! Long work: a line of progress on standard error, and a flag that Ctrl-C raises.
 
-use signal_hook::consts::SIGINT;
-use signal_hook::consts::SIGTERM;
+use signal_hook::consts::{SIGINT, SIGTERM};
 use signal_hook::flag;
-use std::io;
-use std::io::IsTerminal;
-use std::io::Write;
+use std::io::{self, IsTerminal, Write};
 use std::sync::Arc;
-use std::sync::atomic::AtomicBool;
-use std::sync::atomic::AtomicU64;
-use std::sync::atomic::Ordering;
+use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 use std::thread;
-use std::time::Duration;
-use std::time::Instant;
+use std::time::{Duration, Instant};
 
 /// Time between two looks at the work.
 const LOOK: Duration = Duration::from_millis(200);

@@ -1,39 +1,24 @@
 //! `proposal`: the hand-over document.
 
-use super::Output;
 use super::args::UnitsArgument;
-use super::commands::read_with_text;
-use super::commands::with_known;
-use super::draws;
-use super::draws::Threads;
+use super::commands::{read_with_text, with_known};
+use super::draws::{self, Threads};
 use super::draws_failure::DrawsFailure;
 use super::failure::Failure;
-use super::progress;
-use super::results;
-use crate::monte_carlo::shard::Shard;
-use crate::monte_carlo::shard::text_hash;
+use super::{Output, progress, results};
+use crate::monte_carlo::shard::{Shard, text_hash};
 use crate::report::files::ResultFolder;
-use crate::report::proposal;
-use crate::report::proposal::Given;
-use crate::report::proposal::PROPOSAL_FILE;
+use crate::report::proposal::{self, Given, PROPOSAL_FILE};
 use crate::scenario::Plan;
 use crate::study::check;
-use crate::study::drivers;
-use crate::study::drivers::DriversAnswer;
-use crate::study::drivers::DriversError;
+use crate::study::drivers::{self, DriversAnswer, DriversError};
 use crate::study::rates_used::run_and_rates;
-use crate::study::uncertainty;
-use crate::study::uncertainty::Question;
-use crate::study::uncertainty::UncertaintyAnswer;
-use crate::study::what_if;
-use crate::study::what_if::Axis;
-use crate::study::what_if::WhatIf;
+use crate::study::uncertainty::{self, Question, UncertaintyAnswer};
+use crate::study::what_if::{self, Axis, WhatIf};
 use clap::Args;
 use clap::error::ErrorKind;
 use std::path::PathBuf;
-use std::sync::atomic::AtomicBool;
-use std::sync::atomic::AtomicU64;
-use std::sync::atomic::Ordering;
+use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 
 /// Arguments of `proposal`.
 #[derive(Debug, Clone, PartialEq, Args)]

@@ -3,13 +3,9 @@
 use super::Output;
 use super::failure::Failure;
 use crate::report::chart::Chart;
-use crate::report::draw;
-use crate::report::draw::Picture;
-use crate::report::files;
-use crate::report::files::ResultFolder;
-use crate::report::workbook;
-use crate::report::workbook::Contents;
-use crate::report::workbook::WORKBOOK_FILE;
+use crate::report::draw::{self, Picture};
+use crate::report::files::{self, ResultFolder};
+use crate::report::workbook::{self, Contents, WORKBOOK_FILE};
 use serde::Serialize;
 use std::path::Path;
 

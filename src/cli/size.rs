@@ -1,21 +1,14 @@
 //! The command `size`.
 
-use super::Output;
 use super::args::Shown;
 use super::commands::read;
 use super::draws::Threads;
 use super::failure::Failure;
-use super::progress;
-use super::results;
-use crate::report::chart::size_chart_names;
-use crate::report::chart::size_charts;
+use super::{Output, progress, results};
+use crate::report::chart::{size_chart_names, size_charts};
 use crate::report::files;
-use crate::report::sizing_text::SIZE_FILES;
-use crate::report::sizing_text::sizing_tables;
-use crate::report::sizing_text::sizing_text;
-use crate::study::sizing;
-use crate::study::sizing::Asked;
-use crate::study::sizing::Watch;
+use crate::report::pages::sizing::{SIZE_FILES, sizing_tables, sizing_text};
+use crate::study::sizing::{self, Asked, Watch};
 use clap::Args;
 use std::path::PathBuf;
 

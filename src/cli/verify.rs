@@ -1,13 +1,9 @@
 //! The command `verify`: what others have printed beside what the model says.
 
-use super::Output;
 use super::failure::Failure;
-use super::results;
-use crate::report::verification_text::summary_markdown;
-use crate::report::verification_text::verification_text;
-use crate::study::verification;
-use crate::study::verification::Verdict;
-use crate::study::verification::VerificationAnswer;
+use super::{Output, results};
+use crate::report::pages::verification::{summary_markdown, verification_text};
+use crate::verification::{self, Verdict, VerificationAnswer};
 use clap::Args;
 
 /// Arguments of `verify`.

@@ -6,8 +6,7 @@ use std::collections::BTreeMap;
 use std::sync::LazyLock;
 
 use super::entry::Entry;
-use super::ingredients::IngredientFacts;
-use super::ingredients::ingredients;
+use super::ingredients::{IngredientFacts, ingredients};
 
 /// How the key of a figure of an ingredient begins.
 const TABLE: &str = "ingredients.";

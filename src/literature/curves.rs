@@ -4,8 +4,7 @@ use std::sync::LazyLock;
 
 use serde::Deserialize;
 
-use super::entry::Evidence;
-use super::entry::TableError;
+use super::entry::{Evidence, TableError};
 
 /// File name in messages.
 const FILE: &str = "curves.json";

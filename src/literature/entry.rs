@@ -6,13 +6,9 @@ use std::sync::LazyLock;
 
 use serde::Deserialize;
 
-use crate::uncertain::Shape;
-use crate::uncertain::Uncertain;
-use crate::uncertain::UncertainError;
+use crate::quantity::{Shape, Uncertain, UncertainError};
 
-use super::composition::composition;
-use super::composition::composition_parts;
-use super::composition::figure;
+use super::composition::{composition, composition_parts, figure};
 use super::nearest;
 
 /// The tables, in the order of [`entries`]: table name, file name, text.

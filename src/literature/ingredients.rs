@@ -4,11 +4,9 @@ use std::sync::LazyLock;
 
 use serde::Deserialize;
 
-use crate::uncertain::Uncertain;
+use crate::quantity::Uncertain;
 
-use super::entry::Evidence;
-use super::entry::Number;
-use super::entry::TableError;
+use super::entry::{Evidence, Number, TableError};
 use super::nearest;
 
 /// File name in messages.

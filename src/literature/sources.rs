@@ -2,8 +2,7 @@
 
 use std::sync::LazyLock;
 
-use serde::Deserialize;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use super::entry::TableError;
 

@@ -1,8 +1,7 @@
 //! Bands by day: counts of draws in narrow bins, so that memory does not grow with the draws and shards add up exactly.
 
 use crate::trace::DayRecord;
-use serde::Deserialize;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 /// A daily series with bands.
 pub struct Series {

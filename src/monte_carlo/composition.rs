@@ -4,8 +4,7 @@
 //! not known before they are analysed, so figures are drawn once per draw, for all streams that hold the ingredient.
 
 use super::dependence::Correlation;
-use crate::literature::composition_key;
-use crate::literature::composition_parts;
+use crate::literature::{composition_key, composition_parts};
 use crate::scenario::Plan;
 use std::collections::BTreeSet;
 

@@ -1,11 +1,8 @@
 //! What varies from day to day: intake, weather, luck of drums.
 
 use super::distribution::standard_normal;
-use super::generator::Purpose;
-use super::generator::named_stream;
-use super::generator::stream;
-use crate::scenario::Plan;
-use crate::scenario::central;
+use super::generator::{Purpose, named_stream, stream};
+use crate::scenario::{Plan, central};
 
 /// Largest correlation of a day's weather with that of the day before; at 1 it would never change.
 /// # Source: our choice

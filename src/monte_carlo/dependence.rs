@@ -6,8 +6,7 @@
 //! order of the result. So every stratum keeps exactly one draw and every block has the wanted rank correlations, where
 //! transforming stratified normal numbers would give up the strata of all but the first quantity.
 
-use nalgebra::DMatrix;
-use nalgebra::DVector;
+use nalgebra::{DMatrix, DVector};
 use std::collections::BTreeSet;
 use std::f64::consts::PI;
 use std::fmt;

@@ -10,9 +10,7 @@
 //! repeated only by scrambling; the hypercube takes out the first-order part of the variance, most of it here, at any
 //! number of rows.
 
-use super::generator::Purpose;
-use super::generator::named_stream;
-use super::generator::stream;
+use super::generator::{Purpose, named_stream, stream};
 
 /// Draws in a block. Our choice: four blocks, the least for a standard error, are 1000 draws.
 pub const BLOCK: usize = 250;

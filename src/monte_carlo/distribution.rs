@@ -11,12 +11,8 @@
 //! - **Dirichlet**: one share of a set is beta-distributed; its concentration is chosen here from its own range, in a
 //!   [`ShareSet`](super::ShareSet) from the ranges of all.
 
-use crate::uncertain::Shape;
-use crate::uncertain::Uncertain;
-use statrs::distribution::Beta;
-use statrs::distribution::Continuous;
-use statrs::distribution::ContinuousCDF;
-use statrs::distribution::Normal;
+use crate::quantity::{Shape, Uncertain};
+use statrs::distribution::{Beta, Continuous, ContinuousCDF, Normal};
 use std::sync::LazyLock;
 
 /// The 95 % point of the standard normal curve.

@@ -1,33 +1,18 @@
 //! Many draws, on any number of threads, in any shards, with the same answer.
 
-use super::Days;
-use super::Study;
 use super::bands::Bands;
 use super::design::BLOCK;
-use super::figures;
-use super::figures::Figures;
-use super::figures::Seen;
-use super::sample::Block;
-use super::sample::Draw;
-use crate::chain;
-use crate::chain::Models;
+use super::figures::{self, Figures, Seen};
+use super::sample::{Block, Draw};
+use super::{Days, Study};
+use crate::chain::{self, Models};
 use crate::process::quality;
-use crate::scenario::Almanac;
-use crate::scenario::Chance;
-use crate::scenario::Plan;
-use crate::scenario::assemble_on;
-use crate::scenario::with_chance;
-use crate::trace::DayRecord;
-use crate::trace::Trace;
-use serde::Deserialize;
-use serde::Serialize;
-use std::panic;
-use std::panic::AssertUnwindSafe;
-use std::sync::Mutex;
-use std::sync::PoisonError;
-use std::sync::atomic::AtomicBool;
-use std::sync::atomic::AtomicU64;
-use std::sync::atomic::Ordering;
+use crate::scenario::{Almanac, Chance, Plan, assemble_on, with_chance};
+use crate::trace::{DayRecord, Trace};
+use serde::{Deserialize, Serialize};
+use std::panic::{self, AssertUnwindSafe};
+use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
+use std::sync::{Mutex, PoisonError};
 use std::thread;
 
 /// Draws that a thread takes at a time. # Source: our choice
@@ -251,9 +236,7 @@ fn work(of: &Studied<'_>, asked: &Request, next: &AtomicU64, done: &AtomicU64, s
 mod tests {
     use super::*;
     use crate::literature;
-    use crate::scenario::Known;
-    use crate::scenario::parse;
-    use crate::scenario::varied;
+    use crate::scenario::{Known, parse, varied};
 
     /// Draws of the worked harbour site over ten days, on one thread.
     fn draws(from: u64, to: u64) -> Ensemble {

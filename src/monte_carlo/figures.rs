@@ -1,14 +1,9 @@
 //! The figures kept of every draw, and the failures read off them.
 
-use crate::component::Element;
-use crate::component::Gas;
-use crate::material::Gases;
-use crate::material::Material;
+use crate::matter::{Element, Gas, Gases, Material};
 use crate::process::acidity::AcidConstants;
 use crate::process::quality;
-use crate::trace::DayRecord;
-use crate::trace::Flow;
-use crate::trace::Trace;
+use crate::trace::{DayRecord, Flow, Trace};
 
 /// Days of a year. # Units: d/a
 const YEAR: f64 = 365.0;

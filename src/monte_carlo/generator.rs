@@ -5,8 +5,7 @@
 //! them is here, so a library may change its ways of sampling and no value moves.
 
 use rand_chacha::ChaCha8Rng;
-use rand_chacha::rand_core::Rng;
-use rand_chacha::rand_core::SeedableRng;
+use rand_chacha::rand_core::{Rng, SeedableRng};
 
 /// What a stream is for. The numbers are fixed for good: a purpose added later gets the next one and shifts no other.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]

@@ -27,13 +27,7 @@ mod shares;
 pub mod summary;
 
 pub use days::Days;
-pub use dependence::Correlation;
-pub use dependence::DependenceError;
-pub use generator::Purpose;
-pub use generator::Stream;
-pub use sample::Block;
-pub use sample::Draw;
-pub use sample::Quantity;
-pub use sample::Study;
-pub use sample::StudyError;
+pub use dependence::{Correlation, DependenceError};
+pub use generator::{Purpose, Stream};
+pub use sample::{Block, Draw, Quantity, Study, StudyError};
 pub use shares::ShareSet;

@@ -1,25 +1,15 @@
 //! The uncertain quantities of a plan, and draws of them.
 
-use super::composition;
-use super::dependence;
-use super::dependence::Correlation;
-use super::dependence::DependenceError;
-use super::dependence::Group;
-use super::design;
+use super::dependence::{self, Correlation, DependenceError, Group};
 use super::distribution::quantile;
 use super::shares::ShareSet;
+use super::{composition, design};
 use crate::literature;
-use crate::scenario::AssembleError;
-use crate::scenario::Plan;
-use crate::scenario::assemble_with;
-use crate::scenario::central;
+use crate::quantity::{Shape, Uncertain, UncertainError};
 use crate::scenario::plan::RateChoice;
-use crate::uncertain::Shape;
-use crate::uncertain::Uncertain;
-use crate::uncertain::UncertainError;
+use crate::scenario::{AssembleError, Plan, assemble_with, central};
 use std::cell::RefCell;
-use std::collections::BTreeSet;
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap};
 use std::fmt;
 
 /// An uncertain quantity of a plan: a rate, or a figure of an ingredient.

@@ -1,18 +1,11 @@
 //! Shards: any part of the draws of a study, made anywhere, kept in a file, merged into exactly the whole.
 
-use super::bands::Bands;
-use super::bands::Filled;
-use super::bands::SERIES;
-use super::ensemble::Ensemble;
-use super::ensemble::Failed;
-use super::ensemble::Row;
-use super::figures;
-use super::figures::FIGURES;
+use super::bands::{Bands, Filled, SERIES};
+use super::ensemble::{Ensemble, Failed, Row};
+use super::figures::{self, FIGURES};
 use jiff::civil::Date;
-use serde::Deserialize;
-use serde::Serialize;
-use std::collections::BTreeMap;
-use std::collections::BTreeSet;
+use serde::{Deserialize, Serialize};
+use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
 
 /// What must be the same in all shards of a study.

@@ -1,8 +1,7 @@
 //! Shares of one set that sum to a constant: a Dirichlet distribution by stick-breaking.
 
-use super::distribution::beta;
-use super::distribution::share_concentration;
-use crate::uncertain::Uncertain;
+use super::distribution::{beta, share_concentration};
+use crate::quantity::Uncertain;
 
 /// Shares that are drawn together.
 ///
@@ -81,7 +80,7 @@ impl ShareSet {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::uncertain::Shape;
+    use crate::quantity::Shape;
 
     #[test]
     fn what_is_left_of_a_fixed_share_is_split_by_hand() {

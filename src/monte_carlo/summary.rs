@@ -2,13 +2,9 @@
 //!
 //! Everything here is read off lists in the order of the draws, so that it does not depend on how they were made.
 
-use super::design::BLOCK;
-use super::design::block_of;
+use super::design::{BLOCK, block_of};
 use serde::Serialize;
-use statrs::distribution::Binomial;
-use statrs::distribution::ContinuousCDF;
-use statrs::distribution::DiscreteCDF;
-use statrs::distribution::StudentsT;
+use statrs::distribution::{Binomial, ContinuousCDF, DiscreteCDF, StudentsT};
 
 /// Least number of full blocks whose means give the standard error. Our choice.
 pub const LEAST_BLOCKS: usize = 4;

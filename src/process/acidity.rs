@@ -9,12 +9,8 @@
 //! and pH follows. Bicarbonate stands in equilibrium with the carbon dioxide of the pores; it is negligible below pH 5 and
 //! keeps an aerated bed from drifting above about pH 8.5. Its carbon is not booked (below 1 g per kg dry matter).
 
-use crate::component::Component;
-use crate::lane::Lane;
-use crate::lane::Mask;
-use crate::lane::exp10;
-use crate::material::Material;
-use crate::material::ratio;
+use crate::matter::lane::{Lane, Mask, exp10};
+use crate::matter::{Component, Material, ratio};
 
 /// Acid constants. # Units: pKa; mol/(L atm) # Source: fermentation and bed tables.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -1,8 +1,6 @@
 //! Air in a layer: air-filled porosity, how far oxygen reaches, and the rate factors that follow.
 
-use crate::lane::Lane;
-use crate::lane::cube_root;
-use crate::lane::exp;
+use crate::matter::lane::{Lane, cube_root, exp};
 
 /// Rate factors of aerobic decay and the constants of oxygen transport. # Source: bed table (Haug 1993 forms).
 #[derive(Debug, Clone, Copy, PartialEq)]

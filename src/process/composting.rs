@@ -3,19 +3,9 @@
 //! Every pool decays by a first-order constant. A share of the carbon stays as humus, which takes up nitrogen; where
 //! nitrogen is short, less humus forms. Ammonia nitrifies and volatilises, nitrate is denitrified where oxygen is short.
 
-use crate::component::Component;
-use crate::component::Gas;
-use crate::component::POOLS;
-use crate::lane::Lane;
-use crate::lane::share_lost;
-use crate::material::Gases;
-use crate::material::Material;
-use crate::material::ratio;
-use crate::process::reaction::ProcessTable;
-use crate::process::reaction::Reaction;
-use crate::process::reaction::ReactionError;
-use crate::process::reaction::Species;
-use crate::process::reaction::oxidation;
+use crate::matter::lane::{Lane, share_lost};
+use crate::matter::{Component, Gas, Gases, Material, POOLS, ratio};
+use crate::process::reaction::{ProcessTable, Reaction, ReactionError, Species, oxidation};
 use std::array;
 use std::sync::LazyLock;
 
@@ -153,10 +143,7 @@ fn methane_from(name: &'static str, of: Component) -> Result<Reaction, ReactionE
 }
 
 fn nitrogen_rows() -> Result<[Reaction; 5], ReactionError> {
-    use Component::Ammonia;
-    use Component::Fibre;
-    use Component::Nitrate;
-    use Component::Water;
+    use Component::{Ammonia, Fibre, Nitrate, Water};
     let air = |g| Species::Air(g);
     let oxygen_and_water = [air(Gas::Oxygen), Species::In(Water)];
     let carbon_and_water = [air(Gas::CarbonDioxide), Species::In(Water)];
@@ -376,7 +363,7 @@ impl Composting {
 #[cfg(test)]
 pub(crate) mod tests {
     use super::*;
-    use crate::component::Element;
+    use crate::matter::Element;
 
     /// Central values of the bed table.
     pub(crate) fn central() -> CompostingRates {

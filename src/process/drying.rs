@@ -6,9 +6,8 @@
 //! constant; below it the rate falls in proportion to the water left per dry matter. Both periods are solved exactly.
 //! Ammonia and acids lost with the water are not booked: cured castings hold grams of them per kilogram.
 
-use crate::component::Component;
-use crate::lane::Lane;
-use crate::lane::exp;
+use crate::matter::Component;
+use crate::matter::lane::{Lane, exp};
 
 const SECONDS_PER_DAY: f64 = 86_400.0;
 /// Molar gas constant. # Units: J/(mol K) # Source: SI definition.

@@ -5,6 +5,7 @@
 
 pub mod reaction;
 pub mod acidity;
+pub mod ingredient;
 pub mod fermentation;
 pub mod recipe;
 pub mod aeration;

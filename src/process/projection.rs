@@ -10,8 +10,7 @@
 use std::error::Error;
 use std::fmt;
 
-use nalgebra::DMatrix;
-use nalgebra::DVector;
+use nalgebra::{DMatrix, DVector};
 
 /// Largest residual |A w - lambda w| over the largest row sum of A, with w summing to 1, that counts as solved.
 pub const RESIDUAL_LIMIT: f64 = 1e-12;

@@ -8,17 +8,9 @@
 pub mod safety;
 pub mod standards;
 
-use crate::component::Component;
-use crate::component::Element;
-use crate::material::Gases;
-use crate::material::Material;
-use crate::material::ratio;
-use crate::process::acidity;
-use crate::process::acidity::AcidConstants;
-use crate::process::acidity::Surrounds;
-use crate::process::reaction;
-use crate::process::reaction::Reaction;
-use crate::process::reaction::ReactionError;
+use crate::matter::{Component, Element, Gases, Material, ratio};
+use crate::process::acidity::{self, AcidConstants, Surrounds};
+use crate::process::reaction::{self, Reaction, ReactionError};
 
 /// Ammonium ion per ammonia, 18.039/17.031; nitrate ion per nitric acid, 62.004/63.012. # Source: atomic weights.
 const ION_PER_BOOKED: (f64, f64) = (18.039 / 17.031, 62.004 / 63.012);

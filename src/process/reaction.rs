@@ -3,19 +3,9 @@
 //! A reaction is declared by the moles that are known; the unknown products are solved from the C, H, O, N balance when
 //! it is built, so a table of reactions cannot create or lose an element.
 
-use crate::component::COMPONENTS;
-use crate::component::Component;
-use crate::component::ELEMENTS;
-use crate::component::Formula;
-use crate::component::GASES;
-use crate::component::Gas;
-use crate::lane::Lane;
-use crate::material::Elements;
-use crate::material::Gases;
-use crate::material::Material;
-use crate::material::dot;
-use nalgebra::DMatrix;
-use nalgebra::DVector;
+use crate::matter::lane::Lane;
+use crate::matter::{COMPONENTS, Component, ELEMENTS, Elements, Formula, GASES, Gas, Gases, Material, dot};
+use nalgebra::{DMatrix, DVector};
 use std::fmt;
 
 /// Largest element residual allowed per kilogram of key reactant; rounding of sums of a few terms of order one.

@@ -17,16 +17,9 @@ pub mod population;
 pub mod rates;
 pub mod response;
 
-pub use day::Deaths;
-pub use day::Surroundings;
-pub use day::WormDay;
-pub use day::day;
-pub use population::Lost;
-pub use population::Population;
-pub use population::Recovery;
-pub use population::Stages;
-pub use rates::WormParameters;
-pub use rates::WormRates;
+pub use day::{Deaths, Surroundings, WormDay, day};
+pub use population::{Lost, Population, Recovery, Stages};
+pub use rates::{WormParameters, WormRates};
 
 /// Cocoon sub-stages: nine give the measured spread of incubation, SD 6.0 d.
 ///

@@ -3,12 +3,12 @@
 //! Inside the model every number is a plain `f64` in the documented unit of its [`Kind`]; units exist at the border only.
 
 mod kind;
+mod uncertain;
 
 pub use kind::Kind;
+pub use uncertain::{Shape, Uncertain, UncertainError};
 
-use kind::Form;
-use kind::Unit;
-use kind::spec;
+use kind::{Form, Unit, spec};
 use std::fmt;
 
 /// Which units people are shown.

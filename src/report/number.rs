@@ -1,11 +1,6 @@
 //! How figures are written for people.
 
-use crate::quantity::Kind;
-use crate::quantity::Units;
-use crate::quantity::convert;
-use crate::quantity::show;
-use crate::quantity::shown_unit;
-use crate::quantity::spaced;
+use crate::quantity::{Kind, Units, convert, show, shown_unit, spaced};
 
 pub use crate::quantity::percent;
 

@@ -1,10 +1,7 @@
 //! A table of figures and its three forms: text, CSV, Markdown.
 
-use crate::quantity::Kind;
-use crate::quantity::Units;
-use crate::report::number::column_unit;
-use crate::report::number::in_column_unit;
-use crate::report::number::rounded;
+use crate::quantity::{Kind, Units};
+use crate::report::number::{column_unit, in_column_unit, rounded};
 use std::io;
 
 /// Figures of a number in the text of a table.

@@ -1,25 +1,12 @@
 //! From the raw scenario to checked choices. Every fault goes to the checker; numbers stay not-a-number after one.
 
-use super::build_site;
-use super::calendar::Calendar;
-use super::calendar::Closure;
-use super::calendar::MonthDay;
-use super::calendar::Room;
-use super::calendar::Season;
-use super::calendar::day_after;
+use super::calendar::{Calendar, Closure, MonthDay, Room, Season, day_after};
 use super::check::Checker;
-use super::contradictions;
 use super::given::Given;
 use super::locate::Part;
 use super::path::KeyPath;
-use super::plan::Bran;
-use super::plan::Choices;
-use super::plan::Climate;
-use super::plan::OwnIngredient;
-use super::plan::Stream;
-use super::rates;
-use super::raw;
-use super::sizing;
+use super::plan::{Bran, Choices, Climate, OwnIngredient, Stream};
+use super::{build_site, contradictions, rates, raw, sizing};
 use jiff::civil::Date;
 use std::collections::BTreeMap;
 

@@ -5,27 +5,12 @@ use super::check::Checker;
 use super::given::Given;
 use super::locate::Part;
 use super::path::KeyPath;
-use super::plan::BeddingAmount;
-use super::plan::Beds;
-use super::plan::Blend;
-use super::plan::Bulking;
-use super::plan::Castings;
-use super::plan::Drums;
-use super::plan::Feeding;
-use super::plan::Grinder;
-use super::plan::Harvest;
-use super::plan::HarvestRule;
-use super::plan::Money;
-use super::plan::Screen;
-use super::plan::Site;
-use super::plan::Stock;
+use super::plan::{
+    BeddingAmount, Beds, Blend, Bulking, Castings, Drums, Feeding, Grinder, Harvest, HarvestRule, Money,
+    Screen, Site, Stock,
+};
 use super::raw;
-use super::words::Liquor;
-use super::words::Method;
-use super::words::Overs;
-use super::words::Structure;
-use super::words::Vent;
-use super::words::Weekday;
+use super::words::{Liquor, Method, Overs, Structure, Vent, Weekday};
 use jiff::civil::Date;
 
 /// The days of the run; no start where it was not a date.

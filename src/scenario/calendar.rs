@@ -1,7 +1,6 @@
 //! The calendar: which days are open, how much comes in, how warm it is.
 
-use jiff::civil::Date;
-use jiff::civil::Weekday;
+use jiff::civil::{Date, Weekday};
 use std::f64::consts::TAU;
 
 /// A month and a day, in any year.

@@ -1,18 +1,12 @@
 //! Reads numbers, dates and names out of the raw scenario and gathers everything that is wrong.
 
 use super::calendar;
-use super::error::Fault;
-use super::error::nearest;
-use super::field::Fallback;
-use super::field::Field;
-use super::field::field;
+use super::error::{Fault, nearest};
+use super::field::{Fallback, Field, field};
 use super::given::Given;
-use super::locate::Located;
-use super::locate::Part;
+use super::locate::{Located, Part};
 use super::path::KeyPath;
-use crate::quantity;
-use crate::quantity::Kind;
-use crate::quantity::unparted;
+use crate::quantity::{self, Kind, unparted};
 use jiff::civil::Date;
 
 /// Names that a scenario may refer to. Tests give their own; the program gives all of the literature.

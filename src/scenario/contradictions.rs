@@ -2,16 +2,13 @@
 
 use super::check::Checker;
 use super::error::Fault;
-use super::larder;
-use super::larder::own_ingredient;
+use super::larder::{self, own_ingredient};
 use super::locate::Part;
 use super::path::KeyPath;
-use super::plan::Choices;
-use super::plan::OwnIngredient;
-use crate::ingredient::IngredientError;
-use crate::ingredient::SplitRules;
-use crate::ingredient::analysis::Field;
+use super::plan::{Choices, OwnIngredient};
 use crate::literature;
+use crate::process::ingredient::analysis::Field;
+use crate::process::ingredient::{IngredientError, SplitRules};
 use crate::quantity::unparted;
 
 /// Splits every own ingredient that has no fault yet, by the rules of this plan, and tells why one cannot be split.

@@ -2,10 +2,7 @@
 
 use super::locate::line_and_column;
 use super::path::KeyPath;
-use annotate_snippets::AnnotationKind;
-use annotate_snippets::Level;
-use annotate_snippets::Renderer;
-use annotate_snippets::Snippet;
+use annotate_snippets::{AnnotationKind, Level, Renderer, Snippet};
 use std::fmt;
 use std::ops::Range;
 use std::path::PathBuf;

@@ -1,11 +1,8 @@
 //! Values that may be typed in two ways, read by hand so that a wrong type says what is allowed.
 
-use schemars::JsonSchema;
-use schemars::Schema;
-use schemars::SchemaGenerator;
-use serde::Deserialize;
-use serde::Deserializer;
+use schemars::{JsonSchema, Schema, SchemaGenerator};
 use serde::de::Visitor;
+use serde::{Deserialize, Deserializer};
 use std::borrow::Cow;
 use std::fmt;
 

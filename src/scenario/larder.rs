@@ -1,17 +1,10 @@
 //! Ingredients of a plan: library rows and the user's own, split into components.
 
 use super::assemble::central;
-use super::plan::OwnIngredient;
-use super::plan::Plan;
-use crate::ingredient::Ingredient;
-use crate::ingredient::IngredientError;
-use crate::ingredient::SolidKind;
-use crate::ingredient::SplitRules;
-use crate::ingredient::analysis::Analysis;
-use crate::ingredient::analysis::Figure;
-use crate::literature;
-use crate::literature::Cell;
-use crate::literature::IngredientFacts;
+use super::plan::{OwnIngredient, Plan};
+use crate::literature::{self, Cell, IngredientFacts};
+use crate::process::ingredient::analysis::{Analysis, Figure};
+use crate::process::ingredient::{Ingredient, IngredientError, SolidKind, SplitRules};
 use std::collections::BTreeMap;
 use std::fmt;
 

@@ -1,10 +1,8 @@
 //! Finds keys and values in the text of a scenario file.
 
-use super::path::KeyPath;
-use super::path::Step;
+use super::path::{KeyPath, Step};
 use jsonc_parser::ParseOptions;
-use jsonc_parser::ast::ObjectProp;
-use jsonc_parser::ast::Value;
+use jsonc_parser::ast::{ObjectProp, Value};
 use jsonc_parser::common::Ranged;
 use std::collections::BTreeSet;
 use std::ops::Range;

@@ -1,15 +1,8 @@
 //! The checked plan: plain numbers in SI, dates resolved, defaults applied. Shares are 0 to 1 and have no unit.
 
-pub use super::words::Liquor;
-pub use super::words::Method;
-pub use super::words::Overs;
-pub use super::words::Structure;
-pub use super::words::Vent;
+pub use super::words::{Liquor, Method, Overs, Structure, Vent};
 
-use super::calendar::Calendar;
-use super::calendar::Room;
-use super::calendar::Season;
-use super::calendar::day_after;
+use super::calendar::{Calendar, Room, Season, day_after};
 use super::sizing::Sizing;
 use jiff::civil::Date;
 use std::iter::successors;
@@ -428,7 +421,7 @@ pub struct RateChoice {
 }
 
 /// Range of a replaced rate, in the unit of its literature table. What the ends mean depends on the shape:
-/// [`crate::uncertain::Shape`].
+/// [`crate::quantity::Shape`].
 #[derive(Debug, Clone, PartialEq)]
 pub struct RateSpread {
     /// Low end, at most the central value.

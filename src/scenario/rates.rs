@@ -2,17 +2,12 @@
 
 use super::check::Checker;
 use super::error::nearest;
-use super::given::Rate;
-use super::given::RateRange;
+use super::given::{Rate, RateRange};
 use super::locate::Part;
-use super::path::KeyPath;
-use super::path::Step;
-use super::plan::RateChoice;
-use super::plan::RateSpread;
-use crate::literature;
-use crate::literature::Entry;
-use crate::uncertain::Shape;
-use crate::uncertain::Uncertain;
+use super::path::{KeyPath, Step};
+use super::plan::{RateChoice, RateSpread};
+use crate::literature::{self, Entry};
+use crate::quantity::{Shape, Uncertain};
 use std::collections::BTreeMap;
 
 /// Shapes a scenario may give to a rate: the names of [`Shape`] but that of a share of a set, which is not drawn alone.

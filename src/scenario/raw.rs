@@ -3,15 +3,9 @@
 //! The text of each key here is what the published schema says of it; units, ranges and defaults stand in
 //! [`super::field`].
 
-use super::given::Given;
-use super::given::Rate;
+use super::given::{Given, Rate};
 use super::raw_sizing::Sizing;
-use super::words::Liquor;
-use super::words::Method;
-use super::words::Overs;
-use super::words::Structure;
-use super::words::Vent;
-use super::words::Weekday;
+use super::words::{Liquor, Method, Overs, Structure, Vent, Weekday};
 use schemars::JsonSchema;
 use serde::Deserialize;
 use std::collections::BTreeMap;

@@ -1,32 +1,17 @@
 //! From a file to a checked plan, with every way a file can be wrong told in the same shape.
 
-use super::build;
-use super::check::Checker;
-use super::check::Known;
-use super::check::allowed;
-use super::error::Fault;
-use super::error::LARGEST_FILE;
-use super::error::ScenarioError;
-use super::error::nearest;
-use super::field::FIELDS;
-use super::field::OBJECTS;
-use super::field::field;
-use super::locate::DEEPEST;
-use super::locate::Located;
-use super::locate::Part;
-use super::locate::byte_at;
-use super::locate::chosen_keys;
-use super::locate::too_deep;
-use super::path::KeyPath;
-use super::path::Step;
+use super::check::{Checker, Known, allowed};
+use super::error::{Fault, LARGEST_FILE, ScenarioError, nearest};
+use super::field::{FIELDS, OBJECTS, field};
+use super::locate::{DEEPEST, Located, Part, byte_at, chosen_keys, too_deep};
+use super::path::{KeyPath, Step};
 use super::plan::Plan;
-use super::raw;
+use super::{build, raw};
 use serde::Deserialize;
 use serde_json::error::Category;
 use serde_path_to_error::Segment;
 use std::fs::File;
-use std::io::ErrorKind;
-use std::io::Read;
+use std::io::{ErrorKind, Read};
 use std::path::Path;
 
 /// Reads and checks a scenario file: [`parse`] of [`read_text`].

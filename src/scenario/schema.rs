@@ -1,14 +1,10 @@
 //! The published JSON Schema of scenario files, from the types that read them and the table of fields.
 
-use super::field::Fallback;
-use super::field::Field;
-use super::field::field;
+use super::field::{Fallback, Field, field};
 use super::path::KeyPath;
 use super::raw;
 use schemars::generate::SchemaSettings;
-use serde_json::Map;
-use serde_json::Value;
-use serde_json::json;
+use serde_json::{Map, Value, json};
 
 /// JSON Schema (draft 2020-12) of a scenario file: every key with its text, unit, range and default. The command `schema` prints it.
 pub fn schema() -> Value {
@@ -70,16 +66,8 @@ fn describe(object: &mut Map<String, Value>, row: &Field) {
 mod tests {
     use super::*;
     use crate::literature;
-    use crate::scenario::Known;
-    use crate::scenario::parse;
-    use crate::scenario::plan::BeddingAmount;
-    use crate::scenario::plan::HarvestRule;
-    use crate::scenario::plan::Liquor;
-    use crate::scenario::plan::Method;
-    use crate::scenario::plan::Overs;
-    use crate::scenario::plan::Plan;
-    use crate::scenario::plan::Structure;
-    use crate::scenario::plan::Vent;
+    use crate::scenario::plan::{BeddingAmount, HarvestRule, Liquor, Method, Overs, Plan, Structure, Vent};
+    use crate::scenario::{Known, parse};
 
     /// A plan of a site that leaves out what may be left out.
     fn bare() -> Plan {

@@ -1,8 +1,7 @@
 //! The same plan in other sizes, for the search of the smallest site.
 
 use super::field::field;
-use super::plan::BeddingAmount;
-use super::plan::Plan;
+use super::plan::{BeddingAmount, Plan};
 use crate::quantity::significant;
 use std::fmt;
 

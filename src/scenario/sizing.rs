@@ -5,8 +5,7 @@ use super::field::field;
 use super::given::Given;
 use super::path::KeyPath;
 use super::raw_sizing as raw;
-use crate::quantity;
-use crate::quantity::Kind;
+use crate::quantity::{self, Kind};
 
 /// Figures that a target may name, with the kind of their number; the figures of a draw, which
 /// `monte_carlo::figures` describes. A test holds the two lists together.

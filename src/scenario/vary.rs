@@ -1,12 +1,9 @@
 //! The same scenario with one key changed, for what-if questions.
 
-use super::error::Fault;
-use super::error::ScenarioError;
+use super::error::{Fault, ScenarioError};
 use super::locate::chosen_keys;
-use super::path::KeyPath;
-use super::path::Step;
-use serde_json::Map;
-use serde_json::Value;
+use super::path::{KeyPath, Step};
+use serde_json::{Map, Value};
 
 /// The text of a scenario with one key set, as if the file said so; to be read by [`super::parse`].
 ///

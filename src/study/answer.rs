@@ -3,12 +3,10 @@
 //! All figures are SI: kg, m2, m3, °C, days; shares are 0 to 1. Fields never carry text meant for people except names,
 //! warnings and notes.
 
-use super::site_figures::SiteFigures;
 use crate::process::quality::standards::Quantity;
-use crate::trace::BedRecord;
-use crate::trace::DayRecord;
-use crate::warning::Severity;
-use crate::warning::Warning;
+use crate::site_figures::SiteFigures;
+use crate::trace::{BedRecord, DayRecord};
+use crate::warning::{Severity, Warning};
 use jiff::civil::Date;
 use serde::Serialize;
 

@@ -1,23 +1,13 @@
 //! The question *check*: what a plan means before anything is run.
 
-use super::stock_growth::Conditions;
-use super::stock_growth::Growth;
-use super::stock_growth::StockGrowth;
+use super::stock_growth::{Conditions, Growth, StockGrowth};
 use super::warn::of_the_plan;
 use crate::chain::Site;
-use crate::component::Element;
-use crate::ingredient::Note;
-use crate::ingredient::SplitRules;
-use crate::material::Material;
-use crate::material::ratio;
+use crate::matter::{Element, Material, ratio};
+use crate::process::ingredient::{Note, SplitRules};
 use crate::process::worm::WormRates;
-use crate::scenario::AssembleError;
-use crate::scenario::Larder;
-use crate::scenario::Plan;
-use crate::scenario::assemble;
-use crate::scenario::central;
-use crate::scenario::plan::HarvestRule;
-use crate::scenario::plan::OwnIngredient;
+use crate::scenario::plan::{HarvestRule, OwnIngredient};
+use crate::scenario::{AssembleError, Larder, Plan, assemble, central};
 use crate::warning::Warnings;
 
 /// Days a drum is held beyond its fermenting: filling, waiting for the grinder, weekends. # Units: d
@@ -273,8 +263,7 @@ fn conditions(plan: &Plan, site: &Site, temperature: f64, every_days: Option<u32
 mod tests {
     use super::*;
     use crate::literature;
-    use crate::scenario::Known;
-    use crate::scenario::parse;
+    use crate::scenario::{Known, parse};
     use crate::warning::Warning;
 
     fn plan(more: &str) -> Plan {

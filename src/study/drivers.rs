@@ -3,28 +3,17 @@
 //! Rank regressions come free with any ensemble: the values a draw had are made again from its seed and number. Sobol' indices
 //! cost runs of their own; they are asked of the leading unknowns only, on runs without chance.
 
-use super::measurements::MEASUREMENTS;
-use super::measurements::measurement_of;
-use super::sensitivity::Estimate;
-use super::sensitivity::SensitivityError;
-use super::sensitivity::rank_regression;
-use super::sobol::SobolAnswer;
-use super::sobol::SobolQuestion;
-use super::sobol::check_sobol;
-use super::sobol::sobol_answer;
+use super::measurements::{MEASUREMENTS, measurement_of};
+use super::sensitivity::{Estimate, SensitivityError, rank_regression};
+use super::sobol::{SobolAnswer, SobolQuestion, check_sobol, sobol_answer};
 use super::uncertainty::UncertaintyError;
-use crate::literature;
-use crate::literature::Evidence;
-use crate::monte_carlo::Study;
-use crate::monte_carlo::design;
-use crate::monte_carlo::figures;
+use crate::literature::{self, Evidence};
 use crate::monte_carlo::shard::Shard;
+use crate::monte_carlo::{Study, design, figures};
 use crate::scenario::Plan;
 use serde::Serialize;
 use std::fmt;
-use std::sync::atomic::AtomicBool;
-use std::sync::atomic::AtomicU64;
-use std::sync::atomic::Ordering;
+use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 
 /// Most draws that a regression uses, the first ones: the values of every unknown in each are held in memory. Our choice.
 const MOST_USED: usize = 10_000;

@@ -1,16 +1,10 @@
 //! The question behind `mix`: what a mix is, and how much of the free parts brings it to targets.
 
-use crate::component::Element;
-use crate::ingredient::Ingredient;
-use crate::material::ratio;
+use crate::matter::{Element, ratio};
 use crate::process::acidity::AcidConstants;
-use crate::process::recipe::Measure;
-use crate::process::recipe::Mixture;
-use crate::process::recipe::Part;
-use crate::process::recipe::SolidDensities;
-use crate::process::recipe::amounts::RecipeError;
-use crate::process::recipe::amounts::Target;
-use crate::process::recipe::amounts::least_amounts;
+use crate::process::ingredient::Ingredient;
+use crate::process::recipe::amounts::{RecipeError, Target, least_amounts};
+use crate::process::recipe::{Measure, Mixture, Part, SolidDensities};
 use serde::Serialize;
 
 /// How much of a part goes in.

@@ -2,12 +2,11 @@
 //! them into words.
 //!
 //! - [`check`](mod@check): what a plan means before anything is run; [`mix`](mod@mix) what a mix of ingredients is.
-//! - [`run()`]: what happens with central values, as a [`RunAnswer`](answer::RunAnswer). In it are the [`site_figures`] (floor, work,
+//! - [`run()`]: what happens with central values, as a [`RunAnswer`](answer::RunAnswer). In it are the [`site_figures`](crate::site_figures) (floor, work,
 //!   power, greenhouse gas, money) and the warnings; [`rates_used`] adds which published numbers it rests on, [`stock_growth`] what
 //!   the worms could do.
 //! - [`uncertainty`]: how sure that is, from many draws; [`drivers`](mod@drivers) which unknowns move it, by [`sensitivity`] and [`sobol`].
 //! - [`what_if`] compares variants on the same draws; [`sizing`] seeks the cheapest site that meets its targets.
-//! - [`verification`] holds the model against what others have printed.
 
 pub mod answer;
 pub mod check;
@@ -18,13 +17,12 @@ pub mod rates_used;
 mod run;
 pub mod sensitivity;
 pub mod sobol;
-pub mod site_figures;
+
 pub mod stock_growth;
 pub mod uncertainty;
 pub mod sizing;
-pub mod verification;
+
 mod warn;
 pub mod what_if;
 
-pub use run::RunError;
-pub use run::run;
+pub use run::{RunError, run};

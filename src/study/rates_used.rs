@@ -1,13 +1,10 @@
 //! Which published numbers an answer rests on: asked for while the run is made, so that the list cannot fall behind the model.
 
 use super::answer::RunAnswer;
-use super::run::RunError;
-use super::run::run_with;
-use crate::literature;
-use crate::literature::Entry;
-use crate::scenario::Plan;
-use crate::scenario::central;
+use super::run::{RunError, run_with};
+use crate::literature::{self, Entry};
 use crate::scenario::plan::RateChoice;
+use crate::scenario::{Plan, central};
 use std::cell::RefCell;
 use std::collections::BTreeSet;
 

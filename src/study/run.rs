@@ -1,45 +1,17 @@
 //! The question *run*: what happens at this site with central values.
 
-use super::answer::Amounts;
-use super::answer::Balance;
-use super::answer::BedFigures;
-use super::answer::BranFigures;
-use super::answer::DrumFigures;
-use super::answer::ElementBalance;
-use super::answer::FlowAmounts;
-use super::answer::GasTotals;
-use super::answer::GrinderFigures;
-use super::answer::Held;
-use super::answer::Judged;
-use super::answer::Product;
-use super::answer::RunAnswer;
-use super::answer::Span;
-use super::answer::StockByStage;
-use super::answer::StockFigures;
-use super::answer::StreamIntake;
-use super::site_figures::site_figures_with;
+use super::answer::{
+    Amounts, Balance, BedFigures, BranFigures, DrumFigures, ElementBalance, FlowAmounts, GasTotals,
+    GrinderFigures, Held, Judged, Product, RunAnswer, Span, StockByStage, StockFigures, StreamIntake,
+};
 use super::warn::warnings;
-use crate::chain;
-use crate::chain::Models;
-use crate::chain::Site;
-use crate::component::Element;
-use crate::component::Gas;
-use crate::material::Elements;
-use crate::material::Gases;
-use crate::material::Material;
-use crate::material::ratio;
+use crate::chain::{self, Models, Site};
+use crate::matter::{Element, Elements, Gas, Gases, Material, ratio};
 use crate::process::quality;
-use crate::process::quality::standards;
-use crate::process::quality::standards::Judgement;
-use crate::scenario::AssembleError;
-use crate::scenario::Plan;
-use crate::scenario::assemble_with;
-use crate::scenario::central;
-use crate::trace::BedRecord;
-use crate::trace::DayRecord;
-use crate::trace::Flow;
-use crate::trace::NotClosed;
-use crate::trace::Trace;
+use crate::process::quality::standards::{self, Judgement};
+use crate::scenario::{AssembleError, Plan, assemble_with, central};
+use crate::site_figures::site_figures_with;
+use crate::trace::{BedRecord, DayRecord, Flow, NotClosed, Trace};
 use std::fmt;
 
 /// Why a run gives no answer.

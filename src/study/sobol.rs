@@ -1,28 +1,16 @@
 //! Sobol' indices of the leading unknowns, on runs without chance.
 
-use super::drivers::DriversError;
-use super::drivers::FigureDrivers;
-use super::drivers::ROWS;
-use super::sensitivity::Estimate;
-use super::sensitivity::Outcomes;
-use super::sensitivity::Saltelli;
-use super::sensitivity::sobol_indices;
+use super::drivers::{DriversError, FigureDrivers, ROWS};
+use super::sensitivity::{Estimate, Outcomes, Saltelli, sobol_indices};
 use super::uncertainty::central_draw;
-use crate::monte_carlo::Draw;
-use crate::monte_carlo::Study;
-use crate::monte_carlo::design;
 use crate::monte_carlo::ensemble::figures_of;
-use crate::monte_carlo::figures;
-use crate::monte_carlo::figures::Figures;
+use crate::monte_carlo::figures::{self, Figures};
+use crate::monte_carlo::{Draw, Study, design};
+use crate::quantity::Shape;
 use crate::scenario::Plan;
-use crate::uncertain::Shape;
 use serde::Serialize;
-use std::sync::Mutex;
-use std::sync::PoisonError;
-use std::sync::atomic::AtomicBool;
-use std::sync::atomic::AtomicU64;
-use std::sync::atomic::AtomicUsize;
-use std::sync::atomic::Ordering;
+use std::sync::atomic::{AtomicBool, AtomicU64, AtomicUsize, Ordering};
+use std::sync::{Mutex, PoisonError};
 use std::thread;
 
 /// Resamples behind the intervals of Sobol' indices. # Source: our choice

@@ -1,15 +1,10 @@
 //! What the worm stock of a plan can do before anything is run: growth, stable structure, and what screening costs it.
 
-use crate::process::projection::Analysis;
-use crate::process::projection::doubling_steps;
-use crate::process::worm::COCOON_STAGES;
-use crate::process::worm::JUVENILE_STAGES;
-use crate::process::worm::Population;
-use crate::process::worm::Recovery;
-use crate::process::worm::SUBADULT_STAGES;
-use crate::process::worm::WormRates;
-use nalgebra::DMatrix;
-use nalgebra::DVector;
+use crate::process::projection::{Analysis, doubling_steps};
+use crate::process::worm::{
+    COCOON_STAGES, JUVENILE_STAGES, Population, Recovery, SUBADULT_STAGES, WormRates,
+};
+use nalgebra::{DMatrix, DVector};
 
 /// Intervals at which screening is shown beside the site's own, those of the published table. # Units: d
 /// # Source: `derived_here`
@@ -55,7 +50,7 @@ pub struct StageShares {
 impl StageShares {
     fn of(parts: [f64; 4]) -> Self {
         let total: f64 = parts.iter().sum();
-        let [cocoons, juveniles, subadults, adults] = parts.map(|part| crate::material::ratio(part, total));
+        let [cocoons, juveniles, subadults, adults] = parts.map(|part| crate::matter::ratio(part, total));
         Self { cocoons, juveniles, subadults, adults }
     }
 
@@ -272,8 +267,7 @@ mod tests {
     #[test]
     fn the_ration_is_the_daily_model_held_steady() {
         // the model of the beds, fed the ration every day without crowding, grows as the matrix says
-        use crate::process::worm::Surroundings;
-        use crate::process::worm::day;
+        use crate::process::worm::{Surroundings, day};
         let rates = central();
         let here = Surroundings { temperature: 20.0, ..Surroundings::ideal(1e30) };
         let mut worms = Population::at_stable_structure(1.0, &rates);

@@ -1,27 +1,17 @@
 //! The question behind `run --draws`: how sure is the answer of a run.
 
-use crate::monte_carlo::Draw;
-use crate::monte_carlo::Study;
-use crate::monte_carlo::StudyError;
 use crate::monte_carlo::bands::SERIES;
-use crate::monte_carlo::ensemble;
-use crate::monte_carlo::ensemble::Request;
-use crate::monte_carlo::figures;
-use crate::monte_carlo::figures::FAILURES;
-use crate::monte_carlo::figures::Figures;
-use crate::monte_carlo::shard::Head;
-use crate::monte_carlo::shard::Shard;
-use crate::monte_carlo::summary;
-use crate::monte_carlo::summary::QUANTILES;
-use crate::monte_carlo::summary::Ranks;
-use crate::monte_carlo::summary::Spread;
+use crate::monte_carlo::ensemble::{self, Request};
+use crate::monte_carlo::figures::{self, FAILURES, Figures};
+use crate::monte_carlo::shard::{Head, Shard};
+use crate::monte_carlo::summary::{self, QUANTILES, Ranks, Spread};
+use crate::monte_carlo::{Draw, Study, StudyError};
 use crate::scenario::Plan;
 use jiff::ToSpan;
 use jiff::civil::Date;
 use serde::Serialize;
 use std::fmt;
-use std::sync::atomic::AtomicBool;
-use std::sync::atomic::AtomicU64;
+use std::sync::atomic::{AtomicBool, AtomicU64};
 
 /// Most draws of a study: their figures are kept in memory, some 600 bytes each. Our choice.
 pub const MOST_DRAWS: u64 = 1_000_000;

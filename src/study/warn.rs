@@ -1,24 +1,14 @@
 //! Warnings read off a finished run. Each bed and kind gives one warning with its first day, days and worst value.
 
-use super::answer::RunAnswer;
-use super::answer::Told;
+use super::answer::{RunAnswer, Told};
 use super::run::total;
-use super::site_figures;
 use crate::chain::Site;
-use crate::literature;
-use crate::material::ratio;
-use crate::scenario::Plan;
-use crate::scenario::central;
-use crate::scenario::plan::Method;
-use crate::scenario::plan::Vent;
-use crate::trace::BedRecord;
-use crate::trace::DayRecord;
-use crate::trace::Trace;
-use crate::warning::RoomLimit;
-use crate::warning::Spell;
-use crate::warning::SpoilReason;
-use crate::warning::Warning;
-use crate::warning::Warnings;
+use crate::matter::ratio;
+use crate::scenario::plan::{Method, Vent};
+use crate::scenario::{Plan, central};
+use crate::trace::{BedRecord, DayRecord, Trace};
+use crate::warning::{RoomLimit, Spell, SpoilReason, Warning, Warnings};
+use crate::{literature, site_figures};
 
 /// Cold below which beds hardly work. # Units: °C # Source: our choice between the limits of breeding (edwards_2004) and 15 °C,
 /// below which the figures of worms are extrapolated.

@@ -1,12 +1,7 @@
 //! The ledger: every movement is booked once, from one holder to another, and every holder must hold what was booked.
 
-use crate::component::ELEMENTS;
-use crate::component::Element;
-use crate::material::Elements;
-use crate::material::Gases;
-use crate::material::Material;
-use std::array;
-use std::fmt;
+use crate::matter::{ELEMENTS, Element, Elements, Gases, Material};
+use std::{array, fmt};
 
 /// Relative gap above which the balance of a holder does not close: sums of some 10^5 bookings lose about 10^-11.
 pub const CLOSURE_TOLERANCE: f64 = 1e-9;
@@ -292,8 +287,7 @@ impl Ledger {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::component::Component;
-    use crate::component::Gas;
+    use crate::matter::{Component, Gas};
 
     #[test]
     fn a_kilogram_that_was_not_booked_is_found() {

@@ -4,19 +4,11 @@ mod day;
 mod ledger;
 mod tally;
 
-pub use day::BedRecord;
-pub use day::DayRecord;
-pub use ledger::CLOSURE_TOLERANCE;
-pub use ledger::Flow;
-pub use ledger::Holder;
-pub use ledger::Ledger;
-pub use ledger::NotClosed;
-pub use tally::BedTally;
-pub use tally::StreamTally;
-pub use tally::Tally;
+pub use day::{BedRecord, DayRecord};
+pub use ledger::{CLOSURE_TOLERANCE, Flow, Holder, Ledger, NotClosed};
+pub use tally::{BedTally, StreamTally, Tally};
 
-use crate::material::Gases;
-use crate::material::Material;
+use crate::matter::{Gases, Material};
 
 /// What a stage holds.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -1,7 +1,6 @@
 //! Sums over a run that no daily figure carries.
 
-use crate::material::Gases;
-use crate::material::Material;
+use crate::matter::{Gases, Material};
 
 /// One stream over the run.
 #[derive(Debug, Clone, PartialEq, Default)]

@@ -3,12 +3,8 @@
 //! What comes in is kept first in, first out, in a ring of bins; each bin gathers a span of days, one day up to 15 days of
 //! curing and longer spans beyond, so that a bin waits for its youngest castings. Humus decays slowly meanwhile.
 
-use crate::component::Component;
-use crate::material::Gases;
-use crate::material::Material;
-use crate::process::quality::BulkDensity;
-use crate::process::quality::Maturing;
-use crate::process::quality::blend_by_volume;
+use crate::matter::{Component, Gases, Material};
+use crate::process::quality::{BulkDensity, Maturing, blend_by_volume};
 
 /// Bins of the ring.
 pub const BINS: usize = 16;

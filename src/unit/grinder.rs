@@ -1,7 +1,6 @@
 //! The grinder: opened batches become paste; some stays in the machine and some is rinsed out.
 
-use crate::component::Component;
-use crate::material::Material;
+use crate::matter::{Component, Material};
 use jiff::civil::Weekday;
 
 /// Where rinse water goes with what it washes out.

@@ -3,15 +3,9 @@
 //! Harvested castings lie on a drying floor as a few lots, oldest first; a lot that has reached screening moisture waits in
 //! a heap for the screen. When all places are taken, a new lot joins the youngest one. No day step allocates.
 
-use crate::component::Component;
-use crate::component::Gas;
-use crate::material::Gases;
-use crate::material::Material;
-use crate::process::drying;
-use crate::process::drying::water_per_dry;
-use crate::process::screening;
-use crate::process::screening::Deck;
-use crate::process::screening::Split;
+use crate::matter::{Component, Gas, Gases, Material};
+use crate::process::drying::{self, water_per_dry};
+use crate::process::screening::{self, Deck, Split};
 
 /// Lots that can lie on the floor apart from each other.
 pub const LOTS: usize = 12;

@@ -4,18 +4,9 @@
 //! fermented and dried. Once a week the plan looks ahead over the lead time, the week until the next look and the safety weeks,
 //! and begins what stock and work in hand do not cover. One recipe serves all batches, so its end points are worked out once.
 
-use crate::component::Component;
-use crate::component::Gas;
-use crate::material::Gases;
-use crate::material::Material;
-use crate::material::ratio;
-use crate::process::acidity::AcidConstants;
-use crate::process::acidity::AcidPowers;
-use crate::process::acidity::Surrounds;
-use crate::process::fermentation::FermentationRates;
-use crate::process::fermentation::StarterPractice;
-use crate::process::fermentation::closure;
-use crate::process::fermentation::pathway;
+use crate::matter::{Component, Gas, Gases, Material, ratio};
+use crate::process::acidity::{AcidConstants, AcidPowers, Surrounds};
+use crate::process::fermentation::{FermentationRates, StarterPractice, closure, pathway};
 use std::collections::VecDeque;
 
 /// Days between two looks ahead.

@@ -1,11 +1,8 @@
 //! Warnings that differ only in the bed, told as one.
 
-use super::Place;
-use super::Severity;
-use super::Warning;
 use super::merge::Worse;
-use super::text::Seen;
-use super::text::when;
+use super::text::{Seen, when};
+use super::{Place, Severity, Warning};
 use crate::quantity::Units;
 
 /// A warning of one place or of several beds.

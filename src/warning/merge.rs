@@ -1,11 +1,7 @@
 //! One warning for many days: merging by code and place.
 
-use super::RoomLimit;
-use super::Severity;
-use super::SpoilReason;
-use super::Warning;
-use serde::Deserialize;
-use serde::Serialize;
+use super::{RoomLimit, Severity, SpoilReason, Warning};
+use serde::{Deserialize, Serialize};
 
 /// What tells two warnings of one code apart.
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]

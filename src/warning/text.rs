@@ -1,15 +1,7 @@
 //! What a warning says, and what may be done about it.
 
-use super::Place;
-use super::RoomLimit;
-use super::Spell;
-use super::SpoilReason;
-use super::Warning;
-use crate::quantity::Kind;
-use crate::quantity::Units;
-use crate::quantity::percent;
-use crate::quantity::show;
-use crate::quantity::spaced;
+use super::{Place, RoomLimit, Spell, SpoilReason, Warning};
+use crate::quantity::{Kind, Units, percent, show, spaced};
 
 pub(super) type Text = Option<(String, &'static str)>;
 
@@ -142,7 +134,7 @@ impl Warning {
                 format!(
                     "{} of intake ({}) found no free drum {}; worst day {}",
                     seen.mass(*turned_away_kg),
-                    percent(crate::material::ratio(*turned_away_kg, *offered_kg)),
+                    percent(crate::matter::ratio(*turned_away_kg, *offered_kg)),
                     seen.when,
                     seen.mass(spell.worst)
                 ),

@@ -1,11 +1,8 @@
 //! What warnings of beds and of the stock say.
 
 use super::Warning;
-use super::text::Seen;
-use super::text::Text;
-use crate::quantity::Kind;
-use crate::quantity::Units;
-use crate::quantity::percent;
+use super::text::{Seen, Text};
+use crate::quantity::{Kind, Units, percent};
 
 impl Warning {
     pub(super) fn layer_text(&self, seen: &Seen<'_>) -> Text {

@@ -7,8 +7,8 @@ use loamledger::quantity::Units;
 use loamledger::report::chart::Bands;
 use loamledger::report::chart::run_charts;
 use loamledger::report::draw;
-use loamledger::report::plan_text::plan_text;
-use loamledger::report::run_text::run_text;
+use loamledger::report::pages::plan::plan_text;
+use loamledger::report::pages::run::run_text;
 use loamledger::study::check::check;
 
 #[path = "../it/properties/legal.rs"]

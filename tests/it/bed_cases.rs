@@ -13,14 +13,9 @@ mod losses;
 mod stock;
 
 use loamledger::literature;
-use loamledger::material::Material;
-use loamledger::study::verification::trial;
-use loamledger::study::verification::trial::DECAY;
-use loamledger::study::verification::trial::Decay;
-use loamledger::study::verification::trial::Shelf;
-use loamledger::study::verification::trial::setup;
-use loamledger::study::verification::trial::wetted;
+use loamledger::matter::Material;
 use loamledger::unit::bed::BedModel;
+use loamledger::verification::trial::{self, DECAY, Decay, Shelf, setup, wetted};
 
 fn central(key: &str) -> f64 {
     literature::central(key).unwrap_or_else(|| panic!("no entry {key}"))

@@ -2,32 +2,18 @@
 
 use loamledger::literature;
 use loamledger::quantity::Units;
-use loamledger::report::chart::Band;
-use loamledger::report::chart::Bands;
-use loamledger::report::chart::Body;
-use loamledger::report::chart::Chart;
-use loamledger::report::chart::DRAWS_CHARTS;
-use loamledger::report::chart::DRIVERS_CHARTS;
-use loamledger::report::chart::Flow;
-use loamledger::report::chart::Mark;
-use loamledger::report::chart::RUN_CHARTS;
-use loamledger::report::chart::compare_chart_names;
-use loamledger::report::chart::draws_charts;
-use loamledger::report::chart::run_charts;
-use loamledger::report::chart::size_chart_names;
+use loamledger::report::chart::{
+    Band, Bands, Body, Chart, DRAWS_CHARTS, DRIVERS_CHARTS, Flow, Mark, RUN_CHARTS, compare_chart_names,
+    draws_charts, run_charts, size_chart_names,
+};
 use loamledger::report::draw;
-use loamledger::scenario;
-use loamledger::scenario::Known;
-use loamledger::scenario::Plan;
+use loamledger::scenario::{self, Known, Plan};
 use loamledger::study;
 use loamledger::study::answer::RunAnswer;
-use loamledger::study::uncertainty;
-use loamledger::study::uncertainty::Question;
+use loamledger::study::uncertainty::{self, Question};
 use std::fs;
-use std::path::Path;
-use std::path::PathBuf;
-use std::sync::atomic::AtomicBool;
-use std::sync::atomic::AtomicU64;
+use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicBool, AtomicU64};
 
 /// The answer to a worked site, its text changed first.
 pub(crate) fn answer(site: &str, change: impl Fn(&str) -> String) -> RunAnswer {

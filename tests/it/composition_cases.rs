@@ -1,24 +1,13 @@
 //! Drawn composition: legal whatever is drawn, with the drawn figures, shared, fixed and narrowed as a scenario says.
 
-use crate::ensemble::made;
-use crate::ensemble::plan_of;
-use crate::ensemble::question;
-use crate::ensemble::short;
-use crate::ensemble::site;
-use loamledger::component::Component;
-use loamledger::component::Element;
-use loamledger::ingredient::SplitRules;
+use crate::ensemble::{made, plan_of, question, short, site};
 use loamledger::literature;
-use loamledger::material::Material;
-use loamledger::monte_carlo::Draw;
-use loamledger::monte_carlo::Study;
-use loamledger::monte_carlo::composition;
+use loamledger::matter::{Component, Element, Material};
 use loamledger::monte_carlo::design::BLOCK;
-use loamledger::monte_carlo::figures;
-use loamledger::process::acidity::Surrounds;
-use loamledger::process::acidity::ph;
-use loamledger::scenario::Larder;
-use loamledger::scenario::Plan;
+use loamledger::monte_carlo::{Draw, Study, composition, figures};
+use loamledger::process::acidity::{Surrounds, ph};
+use loamledger::process::ingredient::SplitRules;
+use loamledger::scenario::{Larder, Plan};
 use loamledger::study::sensitivity::rank_correlation;
 use loamledger::study::uncertainty;
 use serde_json::Value;
@@ -262,10 +251,10 @@ fn quantiles_are_those_of_the_draws_that_have_the_figure_and_their_number_is_tol
     assert_eq!((off.count, off.draws), (7, 10));
     assert!((off.share - 0.7).abs() < 1e-12 && off.low > 0.3 && off.high < 0.9);
     let page =
-        loamledger::report::uncertainty_text::uncertainty_text(&answer, loamledger::quantity::Units::Si);
+        loamledger::report::pages::uncertainty::uncertainty_text(&answer, loamledger::quantity::Units::Si);
     let words = page.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(words.contains("7 of 10") && words.contains("over the 10 of 40 draws that have it"), "{page}");
-    let files = loamledger::report::uncertainty_files::study_files(&shard, &answer, &page).unwrap();
+    let files = loamledger::report::files::uncertainty::study_files(&shard, &answer, &page).unwrap();
     let csv = |name: &str| {
         let (_, bytes) = files.iter().find(|(known, _)| *known == name).unwrap();
         String::from_utf8(bytes.clone()).unwrap()

@@ -1,23 +1,13 @@
 //! Drivers: which unknowns move the answer, found where they are known.
 
-use crate::ensemble::fixed_but;
-use crate::ensemble::made;
-use crate::ensemble::plan_of;
-use crate::ensemble::question;
-use crate::ensemble::short;
-use loamledger::monte_carlo::Study;
-use loamledger::monte_carlo::design;
-use loamledger::monte_carlo::figures;
+use crate::ensemble::{fixed_but, made, plan_of, question, short};
 use loamledger::monte_carlo::shard::text_hash;
-use loamledger::study::drivers::DriversAnswer;
-use loamledger::study::drivers::DriversError;
-use loamledger::study::drivers::chosen_figures;
-use loamledger::study::drivers::drivers;
+use loamledger::monte_carlo::{Study, design, figures};
+use loamledger::study::drivers::{DriversAnswer, DriversError, chosen_figures, drivers};
 use loamledger::study::sensitivity::rank_regression;
 use loamledger::study::sobol::SobolQuestion;
 use std::fs;
-use std::sync::atomic::AtomicBool;
-use std::sync::atomic::AtomicU64;
+use std::sync::atomic::{AtomicBool, AtomicU64};
 
 fn asked(
     text: &str,

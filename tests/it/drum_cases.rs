@@ -1,20 +1,10 @@
 //! Drums, starter and bran through their whole life: conservation, keeping, capacity, gas.
 
-use crate::fermentation_values::acids;
-use crate::fermentation_values::practice;
-use crate::fermentation_values::rates;
-use loamledger::component::Component;
-use loamledger::component::Gas;
-use loamledger::material::Elements;
-use loamledger::material::Material;
-use loamledger::process::acidity;
-use loamledger::process::acidity::Surrounds;
-use loamledger::unit::drum_store::DrumStore;
-use loamledger::unit::drum_store::Opened;
-use loamledger::unit::drum_store::Setup;
-use loamledger::unit::drum_store::Vent;
-use loamledger::unit::starter;
-use loamledger::unit::starter::BranMaker;
+use crate::fermentation_values::{acids, practice, rates};
+use loamledger::matter::{Component, Elements, Gas, Material};
+use loamledger::process::acidity::{self, Surrounds};
+use loamledger::unit::drum_store::{DrumStore, Opened, Setup, Vent};
+use loamledger::unit::starter::{self, BranMaker};
 
 /// A kilogram of wet matter from shares of dry matter, buffering capacity (mEq/kg dry matter) and pH.
 fn matter(dry: f64, parts: &[(Component, f64)], buffering: f64, ph: f64) -> Material {
@@ -102,7 +92,7 @@ fn carbon_dioxide_of_a_mixed_drum_is_in_the_printed_range() {
     assert!((0.005..0.09).contains(&lost), "{lost}");
     // ammonia 7 % of nitrogen in a good batch (2 to 12)
     let ammonia = out.paste_in.moles(Component::Ammonia) * 0.014_007;
-    let nitrogen = out.paste_in.element(loamledger::component::Element::Nitrogen);
+    let nitrogen = out.paste_in.element(loamledger::matter::Element::Nitrogen);
     assert!((ammonia / nitrogen - 0.07).abs() < 2e-3, "{}", ammonia / nitrogen);
 }
 
@@ -165,7 +155,7 @@ fn a_spoiling_drum_turns_acid_into_butyric_acid_hydrogen_and_a_higher_ph() {
     assert!(hydrogen[1] > 3.0 * hydrogen[0], "{hydrogen:?}");
     assert!(out.paste_in[Component::Butyric] > out.paste_in[Component::Lactic]);
     let ammonia = out.paste_in.moles(Component::Ammonia) * 0.014_007;
-    let share = ammonia / out.paste_in.element(loamledger::component::Element::Nitrogen);
+    let share = ammonia / out.paste_in.element(loamledger::matter::Element::Nitrogen);
     assert!((0.15..0.40).contains(&share), "{share}"); // printed range of a poor silage
 }
 

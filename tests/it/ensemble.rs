@@ -2,39 +2,22 @@
 
 use crate::cli::here;
 use loamledger::literature;
-use loamledger::monte_carlo::Days;
-use loamledger::monte_carlo::Study;
 use loamledger::monte_carlo::bands::SERIES;
-use loamledger::monte_carlo::distribution;
-use loamledger::monte_carlo::ensemble;
-use loamledger::monte_carlo::figures;
-use loamledger::monte_carlo::shard;
-use loamledger::monte_carlo::shard::Shard;
-use loamledger::monte_carlo::shard::text_hash;
-use loamledger::monte_carlo::summary;
-use loamledger::monte_carlo::summary::ErrorRule;
-use loamledger::monte_carlo::summary::Ranks;
+use loamledger::monte_carlo::shard::{self, Shard, text_hash};
+use loamledger::monte_carlo::summary::{self, ErrorRule, Ranks};
+use loamledger::monte_carlo::{Days, Study, distribution, ensemble, figures};
+use loamledger::quantity::Shape;
 use loamledger::report::chart::DRAWS_CHARTS;
 use loamledger::report::draw::ENDINGS;
-use loamledger::scenario;
-use loamledger::scenario::Known;
-use loamledger::scenario::Plan;
+use loamledger::scenario::{self, Known, Plan};
 use loamledger::study;
-use loamledger::study::uncertainty;
-use loamledger::study::uncertainty::Question;
-use loamledger::study::uncertainty::UncertaintyError;
-use loamledger::study::uncertainty::central_draw;
-use loamledger::uncertain::Shape;
+use loamledger::study::uncertainty::{self, Question, UncertaintyError, central_draw};
 use serde_json::Value;
-use std::fs;
 use std::path::Path;
-use std::process::Command;
-use std::process::Stdio;
-use std::sync::atomic::AtomicBool;
-use std::sync::atomic::AtomicU64;
-use std::sync::atomic::Ordering;
-use std::thread;
+use std::process::{Command, Stdio};
+use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 use std::time::Duration;
+use std::{fs, thread};
 
 const SITES: [&str; 3] = [
     include_str!("../../scenarios/harbour_hall.json"),

@@ -4,14 +4,10 @@ use crate::cli::loamledger;
 use crate::sound;
 use loamledger::report::files::ResultFolder;
 use loamledger::scenario::varied;
-use std::fs;
 use std::path::Path;
-use std::process::Child;
-use std::process::Command;
-use std::process::Stdio;
-use std::thread;
-use std::time::Duration;
-use std::time::Instant;
+use std::process::{Child, Command, Stdio};
+use std::time::{Duration, Instant};
+use std::{fs, thread};
 
 /// The site with the shortest run, for what is started many times.
 fn small_site(folder: &Path) {

@@ -1,22 +1,12 @@
 //! Fermentation against the printed cases V1 to V19 and tables computed by other code.
 
-use crate::fermentation_values::acids;
-use crate::fermentation_values::rates;
-use loamledger::component::Component;
-use loamledger::component::Gas;
-use loamledger::material::Gases;
-use loamledger::material::Material;
-use loamledger::process::acidity;
-use loamledger::process::acidity::AcidPowers;
-use loamledger::process::acidity::Surrounds;
-use loamledger::process::fermentation::closure;
-use loamledger::process::fermentation::closure::EndPointLimits;
-use loamledger::process::fermentation::closure::Limit;
+use crate::fermentation_values::{acids, rates};
+use loamledger::matter::{Component, Gas, Gases, Material};
+use loamledger::process::acidity::{self, AcidPowers, Surrounds};
+use loamledger::process::fermentation::closure::{self, EndPointLimits, Limit};
 use loamledger::process::fermentation::formula::PRINTED;
-use loamledger::process::fermentation::gas;
-use loamledger::process::fermentation::liquor;
-use loamledger::process::fermentation::pathway;
 use loamledger::process::fermentation::stability::Standing;
+use loamledger::process::fermentation::{gas, liquor, pathway};
 
 const AT: Surrounds = Surrounds { temperature: 25.0, carbon_dioxide: 0.0 };
 

@@ -1,8 +1,7 @@
 //! Central values of the fermentation table, for tests: the printed table as constants, own entries from their file.
 
 use loamledger::process::acidity::AcidConstants;
-use loamledger::process::fermentation::FermentationRates;
-use loamledger::process::fermentation::StarterPractice;
+use loamledger::process::fermentation::{FermentationRates, StarterPractice};
 
 /// Central values of the printed table. # Source: fermentation.json
 #[rustfmt::skip]

@@ -1,26 +1,23 @@
 //! Dependencies point one way.
 
 use std::fs;
-use std::path::Path;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// Modules in layer order; each may use only those before it.
-const LAYERS: [&str; 17] = [
+const LAYERS: [&str; 15] = [
     "quantity",
-    "component",
-    "lane",
-    "material",
-    "uncertain",
+    "matter",
     "warning",
     "literature",
     "process",
-    "ingredient",
     "unit",
     "trace",
     "chain",
     "scenario",
     "monte_carlo",
+    "site_figures",
     "study",
+    "verification",
     "report",
     "cli",
 ];
@@ -52,8 +49,54 @@ fn without_tests(text: &str) -> &str {
     text.find("#[cfg(test)]").map_or(text, |at| &text[..at])
 }
 
+/// First name of a path: `b` of `b::{c, d}` and of `b as c`.
+fn first_name(path: &str) -> String {
+    path.trim_start().chars().take_while(|c| c.is_alphanumeric() || *c == '_').collect()
+}
+
+/// Text up to the brace that closes the one before it, split at its outermost commas.
+fn branches(text: &str) -> Vec<&str> {
+    let (mut depth, mut start, mut all) = (0, 0, Vec::new());
+    for (at, c) in text.char_indices() {
+        match c {
+            '{' => depth += 1,
+            '}' if depth == 0 => {
+                all.push(&text[start..at]);
+                break;
+            }
+            '}' => depth -= 1,
+            ',' if depth == 0 => {
+                all.push(&text[start..at]);
+                start = at + 1;
+            }
+            _ => {}
+        }
+    }
+    all.retain(|branch| !branch.trim().is_empty());
+    all
+}
+
+/// Modules of the crate that a source names, `use crate::{a, b::c}` included.
+fn modules_used(text: &str) -> Vec<String> {
+    let mut all = Vec::new();
+    for part in text.split("crate::").skip(1) {
+        match part.strip_prefix('{') {
+            Some(nested) => all.extend(branches(nested).into_iter().map(first_name)),
+            None => all.push(first_name(part)),
+        }
+    }
+    all
+}
+
 #[test]
-fn each_layer_uses_only_what_stands_before_it() {
+fn nested_imports_are_read() {
+    let text =
+        "use crate::{a, b::{c, d}};\nuse crate::e::f; let x = crate::g(); use crate::{\n    h as i,\n};";
+    assert_eq!(modules_used(text), ["a", "b", "e", "g", "h"]);
+}
+
+#[test]
+fn each_layer_uses_only_layers_before_it() {
     let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
     let mut files = Vec::new();
     sources(&root, &mut files);
@@ -62,8 +105,7 @@ fn each_layer_uses_only_what_stands_before_it() {
     for file in &files {
         let Some(here) = layer_of(file, &root) else { continue };
         let text = fs::read_to_string(file).expect("source is readable");
-        for part in without_tests(&text).split("crate::").skip(1) {
-            let name: String = part.chars().take_while(|c| c.is_alphanumeric() || *c == '_').collect();
+        for name in modules_used(without_tests(&text)) {
             match LAYERS.iter().position(|l| *l == name) {
                 None => faults.push(format!("{}: crate::{name} is in no layer", file.display())),
                 Some(there) if there > here => {

@@ -3,21 +3,17 @@
 use std::cell::RefCell;
 use std::collections::BTreeSet;
 
-use loamledger::literature;
-use loamledger::literature::Evidence;
-use loamledger::scenario::Known;
-use loamledger::scenario::assemble_with;
-use loamledger::scenario::parse;
-use loamledger::study::verification::verify;
-use loamledger::uncertain::Shape;
-use loamledger::uncertain::Uncertain;
+use loamledger::literature::{self, Evidence};
+use loamledger::quantity::{Shape, Uncertain};
+use loamledger::scenario::{Known, assemble_with, parse};
+use loamledger::verification::verify;
 
 /// Sums of the same numbers taken in another order differ by rounding only.
 const ROUNDING: f64 = 1e-12;
 
 /// Sources of constants that stand in the code, with the text that must name them.
 const IN_CODE: [(&str, &str); 2] = [
-    ("prohaska_2022", include_str!("../../src/component.rs")),
+    ("prohaska_2022", include_str!("../../src/matter/component.rs")),
     ("sonntag_1990", include_str!("../../src/process/drying.rs")),
 ];
 

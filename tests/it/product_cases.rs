@@ -1,24 +1,12 @@
 //! Published and worked cases of screening, drying, product figures, lifting, and conservation through the equipment.
 
 use jiff::civil::Weekday;
-use loamledger::component::Component;
-use loamledger::component::ELEMENTS;
-use loamledger::material::Elements;
-use loamledger::material::Gases;
-use loamledger::material::Material;
-use loamledger::process::acidity;
-use loamledger::process::acidity::AcidConstants;
-use loamledger::process::acidity::Surrounds;
-use loamledger::process::drying;
-use loamledger::process::quality;
-use loamledger::process::quality::safety;
-use loamledger::process::quality::standards;
-use loamledger::process::quality::standards::Judgement;
-use loamledger::process::quality::standards::Standard;
-use loamledger::process::screening;
-use loamledger::unit::cure;
-use loamledger::unit::grinder;
-use loamledger::unit::screen;
+use loamledger::matter::{Component, ELEMENTS, Elements, Gases, Material};
+use loamledger::process::acidity::{self, AcidConstants, Surrounds};
+use loamledger::process::quality::standards::{self, Judgement, Standard};
+use loamledger::process::quality::{self, safety};
+use loamledger::process::{drying, screening};
+use loamledger::unit::{cure, grinder, screen};
 use std::collections::BTreeMap;
 
 /// Values by key: the entries of `own_site.json` as they stand in the crate, and the central values of the fact tables

@@ -5,23 +5,16 @@ use loamledger::literature;
 use loamledger::monte_carlo::Study;
 use loamledger::monte_carlo::shard::text_hash;
 use loamledger::quantity::Units;
-use loamledger::report::cautions::cautions;
-use loamledger::report::proposal::Given;
-use loamledger::report::proposal::PROPOSAL_FILE;
-use loamledger::report::proposal::proposal;
-use loamledger::scenario;
-use loamledger::scenario::Known;
-use loamledger::scenario::Plan;
-use loamledger::study::check;
-use loamledger::study::drivers;
+use loamledger::report::pages::cautions::cautions;
+use loamledger::report::proposal::{Given, PROPOSAL_FILE, proposal};
+use loamledger::scenario::{self, Known, Plan};
 use loamledger::study::rates_used::run_and_rates;
-use loamledger::study::uncertainty;
-use loamledger::study::uncertainty::Question;
+use loamledger::study::uncertainty::{self, Question};
+use loamledger::study::{check, drivers};
 use std::collections::BTreeSet;
 use std::fs;
 use std::path::Path;
-use std::sync::atomic::AtomicBool;
-use std::sync::atomic::AtomicU64;
+use std::sync::atomic::{AtomicBool, AtomicU64};
 
 /// A worked site, cut to so many days.
 fn site(name: &str, days: u32) -> String {

@@ -10,7 +10,7 @@ mod estimates;
 mod stepping;
 
 use loamledger::literature;
-use loamledger::material::Material;
+use loamledger::matter::Material;
 use serde_json::Value;
 
 /// Distributions, intervals, sensitivity indices, money.

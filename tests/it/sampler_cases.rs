@@ -4,22 +4,12 @@ mod distributions;
 mod streams;
 
 use loamledger::literature;
-use loamledger::monte_carlo::Correlation;
-use loamledger::monte_carlo::Days;
-use loamledger::monte_carlo::DependenceError;
-use loamledger::monte_carlo::Study;
-use loamledger::monte_carlo::StudyError;
-use loamledger::monte_carlo::dependence;
-use loamledger::monte_carlo::design;
-use loamledger::monte_carlo::design::BLOCK;
-use loamledger::monte_carlo::distribution;
-use loamledger::monte_carlo::distribution::quantile;
-use loamledger::scenario;
-use loamledger::scenario::Known;
-use loamledger::scenario::Plan;
+use loamledger::monte_carlo::design::{self, BLOCK};
+use loamledger::monte_carlo::distribution::{self, quantile};
+use loamledger::monte_carlo::{Correlation, Days, DependenceError, Study, StudyError, dependence};
+use loamledger::quantity::{Shape, Uncertain};
+use loamledger::scenario::{self, Known, Plan};
 use loamledger::study::sensitivity::rank_correlation;
-use loamledger::uncertain::Shape;
-use loamledger::uncertain::Uncertain;
 
 const PACKHOUSE: &str = include_str!("../../scenarios/valley_packhouse.json");
 

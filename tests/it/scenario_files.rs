@@ -1,15 +1,8 @@
 //! Scenario files: the worked ones are read, every kind of bad file is told with place, cause and cure.
 
-use loamledger::scenario::Known;
-use loamledger::scenario::Plan;
-use loamledger::scenario::ScenarioError;
-use loamledger::scenario::field::FIELDS;
-use loamledger::scenario::field::OBJECTS;
-use loamledger::scenario::parse;
+use loamledger::scenario::field::{FIELDS, OBJECTS};
 use loamledger::scenario::plan::BeddingAmount;
-use loamledger::scenario::read_scenario;
-use loamledger::scenario::schema;
-use loamledger::scenario::varied;
+use loamledger::scenario::{Known, Plan, ScenarioError, parse, read_scenario, schema, varied};
 use proptest::prelude::*;
 use serde_json::Value;
 use std::collections::BTreeSet;

@@ -3,22 +3,14 @@
 //! Exact indices of the Ishigami function (a = 7, b = 0.1) and of Sobol' G are closed forms (Ishigami and Homma 1990; Saltelli and
 //! Sobol' 1995). Answers at 256 rows of unscrambled Sobol' points are those of other libraries, `tests/reference/estimates.py`.
 
-use crate::reference::estimates;
-use crate::reference::list;
-use crate::reference::numbers;
-use loamledger::monte_carlo::design;
-use loamledger::monte_carlo::design::Matrices;
+use crate::reference::{estimates, list, numbers};
+use loamledger::monte_carlo::design::{self, Matrices};
 use loamledger::monte_carlo::distribution::standard_normal;
-use loamledger::study::sensitivity::Outcomes;
-use loamledger::study::sensitivity::Saltelli;
-use loamledger::study::sensitivity::SensitivityError;
-use loamledger::study::sensitivity::SobolIndices;
-use loamledger::study::sensitivity::partial_rank_correlations;
-use loamledger::study::sensitivity::rank_correlation;
-use loamledger::study::sensitivity::ranks;
-use loamledger::study::sensitivity::sobol_indices;
-use std::f64::consts::PI;
-use std::f64::consts::TAU;
+use loamledger::study::sensitivity::{
+    Outcomes, Saltelli, SensitivityError, SobolIndices, partial_rank_correlations, rank_correlation, ranks,
+    sobol_indices,
+};
+use std::f64::consts::{PI, TAU};
 
 fn ishigami(u: &[f64]) -> f64 {
     let x: Vec<f64> = u.iter().map(|u| (u - 0.5) * TAU).collect();

@@ -2,25 +2,14 @@
 
 mod money;
 
-use loamledger::literature;
-use loamledger::process::landfill::Climate;
-use loamledger::process::landfill::Collection;
-use loamledger::process::landfill::Decay;
-use loamledger::quantity::Kind;
-use loamledger::quantity::parse;
-use loamledger::scenario;
-use loamledger::scenario::Known;
-use loamledger::scenario::Plan;
-use loamledger::study;
+use loamledger::process::landfill::{Climate, Collection, Decay};
+use loamledger::quantity::{Kind, parse};
+use loamledger::scenario::{self, Known, Plan};
+use loamledger::site_figures::greenhouse::{Fifth, Potentials, Sixth};
+use loamledger::site_figures::{Yearly, floor, labour, lifting};
 use loamledger::study::answer::RunAnswer;
-use loamledger::study::site_figures::Yearly;
-use loamledger::study::site_figures::floor;
-use loamledger::study::site_figures::greenhouse::Fifth;
-use loamledger::study::site_figures::greenhouse::Potentials;
-use loamledger::study::site_figures::greenhouse::Sixth;
-use loamledger::study::site_figures::labour;
-use loamledger::study::site_figures::lifting;
 use loamledger::warning::Warning;
+use loamledger::{literature, study};
 
 fn get(key: &str) -> f64 {
     literature::central(key).unwrap_or_else(|| panic!("no {key}"))

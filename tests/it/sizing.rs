@@ -1,29 +1,14 @@
 //! Sizing against reckonings by hand, brute force and fresh draws; bad input.
 
 use loamledger::literature;
-use loamledger::monte_carlo::Study;
-use loamledger::monte_carlo::ensemble;
-use loamledger::monte_carlo::ensemble::Request;
-use loamledger::monte_carlo::figures;
-use loamledger::scenario::Known;
-use loamledger::scenario::Plan;
-use loamledger::scenario::ScenarioError;
-use loamledger::scenario::parse;
+use loamledger::monte_carlo::ensemble::{self, Request};
+use loamledger::monte_carlo::{Study, figures};
 use loamledger::scenario::sizing::TARGET_FIGURES;
-use loamledger::study::sizing;
-use loamledger::study::sizing::Asked;
-use loamledger::study::sizing::Grid;
-use loamledger::study::sizing::Judge;
-use loamledger::study::sizing::Reckoned;
-use loamledger::study::sizing::Sample;
-use loamledger::study::sizing::SizingAnswer;
-use loamledger::study::sizing::SizingError;
-use loamledger::study::sizing::Watch;
-use loamledger::study::sizing::search;
-use loamledger::study::sizing::wanted;
-use std::sync::atomic::AtomicBool;
-use std::sync::atomic::AtomicU64;
-use std::sync::atomic::Ordering;
+use loamledger::scenario::{Known, Plan, ScenarioError, parse};
+use loamledger::study::sizing::{
+    self, Asked, Grid, Judge, Reckoned, Sample, SizingAnswer, SizingError, Watch, search, wanted,
+};
+use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 use std::thread;
 
 fn read(text: &str) -> Result<Plan, ScenarioError> {

@@ -1,15 +1,9 @@
 //! What every answer must be, whatever the site: balanced, with numbers everywhere, and never less than nothing.
 
-use loamledger::chain;
-use loamledger::literature;
-use loamledger::scenario::Known;
-use loamledger::scenario::Plan;
-use loamledger::scenario::ScenarioError;
-use loamledger::scenario::assemble;
-use loamledger::scenario::parse;
-use loamledger::study;
+use loamledger::scenario::{Known, Plan, ScenarioError, assemble, parse};
 use loamledger::study::answer::RunAnswer;
 use loamledger::trace::CLOSURE_TOLERANCE;
+use loamledger::{chain, literature, study};
 use serde_json::Value;
 
 /// Reads the text of a scenario against the library.

@@ -1,11 +1,8 @@
 //! Every outside check comes out as it should, and the page in DEVELOPERS.md says so.
 
 use loamledger::literature;
-use loamledger::report::verification_text::summary_markdown;
-use loamledger::study::verification::Area;
-use loamledger::study::verification::Verdict;
-use loamledger::study::verification::VerificationAnswer;
-use loamledger::study::verification::verify;
+use loamledger::report::pages::verification::summary_markdown;
+use loamledger::verification::{Area, Verdict, VerificationAnswer, verify};
 use std::collections::BTreeSet;
 use std::process::Command;
 

@@ -3,18 +3,11 @@
 use assert_cmd::Command;
 use loamledger::literature;
 use loamledger::scenario::Known;
-use loamledger::study::what_if;
-use loamledger::study::what_if::Axis;
-use loamledger::study::what_if::Question;
-use loamledger::study::what_if::WhatIf;
-use loamledger::study::what_if::WhatIfError;
-use std::fs;
+use loamledger::study::what_if::{self, Axis, Question, WhatIf, WhatIfError};
 use std::process::Stdio;
-use std::sync::atomic::AtomicBool;
-use std::sync::atomic::AtomicU64;
-use std::sync::atomic::Ordering;
-use std::thread;
+use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 use std::time::Duration;
+use std::{fs, thread};
 
 /// A worked site cut to so many days.
 fn short(name: &str, days: u32) -> String {

@@ -1,17 +1,12 @@
 //! The workbook of a run, read back by another library: the same totals as the answer, real dates, the same bytes twice.
 
-use calamine::Data;
-use calamine::DataType;
-use calamine::Reader;
-use calamine::Xlsx;
+use calamine::{Data, DataType, Reader, Xlsx};
 use loamledger::quantity::Units;
-use loamledger::report::workbook::Contents;
-use loamledger::report::workbook::workbook;
+use loamledger::report::workbook::{Contents, workbook};
 use loamledger::study::answer::RunAnswer;
 use std::io::Cursor;
 
-use super::charts::answer;
-use super::charts::short;
+use super::charts::{answer, short};
 
 fn made(answer: &RunAnswer) -> Vec<u8> {
     let contents = Contents { central: answer, study: None, scenario: "{}\n", units: Units::Si };

@@ -2,13 +2,9 @@
 //!
 //! Unless a test says otherwise the tolerance is half a unit of the last printed digit.
 
-use loamledger::process::worm::Population;
-use loamledger::process::worm::Recovery;
-use loamledger::process::worm::Surroundings;
-use loamledger::process::worm::WormDay;
-use loamledger::process::worm::WormParameters;
-use loamledger::process::worm::WormRates;
-use loamledger::process::worm::day;
+use loamledger::process::worm::{
+    Population, Recovery, Surroundings, WormDay, WormParameters, WormRates, day,
+};
 
 mod chains;
 mod invariants;

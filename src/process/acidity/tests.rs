@@ -62,7 +62,7 @@ fn a_search_that_starts_where_it_ends_stays_there() {
 #[test]
 fn every_search_ends_where_halving_ends() {
     // mixes over the whole range; bends of the balance can make a step small far from its end
-    let mut shares = crate::lane::tests::shares();
+    let mut shares = crate::matter::lane::tests::shares();
     let mut any = |low: f64, high: f64| (low + (high - low) * shares.next().unwrap()).max(0.0);
     for _ in 0..2000 {
         let at = Surrounds { temperature: any(5.0, 35.0), carbon_dioxide: any(-0.01, 0.01) };

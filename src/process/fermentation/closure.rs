@@ -1,10 +1,7 @@
 //! Where a fermentation ends: out of sugar, stopped by undissociated lactic acid, or at the lowest pH.
 
-use crate::component::Component;
-use crate::material::Material;
-use crate::process::acidity::AcidPowers;
-use crate::process::acidity::Acidity;
-use crate::process::acidity::Charges;
+use crate::matter::{Component, Material};
+use crate::process::acidity::{AcidPowers, Acidity, Charges};
 
 /// What stops lactic bacteria.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -170,8 +167,7 @@ pub fn end_point(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::process::acidity::AcidConstants;
-    use crate::process::acidity::Surrounds;
+    use crate::process::acidity::{AcidConstants, Surrounds};
 
     #[test]
     fn where_water_runs_out_acid_stops_bacteria_before() {

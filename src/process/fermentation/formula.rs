@@ -3,8 +3,7 @@
 //! The booked components know no mannitol, butanediol, propanediol, pentose, malic, citric or propionic acid; this table
 //! does. It feeds nothing in the simulation: [`super::pathway`] is what runs.
 
-use crate::component::Formula;
-use crate::component::atomic_weight;
+use crate::matter::{Formula, atomic_weight};
 
 /// What a species counts as when dry matter is weighed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

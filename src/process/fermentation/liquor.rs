@@ -1,8 +1,6 @@
 //! What drains from a drum: how much, when, and what is in it.
 
-use crate::component::Component;
-use crate::material::Material;
-use crate::material::ratio;
+use crate::matter::{Component, Material, ratio};
 use crate::process::acidity::AcidPowers;
 
 /// Constants of liquor volume and composition.

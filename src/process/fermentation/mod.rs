@@ -13,9 +13,7 @@ pub mod pathway;
 pub mod stability;
 
 use closure::EndPointLimits;
-use course::CardinalTemperatures;
-use course::CourseRates;
-use course::StarterEffect;
+use course::{CardinalTemperatures, CourseRates, StarterEffect};
 use gas::GasRates;
 use liquor::LiquorRates;
 use pathway::PathwaySplit;

@@ -12,14 +12,8 @@
 //!   carbon skeleton must be neutral; the two carriers are the pair that balances without a gas.
 //! - P4, P10, P11 and P12 start from or end in matter that is not booked and are left out.
 
-use crate::component::Component;
-use crate::component::Element;
-use crate::component::Gas;
-use crate::material::Material;
-use crate::process::reaction::ProcessTable;
-use crate::process::reaction::Reaction;
-use crate::process::reaction::ReactionError;
-use crate::process::reaction::Species;
+use crate::matter::{Component, Element, Gas, Material};
+use crate::process::reaction::{ProcessTable, Reaction, ReactionError, Species};
 use std::sync::LazyLock;
 
 /// Number of [`Pathway`]s.
@@ -90,8 +84,7 @@ pub static DAILY: LazyLock<[Daily; PATHWAYS]> = LazyLock::new(|| {
 });
 
 fn table() -> Result<ProcessTable<PATHWAYS>, ReactionError> {
-    use Species::Air;
-    use Species::In;
+    use Species::{Air, In};
     let sugars = In(Component::Sugars);
     let lactic = In(Component::Lactic);
     let acetic = In(Component::Acetic);

@@ -1,8 +1,6 @@
 //! Whether a drum keeps: pH against the critical pH of its dry matter, and the chance that clostridia win.
 
-use crate::component::Element;
-use crate::material::Material;
-use crate::material::ratio;
+use crate::matter::{Element, Material, ratio};
 
 /// Crude protein per nitrogen. # Units: kg/kg # Source: feedstocks table, default factor
 pub const CRUDE_PROTEIN_PER_NITROGEN: f64 = 6.25;
@@ -136,7 +134,7 @@ mod tests {
     #[test]
     fn crude_protein_by_hand_picks_the_line() {
         // 1 kg of dry matter with so much protein that 6.25 N is a hundredth beside the limit
-        use crate::component::Component;
+        use crate::matter::Component;
         let rates = rates();
         let nitrogen = Component::Protein.elements()[Element::Nitrogen.index()];
         for (beside, rich) in [(1.01, true), (0.99, false)] {

@@ -2,14 +2,9 @@
 //!
 //! Every target is one linear row in the masses, so amounts are solved, not searched for.
 
-use crate::material::Material;
-use crate::process::recipe::Measure;
-use crate::process::recipe::Mixture;
-use crate::process::recipe::Part;
-use crate::process::recipe::SolidDensities;
-use crate::process::recipe::WATER_DENSITY;
-use nalgebra::DMatrix;
-use nalgebra::DVector;
+use crate::matter::Material;
+use crate::process::recipe::{Measure, Mixture, Part, SolidDensities, WATER_DENSITY};
+use nalgebra::{DMatrix, DVector};
 use std::fmt;
 
 /// A row counts as met when its residual is below this share of the sum of its terms; far above rounding, far below use.
@@ -370,8 +365,7 @@ pub fn bulking_for(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::component::Component;
-    use crate::component::Element;
+    use crate::matter::{Component, Element};
 
     #[test]
     fn a_target_is_met_to_a_share_of_the_terms_it_is_made_of() {

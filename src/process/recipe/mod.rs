@@ -5,13 +5,8 @@
 
 pub mod amounts;
 
-use crate::component::Component;
-use crate::component::Element;
-use crate::material::Material;
-use crate::material::ratio;
-use crate::process::acidity::AcidConstants;
-use crate::process::acidity::Surrounds;
-use crate::process::acidity::ph;
+use crate::matter::{Component, Element, Material, ratio};
+use crate::process::acidity::{AcidConstants, Surrounds, ph};
 
 /// Density of water. # Units: kg/m3 # Source: convention, as in Haug's form.
 pub const WATER_DENSITY: f64 = 1000.0;

@@ -1,12 +1,8 @@
 //! One day of a bed's worms.
 
 use super::population::Population;
-use super::rates::WormParameters;
-use super::rates::WormRates;
-use super::response::LAYING;
-use super::response::MOISTURE;
-use super::response::PH;
-use super::response::piecewise;
+use super::rates::{WormParameters, WormRates};
+use super::response::{LAYING, MOISTURE, PH, piecewise};
 
 /// Temperature above which heat kills, °C. Source: `worms.heat_extra_death_rate_per_kelvin`.
 const HEAT_START: f64 = 33.0;

@@ -1,11 +1,9 @@
 //! The stock of one bed: numbers by sub-stage, condition and body mass.
 
-use super::COCOON_STAGES;
-use super::JUVENILE_STAGES;
-use super::SUBADULT_STAGES;
 use super::rates::WormRates;
 use super::response::REFERENCE_TEMPERATURE;
-use crate::material::dot;
+use super::{COCOON_STAGES, JUVENILE_STAGES, SUBADULT_STAGES};
+use crate::matter::dot;
 
 /// Worms and cocoons of one bed.
 ///

@@ -2,14 +2,9 @@
 
 use nalgebra::DMatrix;
 
-use super::COCOON_STAGES;
-use super::JUVENILE_STAGES;
-use super::SUBADULT_STAGES;
-use super::day::cold_deaths;
-use super::day::heat_deaths;
-use super::response::Cardinal;
-use super::response::LAYING;
-use super::response::piecewise;
+use super::day::{cold_deaths, heat_deaths};
+use super::response::{Cardinal, LAYING, piecewise};
+use super::{COCOON_STAGES, JUVENILE_STAGES, SUBADULT_STAGES};
 
 /// The numbers of the worm model, one field per key of the `worms` table.
 ///

@@ -1,13 +1,9 @@
 //! Bands of an ensemble, as charts take them.
 
-use super::Ink;
-use super::Layer;
-use super::Mark;
 use super::axis::day_of;
 use super::weeks::WEEK;
-use crate::study::uncertainty::DayBand;
-use crate::study::uncertainty::SeriesBands;
-use crate::study::uncertainty::UncertaintyAnswer;
+use super::{Ink, Layer, Mark};
+use crate::study::uncertainty::{DayBand, SeriesBands, UncertaintyAnswer};
 use jiff::civil::Date;
 
 /// Quantiles of a figure over an ensemble, by date, in the unit of the figure. All lists are of one length.

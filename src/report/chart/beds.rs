@@ -1,24 +1,9 @@
 //! The beds: temperature, moisture and load over one time axis.
 
-use super::Band;
-use super::Bands;
-use super::Body;
-use super::CENTRAL_RUN;
-use super::Chart;
-use super::Ink;
-use super::Layer;
-use super::Mark;
-use super::Panel;
-use super::Panels;
-use super::dates;
-use super::source;
-use super::weeks::WEEK;
-use super::weeks::by_day;
-use super::weeks::weekly;
-use crate::quantity::Kind;
-use crate::quantity::Units;
-use crate::report::number::column_unit;
-use crate::report::number::in_column_unit;
+use super::weeks::{WEEK, by_day, weekly};
+use super::{Band, Bands, Body, CENTRAL_RUN, Chart, Ink, Layer, Mark, Panel, Panels, dates, source};
+use crate::quantity::{Kind, Units};
+use crate::report::number::{column_unit, in_column_unit};
 use crate::study::answer::RunAnswer;
 use crate::trace::DayRecord;
 

@@ -1,16 +1,10 @@
 //! The chance of each failure over the draws, with its interval.
 
-use super::Body;
-use super::Chart;
-use super::Ink;
-use super::intervals::IntervalPoint;
-use super::intervals::IntervalRow;
-use super::intervals::Intervals;
-use super::source_of;
+use super::intervals::{IntervalPoint, IntervalRow, Intervals};
+use super::{Body, Chart, Ink, source_of};
 use crate::quantity::Units;
-use crate::report::uncertainty_text::statement;
-use crate::study::uncertainty::FailureChance;
-use crate::study::uncertainty::UncertaintyAnswer;
+use crate::report::pages::uncertainty::statement;
+use crate::study::uncertainty::{FailureChance, UncertaintyAnswer};
 
 /// Failures that the central run shows, and those it does not, apart.
 const HAPPENS: &str = "also in the central run";

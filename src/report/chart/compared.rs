@@ -1,31 +1,12 @@
 //! Variants of a site against it: differences with intervals, and figures against the value of a number that was varied.
 
-use super::Body;
-use super::Chart;
-use super::Horizontal;
-use super::Ink;
-use super::Layer;
-use super::Mark;
-use super::Panel;
-use super::Panels;
-use super::Source;
-use super::intervals::IntervalPoint;
-use super::intervals::IntervalRow;
-use super::intervals::Intervals;
-use super::measured::Measured;
-use super::measured::signed;
-use crate::quantity;
-use crate::quantity::Kind;
-use crate::quantity::Units;
-use crate::report::number::column_unit;
-use crate::report::number::in_column_unit;
-use crate::report::number::rounded;
+use super::intervals::{IntervalPoint, IntervalRow, Intervals};
+use super::measured::{Measured, signed};
+use super::{Body, Chart, Horizontal, Ink, Layer, Mark, Panel, Panels, Source};
+use crate::quantity::{self, Kind, Units};
+use crate::report::number::{column_unit, in_column_unit, rounded};
 use crate::scenario::field;
-use crate::study::what_if::Base;
-use crate::study::what_if::DENSITY;
-use crate::study::what_if::Paired;
-use crate::study::what_if::Variant;
-use crate::study::what_if::WhatIf;
+use crate::study::what_if::{Base, DENSITY, Paired, Variant, WhatIf};
 
 /// File name of the chart of figures against the value that was varied, without ending.
 const AGAINST: &str = "chart_against";

@@ -1,14 +1,6 @@
 //! Lines over a plain number, such as the chance of failure over the size of a part.
 
-use super::Body;
-use super::Chart;
-use super::Horizontal;
-use super::Ink;
-use super::Layer;
-use super::Mark;
-use super::Panel;
-use super::Panels;
-use super::Source;
+use super::{Body, Chart, Horizontal, Ink, Layer, Mark, Panel, Panels, Source};
 
 /// Lines over a plain number.
 #[derive(Debug, Clone, PartialEq)]

@@ -1,17 +1,8 @@
 //! The charts of a run whose unknowns were drawn: bands under the central run, spreads of quality, chances of failure.
 
-use super::Bands;
-use super::Chart;
-use super::RUN_CHARTS;
-use super::chances;
-use super::quality;
-use super::run_charts;
-use super::said_range;
-use crate::quantity::Kind;
-use crate::quantity::Units;
-use crate::report::number::column_unit;
-use crate::report::number::in_column_unit;
-use crate::report::number::rounded;
+use super::{Bands, Chart, RUN_CHARTS, chances, quality, run_charts, said_range};
+use crate::quantity::{Kind, Units};
+use crate::report::number::{column_unit, in_column_unit, rounded};
 use crate::study::answer::RunAnswer;
 use crate::study::uncertainty::UncertaintyAnswer;
 
@@ -84,8 +75,7 @@ fn title(file: &str, central: &RunAnswer, study: &UncertaintyAnswer, units: Unit
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::report::sample;
-    use crate::report::sample_draws;
+    use crate::report::{sample, sample_draws};
 
     #[test]
     fn the_charts_of_draws_are_those_named_and_tell_of_draws() {

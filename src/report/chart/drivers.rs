@@ -1,20 +1,11 @@
 //! Which unknowns matter: partial rank correlations, and Sobol' indices where they were asked for.
 
-use super::Body;
-use super::Chart;
-use super::Ink;
-use super::Source;
-use super::intervals::IntervalPoint;
-use super::intervals::IntervalRow;
-use super::intervals::Intervals;
+use super::intervals::{IntervalPoint, IntervalRow, Intervals};
+use super::{Body, Chart, Ink, Source};
 use crate::report::number::percent;
-use crate::study::drivers::Driver;
-use crate::study::drivers::DriversAnswer;
-use crate::study::drivers::FigureDrivers;
+use crate::study::drivers::{Driver, DriversAnswer, FigureDrivers};
 use crate::study::sensitivity::Estimate;
-use crate::study::sobol::FigureSobol;
-use crate::study::sobol::Index;
-use crate::study::sobol::SobolAnswer;
+use crate::study::sobol::{FigureSobol, Index, SobolAnswer};
 
 /// File names of the charts of drivers, without ending, in the order of [`drivers_charts`].
 pub const DRIVERS_CHARTS: [&str; 2] = ["chart_drivers", "chart_sobol"];

@@ -1,21 +1,10 @@
 //! Drums in use against drums owned.
 
-use super::Bands;
-use super::Body;
-use super::CENTRAL_RUN;
-use super::Chart;
-use super::Ink;
-use super::Layer;
-use super::Mark;
-use super::Panel;
-use super::Panels;
-use super::dates;
-use super::long_date;
-use super::said;
-use super::source;
 use super::weeks::by_day;
-use crate::quantity::Kind;
-use crate::quantity::Units;
+use super::{
+    Bands, Body, CENTRAL_RUN, Chart, Ink, Layer, Mark, Panel, Panels, dates, long_date, said, source,
+};
+use crate::quantity::{Kind, Units};
 use crate::report::number::percent;
 use crate::study::answer::RunAnswer;
 

@@ -3,15 +3,9 @@
 //! Bran and drums are one stage, and so are beds, worms and screen: what moves between them stays inside the stage, which leaves a
 //! chain without loops whose ribbons can be drawn to scale.
 
-use super::Bands;
-use super::Body;
-use super::Chart;
-use super::said;
-use super::source;
-use crate::quantity::Kind;
-use crate::quantity::Units;
-use crate::study::answer::Amounts;
-use crate::study::answer::RunAnswer;
+use super::{Bands, Body, Chart, said, source};
+use crate::quantity::{Kind, Units};
+use crate::study::answer::{Amounts, RunAnswer};
 
 /// A flow diagram: stages in the order of the chain.
 #[derive(Debug, Clone, PartialEq)]

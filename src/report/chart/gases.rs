@@ -1,18 +1,9 @@
 //! Gases of the whole run per tonne of scraps taken in. The daily record holds no gas but carbon dioxide, so there are no months.
 
-use super::Bands;
-use super::Body;
-use super::Chart;
-use super::Ink;
-use super::intervals::IntervalPoint;
-use super::intervals::IntervalRow;
-use super::intervals::Intervals;
-use super::source;
-use crate::quantity::Kind;
-use crate::quantity::Units;
-use crate::quantity::significant;
-use crate::report::number::column_unit;
-use crate::report::number::in_column_unit;
+use super::intervals::{IntervalPoint, IntervalRow, Intervals};
+use super::{Bands, Body, Chart, Ink, source};
+use crate::quantity::{Kind, Units, significant};
+use crate::report::number::{column_unit, in_column_unit};
 use crate::study::answer::RunAnswer;
 
 /// What the gases are told by: its name, the unit of a gas by it, its mass.

@@ -1,13 +1,7 @@
 //! Labelled rows of points with intervals: drivers, differences, quality against limits.
 
-use super::Body;
-use super::Chart;
-use super::Ink;
-use super::Scale;
-use super::Source;
-use super::axis::log_ticks;
-use super::axis::scale_for;
-use super::axis::ticks;
+use super::axis::{log_ticks, scale_for, ticks};
+use super::{Body, Chart, Ink, Scale, Source};
 
 /// Rows of points with intervals over one horizontal axis.
 #[derive(Debug, Clone, PartialEq)]

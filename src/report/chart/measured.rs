@@ -1,11 +1,8 @@
 //! A figure of a draw in the units of the reader.
 
-use crate::quantity::Kind;
-use crate::quantity::Units;
-use crate::report::number::in_column_unit;
-use crate::report::number::rounded;
-use crate::report::uncertainty_text::kind_of;
-use crate::report::uncertainty_text::shown_unit;
+use crate::quantity::{Kind, Units};
+use crate::report::number::{in_column_unit, rounded};
+use crate::report::pages::uncertainty::{kind_of, shown_unit};
 
 /// Digits of a number beside a row or in a sentence.
 const DIGITS: u32 = 3;

@@ -1,18 +1,10 @@
 //! Quality of the products against limits, as multiples of the limit.
 
-use super::Bands;
-use super::Body;
-use super::Chart;
-use super::Ink;
-use super::intervals::IntervalPoint;
-use super::intervals::IntervalRow;
-use super::intervals::Intervals;
-use super::source;
+use super::intervals::{IntervalPoint, IntervalRow, Intervals};
+use super::{Bands, Body, Chart, Ink, source};
 use crate::process::quality::standards::Quantity;
 use crate::quantity::significant;
-use crate::study::answer::Judged;
-use crate::study::answer::Product;
-use crate::study::answer::RunAnswer;
+use crate::study::answer::{Judged, Product, RunAnswer};
 use crate::study::uncertainty::UncertaintyAnswer;
 
 /// What the axis measures.
@@ -297,8 +289,7 @@ fn off(judged: &Judged) -> &'static str {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::report::sample;
-    use crate::report::sample_draws;
+    use crate::report::{sample, sample_draws};
 
     fn limit(
         name: &'static str,

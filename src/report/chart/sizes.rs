@@ -1,34 +1,13 @@
 //! Sizing: the chance of meeting each target against each size, and two sizes against each other.
 
-use super::Body;
-use super::Chart;
-use super::Horizontal;
-use super::Ink;
-use super::Layer;
-use super::Mark;
-use super::Panel;
-use super::Panels;
-use super::Source;
-use super::source_of;
-use crate::quantity::Kind;
-use crate::quantity::Units;
-use crate::report::number::column_unit;
-use crate::report::number::in_column_unit;
-use crate::report::number::percent;
-use crate::report::number::rounded;
-use crate::report::page::words;
-use crate::report::sizing_text::fewest;
-use crate::report::sizing_text::limits;
-use crate::report::sizing_text::others;
-use crate::study::sizing::Along;
-use crate::study::sizing::AlongPoint;
-use crate::study::sizing::AlongShare;
-use crate::study::sizing::Met;
-use crate::study::sizing::NAMES;
-use crate::study::sizing::SizingAnswer;
-use crate::study::sizing::TradeOff;
-use crate::study::sizing::TradeOffPoint;
-use crate::study::sizing::Variable;
+use super::{Body, Chart, Horizontal, Ink, Layer, Mark, Panel, Panels, Source, source_of};
+use crate::quantity::{Kind, Units};
+use crate::report::number::{column_unit, in_column_unit, percent, rounded};
+use crate::report::pages::page::words;
+use crate::report::pages::sizing::{fewest, limits, others};
+use crate::study::sizing::{
+    Along, AlongPoint, AlongShare, Met, NAMES, SizingAnswer, TradeOff, TradeOffPoint, Variable,
+};
 
 /// File name of the chart of two sizes against each other, without ending.
 const TRADE_OFF: &str = "chart_trade_off";

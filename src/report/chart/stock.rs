@@ -1,22 +1,9 @@
 //! The worm stock by stage, against what the intake needs.
 
-use super::Bands;
-use super::Body;
-use super::CENTRAL_RUN;
-use super::Chart;
-use super::Ink;
-use super::Layer;
-use super::Mark;
-use super::Panel;
-use super::Panels;
-use super::dates;
-use super::said;
-use super::source;
 use super::weeks::by_day;
-use crate::quantity::Kind;
-use crate::quantity::Units;
-use crate::report::number::column_unit;
-use crate::report::number::in_column_unit;
+use super::{Bands, Body, CENTRAL_RUN, Chart, Ink, Layer, Mark, Panel, Panels, dates, said, source};
+use crate::quantity::{Kind, Units};
+use crate::report::number::{column_unit, in_column_unit};
 use crate::study::answer::RunAnswer;
 use crate::trace::DayRecord;
 

@@ -3,34 +3,15 @@
 //! The library rounds every coordinate to whole units, so a panel is drawn on a field four times as fine as the page and scaled
 //! back by whoever places it.
 
-use super::look::Colour;
-use super::look::FAMILY;
-use super::look::GRID;
-use super::look::Stroke;
-use super::look::stroke;
-use crate::report::chart::Layer;
-use crate::report::chart::Mark;
-use crate::report::chart::Scale;
+use super::look::{Colour, FAMILY, GRID, Stroke, stroke};
+use crate::report::chart::{Layer, Mark, Scale};
 use plotters::coord::Shift;
-use plotters::coord::ranged1d::DefaultFormatting;
-use plotters::coord::ranged1d::KeyPointHint;
-use plotters::coord::ranged1d::Ranged;
-use plotters::prelude::Cartesian2d;
-use plotters::prelude::ChartBuilder;
-use plotters::prelude::ChartContext;
-use plotters::prelude::Circle;
-use plotters::prelude::Color;
-use plotters::prelude::DashedLineSeries;
-use plotters::prelude::DrawingArea;
-use plotters::prelude::DrawingAreaErrorKind;
-use plotters::prelude::IntoDrawingArea;
-use plotters::prelude::IntoFont;
-use plotters::prelude::LineSeries;
-use plotters::prelude::Polygon;
-use plotters::prelude::RGBColor;
-use plotters::prelude::Rectangle;
-use plotters::prelude::SVGBackend;
-use plotters::prelude::ShapeStyle;
+use plotters::coord::ranged1d::{DefaultFormatting, KeyPointHint, Ranged};
+use plotters::prelude::{
+    Cartesian2d, ChartBuilder, ChartContext, Circle, Color, DashedLineSeries, DrawingArea,
+    DrawingAreaErrorKind, IntoDrawingArea, IntoFont, LineSeries, Polygon, RGBColor, Rectangle, SVGBackend,
+    ShapeStyle,
+};
 use std::io;
 
 /// Units of the fine field in a pixel of the page.

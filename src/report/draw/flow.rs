@@ -1,19 +1,11 @@
 //! The flow diagram, drawn by hand: stages from left to right, what leaves rises, what enters comes from below. Widths are to
 //! scale, so the edges of a stage are as high as what passes through it.
 
-use super::look::INK;
-use super::look::QUIET;
-use super::paper::Anchor;
-use super::paper::Paint;
-use super::paper::Paper;
+use super::look::{INK, QUIET};
+use super::paper::{Anchor, Paint, Paper};
 use super::text::Type;
-use crate::quantity::Kind;
-use crate::quantity::Units;
-use crate::report::chart::Branch;
-use crate::report::chart::Flow;
-use crate::report::chart::LEAST_DRAWN;
-use crate::report::chart::Way;
-use crate::report::chart::said;
+use crate::quantity::{Kind, Units};
+use crate::report::chart::{Branch, Flow, LEAST_DRAWN, Way, said};
 
 /// Height of the field. # Units: px
 const HEIGHT: f64 = 470.0;

@@ -1,21 +1,10 @@
 //! Labelled rows of points with intervals.
 
-use super::look::INK;
-use super::look::QUIET;
-use super::look::hex;
-use super::look::stroke;
-use super::panels::measure;
-use super::panels::raised;
-use super::paper::Anchor;
-use super::paper::Paint;
-use super::paper::Paper;
-use super::text::Type;
-use super::text::one_line;
-use crate::report::chart::Ink;
-use crate::report::chart::IntervalPoint;
-use crate::report::chart::IntervalRow;
-use crate::report::chart::Intervals;
-use crate::report::chart::Scale;
+use super::look::{INK, QUIET, hex, stroke};
+use super::panels::{measure, raised};
+use super::paper::{Anchor, Paint, Paper};
+use super::text::{Type, one_line};
+use crate::report::chart::{Ink, IntervalPoint, IntervalRow, Intervals, Scale};
 
 /// Height of a row. # Units: px
 const ROW: f64 = 22.0;

@@ -14,19 +14,11 @@ pub(in crate::report) mod text;
 #[cfg(feature = "png")]
 pub use png::png;
 
-use self::look::INK;
-use self::look::QUIET;
-use self::paper::Anchor;
-use self::paper::Paint;
-use self::paper::Paper;
-use self::text::Type;
-use self::text::bound;
-use self::text::one_line;
-use self::text::set_apart;
-use crate::report::chart::Body;
-use crate::report::chart::Chart;
-use std::error;
-use std::fmt;
+use self::look::{INK, QUIET};
+use self::paper::{Anchor, Paint, Paper};
+use self::text::{Type, bound, one_line, set_apart};
+use crate::report::chart::{Body, Chart};
+use std::{error, fmt};
 
 /// Width of every chart. # Units: px
 const WIDTH: f64 = 960.0;
@@ -173,8 +165,7 @@ pub(in crate::report) fn base64(bytes: &[u8]) -> String {
 mod tests {
     use super::*;
     use crate::quantity::Units;
-    use crate::report::chart::Bands;
-    use crate::report::chart::run_charts;
+    use crate::report::chart::{Bands, run_charts};
     use crate::report::sample;
 
     #[test]

@@ -1,23 +1,10 @@
 //! Panels over one horizontal axis, each with its measure and its key above it.
 
-use super::axes;
-use super::axes::Room;
-use super::look::INK;
-use super::look::QUIET;
-use super::look::hex;
-use super::look::stroke;
-use super::paper::Anchor;
-use super::paper::Paint;
-use super::paper::Paper;
+use super::axes::{self, Room};
+use super::look::{INK, QUIET, hex, stroke};
+use super::paper::{Anchor, Paint, Paper};
 use super::text::Type;
-use crate::report::chart::Horizontal;
-use crate::report::chart::Layer;
-use crate::report::chart::Mark;
-use crate::report::chart::Panel;
-use crate::report::chart::Panels;
-use crate::report::chart::Scale;
-use crate::report::chart::date_ticks;
-use crate::report::chart::ticks;
+use crate::report::chart::{Horizontal, Layer, Mark, Panel, Panels, Scale, date_ticks, ticks};
 
 /// Height of the axes of one panel alone, of two and of more. # Units: px
 const HEIGHTS: [f64; 3] = [340.0, 210.0, 150.0];

@@ -1,8 +1,7 @@
 //! A sheet of SVG: text, lines and shapes placed by hand, coordinates rounded to a tenth of a pixel.
 
 use super::look::FAMILY;
-use super::text::Type;
-use super::text::escaped;
+use super::text::{Type, escaped};
 use std::fmt::Write;
 
 /// Which end of a text stands at its place.

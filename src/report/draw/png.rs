@@ -1,14 +1,11 @@
 //! SVG to PNG, with the fonts of the program and no others.
 
 use super::PictureError;
-use resvg::tiny_skia::Pixmap;
-use resvg::tiny_skia::Transform;
-use resvg::usvg::Options;
-use resvg::usvg::Tree;
+use resvg::tiny_skia::{Pixmap, Transform};
 use resvg::usvg::fontdb::Database;
+use resvg::usvg::{Options, Tree};
 use std::fmt;
-use std::sync::Arc;
-use std::sync::OnceLock;
+use std::sync::{Arc, OnceLock};
 
 /// Pixels of the picture for a pixel of the page: 960 px on 16 cm of paper are 300 dots per inch at 2.
 const FINENESS: f32 = 2.0;

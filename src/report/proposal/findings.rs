@@ -1,20 +1,13 @@
 //! What the figures say, in sentences. Every sentence is made from the numbers of the answer and changes with them.
 
 use super::Contents;
-use super::text::capital;
-use super::text::list;
-use super::text::name;
-use super::text::set;
+use super::text::{capital, list, name, set};
 use crate::quantity::Kind;
-use crate::report::chart::long_date;
-use crate::report::chart::said;
-use crate::report::number::figure;
-use crate::report::number::rounded;
-use crate::report::number::told;
-use crate::report::uncertainty_text::statement;
-use crate::study::site_figures::money::MoneyFigures;
-use crate::study::uncertainty::FailureChance;
-use crate::study::uncertainty::UncertaintyAnswer;
+use crate::report::chart::{long_date, said};
+use crate::report::number::{figure, rounded, told};
+use crate::report::pages::uncertainty::statement;
+use crate::site_figures::money::MoneyFigures;
+use crate::study::uncertainty::{FailureChance, UncertaintyAnswer};
 use crate::warning::Severity;
 
 /// Chance from which a failure is told on the first page: one draw in twenty.

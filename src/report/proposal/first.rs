@@ -1,16 +1,12 @@
 //! The first page: the question, the answer, and what stands against it.
 
-use super::Contents;
-use super::findings;
 use super::shell::Section;
-use super::text::capital;
-use super::text::name;
-use super::text::set;
+use super::text::{capital, name, set};
+use super::{Contents, findings};
 use crate::quantity::Kind;
 use crate::report::number::figure;
 use crate::warning::Severity;
-use maud::Markup;
-use maud::html;
+use maud::{Markup, html};
 
 /// Serious warnings told on the first page.
 const MOST_AGAINST: usize = 3;

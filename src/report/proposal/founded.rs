@@ -1,21 +1,17 @@
 //! Sections on what the answer rests on, and on making it again.
 
-use super::Contents;
-use super::PROPOSAL_FILE;
 use super::limits::limits;
 use super::setting::parts;
 use super::text::set;
-use crate::literature;
-use crate::literature::IngredientFacts;
+use super::{Contents, PROPOSAL_FILE};
+use crate::literature::{self, IngredientFacts};
 use crate::quantity::Units;
 use crate::report::draw::base64;
-use crate::report::facts_text::ingredients_page;
-use crate::report::facts_text::reference;
 use crate::report::number::figure;
+use crate::report::pages::facts::{ingredients_page, reference};
 use crate::scenario::ingredients_used;
 use crate::study::rates_used::RateUsed;
-use maud::Markup;
-use maud::html;
+use maud::{Markup, html};
 
 /// Sources in the order in which they are first named.
 struct Sources(Vec<String>);

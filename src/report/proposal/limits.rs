@@ -1,7 +1,6 @@
 //! The limits of the model, as the README tells them: said once, shown in both places.
 
-use maud::Markup;
-use maud::html;
+use maud::{Markup, html};
 
 /// What readers of the project are told.
 const README: &str = include_str!("../../../README.md");

@@ -15,8 +15,7 @@ mod text;
 mod trust;
 
 use crate::quantity::Units;
-use crate::report::run_text::told;
-use crate::report::run_text::told::Item;
+use crate::report::pages::run::told::{self, Item};
 use crate::scenario::Plan;
 use crate::study::answer::RunAnswer;
 use crate::study::check::PlanMeaning;

@@ -2,24 +2,13 @@
 
 use super::Contents;
 use super::setting::parts;
-use super::text::name;
-use super::text::set;
-use crate::report::chart::Bands;
-use crate::report::chart::Chart;
-use crate::report::chart::draws_charts;
-use crate::report::chart::run_charts;
+use super::text::{name, set};
+use crate::report::chart::{Bands, Chart, draws_charts, run_charts};
 use crate::report::draw::plot;
-use crate::report::page::Page;
-use crate::report::plan_text;
-use crate::report::run_text::balance;
-use crate::report::run_text::beds;
-use crate::report::run_text::drums;
-use crate::report::run_text::products as sold;
-use crate::report::run_text::site as floor_and_work;
-use crate::report::run_text::stock;
-use maud::Markup;
-use maud::PreEscaped;
-use maud::html;
+use crate::report::pages;
+use crate::report::pages::page::Page;
+use crate::report::pages::run::{balance, beds, drums, products as sold, site as floor_and_work, stock};
+use maud::{Markup, PreEscaped, html};
 
 /// A page filled by the functions that fill printed pages.
 pub(super) fn filled(c: &Contents, fill: impl FnOnce(&mut Page)) -> Markup {
@@ -36,7 +25,7 @@ pub(super) fn site(c: &Contents) -> Markup {
             blockquote dir="auto" { (set(&c.plan.note)) }
         }
         p { "These are choices of whoever wrote the scenario, and what follows from them before anything is run." }
-        (filled(c, |page| plan_text::site(c.plan, c.meaning, page)))
+        (filled(c, |page| pages::plan::site(c.plan, c.meaning, page)))
     }
 }
 

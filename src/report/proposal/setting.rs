@@ -1,15 +1,10 @@
 //! Pages and tables of the program set as markup: the same parts that are printed as text.
 
-use super::text::set;
-use super::text::short;
+use super::text::{set, short};
 use crate::quantity::Units;
-use crate::report::page::Page;
-use crate::report::page::Part;
-use crate::report::table::Align;
-use crate::report::table::Cell;
-use crate::report::table::Table;
-use maud::Markup;
-use maud::html;
+use crate::report::pages::page::{Page, Part};
+use crate::report::table::{Align, Cell, Table};
+use maud::{Markup, html};
 
 /// Most rows of a table that is kept on one sheet of paper.
 const WHOLE: usize = 34;

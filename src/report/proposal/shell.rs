@@ -3,10 +3,7 @@
 use super::Contents;
 use super::text::name;
 use crate::report::draw::font_style;
-use maud::DOCTYPE;
-use maud::Markup;
-use maud::PreEscaped;
-use maud::html;
+use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 /// The look, for screen and paper.
 const LOOK: &str = include_str!("look.css");

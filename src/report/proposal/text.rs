@@ -1,9 +1,7 @@
 //! Text on its way into the document. Markup is escaped by the library that writes it; here characters that could spoil or turn a
 //! line are taken out, and signs are set as print sets them.
 
-use crate::report::draw::text::bound;
-use crate::report::draw::text::one_line;
-use crate::report::draw::text::set_apart;
+use crate::report::draw::text::{bound, one_line, set_apart};
 
 /// Longest name in a sentence; the scenario at the end holds it whole. # Units: characters
 const LONGEST_NAME: usize = 120;

@@ -1,16 +1,11 @@
 //! Sections on how far the figures can be trusted: chances, spread, drivers, warnings, cautions.
 
-use super::Contents;
-use super::findings;
 use super::results::filled;
 use super::text::set;
-use crate::report::cautions as standing;
-use crate::report::compare_text;
-use crate::report::drivers_text;
-use crate::report::run_text::told;
-use crate::report::uncertainty_text;
-use maud::Markup;
-use maud::html;
+use super::{Contents, findings};
+use crate::report::pages::run::told;
+use crate::report::pages::{self, cautions as standing};
+use maud::{Markup, html};
 
 /// Chances of failures, spread of figures, what to measure first.
 pub(super) fn sure(c: &Contents) -> Markup {
@@ -32,8 +27,8 @@ pub(super) fn sure(c: &Contents) -> Markup {
         }
         @if u.partial { p.partial { "Not all draws that were asked for were made: chances and ranges are those of the ones made." } }
         (filled(c, |page| {
-            uncertainty_text::chances(page, u);
-            uncertainty_text::figures(page, u);
+            pages::uncertainty::chances(page, u);
+            pages::uncertainty::figures(page, u);
         }))
         (drivers(c))
         (compared(c))
@@ -45,7 +40,7 @@ fn compared(c: &Contents) -> Markup {
     let Some(answer) = c.compared else { return html! {} };
     html! {
         h3 { (set(&format!("What if {} were otherwise?", answer.keys.join(" and ")))) }
-        (filled(c, |page| compare_text::compared(answer, page)))
+        (filled(c, |page| pages::compare::compared(answer, page)))
     }
 }
 
@@ -60,7 +55,7 @@ fn drivers(c: &Contents) -> Markup {
         (filled(c, |page| {
             page.heading("What to measure first");
             for figure in &d.figures {
-                drivers_text::first(page, figure);
+                pages::drivers::first(page, figure);
             }
         }))
         p { (set(d.limit)) }

@@ -1,15 +1,10 @@
 //! The sheets of a run whose unknowns were drawn.
 
-use super::sheet::Field;
-use super::sheet::Sheet;
-use super::sheet::Value;
-use crate::quantity::Kind;
-use crate::quantity::Units;
+use super::sheet::{Field, Sheet, Value};
+use crate::quantity::{Kind, Units};
 use crate::report::number::in_column_unit;
+use crate::report::pages::uncertainty::{kind_of, shown_unit, statement};
 use crate::report::table::Measure;
-use crate::report::uncertainty_text::kind_of;
-use crate::report::uncertainty_text::shown_unit;
-use crate::report::uncertainty_text::statement;
 use crate::study::uncertainty::UncertaintyAnswer;
 
 /// Names of the quantiles.

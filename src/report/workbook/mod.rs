@@ -45,11 +45,8 @@ pub fn workbook(contents: &Contents<'_>) -> io::Result<Vec<u8>> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::report::sample;
-    use crate::report::sample_draws;
-    use calamine::Data;
-    use calamine::Reader;
-    use calamine::Xlsx;
+    use crate::report::{sample, sample_draws};
+    use calamine::{Data, Reader, Xlsx};
     use std::io::Cursor;
 
     fn made(units: Units) -> Vec<u8> {

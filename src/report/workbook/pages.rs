@@ -1,18 +1,11 @@
 //! The sheets of a run.
 
 use super::Contents;
-use super::sheet::Field;
-use super::sheet::Sheet;
-use super::sheet::Value;
-use crate::quantity::Kind;
-use crate::quantity::Units;
-use crate::report::cautions::cautions;
-use crate::report::fields::BED_FIELDS;
-use crate::report::fields::DAY_FIELDS;
-use crate::study::answer::Amounts;
-use crate::study::answer::Judged;
-use crate::study::answer::Product;
-use crate::study::answer::RunAnswer;
+use super::sheet::{Field, Sheet, Value};
+use crate::quantity::{Kind, Units};
+use crate::report::files::fields::{BED_FIELDS, DAY_FIELDS};
+use crate::report::pages::cautions::cautions;
+use crate::study::answer::{Amounts, Judged, Product, RunAnswer};
 use jiff::civil::Date;
 use serde::Serialize;
 

@@ -1,7 +1,6 @@
 //! A sheet as data: fields with units, and rows.
 
-use crate::quantity::Kind;
-use crate::quantity::Units;
+use crate::quantity::{Kind, Units};
 use crate::report::number::in_column_unit;
 use crate::report::table::Measure;
 use jiff::civil::Date;

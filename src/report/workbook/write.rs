@@ -1,21 +1,13 @@
 //! Sheets as a file: the only place that knows the spreadsheet library.
 
-use super::sheet::Field;
-use super::sheet::Sheet;
-use super::sheet::Value;
+use super::sheet::{Field, Sheet, Value};
 use crate::quantity::Units;
 use crate::report::table::Measure;
 use jiff::civil::Date;
-use rust_xlsxwriter::ColNum;
-use rust_xlsxwriter::DocProperties;
-use rust_xlsxwriter::ExcelDateTime;
-use rust_xlsxwriter::Format;
-use rust_xlsxwriter::FormatAlign;
-use rust_xlsxwriter::FormatBorder;
-use rust_xlsxwriter::RowNum;
-use rust_xlsxwriter::Workbook;
-use rust_xlsxwriter::Worksheet;
-use rust_xlsxwriter::XlsxError;
+use rust_xlsxwriter::{
+    ColNum, DocProperties, ExcelDateTime, Format, FormatAlign, FormatBorder, RowNum, Workbook, Worksheet,
+    XlsxError,
+};
 
 /// Widths of columns, in characters: least, most, and of a date.
 const WIDTHS: (f64, f64, f64) = (9.0, 60.0, 12.0);

@@ -1,12 +1,9 @@
 //! How the chance of each target changes with one size, all others as in the answer. The numbers below are choices of ours.
 
 use super::SizingError;
-use super::answer::Along;
-use super::answer::AlongPoint;
-use super::answer::AlongShare;
+use super::answer::{Along, AlongPoint, AlongShare};
 use super::judge::Judge;
-use super::search::AXES;
-use super::search::Point;
+use super::search::{AXES, Point};
 use crate::monte_carlo::summary::wilson;
 
 /// Parts of the answer at which a size is looked at.

@@ -1,7 +1,6 @@
 //! What a number of draws says about a chance.
 
-use statrs::distribution::Beta;
-use statrs::distribution::ContinuousCDF;
+use statrs::distribution::{Beta, ContinuousCDF};
 
 /// Chance that at least `met` of `draws` hold where each holds with chance `p`: I_p(met, draws - met + 1), the regularised incomplete
 /// beta function.

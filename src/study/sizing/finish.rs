@@ -1,28 +1,14 @@
 //! From the site that was chosen to the whole answer.
 
-use super::Asked;
-use super::Chosen;
-use super::SizingError;
 use super::along::along;
-use super::answer::Compared;
-use super::answer::Demand;
-use super::answer::Met;
-use super::answer::ReversalTold;
-use super::answer::Risk;
-use super::answer::SizingAnswer;
-use super::answer::Smaller;
-use super::answer::Variable;
-use super::chance;
-use super::judge::Judge;
-use super::judge::Watch;
-use super::search::AXES;
-use super::search::Point;
+use super::answer::{Compared, Demand, Met, ReversalTold, Risk, SizingAnswer, Smaller, Variable};
+use super::judge::{Judge, Watch};
+use super::search::{AXES, Point};
 use super::start_up::start_up;
-use super::trade_off;
+use super::{Asked, Chosen, SizingError, chance, trade_off};
 use crate::literature;
-use crate::monte_carlo::Study;
 use crate::monte_carlo::ensemble::Ensemble;
-use crate::monte_carlo::figures;
+use crate::monte_carlo::{Study, figures};
 use crate::scenario::Plan;
 use crate::study::answer::RunAnswer;
 use crate::study::run;

@@ -1,13 +1,9 @@
 //! The sizes that are tried: bounds, steps, what each costs. The numbers below are choices of ours.
 
-use super::search::AXES;
-use super::search::Point;
-use super::search::Slopes;
+use super::search::{AXES, Point, Slopes};
 use crate::quantity::Kind;
-use crate::scenario::Plan;
-use crate::scenario::Size;
-use crate::scenario::central;
 use crate::scenario::sizing::Extent;
+use crate::scenario::{Plan, Size, central};
 
 /// Days of the window over which the busiest intake is taken.
 const BUSY_DAYS: usize = 28;

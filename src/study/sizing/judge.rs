@@ -1,23 +1,15 @@
 //! Whether a site meets its targets: draws of it, as few as the answer needs. The numbers below are choices of ours.
 
-use super::SizingError;
 use super::answer::Missed;
-use super::chance;
 use super::grid::Grid;
-use super::search::AXES;
-use super::search::Point;
-use super::search::within;
-use crate::monte_carlo::Study;
-use crate::monte_carlo::ensemble;
-use crate::monte_carlo::ensemble::Ensemble;
-use crate::monte_carlo::ensemble::Request;
-use crate::monte_carlo::figures;
+use super::search::{AXES, Point, within};
+use super::{SizingError, chance};
+use crate::monte_carlo::ensemble::{self, Ensemble, Request};
+use crate::monte_carlo::{Study, figures};
 use crate::scenario::Plan;
 use crate::scenario::sizing::Target;
 use std::collections::BTreeMap;
-use std::sync::atomic::AtomicBool;
-use std::sync::atomic::AtomicU64;
-use std::sync::atomic::Ordering;
+use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 
 /// Confidence of a quick look.
 const EVEN: f64 = 0.5;

@@ -18,48 +18,21 @@ mod start_up;
 mod stopped;
 mod trade_off;
 
-pub use answer::Along;
-pub use answer::AlongPoint;
-pub use answer::AlongShare;
-pub use answer::Compared;
-pub use answer::Demand;
-pub use answer::Met;
-pub use answer::Missed;
-pub use answer::ReversalTold;
-pub use answer::Risk;
-pub use answer::SizingAnswer;
-pub use answer::Smaller;
-pub use answer::StartUp;
-pub use answer::TradeOff;
-pub use answer::TradeOffPoint;
-pub use answer::Variable;
-pub use grid::Axis;
-pub use grid::Grid;
-pub use grid::NAMES;
-pub use grid::Reckoned;
-pub use judge::Judge;
-pub use judge::Sample;
-pub use judge::Wanted;
-pub use judge::Watch;
-pub use judge::wanted;
-pub use refuse::Impossible;
-pub use refuse::Nearest;
-pub use refuse::Take;
+pub use answer::{
+    Along, AlongPoint, AlongShare, Compared, Demand, Met, Missed, ReversalTold, Risk, SizingAnswer, Smaller,
+    StartUp, TradeOff, TradeOffPoint, Variable,
+};
+pub use grid::{Axis, Grid, NAMES, Reckoned};
+pub use judge::{Judge, Sample, Wanted, Watch, wanted};
+pub use refuse::{Impossible, Nearest, Take};
 pub use stopped::Stopped;
 
 use super::run::RunError;
-use crate::monte_carlo::Study;
-use crate::monte_carlo::StudyError;
-use crate::monte_carlo::ensemble::Ensemble;
-use crate::monte_carlo::ensemble::Request;
-use crate::scenario::Plan;
-use crate::scenario::SizeError;
-use judge::Values;
-use judge::draws;
-use judge::values;
-use search::AXES;
-use search::Found;
-use search::Point;
+use crate::monte_carlo::ensemble::{Ensemble, Request};
+use crate::monte_carlo::{Study, StudyError};
+use crate::scenario::{Plan, SizeError};
+use judge::{Values, draws, values};
+use search::{AXES, Found, Point};
 use std::fmt;
 
 /// Most questions asked of a search before its bound is taken as it is.

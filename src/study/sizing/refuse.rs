@@ -1,16 +1,11 @@
 //! Targets that no site within the bounds meets: the nearest that can be promised, and what it would take. The numbers below are choices of ours.
 
-use super::SizingError;
-use super::chance;
-use super::grid::Grid;
-use super::grid::KINDS;
-use super::grid::NAMES;
+use super::grid::{Grid, KINDS, NAMES};
 use super::judge::Judge;
-use super::search;
-use super::search::AXES;
+use super::search::{self, AXES};
+use super::{SizingError, chance};
 use crate::monte_carlo::figures;
-use crate::quantity::Kind;
-use crate::quantity::spaced;
+use crate::quantity::{Kind, spaced};
 use crate::scenario::Plan;
 use crate::scenario::sizing::Target;
 use std::fmt;

@@ -3,10 +3,8 @@
 use super::SizingError;
 use super::answer::StartUp;
 use super::judge::Watch;
-use crate::monte_carlo::Study;
-use crate::monte_carlo::ensemble;
-use crate::scenario::Plan;
-use crate::scenario::Size;
+use crate::monte_carlo::{Study, ensemble};
+use crate::scenario::{Plan, Size};
 use crate::trace::DayRecord;
 
 /// Shares of the stock that are bought.

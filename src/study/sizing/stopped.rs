@@ -2,9 +2,7 @@
 
 use super::Chosen;
 use super::judge::Judge;
-use super::refuse::named;
-use super::refuse::statement;
-use super::refuse::with_unit;
+use super::refuse::{named, statement, with_unit};
 use crate::quantity::spaced;
 use std::fmt;
 

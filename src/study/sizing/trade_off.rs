@@ -1,8 +1,7 @@
 //! Two sizes against each other, by the draws and the rule by which the answer was settled. The numbers below are choices of ours.
 
 use super::SizingError;
-use super::answer::TradeOff;
-use super::answer::TradeOffPoint;
+use super::answer::{TradeOff, TradeOffPoint};
 use super::grid::Grid;
 use super::judge::Judge;
 use super::search::Point;

@@ -1,8 +1,6 @@
 //! Stocking densities against each other.
 
-use super::paired::Paired;
-use super::paired::gain;
-use super::paired::mean;
+use super::paired::{Paired, gain, mean};
 use super::variants::Ready;
 use crate::monte_carlo::ensemble::Ensemble;
 use crate::monte_carlo::figures;

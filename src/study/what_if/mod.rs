@@ -9,33 +9,21 @@ mod error;
 mod paired;
 mod variants;
 
-pub use axis::Axis;
-pub use axis::axis;
-pub use density::Densities;
-pub use density::DensityPoint;
-pub use density::NO_GAIN;
+pub use axis::{Axis, axis};
+pub use density::{Densities, DensityPoint, NO_GAIN};
 pub use error::WhatIfError;
-pub use paired::Paired;
-pub use paired::paired;
+pub use paired::{Paired, paired};
 pub use variants::DENSITY;
 
-use crate::monte_carlo::Study;
-use crate::monte_carlo::ensemble;
-use crate::monte_carlo::ensemble::Ensemble;
-use crate::monte_carlo::ensemble::Request;
-use crate::monte_carlo::figures;
-use crate::scenario;
-use crate::scenario::Known;
-use crate::scenario::Plan;
+use crate::monte_carlo::ensemble::{self, Ensemble, Request};
+use crate::monte_carlo::{Study, figures};
+use crate::scenario::{self, Known, Plan};
 use density::densities;
-use paired::common;
-use paired::mean;
+use paired::{common, mean};
 use serde::Serialize;
 use std::iter;
-use std::sync::atomic::AtomicBool;
-use std::sync::atomic::AtomicU64;
-use variants::Ready;
-use variants::variants;
+use std::sync::atomic::{AtomicBool, AtomicU64};
+use variants::{Ready, variants};
 
 /// Figures compared where none are named, by their names in [`figures::TABLE`].
 pub const USUAL: [&str; 6] =

@@ -2,8 +2,7 @@
 
 use crate::monte_carlo::ensemble::Ensemble;
 use serde::Serialize;
-use statrs::distribution::ContinuousCDF;
-use statrs::distribution::StudentsT;
+use statrs::distribution::{ContinuousCDF, StudentsT};
 
 /// Confidence of intervals.
 const CONFIDENCE: f64 = 0.95;

@@ -1,12 +1,8 @@
 //! From keys and values to checked plans.
 
-use super::MOST_VARIANTS;
-use super::Question;
-use super::WhatIfError;
-use crate::quantity;
-use crate::quantity::Kind;
-use crate::scenario;
-use crate::scenario::Plan;
+use super::{MOST_VARIANTS, Question, WhatIfError};
+use crate::quantity::{self, Kind};
+use crate::scenario::{self, Plan};
 
 /// Key of our own: worms bought first per bed area, kg/m2. It stands for `stock.mass` = density x area of all beds.
 pub const DENSITY: &str = "stock.density";

@@ -6,22 +6,10 @@
 use super::Bed;
 use super::layer::Now;
 use super::model::BedModel;
-use super::profile::Losses;
-use super::profile::Profile;
-use crate::component::Component;
-use crate::component::Element;
-use crate::component::Gas;
-use crate::lane::Four;
-use crate::lane::Lane;
-use crate::lane::Mask;
-use crate::lane::exp;
-use crate::material::Gases;
-use crate::material::Material;
-use crate::material::ratio;
-use crate::process::worm;
-use crate::process::worm::Population;
-use crate::process::worm::Surroundings;
-use crate::process::worm::WormDay;
+use super::profile::{Losses, Profile};
+use crate::matter::lane::{Four, Lane, Mask, exp};
+use crate::matter::{Component, Element, Gas, Gases, Material, ratio};
+use crate::process::worm::{self, Population, Surroundings, WormDay};
 use std::borrow::BorrowMut;
 
 /// Air of the room the bed stands in.

@@ -1,14 +1,9 @@
 //! A layer of a bed: matter with a bulk volume.
 
 use super::model::BedModel;
-use crate::component::Component;
-use crate::lane::Lane;
-use crate::lane::Mask;
-use crate::lane::share_lost;
-use crate::material::Material;
-use crate::material::ratio;
-use crate::process::acidity::AcidPowers;
-use crate::process::acidity::Acidity;
+use crate::matter::lane::{Lane, Mask, share_lost};
+use crate::matter::{Component, Material, ratio};
+use crate::process::acidity::{AcidPowers, Acidity};
 use crate::process::composting::LayerConditions;
 
 /// What all layers of a bed share at one temperature.
@@ -180,8 +175,7 @@ impl<L: Lane> Layer<L> {
 
 #[cfg(test)]
 mod tests {
-    use super::super::tests::model;
-    use super::super::tests::paste;
+    use super::super::tests::{model, paste};
     use super::*;
 
     #[test]

@@ -8,19 +8,13 @@ mod layer;
 mod model;
 mod profile;
 
-pub use day::BESIDE;
-pub use day::BedDay;
-pub use day::Weather;
-pub use day::days;
+pub use day::{BESIDE, BedDay, Weather, days};
 pub use layer::Layer;
-pub use model::BedModel;
-pub use model::BedParameters;
+pub use model::{BedModel, BedParameters};
 
-use crate::material::Material;
+use crate::matter::Material;
 use crate::process::acidity::Acidity;
-use crate::process::worm::Lost;
-use crate::process::worm::Population;
-use crate::process::worm::Recovery;
+use crate::process::worm::{Lost, Population, Recovery};
 
 /// The choices that make a bed.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -199,8 +193,8 @@ impl Bed {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::component::Component;
     use crate::literature;
+    use crate::matter::Component;
 
     pub(crate) fn model() -> BedModel {
         BedModel::from_values(&|key| literature::central(key).unwrap_or_else(|| panic!("no value for {key}")))
@@ -270,7 +264,7 @@ mod tests {
         let mut bed = Bed::new(setup(area), bedding(area * 0.15 * 650.0), area * 0.15, 18.0, worms);
         let mut held = bed.contents().elements() + bed.tissue(&model).elements();
         let (mut fed, mut taken) = (0.0, 0.0);
-        let mut gases = crate::material::Gases::zero();
+        let mut gases = crate::matter::Gases::zero();
         for _ in 0..365 {
             let air = Weather { temperature: 18.0, humidity: 0.7 };
             let (amount, _) = bed.room_for_feed(&model, 0.3, 600.0);
@@ -296,7 +290,7 @@ mod tests {
         // fed by ration all year: something is eaten, harvested and burnt, and the stock neither dies nor explodes
         let stock = bed.worms.biomass(&model.worms);
         assert!(fed > 1000.0 && taken > 0.1 * 0.3 * fed && taken < 0.3 * fed + 500.0, "{fed} {taken}");
-        assert!(gases[crate::component::Gas::CarbonDioxide] > 0.1 * 0.3 * fed);
+        assert!(gases[crate::matter::Gas::CarbonDioxide] > 0.1 * 0.3 * fed);
         assert!((10.0..500.0).contains(&stock) && (10.0..30.0).contains(&bed.temperature), "{stock}");
         let gap = (bed.contents().elements() + bed.tissue(&model).elements() - held).amax();
         assert!(gap < 1e-9 * held.amax(), "{gap}");

@@ -1,15 +1,10 @@
 //! Everything a bed needs to know that is the same for all beds of a run: processes and plain numbers.
 
-use crate::component::Component;
-use crate::lane::Lane;
-use crate::lane::exp;
-use crate::material::Material;
-use crate::process::acidity::AcidConstants;
-use crate::process::acidity::AcidPowers;
-use crate::process::acidity::Surrounds;
+use crate::matter::lane::{Lane, exp};
+use crate::matter::{Component, Material};
+use crate::process::acidity::{AcidConstants, AcidPowers, Surrounds};
 use crate::process::aeration::AerationRates;
-use crate::process::composting::Composting;
-use crate::process::composting::CompostingRates;
+use crate::process::composting::{Composting, CompostingRates};
 use crate::process::reaction::ReactionError;
 use crate::process::worm::WormRates;
 

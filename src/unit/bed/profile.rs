@@ -2,18 +2,10 @@
 
 use super::Bed;
 use super::day::Weather;
-use super::layer::Layer;
-use super::layer::Now;
-use super::model::BedModel;
-use super::model::BedParameters;
-use crate::component::Component;
-use crate::component::Gas;
-use crate::lane::Lane;
-use crate::lane::Mask;
-use crate::lane::share_lost;
-use crate::material::Gases;
-use crate::material::Material;
-use crate::material::ratio;
+use super::layer::{Layer, Now};
+use super::model::{BedModel, BedParameters};
+use crate::matter::lane::{Lane, Mask, share_lost};
+use crate::matter::{Component, Gas, Gases, Material, ratio};
 use crate::process::acidity::Acidity;
 use crate::process::drying::saturation_vapour_density;
 

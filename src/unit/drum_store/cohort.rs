@@ -3,26 +3,13 @@
 //! A cohort keeps the matter it was sealed with (or had after the last tapping) and how far each pathway has run since; the
 //! matter of today is made up only when it is asked for.
 
-use super::Setup;
-use super::Vent;
-use crate::component::Component;
-use crate::component::Gas;
-use crate::material::Gases;
-use crate::material::Material;
-use crate::process::acidity::AcidPowers;
-use crate::process::acidity::Acidity;
-use crate::process::fermentation::FermentationRates;
-use crate::process::fermentation::closure;
+use super::{Setup, Vent};
+use crate::matter::{Component, Gas, Gases, Material};
+use crate::process::acidity::{AcidPowers, Acidity};
 use crate::process::fermentation::course::Course;
-use crate::process::fermentation::gas::ATMOSPHERE;
-use crate::process::fermentation::gas::GAS_CONSTANT;
-use crate::process::fermentation::gas::ZERO_CELSIUS;
-use crate::process::fermentation::liquor;
-use crate::process::fermentation::pathway;
-use crate::process::fermentation::pathway::Daily;
-use crate::process::fermentation::pathway::PATHWAYS;
-use crate::process::fermentation::pathway::Pathway;
-use crate::process::fermentation::pathway::SUGAR_PATHWAYS;
+use crate::process::fermentation::gas::{ATMOSPHERE, GAS_CONSTANT, ZERO_CELSIUS};
+use crate::process::fermentation::pathway::{self, Daily, PATHWAYS, Pathway, SUGAR_PATHWAYS};
+use crate::process::fermentation::{FermentationRates, closure, liquor};
 use crate::process::reaction::Reaction;
 use crate::warning::SpoilReason;
 

@@ -2,20 +2,11 @@
 
 mod cohort;
 
-use crate::component::Gas;
-use crate::material::Gases;
-use crate::material::Material;
-use crate::material::ratio;
-use crate::process::acidity::AcidConstants;
-use crate::process::acidity::AcidPowers;
-use crate::process::acidity::Acidity;
-use crate::process::acidity::Surrounds;
-use crate::process::fermentation::FermentationRates;
-use crate::process::fermentation::gas;
-use crate::process::fermentation::pathway;
-use crate::process::fermentation::pathway::PATHWAYS;
-use cohort::Cohort;
-use cohort::Today;
+use crate::matter::{Gas, Gases, Material, ratio};
+use crate::process::acidity::{AcidConstants, AcidPowers, Acidity, Surrounds};
+use crate::process::fermentation::pathway::{self, PATHWAYS};
+use crate::process::fermentation::{FermentationRates, gas};
+use cohort::{Cohort, Today};
 use std::collections::VecDeque;
 
 /// How a drum lets gas out.

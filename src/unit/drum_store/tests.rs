@@ -1,7 +1,7 @@
 //! Drums filled, sealed, judged and opened by hand.
 
 use super::*;
-use crate::component::Component;
+use crate::matter::Component;
 
 pub(super) fn setup() -> Setup {
     Setup {

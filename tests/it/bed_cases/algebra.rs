@@ -1,15 +1,9 @@
 //! Algebra of losses, nitrogen after a loss and the run the decay constants were tuned on, against the composting process.
 
-use super::DECAY;
-use super::central;
-use super::close;
-use loamledger::component::Component;
-use loamledger::component::Element;
+use super::{DECAY, central, close};
 use loamledger::literature;
-use loamledger::material::Material;
-use loamledger::process::composting::Composting;
-use loamledger::process::composting::CompostingRates;
-use loamledger::process::composting::LayerConditions;
+use loamledger::matter::{Component, Element, Material};
+use loamledger::process::composting::{Composting, CompostingRates, LayerConditions};
 
 /// The feed of the tuning: 38 R / 17 P / 12 L / 20 H / 4 G / 9 ash, with 0.5 P and 0.9 K inside the ash.
 fn feed() -> Material {

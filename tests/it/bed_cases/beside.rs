@@ -1,18 +1,10 @@
 //! Beds worked on side by side come to the very bits that each comes to alone.
 
-use super::Decay;
-use super::conservation::bed;
-use super::conservation::paste;
-use super::model;
-use loamledger::component::Component;
-use loamledger::material::Material;
+use super::conservation::{bed, paste};
+use super::{Decay, model};
+use loamledger::matter::{Component, Material};
 use loamledger::process::worm::Population;
-use loamledger::unit::bed::BESIDE;
-use loamledger::unit::bed::Bed;
-use loamledger::unit::bed::BedModel;
-use loamledger::unit::bed::Setup;
-use loamledger::unit::bed::Weather;
-use loamledger::unit::bed::days;
+use loamledger::unit::bed::{BESIDE, Bed, BedModel, Setup, Weather, days};
 
 /// Beds in as many states as can be: with worms and without, cold, soaked, dry, acid, empty, and a tight box whose steps are halved.
 fn every_state(m: &BedModel) -> Vec<Bed> {

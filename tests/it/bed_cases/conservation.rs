@@ -1,23 +1,10 @@
 //! Elements of a bed over a year at four step lengths, and the order of the step.
 
-use super::Decay;
-use super::density;
-use super::food;
-use super::model;
-use super::setup;
-use super::wetted;
-use loamledger::component::Component;
-use loamledger::component::Element;
-use loamledger::material::Elements;
-use loamledger::material::Material;
-use loamledger::process::acidity::Surrounds;
-use loamledger::process::acidity::base_for;
-use loamledger::process::worm::Population;
-use loamledger::process::worm::Recovery;
-use loamledger::unit::bed::Bed;
-use loamledger::unit::bed::BedModel;
-use loamledger::unit::bed::Setup;
-use loamledger::unit::bed::Weather;
+use super::{Decay, density, food, model, setup, wetted};
+use loamledger::matter::{Component, Element, Elements, Material};
+use loamledger::process::acidity::{Surrounds, base_for};
+use loamledger::process::worm::{Population, Recovery};
+use loamledger::unit::bed::{Bed, BedModel, Setup, Weather};
 
 /// Fermented market waste with cardboard, pH 4, 70 % water.
 pub(super) fn paste(m: &BedModel) -> Material {

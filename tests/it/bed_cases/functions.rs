@@ -1,27 +1,12 @@
 //! The `function_checks` of the cases: response and rate functions, acid and ammonia, and evaporation (computed by other code,
 //! 2.11; oxygen reach, 2.10, is checked beside the function).
 
-use super::Decay;
-use super::central;
-use super::close;
-use super::model;
-use super::model_with;
-use super::setup;
-use loamledger::component::Component;
-use loamledger::component::Gas;
-use loamledger::material::Material;
-use loamledger::process::acidity::Surrounds;
-use loamledger::process::acidity::base_for;
-use loamledger::process::acidity::dissociated;
-use loamledger::process::drying::evaporation;
-use loamledger::process::drying::vapour_mass_transfer;
-use loamledger::process::worm::Population;
-use loamledger::process::worm::WormParameters;
-use loamledger::process::worm::WormRates;
-use loamledger::unit::bed::Bed;
-use loamledger::unit::bed::BedModel;
-use loamledger::unit::bed::Setup;
-use loamledger::unit::bed::Weather;
+use super::{Decay, central, close, model, model_with, setup};
+use loamledger::matter::{Component, Gas, Material};
+use loamledger::process::acidity::{Surrounds, base_for, dissociated};
+use loamledger::process::drying::{evaporation, vapour_mass_transfer};
+use loamledger::process::worm::{Population, WormParameters, WormRates};
+use loamledger::unit::bed::{Bed, BedModel, Setup, Weather};
 
 #[test]
 fn feeding_temperature_factor() {

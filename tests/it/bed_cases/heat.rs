@@ -1,22 +1,10 @@
 //! Heat of a bed and inside one layer, measured on real beds.
 
-use super::Decay;
-use super::central;
-use super::close;
-use super::food;
-use super::model;
-use super::model_with;
-use super::setup;
-use super::wetted;
-use loamledger::component::Component;
-use loamledger::component::Gas;
-use loamledger::ingredient::formula::oxidise_fully;
-use loamledger::material::Material;
+use super::{Decay, central, close, food, model, model_with, setup, wetted};
+use loamledger::matter::{Component, Gas, Material};
+use loamledger::process::ingredient::formula::oxidise_fully;
 use loamledger::process::worm::Population;
-use loamledger::unit::bed::Bed;
-use loamledger::unit::bed::BedModel;
-use loamledger::unit::bed::Setup;
-use loamledger::unit::bed::Weather;
+use loamledger::unit::bed::{Bed, BedModel, Setup, Weather};
 
 /// One kilogram of feed with 22 % dry matter, 90 % of it volatile.
 fn feed() -> Material {

@@ -1,25 +1,11 @@
 //! What the trials show beside their printed figures: VC02, VC03, VC06-VC08, VC14-VC17, VC31.
 
-use super::Decay;
-use super::close;
-use super::density;
-use super::food;
-use super::model;
-use super::model_with;
-use super::setup;
-use super::trial::Box;
-use super::trial::Fed;
-use super::trial::Outcome;
-use super::trial::run;
-use super::wetted;
-use loamledger::component::Component;
-use loamledger::component::Element;
-use loamledger::material::Material;
-use loamledger::process::acidity::Surrounds;
-use loamledger::process::acidity::base_for;
+use super::trial::{Box, Fed, Outcome, run};
+use super::{Decay, close, density, food, model, model_with, setup, wetted};
+use loamledger::matter::{Component, Element, Material};
+use loamledger::process::acidity::{Surrounds, base_for};
 use loamledger::process::worm::Population;
-use loamledger::unit::bed::Bed;
-use loamledger::unit::bed::BedModel;
+use loamledger::unit::bed::{Bed, BedModel};
 
 /// Low, central and high decay constants.
 fn three(trial: impl Fn(&BedModel) -> Outcome) -> [Outcome; 3] {

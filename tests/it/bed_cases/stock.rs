@@ -1,22 +1,11 @@
 //! Castings of beds whose stock is held, and a bed worked by hand.
 
-use super::Decay;
-use super::close;
-use super::density;
-use super::food;
-use super::model;
-use super::setup;
 use super::trial::Held;
-use super::wetted;
-use loamledger::component::Component;
-use loamledger::component::Element;
-use loamledger::material::Material;
+use super::{Decay, close, density, food, model, setup, wetted};
+use loamledger::matter::{Component, Element, Material};
 use loamledger::process::worm::Population;
-use loamledger::study::verification::trial;
-use loamledger::unit::bed::Bed;
-use loamledger::unit::bed::BedModel;
-use loamledger::unit::bed::Setup;
-use loamledger::unit::bed::Weather;
+use loamledger::unit::bed::{Bed, BedModel, Setup, Weather};
+use loamledger::verification::trial;
 
 fn held(m: &BedModel, feed: Material, stocking: f64, rate: f64, made: Setup) -> Held {
     trial::held(m, feed, stocking, rate, made, food("coconut_coir"))

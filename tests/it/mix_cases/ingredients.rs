@@ -1,24 +1,10 @@
 //! Analyses into components, charge entries, findings 2 and 6.
 
-use super::CARBON_CHECK;
-use super::analysis;
-use super::close;
-use super::ingredient;
-use super::on_dry;
-use super::published;
-use super::rules;
-use loamledger::component::Component;
-use loamledger::component::Element;
-use loamledger::ingredient::Ingredient;
-use loamledger::ingredient::IngredientError;
-use loamledger::ingredient::Note;
-use loamledger::ingredient::SolidKind;
-use loamledger::ingredient::analysis::Analysis;
-use loamledger::ingredient::analysis::Field;
-use loamledger::ingredient::analysis::Figure;
-use loamledger::process::acidity::Surrounds;
-use loamledger::process::acidity::base_for;
-use loamledger::process::acidity::ph;
+use super::{CARBON_CHECK, analysis, close, ingredient, on_dry, published, rules};
+use loamledger::matter::{Component, Element};
+use loamledger::process::acidity::{Surrounds, base_for, ph};
+use loamledger::process::ingredient::analysis::{Analysis, Field, Figure};
+use loamledger::process::ingredient::{Ingredient, IngredientError, Note, SolidKind};
 
 #[test]
 fn every_published_row_keeps_its_analysis() {

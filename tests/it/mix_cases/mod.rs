@@ -7,16 +7,12 @@
 mod ingredients;
 mod recipes;
 
-use loamledger::component::Component;
-use loamledger::component::Element;
-use loamledger::ingredient::Ingredient;
-use loamledger::ingredient::SplitRules;
-use loamledger::ingredient::analysis::Analysis;
 use loamledger::literature;
-use loamledger::material::Material;
+use loamledger::matter::{Component, Element, Material};
+use loamledger::process::ingredient::analysis::Analysis;
+use loamledger::process::ingredient::{Ingredient, SplitRules};
 use loamledger::process::recipe::SolidDensities;
-use loamledger::scenario::library;
-use loamledger::scenario::published_analysis;
+use loamledger::scenario::{library, published_analysis};
 
 /// Column "C check" of feedstocks table 1.2, in the order of the ingredients.
 const CARBON_CHECK: [Option<f64>; 21] = [

@@ -1,39 +1,15 @@
 //! Mix arithmetic, stoichiometry, blends by volume, bulking, and the question behind `mix`.
 
-use super::close;
-use super::densities;
-use super::ingredient;
-use super::on_dry;
-use super::rules;
-use super::stuff;
-use super::value;
-use loamledger::component::Component;
-use loamledger::component::Element;
-use loamledger::component::Formula;
-use loamledger::component::atomic_weight;
-use loamledger::ingredient::formula::oxidise;
-use loamledger::ingredient::formula::oxidise_fully;
-use loamledger::ingredient::formula::per_nitrogen;
-use loamledger::ingredient::mix;
-use loamledger::material::Material;
-use loamledger::process::recipe::Measure;
-use loamledger::process::recipe::Mixture;
-use loamledger::process::recipe::Part;
-use loamledger::process::recipe::air_filled_porosity;
-use loamledger::process::recipe::amounts::BulkingTargets;
-use loamledger::process::recipe::amounts::RecipeError;
-use loamledger::process::recipe::amounts::Sense;
-use loamledger::process::recipe::amounts::Target;
-use loamledger::process::recipe::amounts::bulking_for;
-use loamledger::process::recipe::amounts::least_amounts;
-use loamledger::process::recipe::amounts::second_for_carbon_to_nitrogen;
-use loamledger::process::recipe::amounts::second_for_moisture;
-use loamledger::process::recipe::amounts::two_for_moisture_and_carbon_to_nitrogen;
-use loamledger::process::recipe::mean_by_volume;
-use loamledger::study::mix::Amount;
-use loamledger::study::mix::MixConstants;
-use loamledger::study::mix::MixPart;
-use loamledger::study::mix::mix as mix_study;
+use super::{close, densities, ingredient, on_dry, rules, stuff, value};
+use loamledger::matter::{Component, Element, Formula, Material, atomic_weight};
+use loamledger::process::ingredient::formula::{oxidise, oxidise_fully, per_nitrogen};
+use loamledger::process::ingredient::mix;
+use loamledger::process::recipe::amounts::{
+    BulkingTargets, RecipeError, Sense, Target, bulking_for, least_amounts, second_for_carbon_to_nitrogen,
+    second_for_moisture, two_for_moisture_and_carbon_to_nitrogen,
+};
+use loamledger::process::recipe::{Measure, Mixture, Part, air_filled_porosity, mean_by_volume};
+use loamledger::study::mix::{Amount, MixConstants, MixPart, mix as mix_study};
 
 #[test]
 fn e2_grass_and_leaves_to_a_ratio_of_thirty() {

@@ -5,17 +5,12 @@
 //! that fewer bytes are a plainer scenario.
 
 use jiff::ToSpan;
-use jiff::civil::Date;
-use jiff::civil::date;
+use jiff::civil::{Date, date};
 use loamledger::literature;
 use loamledger::quantity::Kind;
-use loamledger::scenario::field::FIELDS;
-use loamledger::scenario::field::Fallback;
-use loamledger::scenario::field::Field;
+use loamledger::scenario::field::{FIELDS, Fallback, Field};
 use loamledger::scenario::schema;
-use serde_json::Map;
-use serde_json::Value;
-use serde_json::json;
+use serde_json::{Map, Value, json};
 use std::sync::LazyLock;
 
 static SCHEMA: LazyLock<Value> = LazyLock::new(schema);

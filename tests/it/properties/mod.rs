@@ -12,18 +12,14 @@ mod regressions;
 mod scale;
 
 use crate::sound;
-use loamledger::chain;
-use loamledger::chain::Chain;
-use loamledger::scenario::Plan;
-use loamledger::scenario::assemble;
+use loamledger::chain::{self, Chain};
+use loamledger::scenario::{Plan, assemble};
 use loamledger::study::answer::RunAnswer;
 use loamledger::trace::DayRecord;
 use proptest::prelude::*;
 use proptest::test_runner::FileFailurePersistence;
-use serde_json::Value;
-use serde_json::json;
-use std::env;
-use std::fmt;
+use serde_json::{Value, json};
+use std::{env, fmt};
 
 /// Small enough for many cases in a second.
 const BOUNDS: legal::Bounds = legal::Bounds { days: 45, steps_per_day: 2, beds: 2 };

@@ -1,9 +1,6 @@
 //! Sites that once broke a rule, as the bytes they were grown from.
 
-use super::Bytes;
-use super::grown;
-use super::legal;
-use super::plan;
+use super::{Bytes, grown, legal, plan};
 use crate::sound;
 
 /// Bytes in hexadecimal digits.

@@ -1,16 +1,11 @@
 //! Twice every extensive input is twice every extensive output.
 
-use super::bytes;
-use super::cases;
-use super::grown;
-use super::plan;
+use super::{bytes, cases, grown, plan};
 use crate::sound;
-use loamledger::scenario::field::FIELDS;
-use loamledger::scenario::field::Fallback;
+use loamledger::scenario::field::{FIELDS, Fallback};
 use loamledger::study::answer::RunAnswer;
 use proptest::prelude::*;
-use serde_json::Value;
-use serde_json::json;
+use serde_json::{Value, json};
 
 /// Every extensive number of a site but whole numbers of drums and beds: these are made larger instead.
 const EXTENSIVE: [&str; 15] = [

@@ -1,22 +1,11 @@
 //! Molar masses, acidity, solubility, vapour, and the carbon of foods.
 
-use super::chemistry;
-use super::close;
-use super::list;
-use super::material;
-use super::number;
-use super::numbers;
-use super::rates;
-use loamledger::component::Component;
-use loamledger::component::Element;
-use loamledger::component::Gas;
+use super::{chemistry, close, list, material, number, numbers, rates};
 use loamledger::literature;
-use loamledger::process::acidity;
-use loamledger::process::acidity::AcidConstants;
-use loamledger::process::acidity::Surrounds;
+use loamledger::matter::{Component, Element, Gas};
+use loamledger::process::acidity::{self, AcidConstants, Surrounds};
 use loamledger::process::drying;
-use loamledger::process::fermentation::gas::ATMOSPHERE;
-use loamledger::process::fermentation::gas::GasRates;
+use loamledger::process::fermentation::gas::{ATMOSPHERE, GasRates};
 
 #[test]
 fn molar_masses_equal_those_of_two_tables() {

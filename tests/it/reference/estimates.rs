@@ -1,13 +1,8 @@
 //! Intervals of shares, ranks and money.
 
-use super::close;
-use super::estimates;
-use super::list;
-use super::number;
-use super::numbers;
-use loamledger::monte_carlo::summary::order_ranks;
-use loamledger::monte_carlo::summary::wilson;
-use loamledger::study::site_figures::finance;
+use super::{close, estimates, list, number, numbers};
+use loamledger::monte_carlo::summary::{order_ranks, wilson};
+use loamledger::site_figures::finance;
 use loamledger::study::sizing::chance;
 
 fn count(of: f64) -> u32 {

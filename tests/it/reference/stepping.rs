@@ -1,30 +1,16 @@
 //! Steps of a bed, days of a drum, a drying layer and a store room against the same equations solved to 1e-10.
 
-use super::close;
-use super::list;
-use super::material;
-use super::number;
-use super::numbers;
-use super::rates;
-use super::stepping;
-use loamledger::component::Component;
-use loamledger::component::Gas;
+use super::{close, list, material, number, numbers, rates, stepping};
 use loamledger::literature;
-use loamledger::material::Gases;
-use loamledger::material::Material;
+use loamledger::matter::{Component, Gas, Gases, Material};
 use loamledger::process::acidity::AcidConstants;
 use loamledger::process::drying;
 use loamledger::process::fermentation::FermentationRates;
 use loamledger::process::fermentation::gas::room_after;
 use loamledger::process::worm::Population;
-use loamledger::study::verification::trial;
-use loamledger::unit::bed::Bed;
-use loamledger::unit::bed::BedModel;
-use loamledger::unit::bed::Setup as BedSetup;
-use loamledger::unit::bed::Weather;
-use loamledger::unit::drum_store::DrumStore;
-use loamledger::unit::drum_store::Setup;
-use loamledger::unit::drum_store::Vent;
+use loamledger::unit::bed::{Bed, BedModel, Setup as BedSetup, Weather};
+use loamledger::unit::drum_store::{DrumStore, Setup, Vent};
+use loamledger::verification::trial;
 use serde_json::Value;
 
 /// Figures of a bed after its days: dry matter of the layers, water, ammonia, nitrate, temperature, gases, drainage.

@@ -1,17 +1,10 @@
 //! Inverse distribution functions against another library, closed forms and their own conventions.
 
-use super::close;
-use super::number;
-use super::with_rates;
-use crate::reference::estimates;
-use crate::reference::list;
-use crate::reference::numbers;
+use super::{close, number, with_rates};
+use crate::reference::{estimates, list, numbers};
 use loamledger::monte_carlo::Study;
-use loamledger::monte_carlo::distribution;
-use loamledger::monte_carlo::distribution::cut_normal;
-use loamledger::monte_carlo::distribution::quantile;
-use loamledger::uncertain::Shape;
-use loamledger::uncertain::Uncertain;
+use loamledger::monte_carlo::distribution::{self, cut_normal, quantile};
+use loamledger::quantity::{Shape, Uncertain};
 
 /// Error allowed by shape, over the range: of closed forms rounding only; the normal distribution function of statrs 0.19 is off
 /// by up to 1.4e-11, its inverse beta function by less than 1e-11.

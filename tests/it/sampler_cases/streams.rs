@@ -2,11 +2,9 @@
 
 use super::close;
 use loamledger::monte_carlo::Purpose;
-use loamledger::monte_carlo::generator::named_stream;
-use loamledger::monte_carlo::generator::stream;
+use loamledger::monte_carlo::generator::{named_stream, stream};
 use rand_chacha::ChaCha8Rng;
-use rand_chacha::rand_core::Rng;
-use rand_chacha::rand_core::SeedableRng;
+use rand_chacha::rand_core::{Rng, SeedableRng};
 use std::collections::BTreeSet;
 
 #[test]

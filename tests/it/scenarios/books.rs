@@ -1,26 +1,14 @@
 //! What is told of a day or summed over a run is what the ledger booked, by another path through the code.
 
-use super::names;
-use super::text;
-use super::within;
+use super::{names, text, within};
 use crate::sound;
-use loamledger::chain;
-use loamledger::chain::Keep;
-use loamledger::chain::Models;
-use loamledger::chain::Site;
-use loamledger::component::Component;
-use loamledger::component::Element;
-use loamledger::component::Gas;
+use loamledger::chain::{self, Keep, Models, Site};
 use loamledger::literature;
-use loamledger::material::Gases;
-use loamledger::monte_carlo::figures;
-use loamledger::monte_carlo::figures::Seen;
+use loamledger::matter::{Component, Element, Gas, Gases};
+use loamledger::monte_carlo::figures::{self, Seen};
 use loamledger::process::quality;
 use loamledger::scenario::assemble;
-use loamledger::trace::DayRecord;
-use loamledger::trace::Flow;
-use loamledger::trace::Holder;
-use loamledger::trace::Trace;
+use loamledger::trace::{DayRecord, Flow, Holder, Trace};
 use loamledger::unit::drum_store::Vent;
 use loamledger::unit::grinder::RinseTo;
 use std::sync::LazyLock;

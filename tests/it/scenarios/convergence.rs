@@ -4,11 +4,7 @@
 //! may move by a day, so single figures of a worked site jump about the line of first order; a site without such
 //! decisions shows the order clean.
 
-use super::eaten;
-use super::flow;
-use super::held;
-use super::run;
-use super::within;
+use super::{eaten, flow, held, run, within};
 use loamledger::study::answer::RunAnswer;
 
 const SITE: &str = "harbour_hall";

@@ -9,13 +9,11 @@ mod worked;
 
 use crate::sound;
 use loamledger::scenario::varied;
-use loamledger::study::answer::Amounts;
-use loamledger::study::answer::RunAnswer;
+use loamledger::study::answer::{Amounts, RunAnswer};
 use loamledger::warning::Severity;
 use std::collections::BTreeSet;
 use std::fs;
-use std::path::Path;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 fn folder() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios")

@@ -1,8 +1,6 @@
 //! Twice a site is twice the answer; the order of streams is no matter.
 
-use super::run;
-use super::text;
-use super::within;
+use super::{run, text, within};
 use loamledger::study::answer::RunAnswer;
 use serde_json::Value;
 

@@ -1,15 +1,6 @@
 //! Legal but senseless sites run, close and say what follows; calendars at their edges.
 
-use super::codes;
-use super::delivered;
-use super::eaten;
-use super::flow;
-use super::held;
-use super::run;
-use super::serious;
-use super::text;
-use super::turned_away;
-use super::within;
+use super::{codes, delivered, eaten, flow, held, run, serious, text, turned_away, within};
 use serde_json::Value;
 
 const SITE: &str = "harbour_hall";

@@ -1,14 +1,6 @@
 //! One thing changed at a sound site: the stage that must suffer does, by a sane amount.
 
-use super::codes;
-use super::dead;
-use super::delivered;
-use super::eaten;
-use super::flow;
-use super::run;
-use super::serious;
-use super::turned_away;
-use super::within;
+use super::{codes, dead, delivered, eaten, flow, run, serious, turned_away, within};
 use loamledger::study::answer::RunAnswer;
 
 const SITE: &str = "harbour_hall";

@@ -1,16 +1,6 @@
 //! The worked sites as they stand: sane states, published bands, the planted weaknesses found.
 
-use super::carbon_loss;
-use super::codes;
-use super::delivered;
-use super::eaten;
-use super::flow;
-use super::held;
-use super::names;
-use super::run;
-use super::serious;
-use super::turned_away;
-use super::within;
+use super::{carbon_loss, codes, delivered, eaten, flow, held, names, run, serious, turned_away, within};
 use loamledger::study::answer::RunAnswer;
 
 fn product<'a>(answer: &'a RunAnswer, name: &str) -> &'a loamledger::process::quality::Figures {

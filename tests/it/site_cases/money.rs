@@ -1,16 +1,11 @@
 //! Interest, payback, cost lines, printed prices.
 
-use super::get;
-use super::kilograms;
-use super::printed;
-use loamledger::quantity::Kind;
-use loamledger::quantity::parse;
+use super::{get, kilograms, printed};
+use loamledger::quantity::{Kind, parse};
 use loamledger::scenario::plan::Money;
-use loamledger::study::site_figures::Yearly;
-use loamledger::study::site_figures::finance;
-use loamledger::study::site_figures::labour::EnergyFigures;
-use loamledger::study::site_figures::money;
-use loamledger::study::site_figures::money::Equipment;
+use loamledger::site_figures::labour::EnergyFigures;
+use loamledger::site_figures::money::{self, Equipment};
+use loamledger::site_figures::{Yearly, finance};
 
 #[test]
 fn value_and_payback_of_the_printed_investment() {

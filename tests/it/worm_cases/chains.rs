@@ -1,26 +1,10 @@
 //! The linear chain: V6, V7, V8, elasticity of r, shares, screening at unlimited growth.
 
-use loamledger::process::projection::Analysis;
-use loamledger::process::projection::doubling_steps;
-use loamledger::process::worm::Population;
-use loamledger::process::worm::Recovery;
-use loamledger::process::worm::Stages;
-use loamledger::process::worm::WormParameters;
-use loamledger::process::worm::WormRates;
-use loamledger::process::worm::day;
-use nalgebra::DMatrix;
-use nalgebra::DVector;
+use loamledger::process::projection::{Analysis, doubling_steps};
+use loamledger::process::worm::{Population, Recovery, Stages, WormParameters, WormRates, day};
+use nalgebra::{DMatrix, DVector};
 
-use super::BOTTOM_CUT;
-use super::MIGRATION;
-use super::TROMMEL;
-use super::TWO_DECKS;
-use super::central;
-use super::high;
-use super::lab;
-use super::poor;
-use super::printed;
-use super::roomy;
+use super::{BOTTOM_CUT, MIGRATION, TROMMEL, TWO_DECKS, central, high, lab, poor, printed, roomy};
 
 const USUAL: [usize; 3] = [9, 12, 10];
 /// Columns of table 2.6.

@@ -1,13 +1,7 @@
 //! Properties that hold for any stock, surroundings and feed: the invariants of section 3.2.
 
-use loamledger::process::worm::Population;
-use loamledger::process::worm::Surroundings;
-use loamledger::process::worm::WormParameters;
-use loamledger::process::worm::WormRates;
-use loamledger::process::worm::day;
-use proptest::array::uniform9;
-use proptest::array::uniform10;
-use proptest::array::uniform12;
+use loamledger::process::worm::{Population, Surroundings, WormParameters, WormRates, day};
+use proptest::array::{uniform9, uniform10, uniform12};
 use proptest::prelude::*;
 
 use super::central;

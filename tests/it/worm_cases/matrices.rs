@@ -1,13 +1,9 @@
 //! Published matrices and life tables: V1 to V5.
 
-use loamledger::process::projection::Analysis;
-use loamledger::process::projection::doubling_steps;
-use loamledger::process::projection::euler_lotka;
-use nalgebra::DMatrix;
-use nalgebra::dmatrix;
+use loamledger::process::projection::{Analysis, doubling_steps, euler_lotka};
+use nalgebra::{DMatrix, dmatrix};
 
-use super::lab;
-use super::printed;
+use super::{lab, printed};
 use loamledger::process::worm::WormRates;
 
 /// Crouse, Crowder & Caswell 1987, Ecology 68:1412-1423: loggerhead turtles, 7 stages.

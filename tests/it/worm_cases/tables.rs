@@ -1,23 +1,8 @@
 //! Tables 2.4 to 2.7 and the implied checks of section 2.1.
 
-use loamledger::process::worm::Population;
-use loamledger::process::worm::Recovery;
-use loamledger::process::worm::Surroundings;
-use loamledger::process::worm::WormParameters;
-use loamledger::process::worm::WormRates;
-use loamledger::process::worm::day;
+use loamledger::process::worm::{Population, Recovery, Surroundings, WormParameters, WormRates, day};
 
-use super::BOTTOM_CUT;
-use super::Bed;
-use super::MIGRATION;
-use super::TROMMEL;
-use super::TWO_DECKS;
-use super::central;
-use super::high;
-use super::lab;
-use super::poor;
-use super::printed;
-use super::roomy;
+use super::{BOTTOM_CUT, Bed, MIGRATION, TROMMEL, TWO_DECKS, central, high, lab, poor, printed, roomy};
 
 #[test]
 fn table_2_4_multiples_from_adults_at_unlimited_food() {

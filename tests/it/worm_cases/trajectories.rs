@@ -2,9 +2,7 @@
 
 use loamledger::process::worm::WormRates;
 
-use super::Bed;
-use super::central;
-use super::printed;
+use super::{Bed, central, printed};
 
 #[test]
 fn v9_fed_bed() {

@@ -1,9 +1,6 @@
 //! Days of beds by hand: evaporation, refuges, breath, tissue, drainage, steps, and registers of either width.
 
-use super::super::tests::bedding;
-use super::super::tests::model;
-use super::super::tests::paste;
-use super::super::tests::setup;
+use super::super::tests::{bedding, model, paste, setup};
 use super::*;
 use crate::process::drying::saturation_vapour_density;
 

@@ -3,8 +3,7 @@
 use super::super::tests::setup;
 use super::*;
 use crate::literature;
-use crate::process::acidity::AcidConstants;
-use crate::process::acidity::Surrounds;
+use crate::process::acidity::{AcidConstants, Surrounds};
 
 /// Fills a drum with other amounts.
 fn load(drum: &mut Cohort, amounts: &[(Component, f64)]) {

@@ -1,0 +1,51 @@
+//! Native acids and the linear buffer of an ingredient.
+//!
+//! Food is acid because of organic acids, which burn off later in a bed. Anions of organic acids make 68 to 80 % of the
+//! buffering capacity of forages, plant protein 10 to 20 % (Playne and McDonald 1966, from memory), so a share of the
+//! buffering capacity is booked as burnable acid and only the rest as a buffer that stays for good.
+
+use crate::matter::Component;
+use crate::process::acidity::{AcidConstants, dissociated};
+
+/// Ends of the titration that defines the buffering capacity.
+const TITRATION: (f64, f64) = (4.0, 6.0);
+/// Milliequivalents per equivalent.
+const MILLI: f64 = 1000.0;
+
+/// Native acid and linear buffer per kilogram of dry mass.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct NativeCharge {
+    /// Native acid booked as acetic acid. # Units: kg/kg dry mass
+    pub acid: f64,
+    /// Acid the share asked for, before the cap. # Units: kg/kg dry mass
+    pub wanted_acid: f64,
+    /// Slope of the linear buffer. # Units: eq per pH unit and kg dry mass
+    pub buffer: f64,
+}
+
+impl NativeCharge {
+    /// Splits a buffering capacity (mEq/kg dry mass between pH 6 and 4) so that acid and buffer together titrate to it:
+    ///
+    /// ```text
+    /// BC/1000 = n_acid (f(6) - f(4)) + 2 B,   n_acid (f(6) - f(4)) = share BC/1000 unless capped at most_acid
+    /// ```
+    pub fn of(buffering_capacity: f64, share: f64, most_acid: f64, acids: &AcidConstants) -> Self {
+        let per_kilogram = charge_per_acid(acids);
+        let whole = buffering_capacity / MILLI;
+        let wanted_acid = share * whole / per_kilogram;
+        let acid = wanted_acid.min(most_acid.max(0.0));
+        let span = TITRATION.1 - TITRATION.0;
+        Self { acid, wanted_acid, buffer: (whole - acid * per_kilogram) / span }
+    }
+
+    /// Buffering capacity of acid and buffer together. # Units: mEq/kg dry mass
+    pub fn buffering_capacity(&self, acids: &AcidConstants) -> f64 {
+        MILLI * (self.acid * charge_per_acid(acids) + self.buffer * (TITRATION.1 - TITRATION.0))
+    }
+}
+
+/// Charge that a kilogram of acetic acid takes up between pH 6 and 4. # Units: eq/kg
+fn charge_per_acid(acids: &AcidConstants) -> f64 {
+    let (low, high) = TITRATION;
+    (dissociated(acids.acetic, high) - dissociated(acids.acetic, low)) / Component::Acetic.molar_mass()
+}

@@ -1,0 +1,448 @@
+//! Result files: the folder is tested before the long work, and every file is written whole or not at all.
+//!
+//! Files are for other programs: SI units whatever the reader's choice, numbers in full, units in every CSV header.
+
+pub mod drivers;
+pub mod fields;
+pub mod uncertainty;
+
+use crate::report::draw::{self, Picture};
+use crate::report::files::fields::{BED_FIELDS, DAY_FIELDS};
+use crate::report::table::header;
+use crate::study::answer::{Amounts, RunAnswer};
+use serde::Serialize;
+use std::io::{self, Write};
+use std::path::{Path, PathBuf};
+use std::{error, fmt, fs};
+use tempfile::NamedTempFile;
+
+/// Names of the data files of a run; its workbook and charts come beside them.
+pub const RUN_FILES: [&str; 5] = ["daily.csv", "beds_daily.csv", "balance.csv", "result.json", "run.txt"];
+
+/// Names of files, then those of the pictures of so named charts beside them.
+pub fn with_charts(files: &[&str], charts: &[impl AsRef<str>]) -> Vec<String> {
+    let pictures = draw::picture_names(charts.iter().map(AsRef::as_ref));
+    files.iter().map(|name| (*name).to_owned()).chain(pictures).collect()
+}
+
+/// Why a file or its folder cannot be written.
+#[derive(Debug)]
+pub enum WriteError {
+    /// Something else stands where the folder should be.
+    NotAFolder {
+        /// The folder wanted.
+        path: PathBuf,
+        /// What stands in the way.
+        obstacle: PathBuf,
+    },
+    /// A folder stands where a file should be.
+    IsAFolder {
+        /// The file wanted.
+        path: PathBuf,
+    },
+    /// The folder a file should go to is missing.
+    NoFolder {
+        /// The file wanted.
+        path: PathBuf,
+        /// The folder.
+        folder: PathBuf,
+    },
+    /// A file is there already and must not be lost.
+    Exists {
+        /// The file.
+        path: PathBuf,
+    },
+    /// The system refuses.
+    Refused {
+        /// File or folder.
+        path: PathBuf,
+        /// What was tried, in words.
+        tried: &'static str,
+        /// What the system says.
+        error: io::Error,
+    },
+}
+
+impl WriteError {
+    /// What would help, for a reader at the command line.
+    pub fn hint(&self) -> String {
+        match self {
+            Self::NotAFolder { .. } => "name another folder, or move that file away".to_owned(),
+            Self::IsAFolder { path } => format!("move {} away, or name another folder", path.display()),
+            Self::NoFolder { .. } => "check the spelling, or make the folder first".to_owned(),
+            Self::Exists { .. } => "name another file, or move the old one away first".to_owned(),
+            Self::Refused { error, .. } => match error.kind() {
+                io::ErrorKind::PermissionDenied | io::ErrorKind::ReadOnlyFilesystem => {
+                    "choose a folder you may write to".to_owned()
+                }
+                io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded => {
+                    "make room on the disk or choose another one".to_owned()
+                }
+                io::ErrorKind::NotFound => "check the spelling of the folder".to_owned(),
+                _ => "check the path, the disk and the permissions".to_owned(),
+            },
+        }
+    }
+}
+
+impl fmt::Display for WriteError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::NotAFolder { path, obstacle } if path == obstacle => {
+                write!(f, "{}: is a file, not a folder", path.display())
+            }
+            Self::NotAFolder { path, obstacle } => {
+                write!(f, "{}: cannot be a folder, {} is a file", path.display(), obstacle.display())
+            }
+            Self::IsAFolder { path } => write!(f, "{}: is a folder, a file goes there", path.display()),
+            Self::NoFolder { path, folder } => {
+                write!(f, "{}: there is no folder {}", path.display(), folder.display())
+            }
+            Self::Exists { path } => write!(f, "{}: is there already and is not overwritten", path.display()),
+            Self::Refused { path, tried, .. } => write!(f, "{}: cannot be {tried}", path.display()),
+        }
+    }
+}
+
+impl error::Error for WriteError {
+    fn source(&self) -> Option<&(dyn error::Error + 'static)> {
+        match self {
+            Self::Refused { error, .. } => Some(error),
+            _ => None,
+        }
+    }
+}
+
+fn refused(path: &Path, tried: &'static str) -> impl FnOnce(io::Error) -> WriteError {
+    let path = path.to_owned();
+    move |error| WriteError::Refused { path, tried, error: plain(error) }
+}
+
+/// What the system says, without the name of the unfinished file around it: ours is told already.
+fn plain(error: io::Error) -> io::Error {
+    // what the system says itself wraps nothing
+    if error.get_ref().is_some() { error.kind().into() } else { error }
+}
+
+/// A file being written beside its place, under another name.
+struct Draft {
+    file: NamedTempFile,
+    target: PathBuf,
+}
+
+impl Draft {
+    fn new(
+        folder: &Path,
+        name: &str,
+        fill: impl FnOnce(&mut dyn Write) -> io::Result<()>,
+    ) -> Result<Self, WriteError> {
+        let target = folder.join(name);
+        let mut builder = tempfile::Builder::new();
+        builder.prefix(".unfinished-");
+        #[cfg(unix)]
+        let permissions = {
+            use std::os::unix::fs::PermissionsExt;
+            // narrowed by the user's mask, like any new file
+            fs::Permissions::from_mode(0o666)
+        };
+        #[cfg(unix)]
+        builder.permissions(permissions);
+        // the folder may have gone during long work
+        let made = fs::create_dir_all(folder).and_then(|()| builder.tempfile_in(folder));
+        let mut file = made.map_err(refused(&target, "created"))?;
+        let written = {
+            let mut buffered = io::BufWriter::new(file.as_file_mut());
+            fill(&mut buffered).and_then(|()| buffered.flush())
+        };
+        written.and_then(|()| file.as_file().sync_all()).map_err(refused(&target, "written"))?;
+        Ok(Self { file, target })
+    }
+
+    fn put_in_place(self) -> Result<(), WriteError> {
+        let Self { file, target } = self;
+        file.persist(&target).map_err(|e| refused(&target, "put in place")(e.error))?;
+        Ok(())
+    }
+
+    fn put_in_free_place(self) -> Result<(), WriteError> {
+        let Self { file, target } = self;
+        match file.persist_noclobber(&target) {
+            Ok(_) => Ok(()),
+            Err(e) if e.error.kind() == io::ErrorKind::AlreadyExists => {
+                Err(WriteError::Exists { path: target })
+            }
+            Err(e) => Err(refused(&target, "put in place")(e.error)),
+        }
+    }
+}
+
+/// Writes a new file whole; one that is there already is left alone.
+///
+/// # Errors
+/// [`WriteError::Exists`] or [`WriteError::IsAFolder`] where something is there already, [`WriteError::NoFolder`] without its folder,
+/// [`WriteError::Refused`] when the system refuses.
+pub fn write_new(path: &Path, text: &str) -> Result<(), WriteError> {
+    let Some(name) = path.file_name().and_then(|name| name.to_str()) else {
+        return Err(WriteError::IsAFolder { path: path.to_owned() });
+    };
+    if path.is_dir() {
+        return Err(WriteError::IsAFolder { path: path.to_owned() });
+    }
+    if path.exists() {
+        return Err(WriteError::Exists { path: path.to_owned() });
+    }
+    let folder = match path.parent() {
+        Some(parent) if !parent.as_os_str().is_empty() => parent,
+        _ => Path::new("."),
+    };
+    if !folder.is_dir() {
+        return Err(WriteError::NoFolder { path: path.to_owned(), folder: folder.to_owned() });
+    }
+    Draft::new(folder, name, |to| to.write_all(text.as_bytes()))?.put_in_free_place()
+}
+
+/// A folder that was made and found writable.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ResultFolder {
+    path: PathBuf,
+}
+
+impl ResultFolder {
+    /// Makes the folder where it is missing and tries whether files can be written to it and named as wanted.
+    ///
+    /// # Errors
+    /// [`WriteError::NotAFolder`] and [`WriteError::IsAFolder`] when something is in the way, [`WriteError::Refused`] when the system refuses.
+    pub fn prepare(path: &Path, names: &[impl AsRef<Path>]) -> Result<Self, WriteError> {
+        // the nearest thing that exists decides, so that a file in the way is named, not its errno
+        if let Some(obstacle) = path.ancestors().find(|p| p.exists()).filter(|p| !p.is_dir()) {
+            return Err(WriteError::NotAFolder { path: path.to_owned(), obstacle: obstacle.to_owned() });
+        }
+        fs::create_dir_all(path).map_err(refused(path, "created"))?;
+        if let Some(folder) = names.iter().map(|name| path.join(name)).find(|p| p.is_dir()) {
+            return Err(WriteError::IsAFolder { path: folder });
+        }
+        let probe = tempfile::Builder::new().prefix(".unfinished-").tempfile_in(path);
+        probe
+            .and_then(|mut file| file.write_all(b"probe").and_then(|()| file.close()))
+            .map_err(refused(path, "written to"))?;
+        Ok(Self { path: path.to_owned() })
+    }
+
+    /// Path of the folder, as given.
+    pub fn path(&self) -> &Path {
+        &self.path
+    }
+
+    /// Writes the [`RUN_FILES`] of a run, `page` being its text, with workbook and pictures beside them. All are written beside their places
+    /// first, so that a full disk leaves the old ones.
+    ///
+    /// # Errors
+    /// [`WriteError::Refused`] when the system refuses.
+    pub fn write_run(&self, answer: &RunAnswer, page: &str, beside: &[Picture]) -> Result<(), WriteError> {
+        let [daily, beds, balance, result, run] = RUN_FILES;
+        let mut drafts = vec![
+            Draft::new(&self.path, daily, |to| write_records(&DAY_FIELDS, &answer.daily, to))?,
+            Draft::new(&self.path, beds, |to| write_records(&BED_FIELDS, &answer.bed_daily, to))?,
+            Draft::new(&self.path, balance, |to| write_balance(answer, to))?,
+            Draft::new(&self.path, result, |to| write_json(answer, to))?,
+            Draft::new(&self.path, run, |to| to.write_all(page.as_bytes()))?,
+        ];
+        for picture in beside {
+            drafts.push(Draft::new(&self.path, &picture.name, |to| to.write_all(&picture.bytes))?);
+        }
+        drafts.into_iter().try_for_each(Draft::put_in_place)
+    }
+
+    /// Writes files that are made already, each a name and its bytes. All are written beside their places first, so that a full disk leaves
+    /// the old ones.
+    ///
+    /// # Errors
+    /// [`WriteError::Refused`] when the system refuses.
+    pub fn write(&self, files: &[(&str, impl AsRef<[u8]>)]) -> Result<(), WriteError> {
+        let drafts: Vec<Draft> = files
+            .iter()
+            .map(|(name, bytes)| Draft::new(&self.path, name, |to| to.write_all(bytes.as_ref())))
+            .collect::<Result<_, _>>()?;
+        drafts.into_iter().try_for_each(Draft::put_in_place)
+    }
+}
+
+/// Writes any answer as indented JSON with a last line end; the same bytes for `--json` and for files.
+///
+/// # Errors
+/// When the writer fails.
+pub(in crate::report) fn write_json(answer: &impl Serialize, mut to: &mut dyn Write) -> io::Result<()> {
+    serde_json::to_writer_pretty(&mut to, answer)?;
+    to.write_all(b"\n")
+}
+
+/// Any answer as indented JSON text with a last line end; files of answers hold the same bytes.
+///
+/// # Errors
+/// When the answer cannot be JSON: our fault.
+pub fn json_text(answer: &impl Serialize) -> io::Result<String> {
+    let mut bytes = Vec::new();
+    write_json(answer, &mut bytes)?;
+    String::from_utf8(bytes).map_err(|e| io::Error::new(io::ErrorKind::InvalidData, e))
+}
+
+/// Daily records as CSV under headers with units.
+///
+/// # Errors
+/// When the writer fails.
+fn write_records<T: Serialize>(fields: &[(&str, &str)], records: &[T], to: &mut dyn Write) -> io::Result<()> {
+    let mut writer = csv::WriterBuilder::new().has_headers(false).from_writer(to);
+    writer.write_record(fields.iter().map(|(name, unit)| header(name, unit)))?;
+    for record in records {
+        writer.serialize(record)?;
+    }
+    writer.flush()
+}
+
+/// Movements and what is held as one CSV.
+///
+/// # Errors
+/// When the writer fails.
+fn write_balance(answer: &RunAnswer, to: &mut dyn Write) -> io::Result<()> {
+    let mut writer = csv::Writer::from_writer(to);
+    let amounts = AMOUNT_FIELDS.iter().map(|name| header(name, "kg"));
+    writer.write_record(
+        ["entry", "stage", "flow", "from", "to"].map(str::to_owned).into_iter().chain(amounts),
+    )?;
+    for flow in &answer.balance.flows {
+        let words = ["movement", flow.stage, flow.flow, flow.from, flow.to];
+        writer.write_record(row(&words, &flow.amounts))?;
+    }
+    for held in &answer.balance.held {
+        for (entry, amounts) in [("held_at_start", &held.start), ("held_at_end", &held.end)] {
+            writer.write_record(row(&[entry, held.stage, "", "", ""], amounts))?;
+        }
+    }
+    writer.flush()
+}
+
+/// Fields of [`Amounts`], in order.
+const AMOUNT_FIELDS: [&str; 7] = ["wet", "water", "dry", "carbon", "nitrogen", "phosphorus", "potassium"];
+
+fn row(words: &[&str; 5], amounts: &Amounts) -> Vec<String> {
+    let a = amounts;
+    let numbers = [a.wet, a.water, a.dry, a.carbon, a.nitrogen, a.phosphorus, a.potassium];
+    words.iter().map(|word| (*word).to_owned()).chain(numbers.map(|n| n.to_string())).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::quantity::Units;
+    use crate::report::chart::{Bands, RUN_CHARTS, run_charts};
+    use crate::report::sample;
+    use serde_json::Value;
+
+    /// Header as the serializer would write it and as ours stands.
+    fn names<T: Serialize>(record: &T) -> Vec<String> {
+        let mut writer = csv::Writer::from_writer(Vec::new());
+        writer.serialize(record).unwrap();
+        let text = String::from_utf8(writer.into_inner().unwrap()).unwrap();
+        text.lines().next().unwrap().split(',').map(str::to_owned).collect()
+    }
+
+    #[test]
+    fn every_field_of_the_daily_records_has_its_unit() {
+        let answer = sample::answer();
+        assert_eq!(names(&answer.daily[0]), DAY_FIELDS.map(|(name, _)| name.to_owned()));
+        assert_eq!(names(&answer.bed_daily[0]), BED_FIELDS.map(|(name, _)| name.to_owned()));
+        for (name, unit) in DAY_FIELDS.iter().chain(&BED_FIELDS) {
+            assert!(!unit.is_empty(), "{name}");
+        }
+    }
+
+    #[test]
+    fn amounts_are_written_in_the_order_of_their_header() {
+        let json = serde_json::to_value(Amounts::default()).unwrap();
+        let mut known: Vec<&str> = json.as_object().unwrap().keys().map(String::as_str).collect();
+        let mut ours = AMOUNT_FIELDS.to_vec();
+        known.sort_unstable();
+        ours.sort_unstable();
+        assert_eq!(known, ours);
+        let mut bytes = Vec::new();
+        write_balance(&sample::answer(), &mut bytes).unwrap();
+        let text = String::from_utf8(bytes).unwrap();
+        let lines: Vec<&str> = text.lines().collect();
+        insta::assert_snapshot!(format!("{}\n{}\n{}", lines[0], lines[2], lines[7]), @r"
+        entry,stage,flow,from,to,wet_kg,water_kg,dry_kg,carbon_kg,nitrogen_kg,phosphorus_kg,potassium_kg
+        movement,drums,liquor_drained,drums,outside,200,180,20,15,1,0.2,0.4
+        held_at_end,beds,,,,1940,1800,140,205,14,1.94,3.88
+        ");
+    }
+
+    #[test]
+    fn daily_file_carries_units_and_full_numbers() {
+        let mut bytes = Vec::new();
+        write_records(&BED_FIELDS, &sample::answer().bed_daily, &mut bytes).unwrap();
+        insta::assert_snapshot!(String::from_utf8(bytes).unwrap(), @r"
+        date,bed,temperature_celsius,hottest_celsius,moisture,ph,porosity,salt_kg_per_m3,free_ammonia_mg_n_per_kg_wet,depth_m,fresh_kg,fresh_thickness_m,fresh_reach_m,ready_kg,castings_kg,fed_kg,stock_kg_live,intake_kg_per_kg_d
+        2031-04-01,1,15.8,25.4,0.75,6.8,0.3,4.0,0.5,0.3,100.0,0.02,0.02,50.0,900.0,20.0,100.0,0.2
+        ");
+    }
+
+    #[test]
+    fn a_run_is_written_whole_and_json_is_the_same_everywhere() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("deep/er");
+        let answer = sample::answer();
+        let charts = run_charts(&answer, &Bands::default(), Units::Si);
+        let results = ResultFolder::prepare(&path, &with_charts(&RUN_FILES, &RUN_CHARTS)).unwrap();
+        for _again in 0..2 {
+            results.write_run(&answer, "page\n", &draw::pictures(&charts).unwrap()).unwrap();
+            let mut found: Vec<String> = fs::read_dir(&path)
+                .unwrap()
+                .map(|entry| entry.unwrap().file_name().into_string().unwrap())
+                .collect();
+            let mut wanted = with_charts(&RUN_FILES, &RUN_CHARTS);
+            found.sort();
+            wanted.sort();
+            assert_eq!(found, wanted);
+        }
+        let file = fs::read_to_string(path.join("result.json")).unwrap();
+        assert_eq!(file, json_text(&answer).unwrap());
+        let value: Value = serde_json::from_str(&file).unwrap();
+        for key in ["name", "balance", "streams", "drums", "beds", "stock", "products", "warnings", "daily"] {
+            assert!(!value[key].is_null(), "{key}");
+        }
+        assert_eq!(value["start"], "2031-04-01");
+        assert_eq!(value["balance"]["flows"][0]["wet"], 3500.0);
+        assert_eq!(value["warnings"][0]["warning"]["code"], "stock_below_need");
+    }
+
+    #[test]
+    fn obstacles_are_named_before_the_work() {
+        let folder = tempfile::tempdir().unwrap();
+        let file = folder.path().join("file");
+        fs::write(&file, "kept").unwrap();
+        for path in [file.clone(), file.join("below")] {
+            let error = ResultFolder::prepare(&path, &RUN_FILES).unwrap_err();
+            assert!(
+                matches!(&error, WriteError::NotAFolder { obstacle, .. } if *obstacle == file),
+                "{error}"
+            );
+        }
+        fs::create_dir_all(folder.path().join("out/run.txt")).unwrap();
+        let error = ResultFolder::prepare(&folder.path().join("out"), &RUN_FILES).unwrap_err();
+        assert!(matches!(error, WriteError::IsAFolder { .. }), "{error}");
+        assert!(matches!(write_new(&file, "new"), Err(WriteError::Exists { .. })));
+        assert_eq!(fs::read_to_string(&file).unwrap(), "kept");
+    }
+
+    #[test]
+    fn a_draft_that_fails_leaves_the_old_file_and_nothing_else() {
+        let folder = tempfile::tempdir().unwrap();
+        fs::write(folder.path().join("run.txt"), "old").unwrap();
+        let failed = Draft::new(folder.path(), "run.txt", |to| {
+            to.write_all(b"half")?;
+            Err(io::Error::from(io::ErrorKind::StorageFull))
+        });
+        assert!(matches!(failed, Err(WriteError::Refused { tried: "written", .. })));
+        assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 1);
+        assert_eq!(fs::read_to_string(folder.path().join("run.txt")).unwrap(), "old");
+    }
+}

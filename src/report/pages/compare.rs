@@ -1,0 +1,178 @@
+//! The printed page of a comparison, and its table for other programs.
+
+use crate::quantity::{Kind, Units};
+use crate::report::number::{percent, told};
+use crate::report::pages::page::{Page, words};
+use crate::report::table::{Align, Cell, Column, Measure, Table};
+use crate::scenario::sizing::figure_kind;
+use crate::study::what_if::{Base, Densities, NO_GAIN, Paired, WhatIf};
+use std::io;
+
+/// Names of the files of a comparison; its charts come beside them.
+pub const COMPARE_FILES: [&str; 3] = ["compare.csv", "result.json", "compare.txt"];
+
+/// How a figure is shown.
+fn measure(base: &Base) -> Measure {
+    match figure_kind(base.figure) {
+        Some(kind @ (Kind::Mass | Kind::Share | Kind::Ration | Kind::Temperature)) => Measure::Of(kind),
+        _ if base.unit == "1" => Measure::Plain(""),
+        _ => Measure::Plain(base.unit),
+    }
+}
+
+/// The answer to *compare* as a page of text: each figure of the base and its variants, with differences and their intervals.
+pub fn compare_text(answer: &WhatIf, units: Units) -> String {
+    let mut page = Page::new(units);
+    page.heading(&answer.name);
+    compared(answer, &mut page);
+    page.into_text()
+}
+
+/// What was varied, and every figure of the base and its variants.
+pub(in crate::report) fn compared(answer: &WhatIf, page: &mut Page) {
+    page.line("question", &format!("what if {} were otherwise", answer.keys.join(" and ")));
+    page.line(
+        "draws",
+        &format!("{} of the base and of each variant, the same ones, seed {}", answer.draws, answer.seed),
+    );
+    if answer.partial {
+        page.line(
+            "PARTIAL",
+            &format!("stopped: {} of {} draws of each were made", answer.draws, answer.asked),
+        );
+    }
+    let failed: usize = answer.failed + answer.variants.iter().map(|v| v.failed).sum::<usize>();
+    if failed > 0 {
+        page.line("draws without an answer", &failed.to_string());
+    }
+    if let Some(densities) = &answer.density {
+        density(densities, page);
+    }
+    for (n, base) in answer.figures.iter().enumerate() {
+        page.heading(&format!("{}: {}", words(base.figure), base.what));
+        page.table(&one_figure(answer, n, base));
+    }
+    page.blank();
+    page.paragraph(
+        "Differences are variant less base, draw by draw; `clear` marks those whose 95 % interval leaves zero out.",
+    );
+}
+
+fn one_figure(answer: &WhatIf, n: usize, base: &Base) -> Table {
+    let measure = measure(base);
+    let number = |name: &str, measure| Column { name: name.to_owned(), measure, align: Align::Right };
+    let between = match measure {
+        // a difference has no zero to move
+        Measure::Of(Kind::Temperature) => Measure::Of(Kind::TemperatureDifference),
+        measure => measure,
+    };
+    let mut columns: Vec<Column> = answer.keys.iter().map(|key| Column::words(key)).collect();
+    columns.push(number("mean", measure));
+    columns.extend(["difference", "low", "high"].map(|name| number(name, between)));
+    columns.extend([
+        Column { name: "of the base".to_owned(), measure: Measure::Words, align: Align::Right },
+        Column::words(""),
+    ]);
+    let mut table = Table::new("", columns);
+    let mut row: Vec<Cell> = answer.keys.iter().map(|_| "base".into()).collect();
+    row.push(base.mean.into());
+    table.push(row);
+    for variant in &answer.variants {
+        let compared = &variant.figures[n];
+        let d = compared.difference;
+        let mut row: Vec<Cell> = variant.values.iter().map(|value| value.as_str().into()).collect();
+        row.extend([compared.mean, d.mean, d.low, d.high].map(Cell::from));
+        // a difference of shares is told in percent already
+        let telling = base.mean.abs() > 0.0 && measure != Measure::Of(Kind::Share);
+        let share = if telling { signed(d.mean / base.mean.abs()) } else { String::new() };
+        row.push(share.into());
+        row.push(if d.clear { "clear".into() } else { Cell::Empty });
+        table.push(row);
+    }
+    table
+}
+
+fn signed(share: f64) -> String {
+    // nothing is below zero that rounds to it
+    format!("{:+.1} %", (1000.0 * share).round() / 10.0 + 0.0)
+}
+
+fn gain(paired: Option<Paired>) -> Cell {
+    paired.map_or(Cell::Empty, |p| {
+        format!("{} ({} to {})", signed(p.mean), signed(p.low), signed(p.high)).into()
+    })
+}
+
+fn density(answer: &Densities, page: &mut Page) {
+    page.heading("Stocking density");
+    let right = |name: &str| Column { name: name.to_owned(), measure: Measure::Words, align: Align::Right };
+    let columns = vec![
+        Column::of("density", Kind::ArealMass),
+        Column::of("fed", Kind::Mass),
+        Column::of("castings", Kind::Mass),
+        Column::of("worms at the end", Kind::Mass),
+        Column::of("density then", Kind::ArealMass),
+        Column::of("eaten per worm", Kind::Ration),
+        Column::of("starving", Kind::Share),
+    ];
+    let mut table = Table::new("Means over the draws", columns);
+    let mut gains = Table::new(
+        "Gained over the next thinner stocking, with 95 % interval",
+        vec![Column::of("density", Kind::ArealMass), right("in feed laid"), right("in castings")],
+    );
+    for p in &answer.points {
+        let row =
+            [p.density, p.fed, p.castings, p.stock_end, p.density_end, p.intake, p.starving].map(Cell::from);
+        table.push(row.into());
+        if p.gain_fed.is_some() || p.gain_castings.is_some() {
+            gains.push(vec![p.density.into(), gain(p.gain_fed), gain(p.gain_castings)]);
+        }
+    }
+    page.table(&table);
+    page.table(&gains);
+    let beyond = match answer.enough {
+        Some(density) => format!(
+            "{}: no denser one tried gains {} or more in feed laid or castings",
+            told(Kind::ArealMass, density, page.units()),
+            percent(NO_GAIN)
+        ),
+        None => "not reached: the densest still gains, or one density alone was tried".to_owned(),
+    };
+    page.line("nothing is gained beyond", &beyond);
+    let most = answer.points.iter().max_by(|a, b| a.castings.total_cmp(&b.castings));
+    if let Some(most) = most {
+        let density = told(Kind::ArealMass, most.density, page.units());
+        page.line("most castings at", &format!("{density} of those tried"));
+    }
+    if let [first, .., last] = answer.points[..] {
+        let range = [first.density, last.density].map(|density| told(Kind::ArealMass, density, page.units()));
+        let range = range.join(" to ");
+        page.line("densities tried", &range);
+    }
+}
+
+/// Every variant and figure as CSV in SI, a row for each pair of them.
+///
+/// # Errors
+/// When the table cannot be written: our fault.
+pub fn compare_csv(answer: &WhatIf) -> io::Result<String> {
+    let mut columns: Vec<Column> =
+        answer.keys.iter().map(|key| Column::words(&key.replace('.', "_"))).collect();
+    columns.extend(["figure", "unit"].map(Column::words));
+    columns.extend(["base", "mean", "difference", "low", "high"].map(|name| Column::plain(name, "")));
+    columns.push(Column::plain("clear", ""));
+    let mut table = Table::new("", columns);
+    for variant in &answer.variants {
+        for (base, compared) in answer.figures.iter().zip(&variant.figures) {
+            let d = compared.difference;
+            let mut row: Vec<Cell> = variant.values.iter().map(|value| value.as_str().into()).collect();
+            row.extend([base.figure, base.unit].map(Cell::from));
+            row.extend([base.mean, compared.mean, d.mean, d.low, d.high].map(Cell::from));
+            row.push(f64::from(u8::from(d.clear)).into());
+            table.push(row);
+        }
+    }
+    let mut bytes = Vec::new();
+    table.write_csv(Units::Si, &mut bytes)?;
+    String::from_utf8(bytes).map_err(|e| io::Error::new(io::ErrorKind::InvalidData, e))
+}

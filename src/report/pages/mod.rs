@@ -1,0 +1,14 @@
+//! Pages of text for people, one for each question, made of the parts of a page and of [`table`](super::table)s.
+//! [`cautions`] are what is said whatever the figures say.
+
+pub mod cautions;
+pub mod compare;
+pub mod drivers;
+pub mod facts;
+pub mod mix;
+pub(in crate::report) mod page;
+pub mod plan;
+pub mod run;
+pub mod sizing;
+pub mod uncertainty;
+pub mod verification;

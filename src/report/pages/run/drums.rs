@@ -1,0 +1,84 @@
+//! Drums, bran, grinder.
+
+use super::span;
+use crate::quantity::Kind;
+use crate::report::number::{figure, percent, rounded, told};
+use crate::report::pages::page::Page;
+use crate::study::answer::RunAnswer;
+
+/// Weeks of bran work listed before the rest is summed up; the files hold them all.
+const WEEKS_SHOWN: usize = 6;
+
+/// Drums over the run.
+pub(in crate::report) fn drums(answer: &RunAnswer, page: &mut Page) {
+    let d = &answer.drums;
+    let units = page.units();
+    page.heading("Drums");
+    page.line("owned", &d.owned.to_string());
+    page.line("in use at night", &span(&d.in_use, figure));
+    page.line(
+        "sealed, opened, spoiled",
+        &format!("{}, {}, {}", figure(d.sealed), figure(d.opened), figure(d.spoiled)),
+    );
+    if let Some(ph) = d.opened_ph {
+        page.line("pH at opening, mean", &format!("{ph:.2}"));
+    }
+    if let Some(age) = d.opened_age {
+        page.line("age at opening, mean", &told(Kind::Days, age, units));
+    }
+    page.line("liquor drained", &told(Kind::Mass, d.liquor, units));
+    page.line("highest pressure over air", &told(Kind::Pressure, d.pressure, units));
+    page.line("highest carbon dioxide in room", &format!("{} ppm", figure(d.room_carbon_dioxide)));
+    page.line("a full drum weighs", &told(Kind::Mass, d.full_mass, units));
+}
+
+/// Bran over the run.
+pub(in crate::report) fn bran(answer: &RunAnswer, page: &mut Page) {
+    let b = &answer.bran;
+    let units = page.units();
+    page.heading("Bran");
+    page.line("strewn", &told(Kind::Mass, b.used, units));
+    page.line("wanted but not in store", &told(Kind::Mass, b.short, units));
+    let working: Vec<&(jiff::civil::Date, f64)> = b.weekly.iter().filter(|(_, kg)| *kg > 0.0).collect();
+    if working.is_empty() {
+        return;
+    }
+    let shown: Vec<String> = working
+        .iter()
+        .take(WEEKS_SHOWN)
+        .map(|(day, kg)| format!("{day} {}", told(Kind::Mass, *kg, units)))
+        .collect();
+    let more = working.len() - shown.len();
+    let rest = if more > 0 { format!("; and {more} weeks more") } else { String::new() };
+    page.line("to start in the week of", &format!("{}{rest}", shown.join("; ")));
+    let largest = working.iter().map(|(_, kg)| *kg).fold(0.0, f64::max);
+    page.line("largest week", &told(Kind::Mass, largest, units));
+}
+
+/// Grinder and bulking over the run.
+pub(in crate::report) fn grinder(answer: &RunAnswer, page: &mut Page) {
+    let g = &answer.grinder;
+    let units = page.units();
+    page.heading("Grinder and bulking");
+    page.line("ground", &told(Kind::Mass, g.ground, units));
+    page.line(
+        "running time",
+        &format!(
+            "{} h, {} h a day on average",
+            figure(g.hours),
+            rounded(g.hours / answer.days.max(1) as f64, 3)
+        ),
+    );
+    page.line("energy", &format!("{} kWh", figure(g.energy)));
+    page.line("days on which it was the limit", &g.limiting_days.to_string());
+    page.line(
+        "bulking mixed in",
+        &format!(
+            "{}, {} per fermented scraps",
+            told(Kind::Mass, g.bulking, units),
+            told(Kind::Ratio, g.bulking_ratio, units)
+        ),
+    );
+    page.line("air-filled porosity of the feed", &percent(g.porosity));
+    page.line("C:N of the feed", &figure(g.carbon_to_nitrogen));
+}

@@ -1,0 +1,76 @@
+//! The run in short: the block at the top of the page.
+
+use super::told::Item;
+use crate::quantity::Kind;
+use crate::report::number::{figure, percent, told};
+use crate::report::pages::page::Page;
+use crate::study::answer::RunAnswer;
+use crate::trace::CLOSURE_TOLERANCE;
+use crate::warning::Severity;
+
+/// What an operator asks first.
+pub(super) fn short(answer: &RunAnswer, warnings: &[Item], page: &mut Page) {
+    page.heading("In short");
+    let units = page.units();
+    let mass = |value: f64| told(Kind::Mass, value, units);
+    let taken =
+        answer.balance.flows.iter().filter(|f| f.stage == "intake").map(|f| f.amounts.wet).sum::<f64>();
+    let away: f64 = answer.streams.iter().map(|s| s.turned_away).sum();
+    let turned = if away > 0.0 {
+        format!("{} turned away ({})", mass(away), percent(away / (taken + away)))
+    } else {
+        "none turned away".to_owned()
+    };
+    page.line("intake", &format!("{} taken in, {turned}", mass(taken)));
+    for product in &answer.products {
+        let sold = if product.amounts.wet > 0.0 {
+            format!("{}, {}", mass(product.amounts.wet), told(Kind::Volume, product.volume, units))
+        } else {
+            "none".to_owned()
+        };
+        page.line(&format!("{} sold", product.name), &sold);
+    }
+    let d = &answer.drums;
+    page.line(
+        "drums in use",
+        &format!(
+            "{} on a mean night, {} at most, {} owned",
+            figure(d.in_use.mean),
+            figure(d.in_use.highest),
+            d.owned
+        ),
+    );
+    page.line("worms", &stock(answer, page));
+    let largest = answer.balance.largest_relative_residual;
+    let closes =
+        if largest <= CLOSURE_TOLERANCE { "closes" } else { "DOES NOT CLOSE, a fault of the program" };
+    page.line(
+        "balance",
+        &format!("{closes}: largest relative residual {largest:.1e}, {CLOSURE_TOLERANCE:.0e} allowed"),
+    );
+    let count = |severity| warnings.iter().filter(|item| item.severity == severity).count();
+    let counts = [
+        (count(Severity::Serious), "serious", "serious"),
+        (count(Severity::Caution), "caution", "cautions"),
+        (count(Severity::Note), "note", "notes"),
+    ];
+    let text: Vec<String> = counts
+        .into_iter()
+        .filter(|(count, ..)| *count > 0)
+        .map(|(count, one, many)| format!("{count} {}", if count == 1 { one } else { many }))
+        .collect();
+    page.line("warnings", &if text.is_empty() { "none".to_owned() } else { text.join(", ") });
+}
+
+/// Stock at start and end against what the feed needs.
+fn stock(answer: &RunAnswer, page: &Page) -> String {
+    let s = &answer.stock;
+    let mass = |value: f64| told(Kind::Mass, value, page.units());
+    let bought = if s.bought > 0.0 { format!(", {} bought", mass(s.bought)) } else { String::new() };
+    let need = if s.needed_at_ration > 0.0 {
+        format!("; the feed needs {}", mass(s.needed_at_ration))
+    } else {
+        String::new()
+    };
+    format!("{} at the start{bought}, {} at the end{need}", mass(s.start.total), mass(s.end.total))
+}

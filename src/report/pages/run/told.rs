@@ -1,0 +1,96 @@
+//! Warnings and cautions.
+
+use crate::quantity::Units;
+use crate::report::pages::cautions;
+use crate::report::pages::page::Page;
+use crate::study::answer::{Product, RunAnswer};
+use crate::warning::{Group, Severity, Warning, grouped};
+
+/// A warning as it stands on a page.
+pub(crate) struct Item {
+    pub(crate) severity: Severity,
+    pub(crate) message: String,
+    hint: String,
+}
+
+impl Item {
+    fn of(group: &Group, units: Units) -> Self {
+        Self { severity: group.severity(), message: group.message_in(units), hint: group.hint().to_owned() }
+    }
+}
+
+const fn word(severity: Severity) -> &'static str {
+    match severity {
+        Severity::Serious => "serious",
+        Severity::Caution => "caution",
+        Severity::Note => "note",
+    }
+}
+
+/// Warnings of a run as they stand on a page: beds in one line, limits of a product in one line; files hold each.
+pub(in crate::report) fn items(answer: &RunAnswer, units: Units) -> Vec<Item> {
+    let is_product = |warning: &Warning| matches!(warning, Warning::ProductOffStandard { .. });
+    let mut out = plain_items(answer.warnings.iter().map(|t| &t.warning).filter(|w| !is_product(w)), units);
+    let one_hint = answer.warnings.iter().find(|t| is_product(&t.warning)).map_or("", |t| t.hint);
+    out.extend(answer.products.iter().filter_map(|product| limits_missed(product, one_hint)));
+    out
+}
+
+/// Any warnings as they stand on a page, the worst first.
+pub(crate) fn plain_items<'a>(warnings: impl Iterator<Item = &'a Warning>, units: Units) -> Vec<Item> {
+    grouped(warnings).iter().map(|group| Item::of(group, units)).collect()
+}
+
+/// "castings: 5 of 20 computed limits not met (moisture, conductivity)".
+fn limits_missed(product: &Product, hint: &str) -> Option<Item> {
+    let computed = product.standards.iter().filter(|judged| judged.value.is_some()).count();
+    let missed: Vec<&str> = product
+        .standards
+        .iter()
+        .filter(|judged| judged.verdict == "fail")
+        .map(|judged| judged.limit)
+        .collect();
+    if missed.is_empty() {
+        return None;
+    }
+    let mut about: Vec<&str> = Vec::new();
+    for limit in &missed {
+        // "conductivity, seedlings" is about conductivity
+        let what = limit.split(',').next().unwrap_or(limit);
+        if !about.contains(&what) {
+            about.push(what);
+        }
+    }
+    Some(Item {
+        severity: Severity::Note,
+        message: format!(
+            "{}: {} of {computed} computed limits not met ({}); see the table of the product",
+            product.name,
+            missed.len(),
+            about.join(", ")
+        ),
+        hint: hint.to_owned(),
+    })
+}
+
+/// Warnings with their hints, worst first.
+pub(in crate::report) fn warnings(items: &[Item], page: &mut Page) {
+    if items.is_empty() {
+        page.paragraph("none");
+    }
+    for item in items {
+        page.item(&format!("{}: ", word(item.severity)), &item.message);
+        if !item.hint.is_empty() {
+            page.item("    hint: ", &item.hint);
+        }
+    }
+}
+
+/// Cautions that hold for any site of this make.
+pub(in crate::report) fn cautions(answer: &RunAnswer, page: &mut Page) {
+    page.heading("Cautions");
+    let units = page.units();
+    for caution in cautions::cautions(answer, units) {
+        page.item("- ", &caution);
+    }
+}

@@ -1,0 +1,88 @@
+//! What a site takes and gives beside matter: floor, work, power, greenhouse gas, money. Every figure says what it rests on.
+
+pub mod finance;
+pub mod floor;
+pub mod greenhouse;
+pub mod labour;
+pub mod lifting;
+pub mod money;
+mod permits;
+mod yearly;
+
+pub use yearly::Yearly;
+
+use crate::chain::Site;
+use crate::scenario::{Plan, central};
+use crate::trace::Trace;
+use crate::warning::Warning;
+use floor::{AreaRule, FloorFigures};
+use greenhouse::GreenhouseFigures;
+use labour::{EnergyFigures, LabourFigures};
+use lifting::LiftingFigures;
+use money::MoneyFigures;
+use serde::Serialize;
+
+/// Figures of the site as a whole. Amounts are of a year of 365 days, see [`Yearly`].
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct SiteFigures {
+    /// What moves in a year.
+    pub yearly: Yearly,
+    /// Floor and what it bears.
+    pub floor: FloorFigures,
+    /// Published rules for bed area with ours beside them; empty without beds.
+    pub area_rules: Vec<AreaRule>,
+    /// Hours of work.
+    pub labour: LabourFigures,
+    /// Electricity and heat.
+    pub energy: EnergyFigures,
+    /// What one person may lift.
+    pub lifting: LiftingFigures,
+    /// Greenhouse gas against a landfill.
+    pub greenhouse: GreenhouseFigures,
+    /// Money; none where the plan gives no prices.
+    pub money: Option<MoneyFigures>,
+}
+
+/// Site figures of a run, made with the same values by key.
+pub fn site_figures_with(plan: &Plan, site: &Site, trace: &Trace, get: &dyn Fn(&str) -> f64) -> SiteFigures {
+    let yearly = Yearly::of(site, trace);
+    let labour = labour::labour(&yearly, plan, &labour::Rates::from_values(get));
+    let energy = labour::energy(&yearly, plan, get);
+    SiteFigures {
+        floor: floor::floor(&floor::needs(plan, site, Some(trace), get), &floor::Rates::from_values(get)),
+        area_rules: floor::area_rules(yearly.accepted / Yearly::DAYS, plan.bed_area()),
+        lifting: lifting::lifting(site.drums.drum_mass(), plan.drums.volume, get),
+        greenhouse: greenhouse::greenhouse(plan, &yearly, get),
+        money: plan.money.as_ref().map(|prices| {
+            let equipment = money::Equipment::of(plan);
+            money::money(prices, &equipment, &yearly, labour.hours, &energy)
+        }),
+        yearly,
+        labour,
+        energy,
+    }
+}
+
+/// Floor of a plan before anything is run: what dries and cures, and how heavy beds become, is not known yet.
+pub fn planned_floor(plan: &Plan, site: &Site) -> FloorFigures {
+    let get = |key: &str| central(plan, key);
+    floor::floor(&floor::needs(plan, site, None, &get), &floor::Rates::from_values(&get))
+}
+
+/// What of the floor is too small or too weak; nothing for what the plan does not give.
+pub fn floor_warnings(floor: &FloorFigures) -> Vec<Warning> {
+    let mut out = Vec::new();
+    if let Some(have) = floor.have.filter(|have| floor.total > *have) {
+        out.push(Warning::FloorShort { need_m2: floor.total, have_m2: have });
+    }
+    if let Some(limit) = floor.load_limit.filter(|limit| floor.heaviest() > *limit) {
+        out.push(Warning::FloorOverloaded { load_kpa: floor.heaviest(), limit_kpa: limit });
+    }
+    out
+}
+
+/// Where the site is above a published threshold up to which small sites need no permit.
+pub fn permit_warnings(plan: &Plan, site: &Site, trace: &Trace, figures: &SiteFigures) -> Vec<Warning> {
+    let get = |key: &str| central(plan, key);
+    permits::permits(site, trace, &figures.floor, &figures.yearly, &get)
+}

@@ -1,0 +1,303 @@
+//! Losses of mass, volume, carbon and nitrogen in trials that filled a box once or fed a bed for weeks.
+
+use super::Case;
+use super::trial::{Box, Decay, Fed, Outcome, Shelf, model, run, setup, wetted};
+use crate::matter::{Element, Gas, Material};
+use crate::process::worm::Population;
+use crate::scenario::AssembleError;
+use crate::unit::bed::{Bed, BedModel, Setup};
+
+/// Why the losses may stand apart as far as they may.
+const UNTOLD: &str =
+    "the trial's own scatter and what is not told of it: start composition, basis, temperature";
+
+pub(super) fn cases() -> Result<Vec<Case>, AssembleError> {
+    let shelf = Shelf::full()?;
+    let central = model(Decay::Central)?;
+    Ok([
+        manure_and_scraps(&central, &shelf),
+        food_waste(&central, &shelf),
+        pomace(&central, &shelf),
+        pineapple(&central, &shelf),
+        envelopes(&central, &shelf),
+        boxes(&central, &shelf),
+        nitrogen_rise(&shelf)?,
+        beside_a_heap(&central, &shelf),
+    ]
+    .concat())
+}
+
+fn coir(shelf: &Shelf) -> (Material, f64) {
+    (shelf.food("coconut_coir"), shelf.density("coconut_coir"))
+}
+
+/// Lalander et al. 2015: manure and food waste fed for 172 days in a low-maintenance unit.
+fn manure_and_scraps(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
+    let trial = Fed {
+        feed: shelf.mix(&[("food_waste_household", 0.5), ("cattle_manure_solid", 0.5)]),
+        density: 580.0,
+        worms: 0.4,
+        load: 1.0,
+        days: 172,
+        warmth: 23.0,
+        coir: coir(shelf),
+        bedding: 8.0,
+    };
+    let out = trial.run(m);
+    let inputs = "manure and food waste fed 172 d; equal wet masses, 1 kg/(m2 d) on 8 kg/m2 of coir, 0.4 kg worms/m2, 23 °C assumed";
+    let of = |key| Case::of(key, "lalander_2015", inputs);
+    vec![
+        of("beds.manure_and_scraps_loss").printed(0.459, 3, "of dry").within(0.10, UNTOLD).ours(out.dry_loss()),
+        of("beds.manure_and_scraps_worm_yield")
+            .printed(0.035, 3, "kg/kg dry")
+            .within(0.02, UNTOLD)
+            .ours(out.worm_yield())
+            .differs(
+                -0.036,
+                0.001,
+                "the printed worms gained, ours die of salt, which evaporation alone leaves behind until it passes an assumed \
+                 limit of 8 kg/m3 of pore water; with twice that limit they grow to a third of the print",
+            ),
+    ]
+}
+
+/// Majlessi et al. 2012: food waste.
+fn food_waste(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
+    let feed = wetted(shelf.mix(&[("food_waste_household", 1.0), ("cardboard_corrugated", 0.2337)]), 0.70);
+    let filled =
+        Box { feed: feed * 10.0, volume: 10.0 / 350.0, area: 0.6, worms: 0.6, days: 90, warmth: 22.0 };
+    let out = filled.run(m);
+    let inputs = "food waste; cardboard added for the printed start of C:N 30.13, 90 d, 29 kg/m2, 1 kg worms/m2 assumed";
+    let of = |key| Case::of(key, "majlessi_2012", inputs);
+    vec![
+        of("beds.food_waste_carbon_to_nitrogen")
+            .printed(14.32, 2, "kg/kg")
+            .within(0.20 * 14.32, UNTOLD)
+            .ours(out.left.carbon_to_nitrogen()),
+        of("beds.food_waste_ph").printed(7.53, 2, "pH").within(0.5, UNTOLD).ours(out.ph[1]).differs(
+            -1.5,
+            0.3,
+            "nitrification acidifies until it stops near pH 6; in the print salts were leached besides",
+        ),
+    ]
+}
+
+/// Hanc and Chadimova 2014: apple pomace with 0 to 75 % straw by volume.
+fn pomace(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
+    let trial = |straw: f64| {
+        let mix = shelf.food("apple_pomace") * (700.0 * (1.0 - straw))
+            + shelf.food("wheat_straw") * (135.0 * straw);
+        let feed = wetted(mix * 0.01, 0.78);
+        Box { feed, volume: 0.01, area: 0.05, worms: 0.05, days: 120, warmth: 22.0 }.run(m)
+    };
+    let (plain, mixed) = (trial(0.0), trial(0.75));
+    let inputs = "apple pomace; 120 d, 1 kg worms/m2, dry basis assumed";
+    let straw = "apple pomace with 75 % straw by volume; the print has one figure for all mixes";
+    let of = |key| Case::of(key, "hanc_chadimova_2014", inputs);
+    let with_straw = |key| Case::of(key, "hanc_chadimova_2014", straw);
+    vec![
+        of("beds.pomace_loss").printed(0.65, 2, "of dry").within(0.10, UNTOLD).ours(plain.dry_loss()),
+        with_straw("beds.pomace_and_straw_loss")
+            .printed(0.65, 2, "of dry")
+            .within(0.10, UNTOLD)
+            .ours(mixed.dry_loss()),
+        of("beds.pomace_volume")
+            .printed(0.85, 2, "of volume")
+            .within(0.10, UNTOLD)
+            .ours(plain.volume_loss())
+            .differs(
+                -0.115,
+                0.01,
+                "a layer keeps its dry density until worms eat it, and below pH 5 they eat little of pomace",
+            ),
+        of("beds.pomace_nitrogen")
+            .printed(0.028, 3, "of dry")
+            .within(0.005, UNTOLD)
+            .ours(plain.on_dry(Element::Nitrogen)),
+        of("beds.pomace_carbon_to_nitrogen")
+            .printed(13.5, 1, "kg/kg")
+            .within(0.5, "printed 13 to 14")
+            .ours(plain.left.carbon_to_nitrogen())
+            .differs(2.1, 0.4, "a little more carbon is left than in the print, at the same nitrogen"),
+        with_straw("beds.pomace_and_straw_carbon_to_nitrogen")
+            .printed(13.5, 1, "kg/kg")
+            .within(0.5, "printed 13 to 14")
+            .ours(mixed.left.carbon_to_nitrogen())
+            .differs(
+                21.1,
+                1.0,
+                "straw brings carbon without nitrogen; how the print keeps one C:N for all mixes is not told",
+            ),
+        of("beds.pomace_phosphorus")
+            .printed(0.0085, 4, "of dry")
+            .ours(plain.on_dry(Element::Phosphorus))
+            .differs(
+                -0.0062,
+                0.0005,
+                "pomace of 0.06 % P would have to lose 93 % of its dry matter to reach the print",
+            ),
+    ]
+}
+
+/// Zziwa et al. 2021: pineapple peel and manure, in one batch and fed daily.
+fn pineapple(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
+    let feed = shelf.mix(&[("fruit_and_vegetable_market", 0.8), ("cattle_manure_solid", 0.2)]);
+    let filled =
+        Box { feed: feed * 10.0, volume: 10.0 / 620.0, area: 0.1, worms: 0.1, days: 60, warmth: 22.0 };
+    let batch = filled.run(m);
+    let daily = Fed {
+        feed,
+        density: 620.0,
+        worms: 1.0,
+        load: 2.0,
+        days: 60,
+        warmth: 22.0,
+        coir: coir(shelf),
+        bedding: 8.0,
+    };
+    let daily = daily.run(m);
+    let once = |key| {
+        Case::of(
+            key,
+            "zziwa_2021",
+            "pineapple peel and manure 4:1, one batch of 60 d; fruit waste, 100 kg/m2, 22 °C assumed",
+        )
+    };
+    let fed = |key| {
+        Case::of(key, "zziwa_2021", "the same fed daily for 60 d; 2 kg/(m2 d) on 8 kg/m2 of coir assumed")
+    };
+    vec![
+        once("beds.pineapple_batch_loss").printed(0.60, 2, "of dry").within(0.10, UNTOLD).ours(batch.dry_loss()),
+        once("beds.pineapple_batch_worms").printed(0.57, 2, "gain").within(0.25, UNTOLD).ours(batch.worm_gain()),
+        fed("beds.pineapple_daily_loss")
+            .printed(0.54, 2, "of dry")
+            .within(0.10, UNTOLD)
+            .ours(daily.dry_loss())
+            .differs(
+                -0.143,
+                0.01,
+                "feed is 30 d old on the mean, so it has lost what the batch lost by half time; the print's basis is not told, \
+                 and on wet mass ours stands 0.12 above",
+            ),
+        fed("beds.pineapple_daily_worms").printed(1.29, 2, "gain").within(0.25, UNTOLD).ours(daily.worm_gain()),
+    ]
+}
+
+/// Dominguez et al.: losses that are upper bounds, as woody parts were sieved off.
+fn envelopes(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
+    let filled = |id: &str, mass: f64, days| {
+        let feed = shelf.food(id) * mass;
+        Box { feed, volume: 0.03, area: 0.3, worms: 0.3, days, warmth: 22.0 }.run(m).dry_loss()
+    };
+    let reason = "an upper bound: woody parts were sieved off and the basis is not told; no set of constants reaches it";
+    vec![
+        Case::of("beds.broom_loss", "dominguez_2018", "Scotch broom, 42 d; grass clippings assumed")
+            .printed(0.84, 2, "of mass")
+            .within(0.12, UNTOLD)
+            .ours(filled("grass_clippings", 7.5, 42))
+            .differs(-0.515, 0.02, reason),
+        Case::of("beds.grape_marc_loss", "dominguez_2014", "white grape marc, 14 d; apple pomace assumed")
+            .printed(0.58, 2, "of mass")
+            .within(0.12, UNTOLD)
+            .ours(filled("apple_pomace", 21.0, 14))
+            .differs(-0.165, 0.02, reason),
+    ]
+}
+
+/// Duran and Henriquez 2006: five wastes in small boxes.
+fn boxes(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
+    let boxed = |id: &str| {
+        let feed = shelf.food(id) * (0.03 * shelf.density(id));
+        Box { feed, volume: 0.03, area: 0.12, worms: 0.15, days: 90, warmth: 22.0 }.run(m)
+    };
+    let of = |key, inputs, id, printed| {
+        Case::of(key, "duran_henriquez_2006", inputs)
+            .printed(printed, 2, "of volume")
+            .within(0.12, UNTOLD)
+            .ours(boxed(id).volume_loss())
+    };
+    let die = "free ammonia (and in kitchen waste heat) kills the worms of a box filled at once with fresh matter, which then \
+               keeps its dry density as it decays; the printed worms lived";
+    vec![
+        of(
+            "beds.kitchen_waste_volume",
+            "kitchen waste, 600 worms in 0.03 m3, 90 d",
+            "food_waste_household",
+            0.80,
+        )
+        .differs(-0.225, 0.015, die),
+        of("beds.banana_volume", "banana residue; market waste assumed", "fruit_and_vegetable_market", 0.83),
+        of("beds.manure_volume", "cattle manure", "cattle_manure_solid", 0.53),
+        of("beds.coffee_pulp_volume", "coffee pulp; grounds assumed", "coffee_grounds", 0.67)
+            .differs(-0.191, 0.015, die),
+        of("beds.foliage_volume", "ornamental foliage; autumn leaves assumed", "leaves_autumn", 0.80),
+        Case::of(
+            "beds.kitchen_waste_nitrogen",
+            "duran_henriquez_2006",
+            "kitchen waste, 600 worms in 0.03 m3, 90 d",
+        )
+        .printed(0.031, 3, "of dry")
+        .within(0.005, UNTOLD)
+        .ours(boxed("food_waste_household").on_dry(Element::Nitrogen))
+        .differs(0.0113, 0.002, "no bedding or grit brings ash in; the model warns of such castings"),
+        Case::of(
+            "beds.manure_phosphorus",
+            "duran_henriquez_2006",
+            "cattle manure, 600 worms in 0.03 m3, 90 d",
+        )
+        .printed(0.020, 3, "of dry")
+        .ours(boxed("cattle_manure_solid").on_dry(Element::Phosphorus))
+        .differs(
+            -0.0144,
+            0.001,
+            "manure of 0.31 % P would have to lose 85 % of its dry matter to reach the print",
+        ),
+    ]
+}
+
+/// Garg, Gupta and Satya 2006: nitrogen that rises more than fourfold.
+fn nitrogen_rise(shelf: &Shelf) -> Result<Vec<Case>, AssembleError> {
+    let feed = shelf.food("food_waste_household") * 13.65;
+    let one = Box { feed, volume: 0.03, area: 0.12, worms: 0.15, days: 100, warmth: 22.0 }
+        .run(&model(Decay::High)?);
+    let rise = one.on_dry(Element::Nitrogen) / (one.given.element(Element::Nitrogen) / one.given.dry());
+    Ok(vec![
+        Case::of("beds.nitrogen_rise", "garg_gupta_satya_2006", "kitchen waste, 100 d; fastest decay constants")
+            .printed(4.4, 1, "fold")
+            .ours(rise)
+            .differs(
+                -2.86,
+                0.2,
+                "without nitrogen from outside the print, 4.4 to 5.8 fold, takes a loss of 77 to 83 % of dry matter",
+            ),
+    ])
+}
+
+/// Chinese society of agricultural engineering 2012: a worm bed beside a hot heap of the same matter.
+fn beside_a_heap(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
+    let mix = shelf.mix(&[("cattle_manure_solid", 0.6), ("grass_clippings", 0.2), ("wheat_straw", 0.2)]);
+    let feed = wetted(mix, 0.70) * 100.0;
+    let thin = Box { feed, volume: 0.25, area: 1.25, worms: 0.5, days: 60, warmth: 22.0 }.run(m);
+    let insulated = Setup { heat_transfer: Some(1.5), surface_wetness: Some(0.3), ..setup(0.25) };
+    let mut heap = Bed::new(insulated, Material::zero(), 0.0, 22.0, Population::empty());
+    heap.ready.add(feed, 0.25);
+    let hot = run(m, &mut heap, 60, 22.0, feed, |_| {});
+    let nitrogen = |one: &Outcome| one.gases.element(Element::Nitrogen);
+    let ratio = |gas: Gas| thin.gases[gas] / hot.gases[gas];
+    let inputs =
+        "dung and tomato stems, worm bed over paired hot heap; grass for stems, 60 d, heap 1 m deep assumed";
+    let of = |key, printed, ours| {
+        Case::of(key, "trans_csae_2012", inputs)
+            .printed(printed, 3, "bed/heap")
+            .within(0.3 * printed, UNTOLD)
+            .ours(ours)
+    };
+    let aired = "the heap of the model is aired by diffusion only and loses far more than the turned one of the print";
+    vec![
+        of("beds.nitrogen_loss_beside_a_heap", 0.692, nitrogen(&thin) / nitrogen(&hot))
+            .differs(-0.2435, 0.02, aired),
+        of("beds.ammonia_beside_a_heap", 0.539, ratio(Gas::AmmoniaGas)).differs(-0.304, 0.02, aired),
+        of("beds.nitrous_oxide_beside_a_heap", 0.826, ratio(Gas::NitrousOxide)),
+        of("beds.methane_beside_a_heap", 0.853, ratio(Gas::Methane)).differs(-0.77, 0.01, aired),
+    ]
+}

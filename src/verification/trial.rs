@@ -1,0 +1,329 @@
+//! Worm beds as the published trials had them: boxes filled once, beds fed daily, beds whose stock is held.
+
+use super::central;
+use crate::literature;
+use crate::matter::{Component, Element, Gas, Gases, Material};
+use crate::process::ingredient::{Ingredient, SplitRules};
+use crate::process::worm::{Population, Recovery};
+use crate::scenario::{self, AssembleError};
+use crate::unit::bed::{Bed, BedModel, Setup, Weather};
+use std::collections::BTreeMap;
+
+/// Keys of the decay constants that one shared factor moves (assumed: they were tuned together).
+pub const DECAY: [&str; 5] = [
+    "bed.decay_rate_readily_degradable",
+    "bed.decay_rate_protein",
+    "bed.decay_rate_lipid",
+    "bed.decay_rate_hemicellulose_and_cellulose",
+    "bed.decay_rate_lignin",
+];
+
+/// Which end of the decay constants.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Decay {
+    /// Slowest.
+    Low,
+    /// As published in the middle.
+    Central,
+    /// Fastest.
+    High,
+}
+
+/// The model with central values but for those given.
+///
+/// # Errors
+/// When a process table does not balance: a fault of ours.
+pub fn model_with(changed: &[(&str, f64)]) -> Result<BedModel, AssembleError> {
+    let get = |key: &str| {
+        let own = changed.iter().find(|(name, _)| *name == key);
+        own.map_or_else(|| central(key), |(_, value)| *value)
+    };
+    Ok(BedModel::from_values(&get)?)
+}
+
+/// The model with all decay constants at one end of their ranges.
+///
+/// # Errors
+/// When a process table does not balance: a fault of ours.
+pub fn model(decay: Decay) -> Result<BedModel, AssembleError> {
+    let ends = DECAY.map(|key| {
+        let end = literature::entry(key).map_or(f64::NAN, |entry| match decay {
+            Decay::Low => entry.value.low(),
+            Decay::Central => entry.value.central(),
+            Decay::High => entry.value.high(),
+        });
+        (key, end)
+    });
+    model_with(&ends)
+}
+
+/// The ingredients of the library, for feeds and bedding.
+#[derive(Debug, Clone)]
+pub struct Shelf(BTreeMap<String, Ingredient>);
+
+impl Shelf {
+    /// Every published ingredient.
+    ///
+    /// # Errors
+    /// When the figures of one contradict each other: a fault of ours.
+    pub fn full() -> Result<Self, AssembleError> {
+        Ok(Self(scenario::library(&SplitRules::from_values(&central))?))
+    }
+
+    /// One kilogram wet of an ingredient; nothing for an unknown name.
+    pub fn food(&self, id: &str) -> Material {
+        self.0.get(id).map_or_else(Material::zero, |one| one.per_kilogram)
+    }
+
+    /// Bulk density of an ingredient; not a number for an unknown name. # Units: kg/m3
+    pub fn density(&self, id: &str) -> f64 {
+        self.0.get(id).map_or(f64::NAN, |one| one.bulk_density)
+    }
+
+    /// One kilogram of a mix, from names and shares.
+    pub fn mix(&self, parts: &[(&str, f64)]) -> Material {
+        parts.iter().map(|(id, share)| self.food(id) * *share).sum()
+    }
+}
+
+/// The matter brought to a moisture with water.
+pub fn wetted(matter: Material, moisture: f64) -> Material {
+    let water = matter.dry() * moisture / (1.0 - moisture);
+    matter + Material::of(Component::Water, water - matter.water())
+}
+
+/// A bed of some area with an open, moist surface, watered when it falls below 70 % moisture.
+pub fn setup(area: f64) -> Setup {
+    Setup {
+        area,
+        depth: 2.0,
+        surface_wetness: Some(1.0),
+        heat_transfer: None,
+        moisture_band: (0.7, 0.8),
+        fresh_share_limit: 0.225,
+        largest_layer: 0.05,
+        hottest: 35.0,
+        coldest: 0.0,
+        overfeed_days: 5.0,
+    }
+}
+
+/// What a trial came to.
+#[derive(Debug, Clone, Copy)]
+pub struct Outcome {
+    /// Matter fed or filled in. # Units: kg
+    pub given: Material,
+    /// Matter at the end, worms left out. # Units: kg
+    pub left: Material,
+    /// Gases given off. # Units: kg
+    pub gases: Gases,
+    /// Volume at start and end. # Units: m3
+    pub volume: [f64; 2],
+    /// Live worms at start and end. # Units: kg
+    pub worms: [f64; 2],
+    /// pH where worms live, after the first and the last day.
+    pub ph: [f64; 2],
+    /// Highest temperature of the bed. # Units: °C
+    pub hottest: f64,
+}
+
+impl Outcome {
+    /// Share of the dry matter lost: (given - left) / given.
+    pub fn dry_loss(&self) -> f64 {
+        1.0 - self.left.dry() / self.given.dry()
+    }
+
+    /// Share of the wet mass lost, likewise.
+    pub fn wet_loss(&self) -> f64 {
+        1.0 - self.left.wet() / self.given.wet()
+    }
+
+    /// Share of the volume lost, likewise.
+    pub fn volume_loss(&self) -> f64 {
+        1.0 - self.volume[1] / self.volume[0]
+    }
+
+    /// Worms at the end over worms at the start, less 1.
+    pub fn worm_gain(&self) -> f64 {
+        self.worms[1] / self.worms[0] - 1.0
+    }
+
+    /// Worm tissue gained per dry matter given; worms hold 18 % dry matter. # Units: kg/kg
+    pub fn worm_yield(&self) -> f64 {
+        central("worms.worm_dry_matter") * (self.worms[1] - self.worms[0]) / self.given.dry()
+    }
+
+    /// An element on the dry matter left. # Units: kg/kg
+    pub fn on_dry(&self, element: Element) -> f64 {
+        self.left.element(element) / self.left.dry()
+    }
+}
+
+/// A box filled once with ready feed, worms on top, in humid air.
+#[derive(Debug, Clone, Copy)]
+pub struct Box {
+    /// What is filled in. # Units: kg
+    pub feed: Material,
+    /// Volume of what is filled in. # Units: m3
+    pub volume: f64,
+    /// Surface of the box. # Units: m2
+    pub area: f64,
+    /// Live worms at the start. # Units: kg
+    pub worms: f64,
+    /// Time kept. # Units: d
+    pub days: u32,
+    /// Temperature of the room. # Units: °C
+    pub warmth: f64,
+}
+
+impl Box {
+    /// Keeps the box for its days.
+    pub fn run(&self, model: &BedModel) -> Outcome {
+        let stock = Population::at_stable_structure(self.worms, &model.worms);
+        let mut bed = Bed::new(setup(self.area), Material::zero(), 0.0, self.warmth, stock);
+        bed.ready.add(self.feed, self.volume);
+        run(model, &mut bed, self.days, self.warmth, self.feed, |_| {})
+    }
+}
+
+/// A bed of 1 m2 fed every day with ready feed on a bedding of coir, whose own loss is taken off.
+#[derive(Debug, Clone, Copy)]
+pub struct Fed {
+    /// One kilogram of feed.
+    pub feed: Material,
+    /// Bulk density of the feed. # Units: kg/m3
+    pub density: f64,
+    /// Live worms at the start. # Units: kg
+    pub worms: f64,
+    /// Wet feed per day. # Units: kg
+    pub load: f64,
+    /// Time fed and kept. # Units: d
+    pub days: u32,
+    /// Temperature of the room. # Units: °C
+    pub warmth: f64,
+    /// One kilogram of coir and its bulk density. # Units: kg/m3
+    pub coir: (Material, f64),
+    /// Coir the bed begins with. # Units: kg wet
+    pub bedding: f64,
+}
+
+impl Fed {
+    /// Keeps the bed for its days, and the bedding alone beside it.
+    pub fn run(&self, model: &BedModel) -> Outcome {
+        let mut out = self.with_bedding(model);
+        let alone = Self { worms: 0.0, load: 0.0, ..*self }.with_bedding(model);
+        out.left -= alone.left;
+        out.volume[1] -= alone.volume[1];
+        out
+    }
+
+    fn with_bedding(&self, model: &BedModel) -> Outcome {
+        let stock = Population::at_stable_structure(self.worms, &model.worms);
+        let (coir, density) = self.coir;
+        let below = self.bedding / density;
+        let mut bed = Bed::new(setup(1.0), coir * self.bedding, below, self.warmth, stock);
+        let given = self.feed * (self.load * f64::from(self.days));
+        let mut out = run(model, &mut bed, self.days, self.warmth, given, |bed| {
+            bed.ready.add(self.feed * self.load, self.load / self.density);
+        });
+        out.volume[0] = given.wet() / self.density;
+        out
+    }
+}
+
+/// Runs a bed for some days; `daily` feeds it.
+pub fn run(
+    model: &BedModel,
+    bed: &mut Bed,
+    days: u32,
+    warmth: f64,
+    given: Material,
+    mut daily: impl FnMut(&mut Bed),
+) -> Outcome {
+    let volume = |bed: &Bed| bed.fresh.volume + bed.ready.volume + bed.castings.volume;
+    let mut out = Outcome {
+        given,
+        left: Material::zero(),
+        gases: Gases::zero(),
+        volume: [volume(bed); 2],
+        worms: [bed.worms.biomass(&model.worms); 2],
+        ph: [0.0; 2],
+        hottest: 0.0,
+    };
+    for day in 0..days {
+        daily(bed);
+        let what = bed.day(model, &Weather { temperature: warmth, humidity: 0.6 }, 1);
+        out.gases += what.gases;
+        out.hottest = out.hottest.max(what.hottest);
+        if day == 0 {
+            out.ph[0] = what.zone_ph;
+        }
+        out.ph[1] = what.zone_ph;
+    }
+    out.left = bed.contents();
+    out.volume[1] = volume(bed);
+    out.worms[1] = bed.worms.biomass(&model.worms);
+    out
+}
+
+/// Means per day of a bed of 1 m2 from day 120 to day 360, its stock held by taking the surplus out.
+#[derive(Debug, Clone, Copy)]
+pub struct Held {
+    /// Castings taken. # Units: kg/d
+    pub castings: Material,
+    /// Live worms taken out. # Units: kg/d
+    pub surplus: f64,
+    /// Feed eaten, as feed of 80 % water. # Units: kg/d
+    pub eaten: f64,
+    /// Water that evaporated or drained less what was watered. # Units: kg/d
+    pub water: f64,
+    /// Temperature of the bed over that of the room. # Units: K
+    pub rise: f64,
+    /// Castings in the bed at the end. # Units: kg
+    pub last: Material,
+    /// Live worms at the end. # Units: kg
+    pub stock: f64,
+}
+
+/// Keeps a bed of 1 m2 at a stock (kg) and a ration (kg feed per kg live worms and day) for 360 days on 20 kg of moist coir.
+pub fn held(
+    model: &BedModel,
+    feed: Material,
+    stocking: f64,
+    ration: f64,
+    made: Setup,
+    coir: Material,
+) -> Held {
+    let worms = Population::at_stable_structure(stocking, &model.worms);
+    let mut bed = Bed::new(made, wetted(coir, 0.75) * 20.0, 0.1, 22.0, worms);
+    let all = Recovery { cocoon: 1.0, juvenile: 1.0, subadult: 1.0, adult: 1.0 };
+    let mut sum = Held {
+        castings: Material::zero(),
+        surplus: 0.0,
+        eaten: 0.0,
+        water: 0.0,
+        rise: 0.0,
+        last: Material::zero(),
+        stock: 0.0,
+    };
+    let counted = 240.0;
+    for day in 0..360_u32 {
+        let load = stocking * ration;
+        bed.ready.add(feed * load, load / 500.0);
+        let out = bed.day(model, &Weather { temperature: 22.0, humidity: 0.7 }, 1);
+        let stock = bed.worms.biomass(&model.worms);
+        let surplus = (stock - stocking).max(0.0);
+        let _ = bed.take_worms(surplus / stock);
+        let got = bed.harvest(1.0 / 60.0, &all, model);
+        if day >= 120 {
+            sum.castings += got.castings * (1.0 / counted);
+            sum.surplus += surplus / counted;
+            sum.eaten += out.worms.eaten / counted;
+            sum.water += (out.gases[Gas::WaterVapour] + out.drained.water() - out.irrigated) / counted;
+            sum.rise += (bed.temperature - 22.0) / counted;
+        }
+    }
+    sum.stock = bed.worms.biomass(&model.worms);
+    sum.last = bed.castings.matter;
+    sum
+}
