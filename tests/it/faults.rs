@@ -43,7 +43,7 @@ fn start(folder: &Path, arguments: &[&str]) -> Child {
 }
 
 #[test]
-fn a_reader_who_goes_away_is_no_failure_of_any_command() {
+fn a_closed_pipe_is_no_failure_for_any_command() {
     let folder = tempfile::tempdir().expect("a folder");
     small_site(folder.path());
     for arguments in ANSWERED {
@@ -58,7 +58,7 @@ fn a_reader_who_goes_away_is_no_failure_of_any_command() {
 
 #[cfg(target_os = "linux")]
 #[test]
-fn a_full_standard_output_is_told_by_every_command() {
+fn every_command_reports_a_full_standard_output() {
     let folder = tempfile::tempdir().expect("a folder");
     small_site(folder.path());
     for arguments in ANSWERED {
@@ -72,7 +72,7 @@ fn a_full_standard_output_is_told_by_every_command() {
 
 #[cfg(target_os = "linux")]
 #[test]
-fn a_partial_answer_that_cannot_be_written_is_told_as_both() {
+fn an_unwritable_partial_answer_reports_both_faults() {
     let folder = tempfile::tempdir().expect("a folder");
     small_site(folder.path());
     let half = ["run", "site.json", "--draws", "4", "--draws-to", "2", "--no-charts", "--out", "half"];
@@ -90,7 +90,7 @@ fn a_partial_answer_that_cannot_be_written_is_told_as_both() {
 }
 
 #[test]
-fn a_folder_that_went_away_during_the_work_is_made_again() {
+fn a_folder_removed_during_the_work_is_made_again() {
     let around = tempfile::tempdir().expect("a folder");
     let path = around.path().join("out");
     let folder = ResultFolder::prepare(&path, &["a.txt"]).expect("a free place");
@@ -115,7 +115,7 @@ fn shell(folder: &Path, line: &str) -> std::process::Output {
 
 #[cfg(unix)]
 #[test]
-fn an_answer_that_cannot_be_written_is_still_shown_and_old_files_stay() {
+fn an_unwritable_answer_is_still_printed_and_old_files_stay() {
     let folder = tempfile::tempdir().expect("a folder");
     small_site(folder.path());
     fs::create_dir(folder.path().join("out")).expect("a free place");
@@ -142,7 +142,7 @@ fn names(folder: &Path) -> (Vec<String>, usize) {
 }
 
 #[test]
-fn killed_at_any_moment_it_leaves_no_half_file_under_a_final_name() {
+fn a_kill_at_any_moment_leaves_no_half_written_file() {
     let folder = tempfile::tempdir().expect("a folder");
     small_site(folder.path());
     let arguments = ["run", "site.json", "--no-charts", "--out"];

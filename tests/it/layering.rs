@@ -122,7 +122,7 @@ fn each_layer_uses_only_layers_before_it() {
 }
 
 #[test]
-fn the_contents_page_lists_the_layers_in_order() {
+fn lib_rs_lists_the_layers_in_order() {
     let text = fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("src/lib.rs"))
         .expect("lib.rs is readable");
     let listed: Vec<&str> =

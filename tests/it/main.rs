@@ -15,9 +15,9 @@ mod drum_cases;
 mod fermentation_cases;
 /// Central values of the fermentation table.
 mod fermentation_values;
-/// Scenario files: the worked ones are read, every kind of bad file is told with place, cause and cure.
+/// Scenario files: the worked ones are read, every kind of bad file is reported with place, cause and remedy.
 mod scenario_files;
-/// The program as people and other programs meet it: exit status, standard output, standard error.
+/// The program as people and other programs use it: exit status, standard output, standard error.
 mod cli;
 /// The worked sites and their variants, from file to closed balance.
 mod scenarios;
@@ -29,13 +29,13 @@ mod sampler_cases;
 mod sensitivity_cases;
 /// Floor, lifting, landfill, greenhouse gas and money against printed cases.
 mod site_cases;
-/// Bad and senseless input through the program: exit status, what is told, nothing half-written.
+/// Bad and absurd input through the program: exit status, message, nothing half-written.
 mod bad_input;
-/// Ensembles of draws: threads, shards, partial work, failed draws, and what is said of them.
+/// Ensembles of draws: threads, shards, partial work, failed draws, and their messages.
 mod ensemble;
-/// Molar masses, acidity, foods, steps, intervals and money against other libraries; the scripts stand in `tests/reference`.
+/// Molar masses, acidity, foods, steps, intervals and money against other libraries; the scripts are in `tests/reference`.
 mod reference;
-/// Every outside check comes out as it should, and the page in DEVELOPERS.md says so.
+/// Every outside check gives the verdict on record, and `tests/verification.md` shows it.
 mod verification;
 /// Composition of ingredients drawn, fixed and narrowed; figures that some draws do not have.
 mod composition_cases;
@@ -53,7 +53,7 @@ mod workbook;
 mod sound;
 /// What holds for any legal scenario.
 mod properties;
-/// Full disks, closed pipes, kills, folders that go away; the largest and the smallest sites.
+/// Full disks, closed pipes, kills, missing folders; the largest and the smallest sites.
 mod faults;
-/// The hand-over document: whole, alone, escaped, the same bytes twice, sentences that follow their numbers.
+/// The hand-over document: whole, alone, escaped, the same bytes twice, sentences in step with their numbers.
 mod proposal;

@@ -64,7 +64,7 @@ fn close(what: &str, found: f64, expected: f64, relative: f64) {
 }
 
 #[test]
-fn every_answer_names_what_made_it() {
+fn every_reference_answer_names_its_source() {
     for told in [estimates(), chemistry(), stepping()] {
         let script = told["script"].as_str().unwrap();
         let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join(script);

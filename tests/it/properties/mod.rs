@@ -97,7 +97,7 @@ proptest! {
     #![proptest_config(cases(60))]
 
     #[test]
-    fn any_site_closes_with_numbers_everywhere_and_nothing_owed(bytes in bytes()) {
+    fn any_site_closes_with_finite_nonnegative_numbers(bytes in bytes()) {
         if let Some(plan) = plan(&grown(&bytes)) {
             sound::run(&plan);
             sound::owes_nothing(&plan);
@@ -109,7 +109,7 @@ proptest! {
     #![proptest_config(cases(30))]
 
     #[test]
-    fn the_order_of_streams_is_no_matter(bytes in bytes()) {
+    fn stream_order_does_not_matter(bytes in bytes()) {
         let mut site = grown(&bytes);
         let Some(first) = plan(&site) else { return Ok(()) };
         site["streams"].as_array_mut().expect("a list").reverse();
@@ -119,7 +119,7 @@ proptest! {
     }
 
     #[test]
-    fn a_run_in_two_halves_is_the_run(bytes in bytes(), share in 0.0..1.0) {
+    fn a_run_in_two_halves_equals_the_whole_run(bytes in bytes(), share in 0.0..1.0) {
         let Some(plan) = plan(&grown(&bytes)) else { return Ok(()) };
         let (site, models) = assemble(&plan).expect("a checked plan");
         let whole = chain::run(&site, &models, chain::Keep::Days).expect("closes").daily;
@@ -137,7 +137,7 @@ proptest! {
     }
 
     #[test]
-    fn a_longer_run_begins_as_the_shorter(bytes in bytes()) {
+    fn a_longer_run_begins_like_the_shorter_one(bytes in bytes()) {
         let mut site = grown(&bytes);
         // bran of one's own is planned for the weeks ahead, which a short run does not know
         site["bran"] = json!({ "bought": true });
@@ -151,7 +151,7 @@ proptest! {
     }
 
     #[test]
-    fn more_drums_turn_no_more_away_until_the_fewer_are_full(bytes in bytes(), more in 1_u32..40) {
+    fn more_drums_turn_no_more_away_until_the_fewer_drums_are_full(bytes in bytes(), more in 1_u32..40) {
         let site = grown(&bytes);
         let count = site["drums"]["count"].as_f64().unwrap_or(0.0);
         let Some(few) = plan(&site) else { return Ok(()) };

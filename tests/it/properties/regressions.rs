@@ -109,7 +109,7 @@ fn bytes(digits: &str) -> Bytes {
 }
 
 #[test]
-fn what_was_mended_stays_mended() {
+fn mended_sites_stay_mended() {
     for digits in ONCE_BROKEN {
         let site = grown(&bytes(digits));
         println!("{site}");
@@ -120,7 +120,7 @@ fn what_was_mended_stays_mended() {
 }
 
 #[test]
-fn what_the_fuzzer_broke_stays_mended() {
+fn sites_found_by_fuzzing_stay_mended() {
     for digits in FUZZED {
         let site = legal::scenario(&bytes(digits).0, legal::Bounds { days: 30, steps_per_day: 3, beds: 2 });
         println!("{site}");

@@ -24,7 +24,7 @@ fn molar_masses_equal_those_of_two_tables() {
 }
 
 #[test]
-fn acidity_equals_that_of_a_bracketing_solver() {
+fn ph_equals_that_of_a_bracketing_solver() {
     let told = chemistry();
     let acids = AcidConstants::from_values(&rates(&told));
     for row in list(&told["acidity"]["rows"]) {
@@ -38,7 +38,7 @@ fn acidity_equals_that_of_a_bracketing_solver() {
 }
 
 #[test]
-fn carbon_dioxide_dissolves_as_in_the_model_of_seawater_at_no_salt() {
+fn carbon_dioxide_dissolves_as_in_fresh_water() {
     // PyCO2SYS holds Weiss 1974, a fit of three temperature terms. Ours, sander_2023, has one heat of solution for all
     // temperatures: 2 % low at 20 and 25 °C, 3 % at 15 and 35, 7 % at 5 °C, where no drum ferments.
     let told = chemistry();
@@ -51,7 +51,7 @@ fn carbon_dioxide_dissolves_as_in_the_model_of_seawater_at_no_salt() {
 }
 
 #[test]
-fn vapour_and_wet_bulb_equal_those_of_a_psychrometric_library() {
+fn vapour_and_wet_bulb_equal_a_psychrometric_library() {
     let told = chemistry();
     for row in list(&told["vapour"]["pressure"]) {
         let [celsius, pascal] = numbers(row)[..] else { panic!("two numbers") };
@@ -83,7 +83,7 @@ fn by_components(food: &serde_json::Value) -> f64 {
 }
 
 #[test]
-fn carbon_of_foods_by_components_against_their_constituents() {
+fn carbon_of_foods_matches_their_constituents() {
     // The table lists amino acids, fatty acids and sugars, whose formulas are exact. Ours is 0.2 to 2.6 points of dry matter above:
     // free sugars hold 40 to 42 % C where the booked anhydro-hexose holds 44.4 %, and the protein of foods holds 49 to 54 % C
     // where the booked formula holds 54.5 %. Starchy foods are nearest, fruit and onions farthest.
@@ -100,7 +100,7 @@ fn carbon_of_foods_by_components_against_their_constituents() {
 }
 
 #[test]
-fn market_waste_holds_the_carbon_of_a_basket_of_vegetables_and_fruit() {
+fn market_waste_has_the_carbon_of_a_basket_of_vegetables_and_fruit() {
     // Twelve vegetables and fruits, equal wet masses. The ingredient's carbon follows from its fractions and stands 0.9 points above
     // what the constituents of the fresh foods add up to, inside its printed range; market waste is 2 points wetter.
     let told = chemistry();

@@ -10,7 +10,7 @@ fn count(of: f64) -> u32 {
 }
 
 #[test]
-fn intervals_of_a_share() {
+fn intervals_of_a_share_equal_scipy() {
     let told = estimates();
     for (method, ours) in [("wilson", true), ("clopper_pearson", false)] {
         for row in list(&told["intervals"][method]["rows"]) {
@@ -28,7 +28,7 @@ fn intervals_of_a_share() {
 }
 
 #[test]
-fn ranks_between_which_a_quantile_lies() {
+fn ranks_of_a_quantile_equal_scipy() {
     for row in list(&estimates()["intervals"]["order_ranks"]["rows"]) {
         let rank = |i: usize| row[i].as_u64().map(|rank| usize::try_from(rank).unwrap());
         let found = order_ranks(rank(0).unwrap(), number(&row[1]));
@@ -37,7 +37,7 @@ fn ranks_between_which_a_quantile_lies() {
 }
 
 #[test]
-fn interest_and_value() {
+fn interest_and_present_value_equal_numpy_financial() {
     let told = &estimates()["money"];
     let rows = |key: &str| -> Vec<Vec<f64>> { list(&told[key]["rows"]).iter().map(numbers).collect() };
     for row in rows("annuity") {

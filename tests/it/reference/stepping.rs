@@ -85,7 +85,7 @@ fn errors(told: &Value, steps: u32) -> [f64; 12] {
 }
 
 #[test]
-fn steps_of_a_bed_come_to_the_solved_equations_with_first_order() {
+fn bed_steps_converge_to_the_solved_equations_with_first_order() {
     let told = stepping();
     let runs = [1, 2, 4, 8, 16, 32, 64, 256].map(|steps| errors(&told, steps));
     for (i, name) in NAMES.iter().enumerate() {
@@ -100,7 +100,7 @@ fn steps_of_a_bed_come_to_the_solved_equations_with_first_order() {
 }
 
 #[test]
-fn days_of_a_drum_come_near_the_solved_equations() {
+fn drum_days_approach_the_solved_equations() {
     let told = stepping();
     let get = rates(&told);
     for row in list(&told["drums"]) {

@@ -46,7 +46,7 @@ fn told(mut check: impl FnMut(&Site, &Models, &Trace)) {
 }
 
 #[test]
-fn daily_masses_sum_to_the_flows() {
+fn daily_masses_sum_to_the_movements() {
     told(|_, _, trace| {
         let sum = |of: fn(&DayRecord) -> f64| trace.daily.iter().map(of).sum::<f64>();
         let flow = |flow| trace.ledger.matter(flow).wet();
@@ -69,7 +69,7 @@ fn daily_masses_sum_to_the_flows() {
 }
 
 #[test]
-fn sums_over_the_run_are_those_of_its_days_and_flows() {
+fn totals_of_a_run_equal_sums_of_days_and_movements() {
     told(|site, models, trace| {
         let (tally, ledger) = (&trace.tally, &trace.ledger);
         let sum = |of: fn(&DayRecord) -> f64| trace.daily.iter().map(of).sum::<f64>();
@@ -103,7 +103,7 @@ fn figures_of(models: &Models, trace: &Trace) -> impl Fn(&str) -> f64 {
 }
 
 #[test]
-fn figures_of_a_draw_are_read_off_its_days_and_flows() {
+fn figures_of_a_draw_match_its_days_and_movements() {
     told(|site, models, trace| {
         let read = figures_of(models, trace);
         let (ledger, tally) = (&trace.ledger, &trace.tally);
@@ -152,7 +152,7 @@ fn figures_of_a_draw_are_read_off_its_days_and_flows() {
 }
 
 #[test]
-fn what_a_draw_gives_to_the_air_is_what_is_nowhere_else() {
+fn emissions_of_a_draw_equal_what_is_missing_elsewhere() {
     told(|_, models, trace| {
         let read = figures_of(models, trace);
         // brought, not there at the start, left in no product and not there at the end
@@ -184,7 +184,7 @@ fn what_a_draw_gives_to_the_air_is_what_is_nowhere_else() {
 }
 
 #[test]
-fn castings_of_a_draw_by_their_components() {
+fn castings_of_a_draw_match_their_components() {
     told(|_, models, trace| {
         let read = figures_of(models, trace);
         let castings = trace.ledger.matter(Flow::Screened);
@@ -206,7 +206,7 @@ fn castings_of_a_draw_by_their_components() {
 }
 
 #[test]
-fn volumes_ages_and_counts_are_possible_ones() {
+fn volumes_ages_and_counts_are_plausible() {
     told(|site, _, trace| {
         let tally = &trace.tally;
         let (fed, loose, full) = tally.feed;
@@ -242,7 +242,7 @@ fn volumes_ages_and_counts_are_possible_ones() {
 }
 
 #[test]
-fn a_valve_keeps_its_pressure() {
+fn a_valve_holds_its_set_pressure() {
     let mut opened = 0;
     told(|site, _, trace| {
         let Vent::Valve { set_pressure } = site.drums.vent else { return };
@@ -257,7 +257,7 @@ fn a_valve_keeps_its_pressure() {
 }
 
 #[test]
-fn the_record_of_a_day_is_made_of_those_of_its_beds() {
+fn a_daily_record_sums_its_beds() {
     told(|site, _, trace| {
         let beds = site.beds.len();
         for (day, of_beds) in trace.daily.iter().zip(trace.beds.chunks(beds)) {
@@ -280,7 +280,7 @@ fn the_record_of_a_day_is_made_of_those_of_its_beds() {
 }
 
 #[test]
-fn the_sums_of_a_bed_are_those_of_its_days() {
+fn sums_of_a_bed_equal_its_days() {
     told(|site, _, trace| {
         for (bed, tally) in trace.tally.beds.iter().enumerate().take(site.beds.len()) {
             same("fed", tally.fed, trace.of_bed(bed).map(|b| b.fed).sum());
@@ -297,7 +297,7 @@ fn the_sums_of_a_bed_are_those_of_its_days() {
 }
 
 #[test]
-fn a_number_that_is_none_stops_the_run_with_its_day_and_holder() {
+fn a_not_a_number_stops_the_run_and_names_day_and_holder() {
     let (mut site, models) = assembled(&text("harbour_hall", &[]));
     site.streams[0].amounts[3] = f64::NAN;
     let Err(stopped) = chain::run(&site, &models, Keep::Beds) else { panic!("no number of kilograms") };
@@ -314,7 +314,7 @@ fn a_number_that_is_none_stops_the_run_with_its_day_and_holder() {
 }
 
 #[test]
-fn counts_of_days_hours_and_contamination_are_those_of_the_site() {
+fn counts_of_days_hours_and_contamination_match_the_site() {
     told(|site, models, trace| {
         let (tally, ledger) = (&trace.tally, &trace.ledger);
         let starving: usize = tally.beds.iter().map(|b| b.starving_days).sum();
@@ -345,7 +345,7 @@ fn counts_of_days_hours_and_contamination_are_those_of_the_site() {
 }
 
 #[test]
-fn beds_that_are_told_together_are_as_beds_told_one_by_one() {
+fn harvest_is_the_same_whether_beds_are_grouped() {
     let (site, models) = assembled(&text("valley_packhouse", &[]));
     let mut apart = site.clone();
     for (place, bed) in apart.beds.iter_mut().enumerate() {
@@ -383,7 +383,7 @@ fn beds_that_are_told_together_are_as_beds_told_one_by_one() {
 }
 
 #[test]
-fn a_bed_is_harvested_when_it_is_deep_and_not_twice_in_a_fortnight() {
+fn a_deep_bed_is_harvested_at_most_once_a_fortnight() {
     let (mut site, models) = assembled(&text("harbour_hall", &[]));
     site.beds.truncate(1);
     (site.harvest.every, site.harvest.first_day) = (None, 0);
@@ -408,7 +408,7 @@ fn a_bed_is_harvested_when_it_is_deep_and_not_twice_in_a_fortnight() {
 }
 
 #[test]
-fn bran_of_the_sound_site_is_there_in_its_dose_on_every_day() {
+fn the_sound_site_uses_its_bran_dose_every_day() {
     let (site, models) = assembled(&text("harbour_hall", &[]));
     let trace = chain::run(&site, &models, Keep::Beds).unwrap_or_else(|e| panic!("{e}"));
     assert!(!site.bran.bought && !trace.tally.bran_orders.is_empty());
@@ -421,7 +421,7 @@ fn bran_of_the_sound_site_is_there_in_its_dose_on_every_day() {
 }
 
 #[test]
-fn where_no_worms_are_none_starve_and_what_is_due_is_not_refused() {
+fn a_site_without_worms_starves_none_and_refuses_no_feed() {
     told(|_, _, trace| {
         for day in trace.daily.iter().filter(|d| d.stock == 0.0) {
             same("starving without worms", day.starving_beds, 0.0);
@@ -436,7 +436,7 @@ fn where_no_worms_are_none_starve_and_what_is_due_is_not_refused() {
 }
 
 #[test]
-fn beds_are_due_the_ration_of_a_week_on_its_feeding_days_and_the_bulking_with_it() {
+fn feeding_days_share_the_weekly_ration_with_its_bulking() {
     // by hand: 0.25 kg of paste per kg of worms and day, a week of it in three feedings, 120 kg of worms: 70 kg in the first, before
     // any bulking is known; then with as much bulking per paste as the feeding before had
     let (_, _, trace) =
@@ -456,7 +456,7 @@ fn beds_are_due_the_ration_of_a_week_on_its_feeding_days_and_the_bulking_with_it
 }
 
 #[test]
-fn days_short_of_bulking_are_those_on_which_it_is_held_to_the_most() {
+fn bulking_is_short_on_days_at_its_limit() {
     let short = |most: &str| {
         let (site, models) = assembled(&text("mountain_school", &[("bulking.most_per_paste", most)]));
         let trace = chain::run(&site, &models, Keep::Beds).unwrap_or_else(|e| panic!("{e}"));

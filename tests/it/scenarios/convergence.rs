@@ -29,7 +29,7 @@ fn order(errors: &[f64]) -> f64 {
 }
 
 #[test]
-fn a_year_hardly_changes_with_the_step() {
+fn halving_the_step_hardly_changes_a_year() {
     let runs: Vec<RunAnswer> = STEPS.iter().map(|n| run(SITE, &[("steps_per_day", n)])).collect();
     let figures: [(&str, Figure, f64); 6] = [
         ("castings", |a| flow(a, "castings_harvested").dry, 0.01),
@@ -49,7 +49,7 @@ fn a_year_hardly_changes_with_the_step() {
 }
 
 #[test]
-fn a_quiet_site_shows_the_first_order() {
+fn a_site_without_daily_decisions_converges_with_first_order() {
     // no season, no harvest, one bed, a ration that leaves nothing uneaten: the same decisions at every step
     let quiet = |n: &str| {
         run(

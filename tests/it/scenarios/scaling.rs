@@ -70,7 +70,7 @@ const TWICE: [(&str, &str); 10] = [
 ];
 
 #[test]
-fn twice_the_site_gives_twice_of_everything() {
+fn doubling_the_site_doubles_every_total() {
     let base = run(SITE, &[]);
     // drums of twice the volume and beds of twice the area keep every whole number as it was
     let whole = [("drums.volume", "\"416.4 L\""), ("beds.area", "54")];
@@ -89,7 +89,7 @@ fn twice_the_site_gives_twice_of_everything() {
 }
 
 #[test]
-fn twice_as_many_drums_and_beds_give_nearly_twice() {
+fn doubling_drums_and_beds_nearly_doubles_the_output() {
     // Drums open whole and beds are harvested in turn, so that twice the number is not twice each figure: the days of
     // opening and of harvest move, and what lies on the screen or in the last drums at the end moves with them.
     let base = run(SITE, &[]);
@@ -105,7 +105,7 @@ fn twice_as_many_drums_and_beds_give_nearly_twice() {
 }
 
 #[test]
-fn the_order_of_streams_is_no_matter() {
+fn stream_order_does_not_matter() {
     let base = run(SITE, &[]);
     let mut site: Value = serde_json::from_str(&text(SITE, &[])).expect("JSON");
     let streams = site["streams"].as_array_mut().expect("a list");

@@ -90,7 +90,7 @@ fn one_day_is_a_run() {
 }
 
 #[test]
-fn a_leap_year_has_its_day() {
+fn a_leap_year_has_366_days() {
     let from = |start: &str| {
         run(SCHOOL, &[("start", start), ("days", "366"), ("stock.arrives", start), ("stock.top_up", "[]")])
     };
@@ -123,7 +123,7 @@ fn a_start_on_each_weekday_gives_nearly_the_same_year() {
 }
 
 #[test]
-fn ten_years_run_and_close() {
+fn ten_years_close() {
     let answer = run(SCHOOL, &[("days", "3652")]);
     assert_eq!(answer.daily.len(), 3652);
     // 5 % less a year: growth is continuous from the first day

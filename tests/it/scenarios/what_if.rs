@@ -27,7 +27,7 @@ fn harvested(answer: &RunAnswer) -> f64 {
 }
 
 #[test]
-fn a_quarter_of_the_worms_fills_the_drums() {
+fn a_quarter_of_the_worms_leaves_drums_full() {
     let both = changed(&[("stock.mass", "375")]);
     // fewer worms eat less, and at 15 degrees they do not catch up within the year
     within("eaten", over(eaten, &both), 0.3, 0.8);
@@ -40,7 +40,7 @@ fn a_quarter_of_the_worms_fills_the_drums() {
 }
 
 #[test]
-fn ten_degrees_colder_sours_late_and_slows_the_beds() {
+fn ten_degrees_colder_slows_drums_and_beds() {
     let colder = [
         ("climate.mean_temperature", "1"),
         ("climate.bed_room.heated_to", "4"),
@@ -85,7 +85,7 @@ fn a_tenth_of_the_drums_turns_the_intake_away() {
 }
 
 #[test]
-fn drums_without_a_vent_build_pressure_and_nothing_else_changes() {
+fn sealed_drums_build_pressure_and_nothing_else_changes() {
     let both = changed(&[("drums.vent", "sealed")]);
     // gas law by hand: a valve opens below 1 kPa; a closed lid sees tens to hundreds of kPa
     within("with a valve, kPa", both.0.drums.pressure, 0.0, 5.0);
@@ -97,7 +97,7 @@ fn drums_without_a_vent_build_pressure_and_nothing_else_changes() {
 }
 
 #[test]
-fn wet_feed_without_bulking_shuts_out_the_air() {
+fn wet_feed_without_bulking_excludes_air() {
     // share of the fresh layer that oxygen reaches, over days on which there is a layer to speak of
     let reach = |answer: &RunAnswer| {
         let rows = answer.bed_daily.iter().filter(|b| b.fresh_thickness > 0.003);
@@ -167,7 +167,7 @@ fn an_overheated_room_stops_feeding_and_kills() {
 }
 
 #[test]
-fn thick_layers_sour_the_bed() {
+fn thick_layers_acidify_the_bed() {
     let thick = [
         ("feeding.fresh_share_limit", "1"),
         ("feeding.largest_layer", "0.2"),
@@ -188,7 +188,7 @@ fn thick_layers_sour_the_bed() {
 }
 
 #[test]
-fn worms_starve_when_the_intake_stops_half_way() {
+fn worms_starve_after_intake_stops() {
     let both = changed(&[("streams.closed", r#"["2027-07-01..2028-12-31"]"#)]);
     let on = |answer: &RunAnswer, date: jiff::civil::Date| {
         answer.daily.iter().find(|d| d.date == date).expect("a day of the run").stock
