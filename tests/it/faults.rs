@@ -1,4 +1,4 @@
-//! Faults around the program, and sites at the ends of their ranges: what was there stays whole, what was found is still told.
+//! Faults around the program, and sites at the ends of their ranges: what was there stays whole, what was found is still printed.
 
 use crate::cli::loamledger;
 use crate::sound;
@@ -51,8 +51,8 @@ fn a_closed_pipe_is_no_failure_for_any_command() {
         drop(child.stdout.take());
         let output = child.wait_with_output().expect("it ends");
         assert_eq!(output.status.code(), Some(0), "{arguments:?}");
-        let told = String::from_utf8_lossy(&output.stderr);
-        assert!(!told.contains("error") && !told.contains("panicked"), "{arguments:?}: {told}");
+        let message = String::from_utf8_lossy(&output.stderr);
+        assert!(!message.contains("error") && !message.contains("panicked"), "{arguments:?}: {message}");
     }
 }
 
@@ -81,11 +81,11 @@ fn an_unwritable_partial_answer_reports_both_faults() {
     let mut command = Command::new(env!("CARGO_BIN_EXE_loamledger"));
     let output =
         command.current_dir(folder.path()).args(["merge", "half"]).stdout(full).output().expect("it starts");
-    let told = String::from_utf8_lossy(&output.stderr);
-    assert_eq!(output.status.code(), Some(1), "{told}");
+    let message = String::from_utf8_lossy(&output.stderr);
+    assert_eq!(output.status.code(), Some(1), "{message}");
     assert!(
-        told.contains("standard output cannot be written") && told.contains("2 of 4 draws were made"),
-        "{told}"
+        message.contains("standard output cannot be written") && message.contains("2 of 4 draws were made"),
+        "{message}"
     );
 }
 
@@ -97,12 +97,12 @@ fn a_folder_removed_during_the_work_is_made_again() {
     fs::remove_dir_all(&path).expect("it was made");
     folder.write(&[("a.txt", "whole")]).expect("it is made again");
     assert_eq!(fs::read_to_string(path.join("a.txt")).expect("written"), "whole");
-    // a file in its place cannot be helped, and is told without the name of the unfinished file
+    // a file in its place cannot be helped, and is reported without the name of the unfinished file
     fs::remove_dir_all(&path).expect("it was made");
     fs::write(&path, "in the way").expect("a free place");
     let error = folder.write(&[("a.txt", "whole")]).expect_err("a file is no folder");
-    let told = format!("{error}: {}", std::error::Error::source(&error).expect("a cause"));
-    assert!(told.contains("a.txt: cannot be created") && !told.contains("unfinished"), "{told}");
+    let message = format!("{error}: {}", std::error::Error::source(&error).expect("a cause"));
+    assert!(message.contains("a.txt: cannot be created") && !message.contains("unfinished"), "{message}");
 }
 
 /// Runs a shell line, `$0` being the program.
@@ -123,9 +123,9 @@ fn an_unwritable_answer_is_still_printed_and_old_files_stay() {
     // files may not pass a few kilobytes, and the signal that would end the program is not sent
     let output =
         shell(folder.path(), "trap '' XFSZ; ulimit -f 4; exec \"$0\" run site.json --draws 3 --out out");
-    let told = String::from_utf8_lossy(&output.stderr);
-    assert_eq!(output.status.code(), Some(2), "{told}");
-    assert!(told.contains("cannot be written") && told.contains("hint: "), "{told}");
+    let message = String::from_utf8_lossy(&output.stderr);
+    assert_eq!(output.status.code(), Some(2), "{message}");
+    assert!(message.contains("cannot be written") && message.contains("hint: "), "{message}");
     assert!(String::from_utf8_lossy(&output.stdout).contains("3 of 3"), "the page is shown");
     let names: Vec<_> =
         fs::read_dir(folder.path().join("out")).expect("there").flatten().map(|e| e.file_name()).collect();
@@ -133,7 +133,7 @@ fn an_unwritable_answer_is_still_printed_and_old_files_stay() {
     assert_eq!(fs::read_to_string(folder.path().join("out/totals.csv")).expect("there"), "old");
 }
 
-/// Names in a folder, unfinished files told apart.
+/// Names in a folder, unfinished files apart.
 fn names(folder: &Path) -> (Vec<String>, usize) {
     let all = fs::read_dir(folder).into_iter().flatten().flatten();
     let all: Vec<String> = all.map(|entry| entry.file_name().to_string_lossy().into_owned()).collect();

@@ -48,9 +48,9 @@ fn material(of: &Value) -> Material {
 }
 
 /// Rates as the script had them; those it did not ask for are the library's.
-fn rates(told: &Value) -> impl Fn(&str) -> f64 {
-    let told = told["rates"].clone();
-    move |key: &str| told[key].as_f64().or_else(|| literature::central(key)).unwrap()
+fn rates(reference: &Value) -> impl Fn(&str) -> f64 {
+    let reference = reference["rates"].clone();
+    move |key: &str| reference[key].as_f64().or_else(|| literature::central(key)).unwrap()
 }
 
 #[track_caller]
@@ -65,10 +65,10 @@ fn close(what: &str, found: f64, expected: f64, relative: f64) {
 
 #[test]
 fn every_reference_answer_names_its_source() {
-    for told in [estimates(), chemistry(), stepping()] {
-        let script = told["script"].as_str().unwrap();
+    for reference in [estimates(), chemistry(), stepping()] {
+        let script = reference["script"].as_str().unwrap();
         let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join(script);
         assert!(path.exists(), "{script}");
-        assert!(told["libraries"].as_object().unwrap().len() >= 3, "{script}");
+        assert!(reference["libraries"].as_object().unwrap().len() >= 3, "{script}");
     }
 }

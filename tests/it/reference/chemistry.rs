@@ -25,9 +25,9 @@ fn molar_masses_equal_those_of_two_tables() {
 
 #[test]
 fn ph_equals_that_of_a_bracketing_solver() {
-    let told = chemistry();
-    let acids = AcidConstants::from_values(&rates(&told));
-    for row in list(&told["acidity"]["rows"]) {
+    let reference = chemistry();
+    let acids = AcidConstants::from_values(&rates(&reference));
+    for row in list(&reference["acidity"]["rows"]) {
         let at = Surrounds {
             temperature: number(&row["temperature"]),
             carbon_dioxide: number(&row["carbon_dioxide"]),
@@ -41,9 +41,9 @@ fn ph_equals_that_of_a_bracketing_solver() {
 fn carbon_dioxide_dissolves_as_in_fresh_water() {
     // PyCO2SYS holds Weiss 1974, a fit of three temperature terms. Ours, sander_2023, has one heat of solution for all
     // temperatures: 2 % low at 20 and 25 °C, 3 % at 15 and 35, 7 % at 5 °C, where no drum ferments.
-    let told = chemistry();
-    let gas = GasRates::from_values(&rates(&told));
-    for (row, gap) in list(&told["solubility"]["rows"]).iter().zip([-0.07, -0.03, -0.02, -0.018, -0.033]) {
+    let reference = chemistry();
+    let gas = GasRates::from_values(&rates(&reference));
+    for (row, gap) in list(&reference["solubility"]["rows"]).iter().zip([-0.07, -0.03, -0.02, -0.018, -0.033]) {
         let [celsius, theirs] = numbers(row)[..] else { panic!("two numbers") };
         let found = gas.solubility(celsius) * ATMOSPHERE / 1000.0 / theirs - 1.0;
         assert!((found - gap).abs() < 0.005, "{celsius}: {found}");
@@ -52,15 +52,15 @@ fn carbon_dioxide_dissolves_as_in_fresh_water() {
 
 #[test]
 fn vapour_and_wet_bulb_equal_a_psychrometric_library() {
-    let told = chemistry();
-    for row in list(&told["vapour"]["pressure"]) {
+    let reference = chemistry();
+    for row in list(&reference["vapour"]["pressure"]) {
         let [celsius, pascal] = numbers(row)[..] else { panic!("two numbers") };
         // the Magnus form against the formulation of Hyland and Wexler 1983
         close("pressure", drying::saturation_vapour_pressure(celsius), pascal, 0.0035);
     }
     let plain = drying::Rates::from_values(&|key| literature::central(key).unwrap());
     let alone = drying::Rates { warming: plain.heat_transfer, ..plain };
-    for row in list(&told["vapour"]["wet_bulb"]) {
+    for row in list(&reference["vapour"]["wet_bulb"]) {
         let [celsius, humidity, theirs] = numbers(row)[..] else { panic!("three numbers") };
         let found = alone.surface_temperature(celsius, humidity);
         // ours is low: the divisor of the mass transfer coefficient is rounded up from the analogy of heat and vapour
@@ -87,8 +87,8 @@ fn carbon_of_foods_matches_their_constituents() {
     // The table lists amino acids, fatty acids and sugars, whose formulas are exact. Ours is 0.2 to 2.6 points of dry matter above:
     // free sugars hold 40 to 42 % C where the booked anhydro-hexose holds 44.4 %, and the protein of foods holds 49 to 54 % C
     // where the booked formula holds 54.5 %. Starchy foods are nearest, fruit and onions farthest.
-    let told = chemistry();
-    let rows = list(&told["foods"]["rows"]);
+    let reference = chemistry();
+    let rows = list(&reference["foods"]["rows"]);
     assert_eq!(rows.len(), 18);
     for row in rows {
         let gap = 100.0 * (by_components(row) - number(&row["carbon"]));
@@ -103,8 +103,8 @@ fn carbon_of_foods_matches_their_constituents() {
 fn market_waste_has_the_carbon_of_a_basket_of_vegetables_and_fruit() {
     // Twelve vegetables and fruits, equal wet masses. The ingredient's carbon follows from its fractions and stands 0.9 points above
     // what the constituents of the fresh foods add up to, inside its printed range; market waste is 2 points wetter.
-    let told = chemistry();
-    let basket = &told["foods"]["basket"];
+    let reference = chemistry();
+    let basket = &reference["foods"]["basket"];
     let waste = literature::ingredient("fruit_and_vegetable_market").unwrap();
     let stated = waste.carbon.as_ref().unwrap().value;
     let found = number(&basket["carbon"]);

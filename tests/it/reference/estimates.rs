@@ -11,9 +11,9 @@ fn count(of: f64) -> u32 {
 
 #[test]
 fn intervals_of_a_share_equal_scipy() {
-    let told = estimates();
+    let reference = estimates();
     for (method, ours) in [("wilson", true), ("clopper_pearson", false)] {
-        for row in list(&told["intervals"][method]["rows"]) {
+        for row in list(&reference["intervals"][method]["rows"]) {
             let [met, draws, low, high] = numbers(row)[..] else { panic!("four numbers") };
             let (met, draws) = (count(met), count(draws));
             let found = if ours {
@@ -38,8 +38,8 @@ fn ranks_of_a_quantile_equal_scipy() {
 
 #[test]
 fn interest_and_present_value_equal_numpy_financial() {
-    let told = &estimates()["money"];
-    let rows = |key: &str| -> Vec<Vec<f64>> { list(&told[key]["rows"]).iter().map(numbers).collect() };
+    let reference = &estimates()["money"];
+    let rows = |key: &str| -> Vec<Vec<f64>> { list(&reference[key]["rows"]).iter().map(numbers).collect() };
     for row in rows("annuity") {
         close("annuity", finance::annuity(row[0], row[1], count(row[2])), row[3], 1e-13);
     }
@@ -54,9 +54,9 @@ fn interest_and_present_value_equal_numpy_financial() {
         close("interest", found.interest, row[1], 1e-11);
         close("principal", found.principal, row[2], 1e-12);
     }
-    let flows = numbers(&told["value"]["flows"]);
+    let flows = numbers(&reference["value"]["flows"]);
     for row in rows("value") {
         close("value", finance::net_present_value(&flows, row[0]), row[1], 1e-12);
     }
-    close("rate", finance::internal_rate(&flows).unwrap(), number(&told["rate"]["rate"]), 1e-12);
+    close("rate", finance::internal_rate(&flows).unwrap(), number(&reference["rate"]["rate"]), 1e-12);
 }

@@ -47,9 +47,9 @@ const NAMES: [&str; 12] = [
     "drainage",
 ];
 
-fn stepped(told: &Value, steps: u32) -> [f64; 12] {
-    let bed = &told["bed"];
-    let model = BedModel::from_values(&rates(told)).unwrap();
+fn stepped(reference: &Value, steps: u32) -> [f64; 12] {
+    let bed = &reference["bed"];
+    let model = BedModel::from_values(&rates(reference)).unwrap();
     let made = BedSetup {
         moisture_band: (0.0, 0.8),
         surface_wetness: Some(number(&bed["wetness"])),
@@ -72,22 +72,22 @@ fn stepped(told: &Value, steps: u32) -> [f64; 12] {
 }
 
 /// Relative errors of each figure at some steps a day.
-fn errors(told: &Value, steps: u32) -> [f64; 12] {
-    let end = &told["bed"]["end"];
+fn errors(reference: &Value, steps: u32) -> [f64; 12] {
+    let end = &reference["bed"]["end"];
     let layers: Vec<Material> = list(&end["layers"]).iter().map(material).collect();
     let mut gases = Gases::zero();
     for gas in Gas::ALL {
         gases[gas] = number(&end["gases"][gas.name()]);
     }
     let exact = figures(&layers, number(&end["temperature"]), &gases, &material(&end["drained"]));
-    let found = stepped(told, steps);
+    let found = stepped(reference, steps);
     std::array::from_fn(|i| (found[i] / exact[i] - 1.0).abs())
 }
 
 #[test]
 fn bed_steps_converge_to_the_solved_equations_with_first_order() {
-    let told = stepping();
-    let runs = [1, 2, 4, 8, 16, 32, 64, 256].map(|steps| errors(&told, steps));
+    let reference = stepping();
+    let runs = [1, 2, 4, 8, 16, 32, 64, 256].map(|steps| errors(&reference, steps));
     for (i, name) in NAMES.iter().enumerate() {
         let course = runs.map(|run| run[i]);
         // from 16 to 64 steps a day the error falls fourfold, and at 256 there is next to nothing left: the limit is the solution
@@ -101,9 +101,9 @@ fn bed_steps_converge_to_the_solved_equations_with_first_order() {
 
 #[test]
 fn drum_days_approach_the_solved_equations() {
-    let told = stepping();
-    let get = rates(&told);
-    for row in list(&told["drums"]) {
+    let reference = stepping();
+    let get = rates(&reference);
+    for row in list(&reference["drums"]) {
         let load = material(&row["load"]);
         let setup = Setup {
             drums: 1,
@@ -157,13 +157,13 @@ fn drum_days_approach_the_solved_equations() {
 
 #[test]
 fn closed_forms_equal_the_solved_equations() {
-    let told = stepping();
-    let d = &told["drying"];
+    let reference = stepping();
+    let d = &reference["drying"];
     let of = |key: &str| number(&d[key]);
     let floor = drying::Rates::from_values(&|key| literature::central(key).unwrap());
     let left = floor.water_after(of("water"), of("dry"), of("rate"), of("days"));
     close("drying", left, of("left"), 1e-8);
-    let r = &told["room"];
+    let r = &reference["room"];
     let of = |key: &str| number(&r[key]);
     let end = room_after(of("outdoors"), of("outdoors"), of("made"), of("air"), of("volume"), of("hours"));
     close("room", end, of("end"), 1e-9);
