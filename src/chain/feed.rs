@@ -3,7 +3,7 @@
 use super::{Chain, Cohort, Models};
 use crate::matter::{Component, Gas, Material};
 use crate::process::recipe::amounts::{RecipeError, bulking_for};
-use crate::process::recipe::{Mixture, Part};
+use crate::process::recipe::{Mixture, RecipePart};
 use crate::trace::{BedRecord, DayRecord, Flow, Holder};
 use crate::unit::bed::{self, BESIDE, BedDay, BedModel, FeedLimit};
 use crate::unit::grinder::RinseTo;
@@ -111,7 +111,7 @@ impl Chain<'_> {
         if wet <= 0.0 {
             return;
         }
-        let paste = Part {
+        let paste = RecipePart {
             per_kilogram: self.paste * (1.0 / wet),
             bulk_density: self.models.paste_density,
             kept_volume: self.models.kept_volumes.paste,
@@ -279,7 +279,7 @@ mod tests {
     use super::super::tests::{on_day, worked};
     use super::*;
     use crate::process::worm::WormDay;
-    use crate::unit::drum_store::Vent;
+    use crate::unit::drum_store::DrumVent;
 
     #[track_caller]
     fn near(ours: f64, by_hand: f64) {
@@ -352,7 +352,7 @@ mod tests {
     #[test]
     fn drums_are_opened_for_what_is_due_as_far_as_the_grinder_goes() {
         let (mut site, models) = worked("harbour_hall");
-        (site.drums.vent, site.drums.maximum_days) = (Vent::Sealed, 20);
+        (site.drums.vent, site.drums.maximum_days) = (DrumVent::Sealed, 20);
         let drum = site.drums.drum_mass();
         // the grinder takes three drums a day and a bit
         site.grinder.hours_per_day = 3.2 * drum / site.grinder.rate;

@@ -20,8 +20,8 @@ use crate::process::recipe::Mixture;
 use crate::trace::{BedRecord, BedTally, DayRecord, Flow, Holder, Ledger, NotClosed, StreamTally, Tally};
 use crate::unit::cure::Cure;
 use crate::unit::drum_store::DrumStore;
-use crate::unit::grinder::Grinder;
-use crate::unit::screen::Screen;
+use crate::unit::grinder::GrinderUnit;
+use crate::unit::screen::ScreenUnit;
 use crate::unit::starter::BranMaker;
 use cohort::Cohort;
 
@@ -41,12 +41,12 @@ pub struct Chain<'a> {
     turns: Vec<usize>,
     bran: BranMaker,
     drums: DrumStore,
-    grinder: Grinder,
+    grinder: GrinderUnit,
     paste: Material,
     /// One kilogram of the paste last mixed with its bulking, and the bulking in it.
     recipe: (Mixture, f64),
     beds: Vec<Cohort>,
-    screen: Screen,
+    screen: ScreenUnit,
     cure: Cure,
     ledger: Ledger,
     tally: Tally,
@@ -79,11 +79,11 @@ impl<'a> Chain<'a> {
             intake,
             bran,
             drums: DrumStore::new(site.drums, models.fermentation, models.acids, room),
-            grinder: Grinder::new(site.grinder),
+            grinder: GrinderUnit::new(site.grinder),
             paste: Material::zero(),
             recipe: (feed::first_guess(models), 0.0),
             beds,
-            screen: Screen::new(site.screen, models.screening, models.drying),
+            screen: ScreenUnit::new(site.screen, models.screening, models.drying),
             cure: Cure::new(site.cure, models.bulk_density, models.maturing),
             ledger,
             tally,

@@ -3,7 +3,7 @@
 use super::{Chain, Cohort, Site};
 use crate::trace::{DayRecord, Flow, Holder};
 use crate::unit::bed::Bed;
-use crate::unit::screen::Overs;
+use crate::unit::screen::OversTo;
 
 /// Least days between two harvests of a bed by depth.
 const DEPTH_PAUSE: f64 = 14.0;
@@ -99,7 +99,7 @@ impl Chain<'_> {
         self.gases(Flow::ScreenGas, Holder::Screen, &screened.gases);
         match self.site.screen.overs {
             _ if screened.overs.wet() <= 0.0 => {}
-            Overs::ToBeds => {
+            OversTo::ToBeds => {
                 let area = self.site.bed_area();
                 for Cohort { bed, first, count, .. } in &mut self.beds {
                     let part = screened.overs * (bed.setup().area / area);
@@ -108,7 +108,7 @@ impl Chain<'_> {
                     self.ledger.book_each(Flow::OversToBeds, Holder::Screen, holder, &part, *count);
                 }
             }
-            Overs::Out => {
+            OversTo::Out => {
                 self.ledger.book(Flow::OversOut, Holder::Screen, Holder::Outside, &screened.overs);
             }
         }

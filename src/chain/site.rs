@@ -2,15 +2,20 @@
 
 use crate::matter::Material;
 use crate::process::acidity::AcidConstants;
+use crate::process::drying::DryingRates;
 use crate::process::fermentation::FermentationRates;
 use crate::process::quality::{BulkDensity, Maturing};
 use crate::process::reaction::ReactionError;
 use crate::process::recipe::amounts::BulkingTargets;
-use crate::process::recipe::{KeptVolumes, Part, SolidDensities};
-use crate::process::worm::{Population, Recovery};
-use crate::process::{drying, screening};
-use crate::unit::bed::{self, BedModel, Weather};
-use crate::unit::{cure, drum_store, grinder, screen, starter};
+use crate::process::recipe::{KeptVolumes, RecipePart, SolidDensities};
+use crate::process::screening::ScreeningRates;
+use crate::process::worm::{Population, WormRecovery};
+use crate::unit::bed::{BedModel, BedSetup, Weather};
+use crate::unit::cure::CureSetup;
+use crate::unit::drum_store::DrumStoreSetup;
+use crate::unit::grinder::GrinderSetup;
+use crate::unit::screen::ScreenSetup;
+use crate::unit::starter::StarterSetup;
 use jiff::civil::Date;
 
 /// One source of scraps with its amount on each day.
@@ -30,7 +35,7 @@ pub struct Stream {
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Bran {
     /// How starter and bran are made (its recipe also tells what bought bran is made of).
-    pub making: starter::Setup,
+    pub making: StarterSetup,
     /// Bought ready instead of made.
     pub bought: bool,
     /// Bran per wet scraps. # Units: kg/kg
@@ -41,7 +46,7 @@ pub struct Bran {
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Bulking {
     /// The material.
-    pub part: Part,
+    pub part: RecipePart,
     /// What the mix must reach.
     pub targets: BulkingTargets,
     /// Most per paste. # Units: kg/kg
@@ -54,7 +59,7 @@ pub struct BedStart {
     /// Name.
     pub name: String,
     /// Choices.
-    pub setup: bed::Setup,
+    pub setup: BedSetup,
     /// Bedding.
     pub bedding: Material,
     /// Bulk volume of the bedding. # Units: m3
@@ -84,7 +89,7 @@ pub struct Harvest {
     /// No harvest before this day of the run.
     pub first_day: u32,
     /// Share of each stage that comes back from the screen.
-    pub recovery: Recovery,
+    pub recovery: WormRecovery,
     /// Stocking density above which worms are sold after a harvest. # Units: kg/m2
     pub ceiling: Option<f64>,
 }
@@ -109,11 +114,11 @@ pub struct Site {
     /// Bran.
     pub bran: Bran,
     /// Drums.
-    pub drums: drum_store::Setup,
+    pub drums: DrumStoreSetup,
     /// Liquor goes back to the paste instead of off the site.
     pub liquor_returned: bool,
     /// Grinder.
-    pub grinder: grinder::Setup,
+    pub grinder: GrinderSetup,
     /// Bulking, if any.
     pub bulking: Option<Bulking>,
     /// Beds.
@@ -125,9 +130,9 @@ pub struct Site {
     /// Harvest.
     pub harvest: Harvest,
     /// Drying and screening.
-    pub screen: screen::Setup,
+    pub screen: ScreenSetup,
     /// Curing, blending, dispatch.
-    pub cure: cure::Setup,
+    pub cure: CureSetup,
 }
 
 impl Site {
@@ -161,9 +166,9 @@ pub struct Models {
     /// Acids.
     pub acids: AcidConstants,
     /// Screening.
-    pub screening: screening::Rates,
+    pub screening: ScreeningRates,
     /// Drying.
-    pub drying: drying::Rates,
+    pub drying: DryingRates,
     /// Bulk density of castings out of the bed.
     pub bulk_density: BulkDensity,
     /// Humus lost in curing.
@@ -186,8 +191,8 @@ impl Models {
             bed: BedModel::from_values(get)?,
             fermentation: FermentationRates::from_values(get),
             acids: AcidConstants::from_values(get),
-            screening: screening::Rates::from_values(get),
-            drying: drying::Rates::from_values(get),
+            screening: ScreeningRates::from_values(get),
+            drying: DryingRates::from_values(get),
             bulk_density: BulkDensity::from_values(get),
             maturing: Maturing::from_values(get)?,
             solids: SolidDensities::from_values(get),

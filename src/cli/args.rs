@@ -7,8 +7,8 @@ use super::merge::MergeArguments;
 use super::proposal::ProposalArguments;
 use super::size::SizeArguments;
 use super::verify::VerifyArguments;
-use crate::process::recipe::Measure;
-use crate::process::recipe::amounts::{Sense, Target};
+use crate::process::recipe::RecipeMeasure;
+use crate::process::recipe::amounts::{RecipeTarget, Sense};
 use crate::quantity::{self, Kind, Units};
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
@@ -183,14 +183,14 @@ pub struct MixArguments {
     #[arg(required = true, value_name = "INGREDIENT=AMOUNT", value_parser = part)]
     pub parts: Vec<PartArgument>,
     /// Wanted moisture, kg water per kg wet mass
-    #[arg(long, value_name = "SHARE", value_parser = |text: &str| target(Measure::Moisture, text))]
-    pub moisture: Option<Target>,
+    #[arg(long, value_name = "SHARE", value_parser = |text: &str| target(RecipeMeasure::Moisture, text))]
+    pub moisture: Option<RecipeTarget>,
     /// Wanted carbon to nitrogen ratio
-    #[arg(long, value_name = "RATIO", value_parser = |text: &str| target(Measure::CarbonToNitrogen, text))]
-    pub carbon_to_nitrogen: Option<Target>,
+    #[arg(long, value_name = "RATIO", value_parser = |text: &str| target(RecipeMeasure::CarbonToNitrogen, text))]
+    pub carbon_to_nitrogen: Option<RecipeTarget>,
     /// Wanted air-filled porosity, m3 air per m3 bulk
-    #[arg(long, value_name = "SHARE", value_parser = |text: &str| target(Measure::AirFilledPorosity, text))]
-    pub air_filled_porosity: Option<Target>,
+    #[arg(long, value_name = "SHARE", value_parser = |text: &str| target(RecipeMeasure::AirFilledPorosity, text))]
+    pub air_filled_porosity: Option<RecipeTarget>,
     /// Scraps are ground to paste, which flows into the pores of bulking
     #[arg(long)]
     pub ground: bool,
@@ -258,7 +258,7 @@ fn own_figure(text: &str) -> Result<(String, f64), String> {
     Ok((name.to_owned(), number(kind, value.trim())?))
 }
 
-fn target(measure: Measure, text: &str) -> Result<Target, String> {
+fn target(measure: RecipeMeasure, text: &str) -> Result<RecipeTarget, String> {
     let text = text.trim();
     let (sense, rest) = if let Some(rest) = text.strip_prefix(">=") {
         (Sense::AtLeast, rest)
@@ -268,10 +268,10 @@ fn target(measure: Measure, text: &str) -> Result<Target, String> {
         (Sense::Exactly, text)
     };
     let kind = match measure {
-        Measure::Moisture | Measure::AirFilledPorosity => Kind::Share,
-        Measure::CarbonToNitrogen => Kind::Ratio,
+        RecipeMeasure::Moisture | RecipeMeasure::AirFilledPorosity => Kind::Share,
+        RecipeMeasure::CarbonToNitrogen => Kind::Ratio,
     };
-    Ok(Target::new(measure, sense, number(kind, rest.trim())?))
+    Ok(RecipeTarget::new(measure, sense, number(kind, rest.trim())?))
 }
 
 #[cfg(test)]
@@ -318,7 +318,7 @@ mod tests {
 
     #[test]
     fn targets_bind_as_their_sign_says() {
-        let senses = ["0.6", ">=60%", "<= 0.6"].map(|text| target(Measure::Moisture, text).unwrap());
+        let senses = ["0.6", ">=60%", "<= 0.6"].map(|text| target(RecipeMeasure::Moisture, text).unwrap());
         assert_eq!(senses.map(|t| t.sense), [Sense::Exactly, Sense::AtLeast, Sense::AtMost]);
         assert!(senses.iter().all(|t| (t.value - 0.6).abs() < 1e-12));
     }

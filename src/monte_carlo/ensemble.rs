@@ -6,7 +6,7 @@ use super::figures::{self, Figures, Seen};
 use super::sample::{Block, Draw};
 use super::{Days, Study};
 use crate::chain::{self, Models};
-use crate::process::quality;
+use crate::process::quality::QualityRates;
 use crate::scenario::{Almanac, Chance, Plan, assemble_on, with_chance};
 use crate::trace::{DayRecord, Trace};
 use serde::{Deserialize, Serialize};
@@ -125,7 +125,7 @@ fn trace_of(of: &Studied<'_>, draw: &Draw, days: &Days) -> Result<(Trace, Models
 
 fn attempt(of: &Studied<'_>, draw: &Draw, days: &Days) -> Result<Finished, String> {
     let (trace, models) = trace_of(of, draw, days)?;
-    let quality = quality::Rates::from_values(&|key| of.study.value(draw, key));
+    let quality = QualityRates::from_values(&|key| of.study.value(draw, key));
     let figures = figures::read(&Seen::of(&trace, &quality, &models.acids));
     if let Some(n) = figures.iter().position(|x| x.is_some_and(|x| !x.is_finite())) {
         return Err(format!("{} is not a finite number", figures::TABLE[n].name));

@@ -2,7 +2,7 @@
 
 use crate::matter::{Element, Gas, Gases, Material};
 use crate::process::acidity::AcidConstants;
-use crate::process::quality;
+use crate::process::quality::{QualityFigures, QualityRates};
 use crate::trace::{DayRecord, Flow, Trace};
 
 /// Days of a year. # Units: d/a
@@ -12,7 +12,7 @@ const YEAR: f64 = 365.0;
 pub struct Seen<'a> {
     trace: &'a Trace,
     /// Castings through the screen, if any.
-    castings: Option<quality::Figures>,
+    castings: Option<QualityFigures>,
     /// Curing moves the pH by a unit and more, so it is read off what is sold, if anything is.
     castings_ph: Option<f64>,
 }
@@ -23,7 +23,7 @@ const CASTINGS_AT: (f64, f64) = (650.0, 20.0);
 
 impl<'a> Seen<'a> {
     /// Of a run, with the rates of product quality and the acids that it was made with.
-    pub fn of(trace: &'a Trace, rates: &quality::Rates, acids: &AcidConstants) -> Self {
+    pub fn of(trace: &'a Trace, rates: &QualityRates, acids: &AcidConstants) -> Self {
         let (density, temperature) = CASTINGS_AT;
         let figures = |flow: Flow| {
             let product = trace.ledger.matter(flow);
@@ -64,7 +64,7 @@ impl<'a> Seen<'a> {
     }
 
     /// A figure of the castings; none where there are none.
-    fn castings(&self, of: fn(&quality::Figures) -> f64) -> Option<f64> {
+    fn castings(&self, of: fn(&QualityFigures) -> f64) -> Option<f64> {
         self.castings.as_ref().map(of)
     }
 }

@@ -70,7 +70,7 @@ pub fn evaporation(transfer: f64, surface: f64, air: f64, humidity: f64) -> f64 
 /// # Source
 /// `bed` table; critical moisture assumed in `own_site.json`.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Rates {
+pub struct DryingRates {
     /// Heat transfer from moving air. # Units: W/(m2 K)
     pub heat_transfer: f64,
     /// rho cp Le^(2/3). # Units: J/(m3 K)
@@ -83,7 +83,7 @@ pub struct Rates {
     pub critical_moisture: f64,
 }
 
-impl Rates {
+impl DryingRates {
     /// Reads the rates by key.
     pub fn from_values(get: &dyn Fn(&str) -> f64) -> Self {
         Self {
@@ -161,7 +161,7 @@ impl Rates {
     /// kg wet, kg/kg, kg/kg, kg/(m2 d), m2 to d
     ///
     /// # Source
-    /// As [`Rates::water_after`], inverted.
+    /// As [`DryingRates::water_after`], inverted.
     pub fn days_to_dry(&self, wet: f64, from: f64, to: f64, constant_rate: f64, area: f64) -> f64 {
         if from <= to || wet <= 0.0 {
             return 0.0;
@@ -204,9 +204,9 @@ pub fn water_to_remove(wet: f64, from: f64, to: f64) -> f64 {
 mod tests {
     use super::*;
 
-    fn central() -> Rates {
+    fn central() -> DryingRates {
         // `bed` table; critical moisture own_site.json.
-        Rates {
+        DryingRates {
             heat_transfer: 3.0,
             mass_transfer_divisor: 1110.0,
             latent_heat: 2.45e6,
@@ -228,7 +228,7 @@ mod tests {
     #[test]
     fn newton_has_the_surface_temperature_to_rounding_in_its_eight_steps() {
         // a slope that is a tenth wrong leaves 1e-8 here
-        let r = Rates { warming: 1.0, ..central() };
+        let r = DryingRates { warming: 1.0, ..central() };
         let t = r.surface_temperature(45.0, 0.1);
         let heat = r.warming * (45.0 - t);
         let spent = r.latent_heat * r.constant_rate(45.0, 0.1) / 86_400.0;
@@ -266,7 +266,7 @@ mod tests {
     #[test]
     fn the_rate_falls_from_the_critical_moisture_on_and_nothing_dries_backwards() {
         // critical at 60 %: 30 kg dry hold 45 kg; 60 kg at 5 kg/d reach that in 3 d, then 45 exp(-5 t / 45)
-        let r = Rates { critical_moisture: 0.6, ..central() };
+        let r = DryingRates { critical_moisture: 0.6, ..central() };
         assert!((r.water_after(60.0, 30.0, 5.0, 3.0) - 45.0).abs() < 1e-12);
         assert!((r.water_after(60.0, 30.0, 5.0, 12.0) - 45.0 * (-1.0_f64).exp()).abs() < 1e-12);
         for (rate, days) in [(-1.0, 5.0), (5.0, -1.0), (0.0, 5.0)] {

@@ -5,7 +5,7 @@ const METHANE_PER_CARBON: f64 = 16.0 / 12.0;
 
 /// What the weather of a landfill does to its decay.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum Climate {
+pub enum LandfillClimate {
     /// Boreal or temperate, dry.
     TemperateDry,
     /// Boreal or temperate, wet.
@@ -16,7 +16,7 @@ pub enum Climate {
     TropicalWet,
 }
 
-impl Climate {
+impl LandfillClimate {
     /// Key of its decay rate for food waste.
     pub const fn key(self) -> &'static str {
         match self {
@@ -47,7 +47,7 @@ pub struct Collection {
 /// # Source
 /// ipcc_2006: Vol. 5, Annex 3A1.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Decay {
+pub struct LandfillDecay {
     /// DOC, degradable carbon. # Units: kg C/kg wet waste
     pub degradable_carbon: f64,
     /// DOCf, share of it that decomposes.
@@ -62,9 +62,9 @@ pub struct Decay {
     pub rate: f64,
 }
 
-impl Decay {
+impl LandfillDecay {
     /// Reads the parameters of food waste by key.
-    pub fn from_values(climate: Climate, get: &dyn Fn(&str) -> f64) -> Self {
+    pub fn from_values(climate: LandfillClimate, get: &dyn Fn(&str) -> f64) -> Self {
         Self {
             degradable_carbon: get("site.degradable_carbon_food"),
             decomposed_share: get("site.degradable_carbon_decomposed"),
@@ -146,8 +146,8 @@ mod tests {
     use super::*;
 
     /// A made-up deposit.
-    fn food() -> Decay {
-        Decay {
+    fn food() -> LandfillDecay {
+        LandfillDecay {
             degradable_carbon: 0.15,
             decomposed_share: 0.5,
             correction: 1.0,
@@ -169,7 +169,7 @@ mod tests {
     #[test]
     fn what_decomposes_by_hand() {
         // 100 t, 15 % of it carbon that can decay, half of that does, four fifths of it without air
-        let shallow = Decay { correction: 0.8, ..food() };
+        let shallow = LandfillDecay { correction: 0.8, ..food() };
         assert!((shallow.decomposable(100.0) - 6.0).abs() < 1e-12);
     }
 

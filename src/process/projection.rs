@@ -94,7 +94,7 @@ impl Error for ProjectionError {}
 
 /// What a projection matrix says about a population.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Analysis {
+pub struct MatrixAnalysis {
     /// Dominant eigenvalue lambda, factor per step.
     pub growth: f64,
     /// Stable structure w, sum 1 (right eigenvector).
@@ -105,7 +105,7 @@ pub struct Analysis {
     pub elasticities: DMatrix<f64>,
 }
 
-impl Analysis {
+impl MatrixAnalysis {
     /// Analyses a nonnegative projection matrix; columns are "from".
     ///
     /// The eigenvalue is good to about 1e-13 relative when structure and value overlap well (v.w not tiny against |v||w|).
@@ -306,7 +306,7 @@ mod tests {
     #[test]
     fn golden_ratio_and_its_doubling() {
         // Fibonacci's rabbits: lambda = (1 + sqrt 5)/2
-        let analysis = Analysis::of(&dmatrix![0.0, 1.0; 1.0, 1.0]).unwrap();
+        let analysis = MatrixAnalysis::of(&dmatrix![0.0, 1.0; 1.0, 1.0]).unwrap();
         let golden = f64::midpoint(1.0, 5.0_f64.sqrt());
         assert!((analysis.growth - golden).abs() < 1e-14);
         assert!((analysis.value[1] - golden).abs() < 1e-12);
@@ -320,28 +320,31 @@ mod tests {
     #[test]
     fn cyclic_matrix_has_its_real_root() {
         // three stages in a ring, product 8: lambda = 2, with two complex roots of the same size
-        let analysis = Analysis::of(&dmatrix![0.0, 0.0, 8.0; 1.0, 0.0, 0.0; 0.0, 1.0, 0.0]).unwrap();
+        let analysis = MatrixAnalysis::of(&dmatrix![0.0, 0.0, 8.0; 1.0, 0.0, 0.0; 0.0, 1.0, 0.0]).unwrap();
         assert!((analysis.growth - 2.0).abs() < 1e-12);
         assert!((analysis.stable[0] - 4.0 / 7.0).abs() < 1e-12);
     }
 
     #[test]
     fn bad_matrices_are_named() {
-        assert_eq!(Analysis::of(&DMatrix::zeros(0, 0)), Err(ProjectionError::Empty));
+        assert_eq!(MatrixAnalysis::of(&DMatrix::zeros(0, 0)), Err(ProjectionError::Empty));
         assert_eq!(
-            Analysis::of(&DMatrix::zeros(2, 3)),
+            MatrixAnalysis::of(&DMatrix::zeros(2, 3)),
             Err(ProjectionError::NotSquare { rows: 2, columns: 3 })
         );
         let negative = ProjectionError::BadEntry { row: 1, column: 0, value: -0.5 };
-        assert_eq!(Analysis::of(&dmatrix![1.0, 0.0; -0.5, 1.0]), Err(negative));
-        assert!(Analysis::of(&dmatrix![f64::NAN]).is_err());
-        assert_eq!(Analysis::of(&DMatrix::zeros(3, 3)), Err(ProjectionError::NoGrowth));
+        assert_eq!(MatrixAnalysis::of(&dmatrix![1.0, 0.0; -0.5, 1.0]), Err(negative));
+        assert!(MatrixAnalysis::of(&dmatrix![f64::NAN]).is_err());
+        assert_eq!(MatrixAnalysis::of(&DMatrix::zeros(3, 3)), Err(ProjectionError::NoGrowth));
         // stages that only ever pass on: nothing lasts
-        assert_eq!(Analysis::of(&dmatrix![0.0, 0.0; 0.7, 0.0]), Err(ProjectionError::NoGrowth));
+        assert_eq!(MatrixAnalysis::of(&dmatrix![0.0, 0.0; 0.7, 0.0]), Err(ProjectionError::NoGrowth));
         // the first stage is a dead end beside a growing second
-        assert_eq!(Analysis::of(&dmatrix![0.1, 1.0; 0.0, 1.2]), Err(ProjectionError::FirstStageWithoutValue));
+        assert_eq!(
+            MatrixAnalysis::of(&dmatrix![0.1, 1.0; 0.0, 1.2]),
+            Err(ProjectionError::FirstStageWithoutValue)
+        );
         // a chain of two equal stages without return: structure and value do not overlap
-        assert!(Analysis::of(&dmatrix![1.0, 0.0; 1.0, 1.0]).is_err());
+        assert!(MatrixAnalysis::of(&dmatrix![1.0, 0.0; 1.0, 1.0]).is_err());
         assert!(negative.to_string().contains("row 1, column 0"));
     }
 
@@ -378,7 +381,7 @@ mod tests {
     #[test]
     fn a_matrix_without_rows_or_columns_is_empty() {
         for (rows, columns) in [(0, 0), (0, 3), (3, 0)] {
-            let empty = Analysis::of(&DMatrix::zeros(rows, columns));
+            let empty = MatrixAnalysis::of(&DMatrix::zeros(rows, columns));
             assert!(matches!(empty, Err(ProjectionError::Empty)), "{rows} {columns}");
         }
     }

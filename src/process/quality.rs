@@ -20,7 +20,7 @@ const ION_PER_BOOKED: (f64, f64) = (18.039 / 17.031, 62.004 / 63.012);
 /// # Source
 /// `site` and `bed` tables; `own_site.json`.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Rates {
+pub struct QualityRates {
     /// Salt per volume of extract and conductivity. # Units: kg/m3 per dS/m
     pub salt_per_conductivity: f64,
     /// Share of potassium that dissolves. # Units: kg/kg
@@ -37,7 +37,7 @@ pub struct Rates {
     pub air_carbon_dioxide: f64,
 }
 
-impl Rates {
+impl QualityRates {
     /// Reads the rates by key.
     pub fn from_values(get: &dyn Fn(&str) -> f64) -> Self {
         Self {
@@ -78,7 +78,7 @@ impl Rates {
         bulk_density: f64,
         acids: &AcidConstants,
         temperature: f64,
-    ) -> Figures {
+    ) -> QualityFigures {
         let dry = m.dry();
         let on_dry = |x: f64| ratio(x, dry);
         let (nitrogen, carbon) = (on_dry(m.element(Element::Nitrogen)), on_dry(m.element(Element::Carbon)));
@@ -87,7 +87,7 @@ impl Rates {
         let potash = potassium / self.potassium_per_potash;
         let salt = on_dry(self.soluble_salt(m));
         let surrounds = Surrounds { temperature, carbon_dioxide: self.air_carbon_dioxide };
-        Figures {
+        QualityFigures {
             wet: m.wet(),
             moisture: m.moisture(),
             carbon,
@@ -114,7 +114,7 @@ impl Rates {
 
 /// Figures of a product, on dry matter unless said. # Units: kg/kg dry matter unless said
 #[derive(Debug, Clone, Copy, PartialEq, Default, serde::Serialize)]
-pub struct Figures {
+pub struct QualityFigures {
     /// Wet mass looked at. # Units: kg
     pub wet: f64,
     /// Water. # Units: kg/kg wet
@@ -297,8 +297,11 @@ mod tests {
         assert!((b.at(0.6) - 800.917).abs() < 0.001, "{}", b.at(0.6));
         // 2 g of salt, 3 g of K of which two thirds dissolve as KCl (x 1.907), 5 g of NH3 as NH4, 7 g of HNO3 as NO3
         let get = |key: &str| crate::literature::central(key).unwrap_or_else(|| panic!("no value for {key}"));
-        let rates =
-            Rates { soluble_potassium: 2.0 / 3.0, salt_per_potassium: 1.907, ..Rates::from_values(&get) };
+        let rates = QualityRates {
+            soluble_potassium: 2.0 / 3.0,
+            salt_per_potassium: 1.907,
+            ..QualityRates::from_values(&get)
+        };
         let mut m = Material::of(Component::Salt, 2.0);
         (m[Component::Potassium], m[Component::Ammonia], m[Component::Nitrate]) = (3.0, 5.0, 7.0);
         let by_hand = 2.0 + 3.814 + 5.0 * 1.059_19 + 7.0 * 0.984_00;

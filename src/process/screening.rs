@@ -31,7 +31,7 @@ pub struct Deck {
 /// # Source
 /// Oversize share from the `site` table; the rest assumed, see `own_site.json`.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Rates {
+pub struct ScreeningRates {
     /// Size of each grain class, small to large; the last is the oversize.
     pub sizes: [f64; GRAINS],
     /// Share of wet mass in the last, largest class.
@@ -50,7 +50,7 @@ pub struct Rates {
     pub poor_passage: f64,
 }
 
-impl Rates {
+impl ScreeningRates {
     /// Reads the rates by key.
     pub fn from_values(get: &dyn Fn(&str) -> f64) -> Self {
         Self {
@@ -137,7 +137,7 @@ pub fn contacts_for(size: f64, aperture: f64, wire: f64, passed: f64) -> f64 {
 
 /// How a screen splits what is fed. # Units: kg/kg
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Split {
+pub struct ScreenSplit {
     /// Share of the feed smaller than the opening.
     pub undersize: f64,
     /// Share of that undersize which passes.
@@ -146,7 +146,7 @@ pub struct Split {
     pub misplaced: f64,
 }
 
-impl Split {
+impl ScreenSplit {
     /// Product per feed, u E + (1 - u) m. # Units: kg/kg # Source: mass balance.
     pub fn product_share(&self) -> f64 {
         self.undersize * self.efficiency + (1.0 - self.undersize) * self.misplaced
@@ -165,7 +165,7 @@ impl Split {
 }
 
 /// Splits castings of a moisture on a deck, class by class. # Units: moisture kg water/kg wet
-pub fn split(rates: &Rates, deck: &Deck, moisture: f64) -> Split {
+pub fn split(rates: &ScreeningRates, deck: &Deck, moisture: f64) -> ScreenSplit {
     let mut undersize = 0.0;
     let mut passed = 0.0;
     for (size, share) in rates.sizes.iter().zip(rates.shares()) {
@@ -175,16 +175,16 @@ pub fn split(rates: &Rates, deck: &Deck, moisture: f64) -> Split {
         }
     }
     let efficiency = if undersize > 0.0 { passed / undersize * rates.moisture_factor(moisture) } else { 0.0 };
-    Split { undersize, efficiency, misplaced: rates.misplaced_share }
+    ScreenSplit { undersize, efficiency, misplaced: rates.misplaced_share }
 }
 
 #[cfg(test)]
 pub(crate) mod tests {
     use super::*;
 
-    pub(crate) fn central() -> Rates {
+    pub(crate) fn central() -> ScreeningRates {
         // site.oversize_share; own_site.json, central values.
-        Rates {
+        ScreeningRates {
             sizes: [0.001, 0.002, 0.0028, 0.006],
             oversize_share: 0.2,
             medium_share: 0.3,
@@ -209,7 +209,7 @@ pub(crate) mod tests {
     #[test]
     fn classes_that_ask_for_more_than_all_share_it() {
         // 90 and 60 % of what is under size: no fines, and 0.8 x (0.6, 0.4)
-        let shares = Rates { medium_share: 0.9, near_share: 0.6, ..central() }.shares();
+        let shares = ScreeningRates { medium_share: 0.9, near_share: 0.6, ..central() }.shares();
         for (have, want) in shares.iter().zip([0.0, 0.48, 0.32, 0.2]) {
             assert!((have - want).abs() < 1e-15);
         }

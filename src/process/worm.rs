@@ -18,7 +18,7 @@ pub mod rates;
 pub mod response;
 
 pub use day::{Deaths, Surroundings, WormDay, day};
-pub use population::{Lost, Population, Recovery, Stages};
+pub use population::{Lost, Population, Stages, WormRecovery};
 pub use rates::{WormParameters, WormRates};
 
 /// Cocoon sub-stages: nine give the measured spread of incubation, SD 6.0 d.

@@ -11,11 +11,15 @@ use crate::process::fermentation::StarterPractice;
 use crate::process::ingredient::{Ingredient, SolidKind, SplitRules};
 use crate::process::reaction::ReactionError;
 use crate::process::recipe::amounts::BulkingTargets;
-use crate::process::recipe::{KeptVolumes, Part};
+use crate::process::recipe::{KeptVolumes, RecipePart};
 use crate::process::screening::Deck;
-use crate::process::worm::{COCOON_STAGES, Population, Recovery, WormRates};
-use crate::unit::bed::{self, Weather};
-use crate::unit::{cure, drum_store, grinder, screen, starter};
+use crate::process::worm::{COCOON_STAGES, Population, WormRates, WormRecovery};
+use crate::unit::bed::{BedSetup, Weather};
+use crate::unit::cure::{CompostBlend, CureSetup};
+use crate::unit::drum_store::{DrumStoreSetup, DrumVent};
+use crate::unit::grinder::{GrinderSetup, RinseTo};
+use crate::unit::screen::{Drying, OversTo, ScreenSetup};
+use crate::unit::starter::StarterSetup;
 use std::fmt;
 
 /// Days between two dispatches of castings. # Units: d # Source: our choice, a week
@@ -190,7 +194,7 @@ fn bran(plan: &Plan, larder: &Larder, get: &dyn Fn(&str) -> f64) -> Bran {
     let acid = get("fermentation.mother_culture_acid");
     let culture = Material::of(Component::Water, 1.0 - acid) + Material::of(Component::Lactic, acid);
     Bran {
-        making: starter::Setup {
+        making: StarterSetup {
             carrier: larder.get(&plan.bran.carrier).per_kilogram,
             molasses: molasses.per_kilogram,
             mother_culture: culture,
@@ -207,11 +211,11 @@ fn bran(plan: &Plan, larder: &Larder, get: &dyn Fn(&str) -> f64) -> Bran {
     }
 }
 
-fn drums(plan: &Plan, get: &dyn Fn(&str) -> f64) -> drum_store::Setup {
+fn drums(plan: &Plan, get: &dyn Fn(&str) -> f64) -> DrumStoreSetup {
     let d = &plan.drums;
     // a tap interval is a whole number of days by its table
     let tap_days = (1..=31_u32).find(|n| f64::from(*n) >= get("fermentation.tap_interval")).unwrap_or(31);
-    drum_store::Setup {
+    DrumStoreSetup {
         drums: d.count as usize,
         volume: d.volume,
         fill_share: d.fill_share,
@@ -221,10 +225,10 @@ fn drums(plan: &Plan, get: &dyn Fn(&str) -> f64) -> drum_store::Setup {
         most_filling_days: d.most_filling_days,
         ready_progress: get("fermentation.ready_progress"),
         vent: match d.vent {
-            Vent::Valve => drum_store::Vent::Valve {
+            Vent::Valve => DrumVent::Valve {
                 set_pressure: 1000.0 * get("fermentation.valve_set_pressure_water_airlock"),
             },
-            Vent::Sealed => drum_store::Vent::Sealed,
+            Vent::Sealed => DrumVent::Sealed,
         },
         drain_liquor: true,
         tap_days,
@@ -235,9 +239,9 @@ fn drums(plan: &Plan, get: &dyn Fn(&str) -> f64) -> drum_store::Setup {
     }
 }
 
-fn grinder_setup(plan: &Plan, get: &dyn Fn(&str) -> f64) -> grinder::Setup {
+fn grinder_setup(plan: &Plan, get: &dyn Fn(&str) -> f64) -> GrinderSetup {
     let g = &plan.grinder;
-    grinder::Setup {
+    GrinderSetup {
         rate: g.rate,
         hours_per_day: g.hours,
         motor_kw: g.motor,
@@ -245,14 +249,14 @@ fn grinder_setup(plan: &Plan, get: &dyn Fn(&str) -> f64) -> grinder::Setup {
         hold_up: g.hold_up,
         rinse_water: g.rinse_water,
         rinsed_share: get("site.grinder_rinsed_share"),
-        rinse_to: grinder::RinseTo::Beds,
+        rinse_to: RinseTo::Beds,
         working: g.weekdays,
     }
 }
 
-fn part(ingredient: &Ingredient, get: &dyn Fn(&str) -> f64) -> Part {
+fn part(ingredient: &Ingredient, get: &dyn Fn(&str) -> f64) -> RecipePart {
     let kept = KeptVolumes::from_values(get);
-    Part {
+    RecipePart {
         per_kilogram: ingredient.per_kilogram,
         bulk_density: ingredient.bulk_density,
         kept_volume: match ingredient.kind {
@@ -314,8 +318,8 @@ fn beds(plan: &Plan, larder: &Larder, rates: &WormRates, get: &dyn Fn(&str) -> f
     all
 }
 
-fn bed_setup(plan: &Plan, group: &plan::Beds, get: &dyn Fn(&str) -> f64) -> bed::Setup {
-    bed::Setup {
+fn bed_setup(plan: &Plan, group: &plan::Beds, get: &dyn Fn(&str) -> f64) -> BedSetup {
+    BedSetup {
         area: group.area,
         depth: group.depth,
         surface_wetness: group.cover,
@@ -360,7 +364,7 @@ fn harvest(plan: &Plan) -> Harvest {
         depth,
         share: plan.harvest.share,
         first_day: plan.harvest.first_day,
-        recovery: Recovery {
+        recovery: WormRecovery {
             cocoon: facts.cocoon,
             juvenile: facts.juvenile,
             subadult: facts.subadult,
@@ -370,9 +374,9 @@ fn harvest(plan: &Plan) -> Harvest {
     }
 }
 
-fn screen_setup(plan: &Plan, get: &dyn Fn(&str) -> f64) -> screen::Setup {
+fn screen_setup(plan: &Plan, get: &dyn Fn(&str) -> f64) -> ScreenSetup {
     let s = &plan.screen;
-    screen::Setup {
+    ScreenSetup {
         deck: Deck {
             aperture: s.aperture,
             wire: s.aperture * get("site.screen_wire_per_aperture"),
@@ -380,27 +384,27 @@ fn screen_setup(plan: &Plan, get: &dyn Fn(&str) -> f64) -> screen::Setup {
         },
         screening_moisture: s.moisture,
         drying: match s.drying_days {
-            Some(days) => screen::Drying::Days(days),
-            None => screen::Drying::Floor { area: s.drying_area, layer: get("site.drying_layer") },
+            Some(days) => Drying::Days(days),
+            None => Drying::Floor { area: s.drying_area, layer: get("site.drying_layer") },
         },
         rate: s.rate,
         hours_per_day: get("site.screen_hours_per_day"),
         overs: match s.overs {
-            plan::Overs::ToBeds => screen::Overs::ToBeds,
-            plan::Overs::Out => screen::Overs::Out,
+            plan::Overs::ToBeds => OversTo::ToBeds,
+            plan::Overs::Out => OversTo::Out,
         },
     }
 }
 
-fn cure_setup(plan: &Plan, larder: &Larder, get: &dyn Fn(&str) -> f64) -> cure::Setup {
+fn cure_setup(plan: &Plan, larder: &Larder, get: &dyn Fn(&str) -> f64) -> CureSetup {
     let c = &plan.castings;
-    cure::Setup {
+    CureSetup {
         cure_days: c.cure_days,
         dispatch_every: DISPATCH_EVERY,
         share_alone: c.sold_alone,
         blend: c.blend.as_ref().map(|b| {
             let compost = larder.get(&b.with);
-            cure::Blend {
+            CompostBlend {
                 compost: compost.per_kilogram,
                 compost_bulk_density: compost.bulk_density,
                 castings_share: b.castings_share,

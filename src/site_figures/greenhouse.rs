@@ -13,7 +13,7 @@
 
 use super::Yearly;
 use crate::literature;
-use crate::process::landfill::{Climate, Decay};
+use crate::process::landfill::{LandfillClimate, LandfillDecay};
 use crate::scenario::Plan;
 use serde::Serialize;
 use std::fmt;
@@ -254,11 +254,16 @@ const DECAY_KEYS: [&str; 6] = [
     "site.methane_correction_factor",
     "site.methane_share_of_gas",
     "site.oxidation_factor",
-    Climate::TemperateWet.key(),
+    LandfillClimate::TemperateWet.key(),
 ];
 
 /// Statement of one set against landfill decay without gas collection.
-fn against_decay<S: Assessment>(food: f64, gas: (f64, f64), default: (f64, f64), decay: &Decay) -> Statement {
+fn against_decay<S: Assessment>(
+    food: f64,
+    gas: (f64, f64),
+    default: (f64, f64),
+    decay: &LandfillDecay,
+) -> Statement {
     let weigh = Potentials::<S>::published();
     let mut keys = DECAY_KEYS.to_vec();
     keys.extend([S::METHANE, S::NITROUS_OXIDE]);
@@ -289,7 +294,7 @@ fn scraps<'a>(plan: &'a Plan, yearly: &Yearly) -> Vec<(&'a str, f64)> {
 pub fn greenhouse(plan: &Plan, yearly: &Yearly, get: &dyn Fn(&str) -> f64) -> GreenhouseFigures {
     let (rows, without_row) = rows(&scraps(plan, yearly), get);
     let food: f64 = rows.iter().map(|r| r.mass).sum();
-    let decay = Decay::from_values(Climate::TemperateWet, get);
+    let decay = LandfillDecay::from_values(LandfillClimate::TemperateWet, get);
     let gas = (yearly.methane, yearly.nitrous_oxide);
     let default = (
         yearly.accepted * get("site.compost_methane_wet"),

@@ -3,7 +3,7 @@
 //! All figures are SI: kg, m2, m3, °C, days; shares are 0 to 1. Fields never carry text meant for people except names,
 //! warnings and notes.
 
-use crate::process::quality::standards::Quantity;
+use crate::process::quality::standards::QualityMeasure;
 use crate::site_figures::SiteFigures;
 use crate::trace::{BedRecord, DayRecord};
 use crate::warning::{Severity, Warning};
@@ -247,7 +247,7 @@ pub struct Product {
     /// Volume sold. # Units: m3
     pub volume: f64,
     /// Quality of all that was sold together, its pH at 20 °C; none where nothing was sold.
-    pub quality: Option<crate::process::quality::Figures>,
+    pub quality: Option<crate::process::quality::QualityFigures>,
     /// Judgement by each limit of the standards; empty where nothing was sold.
     pub standards: Vec<Judged>,
 }
@@ -271,7 +271,7 @@ pub struct Judged {
     pub key: &'static str,
     /// What the limit is about; not in files.
     #[serde(skip)]
-    pub quantity: Quantity,
+    pub quantity: QualityMeasure,
 }
 
 /// Gases that the whole run gave off and took in. # Units: kg

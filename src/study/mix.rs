@@ -3,8 +3,8 @@
 use crate::matter::{Element, ratio};
 use crate::process::acidity::AcidConstants;
 use crate::process::ingredient::Ingredient;
-use crate::process::recipe::amounts::{RecipeError, Target, least_amounts};
-use crate::process::recipe::{Measure, Mixture, Part, SolidDensities};
+use crate::process::recipe::amounts::{RecipeError, RecipeTarget, least_amounts};
+use crate::process::recipe::{Mixture, RecipeMeasure, RecipePart, SolidDensities};
 use serde::Serialize;
 
 /// How much of a part goes in.
@@ -131,10 +131,10 @@ pub struct MixAnswer {
 /// [`RecipeError`] when the given parts weigh nothing or the targets cannot be reached with the free ones.
 pub fn mix(
     parts: &[MixPart<'_>],
-    targets: &[Target],
+    targets: &[RecipeTarget],
     constants: &MixConstants,
 ) -> Result<MixAnswer, RecipeError> {
-    let part = |p: &MixPart<'_>, kept_volume: f64| Part {
+    let part = |p: &MixPart<'_>, kept_volume: f64| RecipePart {
         per_kilogram: p.ingredient.per_kilogram,
         bulk_density: p.ingredient.bulk_density,
         kept_volume,
@@ -156,11 +156,11 @@ pub fn mix(
             Amount::Free => solved.next().unwrap_or_default(),
         })
         .collect();
-    let mixed: Vec<(Part, f64)> =
+    let mixed: Vec<(RecipePart, f64)> =
         parts.iter().zip(&kilograms).map(|(p, &kg)| (part(p, p.kept_volume), kg)).collect();
     let whole = Mixture::of(&mixed, &constants.densities);
-    let reached = |t: &Target| {
-        let measure: Measure = t.measure;
+    let reached = |t: &RecipeTarget| {
+        let measure: RecipeMeasure = t.measure;
         TargetReached { measure: measure.name(), wanted: t.value, reached: measure.of(&whole) }
     };
     Ok(MixAnswer {

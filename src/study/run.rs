@@ -7,8 +7,8 @@ use super::answer::{
 use super::warn::warnings;
 use crate::chain::{self, Models, Site};
 use crate::matter::{Element, Elements, Gas, Gases, Material, ratio};
-use crate::process::quality;
-use crate::process::quality::standards::{self, Judgement};
+use crate::process::quality::standards::{self, Judgement, QualityLimit};
+use crate::process::quality::{QualityFigures, QualityRates};
 use crate::scenario::{AssembleError, Plan, assemble_with, central};
 use crate::site_figures::site_figures_with;
 use crate::trace::{BedRecord, DayRecord, Flow, NotClosed, Trace};
@@ -348,7 +348,7 @@ fn stock(
 }
 
 fn products(models: &Models, trace: &Trace, get: &dyn Fn(&str) -> f64) -> Vec<Product> {
-    let rates = quality::Rates::from_values(get);
+    let rates = QualityRates::from_values(get);
     let limits = standards::limits(get);
     [
         ("castings", Flow::CastingsSold, trace.tally.castings_volume),
@@ -365,7 +365,7 @@ fn products(models: &Models, trace: &Trace, get: &dyn Fn(&str) -> f64) -> Vec<Pr
     .collect()
 }
 
-fn judged(limit: &standards::Limit, figures: &quality::Figures) -> Judged {
+fn judged(limit: &QualityLimit, figures: &QualityFigures) -> Judged {
     let j = limit.judge(figures);
     Judged {
         standard: limit.standard.name(),

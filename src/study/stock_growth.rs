@@ -1,8 +1,8 @@
 //! What the worm stock of a plan can do before anything is run: growth, stable structure, and what screening costs it.
 
-use crate::process::projection::{Analysis, doubling_steps};
+use crate::process::projection::{MatrixAnalysis, doubling_steps};
 use crate::process::worm::{
-    COCOON_STAGES, JUVENILE_STAGES, Population, Recovery, SUBADULT_STAGES, WormRates,
+    COCOON_STAGES, JUVENILE_STAGES, Population, SUBADULT_STAGES, WormRates, WormRecovery,
 };
 use nalgebra::{DMatrix, DVector};
 
@@ -84,7 +84,7 @@ pub struct Conditions {
     /// Feed per live mass and day, as feed of 80 % water. # Units: kg/(kg d)
     pub ration: f64,
     /// Share of each stage that comes back from the screen.
-    pub recovery: Recovery,
+    pub recovery: WormRecovery,
     /// Share of the stock that goes over the screen with the castings.
     pub screened_share: f64,
     /// Days between harvests of a bed; none where the plan harvests by depth. # Units: d
@@ -121,7 +121,7 @@ impl StockGrowth {
         let rationed = rates.at_food(food_index);
         let stable = Population::at_stable_structure_of(1.0, rates, at.temperature);
         let (counts, masses) = (stable.counts(), stable.masses(rates));
-        let values = Analysis::of(&rates.matrix(at.temperature)).ok();
+        let values = MatrixAnalysis::of(&rates.matrix(at.temperature)).ok();
         let intervals =
             INTERVALS.into_iter().filter(|days| Some(*days) != at.every_days).chain(at.every_days);
         Self {
@@ -167,7 +167,8 @@ fn screened(rates: &WormRates, at: &Conditions, days: u32) -> Growth {
     // a stock that does not breed lasts as long as its adults do
     let lasting = rates.growth_per_day(at.temperature) * left(at.recovery.adult).powf(1.0 / f64::from(days));
     Growth::of(
-        Analysis::of(&cycle).map_or(lasting, |analysis| (analysis.log_growth() / f64::from(days)).exp()),
+        MatrixAnalysis::of(&cycle)
+            .map_or(lasting, |analysis| (analysis.log_growth() / f64::from(days)).exp()),
     )
 }
 
@@ -177,7 +178,7 @@ mod tests {
     use crate::literature;
 
     /// Recovery of one trommel, `worms.screening_recovery`.
-    const TROMMEL: Recovery = Recovery { cocoon: 0.05, juvenile: 0.35, subadult: 0.85, adult: 0.95 };
+    const TROMMEL: WormRecovery = WormRecovery { cocoon: 0.05, juvenile: 0.35, subadult: 0.85, adult: 0.95 };
 
     fn central() -> WormRates {
         WormRates::from_values(&|key| literature::central(key).expect("a key of the tables"))

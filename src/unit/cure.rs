@@ -13,7 +13,7 @@ const SPANS: u32 = 14;
 
 /// Compost to blend with.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Blend {
+pub struct CompostBlend {
     /// Composition of one kilogram.
     pub compost: Material,
     /// Its wet bulk density. # Units: kg/m3
@@ -26,7 +26,7 @@ pub struct Blend {
 
 /// How castings are cured and sold.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Setup {
+pub struct CureSetup {
     /// Days of curing.
     pub cure_days: u32,
     /// Days from one dispatch to the next.
@@ -34,12 +34,12 @@ pub struct Setup {
     /// Share of cured castings sold alone; all of them without a blend. # Units: kg/kg
     pub share_alone: f64,
     /// The blend, if any.
-    pub blend: Option<Blend>,
+    pub blend: Option<CompostBlend>,
 }
 
 /// What a day gives. # Units: kg, m3
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Day {
+pub struct CureDay {
     /// Gases of curing.
     pub gases: Gases,
     /// Castings sold alone.
@@ -57,7 +57,7 @@ pub struct Day {
 /// Curing castings and those that wait for dispatch.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Cure {
-    setup: Setup,
+    setup: CureSetup,
     density: BulkDensity,
     maturing: Maturing,
     bins: [Material; BINS],
@@ -71,7 +71,7 @@ pub struct Cure {
 
 impl Cure {
     /// An empty store.
-    pub fn new(setup: Setup, density: BulkDensity, maturing: Maturing) -> Self {
+    pub fn new(setup: CureSetup, density: BulkDensity, maturing: Maturing) -> Self {
         Self {
             setup,
             density,
@@ -85,7 +85,7 @@ impl Cure {
     }
 
     /// How it is worked.
-    pub fn setup(&self) -> &Setup {
+    pub fn setup(&self) -> &CureSetup {
         &self.setup
     }
 
@@ -107,8 +107,8 @@ impl Cure {
     }
 
     /// Cures for a day at a temperature and dispatches when it is time. # Units: °C
-    pub fn day(&mut self, temperature: f64) -> Day {
-        let mut day = Day {
+    pub fn day(&mut self, temperature: f64) -> CureDay {
+        let mut day = CureDay {
             gases: Gases::zero(),
             alone: Material::zero(),
             blend: Material::zero(),
@@ -137,7 +137,7 @@ impl Cure {
         day
     }
 
-    fn dispatch(&mut self, day: &mut Day) {
+    fn dispatch(&mut self, day: &mut CureDay) {
         let mut castings = std::mem::take(&mut self.cured);
         if castings.wet() <= 0.0 {
             return;
@@ -175,7 +175,7 @@ mod tests {
         // central values of the `bed` and `site` tables; the setup is made up.
         let density = BulkDensity { reference: 650.0, moisture: 0.45, swelling: 0.17 };
         let maturing = Maturing::new(0.002, 1.066, 1.21).unwrap();
-        Cure::new(Setup { cure_days, dispatch_every, share_alone: 1.0, blend: None }, density, maturing)
+        Cure::new(CureSetup { cure_days, dispatch_every, share_alone: 1.0, blend: None }, density, maturing)
     }
 
     /// Days that castings put in after some idle days wait.

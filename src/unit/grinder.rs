@@ -14,7 +14,7 @@ pub enum RinseTo {
 
 /// A grinder and how it is worked.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Setup {
+pub struct GrinderSetup {
     /// Throughput. # Units: kg/h
     pub rate: f64,
     /// Hours it may run on a working day. # Units: h/d
@@ -42,7 +42,7 @@ pub struct Ground {
     pub paste: Material,
     /// Rinse water taken in from outside.
     pub rinse_in: Material,
-    /// Rinse water with what it washed out; where it goes is in [`Setup::rinse_to`].
+    /// Rinse water with what it washed out; where it goes is in [`GrinderSetup::rinse_to`].
     pub wash: Material,
     /// What stays in the machine until the next grinding day.
     pub left_in_machine: Material,
@@ -54,19 +54,19 @@ pub struct Ground {
 
 /// A grinder with what is left in it.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Grinder {
-    setup: Setup,
+pub struct GrinderUnit {
+    setup: GrinderSetup,
     held: Material,
 }
 
-impl Grinder {
+impl GrinderUnit {
     /// An empty grinder.
-    pub fn new(setup: Setup) -> Self {
+    pub fn new(setup: GrinderSetup) -> Self {
         Self { setup, held: Material::zero() }
     }
 
     /// How it is worked.
-    pub fn setup(&self) -> &Setup {
+    pub fn setup(&self) -> &GrinderSetup {
         &self.setup
     }
 
@@ -81,7 +81,7 @@ impl Grinder {
         self.setup.motor_kw * self.setup.load_factor / (self.setup.rate / 1000.0)
     }
 
-    /// Grinds what is given; the caller keeps to [`Grinder::capacity`]. Nothing given, nothing run or rinsed.
+    /// Grinds what is given; the caller keeps to [`GrinderUnit::capacity`]. Nothing given, nothing run or rinsed.
     ///
     /// The hold-up of the day before mixes with the input. At the end the hold-up share of the whole stays behind, and the
     /// rinse washes part of that out; the rest is kept for the next grinding day. No mass is lost.
@@ -129,9 +129,9 @@ impl Grinder {
 mod tests {
     use super::*;
 
-    fn setup() -> Setup {
+    fn setup() -> GrinderSetup {
         // Choices of a made-up site; by hand 3 kW x 0.7 / 0.30 t/h = 7.0 kWh/t.
-        Setup {
+        GrinderSetup {
             rate: 300.0,
             hours_per_day: 2.0,
             motor_kw: 3.0,
@@ -146,14 +146,14 @@ mod tests {
 
     #[test]
     fn a_day_off_has_no_capacity() {
-        let g = Grinder::new(setup());
+        let g = GrinderUnit::new(setup());
         assert!((g.capacity(Weekday::Friday) - 600.0).abs() < 1e-12);
         assert!(g.capacity(Weekday::Saturday).abs() < 1e-12);
     }
 
     #[test]
     fn hold_up_is_carried_over_and_rinsed() {
-        let mut g = Grinder::new(setup());
+        let mut g = GrinderUnit::new(setup());
         let day = g.grind(Material::of(Component::Fibre, 100.0));
         // 1 kg stays, 0.75 kg of it goes with 8 kg of rinse water.
         assert!((day.paste.wet() - 99.0).abs() < 1e-12);

@@ -4,8 +4,8 @@
 //! a heap for the screen. When all places are taken, a new lot joins the youngest one. No day step allocates.
 
 use crate::matter::{Component, Gas, Gases, Material};
-use crate::process::drying::{self, water_per_dry};
-use crate::process::screening::{self, Deck, Split};
+use crate::process::drying::{DryingRates, water_per_dry};
+use crate::process::screening::{self, Deck, ScreenSplit, ScreeningRates};
 
 /// Lots that can lie on the floor apart from each other.
 pub const LOTS: usize = 12;
@@ -14,7 +14,7 @@ const DRY_TOLERANCE: f64 = 1e-9;
 
 /// Where overs go.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum Overs {
+pub enum OversTo {
     /// Back to the beds.
     ToBeds,
     /// Off the site.
@@ -37,7 +37,7 @@ pub enum Drying {
 
 /// A screen, its drying floor and how they are worked.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Setup {
+pub struct ScreenSetup {
     /// Opening, wire and contacts.
     pub deck: Deck,
     /// Moisture at which castings are screened. # Units: kg/kg wet
@@ -49,7 +49,7 @@ pub struct Setup {
     /// Hours it may run a day. # Units: h/d
     pub hours_per_day: f64,
     /// Where overs go.
-    pub overs: Overs,
+    pub overs: OversTo,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -60,17 +60,17 @@ struct Lot {
 
 /// What a day at the screen gives. # Units: kg, h
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Day {
+pub struct ScreenDay {
     /// Water dried off.
     pub gases: Gases,
     /// What passed the screen.
     pub product: Material,
-    /// What did not; where it goes is in [`Setup::overs`].
+    /// What did not; where it goes is in [`ScreenSetup::overs`].
     pub overs: Material,
     /// Hours screened.
     pub hours: f64,
     /// How the screen split its feed.
-    pub split: Split,
+    pub split: ScreenSplit,
     /// Castings still drying.
     pub drying: f64,
     /// Castings dry enough that wait for the screen.
@@ -79,24 +79,24 @@ pub struct Day {
 
 /// A screen with the castings that lie before it.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Screen {
-    setup: Setup,
-    rates: screening::Rates,
-    air: drying::Rates,
+pub struct ScreenUnit {
+    setup: ScreenSetup,
+    rates: ScreeningRates,
+    air: DryingRates,
     lots: [Lot; LOTS],
     used: usize,
     ready: Material,
 }
 
-impl Screen {
+impl ScreenUnit {
     /// An empty screen and floor.
-    pub fn new(setup: Setup, rates: screening::Rates, air: drying::Rates) -> Self {
+    pub fn new(setup: ScreenSetup, rates: ScreeningRates, air: DryingRates) -> Self {
         let empty = Lot { material: Material::zero(), days_left: 0.0 };
         Self { setup, rates, air, lots: [empty; LOTS], used: 0, ready: Material::zero() }
     }
 
     /// How it is worked.
-    pub fn setup(&self) -> &Setup {
+    pub fn setup(&self) -> &ScreenSetup {
         &self.setup
     }
 
@@ -125,7 +125,7 @@ impl Screen {
     }
 
     /// Dries and screens for a day in air of a temperature and relative humidity. # Units: °C, 0-1
-    pub fn day(&mut self, temperature: f64, humidity: f64) -> Day {
+    pub fn day(&mut self, temperature: f64, humidity: f64) -> ScreenDay {
         let evaporated = match self.setup.drying {
             Drying::Floor { area, layer } => {
                 self.dry_on_floor(area, layer, self.air.constant_rate(temperature, humidity))
@@ -138,7 +138,7 @@ impl Screen {
         let mut overs = self.ready.take_wet(capacity);
         let hours = if self.setup.rate > 0.0 { overs.wet() / self.setup.rate } else { 0.0 };
         let product = overs.take_share(split.product_share());
-        Day {
+        ScreenDay {
             gases: Gases::of(Gas::WaterVapour, evaporated),
             product,
             overs,
@@ -215,25 +215,25 @@ impl Screen {
 mod tests {
     use super::*;
 
-    fn screen(drying: Drying) -> Screen {
+    fn screen(drying: Drying) -> ScreenUnit {
         // Rates: central values of the `site` and `bed` tables. Setup: a made-up site.
         let rates = screening::tests::central();
-        let air = drying::Rates {
+        let air = DryingRates {
             heat_transfer: 3.0,
             mass_transfer_divisor: 1110.0,
             latent_heat: 2.45e6,
             warming: 8.0,
             critical_moisture: 0.5,
         };
-        let setup = Setup {
+        let setup = ScreenSetup {
             deck: Deck { aperture: 0.004, wire: 0.001, contacts: 20.0 },
             screening_moisture: 0.45,
             drying,
             rate: 100.0,
             hours_per_day: 3.0,
-            overs: Overs::ToBeds,
+            overs: OversTo::ToBeds,
         };
-        Screen::new(setup, rates, air)
+        ScreenUnit::new(setup, rates, air)
     }
 
     fn castings(wet: f64, moisture: f64) -> Material {

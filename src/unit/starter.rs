@@ -14,7 +14,7 @@ const WEEK: u32 = 7;
 
 /// Choices of starter and bran making.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Setup {
+pub struct StarterSetup {
     /// One kilogram of carrier.
     pub carrier: Material,
     /// One kilogram of molasses.
@@ -59,7 +59,7 @@ struct Lot {
 
 /// What a day of starter and bran making moved.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Step {
+pub struct StarterDay {
     /// Ingredients brought in.
     pub drawn: Material,
     /// Gases and water vapour given off.
@@ -80,7 +80,7 @@ pub struct Step {
 
 /// Bran given out.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Drawn {
+pub struct BranDrawn {
     /// The bran.
     pub bran: Material,
     /// What was wanted and not there. # Units: kg
@@ -90,7 +90,7 @@ pub struct Drawn {
 /// Makes starter and bran. Nothing is allocated after construction.
 #[derive(Debug, Clone)]
 pub struct BranMaker {
-    setup: Setup,
+    setup: StarterSetup,
     /// Per litre.
     starter: Recipe,
     /// Per kilogram of dried bran, starter counted in `mixed`.
@@ -113,7 +113,7 @@ fn ferment(
     mix: Material,
     sugars: f64,
     days: f64,
-    setup: &Setup,
+    setup: &StarterSetup,
     rates: &FermentationRates,
     k: &AcidConstants,
 ) -> Recipe {
@@ -133,7 +133,7 @@ fn ferment(
 
 impl BranMaker {
     /// Works out the recipes and puts the starting bran in stock.
-    pub fn new(setup: Setup, rates: &FermentationRates, k: &AcidConstants) -> Self {
+    pub fn new(setup: StarterSetup, rates: &FermentationRates, k: &AcidConstants) -> Self {
         let p = &setup.practice;
         let mix = setup.mother_culture * p.mother_culture
             + setup.molasses * (p.molasses * setup.molasses_density)
@@ -178,8 +178,8 @@ impl BranMaker {
     ///
     /// `forecast` is the bran wanted in each of the coming weeks (kg per week, the week that begins today first); its last value
     /// holds for the weeks beyond.
-    pub fn step(&mut self, day: u32, forecast: &[f64]) -> Step {
-        let mut out = Step {
+    pub fn step(&mut self, day: u32, forecast: &[f64]) -> StarterDay {
+        let mut out = StarterDay {
             drawn: Material::zero(),
             gases: Gases::zero(),
             discarded: Material::zero(),
@@ -198,7 +198,7 @@ impl BranMaker {
         out
     }
 
-    fn finish(&mut self, day: u32, out: &mut Step) {
+    fn finish(&mut self, day: u32, out: &mut StarterDay) {
         let p = self.setup.practice;
         while let Some(lot) = take_older(&mut self.brewing, day, p.activation_days) {
             out.gases += self.starter.gases * lot.amount;
@@ -218,7 +218,7 @@ impl BranMaker {
         }
     }
 
-    fn expire(&mut self, day: u32, out: &mut Step) {
+    fn expire(&mut self, day: u32, out: &mut StarterDay) {
         let p = self.setup.practice;
         while let Some(lot) = take_older(&mut self.starter_stock, day, p.starter_keeps) {
             out.discarded += self.starter.ready * lot.amount;
@@ -228,7 +228,7 @@ impl BranMaker {
         }
     }
 
-    fn plan(&mut self, day: u32, forecast: &[f64], out: &mut Step) {
+    fn plan(&mut self, day: u32, forecast: &[f64], out: &mut StarterDay) {
         let p = self.setup.practice;
         let ahead = (p.activation_days + p.bran_days) / f64::from(WEEK) + 1.0 + self.setup.safety_weeks;
         let wanted = demand(forecast, ahead);
@@ -253,7 +253,7 @@ impl BranMaker {
         }
     }
 
-    fn begin_bran(&mut self, day: u32, out: &mut Step) {
+    fn begin_bran(&mut self, day: u32, out: &mut StarterDay) {
         let mut begun = 0.0;
         while let Some(&order) = self.waiting.front() {
             let litres = order.amount * self.starter_per_bran;
@@ -272,9 +272,9 @@ impl BranMaker {
     }
 
     /// Gives out bran, oldest first, up to what there is. # Units: kg
-    pub fn draw(&mut self, wanted: f64) -> Drawn {
+    pub fn draw(&mut self, wanted: f64) -> BranDrawn {
         let given = take(&mut self.stock, wanted.max(0.0));
-        Drawn { bran: self.bran.ready * given, short: (wanted - given).max(0.0) }
+        BranDrawn { bran: self.bran.ready * given, short: (wanted - given).max(0.0) }
     }
 
     /// Bran in stock. # Units: kg

@@ -5,7 +5,7 @@ use super::trial::{Box, Decay, Fed, Outcome, Shelf, model, run, setup, wetted};
 use crate::matter::{Element, Gas, Material};
 use crate::process::worm::Population;
 use crate::scenario::AssembleError;
-use crate::unit::bed::{Bed, BedModel, Setup};
+use crate::unit::bed::{Bed, BedModel, BedSetup};
 
 /// Why the losses may stand apart as far as they may.
 const UNTOLD: &str =
@@ -278,7 +278,7 @@ fn beside_a_heap(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
     let mix = shelf.mix(&[("cattle_manure_solid", 0.6), ("grass_clippings", 0.2), ("wheat_straw", 0.2)]);
     let feed = wetted(mix, 0.70) * 100.0;
     let thin = Box { feed, volume: 0.25, area: 1.25, worms: 0.5, days: 60, warmth: 22.0 }.run(m);
-    let insulated = Setup { heat_transfer: Some(1.5), surface_wetness: Some(0.3), ..setup(0.25) };
+    let insulated = BedSetup { heat_transfer: Some(1.5), surface_wetness: Some(0.3), ..setup(0.25) };
     let mut heap = Bed::new(insulated, Material::zero(), 0.0, 22.0, Population::empty());
     heap.ready.add(feed, 0.25);
     let hot = run(m, &mut heap, 60, 22.0, feed, |_| {});

@@ -5,7 +5,7 @@ use super::{Case, Relation};
 use crate::matter::Material;
 use crate::process::worm::Population;
 use crate::scenario::AssembleError;
-use crate::unit::bed::{Bed, BedModel, Setup, Weather};
+use crate::unit::bed::{Bed, BedModel, BedSetup, Weather};
 
 /// Why the figures may stand apart as far as they may.
 const WIDE: &str = "feeds, basis and temperature are told in part only";
@@ -111,7 +111,7 @@ fn feed_rates(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
 /// Live worms per area, day by day, in a jar of manure filled once (`renewed` 0) or fed every day, kg wet/(m2 d).
 fn jar(m: &BedModel, feed: Material, start: f64, renewed: f64, warmth: f64) -> Vec<f64> {
     let worms = Population::from_adults(start, &m.worms);
-    let small = Setup { heat_transfer: Some(JAR_HEAT_TRANSFER), ..setup(1.0) };
+    let small = BedSetup { heat_transfer: Some(JAR_HEAT_TRANSFER), ..setup(1.0) };
     let mut bed = Bed::new(small, Material::zero(), 0.0, warmth, worms);
     if renewed <= 0.0 {
         bed.ready.add(feed * 32.0, 32.0 / 400.0);

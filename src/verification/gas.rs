@@ -2,7 +2,7 @@
 
 use super::{Case, central};
 use crate::matter::Gas;
-use crate::process::drying;
+use crate::process::drying::{self, DryingRates};
 use crate::process::fermentation::gas::{ATMOSPHERE, GasRates, molar_volume};
 
 pub(super) fn cases() -> Vec<Case> {
@@ -68,8 +68,8 @@ fn vapour_density() -> Vec<Case> {
 
 fn wet_bulb() -> Vec<Case> {
     // heat from the air alone, as a psychrometer gets it
-    let rates = drying::Rates::from_values(&central);
-    let alone = drying::Rates { warming: rates.heat_transfer, ..rates };
+    let rates = DryingRates::from_values(&central);
+    let alone = DryingRates { warming: rates.heat_transfer, ..rates };
     let of = |key, inputs, humidity, printed| {
         Case::of(key, "recalled", inputs)
             .printed(printed, 1, "°C")

@@ -4,7 +4,7 @@ use super::mixing::stuff;
 use super::{Case, Relation, central};
 use crate::matter::{Element, Material};
 use crate::process::quality::safety::Hygiene;
-use crate::process::screening;
+use crate::process::screening::{self, Deck, ScreeningRates};
 use crate::quantity::{Kind, convert, parse};
 
 pub(super) fn cases() -> Vec<Case> {
@@ -12,8 +12,8 @@ pub(super) fn cases() -> Vec<Case> {
 }
 
 fn trommel() -> Vec<Case> {
-    let rates = screening::Rates::from_values(&central);
-    let deck = screening::Deck { aperture: 0.004, wire: 0.001, contacts: 20.0 };
+    let rates = ScreeningRates::from_values(&central);
+    let deck = Deck { aperture: 0.004, wire: 0.001, contacts: 20.0 };
     let passed = |moisture| 100.0 * screening::split(&rates, &deck, moisture).efficiency;
     let of = |key, inputs| Case::of(key, "manyuchi_phiri_2013", inputs);
     let other = "the print parts worms from compost, not castings from overs";

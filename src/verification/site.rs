@@ -2,7 +2,7 @@
 
 use super::{Case, central};
 use crate::literature;
-use crate::process::landfill::{Climate, Collection, Decay};
+use crate::process::landfill::{Collection, LandfillClimate, LandfillDecay};
 use crate::process::quality::safety::{Lift, Lifting};
 use crate::quantity::{Kind, convert, parse};
 use crate::site_figures::greenhouse::{Fifth, Potentials, Sixth};
@@ -15,7 +15,11 @@ pub(super) fn cases() -> Vec<Case> {
 
 fn landfill() -> Vec<Case> {
     let rate = std::f64::consts::LN_2 / central("site.landfill_half_life_food");
-    let decay = Decay { rate, oxidation: 0.25, ..Decay::from_values(Climate::TemperateWet, &central) };
+    let decay = LandfillDecay {
+        rate,
+        oxidation: 0.25,
+        ..LandfillDecay::from_values(LandfillClimate::TemperateWet, &central)
+    };
     let span = |from, until, share| Collection { from, until, share };
     let schedule = [
         span(0.0, 5.0, 0.0),

@@ -4,9 +4,9 @@ use super::central;
 use crate::literature;
 use crate::matter::{Component, Element, Gas, Gases, Material};
 use crate::process::ingredient::{Ingredient, SplitRules};
-use crate::process::worm::{Population, Recovery};
+use crate::process::worm::{Population, WormRecovery};
 use crate::scenario::{self, AssembleError};
-use crate::unit::bed::{Bed, BedModel, Setup, Weather};
+use crate::unit::bed::{Bed, BedModel, BedSetup, Weather};
 use std::collections::BTreeMap;
 
 /// Keys of the decay constants that one shared factor moves (assumed: they were tuned together).
@@ -93,8 +93,8 @@ pub fn wetted(matter: Material, moisture: f64) -> Material {
 }
 
 /// A bed of some area with an open, moist surface, watered when it falls below 70 % moisture.
-pub fn setup(area: f64) -> Setup {
-    Setup {
+pub fn setup(area: f64) -> BedSetup {
+    BedSetup {
         area,
         depth: 2.0,
         surface_wetness: Some(1.0),
@@ -291,12 +291,12 @@ pub fn held(
     feed: Material,
     stocking: f64,
     ration: f64,
-    made: Setup,
+    made: BedSetup,
     coir: Material,
 ) -> Held {
     let worms = Population::at_stable_structure(stocking, &model.worms);
     let mut bed = Bed::new(made, wetted(coir, 0.75) * 20.0, 0.1, 22.0, worms);
-    let all = Recovery { cocoon: 1.0, juvenile: 1.0, subadult: 1.0, adult: 1.0 };
+    let all = WormRecovery { cocoon: 1.0, juvenile: 1.0, subadult: 1.0, adult: 1.0 };
     let mut sum = Held {
         castings: Material::zero(),
         surplus: 0.0,

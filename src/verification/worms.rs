@@ -1,7 +1,7 @@
 //! Projection matrices, incubation, densities.
 
 use super::{Case, Relation, central};
-use crate::process::projection::Analysis;
+use crate::process::projection::MatrixAnalysis;
 use crate::process::worm::{WormParameters, WormRates};
 use crate::quantity::{Kind, parse};
 use nalgebra::{DMatrix, dmatrix};
@@ -12,7 +12,7 @@ pub(super) fn cases() -> Vec<Case> {
 
 /// Growth per step; no number where the matrix has no single structure.
 fn growth(matrix: &DMatrix<f64>) -> f64 {
-    Analysis::of(matrix).map_or(f64::NAN, |analysis| analysis.growth)
+    MatrixAnalysis::of(matrix).map_or(f64::NAN, |analysis| analysis.growth)
 }
 
 fn matrices() -> Vec<Case> {

@@ -3,8 +3,8 @@
 use crate::fermentation_values::{acids, practice, rates};
 use loamledger::matter::{Component, Elements, Gas, Material};
 use loamledger::process::acidity::{self, Surrounds};
-use loamledger::unit::drum_store::{DrumStore, Opened, Setup, Vent};
-use loamledger::unit::starter::{self, BranMaker};
+use loamledger::unit::drum_store::{DrumStore, DrumStoreSetup, DrumVent, Opened};
+use loamledger::unit::starter::{BranMaker, StarterSetup};
 
 /// A kilogram of wet matter from shares of dry matter, buffering capacity (mEq/kg dry matter) and pH.
 fn matter(dry: f64, parts: &[(Component, f64)], buffering: f64, ph: f64) -> Material {
@@ -37,8 +37,8 @@ fn mixed() -> Material {
     )
 }
 
-fn setup() -> Setup {
-    Setup {
+fn setup() -> DrumStoreSetup {
+    DrumStoreSetup {
         drums: 40,
         volume: 0.208,
         fill_share: 0.85,
@@ -47,7 +47,7 @@ fn setup() -> Setup {
         maximum_days: 84,
         most_filling_days: 7,
         ready_progress: 0.9,
-        vent: Vent::Valve { set_pressure: 300.0 },
+        vent: DrumVent::Valve { set_pressure: 300.0 },
         drain_liquor: true,
         tap_days: 7,
         scraps_ground_before: false,
@@ -58,7 +58,7 @@ fn setup() -> Setup {
 }
 
 /// Seals one drum on day 0, keeps it at a temperature for some days and opens it. Also whether it spoiled on day 14.
-fn one_drum(setup: Setup, scraps: Material, temperature: f64, days: u32) -> (Opened, usize) {
+fn one_drum(setup: DrumStoreSetup, scraps: Material, temperature: f64, days: u32) -> (Opened, usize) {
     let mut store = DrumStore::new(setup, rates(), acids(), temperature);
     assert_eq!(store.receive(0, scraps * (setup.drum_mass() / scraps.wet()), 0.02, 0.5).sealed, 1);
     let mut spoiled = 0;
@@ -83,7 +83,7 @@ fn a_mixed_drum_ends_at_the_ph_of_practice_and_keeps() {
 #[test]
 fn carbon_dioxide_of_a_mixed_drum_is_in_the_printed_range() {
     // `fermentation` table: 0.5 (0.2 to 2.0) mol CO2 and 0.5 to 9 % of dry matter lost as gas, over 2-12 weeks
-    let sealed = Setup { vent: Vent::Sealed, drain_liquor: false, ..setup() };
+    let sealed = DrumStoreSetup { vent: DrumVent::Sealed, drain_liquor: false, ..setup() };
     let start = mixed() * (sealed.drum_mass() / mixed().wet());
     let (out, _) = one_drum(sealed, mixed(), 22.0, 42);
     let per_dry = out.gases[Gas::CarbonDioxide] / Gas::CarbonDioxide.molar_mass() / start.dry();
@@ -185,8 +185,12 @@ fn temperature_sets_the_days_to_acid() {
 #[test]
 fn a_warm_store_of_ground_scraps_is_faster() {
     let clock = |ground| {
-        let mut store =
-            DrumStore::new(Setup { scraps_ground_before: ground, ..setup() }, rates(), acids(), 25.0);
+        let mut store = DrumStore::new(
+            DrumStoreSetup { scraps_ground_before: ground, ..setup() },
+            rates(),
+            acids(),
+            25.0,
+        );
         store.receive(0, mixed() * (setup().drum_mass() / mixed().wet()), 0.02, 1.0);
         (1..=30).find(|&day| {
             store.ferment(day, 25.0);
@@ -199,7 +203,7 @@ fn a_warm_store_of_ground_scraps_is_faster() {
 }
 
 /// Runs a store and demands that every element and charge closes each day; returns the drums opened.
-fn run_and_close(setup: Setup, days: u32) -> usize {
+fn run_and_close(setup: DrumStoreSetup, days: u32) -> usize {
     let mut store = DrumStore::new(setup, rates(), acids(), 20.0);
     let (mut balance, mut base, mut buffer) = (Elements::zeros(), 0.0, 0.0);
     let (mut through, mut opened) = (Elements::zeros(), 0);
@@ -236,13 +240,13 @@ fn run_and_close(setup: Setup, days: u32) -> usize {
 #[test]
 fn every_element_closes_through_the_life_of_the_drums() {
     assert!(run_and_close(setup(), 400) > 100);
-    let leaky = Setup { leak: 0.002, vent: Vent::Sealed, drain_liquor: false, ..setup() };
+    let leaky = DrumStoreSetup { leak: 0.002, vent: DrumVent::Sealed, drain_liquor: false, ..setup() };
     assert!(run_and_close(leaky, 200) > 50);
 }
 
 #[test]
 fn a_full_store_turns_intake_away() {
-    let small = Setup { drums: 2, ..setup() };
+    let small = DrumStoreSetup { drums: 2, ..setup() };
     let mut store = DrumStore::new(small, rates(), acids(), 20.0);
     let full = small.drum_mass();
     let first = store.receive(0, mixed() * (1.5 * full), 0.02, 0.5);
@@ -282,19 +286,19 @@ fn a_part_filled_drum_is_sealed_in_the_end_and_an_old_drum_counts() {
 #[test]
 fn a_closed_lid_builds_pressure_and_a_valve_does_not() {
     let pressure = |vent| {
-        let mut store = DrumStore::new(Setup { vent, ..setup() }, rates(), acids(), 22.0);
+        let mut store = DrumStore::new(DrumStoreSetup { vent, ..setup() }, rates(), acids(), 22.0);
         store.receive(0, mixed() * (setup().drum_mass() / mixed().wet()), 0.02, 1.0);
         (1..=28).map(|day| store.ferment(day, 22.0).gauge_pressure).fold(0.0, f64::max)
     };
-    assert!(pressure(Vent::Sealed) > 5.0 * rates().gas.red_pressure);
-    let valve = pressure(Vent::Valve { set_pressure: 300.0 });
+    assert!(pressure(DrumVent::Sealed) > 5.0 * rates().gas.red_pressure);
+    let valve = pressure(DrumVent::Valve { set_pressure: 300.0 });
     assert!((valve - 300.0).abs() < 1e-9);
 }
 
 #[test]
 fn an_unventilated_room_of_drums_becomes_dangerous() {
     let peak = |room_air: f64| {
-        let mut store = DrumStore::new(Setup { room_air, ..setup() }, rates(), acids(), 25.0);
+        let mut store = DrumStore::new(DrumStoreSetup { room_air, ..setup() }, rates(), acids(), 25.0);
         store.receive(0, mixed() * (40.0 * setup().drum_mass()), 0.02, 1.0);
         (1..=20).map(|day| store.ferment(day, 25.0).room_carbon_dioxide).fold(0.0, f64::max)
     };
@@ -306,7 +310,7 @@ fn an_unventilated_room_of_drums_becomes_dangerous() {
 
 #[test]
 fn liquor_of_wet_scraps_follows_the_effluent_equation() {
-    let store_setup = Setup { maximum_days: 200, ..setup() };
+    let store_setup = DrumStoreSetup { maximum_days: 200, ..setup() };
     let parts = [(Component::Sugars, 0.5), (Component::Protein, 0.16), (Component::Potassium, 0.01)];
     let wet = matter(0.18, &parts, 300.0, 5.1);
     let mut store = DrumStore::new(store_setup, rates(), acids(), 22.0);
@@ -320,7 +324,7 @@ fn liquor_of_wet_scraps_follows_the_effluent_equation() {
     assert!((3.6..4.5).contains(&ph), "{ph}"); // printed 3.6-4.5
 }
 
-fn bran_setup() -> starter::Setup {
+fn bran_setup() -> StarterSetup {
     // wheat bran and cane molasses of the feedstocks table; mother culture as a sour sugar-free liquid
     let carrier = matter(
         0.90,
@@ -344,7 +348,7 @@ fn bran_setup() -> starter::Setup {
     *molasses.base_mut() = 0.055 / 0.07;
     let mut mother = Material::of(Component::Water, 0.985) + Material::of(Component::Lactic, 0.015);
     *mother.base_mut() = acidity::base_for(&mother, &acids(), &Surrounds::acid_store(20.0), 3.5);
-    starter::Setup {
+    StarterSetup {
         carrier,
         molasses,
         mother_culture: mother,
@@ -389,7 +393,7 @@ fn starter_and_bran_are_ready_when_wanted_and_conserve_everything() {
 #[test]
 fn bran_runs_out_where_it_must() {
     // no stock at the start: the first bran comes after activation and bran fermentation, 21 d
-    let mut maker = BranMaker::new(starter::Setup { starting_bran: 0.0, ..bran_setup() }, &rates(), &acids());
+    let mut maker = BranMaker::new(StarterSetup { starting_bran: 0.0, ..bran_setup() }, &rates(), &acids());
     let mut short_days = 0;
     for day in 0..60 {
         maker.step(day, &[7.0]);
@@ -401,7 +405,7 @@ fn bran_runs_out_where_it_must() {
     }
     assert_eq!(short_days, 21);
     // a weekly capacity below demand shows before the stock ends
-    let small = starter::Setup { weekly_capacity: 3.0, ..bran_setup() };
+    let small = StarterSetup { weekly_capacity: 3.0, ..bran_setup() };
     let mut maker = BranMaker::new(small, &rates(), &acids());
     let (mut beyond, mut first_short) = (None, None);
     for day in 0..200 {
@@ -417,7 +421,7 @@ fn bran_runs_out_where_it_must() {
 
 #[test]
 fn cold_starter_fails_its_ph_and_no_bran_comes() {
-    let cold = starter::Setup { activation_temperature: 8.0, ..bran_setup() };
+    let cold = StarterSetup { activation_temperature: 8.0, ..bran_setup() };
     let mut maker = BranMaker::new(cold, &rates(), &acids());
     assert!(maker.starter_ph() > 4.0);
     let mut failed = 0.0;

@@ -3,7 +3,7 @@
 use crate::fermentation_values::{acids, rates};
 use loamledger::matter::{Component, Gas, Gases, Material};
 use loamledger::process::acidity::{self, AcidPowers, Surrounds};
-use loamledger::process::fermentation::closure::{self, EndPointLimits, Limit};
+use loamledger::process::fermentation::closure::{self, EndPointLimits, StoppedBy};
 use loamledger::process::fermentation::formula::PRINTED;
 use loamledger::process::fermentation::stability::Standing;
 use loamledger::process::fermentation::{gas, liquor, pathway};
@@ -121,7 +121,7 @@ fn table_of_end_points() {
         let limits = EndPointLimits { undissociated_lactic: stop, minimum_ph: 3.37 };
         let m = mass(dry, buffering, start) + ammonia(share, nitrogen);
         let end = closure::end_point(&m, &acid(0.2), f64::INFINITY, &limits, &powers());
-        assert_eq!(end.limit, Limit::UndissociatedLactic);
+        assert_eq!(end.limit, StoppedBy::UndissociatedLactic);
         close(end.ph, ph, 0.02, "pH");
         close(1000.0 * end.extent, lactic, tolerance, "lactic");
         let reached = m + acid(0.2) * end.extent;
@@ -130,7 +130,7 @@ fn table_of_end_points() {
     // meat-rich: 30 %, BC 600, pH0 6.0, 10 % of 60 g N, 40 g lactic at most -> 5.59
     let m = mass(0.30, 600.0, 6.0) + ammonia(0.10, 60.0);
     let end = closure::end_point(&m, &acid(0.2), 0.040, &rates().limits, &powers());
-    assert_eq!(end.limit, Limit::Sugar);
+    assert_eq!(end.limit, StoppedBy::Sugar);
     close(end.ph, 5.59, 0.02, "meat-rich");
 }
 
@@ -139,7 +139,7 @@ fn lowest_ph_stops_a_fermentation_that_acid_does_not() {
     let limits = EndPointLimits { undissociated_lactic: 1.0, minimum_ph: 3.6 };
     let m = mass(0.25, 300.0, 5.1);
     let end = closure::end_point(&m, &acid(0.2), f64::INFINITY, &limits, &powers());
-    assert_eq!(end.limit, Limit::MinimumPh);
+    assert_eq!(end.limit, StoppedBy::MinimumPh);
     close(end.ph, 3.6, 1e-8, "lowest pH");
     let again = closure::end_point(&(m + acid(0.2) * end.extent * 1.01), &acid(0.2), 1.0, &limits, &powers());
     close(again.extent, 0.0, 0.0, "nothing more");

@@ -3,10 +3,13 @@
 use jiff::civil::Weekday;
 use loamledger::matter::{Component, ELEMENTS, Elements, Gases, Material};
 use loamledger::process::acidity::{self, AcidConstants, Surrounds};
+use loamledger::process::drying::{self, DryingRates};
 use loamledger::process::quality::standards::{self, Judgement, Standard};
-use loamledger::process::quality::{self, safety};
-use loamledger::process::{drying, screening};
-use loamledger::unit::{cure, grinder, screen};
+use loamledger::process::quality::{self, BulkDensity, Maturing, QualityRates, safety};
+use loamledger::process::screening::{self, Deck, ScreenSplit, ScreeningRates};
+use loamledger::unit::cure::{CompostBlend, Cure, CureSetup};
+use loamledger::unit::grinder::{GrinderSetup, GrinderUnit, RinseTo};
+use loamledger::unit::screen::{Drying, OversTo, ScreenSetup, ScreenUnit};
 use std::collections::BTreeMap;
 
 /// Values by key: the entries of `own_site.json` as they stand in the crate, and the central values of the fact tables
@@ -122,7 +125,7 @@ fn screen_table_of_site_3_1() {
         (2.0, 0.0857, 33.5, 0.05, 0.8332, 0.8197),
         (2.8, 0.0095, 313.0, 0.5, 0.1741, 0.1733),
     ];
-    let deck = screening::Deck { aperture: 0.0032, wire: 0.0009, contacts: 20.0 };
+    let deck = Deck { aperture: 0.0032, wire: 0.0009, contacts: 20.0 };
     for (mm, p, n95, last_digit, e20, first_order) in rows {
         let d = mm / 1000.0;
         close(screening::passage_per_contact(d, deck.aperture, deck.wire), p, 5.1e-5);
@@ -130,7 +133,7 @@ fn screen_table_of_site_3_1() {
         close(screening::passage(d, &deck), e20, 5.1e-5);
         close(screening::first_order_passage(d, &deck), first_order, 5.1e-5);
     }
-    let split = screening::Split { undersize: 0.80, efficiency: 0.90, misplaced: 0.05 };
+    let split = ScreenSplit { undersize: 0.80, efficiency: 0.90, misplaced: 0.05 };
     close(100.0 * split.product_share(), 73.0, 1e-9);
     close(100.0 * split.overs_share(), 27.0, 1e-9);
     close(100.0 * split.purity(), 98.63, 5e-3);
@@ -139,8 +142,8 @@ fn screen_table_of_site_3_1() {
 #[test]
 fn separation_of_a_4_mm_trommel_falls_with_moisture() {
     // as reported, but for how far it falls: study::verification
-    let rates = with(screening::Rates::from_values);
-    let deck = screening::Deck { aperture: 0.004, wire: 0.001, contacts: 20.0 };
+    let rates = with(ScreeningRates::from_values);
+    let deck = Deck { aperture: 0.004, wire: 0.001, contacts: 20.0 };
     let passed = |moisture| screening::split(&rates, &deck, moisture).efficiency;
     assert!(passed(0.40) > passed(0.50) && passed(0.50) > passed(0.60));
 }
@@ -168,7 +171,7 @@ fn evaporation_figures_of_bed_2_11() {
 fn an_unheated_floor_cools_towards_the_wet_bulb() {
     // Psychrometric tables: wet bulb 15.2 °C in air of 20 °C and 60 %, 13.8 °C at 50 %. A surface that also takes heat from
     // walls and floor (8 W/m2/K against 3 from air) stays between wet bulb and air, and dries slower than at air temperature.
-    let rates = with(drying::Rates::from_values);
+    let rates = with(DryingRates::from_values);
     for (humidity, wet_bulb) in [(0.6, 15.2), (0.5, 13.8)] {
         let t = rates.surface_temperature(20.0, humidity);
         assert!(t > wet_bulb && t < 20.0);
@@ -222,7 +225,7 @@ fn blend_table_of_site_3_1() {
 
 #[test]
 fn conductivity_rules_of_bed_2_12() {
-    let rates = with(quality::Rates::from_values);
+    let rates = with(QualityRates::from_values);
     // s g salt per kg dry matter: 0.31 s (1:5), 0.16 s (1:10); 6.25 g/L is about 9.8 mS/cm.
     let s = 10.0;
     close(rates.conductivity(s / 1000.0, 5.0), 0.31 * s, 0.005 * s);
@@ -232,7 +235,7 @@ fn conductivity_rules_of_bed_2_12() {
 
 #[test]
 fn figures_of_average_castings_lie_in_the_published_bands() {
-    let rates = with(quality::Rates::from_values);
+    let rates = with(QualityRates::from_values);
     let acids = with(AcidConstants::from_values);
     let m = castings(100.0, 0.45);
     let f = rates.figures(&m, 650.0, &acids, 20.0);
@@ -256,7 +259,7 @@ fn figures_of_average_castings_lie_in_the_published_bands() {
 
 #[test]
 fn average_castings_at_45_percent_fail_the_dry_norm_and_leave_metals_to_a_laboratory() {
-    let rates = with(quality::Rates::from_values);
+    let rates = with(QualityRates::from_values);
     let acids = with(AcidConstants::from_values);
     let f = rates.figures(&castings(100.0, 0.45), 650.0, &acids, 20.0);
     let limits = with(standards::limits);
@@ -277,8 +280,8 @@ fn average_castings_at_45_percent_fail_the_dry_norm_and_leave_metals_to_a_labora
     assert_eq!(verdict("dry matter", Standard::EuSoilImprover), Judgement::Pass);
 }
 
-fn grinder_setup() -> grinder::Setup {
-    grinder::Setup {
+fn grinder_setup() -> GrinderSetup {
+    GrinderSetup {
         rate: 300.0,
         hours_per_day: 2.0,
         motor_kw: 3.0,
@@ -286,14 +289,14 @@ fn grinder_setup() -> grinder::Setup {
         hold_up: 0.02,
         rinse_water: 0.05,
         rinsed_share: 0.8,
-        rinse_to: grinder::RinseTo::Drain,
+        rinse_to: RinseTo::Drain,
         working: [true, true, true, true, true, false, false],
     }
 }
 
 #[test]
 fn grinder_energy_of_site_2_2() {
-    let mut g = grinder::Grinder::new(grinder_setup());
+    let mut g = GrinderUnit::new(grinder_setup());
     close(g.specific_energy(), 7.0, 1e-12);
     let day = g.grind(castings(600.0, 0.7));
     close(day.energy_kwh / 0.6, 7.0, 1e-12);
@@ -304,7 +307,7 @@ fn grinder_energy_of_site_2_2() {
 
 #[test]
 fn grinder_keeps_every_element_and_charge() {
-    let mut g = grinder::Grinder::new(grinder_setup());
+    let mut g = GrinderUnit::new(grinder_setup());
     let (mut came, mut left) = (Material::zero(), Material::zero());
     for day in 0..200 {
         let feed = castings(if day % 7 < 5 { 180.0 } else { 0.0 }, 0.75);
@@ -318,21 +321,21 @@ fn grinder_keeps_every_element_and_charge() {
     assert!(g.contents().wet() > 0.0 && g.contents().wet() < 0.02 * 180.0);
 }
 
-fn screen_with(drying: screen::Drying) -> screen::Screen {
-    let setup = screen::Setup {
-        deck: screening::Deck { aperture: 0.004, wire: 0.001, contacts: 20.0 },
+fn screen_with(drying: Drying) -> ScreenUnit {
+    let setup = ScreenSetup {
+        deck: Deck { aperture: 0.004, wire: 0.001, contacts: 20.0 },
         screening_moisture: 0.45,
         drying,
         rate: 120.0,
         hours_per_day: 2.0,
-        overs: screen::Overs::ToBeds,
+        overs: OversTo::ToBeds,
     };
-    screen::Screen::new(setup, with(screening::Rates::from_values), with(drying::Rates::from_values))
+    ScreenUnit::new(setup, with(ScreeningRates::from_values), with(DryingRates::from_values))
 }
 
 #[test]
 fn screen_keeps_every_element_and_dries_to_its_moisture() {
-    for drying in [screen::Drying::Floor { area: 25.0, layer: 20.0 }, screen::Drying::Days(6.5)] {
+    for drying in [Drying::Floor { area: 25.0, layer: 20.0 }, Drying::Days(6.5)] {
         let mut s = screen_with(drying);
         let (mut came, mut left, mut air) = (Material::zero(), Material::zero(), Gases::zero());
         for day in 0..400 {
@@ -359,7 +362,7 @@ fn screen_keeps_every_element_and_dries_to_its_moisture() {
 #[test]
 fn a_floor_too_small_lets_castings_pile_up() {
     let run = |area: f64| {
-        let mut s = screen_with(screen::Drying::Floor { area, layer: 20.0 });
+        let mut s = screen_with(Drying::Floor { area, layer: 20.0 });
         for _ in 0..120 {
             s.add(castings(30.0, 0.7));
             let _ = s.day(18.0, 0.7);
@@ -375,13 +378,10 @@ fn a_floor_too_small_lets_castings_pile_up() {
 #[test]
 fn cure_keeps_every_element_and_reports_volumes() {
     let compost = castings(1.0, 0.40);
-    let blend = cure::Blend { compost, compost_bulk_density: 520.0, castings_share: 0.25, packing: 0.05 };
-    let setup = cure::Setup { cure_days: 21, dispatch_every: 7, share_alone: 0.4, blend: Some(blend) };
-    let mut c = cure::Cure::new(
-        setup,
-        with(quality::BulkDensity::from_values),
-        with(|get| quality::Maturing::from_values(get).unwrap()),
-    );
+    let blend = CompostBlend { compost, compost_bulk_density: 520.0, castings_share: 0.25, packing: 0.05 };
+    let setup = CureSetup { cure_days: 21, dispatch_every: 7, share_alone: 0.4, blend: Some(blend) };
+    let mut c =
+        Cure::new(setup, with(BulkDensity::from_values), with(|get| Maturing::from_values(get).unwrap()));
     let (mut came, mut left, mut air) = (Material::zero(), Material::zero(), Gases::zero());
     let (mut alone, mut blended, mut volume) = (0.0, 0.0, 0.0);
     for day in 0..200 {

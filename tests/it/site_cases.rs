@@ -2,7 +2,7 @@
 
 mod money;
 
-use loamledger::process::landfill::{Climate, Collection, Decay};
+use loamledger::process::landfill::{Collection, LandfillClimate, LandfillDecay};
 use loamledger::quantity::{Kind, parse};
 use loamledger::scenario::{self, Known, Plan};
 use loamledger::site_figures::greenhouse::{Fifth, Potentials, Sixth};
@@ -25,8 +25,8 @@ fn kilograms(text: &str) -> f64 {
     parse(Kind::Mass, text).expect("a mass")
 }
 
-fn food() -> Decay {
-    Decay::from_values(Climate::TemperateWet, &get)
+fn food() -> LandfillDecay {
+    LandfillDecay::from_values(LandfillClimate::TemperateWet, &get)
 }
 
 #[test]
@@ -62,7 +62,7 @@ fn a_tonne_in_a_landfill_for_ever() {
     let sixth = Potentials::<Sixth>::published();
     printed(fifth.of(d.emitted_for_ever(1.0), 0.0).kilograms(), 1.26, 6);
     printed(sixth.of(d.emitted_for_ever(1.0), 0.0).kilograms(), 1.215, 6);
-    let quick = Decay { decomposed_share: 0.7, ..d };
+    let quick = LandfillDecay { decomposed_share: 0.7, ..d };
     printed(quick.generated_for_ever(1000.0), 70.0, 6);
     printed(sixth.of(quick.emitted_for_ever(1.0), 0.0).kilograms(), 1.701, 6);
 }
@@ -73,7 +73,7 @@ fn food_waste_in_us_landfills_mostly_escapes() {
     // released stands in study::verification.
     let k = std::f64::consts::LN_2 / get("site.landfill_half_life_food");
     printed(k, 0.1925, 4);
-    let d = Decay { rate: k, oxidation: 0.25, ..food() };
+    let d = LandfillDecay { rate: k, oxidation: 0.25, ..food() };
     let span = |from, until, share| Collection { from, until, share };
     let schedule = [
         span(0.0, 5.0, 0.0),

@@ -3,7 +3,7 @@
 //! Unless a test says otherwise the tolerance is half a unit of the last printed digit.
 
 use loamledger::process::worm::{
-    Population, Recovery, Surroundings, WormDay, WormParameters, WormRates, day,
+    Population, Surroundings, WormDay, WormParameters, WormRates, WormRecovery, day,
 };
 
 mod chains;
@@ -95,10 +95,10 @@ fn high() -> WormParameters {
 }
 
 /// Recovery vectors of `worms` section 1.8.
-const TROMMEL: Recovery = Recovery { cocoon: 0.05, juvenile: 0.35, subadult: 0.85, adult: 0.95 };
-const TWO_DECKS: Recovery = Recovery { cocoon: 0.80, juvenile: 0.80, subadult: 0.93, adult: 0.97 };
-const MIGRATION: Recovery = Recovery { cocoon: 0.15, juvenile: 0.60, subadult: 0.85, adult: 0.90 };
-const BOTTOM_CUT: Recovery = Recovery { cocoon: 0.60, juvenile: 0.97, subadult: 0.99, adult: 0.99 };
+const TROMMEL: WormRecovery = WormRecovery { cocoon: 0.05, juvenile: 0.35, subadult: 0.85, adult: 0.95 };
+const TWO_DECKS: WormRecovery = WormRecovery { cocoon: 0.80, juvenile: 0.80, subadult: 0.93, adult: 0.97 };
+const MIGRATION: WormRecovery = WormRecovery { cocoon: 0.15, juvenile: 0.60, subadult: 0.85, adult: 0.90 };
+const BOTTOM_CUT: WormRecovery = WormRecovery { cocoon: 0.60, juvenile: 0.97, subadult: 0.99, adult: 0.99 };
 
 /// A bed without crowding: so large that density does nothing.
 fn roomy() -> Surroundings {

@@ -24,7 +24,7 @@ impl EndPointLimits {
 
 /// The limit that was met first.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Limit {
+pub enum StoppedBy {
     /// No fermentable sugar left.
     Sugar,
     /// Undissociated lactic acid.
@@ -39,7 +39,7 @@ pub struct EndPoint {
     /// Extent reached, in units of the reaction given (kilograms of sugar fermented).
     pub extent: f64,
     /// What stopped it.
-    pub limit: Limit,
+    pub limit: StoppedBy,
     /// pH there.
     pub ph: f64,
 }
@@ -73,7 +73,7 @@ fn acid_limit(
     limits: &EndPointLimits,
     powers: &AcidPowers,
     guess: Acidity,
-) -> (f64, Limit) {
+) -> (f64, StoppedBy) {
     // logarithm of undissociated acid over its limit when acid has brought the matter to this pH; falls as pH rises, nearly
     // along a line
     let (least, most) = (-7.0, 7.0);
@@ -93,15 +93,15 @@ fn acid_limit(
     let mut high = powers.acidity(matter, guess).ph;
     let mut low = limits.minimum_ph;
     if high <= low {
-        return (0.0, Limit::MinimumPh);
+        return (0.0, StoppedBy::MinimumPh);
     }
     let mut at_high = excess(high);
     if at_high >= 0.0 {
-        return (0.0, Limit::UndissociatedLactic);
+        return (0.0, StoppedBy::UndissociatedLactic);
     }
     let mut at_low = excess(low);
     if at_low <= 0.0 {
-        return (extent_to(charges, Acidity::of(low)), Limit::MinimumPh);
+        return (extent_to(charges, Acidity::of(low)), StoppedBy::MinimumPh);
     }
     // false position; where the same end moves twice the value at the other is scaled down (Anderson and Björck 1973, recalled)
     let stale = |value: f64, replaced: f64| {
@@ -126,7 +126,7 @@ fn acid_limit(
         }
         moved = value;
     }
-    (extent_to(charges, Acidity::of(ph)), Limit::UndissociatedLactic)
+    (extent_to(charges, Acidity::of(ph)), StoppedBy::UndissociatedLactic)
 }
 
 /// Extent at which acid, not sugar, ends the fermentation; `guess` is how acid the matter may be. # Units: as `per_extent`
@@ -159,7 +159,8 @@ pub fn end_point(
     powers: &AcidPowers,
 ) -> EndPoint {
     let (acid, limit) = acid_limit(matter, per_extent, limits, powers, Acidity::of(5.0));
-    let (extent, limit) = if most.max(0.0) <= acid { (most.max(0.0), Limit::Sugar) } else { (acid, limit) };
+    let (extent, limit) =
+        if most.max(0.0) <= acid { (most.max(0.0), StoppedBy::Sugar) } else { (acid, limit) };
     let ph = powers.ph(&(*matter + *per_extent * extent), 4.0);
     EndPoint { extent, limit, ph }
 }
@@ -182,7 +183,7 @@ mod tests {
         let limits = EndPointLimits { undissociated_lactic: 0.1, minimum_ph: 3.0 };
         assert!(extent_to_ph(&dry, &change, &powers, 3.0) > 0.01 / 0.11, "the lowest pH is out of reach");
         let (extent, limit) = acid_limit(&dry, &change, &limits, &powers, Acidity::of(5.0));
-        assert_eq!(limit, Limit::UndissociatedLactic);
+        assert_eq!(limit, StoppedBy::UndissociatedLactic);
         assert!((0.0..0.01 / 0.11).contains(&extent), "{extent}");
     }
 }

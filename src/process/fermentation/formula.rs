@@ -7,7 +7,7 @@ use crate::matter::{Formula, atomic_weight};
 
 /// What a species counts as when dry matter is weighed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Kind {
+pub enum ChemicalKind {
     /// Dry matter.
     Dry,
     /// A gas.
@@ -22,15 +22,15 @@ pub struct Chemical {
     /// Formula.
     pub formula: Formula,
     /// Dry matter, gas or water.
-    pub kind: Kind,
+    pub kind: ChemicalKind,
 }
 
 const fn dry(carbon: f64, hydrogen: f64, oxygen: f64) -> Chemical {
-    Chemical { formula: Formula::new(carbon, hydrogen, oxygen, 0.0), kind: Kind::Dry }
+    Chemical { formula: Formula::new(carbon, hydrogen, oxygen, 0.0), kind: ChemicalKind::Dry }
 }
 
 const fn gas(carbon: f64, hydrogen: f64, oxygen: f64) -> Chemical {
-    Chemical { formula: Formula::new(carbon, hydrogen, oxygen, 0.0), kind: Kind::Gas }
+    Chemical { formula: Formula::new(carbon, hydrogen, oxygen, 0.0), kind: ChemicalKind::Gas }
 }
 
 const HEXOSE: Chemical = dry(6.0, 12.0, 6.0);
@@ -48,7 +48,7 @@ const CITRIC: Chemical = dry(6.0, 8.0, 7.0);
 const CARBON_DIOXIDE: Chemical = gas(1.0, 0.0, 2.0);
 const HYDROGEN: Chemical = gas(0.0, 2.0, 0.0);
 const OXYGEN: Chemical = gas(0.0, 0.0, 2.0);
-const WATER: Chemical = Chemical { formula: Formula::new(0.0, 2.0, 1.0, 0.0), kind: Kind::Water };
+const WATER: Chemical = Chemical { formula: Formula::new(0.0, 2.0, 1.0, 0.0), kind: ChemicalKind::Water };
 
 /// A printed pathway: the substrate first, moles negative when used up.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -150,7 +150,7 @@ impl FormulaReaction {
         let change: f64 = self
             .terms
             .iter()
-            .filter(|(c, _)| c.kind == Kind::Dry)
+            .filter(|(c, _)| c.kind == ChemicalKind::Dry)
             .map(|(c, n)| n * c.formula.molar_mass())
             .sum();
         -change / self.substrate()

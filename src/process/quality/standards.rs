@@ -3,11 +3,11 @@
 //! A limit names the literature key its figure comes from. What needs a laboratory test (metals, pathogens, phytotoxicity) is
 //! listed and judged *not tested*: nothing here computes it.
 
-use crate::process::quality::Figures;
+use crate::process::quality::QualityFigures;
 
 /// What a limit is about.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum Quantity {
+pub enum QualityMeasure {
     /// Water. # Units: kg/kg wet
     Moisture,
     /// Dry matter. # Units: kg/kg wet
@@ -42,9 +42,9 @@ pub enum Quantity {
     Pathogen,
 }
 
-impl Quantity {
+impl QualityMeasure {
     /// Value of a product; `None` where only a laboratory can tell.
-    pub fn of(self, f: &Figures) -> Option<f64> {
+    pub fn of(self, f: &QualityFigures) -> Option<f64> {
         Some(match self {
             Self::Moisture => f.moisture,
             Self::DryMatter => 1.0 - f.moisture,
@@ -98,13 +98,13 @@ impl Standard {
 
 /// One limit. # Units: see its `unit`
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Limit {
+pub struct QualityLimit {
     /// The rule it stands in.
     pub standard: Standard,
     /// Name in reports.
     pub name: &'static str,
     /// What it is about.
-    pub quantity: Quantity,
+    pub quantity: QualityMeasure,
     /// Least value allowed.
     pub minimum: Option<f64>,
     /// Largest value allowed.
@@ -130,18 +130,18 @@ pub enum Judgement {
 
 /// A limit held against a product.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Judged {
+pub struct LimitVerdict {
     /// The limit.
-    pub limit: Limit,
+    pub limit: QualityLimit,
     /// Value of the product.
     pub value: Option<f64>,
     /// Verdict.
     pub judgement: Judgement,
 }
 
-impl Limit {
+impl QualityLimit {
     /// Holds the limit against a product.
-    pub fn judge(&self, figures: &Figures) -> Judged {
+    pub fn judge(&self, figures: &QualityFigures) -> LimitVerdict {
         let value = self.quantity.of(figures);
         let inside = |v: f64| self.minimum.is_none_or(|m| v >= m) && self.maximum.is_none_or(|m| v <= m);
         let judgement = match value {
@@ -149,7 +149,7 @@ impl Limit {
             Some(v) if inside(v) => Judgement::Pass,
             Some(_) => Judgement::Fail,
         };
-        Judged { limit: *self, value, judgement }
+        LimitVerdict { limit: *self, value, judgement }
     }
 }
 
@@ -161,7 +161,7 @@ enum Bound {
     Between(&'static str, &'static str),
 }
 
-type Row = (Standard, &'static str, Quantity, Bound, &'static str, &'static str);
+type Row = (Standard, &'static str, QualityMeasure, Bound, &'static str, &'static str);
 
 const DRY: &str = "kg/kg dry matter";
 const WET: &str = "kg/kg wet";
@@ -170,7 +170,7 @@ const METAL: &str = "mg/kg dry matter";
 /// Every limit, with the literature keys its figures are read from.
 const ROWS: [Row; 25] = {
     use Bound::{Between, Least, Most};
-    use Quantity as Q;
+    use QualityMeasure as Q;
     use Standard as S;
     const FCO: Standard = S::FertiliserControlOrder;
     [
@@ -294,7 +294,7 @@ const ROWS: [Row; 25] = {
 };
 
 /// Every limit, its figures read by key.
-pub fn limits(get: &dyn Fn(&str) -> f64) -> Vec<Limit> {
+pub fn limits(get: &dyn Fn(&str) -> f64) -> Vec<QualityLimit> {
     ROWS.iter()
         .map(|&(standard, name, quantity, bound, unit, evidence)| {
             let (minimum, maximum, key) = match bound {
@@ -302,7 +302,7 @@ pub fn limits(get: &dyn Fn(&str) -> f64) -> Vec<Limit> {
                 Bound::Most(k) => (None, Some(get(k)), k),
                 Bound::Between(k, most) => (Some(get(k)), Some(get(most)), k),
             };
-            Limit { standard, name, quantity, minimum, maximum, unit, key, evidence }
+            QualityLimit { standard, name, quantity, minimum, maximum, unit, key, evidence }
         })
         .collect()
 }
@@ -364,8 +364,8 @@ mod tests {
         });
         let find = |name, standard| all.iter().find(|l| l.name == name && l.standard == standard).unwrap();
         let nitrogen = find("nitrogen", Standard::FertiliserControlOrder);
-        let good = Figures { nitrogen: 0.02, ..Figures::default() };
-        let poor = Figures { nitrogen: 0.009, ..Figures::default() };
+        let good = QualityFigures { nitrogen: 0.02, ..QualityFigures::default() };
+        let poor = QualityFigures { nitrogen: 0.009, ..QualityFigures::default() };
         assert_eq!(nitrogen.judge(&good).judgement, Judgement::Pass);
         assert_eq!(nitrogen.judge(&poor).judgement, Judgement::Fail);
         let cadmium = find("cadmium", Standard::FertiliserControlOrder).judge(&good);
@@ -375,8 +375,9 @@ mod tests {
     #[test]
     fn dry_matter_and_carbon_of_a_product_by_hand() {
         // 40 % water, and 30 % carbon in the dry matter: 60 % and 18 % of the product
-        let product = Figures { moisture: 0.4, carbon: 0.3, ..Figures::default() };
-        for (quantity, by_hand) in [(Quantity::DryMatter, 0.6), (Quantity::CarbonOfProduct, 0.18)] {
+        let product = QualityFigures { moisture: 0.4, carbon: 0.3, ..QualityFigures::default() };
+        for (quantity, by_hand) in [(QualityMeasure::DryMatter, 0.6), (QualityMeasure::CarbonOfProduct, 0.18)]
+        {
             assert!((quantity.of(&product).unwrap() - by_hand).abs() < 1e-12);
         }
     }

@@ -3,7 +3,7 @@
 //! Every target is one linear row in the masses, so amounts are solved, not searched for.
 
 use crate::matter::Material;
-use crate::process::recipe::{Measure, Mixture, Part, SolidDensities, WATER_DENSITY};
+use crate::process::recipe::{Mixture, RecipeMeasure, RecipePart, SolidDensities, WATER_DENSITY};
 use nalgebra::{DMatrix, DVector};
 use std::fmt;
 
@@ -23,23 +23,23 @@ pub enum Sense {
 
 /// A target for a mix.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Target {
+pub struct RecipeTarget {
     /// What it is about.
-    pub measure: Measure,
+    pub measure: RecipeMeasure,
     /// How it binds.
     pub sense: Sense,
     /// Value.
     pub value: f64,
 }
 
-impl Target {
+impl RecipeTarget {
     /// A target.
-    pub const fn new(measure: Measure, sense: Sense, value: f64) -> Self {
+    pub const fn new(measure: RecipeMeasure, sense: Sense, value: f64) -> Self {
         Self { measure, sense, value }
     }
 
     /// What one kilogram adds to the surplus over the target.
-    fn surplus(&self, part: &Part, densities: &SolidDensities) -> f64 {
+    fn surplus(&self, part: &RecipePart, densities: &SolidDensities) -> f64 {
         let (amount, reference) = self.measure.terms(part, densities);
         amount - self.value * reference
     }
@@ -47,13 +47,15 @@ impl Target {
     /// Whether any mix meets the target: pores cannot hold less than no air, though parts that flow into pores would seem
     /// to.
     fn always_met(&self) -> bool {
-        self.measure == Measure::AirFilledPorosity && self.sense == Sense::AtLeast && self.value <= 0.0
+        self.measure == RecipeMeasure::AirFilledPorosity && self.sense == Sense::AtLeast && self.value <= 0.0
     }
 
     fn possible(&self) -> bool {
         match self.measure {
-            Measure::Moisture | Measure::AirFilledPorosity => self.value >= 0.0 && self.value < 1.0,
-            Measure::CarbonToNitrogen => self.value > 0.0 && self.value.is_finite(),
+            RecipeMeasure::Moisture | RecipeMeasure::AirFilledPorosity => {
+                self.value >= 0.0 && self.value < 1.0
+            }
+            RecipeMeasure::CarbonToNitrogen => self.value > 0.0 && self.value.is_finite(),
         }
     }
 
@@ -72,14 +74,14 @@ impl Target {
 #[derive(Debug, Clone, PartialEq)]
 pub enum RecipeError {
     /// A target value that no mix can have.
-    Impossible(Target),
+    Impossible(RecipeTarget),
     /// Nothing to start from: the fixed parts weigh nothing, or a mass is negative.
     NothingFixed,
     /// One target cannot be reached with the free parts; `best` is the nearest value any of them (or the fixed parts
     /// alone) stands at, approached but not reached by ever larger amounts.
     Unreachable {
         /// The target.
-        target: Target,
+        target: RecipeTarget,
         /// Nearest value, `None` if no part has one.
         best: Option<f64>,
     },
@@ -113,9 +115,9 @@ impl std::error::Error for RecipeError {}
 /// # Errors
 /// [`RecipeError`] when nothing is fixed, a target is not possible, or targets cannot be reached.
 pub fn least_amounts(
-    fixed: &[(Part, f64)],
-    free: &[Part],
-    targets: &[Target],
+    fixed: &[(RecipePart, f64)],
+    free: &[RecipePart],
+    targets: &[RecipeTarget],
     densities: &SolidDensities,
 ) -> Result<Vec<f64>, RecipeError> {
     if let Some(t) = targets.iter().find(|t| !t.possible()) {
@@ -124,7 +126,7 @@ pub fn least_amounts(
     if fixed.iter().any(|(_, kg)| *kg < 0.0) || fixed.iter().all(|(_, kg)| *kg <= 0.0) {
         return Err(RecipeError::NothingFixed);
     }
-    let targets: Vec<Target> = targets.iter().copied().filter(|t| !t.always_met()).collect();
+    let targets: Vec<RecipeTarget> = targets.iter().copied().filter(|t| !t.always_met()).collect();
     if let Some(found) = System::new(fixed, free, &targets, densities).least() {
         return Ok(found);
     }
@@ -140,9 +142,9 @@ pub fn least_amounts(
 
 /// The value nearest to a target among the fixed mix and each free part.
 fn best_value(
-    fixed: &[(Part, f64)],
-    free: &[Part],
-    target: &Target,
+    fixed: &[(RecipePart, f64)],
+    free: &[RecipePart],
+    target: &RecipeTarget,
     densities: &SolidDensities,
 ) -> Option<f64> {
     let whole = fixed.iter().fold((0.0, 0.0), |(a, r), (p, kg)| {
@@ -159,15 +161,21 @@ fn best_value(
 
 /// Targets as rows: surplus of the fixed parts and of a kilogram of each free part.
 struct System<'a> {
-    targets: &'a [Target],
+    targets: &'a [RecipeTarget],
     given: DVector<f64>,
     given_size: DVector<f64>,
     rows: DMatrix<f64>,
 }
 
 impl<'a> System<'a> {
-    fn new(fixed: &[(Part, f64)], free: &[Part], targets: &'a [Target], densities: &SolidDensities) -> Self {
-        let terms = |t: &Target| fixed.iter().map(|(p, kg)| t.surplus(p, densities) * kg).collect::<Vec<_>>();
+    fn new(
+        fixed: &[(RecipePart, f64)],
+        free: &[RecipePart],
+        targets: &'a [RecipeTarget],
+        densities: &SolidDensities,
+    ) -> Self {
+        let terms =
+            |t: &RecipeTarget| fixed.iter().map(|(p, kg)| t.surplus(p, densities) * kg).collect::<Vec<_>>();
         let given = targets.iter().map(|t| terms(t).iter().sum()).collect::<Vec<f64>>();
         let size = targets.iter().map(|t| terms(t).iter().map(|x| x.abs()).sum()).collect::<Vec<f64>>();
         Self {
@@ -244,7 +252,7 @@ fn choices(n: usize, k: usize) -> Vec<Vec<usize>> {
 /// # Errors
 /// [`RecipeError::Unreachable`] when the second lies on the same side of the target.
 pub fn second_for_moisture(first: &Material, second: &Material, moisture: f64) -> Result<f64, RecipeError> {
-    one_exactly(first, second, Target::new(Measure::Moisture, Sense::Exactly, moisture))
+    one_exactly(first, second, RecipeTarget::new(RecipeMeasure::Moisture, Sense::Exactly, moisture))
 }
 
 /// Kilograms of a second material that bring one kilogram of a first to a C:N. # Units: kg/kg
@@ -260,15 +268,15 @@ pub fn second_for_carbon_to_nitrogen(
     second: &Material,
     wanted: f64,
 ) -> Result<f64, RecipeError> {
-    one_exactly(first, second, Target::new(Measure::CarbonToNitrogen, Sense::Exactly, wanted))
+    one_exactly(first, second, RecipeTarget::new(RecipeMeasure::CarbonToNitrogen, Sense::Exactly, wanted))
 }
 
 /// Moisture and C:N do not depend on particle densities; water's stands in.
 const NO_VOLUME: SolidDensities = SolidDensities { organic: WATER_DENSITY, ash: WATER_DENSITY };
 
-fn one_exactly(first: &Material, second: &Material, target: Target) -> Result<f64, RecipeError> {
-    let fixed = [(Part::of_mass(first), 1.0 / first.wet())];
-    let free = [Part::of_mass(&(*second * (1.0 / second.wet())))];
+fn one_exactly(first: &Material, second: &Material, target: RecipeTarget) -> Result<f64, RecipeError> {
+    let fixed = [(RecipePart::of_mass(first), 1.0 / first.wet())];
+    let free = [RecipePart::of_mass(&(*second * (1.0 / second.wet())))];
     Ok(least_amounts(&fixed, &free, &[target], &NO_VOLUME)?[0])
 }
 
@@ -283,11 +291,11 @@ pub fn two_for_moisture_and_carbon_to_nitrogen(
     moisture: f64,
     wanted: f64,
 ) -> Result<[f64; 2], RecipeError> {
-    let fixed = [(Part::of_mass(first), 1.0 / first.wet())];
-    let free = others.map(|m| Part::of_mass(&(*m * (1.0 / m.wet()))));
+    let fixed = [(RecipePart::of_mass(first), 1.0 / first.wet())];
+    let free = others.map(|m| RecipePart::of_mass(&(*m * (1.0 / m.wet()))));
     let targets = [
-        Target::new(Measure::Moisture, Sense::Exactly, moisture),
-        Target::new(Measure::CarbonToNitrogen, Sense::Exactly, wanted),
+        RecipeTarget::new(RecipeMeasure::Moisture, Sense::Exactly, moisture),
+        RecipeTarget::new(RecipeMeasure::CarbonToNitrogen, Sense::Exactly, wanted),
     ];
     let found = least_amounts(&fixed, &free, &targets, &NO_VOLUME)?;
     Ok([found[0], found[1]])
@@ -310,14 +318,14 @@ pub struct Recipe {
     /// The mix of one kilogram of paste with its bulking.
     pub reached: Mixture,
     /// The target that sets the amount; `None` when the paste meets all by itself.
-    pub binding: Option<Measure>,
+    pub binding: Option<RecipeMeasure>,
 }
 
 /// Least of one part that lifts one kilogram of another to a target or more: targets are linear in the masses.
 fn least_of_one(
-    first: &Part,
-    second: &Part,
-    target: &Target,
+    first: &RecipePart,
+    second: &RecipePart,
+    target: &RecipeTarget,
     densities: &SolidDensities,
 ) -> Result<f64, RecipeError> {
     if !target.possible() {
@@ -340,14 +348,18 @@ fn least_of_one(
 /// # Errors
 /// [`RecipeError::Unreachable`] when a target cannot be reached with this bulking, with the best reachable value.
 pub fn bulking_for(
-    paste: &Part,
-    bulking: &Part,
+    paste: &RecipePart,
+    bulking: &RecipePart,
     wanted: &BulkingTargets,
     densities: &SolidDensities,
 ) -> Result<Recipe, RecipeError> {
     let targets = [
-        wanted.air_filled_porosity.map(|v| Target::new(Measure::AirFilledPorosity, Sense::AtLeast, v)),
-        wanted.carbon_to_nitrogen.map(|v| Target::new(Measure::CarbonToNitrogen, Sense::AtLeast, v)),
+        wanted
+            .air_filled_porosity
+            .map(|v| RecipeTarget::new(RecipeMeasure::AirFilledPorosity, Sense::AtLeast, v)),
+        wanted
+            .carbon_to_nitrogen
+            .map(|v| RecipeTarget::new(RecipeMeasure::CarbonToNitrogen, Sense::AtLeast, v)),
     ];
     let mut least = 0.0;
     let mut binding = None;
@@ -374,7 +386,7 @@ mod tests {
             for (sense, below, above) in
                 [(Sense::Exactly, false, false), (Sense::AtLeast, false, true), (Sense::AtMost, true, false)]
             {
-                let target = Target::new(Measure::Moisture, sense, 0.6);
+                let target = RecipeTarget::new(RecipeMeasure::Moisture, sense, 0.6);
                 for within in [-0.9e-9, 0.0, 0.9e-9] {
                     assert!(target.met(within * size, size), "{sense:?} {within} of {size}");
                 }
@@ -394,11 +406,11 @@ mod tests {
     #[test]
     fn the_best_that_can_be_reached_is_that_of_the_whole_or_of_a_part() {
         // by hand: 2 kg at 0.5 and 3 kg at 0.6 stand at 0.56
-        let part = |moisture: f64| Part::of_mass(&wet(moisture, 0.0));
+        let part = |moisture: f64| RecipePart::of_mass(&wet(moisture, 0.0));
         let fixed = [(part(0.5), 2.0), (part(0.6), 3.0)];
         for (free, wanted, nearest) in [(0.3, 0.9, 0.56), (0.7, 0.9, 0.7), (0.7, 0.2, 0.56), (0.4, 0.2, 0.4)]
         {
-            let target = Target::new(Measure::Moisture, Sense::Exactly, wanted);
+            let target = RecipeTarget::new(RecipeMeasure::Moisture, Sense::Exactly, wanted);
             match least_amounts(&fixed, &[part(free)], &[target], &NO_VOLUME) {
                 Err(RecipeError::Unreachable { best: Some(best), .. }) => {
                     assert!((best - nearest).abs() < 1e-12, "{free} for {wanted}: {best}");
@@ -428,17 +440,17 @@ mod tests {
 
     #[test]
     fn nothing_to_start_from_and_air_that_is_too_much_are_refused() {
-        let part = Part::of_mass(&wet(0.5, 0.0));
-        let exactly = [Target::new(Measure::Moisture, Sense::Exactly, 0.5)];
-        let found = |fixed: &[(Part, f64)]| least_amounts(fixed, &[], &exactly, &NO_VOLUME);
+        let part = RecipePart::of_mass(&wet(0.5, 0.0));
+        let exactly = [RecipeTarget::new(RecipeMeasure::Moisture, Sense::Exactly, 0.5)];
+        let found = |fixed: &[(RecipePart, f64)]| least_amounts(fixed, &[], &exactly, &NO_VOLUME);
         assert_eq!(found(&[(part, 2.0)]), Ok(Vec::new()));
         for fixed in [&[(part, 2.0), (part, -1.0)][..], &[(part, 0.0)], &[]] {
             assert_eq!(found(fixed), Err(RecipeError::NothingFixed));
         }
         // a loose heap has pores: at least no air it always has, at most none it never has
         let (loose, densities) =
-            (Part { bulk_density: 100.0, ..part }, SolidDensities { organic: 1550.0, ash: 2500.0 });
-        let target = |sense| [Target::new(Measure::AirFilledPorosity, sense, 0.0)];
+            (RecipePart { bulk_density: 100.0, ..part }, SolidDensities { organic: 1550.0, ash: 2500.0 });
+        let target = |sense| [RecipeTarget::new(RecipeMeasure::AirFilledPorosity, sense, 0.0)];
         let air = |sense| least_amounts(&[(loose, 1.0)], &[], &target(sense), &densities);
         assert_eq!(air(Sense::AtLeast), Ok(Vec::new()));
         assert!(matches!(air(Sense::AtMost), Err(RecipeError::Unreachable { .. })));
@@ -452,11 +464,13 @@ mod tests {
             let (carbon, water) =
                 (wet(0.07 + 0.001 * f64::from(n), 0.0), Material::of(Component::Water, 1.0));
             let wanted = (2.0 + 0.1 * f64::from(n)) * first.carbon_to_nitrogen();
-            let targets = [(Measure::Moisture, first.moisture()), (Measure::CarbonToNitrogen, wanted)]
-                .map(|(measure, value)| Target::new(measure, Sense::Exactly, value));
+            let targets =
+                [(RecipeMeasure::Moisture, first.moisture()), (RecipeMeasure::CarbonToNitrogen, wanted)]
+                    .map(|(measure, value)| RecipeTarget::new(measure, Sense::Exactly, value));
             for mass in [1.0, 1e-20] {
-                let free = [carbon, water].map(|m| Part::of_mass(&m));
-                let found = least_amounts(&[(Part::of_mass(&first), mass)], &free, &targets, &NO_VOLUME);
+                let free = [carbon, water].map(|m| RecipePart::of_mass(&m));
+                let found =
+                    least_amounts(&[(RecipePart::of_mass(&first), mass)], &free, &targets, &NO_VOLUME);
                 let found = found.unwrap_or_else(|e| panic!("{n}, {mass} kg: {e}"));
                 let mix = first * mass + carbon * found[0] + water * found[1];
                 assert!((mix.moisture() - first.moisture()).abs() < 1e-9, "{n}, {mass} kg");
@@ -468,15 +482,15 @@ mod tests {
     #[test]
     fn what_no_mix_can_have_is_refused() {
         for (measure, value, possible) in [
-            (Measure::Moisture, -0.1, false),
-            (Measure::Moisture, 0.0, true),
-            (Measure::Moisture, 1.0, false),
-            (Measure::CarbonToNitrogen, 0.0, false),
-            (Measure::CarbonToNitrogen, 25.0, true),
-            (Measure::CarbonToNitrogen, f64::INFINITY, false),
+            (RecipeMeasure::Moisture, -0.1, false),
+            (RecipeMeasure::Moisture, 0.0, true),
+            (RecipeMeasure::Moisture, 1.0, false),
+            (RecipeMeasure::CarbonToNitrogen, 0.0, false),
+            (RecipeMeasure::CarbonToNitrogen, 25.0, true),
+            (RecipeMeasure::CarbonToNitrogen, f64::INFINITY, false),
         ] {
             assert_eq!(
-                Target::new(measure, Sense::Exactly, value).possible(),
+                RecipeTarget::new(measure, Sense::Exactly, value).possible(),
                 possible,
                 "{measure:?} {value}"
             );

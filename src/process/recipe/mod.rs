@@ -69,7 +69,7 @@ pub fn air_filled_porosity(dry_bulk_density: f64, solid_density: f64, water: f64
 
 /// Something that goes into a mix.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Part {
+pub struct RecipePart {
     /// One kilogram, wet. # Units: kg
     pub per_kilogram: Material,
     /// Bulk density as is. # Units: kg/m3
@@ -78,7 +78,7 @@ pub struct Part {
     pub kept_volume: f64,
 }
 
-impl Part {
+impl RecipePart {
     /// Water: fills pores, so it brings no volume of its own until they are full.
     pub fn water() -> Self {
         let per_kilogram = Material::of(Component::Water, 1.0);
@@ -114,7 +114,7 @@ pub struct Mixture {
 
 impl Mixture {
     /// Mixes so much of each part: masses add; volumes add as far as kept, and never fall below solids and water. # Units: kg
-    pub fn of(parts: &[(Part, f64)], densities: &SolidDensities) -> Self {
+    pub fn of(parts: &[(RecipePart, f64)], densities: &SolidDensities) -> Self {
         let material: Material = parts.iter().map(|(p, kg)| p.per_kilogram * *kg).sum();
         let full_volume = parts.iter().map(|(p, kg)| p.full_volume(densities) * kg).sum::<f64>();
         let loose = parts.iter().map(|(p, kg)| p.volume() * kg).sum::<f64>();
@@ -148,14 +148,14 @@ impl Mixture {
 }
 
 /// Mean of a property that mixes by bulk volume, such as the conductivity of an extract. 0 for no volume.
-pub fn mean_by_volume(parts: &[(Part, f64)], values: &[f64]) -> f64 {
+pub fn mean_by_volume(parts: &[(RecipePart, f64)], values: &[f64]) -> f64 {
     let volume = parts.iter().map(|(p, kg)| p.volume() * kg).sum::<f64>();
     ratio(parts.iter().zip(values).map(|((p, kg), v)| p.volume() * kg * v).sum(), volume)
 }
 
 /// What a target is about.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Measure {
+pub enum RecipeMeasure {
     /// Water share of wet mass. # Units: kg/kg
     Moisture,
     /// Carbon to nitrogen ratio. # Units: kg/kg
@@ -164,7 +164,7 @@ pub enum Measure {
     AirFilledPorosity,
 }
 
-impl Measure {
+impl RecipeMeasure {
     /// Name in files and messages.
     pub const fn name(self) -> &'static str {
         match self {
@@ -175,7 +175,7 @@ impl Measure {
     }
 
     /// The measure as amount and reference of one kilogram: its value is amount / reference, and both add.
-    pub(super) fn terms(self, part: &Part, densities: &SolidDensities) -> (f64, f64) {
+    pub(super) fn terms(self, part: &RecipePart, densities: &SolidDensities) -> (f64, f64) {
         let m = &part.per_kilogram;
         match self {
             Self::Moisture => (m.water(), m.wet()),
@@ -202,9 +202,12 @@ mod tests {
     fn water_fills_pores_before_it_adds_volume() {
         // 10 kg at 50 kg/m3, half kept: 0.1 m3; solids 10/1550 m3. 93 kg of water fit into the pores, 100 kg do not.
         let densities = SolidDensities { organic: 1550.0, ash: 2500.0 };
-        let fluff =
-            Part { per_kilogram: Material::of(Component::Fibre, 1.0), bulk_density: 50.0, kept_volume: 0.5 };
-        let wetted = |kg: f64| Mixture::of(&[(fluff, 10.0), (Part::water(), kg)], &densities);
+        let fluff = RecipePart {
+            per_kilogram: Material::of(Component::Fibre, 1.0),
+            bulk_density: 50.0,
+            kept_volume: 0.5,
+        };
+        let wetted = |kg: f64| Mixture::of(&[(fluff, 10.0), (RecipePart::water(), kg)], &densities);
         assert!((wetted(0.0).air_filled_porosity() - (1.0 - 500.0 / 0.5 / 10.0 / 1550.0)).abs() < 1e-12);
         assert!((wetted(93.0).volume - 0.1).abs() < 1e-12);
         assert!((wetted(100.0).volume - (0.1 + 10.0 / 1550.0)).abs() < 1e-12);

@@ -58,7 +58,7 @@ impl Stages {
 /// # Source
 /// `worms.screening_recovery`
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Recovery {
+pub struct WormRecovery {
     /// Cocoons.
     pub cocoon: f64,
     /// Juveniles.
@@ -221,7 +221,7 @@ impl Population {
     /// share 0 to 1
     /// # Source
     /// `worms.screening_recovery`; the form is a balance of numbers
-    pub fn recover(&mut self, recovery: &Recovery, share: f64, rates: &WormRates) -> Lost {
+    pub fn recover(&mut self, recovery: &WormRecovery, share: f64, rates: &WormRates) -> Lost {
         let before = self.counts();
         let mass_before = self.biomass(rates);
         let left = |returned: f64| 1.0 - share * (1.0 - returned);
@@ -295,7 +295,7 @@ mod tests {
     fn screening_loses_the_unrecovered_part_of_the_share_only() {
         let rates = rates();
         // worms section 1.8: one trommel, 4-6 mm
-        let trommel = Recovery { cocoon: 0.05, juvenile: 0.35, subadult: 0.85, adult: 0.95 };
+        let trommel = WormRecovery { cocoon: 0.05, juvenile: 0.35, subadult: 0.85, adult: 0.95 };
         let before = Population::at_stable_structure(4.0, &rates);
         let mut bed = before;
         let lost = bed.recover(&trommel, 0.5, &rates);

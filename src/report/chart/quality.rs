@@ -2,7 +2,7 @@
 
 use super::intervals::{IntervalPoint, IntervalRow, Intervals};
 use super::{Bands, Body, Chart, Ink, source};
-use crate::process::quality::standards::Quantity;
+use crate::process::quality::standards::QualityMeasure;
 use crate::quantity::significant;
 use crate::study::answer::{Judged, Product, RunAnswer};
 use crate::study::uncertainty::UncertaintyAnswer;
@@ -87,7 +87,7 @@ impl<'a> Ranged<'a> {
         let [p5, p25, _, p75, p95] = figure.spread.as_ref()?.quantiles;
         let central = figure.central?;
         let (central, quantiles) = match judged.quantity {
-            Quantity::DryMatter => (1.0 - central, [p95, p75, p25, p5].map(|moisture| 1.0 - moisture)),
+            QualityMeasure::DryMatter => (1.0 - central, [p95, p75, p25, p5].map(|moisture| 1.0 - moisture)),
             _ => (central, [p5, p25, p75, p95]),
         };
         (central > 0.0).then_some(Self { judged, limit, central, quantiles })
@@ -133,23 +133,23 @@ impl<'a> Ranged<'a> {
 }
 
 /// The figure of a draw that tells a quantity.
-fn figure(quantity: Quantity) -> Option<&'static str> {
+fn figure(quantity: QualityMeasure) -> Option<&'static str> {
     Some(match quantity {
-        Quantity::Moisture | Quantity::DryMatter => "castings_moisture",
-        Quantity::Carbon => "castings_carbon",
-        Quantity::Nitrogen => "castings_nitrogen",
-        Quantity::Phosphate => "castings_phosphate",
-        Quantity::Potash => "castings_potash",
-        Quantity::CarbonToNitrogen => "castings_carbon_to_nitrogen",
-        Quantity::Conductivity => "castings_conductivity",
-        Quantity::SaturatedConductivity => "castings_conductivity_saturated",
-        Quantity::Ph => "castings_ph",
-        Quantity::CarbonOfProduct
-        | Quantity::NutrientSum
-        | Quantity::BulkDensity
-        | Quantity::Below4Mm
-        | Quantity::Metal
-        | Quantity::Pathogen => return None,
+        QualityMeasure::Moisture | QualityMeasure::DryMatter => "castings_moisture",
+        QualityMeasure::Carbon => "castings_carbon",
+        QualityMeasure::Nitrogen => "castings_nitrogen",
+        QualityMeasure::Phosphate => "castings_phosphate",
+        QualityMeasure::Potash => "castings_potash",
+        QualityMeasure::CarbonToNitrogen => "castings_carbon_to_nitrogen",
+        QualityMeasure::Conductivity => "castings_conductivity",
+        QualityMeasure::SaturatedConductivity => "castings_conductivity_saturated",
+        QualityMeasure::Ph => "castings_ph",
+        QualityMeasure::CarbonOfProduct
+        | QualityMeasure::NutrientSum
+        | QualityMeasure::BulkDensity
+        | QualityMeasure::Below4Mm
+        | QualityMeasure::Metal
+        | QualityMeasure::Pathogen => return None,
     })
 }
 

@@ -32,7 +32,7 @@ impl<L: Lane> Now<L> {
 
 /// Matter of one layer and the space it takes.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Layer<L = f64> {
+pub struct BedLayer<L = f64> {
     /// What the layer holds.
     pub matter: Material<L>,
     /// Bulk volume, pores included. # Units: m3
@@ -45,7 +45,7 @@ pub struct Layer<L = f64> {
     pub reach: L,
 }
 
-impl Default for Layer {
+impl Default for BedLayer {
     fn default() -> Self {
         Self {
             matter: Material::zero(),
@@ -57,10 +57,10 @@ impl Default for Layer {
     }
 }
 
-impl<L: Lane> Layer<L> {
+impl<L: Lane> BedLayer<L> {
     /// A layer for each lane, by its place.
     #[inline(always)]
-    pub(super) fn gather<'a>(each: impl Fn(usize) -> &'a Layer) -> Self {
+    pub(super) fn gather<'a>(each: impl Fn(usize) -> &'a BedLayer) -> Self {
         Self {
             matter: Material::gather(|place| &each(place).matter),
             volume: L::gather(|place| each(place).volume),
@@ -72,7 +72,7 @@ impl<L: Lane> Layer<L> {
 
     /// Puts the layer of a lane in a place.
     #[inline(always)]
-    pub(super) fn put(&self, place: usize, there: &mut Layer) {
+    pub(super) fn put(&self, place: usize, there: &mut BedLayer) {
         self.matter.put(place, &mut there.matter);
         there.volume = self.volume.lane(place);
         there.acidity = self.acidity.lane(place);
@@ -181,7 +181,7 @@ mod tests {
     #[test]
     fn air_reaches_as_far_as_the_layer_that_decays_lets_it() {
         let model = model();
-        let mut layer = Layer::default();
+        let mut layer = BedLayer::default();
         layer.add(paste() * 600.0, 1.0);
         assert!((layer.matter.dry() - 180.0).abs() < 1e-9);
         // 0.3 of the speed at 20 °C: the oxygen of what decays so fast, in a second and a cubic metre

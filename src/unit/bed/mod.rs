@@ -9,16 +9,16 @@ mod model;
 mod profile;
 
 pub use day::{BESIDE, BedDay, Weather, days};
-pub use layer::Layer;
+pub use layer::BedLayer;
 pub use model::{BedModel, BedParameters};
 
 use crate::matter::Material;
 use crate::process::acidity::Acidity;
-use crate::process::worm::{Lost, Population, Recovery};
+use crate::process::worm::{Lost, Population, WormRecovery};
 
 /// The choices that make a bed.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Setup {
+pub struct BedSetup {
     /// Bed area. # Units: m2
     pub area: f64,
     /// Largest depth. # Units: m
@@ -61,13 +61,13 @@ pub enum FeedLimit {
 /// A bed and its worms.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Bed {
-    setup: Setup,
+    setup: BedSetup,
     /// Acid paste that worms cannot eat yet.
-    pub fresh: Layer,
+    pub fresh: BedLayer,
     /// Feed within the worms' reach.
-    pub ready: Layer,
+    pub ready: BedLayer,
     /// Castings and bedding.
-    pub castings: Layer,
+    pub castings: BedLayer,
     /// Bed temperature. # Units: °C
     pub temperature: f64,
     /// Acidity of the zone worms live in at the last look.
@@ -90,12 +90,12 @@ pub struct Harvested {
 
 impl Bed {
     /// A bed of bedding (as its castings layer) at a temperature, with the worms given. # Units: kg, m3, °C
-    pub fn new(setup: Setup, bedding: Material, volume: f64, temperature: f64, worms: Population) -> Self {
+    pub fn new(setup: BedSetup, bedding: Material, volume: f64, temperature: f64, worms: Population) -> Self {
         Self {
             setup,
-            fresh: Layer { acidity: Acidity::of(4.0), ..Layer::default() },
-            ready: Layer::default(),
-            castings: Layer { matter: bedding, volume, ..Layer::default() },
+            fresh: BedLayer { acidity: Acidity::of(4.0), ..BedLayer::default() },
+            ready: BedLayer::default(),
+            castings: BedLayer { matter: bedding, volume, ..BedLayer::default() },
             temperature,
             zone: Acidity::of(7.0),
             worms,
@@ -104,7 +104,7 @@ impl Bed {
     }
 
     /// The choices that made it.
-    pub fn setup(&self) -> &Setup {
+    pub fn setup(&self) -> &BedSetup {
         &self.setup
     }
 
@@ -168,7 +168,7 @@ impl Bed {
     }
 
     /// Takes a share of the castings; the worms in them come back as the recovery shares say.
-    pub fn harvest(&mut self, share: f64, recovery: &Recovery, model: &BedModel) -> Harvested {
+    pub fn harvest(&mut self, share: f64, recovery: &WormRecovery, model: &BedModel) -> Harvested {
         let (castings, _) = self.castings.take_share(share);
         let lost = self.worms.recover(recovery, share, &model.worms);
         let tissue = model.parameters.tissue * lost.biomass;
@@ -201,8 +201,8 @@ mod tests {
             .unwrap()
     }
 
-    pub(super) fn setup(area: f64) -> Setup {
-        Setup {
+    pub(super) fn setup(area: f64) -> BedSetup {
+        BedSetup {
             area,
             depth: 0.6,
             surface_wetness: None,
@@ -280,7 +280,7 @@ mod tests {
             if bed.days_since_harvest() > 60.0 {
                 let got = bed.harvest(
                     0.5,
-                    &Recovery { cocoon: 0.8, juvenile: 0.8, subadult: 0.93, adult: 0.97 },
+                    &WormRecovery { cocoon: 0.8, juvenile: 0.8, subadult: 0.93, adult: 0.97 },
                     &model,
                 );
                 taken += got.castings.dry();

@@ -2,7 +2,7 @@
 
 use super::Bed;
 use super::day::Weather;
-use super::layer::{Layer, Now};
+use super::layer::{BedLayer, Now};
 use super::model::{BedModel, BedParameters};
 use crate::matter::lane::{Lane, Mask, share_lost};
 use crate::matter::{Component, Gas, Gases, Material, ratio};
@@ -15,9 +15,9 @@ const MOST_EVAPORATED: f64 = 0.5;
 /// The layers of a bed with their temperature and what its setup says of them.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Profile<L = f64> {
-    pub(super) fresh: Layer<L>,
-    pub(super) ready: Layer<L>,
-    pub(super) castings: Layer<L>,
+    pub(super) fresh: BedLayer<L>,
+    pub(super) ready: BedLayer<L>,
+    pub(super) castings: BedLayer<L>,
     /// # Units: °C
     pub(super) temperature: L,
     /// Acidity of the zone worms live in at the last look.
@@ -59,9 +59,9 @@ impl<L: Lane> Profile<L> {
         let p = &model.parameters;
         let number = |of: &dyn Fn(&Bed) -> f64| L::gather(|place| of(each(place)));
         Self {
-            fresh: Layer::gather(|place| &each(place).fresh),
-            ready: Layer::gather(|place| &each(place).ready),
-            castings: Layer::gather(|place| &each(place).castings),
+            fresh: BedLayer::gather(|place| &each(place).fresh),
+            ready: BedLayer::gather(|place| &each(place).ready),
+            castings: BedLayer::gather(|place| &each(place).castings),
             zone: Acidity::gather(|place| each(place).zone),
             temperature: number(&|bed| bed.temperature),
             area: number(&|bed| bed.setup.area),

@@ -3,7 +3,7 @@
 //! A cohort keeps the matter it was sealed with (or had after the last tapping) and how far each pathway has run since; the
 //! matter of today is made up only when it is asked for.
 
-use super::{Setup, Vent};
+use super::{DrumStoreSetup, DrumVent};
 use crate::matter::{Component, Gas, Gases, Material};
 use crate::process::acidity::{AcidPowers, Acidity};
 use crate::process::fermentation::course::Course;
@@ -23,7 +23,7 @@ const WATER: usize = 0;
 pub(super) struct Today<'a> {
     pub(super) rows: &'a [Reaction; PATHWAYS],
     daily: &'a [Daily; PATHWAYS],
-    pub(super) setup: &'a Setup,
+    pub(super) setup: &'a DrumStoreSetup,
     pub(super) rates: &'a FermentationRates,
     pub(super) powers: &'a AcidPowers,
     pub(super) day: u32,
@@ -43,7 +43,7 @@ pub(super) struct Today<'a> {
 
 impl<'a> Today<'a> {
     pub(super) fn new(
-        setup: &'a Setup,
+        setup: &'a DrumStoreSetup,
         rates: &'a FermentationRates,
         powers: &'a AcidPowers,
         day: u32,
@@ -69,7 +69,7 @@ impl<'a> Today<'a> {
 
 /// Identical drums. Amounts are per drum.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Cohort {
+pub(super) struct DrumCohort {
     pub(super) sealed_on: u32,
     pub(super) count: usize,
     /// Matter at sealing or after the last tapping.
@@ -116,7 +116,7 @@ pub(super) struct Cohort {
     next_check: f64,
 }
 
-impl Cohort {
+impl DrumCohort {
     /// Seals `count` drums of the same; `guess` is how acid they may be.
     pub(super) fn seal(
         drum: Material,
@@ -302,8 +302,8 @@ impl Cohort {
         let moles = self.held_carbon_dioxide / Gas::CarbonDioxide.molar_mass();
         let hydrogen = self.held_hydrogen / Gas::Hydrogen.molar_mass();
         match today.setup.vent {
-            Vent::Sealed => (Gases::zero(), moles / per_pressure + hydrogen / gas_only),
-            Vent::Valve { set_pressure } => {
+            DrumVent::Sealed => (Gases::zero(), moles / per_pressure + hydrogen / gas_only),
+            DrumVent::Valve { set_pressure } => {
                 let over = (moles - (ATMOSPHERE + set_pressure) * per_pressure).max(0.0);
                 let mut out = Gases::of(Gas::CarbonDioxide, over * Gas::CarbonDioxide.molar_mass());
                 self.held_carbon_dioxide -= out[Gas::CarbonDioxide];

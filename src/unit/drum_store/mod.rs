@@ -6,12 +6,12 @@ use crate::matter::{Gas, Gases, Material, ratio};
 use crate::process::acidity::{AcidConstants, AcidPowers, Acidity, Surrounds};
 use crate::process::fermentation::pathway::{self, PATHWAYS};
 use crate::process::fermentation::{FermentationRates, gas};
-use cohort::{Cohort, Today};
+use cohort::{DrumCohort, Today};
 use std::collections::VecDeque;
 
 /// How a drum lets gas out.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Vent {
+pub enum DrumVent {
     /// A one-way valve.
     Valve {
         /// Gauge pressure at which it opens. # Units: Pa
@@ -23,7 +23,7 @@ pub enum Vent {
 
 /// Choices of a drum store.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Setup {
+pub struct DrumStoreSetup {
     /// Number of drums.
     pub drums: usize,
     /// Volume of a drum. # Units: m3
@@ -41,7 +41,7 @@ pub struct Setup {
     /// Share of the end point that makes a drum ready.
     pub ready_progress: f64,
     /// Valve or closed lid.
-    pub vent: Vent,
+    pub vent: DrumVent,
     /// Whether liquor is tapped; if not it stays with the paste.
     pub drain_liquor: bool,
     /// Days between tappings of a drum.
@@ -56,7 +56,7 @@ pub struct Setup {
     pub leak: f64,
 }
 
-impl Setup {
+impl DrumStoreSetup {
     /// Wet mass of a full drum. # Units: kg
     pub fn drum_mass(&self) -> f64 {
         self.volume * self.fill_share * self.settled_density
@@ -130,14 +130,14 @@ struct Filling {
 /// A drum being filled does not ferment yet. Drums sealed on one day share one mixed composition.
 #[derive(Debug, Clone)]
 pub struct DrumStore {
-    setup: Setup,
+    setup: DrumStoreSetup,
     rates: FermentationRates,
     constants: AcidConstants,
     /// The constants at the temperature of the room.
     powers: AcidPowers,
     filling: Filling,
     /// At most one cohort per drum, so the ring never grows.
-    cohorts: VecDeque<Cohort>,
+    cohorts: VecDeque<DrumCohort>,
     sealed: usize,
     /// Acidity of the scraps that were sealed last.
     scraps_acidity: Acidity,
@@ -147,7 +147,12 @@ pub struct DrumStore {
 
 impl DrumStore {
     /// An empty store at a temperature. # Units: °C
-    pub fn new(setup: Setup, rates: FermentationRates, constants: AcidConstants, temperature: f64) -> Self {
+    pub fn new(
+        setup: DrumStoreSetup,
+        rates: FermentationRates,
+        constants: AcidConstants,
+        temperature: f64,
+    ) -> Self {
         Self {
             setup,
             rates,
@@ -208,7 +213,7 @@ impl DrumStore {
         self.filling.since = day;
         let today = Today::new(&self.setup, &self.rates, &self.powers, day, self.temperature);
         let drum = taken * (1.0 / count as f64);
-        let cohort = Cohort::seal(drum, count, [dose, luck], self.scraps_acidity, &today);
+        let cohort = DrumCohort::seal(drum, count, [dose, luck], self.scraps_acidity, &today);
         self.scraps_acidity = cohort.acidity;
         self.cohorts.push_back(cohort);
         self.sealed += count;
@@ -234,7 +239,7 @@ impl DrumStore {
         }
         let moles = out.gases[Gas::CarbonDioxide].max(0.0) / Gas::CarbonDioxide.molar_mass();
         let made = moles * gas::molar_volume(temperature) / 24.0;
-        let Setup { room_air, room_volume, .. } = self.setup;
+        let DrumStoreSetup { room_air, room_volume, .. } = self.setup;
         let end = gas::room_after(
             self.room_carbon_dioxide,
             self.rates.gas.outdoors,
@@ -341,7 +346,7 @@ impl DrumStore {
 
     /// Mean pH of the sealed drums today, worked out anew; `None` without sealed drums.
     pub fn mean_ph(&self) -> Option<f64> {
-        let ph = |c: &Cohort| self.powers.acidity(&c.matter(), c.acidity).ph;
+        let ph = |c: &DrumCohort| self.powers.acidity(&c.matter(), c.acidity).ph;
         let sum: f64 = self.cohorts.iter().map(|c| c.count as f64 * ph(c)).sum();
         (self.sealed > 0).then(|| sum / self.sealed as f64)
     }
@@ -353,7 +358,7 @@ impl DrumStore {
 }
 
 impl Fermented {
-    fn advance(&mut self, cohort: &mut Cohort, today: &Today<'_>) {
+    fn advance(&mut self, cohort: &mut DrumCohort, today: &Today<'_>) {
         let count = cohort.count as f64;
         let (gases, pressure) = cohort.advance(today);
         self.gases += gases * count;
@@ -377,7 +382,7 @@ impl Fermented {
     }
 }
 
-fn is_ready(cohort: &Cohort, day: u32, setup: &Setup) -> bool {
+fn is_ready(cohort: &DrumCohort, day: u32, setup: &DrumStoreSetup) -> bool {
     let age = cohort.age(day);
     age >= setup.minimum_days
         && (cohort.spoiled || age >= setup.maximum_days || cohort.reached >= setup.ready_progress)

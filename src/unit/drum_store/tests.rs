@@ -3,8 +3,8 @@
 use super::*;
 use crate::matter::Component;
 
-pub(super) fn setup() -> Setup {
-    Setup {
+pub(super) fn setup() -> DrumStoreSetup {
+    DrumStoreSetup {
         drums: 1,
         volume: 0.208,
         fill_share: 0.85,
@@ -13,7 +13,7 @@ pub(super) fn setup() -> Setup {
         maximum_days: 84,
         most_filling_days: 7,
         ready_progress: 0.9,
-        vent: Vent::Sealed,
+        vent: DrumVent::Sealed,
         drain_liquor: false,
         tap_days: 7,
         scraps_ground_before: false,
@@ -34,7 +34,7 @@ fn drums_alike_have_the_mean_ph_of_one() {
     let get = |key: &str| crate::literature::central(key).unwrap_or_else(|| panic!("no value for {key}"));
     let (rates, k) = (FermentationRates::from_values(&get), AcidConstants::from_values(&get));
     let mean = |drums: usize| {
-        let mut store = DrumStore::new(Setup { drums, ..setup() }, rates, k, 20.0);
+        let mut store = DrumStore::new(DrumStoreSetup { drums, ..setup() }, rates, k, 20.0);
         assert_eq!(store.mean_ph(), None);
         let mut scraps = Material::of(Component::Water, 0.8) + Material::of(Component::Sugars, 0.2);
         *scraps.buffer_mut() = 0.03;
@@ -54,7 +54,7 @@ fn drums_that_do_not_sour_are_watched_on_the_days_they_are_judged() {
     let (rates, k) = (FermentationRates::from_values(&get), AcidConstants::from_values(&get));
     let every = rates.stability.check_age;
     for (sugars, buffer, watched) in [(0.3, 0.01, 0), (0.0, 0.03, 3)] {
-        let mut store = DrumStore::new(Setup { drums: 3, ..setup() }, rates, k, 25.0);
+        let mut store = DrumStore::new(DrumStoreSetup { drums: 3, ..setup() }, rates, k, 25.0);
         let mut scraps = Material::of(Component::Water, 1.0) + Material::of(Component::Sugars, sugars);
         scraps[Component::Fibre] = 0.3 - sugars;
         *scraps.buffer_mut() = buffer;
@@ -72,7 +72,7 @@ fn drums_that_do_not_sour_are_watched_on_the_days_they_are_judged() {
 fn one_of_four_ready_drums_is_opened_and_its_gas_goes_to_the_room() {
     let get = |key: &str| crate::literature::central(key).unwrap_or_else(|| panic!("no value for {key}"));
     let (rates, k) = (FermentationRates::from_values(&get), AcidConstants::from_values(&get));
-    let mut store = DrumStore::new(Setup { drums: 4, ..setup() }, rates, k, 25.0);
+    let mut store = DrumStore::new(DrumStoreSetup { drums: 4, ..setup() }, rates, k, 25.0);
     let mut scraps = Material::of(Component::Water, 0.8) + Material::of(Component::Sugars, 0.2);
     *scraps.buffer_mut() = 0.03;
     store.receive(0, scraps * (4.0 * setup().drum_mass()), 0.02, 1.0);
@@ -96,7 +96,7 @@ fn one_of_four_ready_drums_is_opened_and_its_gas_goes_to_the_room() {
 }
 
 /// A store at 20 °C, and a kilogram of scraps.
-fn store(setup: Setup) -> (DrumStore, Material) {
+fn store(setup: DrumStoreSetup) -> (DrumStore, Material) {
     let get = |key: &str| crate::literature::central(key).unwrap_or_else(|| panic!("no value for {key}"));
     let (rates, k) = (FermentationRates::from_values(&get), AcidConstants::from_values(&get));
     let mut scraps = Material::of(Component::Water, 0.8) + Material::of(Component::Sugars, 0.2);
@@ -108,7 +108,7 @@ fn store(setup: Setup) -> (DrumStore, Material) {
 fn half_a_millionth_of_a_drum_is_no_drum() {
     let full = setup().drum_mass();
     for (drums, sealed) in [(0.999_999_5, 1), (1.000_000_5, 1), (0.999_998, 0), (1.000_002, 1)] {
-        let (mut store, scraps) = store(Setup { drums: 3, ..setup() });
+        let (mut store, scraps) = store(DrumStoreSetup { drums: 3, ..setup() });
         let received = store.receive(0, scraps * (drums * full), 0.02, 0.5);
         assert_eq!(received.sealed, sealed, "{drums}");
         assert!((store.contents().wet() - drums * full).abs() < 1e-9, "{drums}");
@@ -122,7 +122,7 @@ fn a_drum_filled_in_two_days_has_the_mean_of_their_doses() {
     // by hand: half a drum at 2 %, left of a drum and a half, and half a drum at 6 % make a drum at 4 %
     let full = setup().drum_mass();
     let reached = |loads: &[(f64, f64)]| {
-        let (mut store, scraps) = store(Setup { drums: 3, ..setup() });
+        let (mut store, scraps) = store(DrumStoreSetup { drums: 3, ..setup() });
         let days = loads.iter().zip(0..);
         days.for_each(|((drums, dose), day)| {
             store.receive(day, scraps * (drums * full), *dose, 0.5);
@@ -139,7 +139,7 @@ fn a_drum_filled_in_two_days_has_the_mean_of_their_doses() {
 
 #[test]
 fn the_highest_carbon_dioxide_of_a_day_is_that_of_its_morning_when_air_comes_in() {
-    let (mut store, _) = store(Setup { room_air: 1.0, ..setup() });
+    let (mut store, _) = store(DrumStoreSetup { room_air: 1.0, ..setup() });
     store.room_carbon_dioxide = 0.02;
     let outdoors = store.rates.gas.outdoors;
     let told = store.ferment(1, 20.0).room_carbon_dioxide;
@@ -149,7 +149,7 @@ fn the_highest_carbon_dioxide_of_a_day_is_that_of_its_morning_when_air_comes_in(
 
 #[test]
 fn liquor_runs_on_the_days_of_tapping() {
-    let (mut store, scraps) = store(Setup { drain_liquor: true, tap_days: 5, ..setup() });
+    let (mut store, scraps) = store(DrumStoreSetup { drain_liquor: true, tap_days: 5, ..setup() });
     store.receive(0, scraps * setup().drum_mass(), 0.02, 1.0);
     for day in 0..30 {
         let tapped = store.ferment(day, 20.0).liquor.wet() > 0.0;
@@ -161,7 +161,7 @@ fn liquor_runs_on_the_days_of_tapping() {
 fn a_drum_that_stands_still_may_be_opened_when_it_is_old() {
     // in frost nothing ferments; with a luck of 1 nothing spoils, with 0 all of two drums do
     for (luck, spoiled, from) in [(1.0, 0, 84), (0.0, 2, 14)] {
-        let (mut store, scraps) = store(Setup { drums: 2, ..setup() });
+        let (mut store, scraps) = store(DrumStoreSetup { drums: 2, ..setup() });
         store.receive(0, scraps * (2.0 * setup().drum_mass()), 0.02, luck);
         for day in 1..90 {
             store.ferment(day, -5.0);

@@ -24,7 +24,7 @@ fn only_the_sugars_that_ferment_are_used_up() {
     // by hand: 20 g of sugars in a litre, 10 g of them fermentable and far from the acid limit; 10 g stay
     let get = |key: &str| literature::central(key).unwrap_or_else(|| panic!("no value for {key}"));
     let nothing = Material::zero();
-    let setup = Setup {
+    let setup = StarterSetup {
         carrier: nothing,
         molasses: nothing,
         mother_culture: nothing,
@@ -45,7 +45,7 @@ fn only_the_sugars_that_ferment_are_used_up() {
 }
 
 /// A maker of bran from made-up bran, molasses and culture, activation 7 d and bran 14 d, with 5 kg of bran in stock.
-fn maker(change: impl FnOnce(&mut Setup)) -> BranMaker {
+fn maker(change: impl FnOnce(&mut StarterSetup)) -> BranMaker {
     let get = |key: &str| literature::central(key).unwrap_or_else(|| panic!("no value for {key}"));
     let mut carrier = Material::of(Component::Water, 0.1) + Material::of(Component::Fibre, 0.7);
     carrier[Component::Sugars] = 0.2;
@@ -58,7 +58,7 @@ fn maker(change: impl FnOnce(&mut Setup)) -> BranMaker {
         bran_keeps: 365.0,
         ..StarterPractice::from_values(&get)
     };
-    let mut setup = Setup {
+    let mut setup = StarterSetup {
         carrier,
         molasses,
         mother_culture: Material::of(Component::Water, 1.0),

@@ -4,7 +4,7 @@ use super::conservation::{bed, paste};
 use super::{Decay, model};
 use loamledger::matter::{Component, Material};
 use loamledger::process::worm::Population;
-use loamledger::unit::bed::{BESIDE, Bed, BedModel, Setup, Weather, days};
+use loamledger::unit::bed::{BESIDE, Bed, BedModel, BedSetup, Weather, days};
 
 /// Beds in as many states as can be: with worms and without, cold, soaked, dry, acid, empty, and a tight box whose steps are halved.
 fn every_state(m: &BedModel) -> Vec<Bed> {
@@ -14,7 +14,7 @@ fn every_state(m: &BedModel) -> Vec<Bed> {
         change(&mut bed);
         bed
     };
-    let tight = Setup { heat_transfer: Some(0.05), ..*bed(m, 1.0, 0.0, 20.0).setup() };
+    let tight = BedSetup { heat_transfer: Some(0.05), ..*bed(m, 1.0, 0.0, 20.0).setup() };
     let mut boxed = Bed::new(tight, paste(m) * 40.0, 0.08, 55.0, Population::empty());
     boxed.feed(paste(m) * 400.0, 0.8);
     vec![

@@ -3,8 +3,8 @@
 use super::{Decay, density, food, model, setup, wetted};
 use loamledger::matter::{Component, Element, Elements, Material};
 use loamledger::process::acidity::{Surrounds, base_for};
-use loamledger::process::worm::{Population, Recovery};
-use loamledger::unit::bed::{Bed, BedModel, Setup, Weather};
+use loamledger::process::worm::{Population, WormRecovery};
+use loamledger::unit::bed::{Bed, BedModel, BedSetup, Weather};
 
 /// Fermented market waste with cardboard, pH 4, 70 % water.
 pub(super) fn paste(m: &BedModel) -> Material {
@@ -19,7 +19,7 @@ pub(super) fn paste(m: &BedModel) -> Material {
 
 /// A bed of coir with worms, warm as its room. # Units: m2, kg, °C
 pub(super) fn bed(m: &BedModel, area: f64, worms: f64, warmth: f64) -> Bed {
-    let made = Setup { surface_wetness: Some(0.5), heat_transfer: Some(8.0), ..setup(area) };
+    let made = BedSetup { surface_wetness: Some(0.5), heat_transfer: Some(8.0), ..setup(area) };
     let depth = 0.1;
     let bedding = food("coconut_coir") * (depth * area * density("coconut_coir"));
     let worms = Population::at_stable_structure(worms, &m.worms);
@@ -30,7 +30,7 @@ pub(super) fn bed(m: &BedModel, area: f64, worms: f64, warmth: f64) -> Bed {
 fn a_year_keeps_every_element_at_any_step() {
     // Everything that crosses the bed's edge is summed: feed, water, gases, drainage, castings, worms taken out and put in.
     let m = model(Decay::Central);
-    let recovery = Recovery { cocoon: 0.3, juvenile: 0.6, subadult: 0.85, adult: 0.95 };
+    let recovery = WormRecovery { cocoon: 0.3, juvenile: 0.6, subadult: 0.85, adult: 0.95 };
     for steps in [1, 2, 4, 8] {
         let mut bed = bed(&m, 20.0, 20.0, 15.0);
         let held = |bed: &Bed| bed.contents().elements() + bed.tissue(&m).elements();

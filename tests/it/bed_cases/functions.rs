@@ -6,7 +6,7 @@ use loamledger::matter::{Component, Gas, Material};
 use loamledger::process::acidity::{Surrounds, base_for, dissociated};
 use loamledger::process::drying::{evaporation, vapour_mass_transfer};
 use loamledger::process::worm::{Population, WormParameters, WormRates};
-use loamledger::unit::bed::{Bed, BedModel, Setup, Weather};
+use loamledger::unit::bed::{Bed, BedModel, BedSetup, Weather};
 
 #[test]
 fn feeding_temperature_factor() {
@@ -72,7 +72,7 @@ fn henry_constant_of_ammonia() {
 }
 
 /// A bed of one square metre whose top layer alone holds something.
-fn top_layer(matter: Material, volume: f64, temperature: f64, made: Setup) -> Bed {
+fn top_layer(matter: Material, volume: f64, temperature: f64, made: BedSetup) -> Bed {
     let mut bed = Bed::new(made, Material::zero(), 0.0, temperature, Population::empty());
     bed.feed(matter, volume);
     bed
@@ -117,7 +117,7 @@ fn evaporation_of_an_open_wet_surface() {
         }
         // a real bed, wetness 1, in its first day, which evaporates at its morning temperature
         let matter = Material::of(Component::Water, 300.0) + Material::of(Component::Minerals, 80.0);
-        let made = Setup { surface_wetness: Some(1.0), ..setup(1.0) };
+        let made = BedSetup { surface_wetness: Some(1.0), ..setup(1.0) };
         let mut real = top_layer(matter, 0.5, bed, made);
         let out = real.day(&m, &Weather { temperature: air, humidity }, 1);
         close("bed", out.gases[Gas::WaterVapour], printed, 0.05);
@@ -133,7 +133,7 @@ fn water_above_what_solids_hold_drains_by_half_a_day() {
     // (0.4-1.0), 0.60 for carbohydrate as 0.556 of anhydro-hexose.
     let m = model(Decay::Central);
     let matter = Material::of(Component::Water, 100.0) + Material::of(Component::Minerals, 20.0);
-    let made = Setup { surface_wetness: Some(0.0), ..setup(1.0) };
+    let made = BedSetup { surface_wetness: Some(0.0), ..setup(1.0) };
     let mut bed = Bed::new(made, matter, 0.2, 20.0, Population::empty());
     let out = bed.day(&m, &Weather { temperature: 20.0, humidity: 1.0 }, 1);
     close("drained", out.drained.wet(), 20.0 * (1.0 - (-0.5_f64).exp()), 1e-9);

@@ -4,7 +4,7 @@ use super::{Decay, central, close, food, model, model_with, setup, wetted};
 use loamledger::matter::{Component, Gas, Material};
 use loamledger::process::ingredient::formula::oxidise_fully;
 use loamledger::process::worm::Population;
-use loamledger::unit::bed::{Bed, BedModel, Setup, Weather};
+use loamledger::unit::bed::{Bed, BedModel, BedSetup, Weather};
 
 /// One kilogram of feed with 22 % dry matter, 90 % of it volatile.
 fn feed() -> Material {
@@ -24,7 +24,7 @@ struct Steady {
 
 /// A bed without worms, of 1 m2 in a room of 22 °C, fed daily; a tenth of what is ready leaves every day.
 fn steady(m: &BedModel, load: f64, wetness: f64, humidity: f64) -> Steady {
-    let made = Setup { surface_wetness: Some(wetness), moisture_band: (0.0, 0.8), ..setup(1.0) };
+    let made = BedSetup { surface_wetness: Some(wetness), moisture_band: (0.0, 0.8), ..setup(1.0) };
     let mut bed = Bed::new(made, Material::zero(), 0.0, 22.0, Population::empty());
     let mut sum = Steady { rise: 0.0, watts: 0.0, evaporated: 0.0, decayed: 0.0 };
     let (total, counted) = (150, 50);
@@ -115,7 +115,7 @@ fn inside_a_layer_the_temperature_rises_with_the_square_of_its_depth() {
     // A real bed of nothing but fresh paste, held at room temperature, gives rise and uptake; the rise is brought to 1900 W/m3.
     let m = model_with(&[("bed.acid_conditioning_rate", 0.0)]);
     for (depth, printed) in [(0.02, 0.8), (0.03, 1.9), (0.05, 5.0), (0.08, 13.0), (0.10, 21.0)] {
-        let made = Setup { surface_wetness: Some(0.0), heat_transfer: Some(1e6), ..setup(1.0) };
+        let made = BedSetup { surface_wetness: Some(0.0), heat_transfer: Some(1e6), ..setup(1.0) };
         let mut bed = Bed::new(made, Material::zero(), 0.0, 22.0, Population::empty());
         bed.feed(feed() * (depth * 600.0), depth);
         let out = bed.day(&m, &Weather { temperature: 22.0, humidity: 1.0 }, 1);

@@ -4,10 +4,10 @@ use super::trial::Held;
 use super::{Decay, close, density, food, model, setup, wetted};
 use loamledger::matter::{Component, Element, Material};
 use loamledger::process::worm::Population;
-use loamledger::unit::bed::{Bed, BedModel, Setup, Weather};
+use loamledger::unit::bed::{Bed, BedModel, BedSetup, Weather};
 use loamledger::verification::trial;
 
-fn held(m: &BedModel, feed: Material, stocking: f64, rate: f64, made: Setup) -> Held {
+fn held(m: &BedModel, feed: Material, stocking: f64, rate: f64, made: BedSetup) -> Held {
     trial::held(m, feed, stocking, rate, made, food("coconut_coir"))
 }
 
@@ -59,7 +59,7 @@ fn bed_worked_by_hand() {
     // water to evaporate or drain, worms gain 2.1 (areal ceiling) to 4.9 kg/d. Per m2: 0.8 kg feed, 0.088 kg DM, 0.4 kg water,
     // 17 to 39 g. Covered (wetness 0.2). Market waste with cardboard; kitchen waste is told below.
     let m = model(Decay::Central);
-    let covered = Setup { surface_wetness: Some(0.2), ..setup(1.0) };
+    let covered = BedSetup { surface_wetness: Some(0.2), ..setup(1.0) };
     let feed = food("fruit_and_vegetable_market") * 0.85 + food("cardboard_corrugated") * 0.15;
     let bed = held(&m, wetted(feed, 0.78), 1.6, 0.5, covered);
     // Gaps: the sum halves the dry matter where cardboard and wet castings let the bed lose 35 %, so castings stand 0.027 above,

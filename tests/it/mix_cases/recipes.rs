@@ -5,10 +5,10 @@ use loamledger::matter::{Component, Element, Formula, Material, atomic_weight};
 use loamledger::process::ingredient::formula::{oxidise, oxidise_fully, per_nitrogen};
 use loamledger::process::ingredient::mix;
 use loamledger::process::recipe::amounts::{
-    BulkingTargets, RecipeError, Sense, Target, bulking_for, least_amounts, second_for_carbon_to_nitrogen,
-    second_for_moisture, two_for_moisture_and_carbon_to_nitrogen,
+    BulkingTargets, RecipeError, RecipeTarget, Sense, bulking_for, least_amounts,
+    second_for_carbon_to_nitrogen, second_for_moisture, two_for_moisture_and_carbon_to_nitrogen,
 };
-use loamledger::process::recipe::{Measure, Mixture, Part, air_filled_porosity, mean_by_volume};
+use loamledger::process::recipe::{Mixture, RecipeMeasure, RecipePart, air_filled_porosity, mean_by_volume};
 use loamledger::study::mix::{Amount, MixConstants, MixPart, mix as mix_study};
 
 #[test]
@@ -71,13 +71,16 @@ fn moisture_and_ratio_are_solved_together_with_water_as_one_unknown() {
 
 #[test]
 fn least_amounts_of_three_materials_weigh_no_more_than_any_pair() {
-    let part = |m: Material| Part { per_kilogram: m, bulk_density: 300.0, kept_volume: 0.8 };
+    let part = |m: Material| RecipePart { per_kilogram: m, bulk_density: 300.0, kept_volume: 0.8 };
     let grass = part(stuff(0.77, 0.45, 0.034, 0.0, 0.0));
-    let free =
-        [part(stuff(0.35, 0.50, 0.0075, 0.0, 0.0)), part(stuff(0.20, 0.50, 0.001, 0.0, 0.0)), Part::water()];
+    let free = [
+        part(stuff(0.35, 0.50, 0.0075, 0.0, 0.0)),
+        part(stuff(0.20, 0.50, 0.001, 0.0, 0.0)),
+        RecipePart::water(),
+    ];
     let targets = [
-        Target::new(Measure::CarbonToNitrogen, Sense::AtLeast, 25.0),
-        Target::new(Measure::Moisture, Sense::Exactly, 0.55),
+        RecipeTarget::new(RecipeMeasure::CarbonToNitrogen, Sense::AtLeast, 25.0),
+        RecipeTarget::new(RecipeMeasure::Moisture, Sense::Exactly, 0.55),
     ];
     let all = least_amounts(&[(grass, 1.0)], &free, &targets, &densities()).unwrap();
     let total = all.iter().sum::<f64>();
@@ -88,7 +91,7 @@ fn least_amounts_of_three_materials_weigh_no_more_than_any_pair() {
     assert!(whole.carbon_to_nitrogen() > 25.0 - 1e-9);
     let mut pairs = 0;
     for out in 0..3 {
-        let pair: Vec<Part> = (0..3).filter(|i| *i != out).map(|i| free[i]).collect();
+        let pair: Vec<RecipePart> = (0..3).filter(|i| *i != out).map(|i| free[i]).collect();
         if let Ok(amounts) = least_amounts(&[(grass, 1.0)], &pair, &targets, &densities()) {
             pairs += 1;
             assert!(total <= amounts.iter().sum::<f64>() + 1e-9);
@@ -172,10 +175,16 @@ fn the_blend_table_of_castings_and_compost() {
         [0.25, 550.0, 0.2909, 0.4436, 306.0, 0.2353, 1.665, 17.10, 5.094, 1.512, 2.970, 2.875],
         [0.40, 568.0, 0.4507, 0.4676, 302.4, 0.3810, 1.767, 16.28, 5.342, 1.670, 3.067, 3.100],
     ];
-    let castings =
-        Part { per_kilogram: stuff(0.55, 0.30, 0.022, 0.008, 0.012), bulk_density: 640.0, kept_volume: 1.0 };
-    let compost =
-        Part { per_kilogram: stuff(0.40, 0.28, 0.015, 0.004, 0.009), bulk_density: 520.0, kept_volume: 1.0 };
+    let castings = RecipePart {
+        per_kilogram: stuff(0.55, 0.30, 0.022, 0.008, 0.012),
+        bulk_density: 640.0,
+        kept_volume: 1.0,
+    };
+    let compost = RecipePart {
+        per_kilogram: stuff(0.40, 0.28, 0.015, 0.004, 0.009),
+        bulk_density: 520.0,
+        kept_volume: 1.0,
+    };
     for [v, wet, wet_share, moisture, dry, dry_share, nitrogen, ratio, kg_n, kg_p, kg_k, ec] in table {
         let parts = [(castings, v * 640.0), (compost, (1.0 - v) * 520.0)];
         let blend = Mixture::of(&parts, &densities());
@@ -202,18 +211,18 @@ fn the_blend_table_of_castings_and_compost() {
     assert!((right - 1.704).abs() > 0.03 && (right - 1.675).abs() > 0.009);
 }
 
-fn paste() -> Part {
+fn paste() -> RecipePart {
     // ground paste stands at 1020 kg/m3 (fermentation table, section 6)
-    Part {
+    RecipePart {
         per_kilogram: ingredient("food_waste_household").per_kilogram,
         bulk_density: 1020.0,
         kept_volume: value("feedstocks.kept_volume_paste"),
     }
 }
 
-fn bulking(id: &str, kept: &str) -> Part {
+fn bulking(id: &str, kept: &str) -> RecipePart {
     let i = ingredient(id);
-    Part { per_kilogram: i.per_kilogram, bulk_density: i.bulk_density, kept_volume: value(kept) }
+    RecipePart { per_kilogram: i.per_kilogram, bulk_density: i.bulk_density, kept_volume: value(kept) }
 }
 
 #[test]
@@ -224,7 +233,7 @@ fn bulking_reaches_porosity_and_ratio_and_the_harder_target_binds() {
         bulking_for(&paste(), &card, &wanted, &densities()).unwrap()
     };
     let air = solve(Some(0.25), None);
-    assert_eq!(air.binding, Some(Measure::AirFilledPorosity));
+    assert_eq!(air.binding, Some(RecipeMeasure::AirFilledPorosity));
     // the same porosity by Haug's form from the bulk as mixed, worked from masses and volumes here
     let x = air.bulking_per_paste;
     let volume = paste().kept_volume / 1020.0 + x * card.kept_volume / card.bulk_density;
@@ -236,7 +245,7 @@ fn bulking_reaches_porosity_and_ratio_and_the_harder_target_binds() {
     // 0.75 (0.3/1020 + x 0.6/63) = solids and water = 0.886e-3 + x 0.662e-3 m3 per kg of paste
     close(x, 0.103, 0.001);
     let ratio = solve(Some(0.25), Some(30.0));
-    assert_eq!(ratio.binding, Some(Measure::CarbonToNitrogen));
+    assert_eq!(ratio.binding, Some(RecipeMeasure::CarbonToNitrogen));
     close(ratio.reached.carbon_to_nitrogen(), 30.0, 1e-9);
     assert!(ratio.reached.air_filled_porosity() > 0.25);
     assert!(ratio.bulking_per_paste > air.bulking_per_paste);
@@ -252,7 +261,7 @@ fn an_unreachable_target_tells_the_best_this_bulking_allows() {
     // paste stands at 18.5, compost at 14.5: more compost only lowers C:N, so paste alone is best
     let RecipeError::Unreachable { best: Some(best), target } = error else { panic!("{error}") };
     close(best, 48.0 / 2.6, 0.01);
-    assert_eq!(target.measure, Measure::CarbonToNitrogen);
+    assert_eq!(target.measure, RecipeMeasure::CarbonToNitrogen);
     let wanted = BulkingTargets { air_filled_porosity: Some(0.6), carbon_to_nitrogen: None };
     let error = bulking_for(&paste(), &compost, &wanted, &densities()).unwrap_err();
     let RecipeError::Unreachable { best: Some(best), .. } = error else { panic!("{error}") };
@@ -274,7 +283,7 @@ fn the_answer_adds_up_and_solves_for_the_free_part() {
         },
         MixPart { id: "cardboard_corrugated", ingredient: &card, kept_volume: 0.6, amount: Amount::Free },
     ];
-    let target = Target::new(Measure::CarbonToNitrogen, Sense::Exactly, 25.0);
+    let target = RecipeTarget::new(RecipeMeasure::CarbonToNitrogen, Sense::Exactly, 25.0);
     let answer = mix_study(&parts, &[target], &constants).unwrap();
     // equation 4.3: Q2 = Q1 N1 (R - C1/N1)(1 - m1) / [N2 (C2/N2 - R)(1 - m2)], with the carbon the cardboard was given
     let (m, carbon) = (card.per_kilogram, on_dry(&card.per_kilogram, Element::Carbon));

@@ -4,7 +4,7 @@ use super::{chemistry, close, list, material, number, numbers, rates};
 use loamledger::literature;
 use loamledger::matter::{Component, Element, Gas};
 use loamledger::process::acidity::{self, AcidConstants, Surrounds};
-use loamledger::process::drying;
+use loamledger::process::drying::{self, DryingRates};
 use loamledger::process::fermentation::gas::{ATMOSPHERE, GasRates};
 
 #[test]
@@ -58,8 +58,8 @@ fn vapour_and_wet_bulb_equal_a_psychrometric_library() {
         // the Magnus form against the formulation of Hyland and Wexler 1983
         close("pressure", drying::saturation_vapour_pressure(celsius), pascal, 0.0035);
     }
-    let plain = drying::Rates::from_values(&|key| literature::central(key).unwrap());
-    let alone = drying::Rates { warming: plain.heat_transfer, ..plain };
+    let plain = DryingRates::from_values(&|key| literature::central(key).unwrap());
+    let alone = DryingRates { warming: plain.heat_transfer, ..plain };
     for row in list(&reference["vapour"]["wet_bulb"]) {
         let [celsius, humidity, theirs] = numbers(row)[..] else { panic!("three numbers") };
         let found = alone.surface_temperature(celsius, humidity);

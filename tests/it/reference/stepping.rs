@@ -4,12 +4,12 @@ use super::{close, list, material, number, numbers, rates, stepping};
 use loamledger::literature;
 use loamledger::matter::{Component, Gas, Gases, Material};
 use loamledger::process::acidity::AcidConstants;
-use loamledger::process::drying;
+use loamledger::process::drying::DryingRates;
 use loamledger::process::fermentation::FermentationRates;
 use loamledger::process::fermentation::gas::room_after;
 use loamledger::process::worm::Population;
-use loamledger::unit::bed::{Bed, BedModel, Setup as BedSetup, Weather};
-use loamledger::unit::drum_store::{DrumStore, Setup, Vent};
+use loamledger::unit::bed::{Bed, BedModel, BedSetup, Weather};
+use loamledger::unit::drum_store::{DrumStore, DrumStoreSetup, DrumVent};
 use loamledger::verification::trial;
 use serde_json::Value;
 
@@ -105,7 +105,7 @@ fn drum_days_approach_the_solved_equations() {
     let get = rates(&reference);
     for row in list(&reference["drums"]) {
         let load = material(&row["load"]);
-        let setup = Setup {
+        let setup = DrumStoreSetup {
             drums: 1,
             volume: 0.208,
             fill_share: 0.85,
@@ -114,7 +114,7 @@ fn drum_days_approach_the_solved_equations() {
             maximum_days: 365,
             most_filling_days: 7,
             ready_progress: 0.9,
-            vent: Vent::Sealed,
+            vent: DrumVent::Sealed,
             drain_liquor: false,
             tap_days: 7,
             scraps_ground_before: false,
@@ -160,7 +160,7 @@ fn closed_forms_equal_the_solved_equations() {
     let reference = stepping();
     let d = &reference["drying"];
     let of = |key: &str| number(&d[key]);
-    let floor = drying::Rates::from_values(&|key| literature::central(key).unwrap());
+    let floor = DryingRates::from_values(&|key| literature::central(key).unwrap());
     let left = floor.water_after(of("water"), of("dry"), of("rate"), of("days"));
     close("drying", left, of("left"), 1e-8);
     let r = &reference["room"];

@@ -6,10 +6,10 @@ use loamledger::chain::{self, Keep, Models, Site};
 use loamledger::literature;
 use loamledger::matter::{Component, Element, Gas, Gases};
 use loamledger::monte_carlo::figures::{self, Seen};
-use loamledger::process::quality;
+use loamledger::process::quality::QualityRates;
 use loamledger::scenario::assemble;
 use loamledger::trace::{DayRecord, Flow, Holder, Trace};
-use loamledger::unit::drum_store::Vent;
+use loamledger::unit::drum_store::DrumVent;
 use loamledger::unit::grinder::RinseTo;
 use std::sync::LazyLock;
 
@@ -97,7 +97,7 @@ fn totals_of_a_run_equal_sums_of_days_and_movements() {
 /// Reads the figures of a draw by name.
 fn figures_of(models: &Models, trace: &Trace) -> impl Fn(&str) -> f64 {
     let get = |key: &str| literature::central(key).unwrap_or_else(|| panic!("no value for {key}"));
-    let quality = quality::Rates::from_values(&get);
+    let quality = QualityRates::from_values(&get);
     let figures = figures::read(&Seen::of(trace, &quality, &models.acids));
     move |name| figures[figures::place(name).expect(name)].expect(name)
 }
@@ -245,7 +245,7 @@ fn volumes_ages_and_counts_are_plausible() {
 fn a_valve_holds_its_set_pressure() {
     let mut opened = 0;
     told(|site, _, trace| {
-        let Vent::Valve { set_pressure } = site.drums.vent else { return };
+        let DrumVent::Valve { set_pressure } = site.drums.vent else { return };
         for day in &trace.daily {
             if day.drum_pressure > 0.0 {
                 same("gauge pressure, kPa", day.drum_pressure, set_pressure / 1000.0);

@@ -3,7 +3,7 @@
 use super::{carbon_loss, codes, delivered, eaten, flow, held, names, run, serious, turned_away, within};
 use loamledger::study::answer::RunAnswer;
 
-fn product<'a>(answer: &'a RunAnswer, name: &str) -> &'a loamledger::process::quality::Figures {
+fn product<'a>(answer: &'a RunAnswer, name: &str) -> &'a loamledger::process::quality::QualityFigures {
     let product = answer.products.iter().find(|p| p.name == name).expect("every product is listed");
     product.quality.as_ref().expect("it was sold")
 }

@@ -1,17 +1,17 @@
 //! The linear chain: V6, V7, V8, elasticity of r, shares, screening at unlimited growth.
 
-use loamledger::process::projection::{Analysis, doubling_steps};
-use loamledger::process::worm::{Population, Recovery, Stages, WormParameters, WormRates, day};
+use loamledger::process::projection::{MatrixAnalysis, doubling_steps};
+use loamledger::process::worm::{Population, Stages, WormParameters, WormRates, WormRecovery, day};
 use nalgebra::{DMatrix, DVector};
 
 use super::{BOTTOM_CUT, MIGRATION, TROMMEL, TWO_DECKS, central, high, lab, poor, printed, roomy};
 
 const USUAL: [usize; 3] = [9, 12, 10];
 /// Columns of table 2.6.
-const WAYS: [Recovery; 4] = [TROMMEL, MIGRATION, TWO_DECKS, BOTTOM_CUT];
+const WAYS: [WormRecovery; 4] = [TROMMEL, MIGRATION, TWO_DECKS, BOTTOM_CUT];
 
-fn analyse(parameters: WormParameters, stages: [usize; 3]) -> Analysis {
-    Analysis::of(&WormRates::new(parameters).chain_matrix(25.0, stages))
+fn analyse(parameters: WormParameters, stages: [usize; 3]) -> MatrixAnalysis {
+    MatrixAnalysis::of(&WormRates::new(parameters).chain_matrix(25.0, stages))
         .expect("a chain that breeds has one structure")
 }
 
@@ -184,14 +184,14 @@ fn the_day_of_fed_uncrowded_worms_is_the_matrix() {
 }
 
 /// Growth per day under screening of the whole bed every `days` days at unlimited food.
-fn screened(parameters: WormParameters, recovery: Recovery, days: u32) -> f64 {
+fn screened(parameters: WormParameters, recovery: WormRecovery, days: u32) -> f64 {
     let mut shares = vec![recovery.cocoon; 9];
     shares.extend([recovery.juvenile; 12]);
     shares.extend([recovery.subadult; 10]);
     shares.push(recovery.adult);
     let screen = DMatrix::from_diagonal(&DVector::from_vec(shares));
     let cycle = screen * WormRates::new(parameters).matrix(25.0).pow(days);
-    Analysis::of(&cycle).expect("a screened chain still breeds").log_growth() / f64::from(days)
+    MatrixAnalysis::of(&cycle).expect("a screened chain still breeds").log_growth() / f64::from(days)
 }
 
 #[test]

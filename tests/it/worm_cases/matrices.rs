@@ -1,6 +1,6 @@
 //! Published matrices and life tables: V1 to V5.
 
-use loamledger::process::projection::{Analysis, doubling_steps, euler_lotka};
+use loamledger::process::projection::{MatrixAnalysis, doubling_steps, euler_lotka};
 use nalgebra::{DMatrix, dmatrix};
 
 use super::{lab, printed};
@@ -21,7 +21,7 @@ fn crouse() -> DMatrix<f64> {
 
 #[test]
 fn v1_loggerhead_turtles() {
-    let analysis = Analysis::of(&crouse()).unwrap();
+    let analysis = MatrixAnalysis::of(&crouse()).unwrap();
     // the paper prints 0.945; the further digits were computed by other code
     printed("lambda", analysis.growth, 0.945_031, 6);
     printed("r", analysis.log_growth(), -0.056_54, 5);
@@ -50,7 +50,7 @@ fn v1_loggerhead_turtles() {
 #[test]
 fn v2_killer_whales() {
     // Brault & Caswell 1993; Caswell 2001, Ex. 5.1. The last stage no longer breeds: the matrix is reducible.
-    let analysis = Analysis::of(&dmatrix![
+    let analysis = MatrixAnalysis::of(&dmatrix![
         0.0, 0.0043, 0.1132, 0.0;
         0.9775, 0.9111, 0.0, 0.0;
         0.0, 0.0736, 0.9534, 0.0;
@@ -69,15 +69,15 @@ fn v2_killer_whales() {
 #[test]
 fn v3_santadino_weekly() {
     // Santadino, Coviella & Momo 2014 (COMADRE 3.0.1): eggs, juveniles, adults of Eisenia fetida
-    let control = Analysis::of(&dmatrix![0.0, 0.0, 0.04; 1.0, 0.0, 0.0; 0.0, 1.0, 1.0]).unwrap();
+    let control = MatrixAnalysis::of(&dmatrix![0.0, 0.0, 0.04; 1.0, 0.0, 0.0; 0.0, 1.0, 1.0]).unwrap();
     printed("control", control.growth, 1.037_183, 6);
     printed("doubling", control.doubling_steps().unwrap(), 18.986, 3);
     for (i, share) in [0.0359, 0.0346, 0.9296].into_iter().enumerate() {
         printed("stable", control.stable[i], share, 4);
     }
-    let first = Analysis::of(&dmatrix![0.0, 0.0, 1.70; 0.76, 0.0, 0.0; 0.0, 0.07, 0.07]).unwrap();
+    let first = MatrixAnalysis::of(&dmatrix![0.0, 0.0, 1.70; 0.76, 0.0, 0.0; 0.0, 0.07, 0.07]).unwrap();
     printed("dose 1", first.growth, 0.473_458, 6);
-    let second = Analysis::of(&dmatrix![0.0, 0.0, 0.81; 0.84, 0.0, 0.0; 0.0, 0.04, 0.04]).unwrap();
+    let second = MatrixAnalysis::of(&dmatrix![0.0, 0.0, 0.81; 0.84, 0.0, 0.0; 0.0, 0.04, 0.04]).unwrap();
     printed("dose 2", second.growth, 0.314_740, 6);
     assert!(first.doubling_steps().is_none());
 }
@@ -112,7 +112,7 @@ fn v4_euler_lotka_rows() {
 
 #[test]
 fn v5_four_stage_matrix() {
-    let analysis = Analysis::of(&dmatrix![
+    let analysis = MatrixAnalysis::of(&dmatrix![
         0.95556, 0.0, 0.0, 0.35;
         0.08561, 0.96377, 0.0, 0.0;
         0.0, 0.03323, 0.95642, 0.0;
@@ -152,5 +152,5 @@ fn v5_is_the_one_class_form_of_the_lab_set() {
     // printed to five decimals; the first entry, 0.955565, was cut and not rounded
     assert!((&matrix - rows).amax() < 1e-5);
     // with unrounded entries lambda is the printed one to its last digit
-    printed("lambda", Analysis::of(&matrix).unwrap().growth, 1.050_848, 6);
+    printed("lambda", MatrixAnalysis::of(&matrix).unwrap().growth, 1.050_848, 6);
 }

@@ -1,6 +1,6 @@
 //! Tables 2.4 to 2.7 and the implied checks of section 2.1.
 
-use loamledger::process::worm::{Population, Recovery, Surroundings, WormParameters, WormRates, day};
+use loamledger::process::worm::{Population, Surroundings, WormParameters, WormRates, WormRecovery, day};
 
 use super::{BOTTOM_CUT, Bed, MIGRATION, TROMMEL, TWO_DECKS, central, high, lab, poor, printed, roomy};
 
@@ -113,7 +113,7 @@ fn table_2_6_steady_biomass_of_screened_beds() {
     assert!(screened_mean(&BOTTOM_CUT, 30) > screened_mean(&TWO_DECKS, 30));
 }
 
-fn screened_mean(recovery: &Recovery, every: u32) -> f64 {
+fn screened_mean(recovery: &WormRecovery, every: u32) -> f64 {
     let mut bed = Bed::square_metre();
     let mut sum = 0.0;
     for today in 1..=1460 {
@@ -131,9 +131,9 @@ fn screened_mean(recovery: &Recovery, every: u32) -> f64 {
 #[test]
 fn table_2_6_return_to_95_percent() {
     // the bed settles for 1000 days; counted to the first morning after which biomass stays at 95 % of that before
-    let half = Recovery { cocoon: 0.5, juvenile: 0.5, subadult: 0.5, adult: 0.5 };
-    let fifth = Recovery { cocoon: 0.2, juvenile: 0.2, subadult: 0.2, adult: 0.2 };
-    let adults = Recovery { cocoon: 0.0, juvenile: 0.0, subadult: 0.0, adult: 1.0 };
+    let half = WormRecovery { cocoon: 0.5, juvenile: 0.5, subadult: 0.5, adult: 0.5 };
+    let fifth = WormRecovery { cocoon: 0.2, juvenile: 0.2, subadult: 0.2, adult: 0.2 };
+    let adults = WormRecovery { cocoon: 0.0, juvenile: 0.0, subadult: 0.0, adult: 1.0 };
     for (recovery, expected) in [(TROMMEL, 228), (half, 162), (fifth, 185), (adults, 192)] {
         let mut bed = Bed::square_metre();
         for _ in 0..1000 {

@@ -43,7 +43,7 @@ fn a_tight_bed_evaporates_what_the_temperature_at_the_end_of_the_step_gives() {
     // evaporation: phi h_c/1110 (rho_vs(T) - RH rho_vs(T_air)) A; the start's 30 °C would cool it by more than 100 K
     let model = model();
     let p = &model.parameters;
-    let box_of = crate::unit::bed::Setup { heat_transfer: Some(0.05), ..setup(4.0) };
+    let box_of = crate::unit::bed::BedSetup { heat_transfer: Some(0.05), ..setup(4.0) };
     let bed = Bed::new(box_of, bedding(4.0), 0.01, 30.0, Population::empty());
     let dryness = model.aeration.moisture_factor(0.7);
     let mut bed = profile(&model, &bed);
@@ -131,7 +131,7 @@ fn carbohydrate_of_tissue_comes_from_fibre_where_sugars_are_used_up() {
 }
 
 /// A bed under 300 L of paste that holds 200 kg of water.
-fn soaked(setup: crate::unit::bed::Setup) -> Bed {
+fn soaked(setup: crate::unit::bed::BedSetup) -> Bed {
     let mut bed = Bed::new(setup, bedding(40.0), 0.1, 20.0, Population::empty());
     bed.feed(Material::of(Component::Fibre, 10.0) + Material::of(Component::Water, 200.0), 0.3);
     bed
@@ -153,8 +153,8 @@ fn what_drains_from_a_layer_is_in_the_next() {
 }
 
 /// A closed bed: nothing evaporates, no heat is lost.
-fn closed(area: f64) -> crate::unit::bed::Setup {
-    crate::unit::bed::Setup { surface_wetness: Some(0.0), heat_transfer: Some(0.0), ..setup(area) }
+fn closed(area: f64) -> crate::unit::bed::BedSetup {
+    crate::unit::bed::BedSetup { surface_wetness: Some(0.0), heat_transfer: Some(0.0), ..setup(area) }
 }
 
 #[test]
@@ -221,7 +221,7 @@ fn wet_paste_settles_by_the_water_that_drains() {
 fn a_bed_gives_up_half_of_its_water_in_a_step_at_most() {
     // 10 kg of water spread on 50 m2 of a room that keeps it warm
     let model = model();
-    let warm = crate::unit::bed::Setup { heat_transfer: Some(1e6), ..setup(50.0) };
+    let warm = crate::unit::bed::BedSetup { heat_transfer: Some(1e6), ..setup(50.0) };
     let matter = Material::of(Component::Fibre, 10.0) + Material::of(Component::Water, 10.0);
     let bed = Bed::new(warm, matter, 0.1, 20.0, Population::empty());
     let gone = profile(&model, &bed).evaporation(&model, &ROOM, 1.0);
@@ -268,7 +268,7 @@ fn a_layer_that_holds_nothing_is_aired() {
 fn halved_steps_keep_every_element_and_come_near_to_small_ones() {
     // much warm paste in a tight box: a step of a day or a quarter would run by more than 15 K, one of a 64th does not
     let model = model();
-    let tight = crate::unit::bed::Setup { heat_transfer: Some(0.05), ..setup(4.0) };
+    let tight = crate::unit::bed::BedSetup { heat_transfer: Some(0.05), ..setup(4.0) };
     let after = |steps: u32| {
         let mut bed = Bed::new(tight, paste() * 100.0, 0.2, 45.0, Population::empty());
         bed.feed(paste() * 1000.0, 2.0);

@@ -6,7 +6,7 @@ use crate::literature;
 use crate::process::acidity::{AcidConstants, Surrounds};
 
 /// Fills a drum with other amounts.
-fn load(drum: &mut Cohort, amounts: &[(Component, f64)]) {
+fn load(drum: &mut DrumCohort, amounts: &[(Component, f64)]) {
     for &(component, kg) in amounts {
         drum.loaded[component] = kg;
     }
@@ -14,7 +14,7 @@ fn load(drum: &mut Cohort, amounts: &[(Component, f64)]) {
 }
 
 /// A drum of scraps sealed today, and the day, at 20 °C.
-fn with_a_drum(setup: &Setup, test: impl Fn(Cohort, &Today<'_>)) {
+fn with_a_drum(setup: &DrumStoreSetup, test: impl Fn(DrumCohort, &Today<'_>)) {
     let get = |key: &str| literature::central(key).unwrap_or_else(|| panic!("no value for {key}"));
     let (rates, k) = (FermentationRates::from_values(&get), AcidConstants::from_values(&get));
     let powers = AcidPowers::at(&k, &Surrounds::acid_store(20.0));
@@ -30,13 +30,13 @@ fn with_a_drum(setup: &Setup, test: impl Fn(Cohort, &Today<'_>)) {
         scraps[c] = kg;
     }
     *scraps.buffer_mut() = 0.05 * scraps.dry();
-    test(Cohort::seal(scraps, 1, [0.0, 1.0], Acidity::of(5.0), &today), &today);
+    test(DrumCohort::seal(scraps, 1, [0.0, 1.0], Acidity::of(5.0), &today), &today);
 }
 
 #[test]
 fn the_oxygen_that_leaks_in_is_used_and_no_more() {
     // 7 g a week per kg of 35 kg dry matter: 35 g a day, while there is sugar or lactic acid to burn
-    with_a_drum(&Setup { leak: 0.007, ..setup() }, |mut drum, today| {
+    with_a_drum(&DrumStoreSetup { leak: 0.007, ..setup() }, |mut drum, today| {
         for day in 0..20 {
             let (gases, _) = drum.advance(today);
             assert!((gases[Gas::Oxygen] + 0.035).abs() < 1e-9, "day {day}: {}", gases[Gas::Oxygen]);
@@ -48,7 +48,7 @@ fn the_oxygen_that_leaks_in_is_used_and_no_more() {
 #[test]
 fn leaking_air_burns_sugar_first_and_lactic_acid_with_what_is_left() {
     // by hand: 35 g of oxygen a day; 1.1841 kg burn a kg of C6H10O5, 1.0657 kg a kg of C3H6O3; nothing ferments in the cold
-    with_a_drum(&Setup { leak: 0.007, ..setup() }, |drum, today| {
+    with_a_drum(&DrumStoreSetup { leak: 0.007, ..setup() }, |drum, today| {
         let cold = Today { clock: 0.0, slow_kept: 1.0, late_share: 0.0, ..*today };
         let burn = |sugars: f64, lactic: f64| {
             let mut drum = drum;
@@ -70,7 +70,7 @@ fn leaking_air_burns_sugar_first_and_lactic_acid_with_what_is_left() {
 }
 
 /// Sugars and starch by what the drum keeps account of: 2.5 mol come of each mol of deaminated protein.
-fn sugars_by_account(drum: &Cohort) -> f64 {
+fn sugars_by_account(drum: &DrumCohort) -> f64 {
     let per_protein = 2.5 * Component::Sugars.molar_mass() / Component::Protein.molar_mass();
     drum.fermentable + drum.slow - drum.sugar_use * drum.fermented + per_protein * drum.deaminated
 }
@@ -92,7 +92,7 @@ fn a_drum_weighs_its_matter_and_knows_its_sugars() {
         assert!(drum.wet() < 149.9 && drum.fermented > 1.0);
     });
     // and where air leaks in and hydrogen comes of spoiling
-    with_a_drum(&Setup { leak: 0.007, ..setup() }, |mut drum, today| {
+    with_a_drum(&DrumStoreSetup { leak: 0.007, ..setup() }, |mut drum, today| {
         drum.spoiled = true;
         for day in 1..=40 {
             drum.advance(today);
@@ -120,7 +120,7 @@ fn late_bacteria_take_their_share_of_lactic_acid_and_clostridia_theirs_of_what_i
 }
 
 /// What is left after a day, long after sealing, in a drum whose bacteria no acid stops.
-fn after_a_late_day(today: &Today<'_>, mut drum: Cohort) -> (Cohort, Material) {
+fn after_a_late_day(today: &Today<'_>, mut drum: DrumCohort) -> (DrumCohort, Material) {
     (drum.clock, drum.acid_extent) = (1000.0, f64::INFINITY);
     drum.advance(today);
     (drum, drum.matter())
@@ -129,7 +129,7 @@ fn after_a_late_day(today: &Today<'_>, mut drum: Cohort) -> (Cohort, Material) {
 #[test]
 fn a_day_uses_up_the_sugar_the_acid_and_the_water_there_are_and_no_more() {
     let none = |kg: f64| assert!(kg.abs() < 1e-12, "{kg}");
-    with_a_drum(&Setup { leak: 0.007, ..setup() }, |mut drum, today| {
+    with_a_drum(&DrumStoreSetup { leak: 0.007, ..setup() }, |mut drum, today| {
         // bacteria could ferment 10 kg of sugar, there is half a kilogram; the air burns acid then
         (drum.fermentable, drum.ammonia_good) = (10.0, 0.0);
         load(&mut drum, &[(Component::Sugars, 0.5), (Component::Lactic, 1.0)]);
@@ -199,7 +199,7 @@ fn carbon_dioxide_under_a_closed_lid_presses_by_what_gas_and_water_hold() {
 
 #[test]
 fn what_is_left_after_tapping_goes_on_in_proportion() {
-    with_a_drum(&Setup { drain_liquor: true, ..setup() }, |mut drum, today| {
+    with_a_drum(&DrumStoreSetup { drain_liquor: true, ..setup() }, |mut drum, today| {
         for _ in 0..7 {
             drum.advance(today);
         }
@@ -207,7 +207,7 @@ fn what_is_left_after_tapping_goes_on_in_proportion() {
         let liquor = drum.tap(&Today { day: 7, ..*today });
         let left = drum.matter();
         assert!(liquor.wet() > 0.1 && (matter.wet() - liquor.wet() - left.wet()).abs() < 1e-9);
-        let shares = |d: &Cohort, m: &Material| {
+        let shares = |d: &DrumCohort, m: &Material| {
             [
                 d.acid_extent / m[Component::Lactic],
                 d.fermented / m[Component::Lactic],
@@ -236,7 +236,7 @@ fn all_but_dry_matter_binds_the_water_there_is_and_no_more() {
     with_a_drum(&setup(), |drum, today| {
         let mut dry = drum.loaded;
         dry[Component::Water] = 1.0;
-        let mut drum = Cohort::seal(dry, 1, [0.0, 1.0], Acidity::of(5.0), today);
+        let mut drum = DrumCohort::seal(dry, 1, [0.0, 1.0], Acidity::of(5.0), today);
         // all protein is to be deaminated, and acid stops nothing
         (drum.ammonia_good, drum.acid_extent) = (6.0, f64::INFINITY);
         for _ in 0..200 {
@@ -260,8 +260,8 @@ fn a_mole_of_hydrogen_presses_as_an_ideal_gas() {
 
 #[test]
 fn a_valve_keeps_what_its_pressure_holds_in_gas_and_water() {
-    let vent = Vent::Valve { set_pressure: 2000.0 };
-    with_a_drum(&Setup { vent, ..setup() }, |mut drum, today| {
+    let vent = DrumVent::Valve { set_pressure: 2000.0 };
+    with_a_drum(&DrumStoreSetup { vent, ..setup() }, |mut drum, today| {
         // n = p (V / R T + H Vl), by hand, with 115 L of water
         let headspace = today.rates.gas.headspace(0.208, 150.0);
         let per_pascal = headspace / (8.314_462_618 * 293.15) + today.rates.gas.solubility(20.0) * 0.115;
