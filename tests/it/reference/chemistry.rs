@@ -43,7 +43,8 @@ fn carbon_dioxide_dissolves_as_in_fresh_water() {
     // temperatures: 2 % low at 20 and 25 °C, 3 % at 15 and 35, 7 % at 5 °C, where no drum ferments.
     let reference = chemistry();
     let gas = GasRates::from_values(&rates(&reference));
-    for (row, gap) in list(&reference["solubility"]["rows"]).iter().zip([-0.07, -0.03, -0.02, -0.018, -0.033]) {
+    for (row, gap) in list(&reference["solubility"]["rows"]).iter().zip([-0.07, -0.03, -0.02, -0.018, -0.033])
+    {
         let [celsius, theirs] = numbers(row)[..] else { panic!("two numbers") };
         let found = gas.solubility(celsius) * ATMOSPHERE / 1000.0 / theirs - 1.0;
         assert!((found - gap).abs() < 0.005, "{celsius}: {found}");
