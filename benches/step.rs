@@ -3,10 +3,9 @@
 use divan::counter::ItemsCount;
 use divan::{Bencher, black_box};
 use loamledger::chain::{self, Models, Site};
-use loamledger::literature;
 use loamledger::monte_carlo::Study;
 use loamledger::monte_carlo::ensemble::{self, Request};
-use loamledger::scenario::{Known, Plan, assemble, read_scenario};
+use loamledger::scenario::{Plan, assemble, read_scenario};
 use loamledger::unit::bed::{BESIDE, Bed, Weather, days};
 use std::path::Path;
 use std::sync::atomic::{AtomicBool, AtomicU64};
@@ -20,10 +19,8 @@ const DRAWS: u64 = 50;
 
 /// The plan of a worked site.
 fn plan(name: &str) -> Plan {
-    let ingredients: Vec<&str> = literature::ingredients().iter().map(|i| i.id.as_str()).collect();
-    let rates: Vec<&str> = literature::entries().iter().map(|e| e.key.as_str()).collect();
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios").join(name).with_extension("json");
-    read_scenario(&path, Known { ingredients: &ingredients, rates: &rates }).expect("worked sites read")
+    read_scenario(&path).expect("worked sites read")
 }
 
 /// A worked site with its processes.

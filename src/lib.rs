@@ -27,14 +27,10 @@
 //! A worked site from file to page:
 //!
 //! ```
-//! use loamledger::{literature, quantity::Units, report::pages::run::run_text, scenario, study};
+//! use loamledger::{quantity::Units, report::pages::run::run_text, scenario, study};
 //!
 //! let text = include_str!("../scenarios/mountain_school.json");
-//! let ingredients: Vec<&str> = literature::ingredients().iter().map(|i| i.id.as_str()).collect();
-//! let rates: Vec<&str> = literature::entries().iter().map(|e| e.key.as_str()).collect();
-//! let known = scenario::Known { ingredients: &ingredients, rates: &rates };
-//!
-//! let plan = scenario::parse("mountain_school.json", text, known)?;
+//! let plan = scenario::parse("mountain_school.json", text)?;
 //! let answer = study::run(&plan)?;
 //! assert!(answer.balance.largest_relative_residual <= loamledger::trace::CLOSURE_TOLERANCE);
 //! println!("{}", run_text(&answer, Units::Si));

@@ -1,18 +1,14 @@
 //! A worked site wired together, and what of its round is seen from inside only.
 
 use super::*;
-use crate::literature;
-use crate::scenario::{Known, assemble, parse};
+use crate::scenario::{assemble, parse};
 use std::path::Path;
 
 /// The site and the models of a worked scenario.
 pub(super) fn worked(name: &str) -> (Site, Models) {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios").join(name).with_extension("json");
     let text = std::fs::read_to_string(path).expect("the scenario is readable");
-    let ingredients: Vec<&str> = literature::ingredients().iter().map(|i| i.id.as_str()).collect();
-    let rates: Vec<&str> = literature::entries().iter().map(|e| e.key.as_str()).collect();
-    let known = Known { ingredients: &ingredients, rates: &rates };
-    let plan = parse(name, &text, known).unwrap_or_else(|e| panic!("{e}"));
+    let plan = parse(name, &text).unwrap_or_else(|e| panic!("{e}"));
     assemble(&plan).unwrap_or_else(|e| panic!("{e}"))
 }
 

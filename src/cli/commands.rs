@@ -9,9 +9,9 @@ use crate::report::chart::{Bands, RUN_CHARTS, run_charts};
 use crate::report::files::{self, RUN_FILES, ResultFolder};
 use crate::report::pages;
 use crate::report::workbook::{Contents, WORKBOOK_FILE};
-use crate::scenario::{self, Known, Plan};
+use crate::scenario::{self, Plan};
+use crate::study;
 use crate::study::answer::RunAnswer;
-use crate::{literature, study};
 use std::path::Path;
 
 /// Does what was asked: loads, asks the question, has the answer shown and written.
@@ -60,15 +60,8 @@ pub(super) fn read_with_hash(path: &Path) -> Result<(Plan, String), Failure> {
 /// [`Failure::Scenario`] when the file cannot be read or is wrong.
 pub(super) fn read_with_text(path: &Path) -> Result<(Plan, String), Failure> {
     let text = scenario::read_text(path)?;
-    let plan = with_known(|known| scenario::parse(&path.display().to_string(), &text, known))?;
+    let plan = scenario::parse(&path.display().to_string(), &text)?;
     Ok((plan, text))
-}
-
-/// Hands over the names of the library.
-pub(super) fn with_known<T>(reading: impl FnOnce(Known<'_>) -> T) -> T {
-    let ingredients: Vec<&str> = literature::ingredients().iter().map(|i| i.id.as_str()).collect();
-    let rates: Vec<&str> = literature::entries().iter().map(|rate| rate.key.as_str()).collect();
-    reading(Known { ingredients: &ingredients, rates: &rates })
 }
 
 /// The text of a worked site.

@@ -1,7 +1,6 @@
 //! The command `compare`.
 
 use super::args::Shown;
-use super::commands::with_known;
 use super::draws::Threads;
 use super::failure::Failure;
 use super::{Output, progress, results};
@@ -69,19 +68,16 @@ pub fn compare(arguments: &CompareArguments) -> Result<Output, Failure> {
     let names = files::with_charts(&COMPARE_FILES, &compare_chart_names(figures));
     let folder = results::folder(arguments.out.as_deref(), &names)?;
     let total = what_if::sites(&arguments.vary) * arguments.draws;
-    let answer = with_known(|known| {
-        let question = Question {
-            name: &name,
-            text: &text,
-            known,
-            axes: &arguments.vary,
-            figures: &arguments.figure,
-            draws: arguments.draws,
-            seed: arguments.seed,
-            threads: arguments.threads.count(),
-        };
-        progress::shown("draws", total, |done| what_if::compare(&question, done, &stop))
-    })?;
+    let question = Question {
+        name: &name,
+        text: &text,
+        axes: &arguments.vary,
+        figures: &arguments.figure,
+        draws: arguments.draws,
+        seed: arguments.seed,
+        threads: arguments.threads.count(),
+    };
+    let answer = progress::shown("draws", total, |done| what_if::compare(&question, done, &stop))?;
     let page = compare_text(&answer, arguments.shown.units.into());
     let written = results::written(
         folder.as_ref(),

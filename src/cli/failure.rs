@@ -4,6 +4,7 @@ use super::Output;
 use super::draws_failure::DrawsFailure;
 use crate::process::ingredient::IngredientError;
 use crate::process::recipe::amounts::RecipeError;
+use crate::quantity::did_you_mean;
 use crate::report::files::WriteError;
 use crate::report::number::figure;
 use crate::scenario::{AssembleError, ScenarioError};
@@ -133,13 +134,13 @@ impl Failure {
             Self::Usage(_) | Self::Scenario(_) => Vec::new(),
             Self::Write(error) | Self::Unwritten { error, .. } => vec![error.hint()],
             Self::UnknownFact { nearest, .. } => {
-                let guess = nearest.as_ref().map(|name| format!("did you mean `{name}`?"));
+                let guess = nearest.as_ref().map(did_you_mean);
                 let list =
                     "`loamledger facts` lists all rates, `loamledger facts --ingredients` all ingredients";
                 guess.into_iter().chain([list.to_owned()]).collect()
             }
             Self::UnknownIngredient { nearest, .. } => {
-                let guess = nearest.map(|name| format!("did you mean `{name}`?"));
+                let guess = nearest.map(did_you_mean);
                 let list = "`loamledger facts --ingredients` lists them; `water` may be used too";
                 guess.into_iter().chain([list.to_owned()]).collect()
             }
@@ -179,7 +180,7 @@ fn what_if_hints(error: &WhatIfError) -> Vec<String> {
         "figures are those of a run: fed, castings_screened, turned_away_share, stock_end and others";
     match error {
         WhatIfError::UnknownFigure { nearest, .. } => {
-            let guess = nearest.map(|name| format!("did you mean `{name}`?"));
+            let guess = nearest.map(did_you_mean);
             guess.into_iter().chain([figures.to_owned()]).collect()
         }
         WhatIfError::Stopped => vec!["let it run longer, or ask for fewer with --draws".to_owned()],

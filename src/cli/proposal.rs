@@ -1,7 +1,7 @@
 //! `proposal`: the hand-over document.
 
 use super::args::UnitsArgument;
-use super::commands::{read_with_text, with_known};
+use super::commands::read_with_text;
 use super::draws::{self, Threads};
 use super::draws_failure::DrawsFailure;
 use super::failure::Failure;
@@ -109,19 +109,16 @@ fn compared(arguments: &ProposalArguments, text: &str, stop: &AtomicBool) -> Res
     }
     let name = arguments.file.display().to_string();
     let total = what_if::sites(&arguments.vary) * arguments.draws;
-    let answer = with_known(|known| {
-        let question = what_if::Question {
-            name: &name,
-            text,
-            known,
-            axes: &arguments.vary,
-            figures: &[],
-            draws: arguments.draws,
-            seed: arguments.seed,
-            threads: arguments.threads.count(),
-        };
-        progress::shown("draws of variants", total, |done| what_if::compare(&question, done, stop))
-    })?;
+    let question = what_if::Question {
+        name: &name,
+        text,
+        axes: &arguments.vary,
+        figures: &[],
+        draws: arguments.draws,
+        seed: arguments.seed,
+        threads: arguments.threads.count(),
+    };
+    let answer = progress::shown("draws of variants", total, |done| what_if::compare(&question, done, stop))?;
     Ok(Some(answer))
 }
 

@@ -6,10 +6,9 @@ use std::sync::LazyLock;
 
 use serde::Deserialize;
 
-use crate::quantity::{Shape, Uncertain, UncertainError};
+use crate::quantity::{Shape, Uncertain, UncertainError, nearest};
 
 use super::composition::{composition, composition_parts, figure};
-use super::nearest;
 
 /// The tables, in the order of [`entries`]: table name, file name, text.
 const TABLES: [(&str, &str, &str); 9] = [

@@ -4,10 +4,9 @@ use std::sync::LazyLock;
 
 use serde::Deserialize;
 
-use crate::quantity::Uncertain;
+use crate::quantity::{Uncertain, nearest};
 
 use super::entry::{Evidence, Number, TableError};
-use super::nearest;
 
 /// File name in messages.
 const FILE: &str = "ingredients.json";

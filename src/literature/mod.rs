@@ -20,22 +20,3 @@ pub use ingredients::{Cell, IngredientFacts, SolidKind};
 pub use ingredients::{ingredient, ingredients, nearest_ingredient};
 pub use sources::{Seen, Source};
 pub use sources::{source, sources};
-
-/// The known name most like a mistyped one, if any is near enough to be worth a hint.
-///
-/// Nearness is one less the Damerau-Levenshtein distance over the longer length; for a dotted name its last part alone
-/// counts too, so that a forgotten table name still finds its key.
-fn nearest<'a>(wrong: &str, known: impl Iterator<Item = &'a str>) -> Option<&'a str> {
-    /// Below this the hint would be noise: more than half of the letters differ.
-    const NEAR_ENOUGH: f64 = 0.5;
-    let mut best: Option<(f64, &str)> = None;
-    for name in known {
-        let whole = strsim::normalized_damerau_levenshtein(wrong, name);
-        let last = name.rsplit('.').next().unwrap_or(name);
-        let likeness = whole.max(strsim::normalized_damerau_levenshtein(wrong, last));
-        if best.is_none_or(|(best_likeness, _)| likeness > best_likeness) {
-            best = Some((likeness, name));
-        }
-    }
-    best.filter(|(likeness, _)| *likeness >= NEAR_ENOUGH).map(|(_, name)| name)
-}

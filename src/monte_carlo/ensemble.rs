@@ -235,8 +235,7 @@ fn work(of: &Studied<'_>, asked: &Request, next: &AtomicU64, done: &AtomicU64, s
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::literature;
-    use crate::scenario::{Known, parse, varied};
+    use crate::scenario::{parse, varied};
 
     /// Draws of the worked harbour site over ten days, on one thread.
     fn draws(from: u64, to: u64) -> Ensemble {
@@ -245,10 +244,7 @@ mod tests {
         for (key, value) in [("days", "10"), ("stock.arrives", "2027-01-05")] {
             text = varied("test.json", &text, key, value).unwrap_or_else(|e| panic!("{e}"));
         }
-        let ingredients: Vec<&str> = literature::ingredients().iter().map(|i| i.id.as_str()).collect();
-        let rates: Vec<&str> = literature::entries().iter().map(|e| e.key.as_str()).collect();
-        let known = Known { ingredients: &ingredients, rates: &rates };
-        let plan = parse("test.json", &text, known).unwrap_or_else(|e| panic!("{e}"));
+        let plan = parse("test.json", &text).unwrap_or_else(|e| panic!("{e}"));
         let study = Study::of(&plan).expect("a sound plan");
         let asked = Request { seed: 7, from, to, threads: 1 };
         run(&plan, &study, &asked, &AtomicU64::new(0), &AtomicBool::new(false))

@@ -5,7 +5,7 @@ use super::distribution::quantile;
 use super::shares::ShareSet;
 use super::{composition, design};
 use crate::literature;
-use crate::quantity::{Shape, Uncertain, UncertainError};
+use crate::quantity::{Shape, Uncertain, UncertainError, did_you_mean};
 use crate::scenario::plan::RateChoice;
 use crate::scenario::{AssembleError, Plan, assemble_with, central};
 use std::cell::RefCell;
@@ -64,7 +64,7 @@ impl fmt::Display for StudyError {
             Self::Assemble(e) => e.fmt(f),
             Self::UnknownKey { key, nearest } => {
                 write!(f, "no rate has the key {key}")?;
-                nearest.map_or(Ok(()), |near| write!(f, "; did you mean {near}?"))
+                nearest.map_or(Ok(()), |near| write!(f, "; {}", did_you_mean(near)))
             }
             Self::Range { key, error } => write!(f, "rates.{key}: {error}"),
             Self::Shape { key, shape } => write!(f, "rates.{key}: no shape is called \"{shape}\""),

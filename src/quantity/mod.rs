@@ -3,9 +3,11 @@
 //! Inside the model every number is a plain `f64` in the documented unit of its [`Kind`]; units exist at the border only.
 
 mod kind;
+mod nearest;
 mod uncertain;
 
 pub use kind::Kind;
+pub use nearest::{did_you_mean, nearest};
 pub use uncertain::{Shape, Uncertain, UncertainError};
 
 use kind::{Form, Unit, spec};
@@ -174,13 +176,11 @@ fn suggestion(kind: Kind, unit: &str) -> Option<String> {
     if let Some(other) = Kind::ALL.into_iter().find(|&other| size(other, unit).is_some()) {
         return Some(format!("`{unit}` measures {}", other.name()));
     }
-    let wanted = plain(unit);
-    let nearest = spellings(kind)
-        .into_iter()
-        .map(|s| (strsim::damerau_levenshtein(&plain(&s), &wanted), s))
-        .min_by_key(|(distance, s)| (*distance, !spec(kind).accepted.contains(&s.as_str()), s.len()))?;
-    let limit = 1 + wanted.chars().count() / 4;
-    (nearest.0 <= limit).then(|| format!("did you mean `{}`?", nearest.1))
+    let mut known = spellings(kind);
+    known.sort_by_key(|s| (!spec(kind).accepted.contains(&s.as_str()), s.len()));
+    let folded: Vec<String> = known.iter().map(|s| plain(s)).collect();
+    let found = nearest(&plain(unit), folded.iter().map(String::as_str))?;
+    folded.iter().position(|s| s == found).map(|place| did_you_mean(&known[place]))
 }
 
 fn spellings(kind: Kind) -> Vec<String> {

@@ -7,6 +7,7 @@ use super::locate::Part;
 use super::path::KeyPath;
 use super::plan::{Bran, Choices, Climate, OwnIngredient, Stream};
 use super::{build_site, contradictions, rates, raw, sizing};
+use crate::literature;
 use jiff::civil::Date;
 use std::collections::BTreeMap;
 
@@ -112,7 +113,7 @@ fn own_ingredients(check: &mut Checker<'_>, raw: &BTreeMap<String, raw::Ingredie
 
 fn own_ingredient(check: &mut Checker<'_>, id: &str, raw: &raw::Ingredient) -> OwnIngredient {
     let path = KeyPath::top("ingredients").entry(id);
-    if check.known.ingredients.contains(&id) {
+    if literature::ingredient(id).is_some() {
         let fault = check.at(&path, Part::Key, "this name belongs to the library");
         check.faults.push(fault.allowed("a name of its own").hint(Some(format!("for example `our_{id}`; figures of the library's own stand in `rates`, such as \"ingredients.{id}.moisture\""))));
     }

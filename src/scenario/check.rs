@@ -1,28 +1,19 @@
 //! Reads numbers, dates and names out of the raw scenario and gathers everything that is wrong.
 
 use super::calendar;
-use super::error::{Fault, nearest};
+use super::error::Fault;
 use super::field::{Fallback, Field, field};
 use super::given::Given;
 use super::locate::{Located, Part};
 use super::path::KeyPath;
-use crate::quantity::{self, Kind, unparted};
+use crate::literature;
+use crate::quantity::{self, Kind, did_you_mean, nearest, unparted};
 use jiff::civil::Date;
-
-/// Names that a scenario may refer to. Tests give their own; the program gives all of the literature.
-#[derive(Debug, Clone, Copy)]
-pub struct Known<'a> {
-    /// Names of the ingredients of the literature.
-    pub ingredients: &'a [&'a str],
-    /// Keys of the literature tables, such as `bed.decay_rate_protein`.
-    pub rates: &'a [&'a str],
-}
 
 /// Gathers faults while values are read.
 pub(super) struct Checker<'a> {
     pub(super) text: &'a str,
     pub(super) located: &'a Located<'a>,
-    pub(super) known: Known<'a>,
     pub(super) own: Vec<String>,
     pub(super) faults: Vec<Fault>,
 }
@@ -129,10 +120,10 @@ impl Checker<'_> {
 
     /// A reference to an ingredient, at the value or, in a mix, at the key.
     pub(super) fn ingredient(&mut self, path: &KeyPath, part: Part, name: &str) -> String {
-        let known = self.known.ingredients.iter().copied();
-        if !self.known.ingredients.contains(&name) && !self.own.iter().any(|o| o == name) {
-            let all: Vec<&str> = known.chain(self.own.iter().map(String::as_str)).collect();
-            let hint = nearest(name, all.iter().copied());
+        if literature::ingredient(name).is_none() && !self.own.iter().any(|o| o == name) {
+            let library = literature::ingredients().iter().map(|i| i.id.as_str());
+            let all: Vec<&str> = library.chain(self.own.iter().map(String::as_str)).collect();
+            let hint = nearest(name, all.iter().copied()).map(did_you_mean);
             let fault = self.at(path, part, "unknown ingredient").allowed(all.join(", ")).hint(hint);
             self.faults.push(fault);
         }

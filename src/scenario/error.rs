@@ -190,22 +190,3 @@ impl fmt::Display for ScenarioError {
 }
 
 impl std::error::Error for ScenarioError {}
-
-/// The nearest of the known names, as a hint, if any is near.
-pub(super) fn nearest<'a>(given: &str, known: impl IntoIterator<Item = &'a str>) -> Option<String> {
-    nearest_name(given, known).map(|name| format!("did you mean `{name}`?"))
-}
-
-/// The nearest of the known names, if any is near.
-pub(super) fn nearest_name<'a>(given: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
-    let folded = given.to_lowercase().replace(['-', ' '], "_");
-    let limit = (folded.chars().count() * 2 / 5).clamp(1, 6);
-    let ranked = known.into_iter().map(|name| {
-        let whole = strsim::damerau_levenshtein(&folded, &name.to_lowercase());
-        // one word of the name is near too: cardboard for cardboard_corrugated
-        let words = name.split('_').map(|word| strsim::damerau_levenshtein(&folded, word));
-        let word = if folded.len() >= 4 { words.min().unwrap_or(whole) } else { whole };
-        (whole.min(word), whole, name)
-    });
-    ranked.filter(|r| r.0 <= limit).min_by_key(|r| (r.0, r.1)).map(|r| r.2)
-}

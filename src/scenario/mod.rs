@@ -33,7 +33,6 @@ pub mod words;
 
 pub use almanac::Almanac;
 pub use assemble::{AssembleError, Chance, assemble, assemble_on, assemble_with, central, with_chance};
-pub use check::Known;
 pub use error::{Fault, ScenarioError};
 pub use larder::{Larder, LarderError, ingredients_used, library, published_analysis, published_kind};
 pub use plan::Plan;

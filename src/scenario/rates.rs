@@ -1,13 +1,12 @@
 //! Rates fixed or replaced in a scenario, held against the literature table they stand in.
 
 use super::check::Checker;
-use super::error::nearest;
 use super::given::{Rate, RateRange};
 use super::locate::Part;
 use super::path::{KeyPath, Step};
 use super::plan::{RateChoice, RateSpread};
 use crate::literature::{self, Entry};
-use crate::quantity::{Shape, Uncertain};
+use crate::quantity::{Shape, Uncertain, did_you_mean, nearest};
 use std::collections::BTreeMap;
 
 /// Shapes a scenario may give to a rate: the names of [`Shape`] but that of a share of a set, which is not drawn alone.
@@ -39,20 +38,13 @@ pub(super) fn rates(check: &mut Checker<'_>, raw: BTreeMap<String, Rate>) -> Vec
 
 fn rate(check: &mut Checker<'_>, key: String, given: Rate) -> RateChoice {
     let path = KeyPath(vec![Step::Key("rates".into()), Step::Entry(key.clone())]);
-    let of_ingredient = literature::composition_parts(&key).is_some();
-    let known =
-        check.known.rates.contains(&key.as_str()) || (of_ingredient && literature::entry(&key).is_some());
-    if !known {
-        let hint = if of_ingredient {
-            literature::nearest_key(&key).map(|near| format!("did you mean `{near}`?"))
-        } else {
-            nearest(&key, check.known.rates.iter().copied())
-        };
+    let entry = literature::entry(&key);
+    if entry.is_none() {
+        let hint = literature::nearest_key(&key).map(did_you_mean);
         let fault = check.at(&path, Part::Key, "unknown rate");
         let allowed = "keys of the literature tables, such as \"bed.decay_rate_protein\" or \"ingredients.bread.moisture\"; `loamledger facts` lists them";
         check.faults.push(fault.allowed(allowed).hint(hint));
     }
-    let entry = literature::entry(&key);
     match given {
         Rate::Fixed(value) => {
             within(check, &path, value, entry, true);
@@ -81,7 +73,7 @@ fn spread(check: &mut Checker<'_>, path: &KeyPath, range: &RateRange, entry: Opt
             &path.key("shape"),
             "unknown shape",
             &RATE_SHAPES.join(", "),
-            nearest(shape, RATE_SHAPES),
+            nearest(shape, RATE_SHAPES).map(did_you_mean),
         );
     }
     if !(range.low <= range.central && range.central <= range.high) {

@@ -1,12 +1,13 @@
 //! From a file to a checked plan, with every way a file can be wrong told in the same shape.
 
-use super::check::{Checker, Known, allowed};
-use super::error::{Fault, LARGEST_FILE, ScenarioError, nearest};
+use super::check::{Checker, allowed};
+use super::error::{Fault, LARGEST_FILE, ScenarioError};
 use super::field::{FIELDS, OBJECTS, field};
 use super::locate::{DEEPEST, Located, Part, byte_at, chosen_keys, too_deep};
 use super::path::{KeyPath, Step};
 use super::plan::Plan;
 use super::{build, raw};
+use crate::quantity::{did_you_mean, nearest};
 use serde::Deserialize;
 use serde_json::error::Category;
 use serde_path_to_error::Segment;
@@ -18,8 +19,8 @@ use std::path::Path;
 ///
 /// # Errors
 /// As [`read_text`] and [`parse`].
-pub fn read_scenario(path: &Path, known: Known<'_>) -> Result<Plan, ScenarioError> {
-    parse(&path.display().to_string(), &read_text(path)?, known)
+pub fn read_scenario(path: &Path) -> Result<Plan, ScenarioError> {
+    parse(&path.display().to_string(), &read_text(path)?)
 }
 
 /// Reads the text of a scenario file; a file that is too large is never read whole.
@@ -73,7 +74,7 @@ pub fn read_text(path: &Path) -> Result<String, ScenarioError> {
 /// # Errors
 /// [`ScenarioError::Faulty`] when the text is no scenario or holds values that cannot be. All faulty values are told at once; a text
 /// that is no JSON, keys given twice, and an unknown key or wrong type are told first, without the rest. [`ScenarioError::TooLarge`] above 8 MiB.
-pub fn parse(name: &str, text: &str, known: Known<'_>) -> Result<Plan, ScenarioError> {
+pub fn parse(name: &str, text: &str) -> Result<Plan, ScenarioError> {
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     let located_fault = |fault: Fault| ScenarioError::faulty(name, text, vec![fault]);
     if text.len() as u64 > LARGEST_FILE {
@@ -103,7 +104,7 @@ pub fn parse(name: &str, text: &str, known: Known<'_>) -> Result<Plan, ScenarioE
     let raw: raw::Scenario = serde_path_to_error::deserialize(&mut reader)
         .map_err(|e| located_fault(type_fault(text, &located, &e)))?;
     let own = raw.ingredients.keys().cloned().collect();
-    let mut checker = Checker { text, located: &located, known, own, faults: Vec::new() };
+    let mut checker = Checker { text, located: &located, own, faults: Vec::new() };
     let choices = build::choices(&mut checker, raw);
     match choices {
         Some(choices) if checker.faults.is_empty() => Ok(Plan::checked(choices)),
@@ -209,7 +210,7 @@ fn type_fault(
     if problem.starts_with("unknown field") {
         let known = quoted(expected);
         let given = quoted(problem).first().copied().unwrap_or_default();
-        let hint = nearest(given, known.iter().copied()).or_else(|| home(given));
+        let hint = nearest(given, known.iter().copied()).map(did_you_mean).or_else(|| home(given));
         let fault = Fault::new(text, &path, located.range(&path, Part::Key), "unknown key");
         return fault.allowed(known.join(", ")).hint(hint);
     }
@@ -218,7 +219,7 @@ fn type_fault(
         let known = quoted(expected);
         let given = quoted(problem).first().copied().unwrap_or_default();
         let fault = Fault::new(text, &path, range, "unknown word");
-        return fault.allowed(known.join(", ")).hint(nearest(given, known.iter().copied()));
+        return fault.allowed(known.join(", ")).hint(nearest(given, known.iter().copied()).map(did_you_mean));
     }
     let found = problem.strip_prefix("invalid type: ").unwrap_or(problem).replace('`', "");
     let found = found.split(' ').next().map_or("value", plain_type);

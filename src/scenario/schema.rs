@@ -65,17 +65,15 @@ fn describe(object: &mut Map<String, Value>, row: &Field) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::literature;
+    use crate::scenario::parse;
     use crate::scenario::plan::{BeddingAmount, HarvestRule, Liquor, Method, Overs, Plan, Structure, Vent};
-    use crate::scenario::{Known, parse};
 
     /// A plan of a site that leaves out what may be left out.
     fn bare() -> Plan {
         let text = r#"{ "name": "n", "start": "2027-01-04", "days": 30, "drums": { "count": 1 }, "bulking": {},
             "streams": [ { "name": "s", "amount": 50, "mix": { "bread": 1 } } ], "stock": { "mass": 1 },
             "beds": [ { "name": "b", "area": 10 } ], "castings": { "blend": {} } }"#;
-        let ingredients: Vec<&str> = literature::ingredients().iter().map(|i| i.id.as_str()).collect();
-        parse("n", text, Known { ingredients: &ingredients, rates: &[] }).unwrap()
+        parse("n", text).unwrap()
     }
 
     /// The text of a key.

@@ -5,7 +5,7 @@ use super::field::field;
 use super::given::Given;
 use super::path::KeyPath;
 use super::raw_sizing as raw;
-use crate::quantity::{self, Kind};
+use crate::quantity::{self, Kind, did_you_mean, nearest};
 
 /// Figures that a target may name, with the kind of their number; the figures of a draw, which
 /// `monte_carlo::figures` describes. A test holds the two lists together.
@@ -55,10 +55,7 @@ pub fn figure_kind(name: &str) -> Option<Kind> {
 
 /// The figure most like a name, for a hint; none where nothing is near.
 pub fn nearest_figure(name: &str) -> Option<&'static str> {
-    let names = || TARGET_FIGURES.iter().map(|(known, _)| *known);
-    // the beginning of a name is near too, however much is left out
-    let begun = || names().find(|known| name.len() > 2 && known.starts_with(name));
-    super::error::nearest_name(name, names()).or_else(begun)
+    nearest(name, TARGET_FIGURES.iter().map(|(known, _)| *known))
 }
 
 /// What is asked when a site is sized.
@@ -234,7 +231,7 @@ fn target(check: &mut Checker<'_>, path: &KeyPath, raw: &raw::Target) -> Target 
     let kind = figure_kind(&raw.figure);
     if kind.is_none() {
         let names: Vec<&str> = TARGET_FIGURES.iter().map(|(name, _)| *name).collect();
-        let hint = nearest_figure(&raw.figure).map(|name| format!("did you mean `{name}`?"));
+        let hint = nearest_figure(&raw.figure).map(did_you_mean);
         check.wrong(&path.key("figure"), "is no figure of a run", &names.join(", "), hint);
     }
     if raw.at_most.is_none() && raw.at_least.is_none() {

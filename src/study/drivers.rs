@@ -10,6 +10,7 @@ use super::uncertainty::UncertaintyError;
 use crate::literature::{self, Evidence};
 use crate::monte_carlo::shard::Shard;
 use crate::monte_carlo::{Study, design, figures};
+use crate::quantity::{did_you_mean, nearest};
 use crate::scenario::Plan;
 use serde::Serialize;
 use std::fmt;
@@ -76,15 +77,11 @@ impl DriversError {
     pub fn hint(&self) -> String {
         match self {
             Self::UnknownFigure { given } => {
-                let nearest = figures::TABLE
-                    .iter()
-                    .map(|f| (strsim::normalized_damerau_levenshtein(given, f.name), f.name))
-                    .max_by(|a, b| a.0.total_cmp(&b.0));
-                let names: Vec<&str> = figures::TABLE.iter().map(|f| f.name).collect();
-                match nearest {
-                    Some((likeness, name)) if likeness >= 0.5 => format!("did you mean `{name}`?"),
-                    _ => format!("allowed: {}", names.join(", ")),
-                }
+                let names = || figures::TABLE.iter().map(|f| f.name);
+                nearest(given, names()).map_or_else(
+                    || format!("allowed: {}", names().collect::<Vec<_>>().join(", ")),
+                    did_you_mean,
+                )
             }
             Self::OtherScenario { .. } => {
                 "give the scenario file that the draws were made with, or make new draws".to_owned()

@@ -1,13 +1,12 @@
 //! Charts of the worked sites: conservation in the flow diagrams, units, names, the same bytes twice.
 
-use loamledger::literature;
 use loamledger::quantity::Units;
 use loamledger::report::chart::{
     Band, Bands, Body, Chart, DRAWS_CHARTS, DRIVERS_CHARTS, Flow, Mark, RUN_CHARTS, compare_chart_names,
     draws_charts, run_charts, size_chart_names,
 };
 use loamledger::report::draw;
-use loamledger::scenario::{self, Known, Plan};
+use loamledger::scenario::{self, Plan};
 use loamledger::study;
 use loamledger::study::answer::RunAnswer;
 use loamledger::study::uncertainty::{self, Question};
@@ -27,10 +26,7 @@ fn site(name: &str) -> PathBuf {
 }
 
 fn plan(text: &str) -> Plan {
-    let ingredients: Vec<&str> = literature::ingredients().iter().map(|i| i.id.as_str()).collect();
-    let rates: Vec<&str> = literature::entries().iter().map(|rate| rate.key.as_str()).collect();
-    let known = Known { ingredients: &ingredients, rates: &rates };
-    scenario::parse("site.json", text, known).expect("the worked site is right")
+    scenario::parse("site.json", text).expect("the worked site is right")
 }
 
 /// The first twelve weeks of a site.

@@ -1,7 +1,6 @@
 //! Ensembles: many draws on any threads and in any shards, what is said of them, and what is told when they fail.
 
 use crate::cli::here;
-use loamledger::literature;
 use loamledger::monte_carlo::bands::SERIES;
 use loamledger::monte_carlo::shard::{self, Shard, text_hash};
 use loamledger::monte_carlo::summary::{self, ErrorRule, Ranks};
@@ -9,7 +8,7 @@ use loamledger::monte_carlo::{Days, Study, distribution, ensemble, figures};
 use loamledger::quantity::Shape;
 use loamledger::report::chart::DRAWS_CHARTS;
 use loamledger::report::draw::ENDINGS;
-use loamledger::scenario::{self, Known, Plan};
+use loamledger::scenario::{self, Plan};
 use loamledger::study;
 use loamledger::study::uncertainty::{self, Question, UncertaintyError, central_draw};
 use serde_json::Value;
@@ -26,10 +25,7 @@ const SITES: [&str; 3] = [
 ];
 
 pub(crate) fn plan_of(text: &str) -> Plan {
-    let ingredients: Vec<&str> = literature::ingredients().iter().map(|i| i.id.as_str()).collect();
-    let rates: Vec<&str> = literature::entries().iter().map(|e| e.key.as_str()).collect();
-    let known = Known { ingredients: &ingredients, rates: &rates };
-    scenario::parse("test.json", text, known).unwrap_or_else(|e| panic!("{e}"))
+    scenario::parse("test.json", text).unwrap_or_else(|e| panic!("{e}"))
 }
 
 /// A worked site with keys set.

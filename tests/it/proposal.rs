@@ -1,13 +1,12 @@
 //! The hand-over document: whole, alone, escaped, the same bytes twice, sentences that follow their numbers.
 
 use crate::cli::loamledger;
-use loamledger::literature;
 use loamledger::monte_carlo::Study;
 use loamledger::monte_carlo::shard::text_hash;
 use loamledger::quantity::Units;
 use loamledger::report::pages::cautions::cautions;
 use loamledger::report::proposal::{Given, PROPOSAL_FILE, proposal};
-use loamledger::scenario::{self, Known, Plan};
+use loamledger::scenario::{self, Plan};
 use loamledger::study::rates_used::run_and_rates;
 use loamledger::study::uncertainty::{self, Question};
 use loamledger::study::{check, drivers};
@@ -24,10 +23,7 @@ fn site(name: &str, days: u32) -> String {
 }
 
 fn plan_of(text: &str) -> Plan {
-    let ingredients: Vec<&str> = literature::ingredients().iter().map(|i| i.id.as_str()).collect();
-    let rates: Vec<&str> = literature::entries().iter().map(|rate| rate.key.as_str()).collect();
-    scenario::parse("site.json", text, Known { ingredients: &ingredients, rates: &rates })
-        .expect("it is right")
+    scenario::parse("site.json", text).expect("it is right")
 }
 
 /// The document of a scenario.

@@ -8,16 +8,13 @@ use loamledger::monte_carlo::design::{self, BLOCK};
 use loamledger::monte_carlo::distribution::{self, quantile};
 use loamledger::monte_carlo::{Correlation, Days, DependenceError, Study, StudyError, dependence};
 use loamledger::quantity::{Shape, Uncertain};
-use loamledger::scenario::{self, Known, Plan};
+use loamledger::scenario::{self, Plan};
 use loamledger::study::sensitivity::rank_correlation;
 
 const PACKHOUSE: &str = include_str!("../../scenarios/valley_packhouse.json");
 
 fn plan_of(text: &str) -> Plan {
-    let ingredients: Vec<&str> = literature::ingredients().iter().map(|i| i.id.as_str()).collect();
-    let rates: Vec<&str> = literature::entries().iter().map(|e| e.key.as_str()).collect();
-    let known = Known { ingredients: &ingredients, rates: &rates };
-    scenario::parse("test.json", text, known).unwrap_or_else(|e| panic!("{e}"))
+    scenario::parse("test.json", text).unwrap_or_else(|e| panic!("{e}"))
 }
 
 /// The packhouse with rates set: key and value as JSON.
@@ -270,10 +267,7 @@ fn ranges_that_do_not_fit_their_shape_are_refused_with_their_key() {
     {
         let range = format!(r#"{{"central": 0.05, "low": {low}, "high": 0.12}}"#);
         let text = scenario::varied("test.json", PACKHOUSE, "rates.bed.decay_rate_protein", &range).unwrap();
-        let rates: Vec<&str> = literature::entries().iter().map(|e| e.key.as_str()).collect();
-        let ingredients: Vec<&str> = literature::ingredients().iter().map(|i| i.id.as_str()).collect();
-        let known = Known { ingredients: &ingredients, rates: &rates };
-        let error = scenario::parse("test.json", &text, known).unwrap_err().to_string();
+        let error = scenario::parse("test.json", &text).unwrap_err().to_string();
         assert!(error.contains("rates.\"bed.decay_rate_protein\"") && error.contains(told), "{error}");
     }
     let range = r#"{"central": 0.5, "low": 0.4, "high": 0.6, "shape": "uniform"}"#;

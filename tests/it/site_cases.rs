@@ -4,7 +4,7 @@ mod money;
 
 use loamledger::process::landfill::{Collection, LandfillClimate, LandfillDecay};
 use loamledger::quantity::{Kind, parse};
-use loamledger::scenario::{self, Known, Plan};
+use loamledger::scenario::{self, Plan};
 use loamledger::site_figures::greenhouse::{Fifth, Potentials, Sixth};
 use loamledger::site_figures::{Yearly, floor, labour, lifting};
 use loamledger::study::answer::RunAnswer;
@@ -148,10 +148,7 @@ fn plan(extra: &str, scraps: &str) -> Plan {
 }
 
 fn read(name: &str, text: &str) -> Plan {
-    let ingredients: Vec<&str> = literature::ingredients().iter().map(|one| one.id.as_str()).collect();
-    let rates: Vec<&str> = literature::entries().iter().map(|one| one.key.as_str()).collect();
-    let known = Known { ingredients: &ingredients, rates: &rates };
-    scenario::parse(name, text, known).expect("a plan")
+    scenario::parse(name, text).expect("a plan")
 }
 
 fn answer(extra: &str, scraps: &str) -> RunAnswer {

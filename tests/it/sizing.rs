@@ -4,7 +4,7 @@ use loamledger::literature;
 use loamledger::monte_carlo::ensemble::{self, Request};
 use loamledger::monte_carlo::{Study, figures};
 use loamledger::scenario::sizing::TARGET_FIGURES;
-use loamledger::scenario::{Known, Plan, ScenarioError, parse};
+use loamledger::scenario::{Plan, ScenarioError, parse};
 use loamledger::study::sizing::{
     self, Asked, Grid, Judge, Reckoned, Sample, SizingAnswer, SizingError, Watch, search, wanted,
 };
@@ -12,9 +12,7 @@ use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 use std::thread;
 
 fn read(text: &str) -> Result<Plan, ScenarioError> {
-    let ingredients: Vec<&str> = literature::ingredients().iter().map(|i| i.id.as_str()).collect();
-    let rates: Vec<&str> = literature::entries().iter().map(|r| r.key.as_str()).collect();
-    parse("small.json", text, Known { ingredients: &ingredients, rates: &rates })
+    parse("small.json", text)
 }
 
 /// A steady kitchen: 50 kg every day, no variation, a drum takes 50 kg with its bran, warm rooms, all days worked.

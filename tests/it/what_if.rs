@@ -1,8 +1,6 @@
 //! Variants on the same draws: zero for equal ones, effects that a reckoning expects, density, bad input.
 
 use assert_cmd::Command;
-use loamledger::literature;
-use loamledger::scenario::Known;
 use loamledger::study::what_if::{self, Axis, Question, WhatIf, WhatIfError};
 use std::process::Stdio;
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
@@ -35,20 +33,10 @@ fn watched(
     done: &AtomicU64,
     stop: &AtomicBool,
 ) -> Result<WhatIf, WhatIfError> {
-    let ingredients: Vec<&str> = literature::ingredients().iter().map(|i| i.id.as_str()).collect();
-    let rates: Vec<&str> = literature::entries().iter().map(|r| r.key.as_str()).collect();
     let axes: Vec<Axis> = vary.iter().map(|v| what_if::axis(v).expect("a sound test")).collect();
     let figures: Vec<String> = figures.iter().map(|f| (*f).to_owned()).collect();
-    let question = Question {
-        name: "site.json",
-        text,
-        known: Known { ingredients: &ingredients, rates: &rates },
-        axes: &axes,
-        figures: &figures,
-        draws,
-        seed: 5,
-        threads: 2,
-    };
+    let question =
+        Question { name: "site.json", text, axes: &axes, figures: &figures, draws, seed: 5, threads: 2 };
     what_if::compare(&question, done, stop)
 }
 

@@ -17,7 +17,7 @@ pub use variants::DENSITY;
 
 use crate::monte_carlo::ensemble::{self, Ensemble, Request};
 use crate::monte_carlo::{Study, figures};
-use crate::scenario::{self, Known, Plan};
+use crate::scenario::{self, Plan};
 use density::densities;
 use paired::{common, mean};
 use serde::Serialize;
@@ -40,8 +40,6 @@ pub struct Question<'a> {
     pub name: &'a str,
     /// Text of the scenario, which is the base.
     pub text: &'a str,
-    /// Names that it may refer to.
-    pub known: Known<'a>,
     /// One key or two, with their values; every combination is a variant.
     pub axes: &'a [Axis],
     /// Names of the figures to compare; empty for the usual ones.
@@ -129,7 +127,7 @@ pub fn sites(axes: &[Axis]) -> u64 {
 /// Never: the base is among the sites that are run.
 pub fn compare(question: &Question<'_>, done: &AtomicU64, stop: &AtomicBool) -> Result<WhatIf, WhatIfError> {
     let places = places(question.figures)?;
-    let base = scenario::parse(question.name, question.text, question.known)?;
+    let base = scenario::parse(question.name, question.text)?;
     let ready = variants(question)?;
     if question.draws < 2 {
         return Err(WhatIfError::TooFewDraws(question.draws));

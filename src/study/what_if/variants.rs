@@ -51,7 +51,7 @@ fn variant(question: &Question<'_>, values: &[String]) -> Result<Plan, WhatIfErr
     for (axis, value) in plain {
         text = scenario::varied(&name, &text, &axis.key, value)?;
     }
-    let plan = scenario::parse(&name, &text, question.known)?;
+    let plan = scenario::parse(&name, &text)?;
     // a density needs the beds as the other key leaves them
     let Some(density) = question.axes.iter().zip(values).find(|(axis, _)| axis.key == DENSITY) else {
         return Ok(plan);
@@ -66,5 +66,5 @@ fn variant(question: &Question<'_>, values: &[String]) -> Result<Plan, WhatIfErr
             .map_err(|e| WhatIfError::Density(format!("{DENSITY}: {e}")))?,
     };
     let text = scenario::varied(&name, &text, "stock.mass", &(per_area * plan.bed_area()).to_string())?;
-    Ok(scenario::parse(&name, &text, question.known)?)
+    Ok(scenario::parse(&name, &text)?)
 }
