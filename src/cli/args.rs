@@ -7,6 +7,7 @@ use super::merge::MergeArguments;
 use super::proposal::ProposalArguments;
 use super::size::SizeArguments;
 use super::verify::VerifyArguments;
+use crate::matter::{Analysis, Property};
 use crate::process::recipe::RecipeMeasure;
 use crate::process::recipe::amounts::{RecipeTarget, Sense};
 use crate::quantity::{self, Kind, Units};
@@ -165,12 +166,12 @@ pub struct FactsArguments {
 
 /// Help below the arguments of `mix`.
 const MIX_HELP: &str = "\
-A part is INGREDIENT=AMOUNT, with figures of your own after commas (shares of dry mass; moisture of wet mass):
+A part is INGREDIENT=AMOUNT, with what you have measured after commas (shares of dry mass; moisture of wet mass):
   food_waste_restaurant=100            100 kg
   food_waste_restaurant=220lb          a mass with its unit
   cardboard_corrugated=?               the least that reaches the targets
   leaves_autumn=?,moisture=0.35        with the moisture measured
-Figures: moisture, carbon, nitrogen, ash, phosphorus, potassium, ph, bulk_density. `water` is an ingredient too.
+Names are those of `ingredients` in a scenario: moisture, nitrogen, ash, ph and more. `water` is an ingredient too.
 
 A target is a number to be met exactly, or `>=0.3` for at least, `<=0.6` for at most (quote them for the shell).
 
@@ -202,20 +203,16 @@ pub struct MixArguments {
     pub units: UnitsArgument,
 }
 
-/// One part of a mix as typed: an ingredient, its amount, figures of the user's own.
+/// One part of a mix as typed: an ingredient, its amount, what the user has measured.
 #[derive(Debug, Clone, PartialEq)]
 pub struct PartArgument {
     /// Identifier of the ingredient.
     pub id: String,
     /// Amount; none where it is to be solved. # Units: kg wet
     pub amount: Option<f64>,
-    /// Figures of the user's own, by name, in the documented unit of each.
-    pub figures: Vec<(String, f64)>,
+    /// Properties measured by the user, each in the unit of its kind.
+    pub measured: Analysis<Option<f64>>,
 }
-
-/// Names of figures that may be given with a part.
-const PART_FIGURES: [&str; 8] =
-    ["moisture", "carbon", "nitrogen", "ash", "phosphorus", "potassium", "ph", "bulk_density"];
 
 /// A plain number in the documented unit, or a text with a unit.
 fn number(kind: Kind, text: &str) -> Result<f64, String> {
@@ -239,23 +236,25 @@ fn part(text: &str) -> Result<PartArgument, String> {
     if amount.is_some_and(|kg| kg < 0.0) {
         return Err("the amount is below zero".to_owned());
     }
-    let figures = words.map(own_figure).collect::<Result<_, _>>()?;
-    Ok(PartArgument { id: id.trim().to_owned(), amount, figures })
+    let mut measured = Analysis::default();
+    for text in words {
+        let (property, value) = measurement(text)?;
+        measured[property] = Some(value);
+    }
+    Ok(PartArgument { id: id.trim().to_owned(), amount, measured })
 }
 
-fn own_figure(text: &str) -> Result<(String, f64), String> {
-    let allowed = PART_FIGURES.join(", ");
+fn measurement(text: &str) -> Result<(Property, f64), String> {
+    let measurable = || Property::ALL.into_iter().filter(|property| property.given().is_some());
+    let allowed = || measurable().map(Property::name).collect::<Vec<_>>().join(", ");
     let Some((name, value)) = text.split_once('=') else {
-        return Err(format!("`{text}` is no figure; write `name=value`, names are {allowed}"));
+        return Err(format!("`{text}` is not a property; write `name=value`, names are {}", allowed()));
     };
     let name = name.trim();
-    let kind = match name {
-        "ph" => Kind::Acidity,
-        "bulk_density" => Kind::Density,
-        _ if PART_FIGURES.contains(&name) => Kind::Share,
-        _ => return Err(format!("no figure is named `{name}`; allowed: {allowed}")),
-    };
-    Ok((name.to_owned(), number(kind, value.trim())?))
+    let property = measurable()
+        .find(|property| property.name() == name)
+        .ok_or_else(|| format!("no property is named `{name}`; allowed: {}", allowed()))?;
+    Ok((property, number(property.kind(), value.trim())?))
 }
 
 fn target(measure: RecipeMeasure, text: &str) -> Result<RecipeTarget, String> {
@@ -295,7 +294,8 @@ mod tests {
     fn parts_carry_amounts_units_and_figures() {
         let wet = part("leaves_autumn=?,moisture=25%,nitrogen=0.0075").unwrap();
         assert_eq!((wet.id.as_str(), wet.amount), ("leaves_autumn", None));
-        assert_eq!(wet.figures, [("moisture".to_owned(), 0.25), ("nitrogen".to_owned(), 0.0075)]);
+        let expected = Analysis::default().with(Property::Moisture, 0.25).with(Property::Nitrogen, 0.0075);
+        assert_eq!(wet.measured, expected);
         // one pound is 0.45359237 kg by definition
         assert!((part("bread=20lb").unwrap().amount.unwrap() - 9.071_847_4).abs() < 1e-9);
     }

@@ -1,4 +1,4 @@
-//! The command `mix`: parts as typed become ingredients, targets become a recipe.
+//! The command `mix`: makes ingredients of the parts as typed, and a recipe for the targets.
 
 use super::Output;
 use super::args::{MixArguments, PartArgument};
@@ -6,29 +6,26 @@ use super::failure::Failure;
 use super::rates::with_rates;
 use super::results::json;
 use crate::literature;
-use crate::matter::{Component, Material};
+use crate::matter::{Component, Material, SolidKind};
 use crate::process::acidity::AcidConstants;
-use crate::process::ingredient::analysis::{Analysis, Figure};
-use crate::process::ingredient::{Ingredient, Note, REFERENCE_TEMPERATURE, SolidKind, SplitRules};
+use crate::process::ingredient::analysis::Stated;
+use crate::process::ingredient::{Ingredient, Note, REFERENCE_TEMPERATURE, SplitRules};
 use crate::process::recipe::{KeptVolumes, SolidDensities, WATER_DENSITY};
 use crate::report::pages;
-use crate::scenario::{published_analysis, published_kind};
+use crate::scenario::published_analysis;
 use crate::study::mix::{Amount, MixConstants, MixPart, mix as solve};
 
-/// The ingredient that is not in the library because it needs no analysis.
+/// An ingredient that needs no analysis and so is not in the library.
 const WATER: &str = "water";
 
-/// Ingredients whose loose volume softens and settles when wetted; other bulking keeps most of it.
-const FIBROUS: [&str; 4] = ["cardboard_corrugated", "newsprint", "leaves_autumn", "wheat_straw"];
-
-/// What parts are made with.
+/// Rules and constants by which parts are made.
 struct Rules {
     split: SplitRules,
     constants: MixConstants,
     bulking: KeptVolumes,
-    /// Share of its volume that paste adds to a mix. # Units: m3/m3
+    /// Share of its volume that paste adds to a mix, m3/m3.
     paste: f64,
-    /// # Units: kg/m3
+    /// Bulk density of paste, kg/m3.
     paste_density: f64,
 }
 
@@ -47,36 +44,15 @@ impl Rules {
         }
     }
 
-    /// Volume an ingredient keeps in the mix. # Units: m3/m3
+    /// Share of its volume that an ingredient keeps in the mix, m3/m3.
     fn kept_volume(&self, id: &str, kind: SolidKind, ground: bool) -> f64 {
         match kind {
             _ if id == WATER => 0.0,
             SolidKind::Food if ground => self.paste,
             SolidKind::Food => 1.0,
-            SolidKind::Bulking if FIBROUS.contains(&id) => self.bulking.fibrous,
-            SolidKind::Bulking | SolidKind::Humified => self.bulking.granular,
+            bulking => self.bulking.of_bulking(bulking),
         }
     }
-}
-
-/// The analysis as measured by the user; empty where nothing was given.
-fn measured(figures: &[(String, f64)]) -> Analysis {
-    let mut own = Analysis::default();
-    for (name, value) in figures {
-        let value = Some(Figure::exact(*value));
-        match name.as_str() {
-            "moisture" => own.moisture = value,
-            "carbon" => own.carbon = value,
-            "nitrogen" => own.nitrogen = value,
-            "ash" => own.ash = value,
-            "phosphorus" => own.phosphorus = value,
-            "potassium" => own.potassium = value,
-            "ph" => own.initial_ph = value,
-            "bulk_density" => own.bulk_density = value,
-            _ => {}
-        }
-    }
-    own
 }
 
 fn ingredient(part: &PartArgument, rules: &Rules, ground: bool) -> Result<Ingredient, Failure> {
@@ -95,12 +71,12 @@ fn ingredient(part: &PartArgument, rules: &Rules, ground: bool) -> Result<Ingred
         given: part.id.clone(),
         nearest: literature::nearest_ingredient(&part.id),
     })?;
-    let (kind, library) = (published_kind(facts), published_analysis(facts));
+    let (kind, library) = (facts.solid_kind, published_analysis(facts));
     let broken = |error| Failure::Ingredient { id: part.id.clone(), error };
-    let mut made = if part.figures.is_empty() {
+    let mut made = if part.measured.stated().next().is_none() {
         Ingredient::from_analysis(&facts.name, &library, None, kind, &rules.split)
     } else {
-        let own = measured(&part.figures);
+        let own = part.measured.map_stated(|_, value| Stated::exact(*value));
         Ingredient::from_analysis(&facts.name, &own, Some(&library), kind, &rules.split)
     }
     .map_err(broken)?;
@@ -113,7 +89,7 @@ fn ingredient(part: &PartArgument, rules: &Rules, ground: bool) -> Result<Ingred
 /// Mixes parts and solves for the free ones.
 ///
 /// # Errors
-/// When a part is unknown or impossible, or the targets cannot be met.
+/// If a part is unknown or impossible, or the targets cannot be met.
 pub fn mix(arguments: &MixArguments) -> Result<Output, Failure> {
     let rules = with_rates(|_| None, Rules::from_values)?;
     let ingredients = arguments
@@ -149,11 +125,11 @@ pub fn mix(arguments: &MixArguments) -> Result<Output, Failure> {
     Ok(Output { text, notes: notes.collect() })
 }
 
-/// A carbon figure that cannot be met is told, not bent in silence.
+/// A note on a stated carbon that cannot be met.
 fn carbon_note(id: &str, notes: &[Note]) -> Option<String> {
     notes.iter().find_map(|note| match note {
         Note::CarbonMissed { stated, reached } => Some(format!(
-            "note: {id}: carbon of {stated} does not go with the other figures of it; {reached:.4} is used"
+            "note: {id}: carbon of {stated} does not fit its other figures; {reached:.4} is used"
         )),
         _ => None,
     })

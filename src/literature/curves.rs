@@ -9,15 +9,15 @@ use super::entry::{Evidence, TableError};
 /// File name in messages.
 const FILE: &str = "curves.json";
 
-/// A curve given as points, straight between them.
+/// A curve given as points, linear between them.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct Curve {
+pub struct PublishedCurve {
     /// Identifier.
     pub id: String,
-    /// What runs along x, with its unit (moisture in kg/kg wet, not percent).
+    /// What x is, with its unit (moisture in kg/kg wet, not percent).
     pub x: String,
-    /// What is read off, with its unit.
+    /// What y is, with its unit.
     pub y: String,
     /// How well it is founded.
     pub evidence: Evidence,
@@ -30,11 +30,8 @@ pub struct Curve {
     pub points: Vec<[f64; 2]>,
 }
 
-impl Curve {
-    /// The curve at x: straight between points, level beyond the first and the last.
-    ///
-    /// # Units
-    /// Those named by `x` and `y`.
+impl PublishedCurve {
+    /// The value at x, linear between points and constant beyond the first and the last, in the units named by `x` and `y`.
     pub fn at(&self, x: f64) -> f64 {
         let right = self.points.partition_point(|point| point[0] <= x);
         let last = self.points.len() - 1;
@@ -50,9 +47,12 @@ impl Curve {
     }
 }
 
-/// Share of each stage that a way of screening gives back to the bed, 0 to 1.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Recovery {
+/// Share of each stage that a way of screening returns to the bed, 0 to 1.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct ScreeningRecovery {
+    /// Identifier.
+    pub id: String,
     /// Share of cocoons.
     pub cocoon: f64,
     /// Share of juveniles.
@@ -61,18 +61,6 @@ pub struct Recovery {
     pub subadult: f64,
     /// Share of adults.
     pub adult: f64,
-}
-
-/// Recovery shares with what is known about them.
-#[derive(Debug, Clone, PartialEq, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct RecoveryFacts {
-    /// Identifier.
-    pub id: String,
-    cocoon: f64,
-    juvenile: f64,
-    subadult: f64,
-    adult: f64,
     /// How well it is founded.
     pub evidence: Evidence,
     /// Keys of [`sources`](super::sources()).
@@ -80,14 +68,7 @@ pub struct RecoveryFacts {
     pub sources: Vec<String>,
 }
 
-impl RecoveryFacts {
-    /// The four shares.
-    pub const fn shares(&self) -> Recovery {
-        Recovery { cocoon: self.cocoon, juvenile: self.juvenile, subadult: self.subadult, adult: self.adult }
-    }
-}
-
-/// A set of life-table values with the growth they give without limits; a check for the worm model.
+/// A set of life-table values with the growth that follows from them without limits; a check of the worm model.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct LifeTable {
@@ -147,8 +128,8 @@ pub struct SpeciesFacts {
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
 struct Tables {
-    curves: Vec<Curve>,
-    recoveries: Vec<RecoveryFacts>,
+    curves: Vec<PublishedCurve>,
+    recoveries: Vec<ScreeningRecovery>,
     parameter_sets: Vec<LifeTable>,
     other_species: Vec<SpeciesFacts>,
 }
@@ -172,23 +153,23 @@ static TABLES: LazyLock<Tables> = LazyLock::new(|| {
 });
 
 /// Every curve.
-pub fn curves() -> &'static [Curve] {
+pub fn curves() -> &'static [PublishedCurve] {
     &TABLES.curves
 }
 
 /// The curve of that identifier.
-pub fn curve(id: &str) -> Option<&'static Curve> {
+pub fn curve(id: &str) -> Option<&'static PublishedCurve> {
     TABLES.curves.iter().find(|curve| curve.id == id)
 }
 
 /// Every set of recovery shares.
-pub fn recoveries() -> &'static [RecoveryFacts] {
+pub fn recoveries() -> &'static [ScreeningRecovery] {
     &TABLES.recoveries
 }
 
 /// The recovery shares of that identifier.
-pub fn recovery(id: &str) -> Option<Recovery> {
-    TABLES.recoveries.iter().find(|one| one.id == id).map(RecoveryFacts::shares)
+pub fn recovery(id: &str) -> Option<&'static ScreeningRecovery> {
+    TABLES.recoveries.iter().find(|one| one.id == id)
 }
 
 /// Every set of life-table values.
@@ -213,13 +194,13 @@ mod tests {
     }
 
     #[test]
-    fn points_must_rise() {
+    fn points_that_do_not_rise_are_refused() {
         assert!(matches!(read(&text("[[0, 1], [0, 2]]")), Err(TableError::Points { .. })));
         assert!(matches!(read(&text("[[0, 1]]")), Err(TableError::Points { .. })));
     }
 
     #[test]
-    fn straight_between_points_and_level_beyond() {
+    fn a_curve_is_linear_between_points_and_constant_beyond() {
         let tables = read(&text("[[0, 1], [2, 5], [4, 0]]")).unwrap();
         let curve = &tables.curves[0];
         // Exact in binary, so compared bit for bit through their differences.

@@ -1,4 +1,4 @@
-//! Rates: one published or assumed number with all that is known about it.
+//! Rates: published or assumed numbers, each with unit, range, evidence and sources.
 
 use std::collections::BTreeMap;
 use std::fmt;
@@ -8,7 +8,7 @@ use serde::Deserialize;
 
 use crate::quantity::{Shape, Uncertain, UncertainError, nearest};
 
-use super::composition::{composition, composition_parts, figure};
+use super::ingredients::{composition, composition_parts, figure};
 
 /// The tables, in the order of [`entries`]: table name, file name, text.
 const TABLES: [(&str, &str, &str); 9] = [
@@ -42,7 +42,7 @@ pub enum Evidence {
 }
 
 impl Evidence {
-    /// The mark as it stands in the tables.
+    /// Name in the tables.
     pub const fn name(self) -> &'static str {
         match self {
             Self::Read => "read",
@@ -61,10 +61,10 @@ impl fmt::Display for Evidence {
     }
 }
 
-/// One rate: a number with unit, range, shape, evidence and sources.
+/// A published or assumed number: a rate, or a property of an ingredient.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Entry {
-    /// `<table>.<id>`, unique over all tables.
+    /// `<table>.<id>`, or `ingredients.<ingredient>.<property>`; unique over all tables.
     pub key: String,
     /// What the number is, in words.
     pub name: String,
@@ -76,53 +76,60 @@ pub struct Entry {
     pub evidence: Evidence,
     /// Keys of [`sources`](super::sources()).
     pub sources: Vec<String>,
-    /// Remarks and where exactly it comes from; may be empty.
+    /// Remarks and the exact origin; may be empty.
     pub note: String,
 }
 
-/// Why a table built into the library cannot be read; only a fault in the tables themselves brings one about.
+/// Why a table built into the library cannot be read; only a fault in the tables themselves can cause it.
 #[derive(Debug)]
 pub enum TableError {
     /// The file is not JSON of the expected form.
     Form {
         /// File name.
         file: &'static str,
-        /// What the reader says.
+        /// What the JSON reader reports.
         error: serde_json::Error,
     },
     /// A number, its range and its shape do not fit together.
     Number {
         /// File name.
         file: &'static str,
-        /// Identifier of the row, and of the cell where there are several.
-        id: String,
+        /// Key of the number.
+        key: String,
         /// The broken rule.
         error: UncertainError,
     },
-    /// A shape of that name does not exist.
+    /// No shape has that name.
     Shape {
         /// File name.
         file: &'static str,
-        /// Identifier of the row, and of the cell where there are several.
-        id: String,
-        /// The name given.
+        /// Key of the number.
+        key: String,
+        /// The unknown name.
         shape: String,
     },
-    /// Two rows have one key.
+    /// Two rows have the same key.
     Duplicate {
-        /// File name in which the second one stands.
+        /// File name of the second one.
         file: &'static str,
         /// The key.
         key: String,
     },
-    /// A row names no unit or no source.
+    /// A number has no unit or no source.
     Bare {
         /// File name.
         file: &'static str,
-        /// Identifier of the row, and of the cell where there are several.
-        id: String,
+        /// Key of the number.
+        key: String,
     },
-    /// The points of a curve do not rise along its first axis, or are fewer than two.
+    /// An ingredient has a figure of a property that does not exist.
+    Property {
+        /// File name.
+        file: &'static str,
+        /// Key of the figure.
+        key: String,
+    },
+    /// The points of a curve do not rise along x, or are fewer than two.
     Points {
         /// File name.
         file: &'static str,
@@ -135,12 +142,13 @@ impl fmt::Display for TableError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Form { file, error } => write!(f, "{file}: {error}"),
-            Self::Number { file, id, error } => write!(f, "{file}: {id}: {error}"),
-            Self::Shape { file, id, shape } => write!(f, "{file}: {id}: no shape is called \"{shape}\""),
-            Self::Duplicate { file, key } => write!(f, "{file}: {key} is there twice"),
-            Self::Bare { file, id } => write!(f, "{file}: {id} lacks its unit or its source"),
+            Self::Number { file, key, error } => write!(f, "{file}: {key}: {error}"),
+            Self::Shape { file, key, shape } => write!(f, "{file}: {key}: no shape is called \"{shape}\""),
+            Self::Duplicate { file, key } => write!(f, "{file}: two rows have the key {key}"),
+            Self::Bare { file, key } => write!(f, "{file}: {key} has no unit or no source"),
+            Self::Property { file, key } => write!(f, "{file}: {key} is not a property of the table"),
             Self::Points { file, id } => {
-                write!(f, "{file}: {id}: points must rise along x and be two or more")
+                write!(f, "{file}: {id} needs two or more points that rise along x")
             }
         }
     }
@@ -148,36 +156,14 @@ impl fmt::Display for TableError {
 
 impl std::error::Error for TableError {}
 
-/// The number of a row or cell as the files hold it.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Number<'a> {
-    pub(super) central: f64,
-    pub(super) low: f64,
-    pub(super) high: f64,
-    pub(super) shape: &'a str,
-}
-
-impl Number<'_> {
-    /// The checked number; the error names file and row.
-    pub(super) fn check(self, file: &'static str, id: &str) -> Result<Uncertain, TableError> {
-        let shape = Shape::from_name(self.shape).ok_or_else(|| TableError::Shape {
-            file,
-            id: id.to_owned(),
-            shape: self.shape.to_owned(),
-        })?;
-        Uncertain::new(self.central, self.low, self.high, shape).map_err(|error| TableError::Number {
-            file,
-            id: id.to_owned(),
-            error,
-        })
-    }
-}
-
-/// A row as the files hold it.
+/// A row of a table, or a cell of an ingredient, as the files hold it. A cell has no `id` and no `name`: both follow from where
+/// it stands.
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
-struct RawEntry {
+pub(super) struct RawEntry {
+    #[serde(default)]
     id: String,
+    #[serde(default)]
     name: String,
     unit: String,
     central: f64,
@@ -189,71 +175,80 @@ struct RawEntry {
     note: Option<String>,
 }
 
+impl RawEntry {
+    /// The checked entry; an error names file and key.
+    pub(super) fn check(self, file: &'static str, key: String, name: String) -> Result<Entry, TableError> {
+        if self.unit.is_empty() || self.source.is_empty() {
+            return Err(TableError::Bare { file, key });
+        }
+        let Some(shape) = Shape::from_name(&self.shape) else {
+            return Err(TableError::Shape { file, key, shape: self.shape });
+        };
+        match Uncertain::new(self.central, self.low, self.high, shape) {
+            Ok(value) => Ok(Entry {
+                key,
+                name,
+                unit: self.unit,
+                value,
+                evidence: self.evidence,
+                sources: self.source,
+                note: self.note.unwrap_or_default(),
+            }),
+            Err(error) => Err(TableError::Number { file, key, error }),
+        }
+    }
+}
+
 /// Rows in file order with an index by key.
-struct Rates {
+struct RateTable {
     rows: Vec<Entry>,
     by_key: BTreeMap<String, usize>,
 }
 
-impl Rates {
-    /// Reads the named tables; a key may stand once over all of them.
+impl RateTable {
+    /// Reads the named tables; no two rows may have the same key.
     fn read(tables: &[(&str, &'static str, &str)]) -> Result<Self, TableError> {
         let mut rates = Self { rows: Vec::new(), by_key: BTreeMap::new() };
         for &(table, file, text) in tables {
             let raw: Vec<RawEntry> =
                 serde_json::from_str(text).map_err(|error| TableError::Form { file, error })?;
-            for row in raw {
+            for mut row in raw {
                 let key = format!("{table}.{}", row.id);
-                if row.unit.is_empty() || row.source.is_empty() {
-                    return Err(TableError::Bare { file, id: row.id });
-                }
-                let number = Number { central: row.central, low: row.low, high: row.high, shape: &row.shape };
-                let value = number.check(file, &row.id)?;
                 if rates.by_key.insert(key.clone(), rates.rows.len()).is_some() {
                     return Err(TableError::Duplicate { file, key });
                 }
-                rates.rows.push(Entry {
-                    key,
-                    name: row.name,
-                    unit: row.unit,
-                    value,
-                    evidence: row.evidence,
-                    sources: row.source,
-                    note: row.note.unwrap_or_default(),
-                });
+                let name = std::mem::take(&mut row.name);
+                rates.rows.push(row.check(file, key, name)?);
             }
         }
         Ok(rates)
     }
 }
 
-static RATES: LazyLock<Rates> = LazyLock::new(|| {
-    Rates::read(&TABLES)
+static RATES: LazyLock<RateTable> = LazyLock::new(|| {
+    RateTable::read(&TABLES)
         .unwrap_or_else(|error| panic!("the rate tables built into the library are faulty: {error}"))
 });
 
-/// Every rate, table by table in file order; figures of ingredients stand in [`composition`](super::composition()).
+/// Every rate, table by table in file order; [`composition`](super::composition()) has the properties of ingredients.
 pub fn entries() -> &'static [Entry] {
     &RATES.rows
 }
 
-/// The rate of that key, `<table>.<id>`, or the figure of an ingredient, `ingredients.<ingredient>.<figure>`.
+/// The rate of that key, `<table>.<id>`, or the property of an ingredient, `ingredients.<ingredient>.<property>`.
 pub fn entry(key: &str) -> Option<&'static Entry> {
     RATES.by_key.get(key).map(|&row| &RATES.rows[row]).or_else(|| figure(key))
 }
 
-/// The central value of the rate or figure of that key.
-///
-/// # Units
-/// Those of the entry.
+/// The central value of that key, in the unit of its entry.
 pub fn central(key: &str) -> Option<f64> {
     entry(key).map(|found| found.value.central())
 }
 
-/// The key most like a mistyped one, for a hint; none if nothing is near.
+/// The key most like a mistyped one, for a hint; None if nothing is near.
 pub fn nearest_key(wrong: &str) -> Option<&'static str> {
     match composition_parts(wrong) {
-        Some(_) => nearest(wrong, composition().iter().map(|figure| figure.key.as_str())),
+        Some(_) => nearest(wrong, composition().map(|entry| entry.key.as_str())),
         None => nearest(wrong, RATES.by_key.keys().map(String::as_str)),
     }
 }
@@ -269,14 +264,14 @@ mod tests {
         )
     }
 
-    fn read(own: &str) -> Result<Rates, TableError> {
+    fn read(own: &str) -> Result<RateTable, TableError> {
         let facts = format!("[{}]", row("a", "kg", 0.5, "triangular"));
         let own = format!("[{own}]");
-        Rates::read(&[("bed", "bed.json", &facts), ("bed", "own_bed.json", &own)])
+        RateTable::read(&[("bed", "bed.json", &facts), ("bed", "own_bed.json", &own)])
     }
 
     #[test]
-    fn a_key_may_stand_once_over_both_files_of_a_table() {
+    fn a_key_is_unique_over_both_files_of_a_table() {
         assert!(read(&row("b", "kg", 0.5, "pert")).is_ok_and(|rates| rates.rows.len() == 2));
         let twice = read(&row("a", "kg", 0.5, "pert"));
         assert!(matches!(twice, Err(TableError::Duplicate { file: "own_bed.json", key }) if key == "bed.a"));
@@ -291,8 +286,11 @@ mod tests {
     }
 
     #[test]
-    fn errors_name_file_and_row() {
+    fn errors_name_file_and_key() {
         let error = read(&row("b", "kg", 1.5, "pert")).err().map(|error| error.to_string());
-        assert_eq!(error.as_deref(), Some("own_bed.json: b: the low value 1.5 is above the central value 1"));
+        assert_eq!(
+            error.as_deref(),
+            Some("own_bed.json: bed.b: the low value 1.5 is above the central value 1")
+        );
     }
 }

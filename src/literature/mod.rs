@@ -1,22 +1,20 @@
 //! Published facts: rates, ingredients, curves, sources.
 //!
-//! The tables are JSON of our own shape, built into the library and read once. Rates stand in four tables
-//! (`fermentation`, `bed`, `worms`, `site`), each with a second file `own_<table>.json` for numbers this project had to add,
-//! and in a fifth, `feedstocks`, that is all our own; a rate is found by its key `<table>.<id>`. Ingredients hold fractions in kg/kg (the prints give percent); their figures are found in the same way, by `ingredients.<ingredient>.<figure>`. Every number
-//! carries unit, range, shape, [`Evidence`] and source keys into the bibliography of [`sources()`].
+//! The tables are JSON files of our own form, built into the library and read once. Rates are in four tables (`fermentation`,
+//! `bed`, `worms`, `site`), each with a second file `own_<table>.json` for numbers that this project added, and in a fifth,
+//! `feedstocks`, that is all our own. A rate is found by its key `<table>.<id>`, a property of an ingredient by
+//! `ingredients.<ingredient>.<property>`. Every number has a unit, a range, a shape, its [`Evidence`] and keys into the
+//! bibliography of [`sources()`].
 
-mod composition;
 mod curves;
 mod entry;
 mod ingredients;
 mod sources;
 
-pub use composition::{composition, composition_key, composition_parts};
-pub use curves::{Curve, LifeTable, Recovery, RecoveryFacts, SpeciesFacts};
+pub use curves::{LifeTable, PublishedCurve, ScreeningRecovery, SpeciesFacts};
 pub use curves::{curve, curves, life_tables, recoveries, recovery, species};
 pub use entry::{Entry, Evidence, TableError};
 pub use entry::{central, entries, entry, nearest_key};
-pub use ingredients::{Cell, IngredientFacts, SolidKind};
+pub use ingredients::{IngredientFacts, composition, composition_key, composition_parts};
 pub use ingredients::{ingredient, ingredients, nearest_ingredient};
-pub use sources::{Seen, Source};
-pub use sources::{source, sources};
+pub use sources::{Source, SourceAccess, source, sources};

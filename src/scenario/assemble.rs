@@ -8,7 +8,7 @@ use crate::chain::{BedStart, Bran, Bulking, Feeding, Harvest, Models, Site, Stre
 use crate::literature;
 use crate::matter::{Component, Material};
 use crate::process::fermentation::StarterPractice;
-use crate::process::ingredient::{Ingredient, SolidKind, SplitRules};
+use crate::process::ingredient::{Ingredient, SplitRules};
 use crate::process::reaction::ReactionError;
 use crate::process::recipe::amounts::BulkingTargets;
 use crate::process::recipe::{KeptVolumes, RecipePart};
@@ -255,14 +255,10 @@ fn grinder_setup(plan: &Plan, get: &dyn Fn(&str) -> f64) -> GrinderSetup {
 }
 
 fn part(ingredient: &Ingredient, get: &dyn Fn(&str) -> f64) -> RecipePart {
-    let kept = KeptVolumes::from_values(get);
     RecipePart {
         per_kilogram: ingredient.per_kilogram,
         bulk_density: ingredient.bulk_density,
-        kept_volume: match ingredient.kind {
-            SolidKind::Bulking => kept.fibrous,
-            SolidKind::Food | SolidKind::Humified => kept.granular,
-        },
+        kept_volume: KeptVolumes::from_values(get).of_bulking(ingredient.kind),
     }
 }
 

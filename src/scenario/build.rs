@@ -5,9 +5,8 @@ use super::check::Checker;
 use super::given::Given;
 use super::locate::Part;
 use super::path::KeyPath;
-use super::plan::{Bran, Choices, Climate, OwnIngredient, Stream};
-use super::{build_site, contradictions, rates, raw, sizing};
-use crate::literature;
+use super::plan::{Bran, Choices, Climate, Stream};
+use super::{build_site, own_ingredient, rates, raw, sizing};
 use jiff::civil::Date;
 use std::collections::BTreeMap;
 
@@ -20,7 +19,7 @@ pub(super) fn choices(check: &mut Checker<'_>, raw: raw::Scenario) -> Option<Cho
     let steps_per_day = check.count(&top.key("steps_per_day"), raw.steps_per_day.as_ref());
     // an unknown first day still lets the rest be checked
     let first_day = start.unwrap_or_else(|| jiff::civil::date(2000, 1, 1));
-    let ingredients = own_ingredients(check, &raw.ingredients);
+    let ingredients = own_ingredient::read(check, &raw.ingredients);
     let streams: Vec<Stream> =
         raw.streams.iter().enumerate().map(|(i, s)| stream(check, i, s, first_day)).collect();
     different_names(check, "streams", raw.streams.iter().map(|s| s.name.as_str()));
@@ -51,7 +50,7 @@ pub(super) fn choices(check: &mut Checker<'_>, raw: raw::Scenario) -> Option<Cho
         sizing: sizing::sizing(check, raw.sizing.unwrap_or_default()),
         rates: rates::rates(check, raw.rates),
     };
-    contradictions::own_ingredients(check, &choices);
+    own_ingredient::contradictions(check, &choices);
     start.map(|_| choices)
 }
 
@@ -105,72 +104,6 @@ fn room(check: &mut Checker<'_>, path: &KeyPath, raw: &raw::Room) -> Room {
         check.wrong(&path.key("cooled_to"), &problem, "at least `heated_to`", None);
     }
     room
-}
-
-fn own_ingredients(check: &mut Checker<'_>, raw: &BTreeMap<String, raw::Ingredient>) -> Vec<OwnIngredient> {
-    raw.iter().map(|(id, raw)| own_ingredient(check, id, raw)).collect()
-}
-
-fn own_ingredient(check: &mut Checker<'_>, id: &str, raw: &raw::Ingredient) -> OwnIngredient {
-    let path = KeyPath::top("ingredients").entry(id);
-    if literature::ingredient(id).is_some() {
-        let fault = check.at(&path, Part::Key, "this name belongs to the library");
-        check.faults.push(fault.allowed("a name of its own").hint(Some(format!("for example `our_{id}`; figures of the library's own stand in `rates`, such as \"ingredients.{id}.moisture\""))));
-    }
-    // an ingredient may be like one of the library only, so that no circle can be made
-    let own = std::mem::take(&mut check.own);
-    let like = check.ingredient(&path.key("like"), Part::Value, &raw.like);
-    check.own = own;
-    let mut read = |key: &str, given: &Option<Given>| check.number(&path.key(key), given.as_ref());
-    let ingredient = OwnIngredient {
-        id: id.to_owned(),
-        like,
-        moisture: read("moisture", &raw.moisture),
-        carbon: read("carbon", &raw.carbon),
-        nitrogen: read("nitrogen", &raw.nitrogen),
-        ash: read("ash", &raw.ash),
-        phosphorus: read("phosphorus", &raw.phosphorus),
-        potassium: read("potassium", &raw.potassium),
-        protein: read("protein", &raw.protein),
-        fat: read("fat", &raw.fat),
-        sugars: read("sugars", &raw.sugars),
-        fibre: read("fibre", &raw.fibre),
-        lignin: read("lignin", &raw.lignin),
-        salt: read("salt", &raw.salt),
-        ph: read("ph", &raw.ph),
-        buffering_capacity: read("buffering_capacity", &raw.buffering_capacity),
-        bulk_density: read("bulk_density", &raw.bulk_density),
-        lime: read("lime", &raw.lime).unwrap_or(f64::NAN),
-    };
-    dry_mass_sums(check, &path, &ingredient);
-    ingredient
-}
-
-/// Parts of the dry mass cannot be more than the whole.
-fn dry_mass_sums(check: &mut Checker<'_>, path: &KeyPath, i: &OwnIngredient) {
-    let sum = |parts: &[Option<f64>]| parts.iter().flatten().sum::<f64>();
-    let groups = [
-        (
-            "protein, fat, sugars, fibre, lignin and ash",
-            sum(&[i.protein, i.fat, i.sugars, i.fibre, i.lignin, i.ash]),
-        ),
-        ("carbon, nitrogen and ash", sum(&[i.carbon, i.nitrogen, i.ash])),
-    ];
-    for (names, total) in groups {
-        if total > 1.0 + 1e-6 {
-            let fault = check.at(path, Part::Key, format!("{names} sum to {total:.4} of the dry mass"));
-            check.faults.push(fault.allowed("a sum of at most 1").nothing_given());
-        }
-    }
-    let in_ash = sum(&[i.phosphorus, i.potassium, i.salt]);
-    if let Some(ash) = i.ash
-        && in_ash > ash + 1e-6
-    {
-        let problem =
-            format!("phosphorus, potassium and salt sum to {in_ash:.4}, more than the ash ({ash:.4})");
-        let fault = check.at(path, Part::Key, problem);
-        check.faults.push(fault.allowed("a sum of at most the ash").nothing_given());
-    }
 }
 
 fn stream(check: &mut Checker<'_>, place: usize, raw: &raw::Stream, start: Date) -> Stream {

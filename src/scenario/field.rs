@@ -2,6 +2,7 @@
 //!
 //! One row serves the reading of a value, its range check, the message on a wrong type and the published schema.
 
+use super::own_ingredient;
 use crate::quantity::Kind;
 
 /// What stands for a number that is left out of the file.
@@ -98,8 +99,23 @@ const fn may(path: &'static str, kind: Kind, low: f64, high: f64) -> Field {
 /// Widest bound of prices. # Units: those of the price # Source: our choice
 const MOST_MONEY: f64 = 1e9;
 
-/// Every number of a scenario. # Source: `basis` of each row; ranges are wide bounds of sense, our choice.
-pub const FIELDS: &[Field] = &[
+/// Every number of a scenario. Sources: `basis` of each row; ranges are wide bounds of sense, our choice.
+pub const FIELDS: &[Field] = &{
+    const COUNT: usize = own_ingredient::FIELDS.len() + SECTIONS.len();
+    let (mut all, mut i) = ([SECTIONS[0]; COUNT], 0);
+    while i < COUNT {
+        all[i] = if i < own_ingredient::FIELDS.len() {
+            own_ingredient::FIELDS[i]
+        } else {
+            SECTIONS[i - own_ingredient::FIELDS.len()]
+        };
+        i += 1;
+    }
+    all
+};
+
+/// The numbers of all sections but `ingredients`.
+const SECTIONS: &[Field] = &[
     need("days", Kind::Days, 1.0, 3660.0),
     set("steps_per_day", Kind::Count, 1.0, 96.0, 1.0, "choice"),
     set("climate.mean_temperature", Kind::Temperature, -20.0, 35.0, 11.0, "choice"),
@@ -114,22 +130,6 @@ pub const FIELDS: &[Field] = &[
     may("climate.drum_room.cooled_to", Kind::Temperature, 0.0, 45.0),
     set("climate.drum_room.share_of_outdoor_swing", Kind::Share, 0.0, 1.0, 0.6, "choice"),
     set("climate.drum_room.warmer_than_outdoors", Kind::TemperatureDifference, -10.0, 25.0, 0.0, "choice"),
-    may("ingredients.*.moisture", Kind::Share, 0.0, 0.98),
-    may("ingredients.*.carbon", Kind::Share, 0.0, 0.8),
-    may("ingredients.*.nitrogen", Kind::Share, 0.0, 0.2),
-    may("ingredients.*.ash", Kind::Share, 0.0, 0.95),
-    may("ingredients.*.phosphorus", Kind::Share, 0.0, 0.1),
-    may("ingredients.*.potassium", Kind::Share, 0.0, 0.2),
-    may("ingredients.*.protein", Kind::Share, 0.0, 1.0),
-    may("ingredients.*.fat", Kind::Share, 0.0, 1.0),
-    may("ingredients.*.sugars", Kind::Share, 0.0, 1.0),
-    may("ingredients.*.fibre", Kind::Share, 0.0, 1.0),
-    may("ingredients.*.lignin", Kind::Share, 0.0, 1.0),
-    may("ingredients.*.salt", Kind::Share, 0.0, 0.5),
-    may("ingredients.*.ph", Kind::Acidity, 2.0, 13.0),
-    may("ingredients.*.buffering_capacity", Kind::Buffering, 0.0, 3000.0),
-    may("ingredients.*.bulk_density", Kind::Density, 10.0, 2000.0),
-    set("ingredients.*.lime", Kind::Ratio, 0.0, 0.3, 0.0, "choice"),
     may("streams.amount", Kind::MassRate, 0.0, 1e6),
     need("streams.generation.count", Kind::Count, 0.0, 1e7),
     need("streams.generation.rate", Kind::MassRate, 0.0, 1000.0),

@@ -3,6 +3,7 @@
 pub use super::words::{Liquor, Method, Overs, Structure, Vent};
 
 use super::calendar::{Calendar, Room, Season, day_after};
+use super::own_ingredient::OwnIngredient;
 use super::sizing::Sizing;
 use jiff::civil::Date;
 use std::iter::successors;
@@ -83,47 +84,6 @@ pub struct Climate {
     pub bed_room: Room,
     /// Room of the drums.
     pub drum_room: Room,
-}
-
-/// An ingredient of the user's own: shares of dry mass unless said. What is none is filled from `like`.
-#[derive(Debug, Clone, Default, PartialEq)]
-pub struct OwnIngredient {
-    /// Name in this scenario.
-    pub id: String,
-    /// Library ingredient that fills what is left out.
-    pub like: String,
-    /// Water, share of wet mass.
-    pub moisture: Option<f64>,
-    /// Carbon.
-    pub carbon: Option<f64>,
-    /// Nitrogen.
-    pub nitrogen: Option<f64>,
-    /// Ash.
-    pub ash: Option<f64>,
-    /// Phosphorus, as element.
-    pub phosphorus: Option<f64>,
-    /// Potassium, as element.
-    pub potassium: Option<f64>,
-    /// Crude protein.
-    pub protein: Option<f64>,
-    /// Fat.
-    pub fat: Option<f64>,
-    /// Sugars and starch.
-    pub sugars: Option<f64>,
-    /// Cellulose and hemicellulose.
-    pub fibre: Option<f64>,
-    /// Lignin.
-    pub lignin: Option<f64>,
-    /// Soluble salts as NaCl.
-    pub salt: Option<f64>,
-    /// pH of the fresh material.
-    pub ph: Option<f64>,
-    /// Buffering capacity. # Units: meq per kg dry mass, pH 6 to 4
-    pub buffering_capacity: Option<f64>,
-    /// Bulk density as it arrives. # Units: kg/m3
-    pub bulk_density: Option<f64>,
-    /// Lime (calcium carbonate) added; 0 where none is.
-    pub lime: f64,
 }
 
 /// One source of scraps.

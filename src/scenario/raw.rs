@@ -4,6 +4,7 @@
 //! [`super::field`].
 
 use super::given::{Given, Rate};
+use super::own_ingredient::TypedIngredient;
 use super::raw_sizing::Sizing;
 use super::words::{Liquor, Method, Overs, Structure, Vent, Weekday};
 use schemars::JsonSchema;
@@ -33,7 +34,7 @@ pub struct Scenario {
     pub climate: Option<Climate>,
     /// Ingredients of your own, by name: a library ingredient with your laboratory figures.
     #[serde(default)]
-    pub ingredients: BTreeMap<String, Ingredient>,
+    pub ingredients: BTreeMap<String, TypedIngredient>,
     /// Sources of scraps; may be empty.
     pub streams: Vec<Stream>,
     /// Starter and bran. Left out: the default of each key.
@@ -105,48 +106,6 @@ pub struct Room {
     pub share_of_outdoor_swing: Option<Given>,
     /// Room warmer than outdoors by this on the mean of the year, from what is stored and from neighbours.
     pub warmer_than_outdoors: Option<Given>,
-}
-
-/// An ingredient of your own; what is given stands as it is, what is left out is filled from the ingredient it is like, and drawn with it.
-#[derive(Debug, Clone, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub struct Ingredient {
-    /// For readers; not read by the program.
-    pub note: Option<String>,
-    /// Library ingredient that fills what is left out.
-    pub like: String,
-    /// Water, share of wet mass.
-    pub moisture: Option<Given>,
-    /// Carbon, share of dry mass.
-    pub carbon: Option<Given>,
-    /// Nitrogen, share of dry mass.
-    pub nitrogen: Option<Given>,
-    /// Ash, share of dry mass.
-    pub ash: Option<Given>,
-    /// Phosphorus (element), share of dry mass.
-    pub phosphorus: Option<Given>,
-    /// Potassium (element), share of dry mass.
-    pub potassium: Option<Given>,
-    /// Crude protein, share of dry mass.
-    pub protein: Option<Given>,
-    /// Fat, share of dry mass.
-    pub fat: Option<Given>,
-    /// Sugars and starch, share of dry mass.
-    pub sugars: Option<Given>,
-    /// Cellulose and hemicellulose, share of dry mass.
-    pub fibre: Option<Given>,
-    /// Lignin, share of dry mass.
-    pub lignin: Option<Given>,
-    /// Soluble salts as NaCl, share of dry mass.
-    pub salt: Option<Given>,
-    /// pH of the fresh material.
-    pub ph: Option<Given>,
-    /// Buffering capacity between pH 6 and 4, per dry mass.
-    pub buffering_capacity: Option<Given>,
-    /// Bulk density as it arrives.
-    pub bulk_density: Option<Given>,
-    /// Lime (calcium carbonate) added, share of dry mass.
-    pub lime: Option<Given>,
 }
 
 /// One source of scraps.

@@ -6,7 +6,8 @@ use crate::chain::Site;
 use crate::matter::{Element, Material, ratio};
 use crate::process::ingredient::{Note, SplitRules};
 use crate::process::worm::WormRates;
-use crate::scenario::plan::{HarvestRule, OwnIngredient};
+use crate::scenario::own_ingredient::OwnIngredient;
+use crate::scenario::plan::HarvestRule;
 use crate::scenario::{AssembleError, Larder, Plan, assemble, central};
 use crate::warning::Warnings;
 

@@ -214,7 +214,7 @@ fn own_ingredients_that_contradict_themselves() {
     // a figure of the library replaced by one that cannot be, and by one that does not fit the others
     refused_line(
         r#""rates": { "ingredients.bread.moisture": 1 }"#,
-        &["moisture is 1, possible is 0 to 0.9998", "site.json:4:", "hint: `loamledger facts bread`"],
+        &["moisture is 1; it can be 0 to 0.9998", "site.json:4:", "hint: `loamledger facts bread`"],
     );
     refused_line(
         r#""rates": { "ingredients.bread.nitrogen": 0.9 }"#,

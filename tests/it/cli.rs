@@ -329,7 +329,7 @@ fn mixes_that_cannot_be_asked_are_status_two() {
     insta::assert_snapshot!(whole(&here(&["mix", "bread=10,ash=1.2"])), @r"
     exit status: 2
     ----- stderr
-    error: bread: ash is 1.2, possible is 0 to 1
+    error: bread: ash is 1.2; it can be 0 to 1
     hint: figures are shares of dry mass, moisture of wet mass
     ");
     let wrong_unit = here(&["mix", "bread=10m2"]);

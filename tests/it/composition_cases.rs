@@ -2,12 +2,12 @@
 
 use crate::ensemble::{made, plan_of, question, short, site};
 use loamledger::literature;
-use loamledger::matter::{Component, Element, Material};
+use loamledger::matter::{Booking, Component, Element, Material, Property};
 use loamledger::monte_carlo::design::BLOCK;
 use loamledger::monte_carlo::{Draw, Study, composition, figures};
 use loamledger::process::acidity::{Surrounds, ph};
 use loamledger::process::ingredient::SplitRules;
-use loamledger::scenario::{Larder, Plan};
+use loamledger::scenario::{Larder, Plan, assemble};
 use loamledger::study::sensitivity::rank_correlation;
 use loamledger::study::uncertainty;
 use serde_json::Value;
@@ -41,7 +41,7 @@ fn whatever_is_drawn_is_matter_with_the_drawn_figures() {
         let rules = SplitRules::from_values(&|key| study.value(&draw, key));
         for facts in literature::ingredients() {
             let (id, one) = (&facts.id, larder.get(&facts.id).per_kilogram);
-            let drawn = |figure: &str| study.value(&draw, &literature::composition_key(id, figure));
+            let drawn = |property| study.value(&draw, &literature::composition_key(id, property));
             let close = |what: &str, found: f64, expected: f64, within: f64| {
                 assert!(
                     (found - expected).abs() <= within,
@@ -52,26 +52,24 @@ fn whatever_is_drawn_is_matter_with_the_drawn_figures() {
                 assert!(one[component] >= 0.0, "{id} of draw {number}: {component:?} {}", one[component]);
             }
             close("sum", one.wet(), 1.0, 1e-12);
-            close("water", one[Component::Water], drawn("moisture"), 1e-15);
-            let dry = 1.0 - drawn("moisture");
-            close("nitrogen", one.element(Element::Nitrogen), drawn("nitrogen") * dry, 1e-12);
-            for (part, name) in [
-                (Component::Phosphorus, "phosphorus"),
-                (Component::Potassium, "potassium"),
-                (Component::Salt, "salt"),
-            ] {
-                close(name, one[part], drawn(name) * dry, 1e-15);
+            close("water", one[Component::Water], drawn(Property::Moisture), 1e-15);
+            let dry = 1.0 - drawn(Property::Moisture);
+            close("nitrogen", one.element(Element::Nitrogen), drawn(Property::Nitrogen) * dry, 1e-12);
+            for property in [Property::Phosphorus, Property::Potassium, Property::Salt] {
+                let Booking::Ash(component) = property.booking() else { panic!("{property:?}") };
+                close(property.name(), one[component], drawn(property) * dry, 1e-15);
             }
-            let ash = drawn("ash").max(drawn("phosphorus") + drawn("potassium") + drawn("salt"));
+            let ash = drawn(Property::Ash)
+                .max(drawn(Property::Phosphorus) + drawn(Property::Potassium) + drawn(Property::Salt));
             close("ash", one.ash(), ash * dry, 1e-12);
-            close("pH", ph(&one, &rules.acids, &Surrounds::acid_store(20.0), 7.0), drawn("ph"), 1e-6);
+            close("pH", ph(&one, &rules.acids, &Surrounds::acid_store(20.0), 7.0), drawn(Property::Ph), 1e-6);
             made += 1;
-            raised += u32::from(ash > drawn("ash"));
+            raised += u32::from(ash > drawn(Property::Ash));
             // carbon that no split inside the ranges can hold is brought to the nearest that one can, inside its own range
             let carbon = one.element(Element::Carbon) / dry;
-            let range = facts.carbon.as_ref().unwrap().value;
+            let range = facts.properties[Property::Carbon].as_ref().unwrap().value;
             outside += u32::from(carbon < range.low() - 1e-9 || carbon > range.high() + 1e-9);
-            gap += (carbon - drawn("carbon")).abs() / f64::from(21 * 250);
+            gap += (carbon - drawn(Property::Carbon)).abs() / f64::from(21 * 250);
         }
     }
     assert_eq!(made, 21 * 250);
@@ -113,7 +111,7 @@ fn figures_that_make_no_difference_are_not_drawn() {
     // nitrogen governs protein; drums are filled by their own density; of bulking, bedding and compost volumes count
     assert!(!drawn("ingredients.bread.protein") && !drawn("ingredients.bread.bulk_density"));
     for by_volume in ["cardboard_corrugated", "coconut_coir", "compost_finished", "cane_molasses"] {
-        assert!(drawn(&literature::composition_key(by_volume, "bulk_density")), "{by_volume}");
+        assert!(drawn(&literature::composition_key(by_volume, Property::BulkDensity)), "{by_volume}");
     }
     // not used by the plan; printed as none
     assert!(!drawn("ingredients.apple_pomace.moisture") && !drawn("ingredients.cane_molasses.lignin"));
@@ -168,9 +166,9 @@ fn a_laboratory_figure_of_an_own_ingredient_stands_and_the_rest_follows_the_like
     // all of bread's own figures are asked for by others here; alone, what is stated is not drawn
     let alone = plan_of(&site(text, &[("streams[0].mix", r#"{ "ours": 1 }"#)]));
     let study = Study::of(&alone).unwrap();
-    let drawn = |figure: &str| study.place(&literature::composition_key("bread", figure)).is_some();
-    assert!(drawn("salt") && drawn("nitrogen"));
-    assert!(!drawn("moisture") && !drawn("ash") && !drawn("potassium"));
+    let drawn = |property| study.place(&literature::composition_key("bread", property)).is_some();
+    assert!(drawn(Property::Salt) && drawn(Property::Nitrogen));
+    assert!(!drawn(Property::Moisture) && !drawn(Property::Ash) && !drawn(Property::Potassium));
 }
 
 #[test]
@@ -208,6 +206,23 @@ fn figures_are_tied_as_the_facts_say() {
     }
     let found = rank_correlation(&column("fermentation.effluent_scale_food_waste"), &mixed).unwrap().value;
     assert!((found - 0.4).abs() < 0.05, "{found}");
+}
+
+#[test]
+fn bulking_keeps_the_volume_of_its_own_structure_in_a_run() {
+    for (ingredient, structure) in [
+        ("cardboard_corrugated", "fibrous"),
+        ("wheat_straw", "fibrous"),
+        ("wood_chips", "granular"),
+        ("sawdust", "granular"),
+        ("coconut_coir", "granular"),
+        ("compost_finished", "granular"),
+    ] {
+        let plan = plan_of(&short(&[("bulking.ingredient", &format!("\"{ingredient}\""))]));
+        let (site, _) = assemble(&plan).unwrap();
+        let kept = literature::central(&format!("feedstocks.kept_volume_{structure}")).unwrap();
+        assert_eq!(site.bulking.unwrap().part.kept_volume.to_bits(), kept.to_bits(), "{ingredient}");
+    }
 }
 
 // ---- figures that some draws do not have ----

@@ -2,7 +2,7 @@
 //!
 //! Food is acid because of organic acids, which burn off later in a bed. Anions of organic acids make 68 to 80 % of the
 //! buffering capacity of forages, plant protein 10 to 20 % (Playne and McDonald 1966, from memory), so a share of the
-//! buffering capacity is booked as burnable acid and only the rest as a buffer that stays for good.
+//! buffering capacity is booked as acid that can burn off, and only the rest as a permanent buffer.
 
 use crate::matter::Component;
 use crate::process::acidity::{AcidConstants, dissociated};
@@ -15,11 +15,11 @@ const MILLI: f64 = 1000.0;
 /// Native acid and linear buffer per kilogram of dry mass.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct NativeCharge {
-    /// Native acid booked as acetic acid. # Units: kg/kg dry mass
+    /// Native acid, booked as acetic acid, kg/kg dry mass.
     pub acid: f64,
-    /// Acid the share asked for, before the cap. # Units: kg/kg dry mass
+    /// Acid by the share alone, before the cap, kg/kg dry mass.
     pub wanted_acid: f64,
-    /// Slope of the linear buffer. # Units: eq per pH unit and kg dry mass
+    /// Slope of the linear buffer, eq per pH unit and kg dry mass.
     pub buffer: f64,
 }
 
@@ -38,13 +38,13 @@ impl NativeCharge {
         Self { acid, wanted_acid, buffer: (whole - acid * per_kilogram) / span }
     }
 
-    /// Buffering capacity of acid and buffer together. # Units: mEq/kg dry mass
+    /// Buffering capacity of acid and buffer together, mEq/kg dry mass.
     pub fn buffering_capacity(&self, acids: &AcidConstants) -> f64 {
         MILLI * (self.acid * charge_per_acid(acids) + self.buffer * (TITRATION.1 - TITRATION.0))
     }
 }
 
-/// Charge that a kilogram of acetic acid takes up between pH 6 and 4. # Units: eq/kg
+/// Charge that a kilogram of acetic acid takes up between pH 6 and 4, eq/kg.
 fn charge_per_acid(acids: &AcidConstants) -> f64 {
     let (low, high) = TITRATION;
     (dissociated(acids.acetic, high) - dissociated(acids.acetic, low)) / Component::Acetic.molar_mass()

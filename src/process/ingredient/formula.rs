@@ -4,7 +4,7 @@ use crate::matter::{Formula, Gas, atomic_weight};
 
 /// Formula with one nitrogen atom from mass shares of carbon, hydrogen, oxygen and nitrogen (on any common basis).
 ///
-/// `None` when a share is negative or nitrogen is 0.
+/// None if a share is negative or nitrogen is 0.
 pub fn per_nitrogen(carbon: f64, hydrogen: f64, oxygen: f64, nitrogen: f64) -> Option<Formula> {
     if !(carbon >= 0.0 && hydrogen >= 0.0 && oxygen >= 0.0 && nitrogen > 0.0) {
         return None;
@@ -21,15 +21,15 @@ pub fn per_nitrogen(carbon: f64, hydrogen: f64, oxygen: f64, nitrogen: f64) -> O
 /// Moles per mole of feed of an oxidation that leaves `product_moles` of an organic product.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Oxidation {
-    /// O2 taken in. # Units: mol/mol
+    /// O2 taken in, mol/mol.
     pub oxygen: f64,
-    /// CO2 given off. # Units: mol/mol
+    /// CO2 given off, mol/mol.
     pub carbon_dioxide: f64,
-    /// Water formed. # Units: mol/mol
+    /// Water formed, mol/mol.
     pub water: f64,
-    /// Ammonia formed. # Units: mol/mol
+    /// Ammonia formed, mol/mol.
     pub ammonia: f64,
-    /// O2 per mass of feed. # Units: kg/kg
+    /// O2 per mass of feed, kg/kg.
     pub oxygen_mass: f64,
 }
 

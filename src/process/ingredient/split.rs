@@ -3,76 +3,76 @@
 //! Weighted least squares close to the stated fractions, with the sum, nitrogen and (where it can be met) carbon exact,
 //! inside bounds. The problem is tiny and dense: a primal active-set method from a start that is already feasible.
 
-use crate::matter::{Component, Element};
-use crate::process::ingredient::analysis::Figure;
+use crate::matter::{Component, Element, Property};
+use crate::process::ingredient::analysis::Stated;
 use crate::process::ingredient::content;
 use nalgebra::{SMatrix, SVector};
 
-/// Components the organic matter is split over, in order.
-pub const FRACTIONS: [Component; 6] = [
-    Component::Sugars,
-    Component::Fibre,
-    Component::Lignin,
-    Component::Protein,
-    Component::Fat,
-    Component::Humus,
+/// Properties that the organic matter is split over, each with its component.
+pub const FRACTIONS: [(Property, Component); 6] = [
+    (Property::Sugars, Component::Sugars),
+    (Property::Fibre, Component::Fibre),
+    (Property::Lignin, Component::Lignin),
+    (Property::Protein, Component::Protein),
+    (Property::Fat, Component::Fat),
+    (Property::Humus, Component::Humus),
 ];
 /// Number of fractions.
 pub const COUNT: usize = FRACTIONS.len();
 const PROTEIN: usize = 3;
-/// Place of humus among them.
+/// Index of humus among them.
 pub const HUMUS: usize = 5;
 /// Fractions other than protein and humus, by rising carbon content.
 const REST: [usize; 4] = [0, 1, 2, 4];
 /// Stated ranges are widened on both sides by these multiples of their width until a split fits; after the last, any
 /// split is allowed.
 const WIDENING: [f64; 7] = [0.0, 0.25, 0.5, 1.0, 2.0, 4.0, 8.0];
-/// A sum or content closer than this is met; rounding of a few terms of order one.
+/// A sum or content closer than this counts as met; rounding of a few terms of order one.
 const CLOSE: f64 = 1e-12;
 
 type Masses = [f64; COUNT];
 type Rows = SMatrix<f64, 3, COUNT>;
 
-/// What is to be split, per kilogram of dry mass.
+/// The organic matter to split, per kilogram of dry mass.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SplitProblem {
-    /// Organic matter to split. # Units: kg/kg dry mass
+    /// Organic matter to split, kg/kg dry mass.
     pub organic: f64,
-    /// Nitrogen, all of it in protein and humus. # Units: kg/kg dry mass
+    /// Nitrogen, all of it in protein and humus, kg/kg dry mass.
     pub nitrogen: f64,
-    /// Carbon of this organic matter; `None` lets it follow from the fractions. # Units: kg/kg dry mass
-    pub carbon: Option<Figure>,
-    /// Stated fractions in the order of [`FRACTIONS`]. # Units: kg/kg dry mass
-    pub targets: [Figure; COUNT],
+    /// Carbon of this organic matter, kg/kg dry mass; None lets it follow from the fractions.
+    pub carbon: Option<Stated>,
+    /// Stated fractions in the order of [`FRACTIONS`], kg/kg dry mass.
+    pub targets: [Stated; COUNT],
     /// Whether humus may be booked.
     pub humus_allowed: bool,
-    /// Smallest half range given to a fraction. # Units: kg/kg dry mass
+    /// Smallest half range given to a fraction, kg/kg dry mass.
     pub smallest_spread: f64,
 }
 
 /// A split.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Split {
-    /// Masses in the order of [`FRACTIONS`], none negative. # Units: kg/kg dry mass
+pub struct OrganicSplit {
+    /// Masses in the order of [`FRACTIONS`], none negative, kg/kg dry mass.
     pub masses: Masses,
-    /// Carbon they hold. # Units: kg/kg dry mass
+    /// Carbon they hold, kg/kg dry mass.
     pub carbon: f64,
 }
 
 /// Lower and upper bounds of the masses.
 #[derive(Debug, Clone, Copy)]
-struct Bounds {
+struct MassBounds {
     low: Masses,
     high: Masses,
 }
 
 impl SplitProblem {
-    /// Splits. The stated ranges hold if sum and nitrogen allow it and carbon can come inside its own range; else they are
-    /// widened step by step. Inside the ranges that hold, carbon is exact if it can be, else as near as possible: a
+    /// Splits. The stated ranges hold if they can meet the sum, nitrogen, and the range of carbon; else they are widened step by
+    /// step. Inside the ranges that hold, carbon is exact if it can be, else as near as possible: a
     /// carbon figure without a range of its own is met exactly, whatever the fractions.
     ///
     /// Expects `nitrogen` not above what `organic` holds as pure protein.
-    pub fn solve(&self) -> Split {
+    pub fn solve(&self) -> OrganicSplit {
         WIDENING
             .iter()
             .find_map(|&step| self.within(&self.bounds(step), false))
@@ -80,20 +80,20 @@ impl SplitProblem {
             .unwrap_or_else(|| self.plain())
     }
 
-    /// Protein from nitrogen and the rest as sugars: what remains when rounding leaves no room at all.
-    fn plain(&self) -> Split {
+    /// Protein from nitrogen and the rest as sugars, for when rounding leaves no room at all.
+    fn plain(&self) -> OrganicSplit {
         let mut masses = [0.0; COUNT];
         masses[PROTEIN] = self.nitrogen / content(Component::Protein, Element::Nitrogen);
         masses[0] = (self.organic - masses[PROTEIN]).max(0.0);
-        Split { masses, carbon: carbon_of(&masses) }
+        OrganicSplit { masses, carbon: carbon_of(&masses) }
     }
 
-    fn bounds(&self, step: f64) -> Bounds {
+    fn bounds(&self, step: f64) -> MassBounds {
         let any = self.any_bounds();
         let mut b = any;
         for (i, t) in self.targets.iter().enumerate().filter(|&(i, _)| i != PROTEIN) {
             if t.high <= 0.0 {
-                // stated as none: stays none until nothing else fits
+                // stated as zero: stays zero until nothing else fits
                 (b.low[i], b.high[i]) = (0.0, 0.0);
                 continue;
             }
@@ -104,12 +104,12 @@ impl SplitProblem {
         b
     }
 
-    fn any_bounds(&self) -> Bounds {
+    fn any_bounds(&self) -> MassBounds {
         let mut high = [self.organic; COUNT];
         if !self.humus_allowed {
             high[HUMUS] = 0.0;
         }
-        Bounds { low: [0.0; COUNT], high }
+        MassBounds { low: [0.0; COUNT], high }
     }
 
     fn weights(&self) -> Masses {
@@ -120,14 +120,14 @@ impl SplitProblem {
         self.targets.map(|t| t.central)
     }
 
-    /// The best split inside bounds; `None` when there is none, or none whose carbon lies in its range unless `last`.
-    fn within(&self, bounds: &Bounds, last: bool) -> Option<Split> {
+    /// The best split inside bounds; None if none exists, or if carbon leaves its range, unless `last`.
+    fn within(&self, bounds: &MassBounds, last: bool) -> Option<OrganicSplit> {
         let humus = self.humus_interval(bounds)?;
         let start = self.extreme(bounds, humus, false);
         let (aims, weights) = (self.aims(), self.weights());
         let free = nearest(&aims, &weights, &rows(false), bounds, start);
         let Some(stated) = self.carbon else {
-            return Some(Split { masses: free, carbon: carbon_of(&free) });
+            return Some(OrganicSplit { masses: free, carbon: carbon_of(&free) });
         };
         let have = carbon_of(&free);
         let end = self.extreme(bounds, humus, stated.central > have);
@@ -144,7 +144,7 @@ impl SplitProblem {
             nearest(&aims, &weights, &rows(true), bounds, between)
         } else if last || in_range {
             // carbon is as near as can be; sugars and fibre hold the same carbon and share out what they have
-            let mut held = Bounds { low: end, high: end };
+            let mut held = MassBounds { low: end, high: end };
             for i in [0, 1] {
                 held.low[i] = bounds.low[i];
                 held.high[i] = bounds.high[i];
@@ -153,7 +153,7 @@ impl SplitProblem {
         } else {
             return None;
         };
-        Some(Split { masses, carbon: carbon_of(&masses) })
+        Some(OrganicSplit { masses, carbon: carbon_of(&masses) })
     }
 
     /// Protein that brings nitrogen to its value beside so much humus.
@@ -163,7 +163,7 @@ impl SplitProblem {
     }
 
     /// Humus masses with which sum and nitrogen can be met inside bounds.
-    fn humus_interval(&self, b: &Bounds) -> Option<(f64, f64)> {
+    fn humus_interval(&self, b: &MassBounds) -> Option<(f64, f64)> {
         let in_humus = content(Component::Humus, Element::Nitrogen);
         let in_protein = content(Component::Protein, Element::Nitrogen);
         let rest = |ends: &Masses| REST.iter().map(|&i| ends[i]).sum::<f64>();
@@ -185,7 +185,7 @@ impl SplitProblem {
     }
 
     /// The split with least or most carbon: carbon is concave (convex) in humus, so thirds of the interval are cut off.
-    fn extreme(&self, b: &Bounds, (mut low, mut high): (f64, f64), most: bool) -> Masses {
+    fn extreme(&self, b: &MassBounds, (mut low, mut high): (f64, f64), most: bool) -> Masses {
         let better = |x: f64, y: f64| {
             let (cx, cy) = (carbon_of(&self.at_humus(b, x, most)), carbon_of(&self.at_humus(b, y, most)));
             if most { cx >= cy } else { cx <= cy }
@@ -201,7 +201,7 @@ impl SplitProblem {
     }
 
     /// The split with so much humus and least or most carbon: the rest is filled up in the order of carbon content.
-    fn at_humus(&self, b: &Bounds, humus: f64, most: bool) -> Masses {
+    fn at_humus(&self, b: &MassBounds, humus: f64, most: bool) -> Masses {
         let mut masses = b.low;
         masses[HUMUS] = humus;
         masses[PROTEIN] = self.protein(humus);
@@ -219,15 +219,15 @@ impl SplitProblem {
     }
 }
 
-/// Carbon in masses of the fractions. # Units: kg
+/// Carbon in masses of the fractions, kg.
 fn carbon_of(masses: &Masses) -> f64 {
-    FRACTIONS.iter().zip(masses).map(|(&c, m)| m * content(c, Element::Carbon)).sum()
+    FRACTIONS.iter().zip(masses).map(|((_, c), m)| m * content(*c, Element::Carbon)).sum()
 }
 
 /// Rows that are held: sum, nitrogen and, if asked, carbon.
 fn rows(carbon: bool) -> Rows {
     let mut rows = Rows::zeros();
-    for (i, &c) in FRACTIONS.iter().enumerate() {
+    for (i, (_, c)) in FRACTIONS.into_iter().enumerate() {
         rows[(0, i)] = 1.0;
         rows[(1, i)] = content(c, Element::Nitrogen);
         rows[(2, i)] = if carbon { content(c, Element::Carbon) } else { 0.0 };
@@ -236,7 +236,7 @@ fn rows(carbon: bool) -> Rows {
 }
 
 /// Minimises `sum w (x - aim)^2` with `rows x` held at its value for `start`, inside bounds, from a start inside them.
-fn nearest(aims: &Masses, weights: &Masses, rows: &Rows, b: &Bounds, start: Masses) -> Masses {
+fn nearest(aims: &Masses, weights: &Masses, rows: &Rows, b: &MassBounds, start: Masses) -> Masses {
     let mut x = start;
     let mut held = [false; COUNT];
     for (i, h) in held.iter_mut().enumerate() {
@@ -270,7 +270,7 @@ fn nearest(aims: &Masses, weights: &Masses, rows: &Rows, b: &Bounds, start: Mass
     x
 }
 
-/// Where each mass would move: to its aim, turned so that the free ones keep the rows.
+/// The move of each mass: to its aim, projected so that the free ones keep the rows.
 fn wishes(aims: &Masses, weights: &Masses, rows: &Rows, x: &Masses, held: [bool; COUNT]) -> Masses {
     let mut normal = SMatrix::<f64, 3, 3>::zeros();
     let mut right = SVector::<f64, 3>::zeros();
@@ -295,7 +295,7 @@ fn wishes(aims: &Masses, weights: &Masses, rows: &Rows, x: &Masses, held: [bool;
 }
 
 /// The held mass that most wants back inside its bounds.
-fn to_free(wish: &Masses, x: &Masses, b: &Bounds, held: [bool; COUNT]) -> Option<usize> {
+fn to_free(wish: &Masses, x: &Masses, b: &MassBounds, held: [bool; COUNT]) -> Option<usize> {
     (0..COUNT)
         .filter(|&i| held[i] && b.high[i] > b.low[i])
         .filter(|&i| {
@@ -310,7 +310,7 @@ mod tests {
     use super::*;
 
     /// Every pattern of low, free and high, each solved by eliminating the held masses: the independent answer.
-    fn by_enumeration(aims: &Masses, weights: &Masses, rows: &Rows, b: &Bounds, start: &Masses) -> f64 {
+    fn by_enumeration(aims: &Masses, weights: &Masses, rows: &Rows, b: &MassBounds, start: &Masses) -> f64 {
         let kept = rows * SVector::from(*start);
         let mut best = f64::INFINITY;
         for pattern in 0..3_usize.pow(6) {
@@ -349,7 +349,7 @@ mod tests {
     }
 
     #[test]
-    fn the_active_set_finds_what_full_enumeration_finds() {
+    fn the_active_set_finds_the_optimum_of_full_enumeration() {
         // a small linear congruence gives 60 varied problems; half of them hold carbon too
         let mut state = 12_345_u32;
         let mut draw = || {
@@ -362,7 +362,7 @@ mod tests {
             let start: Masses = std::array::from_fn(|i| low[i] + draw() * (high[i] - low[i]));
             let aims: Masses = std::array::from_fn(|_| 0.5 * draw());
             let weights: Masses = std::array::from_fn(|_| (0.01 + 0.1 * draw()).powi(-2));
-            let b = Bounds { low, high };
+            let b = MassBounds { low, high };
             let rows = rows(case % 2 == 0);
             let x = nearest(&aims, &weights, &rows, &b, start);
             assert!((rows * (SVector::from(x) - SVector::from(start))).amax() < 1e-12, "case {case}");

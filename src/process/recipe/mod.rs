@@ -5,7 +5,7 @@
 
 pub mod amounts;
 
-use crate::matter::{Component, Element, Material, ratio};
+use crate::matter::{Component, Element, Material, SolidKind, ratio};
 use crate::process::acidity::{AcidConstants, Surrounds, ph};
 
 /// Density of water. # Units: kg/m3 # Source: convention, as in Haug's form.
@@ -50,6 +50,14 @@ impl KeptVolumes {
             paste: get("feedstocks.kept_volume_paste"),
             fibrous: get("feedstocks.kept_volume_fibrous"),
             granular: get("feedstocks.kept_volume_granular"),
+        }
+    }
+
+    /// Share that an ingredient keeps as bulking.
+    pub const fn of_bulking(&self, kind: SolidKind) -> f64 {
+        match kind {
+            SolidKind::Fibrous => self.fibrous,
+            SolidKind::Granular | SolidKind::Humified | SolidKind::Food => self.granular,
         }
     }
 }

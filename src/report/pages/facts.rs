@@ -1,11 +1,13 @@
 //! Published numbers for people and for other programs: rates, ingredients, references.
 
-use crate::literature::{self, Entry, Evidence, IngredientFacts, Seen, Source};
+use crate::literature::{self, Entry, Evidence, IngredientFacts, Source, SourceAccess};
+use crate::matter::Property;
 use crate::quantity::{Uncertain, Units};
 use crate::report::number::{figure, rounded};
 use crate::report::pages::page::Page;
-use crate::report::table::{Align, Column, Table};
+use crate::report::table::{Align, Cell, Column, Table};
 use serde::Serialize;
+use std::collections::BTreeMap;
 
 /// Marks of evidence beside figures of ingredients.
 const fn mark(evidence: Evidence) -> char {
@@ -19,7 +21,7 @@ const fn mark(evidence: Evidence) -> char {
     }
 }
 
-/// What the marks mean.
+/// Meaning of the marks.
 const MARKS: &str =
     "marks: r read, s second-hand, m memory, d derived, a assumed, p practice; sources: facts INGREDIENT";
 
@@ -82,11 +84,11 @@ fn founding(rate: &Entry) -> String {
     format!("{}, {}: {}", rate.value.shape().name(), rate.evidence.name(), rate.sources.join(", "))
 }
 
-fn seen(seen: Seen) -> &'static str {
-    match seen {
-        Seen::Read => "read",
-        Seen::SecondHand => "second-hand",
-        Seen::Memory => "memory",
+fn seen(access: SourceAccess) -> &'static str {
+    match access {
+        SourceAccess::Read => "read",
+        SourceAccess::SecondHand => "second-hand",
+        SourceAccess::Memory => "memory",
     }
 }
 
@@ -132,42 +134,37 @@ fn with_unit(number: &str, unit: &str) -> String {
     if unit == "1" { number.to_owned() } else { format!("{number} {unit}") }
 }
 
-/// Ingredients as text in two tables: analysis, and fractions of the dry matter; every figure with its mark of evidence.
+/// Ingredients as text in two tables; every figure with its mark of evidence.
 pub fn ingredients_text(ingredients: &[&IngredientFacts]) -> String {
     ingredients_page(ingredients).into_text()
 }
 
+/// Most columns of properties in a table.
+const COLUMNS: usize = 8;
+
 /// The same as a page; its figures are shares and SI whatever the reader's units.
 pub(in crate::report) fn ingredients_page(ingredients: &[&IngredientFacts]) -> Page {
     let mut page = Page::new(Units::Si);
-    let analysis = ["moisture", "carbon", "nitrogen", "ash", "phosphorus", "potassium", "bulk_density", "ph"];
-    let fractions = ["protein", "fat", "sugars", "fibre", "lignin", "buffering_capacity", "salt"];
-    for (title, cells) in [
-        ("moisture kg/kg wet, density kg/m3, the rest kg/kg dry matter", analysis.as_slice()),
-        ("kg/kg dry matter; buffering capacity mEq/kg dry matter", fractions.as_slice()),
-    ] {
+    let known = |property: &Property| ingredients.iter().any(|one| one.properties[*property].is_some());
+    let properties: Vec<Property> = Property::ALL.into_iter().filter(known).collect();
+    let mut title =
+        "moisture kg/kg wet, density kg/m3, buffering capacity mEq/kg dry matter, the rest kg/kg dry matter";
+    for properties in properties.chunks(COLUMNS) {
         let mut columns = vec![Column::words("ingredient")];
-        for name in cells {
-            let short = match *name {
-                "buffering_capacity" => "buffering".to_owned(),
-                "ph" => "pH".to_owned(),
-                other => other.replace('_', " "),
-            };
-            columns.push(Column::plain(&short, ""));
-        }
+        columns.extend(properties.iter().map(|property| Column::plain(&property.heading(), "")));
         let mut table = Table::new(title, columns);
         for ingredient in ingredients {
-            let known = ingredient.cells();
             let mut row = vec![ingredient.id.as_str().into()];
-            for name in cells {
-                let cell = known.iter().find(|(known, _)| known == name).and_then(|(_, cell)| *cell);
-                row.push(cell.map_or(crate::report::table::Cell::Empty, |cell| {
-                    format!("{} {}", rounded(cell.value.central(), 3), mark(cell.evidence)).into()
-                }));
-            }
+            row.extend(properties.iter().map(|property| match &ingredient.properties[*property] {
+                Some(entry) => {
+                    format!("{} {}", rounded(entry.value.central(), 3), mark(entry.evidence)).into()
+                }
+                None => Cell::Empty,
+            }));
             table.push(row);
         }
         page.table(&table);
+        title = "";
     }
     page.paragraph(MARKS);
     page
@@ -181,27 +178,25 @@ pub fn ingredient_text(ingredient: &IngredientFacts) -> String {
     let columns = ["figure", "central", "low - high", "unit", "evidence", "sources"].map(Column::words);
     let mut table = Table::new("", columns.into());
     let mut keys: Vec<String> = Vec::new();
-    for (name, cell) in ingredient.cells().iter().filter_map(|(name, cell)| cell.map(|cell| (name, cell))) {
+    for (property, entry) in ingredient.properties.stated() {
         let cells = [
-            (*name).to_owned(),
-            figure(cell.value.central()),
-            spread(&cell.value),
-            cell.unit.clone(),
-            cell.evidence.name().to_owned(),
-            cell.sources.join(", "),
+            property.name().to_owned(),
+            figure(entry.value.central()),
+            spread(&entry.value),
+            entry.unit.clone(),
+            entry.evidence.name().to_owned(),
+            entry.sources.join(", "),
         ];
         table.push(cells.map(Into::into).into());
-        for key in &cell.sources {
+        for key in &entry.sources {
             if !keys.contains(key) {
                 keys.push(key.clone());
             }
         }
     }
     page.table(&table);
-    for (name, cell) in ingredient.cells().iter().filter_map(|(name, cell)| cell.map(|cell| (name, cell))) {
-        if !cell.note.is_empty() {
-            page.line(&format!("note, {name}"), &cell.note);
-        }
+    for (property, entry) in ingredient.properties.stated().filter(|(_, entry)| !entry.note.is_empty()) {
+        page.line(&format!("note, {}", property.name()), &entry.note);
     }
     references(&keys, &mut page);
     page.into_text()
@@ -212,11 +207,11 @@ pub fn ingredient_text(ingredient: &IngredientFacts) -> String {
 pub struct NumberOut {
     /// Unit of the numbers below.
     pub unit: String,
-    /// Central value, that of runs without draws.
+    /// Central value, used by runs without draws.
     pub central: f64,
-    /// Low end; what it means depends on the shape.
+    /// Low end; its meaning depends on the shape.
     pub low: f64,
-    /// High end; what it means depends on the shape.
+    /// High end; its meaning depends on the shape.
     pub high: f64,
     /// Name of the shape of its spread.
     pub shape: &'static str,
@@ -224,26 +219,22 @@ pub struct NumberOut {
     pub evidence: &'static str,
     /// Sources with their full references.
     pub sources: Vec<&'static Source>,
-    /// Remarks; empty where there are none.
+    /// Remarks; may be empty.
     pub note: String,
 }
 
-fn number_out(
-    unit: &str,
-    value: &Uncertain,
-    evidence: Evidence,
-    sources: &[String],
-    note: &str,
-) -> NumberOut {
-    NumberOut {
-        unit: unit.to_owned(),
-        central: value.central(),
-        low: value.low(),
-        high: value.high(),
-        shape: value.shape().name(),
-        evidence: evidence.name(),
-        sources: sources.iter().filter_map(|key| literature::source(key)).collect(),
-        note: note.to_owned(),
+impl NumberOut {
+    fn of(entry: &Entry) -> Self {
+        Self {
+            unit: entry.unit.clone(),
+            central: entry.value.central(),
+            low: entry.value.low(),
+            high: entry.value.high(),
+            shape: entry.value.shape().name(),
+            evidence: entry.evidence.name(),
+            sources: entry.sources.iter().filter_map(|key| literature::source(key)).collect(),
+            note: entry.note.clone(),
+        }
     }
 }
 
@@ -261,14 +252,12 @@ pub struct RateOut {
 
 /// Rates as files carry them.
 pub fn rates_out(rates: &[&Entry]) -> Vec<RateOut> {
-    rates
-        .iter()
-        .map(|rate| RateOut {
-            key: rate.key.clone(),
-            name: rate.name.clone(),
-            number: number_out(&rate.unit, &rate.value, rate.evidence, &rate.sources, &rate.note),
-        })
-        .collect()
+    let out = |rate: &&Entry| RateOut {
+        key: rate.key.clone(),
+        name: rate.name.clone(),
+        number: NumberOut::of(rate),
+    };
+    rates.iter().map(out).collect()
 }
 
 /// An ingredient as files carry it.
@@ -278,30 +267,21 @@ pub struct IngredientOut {
     pub id: String,
     /// What it is, in words.
     pub name: String,
-    /// Its figures by name; those that nobody published are left out.
-    pub figures: std::collections::BTreeMap<&'static str, NumberOut>,
+    /// Its published figures, by name.
+    pub figures: BTreeMap<&'static str, NumberOut>,
 }
 
 /// Ingredients as files carry them.
 pub fn ingredients_out(ingredients: &[&IngredientFacts]) -> Vec<IngredientOut> {
-    ingredients
-        .iter()
-        .map(|ingredient| IngredientOut {
+    let out = |ingredient: &&IngredientFacts| {
+        let figures = ingredient.properties.stated();
+        IngredientOut {
             id: ingredient.id.clone(),
             name: ingredient.name.clone(),
-            figures: ingredient
-                .cells()
-                .iter()
-                .filter_map(|(name, cell)| {
-                    let cell = (*cell)?;
-                    Some((
-                        *name,
-                        number_out(&cell.unit, &cell.value, cell.evidence, &cell.sources, &cell.note),
-                    ))
-                })
-                .collect(),
-        })
-        .collect()
+            figures: figures.map(|(property, entry)| (property.name(), NumberOut::of(entry))).collect(),
+        }
+    };
+    ingredients.iter().map(out).collect()
 }
 
 #[cfg(test)]

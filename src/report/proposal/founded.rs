@@ -147,7 +147,7 @@ fn ingredients(c: &Contents, sources: &mut Sources) -> Markup {
 
 fn sources_of(facts: &IngredientFacts) -> Vec<String> {
     let mut keys: Vec<String> = Vec::new();
-    for key in facts.cells().iter().filter_map(|(_, cell)| *cell).flat_map(|cell| &cell.sources) {
+    for key in facts.properties.stated().flat_map(|(_, entry)| &entry.sources) {
         if !keys.contains(key) {
             keys.push(key.clone());
         }

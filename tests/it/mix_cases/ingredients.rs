@@ -1,10 +1,10 @@
 //! Analyses into components, charge entries, findings 2 and 6.
 
 use super::{CARBON_CHECK, analysis, close, ingredient, on_dry, published, rules};
-use loamledger::matter::{Component, Element};
+use loamledger::matter::{Component, Element, Property, SolidKind};
 use loamledger::process::acidity::{Surrounds, base_for, ph};
-use loamledger::process::ingredient::analysis::{Analysis, Field, Figure};
-use loamledger::process::ingredient::{Ingredient, IngredientError, Note, SolidKind};
+use loamledger::process::ingredient::analysis::{Stated, StatedAnalysis};
+use loamledger::process::ingredient::{Ingredient, IngredientError, Note};
 
 #[test]
 fn every_published_row_keeps_its_analysis() {
@@ -13,17 +13,17 @@ fn every_published_row_keeps_its_analysis() {
         let m = made.per_kilogram;
         assert!(m.smallest() >= 0.0, "{id}: {m:?}");
         close(m.wet(), 1.0, 1e-12);
-        close(m.moisture(), a.moisture.unwrap().central, 1e-12);
-        close(on_dry(&m, Element::Nitrogen), a.nitrogen.unwrap().central, 1e-12);
-        close(m.ash() / m.dry(), a.ash.unwrap().central, 1e-12);
-        close(on_dry(&m, Element::Phosphorus), a.phosphorus.unwrap().central, 1e-12);
-        close(on_dry(&m, Element::Potassium), a.potassium.unwrap().central, 1e-12);
-        let (carbon, stated) = (on_dry(&m, Element::Carbon), a.carbon.unwrap());
+        close(m.moisture(), a[Property::Moisture].unwrap().central, 1e-12);
+        close(on_dry(&m, Element::Nitrogen), a[Property::Nitrogen].unwrap().central, 1e-12);
+        close(m.ash() / m.dry(), a[Property::Ash].unwrap().central, 1e-12);
+        close(on_dry(&m, Element::Phosphorus), a[Property::Phosphorus].unwrap().central, 1e-12);
+        close(on_dry(&m, Element::Potassium), a[Property::Potassium].unwrap().central, 1e-12);
+        let (carbon, stated) = (on_dry(&m, Element::Carbon), a[Property::Carbon].unwrap());
         assert!(carbon > stated.low - 1e-9 && carbon < stated.high + 1e-9, "{id}: {carbon} {stated:?}");
         let missed = made.notes.iter().any(|n| matches!(n, Note::CarbonMissed { .. }));
         assert_eq!(missed, (carbon - stated.central).abs() > 1e-9, "{id}: {carbon} {stated:?}");
         let found = ph(&m, &rules().acids, &Surrounds::acid_store(20.0), 7.0);
-        close(found, a.initial_ph.unwrap().central, 1e-6);
+        close(found, a[Property::Ph].unwrap().central, 1e-6);
     }
 }
 
@@ -73,12 +73,12 @@ fn fractions_leave_their_printed_ranges_in_three_rows_only() {
 
 #[test]
 fn a_carbon_figure_without_a_range_is_met_exactly() {
-    let a = Analysis { carbon: Some(Figure::exact(0.44)), ..analysis("cardboard_corrugated") };
-    let made = Ingredient::from_analysis("c", &a, None, SolidKind::Bulking, &rules()).unwrap();
+    let a = analysis("cardboard_corrugated").with(Property::Carbon, Stated::exact(0.44));
+    let made = Ingredient::from_analysis("c", &a, None, SolidKind::Fibrous, &rules()).unwrap();
     close(on_dry(&made.per_kilogram, Element::Carbon), 0.44, 1e-12);
     // 95 % organic matter holds at most 73 % C, as fat alone
-    let a = Analysis { carbon: Some(Figure::exact(0.75)), ..a };
-    let made = Ingredient::from_analysis("c", &a, None, SolidKind::Bulking, &rules()).unwrap();
+    let a = a.with(Property::Carbon, Stated::exact(0.75));
+    let made = Ingredient::from_analysis("c", &a, None, SolidKind::Fibrous, &rules()).unwrap();
     let reached = on_dry(&made.per_kilogram, Element::Carbon);
     let most = made.per_kilogram[Component::Fat] / made.per_kilogram.dry();
     assert!(made.notes.iter().any(|n| matches!(n, Note::CarbonMissed { .. })));
@@ -93,14 +93,14 @@ fn components_rebuild_the_carbon_check_column() {
     for ((id, a), printed) in published().iter().zip(CARBON_CHECK) {
         let Some(printed) = printed else { continue };
         let parts = [
-            (a.protein, Component::Protein),
-            (a.fat, Component::Fat),
-            (a.sugars, Component::Sugars),
-            (a.fibre, Component::Fibre),
-            (a.lignin, Component::Lignin),
+            (a[Property::Protein], Component::Protein),
+            (a[Property::Fat], Component::Fat),
+            (a[Property::Sugars], Component::Sugars),
+            (a[Property::Fibre], Component::Fibre),
+            (a[Property::Lignin], Component::Lignin),
         ]
         .map(|(f, c)| (f.unwrap().central, c));
-        let sum = parts.iter().map(|p| p.0).sum::<f64>() + a.ash.unwrap().central;
+        let sum = parts.iter().map(|p| p.0).sum::<f64>() + a[Property::Ash].unwrap().central;
         let carbon = parts.iter().map(|(x, c)| x * share(*c)).sum::<f64>() + 0.45 * (1.0 - sum).max(0.0);
         assert!((100.0 * carbon - printed).abs() < 2.5, "{id}: {carbon} against {printed}");
     }
@@ -141,7 +141,7 @@ fn burning_native_acid_raises_ph_and_the_plain_rule_has_none_to_burn() {
 #[test]
 fn lime_adds_twenty_equivalents_per_kilogram_and_sits_in_the_ash() {
     let without = ingredient("food_waste_household").per_kilogram;
-    let a = Analysis { lime: Some(Figure::exact(0.02)), ..analysis("food_waste_household") };
+    let a = analysis("food_waste_household").with(Property::Lime, Stated::exact(0.02));
     let with = Ingredient::from_analysis("f", &a, None, SolidKind::Food, &rules()).unwrap().per_kilogram;
     close((with.base() - without.base()) / with.dry(), 0.4, 1e-12);
     close(with.ash(), without.ash(), 1e-15);
@@ -150,7 +150,7 @@ fn lime_adds_twenty_equivalents_per_kilogram_and_sits_in_the_ash() {
 
 #[test]
 fn too_much_native_acid_is_capped_and_told() {
-    let a = Analysis { buffering_capacity: Some(Figure::exact(3000.0)), ..analysis("food_waste_household") };
+    let a = analysis("food_waste_household").with(Property::BufferingCapacity, Stated::exact(3000.0));
     let made = Ingredient::from_analysis("f", &a, None, SolidKind::Food, &rules()).unwrap();
     let capped = made.notes.iter().find_map(|n| match n {
         Note::NativeAcidCapped { wanted, booked } => Some((*wanted, *booked)),
@@ -166,12 +166,10 @@ fn too_much_native_acid_is_capped_and_told() {
 
 #[test]
 fn partial_figures_are_filled_from_the_like_ingredient() {
-    let own = Analysis {
-        moisture: Some(Figure::exact(0.75)),
-        nitrogen: Some(Figure::exact(0.031)),
-        ash: Some(Figure::exact(0.14)),
-        ..Analysis::default()
-    };
+    let own = StatedAnalysis::default()
+        .with(Property::Moisture, Stated::exact(0.75))
+        .with(Property::Nitrogen, Stated::exact(0.031))
+        .with(Property::Ash, Stated::exact(0.14));
     let like = analysis("food_waste_household");
     let made = Ingredient::from_analysis("mine", &own, Some(&like), SolidKind::Food, &rules()).unwrap();
     let m = made.per_kilogram;
@@ -180,19 +178,19 @@ fn partial_figures_are_filled_from_the_like_ingredient() {
     // carbon of the like ingredient follows the organic share: 48 % x 0.86/0.90
     close(on_dry(&m, Element::Carbon), 0.48 * 0.86 / 0.90, 1e-9);
     let filled =
-        |field: Field| made.notes.iter().any(|n| matches!(n, Note::Filled { field: f, .. } if *f == field));
-    assert!(filled(Field::Carbon) && filled(Field::Lignin) && filled(Field::InitialPh));
-    assert!(!filled(Field::Ash) && !filled(Field::Nitrogen));
+        |wanted| made.notes.iter().any(|n| matches!(n, Note::Filled { property, .. } if *property == wanted));
+    assert!(filled(Property::Carbon) && filled(Property::Lignin) && filled(Property::Ph));
+    assert!(!filled(Property::Ash) && !filled(Property::Nitrogen));
 }
 
 #[test]
 fn nitrogen_governs_a_contradicting_protein_figure_and_protein_gives_missing_nitrogen() {
-    let both = Analysis { protein: Some(Figure::exact(0.30)), ..analysis("food_waste_household") };
+    let both = analysis("food_waste_household").with(Property::Protein, Stated::exact(0.30));
     let made = Ingredient::from_analysis("f", &both, None, SolidKind::Food, &rules()).unwrap();
     close(on_dry(&made.per_kilogram, Element::Nitrogen), 0.026, 1e-12);
-    let told = |n: &Note| matches!(n, Note::OutsideRange { field: Field::Protein, .. });
+    let told = |n: &Note| matches!(n, Note::OutsideRange { property: Property::Protein, .. });
     assert!(made.notes.iter().any(told));
-    let only = Analysis { nitrogen: None, protein: Some(Figure::exact(0.20)), ..both };
+    let only = both.without(Property::Nitrogen).with(Property::Protein, Stated::exact(0.20));
     let made = Ingredient::from_analysis("f", &only, None, SolidKind::Food, &rules()).unwrap();
     // 20 % crude protein = 6.25 N
     close(on_dry(&made.per_kilogram, Element::Nitrogen), 0.20 / 6.25, 0.0003);
@@ -201,26 +199,28 @@ fn nitrogen_governs_a_contradicting_protein_figure_and_protein_gives_missing_nit
 
 #[test]
 fn impossible_analyses_are_refused_with_the_field() {
-    let build = |a: Analysis| {
+    let build = |a: StatedAnalysis| {
         Ingredient::from_analysis("f", &a, None, SolidKind::Food, &rules()).map(|i| i.name).unwrap_err()
     };
     let food = analysis("food_waste_household");
-    let exact = |x: f64| Some(Figure::exact(x));
-    let out = |e: IngredientError, field: Field| matches!(e, IngredientError::OutOfRange { field: f, .. } if f == field);
-    assert!(out(build(Analysis { moisture: exact(1.0), ..food }), Field::Moisture));
-    assert!(out(build(Analysis { fat: exact(-0.1), ..food }), Field::Fat));
-    assert!(out(build(Analysis { carbon: exact(48.0), ..food }), Field::Carbon));
-    assert!(out(build(Analysis { initial_ph: exact(f64::NAN), ..food }), Field::InitialPh));
-    assert_eq!(build(Analysis { lignin: None, ..food }), IngredientError::Missing(Field::Lignin));
+    let out = |e: IngredientError, wanted: Property| matches!(e, IngredientError::OutOfRange { property, .. } if property == wanted);
+    assert!(out(build(food.with(Property::Moisture, Stated::exact(1.0))), Property::Moisture));
+    assert!(out(build(food.with(Property::Fat, Stated::exact(-0.1))), Property::Fat));
+    assert!(out(build(food.with(Property::Carbon, Stated::exact(48.0))), Property::Carbon));
+    assert!(out(build(food.with(Property::Ph, Stated::exact(f64::NAN))), Property::Ph));
+    assert_eq!(build(food.without(Property::Lignin)), IngredientError::Missing(Property::Lignin));
     assert_eq!(
-        build(Analysis { ash: Some(Figure::new(0.1, 0.2, 0.3)), ..food }),
-        IngredientError::Unordered(Field::Ash)
+        build(food.with(Property::Ash, Stated::new(0.1, 0.2, 0.3))),
+        IngredientError::Unordered(Property::Ash)
     );
-    let much = Analysis { sugars: exact(0.6), fat: exact(0.4), ..food };
+    let much = food.with(Property::Sugars, Stated::exact(0.6)).with(Property::Fat, Stated::exact(0.4));
     assert!(matches!(build(much), IngredientError::FractionsAboveOne { .. }));
-    assert!(matches!(build(Analysis { ash: exact(0.01), ..food }), IngredientError::AshTooSmall { .. }));
     assert!(matches!(
-        build(Analysis { nitrogen: exact(0.16), ..food }),
+        build(food.with(Property::Ash, Stated::exact(0.01))),
+        IngredientError::AshTooSmall { .. }
+    ));
+    assert!(matches!(
+        build(food.with(Property::Nitrogen, Stated::exact(0.16))),
         IngredientError::ImpossibleNitrogen { .. }
     ));
 }
@@ -247,7 +247,7 @@ fn finding_2_the_gotaas_rule_is_not_for_sugary_feed() {
 fn finding_6_the_ash_stated_for_food_decides_the_ash_booked() {
     // 5 % by a textbook, 13-17 % by a municipal sample: ash is conserved, so a stated figure must come through untouched.
     for ash in [0.05, 0.13, 0.17] {
-        let a = Analysis { ash: Some(Figure::exact(ash)), ..analysis("food_waste_household") };
+        let a = analysis("food_waste_household").with(Property::Ash, Stated::exact(ash));
         let m = Ingredient::from_analysis("f", &a, None, SolidKind::Food, &rules()).unwrap().per_kilogram;
         close(m.ash() / m.dry(), ash, 1e-12);
         close(on_dry(&m, Element::Nitrogen), 0.026, 1e-12);

@@ -9,7 +9,7 @@ mod recipes;
 
 use loamledger::literature;
 use loamledger::matter::{Component, Element, Material};
-use loamledger::process::ingredient::analysis::Analysis;
+use loamledger::process::ingredient::analysis::StatedAnalysis;
 use loamledger::process::ingredient::{Ingredient, SplitRules};
 use loamledger::process::recipe::SolidDensities;
 use loamledger::scenario::{library, published_analysis};
@@ -53,11 +53,11 @@ fn densities() -> SolidDensities {
 }
 
 /// Every published row, as the program splits it.
-fn published() -> Vec<(&'static str, Analysis)> {
+fn published() -> Vec<(&'static str, StatedAnalysis)> {
     literature::ingredients().iter().map(|facts| (facts.id.as_str(), published_analysis(facts))).collect()
 }
 
-fn analysis(id: &str) -> Analysis {
+fn analysis(id: &str) -> StatedAnalysis {
     published_analysis(literature::ingredient(id).unwrap())
 }
 

@@ -2,7 +2,7 @@
 
 use super::{chemistry, close, list, material, number, numbers, rates};
 use loamledger::literature;
-use loamledger::matter::{Component, Element, Gas};
+use loamledger::matter::{Component, Element, Gas, Property};
 use loamledger::process::acidity::{self, AcidConstants, Surrounds};
 use loamledger::process::drying::{self, DryingRates};
 use loamledger::process::fermentation::gas::{ATMOSPHERE, GasRates};
@@ -107,10 +107,10 @@ fn market_waste_has_the_carbon_of_a_basket_of_vegetables_and_fruit() {
     let reference = chemistry();
     let basket = &reference["foods"]["basket"];
     let waste = literature::ingredient("fruit_and_vegetable_market").unwrap();
-    let stated = waste.carbon.as_ref().unwrap().value;
+    let stated = waste.properties[Property::Carbon].as_ref().unwrap().value;
     let found = number(&basket["carbon"]);
     assert!((stated.central() - found - 0.009).abs() < 0.002, "{found} against {}", stated.central());
     assert!(stated.low() < found && found < stated.high());
-    let moisture = waste.moisture.as_ref().unwrap().value.central();
+    let moisture = waste.properties[Property::Moisture].as_ref().unwrap().value.central();
     assert!((moisture - 1.0 + number(&basket["dry"]) - 0.02).abs() < 0.005, "{moisture}");
 }
