@@ -11,6 +11,7 @@ use crate::matter::{Analysis, Property};
 use crate::process::recipe::RecipeMeasure;
 use crate::process::recipe::amounts::{RecipeTarget, Sense};
 use crate::quantity::{self, Kind, Units};
+use crate::study::mix::MixPart;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
 
@@ -182,7 +183,7 @@ Example: loamledger mix grass_clippings=10 leaves_autumn=?,moisture=0.35 --moist
 pub struct MixArguments {
     /// Parts of the mix
     #[arg(required = true, value_name = "INGREDIENT=AMOUNT", value_parser = part)]
-    pub parts: Vec<PartArgument>,
+    pub parts: Vec<MixPart>,
     /// Wanted moisture, kg water per kg wet mass
     #[arg(long, value_name = "SHARE", value_parser = |text: &str| target(RecipeMeasure::Moisture, text))]
     pub moisture: Option<RecipeTarget>,
@@ -203,17 +204,6 @@ pub struct MixArguments {
     pub units: UnitsArgument,
 }
 
-/// One part of a mix as typed: an ingredient, its amount, what the user has measured.
-#[derive(Debug, Clone, PartialEq)]
-pub struct PartArgument {
-    /// Identifier of the ingredient.
-    pub id: String,
-    /// Amount; none where it is to be solved. # Units: kg wet
-    pub amount: Option<f64>,
-    /// Properties measured by the user, each in the unit of its kind.
-    pub measured: Analysis<Option<f64>>,
-}
-
 /// A plain number in the documented unit, or a text with a unit.
 fn number(kind: Kind, text: &str) -> Result<f64, String> {
     let value = match text.parse::<f64>() {
@@ -223,7 +213,7 @@ fn number(kind: Kind, text: &str) -> Result<f64, String> {
     if value.is_finite() { Ok(value) } else { Err(format!("`{text}` is not a finite number")) }
 }
 
-fn part(text: &str) -> Result<PartArgument, String> {
+fn part(text: &str) -> Result<MixPart, String> {
     let mut words = text.split(',');
     let first = words.next().unwrap_or_default();
     let Some((id, amount)) = first.split_once('=') else {
@@ -241,7 +231,7 @@ fn part(text: &str) -> Result<PartArgument, String> {
         let (property, value) = measurement(text)?;
         measured[property] = Some(value);
     }
-    Ok(PartArgument { id: id.trim().to_owned(), amount, measured })
+    Ok(MixPart { id: id.trim().to_owned(), amount, measured })
 }
 
 fn measurement(text: &str) -> Result<(Property, f64), String> {

@@ -180,7 +180,7 @@ mod tests {
     fn a_failed_simulation_leaves_no_results() {
         let folder = tempfile::tempdir().unwrap();
         let asked = arguments(folder.path(), "results", false);
-        let failed = run(&asked, |_| Err(Failure::MissingRate("bed.none".to_owned())));
+        let failed = run(&asked, |_| Err(Failure::Broken("the balance is open".into())));
         assert_eq!(failed.err().map(|failure| failure.status()), Some(3));
         assert_eq!(fs::read_dir(folder.path().join("results")).unwrap().count(), 0);
     }

@@ -2,13 +2,13 @@
 
 use super::Output;
 use super::draws_failure::DrawsFailure;
-use crate::process::ingredient::IngredientError;
 use crate::process::recipe::amounts::RecipeError;
 use crate::quantity::did_you_mean;
 use crate::report::files::WriteError;
 use crate::report::number::figure;
 use crate::scenario::{AssembleError, ScenarioError};
 use crate::study::RunError;
+use crate::study::mix::MixError;
 use crate::study::sizing::SizingError;
 use crate::study::what_if::WhatIfError;
 use std::error::Error;
@@ -37,28 +37,12 @@ pub enum Failure {
         /// The known name most like it; none where nothing is near.
         nearest: Option<String>,
     },
-    /// No ingredient of this name.
-    UnknownIngredient {
-        /// The name given.
-        given: String,
-        /// The known name most like it; none where nothing is near.
-        nearest: Option<&'static str>,
-    },
-    /// Figures given for an ingredient cannot be.
-    Ingredient {
-        /// The ingredient.
-        id: String,
-        /// The broken rule.
-        error: IngredientError,
-    },
-    /// No amounts bring the mix to its targets, or none can be asked for.
-    Recipe(RecipeError),
+    /// A mix has no answer.
+    Mix(MixError),
     /// No site is found.
     Sizing(SizingError),
     /// Nothing is compared.
     WhatIf(WhatIfError),
-    /// The mix has nothing to solve for.
-    NothingFree,
     /// A question about draws has no whole answer.
     Draws(Box<DrawsFailure>),
     /// A comparison was stopped: the draws made so far.
@@ -79,8 +63,6 @@ pub enum Failure {
         /// Keys of those checks.
         broken: Vec<&'static str>,
     },
-    /// A rate the model asks for is in no table: our fault.
-    MissingRate(String),
     /// The model broke one of its own rules, such as the balance: our fault.
     Broken(Box<dyn Error + Send + Sync>),
 }
@@ -90,25 +72,21 @@ impl Failure {
     pub fn status(&self) -> u8 {
         match self {
             Self::Usage(error) => u8::try_from(error.exit_code()).unwrap_or(2),
-            Self::Recipe(RecipeError::Unreachable { .. } | RecipeError::NotTogether)
+            Self::Mix(MixError::Recipe(RecipeError::Unreachable { .. } | RecipeError::NotTogether))
             | Self::Sizing(SizingError::Impossible(_) | SizingError::Stopped(_))
             | Self::WhatIf(WhatIfError::Stopped)
             | Self::Partial { .. } => 1,
             Self::Sizing(SizingError::UnknownFigure(_) | SizingError::NoDraw(_))
             | Self::WhatIf(WhatIfError::NoDraw { .. })
             | Self::Unverified { .. }
-            | Self::MissingRate(_)
             | Self::Broken(_) => 3,
             Self::Scenario(_)
             | Self::Write(_)
             | Self::Unwritten { .. }
             | Self::UnknownFact { .. }
-            | Self::UnknownIngredient { .. }
-            | Self::Ingredient { .. }
-            | Self::Recipe(_)
+            | Self::Mix(_)
             | Self::Sizing(_)
             | Self::WhatIf(_)
-            | Self::NothingFree
             | Self::Output(_) => 2,
             Self::Draws(failure) => failure.status(),
         }
@@ -139,15 +117,15 @@ impl Failure {
                     "`loamledger facts` lists all rates, `loamledger facts --ingredients` all ingredients";
                 guess.into_iter().chain([list.to_owned()]).collect()
             }
-            Self::UnknownIngredient { nearest, .. } => {
+            Self::Mix(MixError::UnknownIngredient { nearest, .. }) => {
                 let guess = nearest.map(did_you_mean);
                 let list = "`loamledger facts --ingredients` lists them; `water` may be used too";
                 guess.into_iter().chain([list.to_owned()]).collect()
             }
-            Self::Ingredient { .. } => {
+            Self::Mix(MixError::Ingredient { .. }) => {
                 vec!["figures are shares of dry mass, moisture of wet mass".to_owned()]
             }
-            Self::Recipe(error) => recipe_hints(error),
+            Self::Mix(MixError::Recipe(error)) => recipe_hints(error),
             Self::Sizing(SizingError::Impossible(no)) => no.hints(),
             Self::Sizing(SizingError::Stopped(known)) => known.hints(),
             Self::Partial { .. } => {
@@ -162,13 +140,14 @@ impl Failure {
             Self::Sizing(SizingError::UnknownFigure(_) | SizingError::NoDraw(_))
             | Self::WhatIf(WhatIfError::NoDraw { .. })
             | Self::Unverified { .. }
-            | Self::MissingRate(_)
             | Self::Broken(_) => {
                 vec!["this is a fault of the program, not of your input; please report it".to_owned()]
             }
             Self::WhatIf(error) => what_if_hints(error),
             Self::Sizing(_) => vec!["look at `sizing` and `rates` of the scenario".to_owned()],
-            Self::NothingFree => vec!["write `ingredient=?` for the amount to be solved".to_owned()],
+            Self::Mix(MixError::NothingFree) => {
+                vec!["write `ingredient=?` for the amount to be solved".to_owned()]
+            }
             Self::Draws(failure) => failure.hints(),
             Self::Output(_) => vec!["check the disk or the program that reads".to_owned()],
         }
@@ -214,12 +193,9 @@ impl fmt::Display for Failure {
             Self::UnknownFact { given, .. } => {
                 write!(f, "no rate or ingredient is named or mentions `{given}`")
             }
-            Self::UnknownIngredient { given, .. } => write!(f, "no ingredient is named `{given}`"),
-            Self::Ingredient { id, error } => write!(f, "{id}: {error}"),
-            Self::Recipe(error) => error.fmt(f),
+            Self::Mix(error) => error.fmt(f),
             Self::Sizing(error) => error.fmt(f),
             Self::WhatIf(error) => error.fmt(f),
-            Self::NothingFree => write!(f, "targets are given but every amount is fixed"),
             Self::Draws(failure) => failure.fmt(f),
             Self::Partial { made, asked, .. } => {
                 write!(f, "the answer is partial: {made} of {asked} draws of each site were made")
@@ -233,7 +209,6 @@ impl fmt::Display for Failure {
                     broken.join(", ")
                 )
             }
-            Self::MissingRate(key) => write!(f, "the rate `{key}` is in no table"),
             Self::Broken(error) => error.fmt(f),
         }
     }
@@ -295,11 +270,5 @@ impl From<WhatIfError> for Failure {
 impl From<WriteError> for Failure {
     fn from(error: WriteError) -> Self {
         Self::Write(error)
-    }
-}
-
-impl From<RecipeError> for Failure {
-    fn from(error: RecipeError) -> Self {
-        Self::Recipe(error)
     }
 }

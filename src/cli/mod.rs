@@ -16,7 +16,6 @@ pub mod merge;
 pub mod mix;
 pub mod progress;
 pub mod proposal;
-pub mod rates;
 mod results;
 pub mod size;
 pub mod verify;

@@ -1,84 +1,166 @@
-//! The question behind `mix`: what a mix is, and how much of the free parts brings it to targets.
+//! The question behind `mix`: the properties of a mix, and how much of the free parts brings it to targets.
 
-use crate::matter::{Element, ratio};
+use crate::literature;
+use crate::matter::{Analysis, Element, SolidKind, ratio};
 use crate::process::acidity::AcidConstants;
-use crate::process::ingredient::Ingredient;
+use crate::process::ingredient::analysis::Stated;
+use crate::process::ingredient::{Ingredient, IngredientError, Note, REFERENCE_TEMPERATURE, SplitRules};
 use crate::process::recipe::amounts::{RecipeError, RecipeTarget, least_amounts};
-use crate::process::recipe::{Mixture, RecipeMeasure, RecipePart, SolidDensities};
+use crate::process::recipe::{KeptVolumes, Mixture, RecipePart, SolidDensities};
+use crate::scenario::published_analysis;
 use serde::Serialize;
+use std::fmt;
 
-/// How much of a part goes in.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Amount {
-    /// So many kilograms. # Units: kg wet
-    Given(f64),
-    /// As little as the targets need; solved for.
-    Free,
-}
+/// An ingredient that needs no analysis and so is not in the library.
+const WATER: &str = "water";
 
 /// One part of the question.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct MixPart<'a> {
+#[derive(Debug, Clone, PartialEq)]
+pub struct MixPart {
+    /// Identifier of an ingredient of the library, or `water`.
+    pub id: String,
+    /// Wet mass, kg; None if it is to be solved for, as little as the targets need.
+    pub amount: Option<f64>,
+    /// Properties measured by the user, each in the unit of its kind; the others are the library's.
+    pub measured: Analysis<Option<f64>>,
+}
+
+/// Why a mix has no answer.
+#[derive(Debug, Clone, PartialEq)]
+pub enum MixError {
+    /// No ingredient of this name.
+    UnknownIngredient {
+        /// The name given.
+        given: String,
+        /// The known name most like it; None if nothing is near.
+        nearest: Option<&'static str>,
+    },
+    /// The properties given for an ingredient are impossible.
+    Ingredient {
+        /// The ingredient.
+        id: String,
+        /// The broken rule.
+        error: IngredientError,
+    },
+    /// Targets are given but every amount is fixed.
+    NothingFree,
+    /// No amounts bring the mix to its targets, or none can be computed.
+    Recipe(RecipeError),
+}
+
+impl fmt::Display for MixError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::UnknownIngredient { given, .. } => write!(f, "no ingredient is named `{given}`"),
+            Self::Ingredient { id, error } => write!(f, "{id}: {error}"),
+            Self::NothingFree => write!(f, "targets are given but every amount is fixed"),
+            Self::Recipe(error) => error.fmt(f),
+        }
+    }
+}
+
+impl std::error::Error for MixError {}
+
+/// Rules and constants by which parts are made and mixed.
+struct MixRules {
+    split: SplitRules,
+    acids: AcidConstants,
+    densities: SolidDensities,
+    kept: KeptVolumes,
+    /// Bulk density of ground paste, kg/m3.
+    paste_density: f64,
+}
+
+impl MixRules {
+    fn from_values(get: &dyn Fn(&str) -> f64) -> Self {
+        Self {
+            split: SplitRules::from_values(get),
+            acids: AcidConstants::from_values(get),
+            densities: SolidDensities::from_values(get),
+            kept: KeptVolumes::from_values(get),
+            paste_density: get("fermentation.bulk_density_ground_paste"),
+        }
+    }
+
+    /// A part, with the carbon that was stated for it if that cannot be met.
+    fn part(&self, part: &MixPart, ground: bool) -> Result<(RecipePart, Option<CarbonMissed>), MixError> {
+        if part.id == WATER {
+            return Ok((RecipePart::water(), None));
+        }
+        let facts = literature::ingredient(&part.id).ok_or_else(|| MixError::UnknownIngredient {
+            given: part.id.clone(),
+            nearest: literature::nearest_ingredient(&part.id),
+        })?;
+        let (kind, library) = (facts.solid_kind, published_analysis(facts));
+        let own = part.measured.map_stated(|_, value| Stated::exact(*value));
+        let (own, like) = if own.stated().next().is_none() { (library, None) } else { (own, Some(&library)) };
+        let made = Ingredient::from_analysis(&facts.name, &own, like, kind, &self.split)
+            .map_err(|error| MixError::Ingredient { id: part.id.clone(), error })?;
+        let missed = made.notes.iter().find_map(|note| match *note {
+            Note::CarbonMissed { stated, reached } => {
+                Some(CarbonMissed { id: part.id.clone(), stated, reached })
+            }
+            _ => None,
+        });
+        let (bulk_density, kept_volume) = match kind {
+            SolidKind::Food if ground => (self.paste_density, self.kept.paste),
+            SolidKind::Food => (made.bulk_density, 1.0),
+            bulking => (made.bulk_density, self.kept.of_bulking(bulking)),
+        };
+        Ok((RecipePart { per_kilogram: made.per_kilogram, bulk_density, kept_volume }, missed))
+    }
+}
+
+/// An ingredient whose stated carbon does not fit its other properties.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CarbonMissed {
     /// Identifier of the ingredient.
-    pub id: &'a str,
-    /// The ingredient, split.
-    pub ingredient: &'a Ingredient,
-    /// Share of its loose volume kept when wetted in the mix. # Units: m3/m3
-    pub kept_volume: f64,
-    /// How much of it goes in.
-    pub amount: Amount,
+    pub id: String,
+    /// Carbon as stated, kg/kg dry mass.
+    pub stated: f64,
+    /// Carbon used, kg/kg dry mass.
+    pub reached: f64,
 }
 
-/// Constants of a mix.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct MixConstants {
-    /// Constants of the acids, for pH.
-    pub acids: AcidConstants,
-    /// Densities of the solids, for porosity.
-    pub densities: SolidDensities,
-    /// Temperature at which pH is told. # Units: °C
-    pub temperature: f64,
-}
-
-/// What a part or the whole holds.
+/// Contents and properties of a part or of the whole.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct MixLine {
     /// Identifier of the ingredient, or `whole`.
     pub id: String,
-    /// Wet mass. # Units: kg
+    /// Wet mass, kg.
     pub wet: f64,
-    /// Water. # Units: kg
+    /// Water, kg.
     pub water: f64,
-    /// Dry mass. # Units: kg
+    /// Dry mass, kg.
     pub dry: f64,
-    /// Carbon. # Units: kg
+    /// Carbon, kg.
     pub carbon: f64,
-    /// Nitrogen. # Units: kg
+    /// Nitrogen, kg.
     pub nitrogen: f64,
-    /// Phosphorus. # Units: kg
+    /// Phosphorus, kg.
     pub phosphorus: f64,
-    /// Potassium. # Units: kg
+    /// Potassium, kg.
     pub potassium: f64,
-    /// Ash. # Units: kg
+    /// Ash, kg.
     pub ash: f64,
-    /// Water share of wet mass. # Units: kg/kg
+    /// Water share of wet mass, kg/kg.
     pub moisture: f64,
-    /// Ash share of dry mass. # Units: kg/kg
+    /// Ash share of dry mass, kg/kg.
     pub ash_share: f64,
-    /// C:N; none without nitrogen. # Units: kg/kg
+    /// C:N, kg/kg; None without nitrogen.
     pub carbon_to_nitrogen: Option<f64>,
     /// pH by charge balance.
     pub ph: f64,
-    /// Bulk volume: of a part loose, of the whole as mixed, each part keeping its share of volume. # Units: m3
+    /// Bulk volume, m3: of a part loose, of the whole as mixed, with the share of volume that each part keeps.
     pub volume: f64,
-    /// Bulk density. # Units: kg/m3
+    /// Bulk density, kg/m3.
     pub bulk_density: f64,
-    /// Air-filled porosity. # Units: m3/m3
+    /// Air-filled porosity, m3/m3.
     pub air_filled_porosity: f64,
 }
 
 impl MixLine {
-    fn of(id: &str, mixture: &Mixture, constants: &MixConstants) -> Self {
+    fn of(id: &str, mixture: &Mixture, acids: &AcidConstants) -> Self {
         let m = &mixture.material;
         let nitrogen = m.element(Element::Nitrogen);
         Self {
@@ -94,7 +176,7 @@ impl MixLine {
             moisture: m.moisture(),
             ash_share: ratio(m.ash(), m.dry()),
             carbon_to_nitrogen: (nitrogen > 0.0).then(|| m.carbon_to_nitrogen()),
-            ph: mixture.ph(&constants.acids, constants.temperature),
+            ph: mixture.ph(acids, REFERENCE_TEMPERATURE),
             volume: mixture.volume,
             bulk_density: mixture.bulk_density(),
             air_filled_porosity: mixture.air_filled_porosity(),
@@ -102,12 +184,12 @@ impl MixLine {
     }
 }
 
-/// A target and what the mix stands at, both in the unit of the measure.
+/// A target and the value of the mix, both in the unit of the measure.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct TargetReached {
-    /// What the target is about.
+    /// The measure.
     pub measure: &'static str,
-    /// Value asked for.
+    /// Value wanted.
     pub wanted: f64,
     /// Value of the mix.
     pub reached: f64,
@@ -122,57 +204,54 @@ pub struct MixAnswer {
     pub whole: MixLine,
     /// Targets, in the order of the question.
     pub targets: Vec<TargetReached>,
+    /// Ingredients whose stated carbon could not be met.
+    #[serde(skip)]
+    pub carbon_missed: Vec<CarbonMissed>,
 }
 
-/// Mixes the parts, solving for the least amounts of the free ones (`process::recipe`). Measures of a part are its own, not those it has in
-/// the mix.
+/// Mixes the parts with central values, solving for the least amounts of the free ones (`process::recipe`). If `ground`, scraps
+/// are paste, which flows into the pores of bulking. Measures of a part are its own, not those it has in the mix.
 ///
 /// # Errors
-/// [`RecipeError`] when the given parts weigh nothing or the targets cannot be reached with the free ones.
-pub fn mix(
-    parts: &[MixPart<'_>],
-    targets: &[RecipeTarget],
-    constants: &MixConstants,
-) -> Result<MixAnswer, RecipeError> {
-    let part = |p: &MixPart<'_>, kept_volume: f64| RecipePart {
-        per_kilogram: p.ingredient.per_kilogram,
-        bulk_density: p.ingredient.bulk_density,
-        kept_volume,
-    };
-    let mut fixed = Vec::new();
-    let mut free = Vec::new();
-    for p in parts {
-        match p.amount {
-            Amount::Given(kilograms) => fixed.push((part(p, p.kept_volume), kilograms)),
-            Amount::Free => free.push(part(p, p.kept_volume)),
+/// [`MixError`] if a part is unknown or impossible, the given parts weigh nothing, or the targets cannot be reached.
+///
+/// # Panics
+/// If a rate is in no table (a fault of ours).
+pub fn mix(parts: &[MixPart], targets: &[RecipeTarget], ground: bool) -> Result<MixAnswer, MixError> {
+    let rules = MixRules::from_values(&|key| {
+        literature::central(key).unwrap_or_else(|| panic!("no literature entry has the key {key}"))
+    });
+    let made = parts.iter().map(|part| rules.part(part, ground)).collect::<Result<Vec<_>, _>>()?;
+    if !targets.is_empty() && parts.iter().all(|part| part.amount.is_some()) {
+        return Err(MixError::NothingFree);
+    }
+    let (mut fixed, mut free) = (Vec::new(), Vec::new());
+    for (part, (recipe, _)) in parts.iter().zip(&made) {
+        match part.amount {
+            Some(kilograms) => fixed.push((*recipe, kilograms)),
+            None => free.push(*recipe),
         }
     }
-    let mut solved = least_amounts(&fixed, &free, targets, &constants.densities)?.into_iter();
-    let kilograms: Vec<f64> = parts
-        .iter()
-        .map(|p| match p.amount {
-            Amount::Given(kilograms) => kilograms,
-            // one amount is solved for each free part
-            Amount::Free => solved.next().unwrap_or_default(),
-        })
-        .collect();
+    let mut solved =
+        least_amounts(&fixed, &free, targets, &rules.densities).map_err(MixError::Recipe)?.into_iter();
+    // one amount is solved for each free part
+    let mut amount = |part: &MixPart| part.amount.unwrap_or_else(|| solved.next().unwrap_or_default());
     let mixed: Vec<(RecipePart, f64)> =
-        parts.iter().zip(&kilograms).map(|(p, &kg)| (part(p, p.kept_volume), kg)).collect();
-    let whole = Mixture::of(&mixed, &constants.densities);
-    let reached = |t: &RecipeTarget| {
-        let measure: RecipeMeasure = t.measure;
-        TargetReached { measure: measure.name(), wanted: t.value, reached: measure.of(&whole) }
+        parts.iter().zip(&made).map(|(part, (recipe, _))| (*recipe, amount(part))).collect();
+    let whole = Mixture::of(&mixed, &rules.densities);
+    let alone = |(part, (recipe, kilograms)): (&MixPart, &(RecipePart, f64))| {
+        let loose = RecipePart { kept_volume: 1.0, ..*recipe };
+        MixLine::of(&part.id, &Mixture::of(&[(loose, *kilograms)], &rules.densities), &rules.acids)
+    };
+    let reached = |target: &RecipeTarget| TargetReached {
+        measure: target.measure.name(),
+        wanted: target.value,
+        reached: target.measure.of(&whole),
     };
     Ok(MixAnswer {
-        parts: parts
-            .iter()
-            .zip(&kilograms)
-            .map(|(p, &kg)| {
-                let alone = Mixture::of(&[(part(p, 1.0), kg)], &constants.densities);
-                MixLine::of(p.id, &alone, constants)
-            })
-            .collect(),
-        whole: MixLine::of("whole", &whole, constants),
+        parts: parts.iter().zip(&mixed).map(alone).collect(),
+        whole: MixLine::of("whole", &whole, &rules.acids),
         targets: targets.iter().map(reached).collect(),
+        carbon_missed: made.into_iter().filter_map(|(_, missed)| missed).collect(),
     })
 }

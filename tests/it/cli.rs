@@ -264,11 +264,11 @@ fn printed_recipes_come_out() {
 }
 
 #[test]
-fn carbon_that_cannot_be_met_is_told() {
+fn a_stated_carbon_that_cannot_be_met_is_noted() {
     let output = here(&["mix", "bread=1,carbon=0.75"]);
     assert_eq!(status(&output), 0);
     assert!(
-        text(&output.stderr).contains("carbon of 0.75 does not go with the other figures"),
+        text(&output.stderr).contains("carbon of 0.75 does not fit its other properties"),
         "{}",
         whole(&output)
     );
@@ -280,7 +280,7 @@ fn a_mix_is_shown_whole() {
     insta::assert_snapshot!(whole(&here(&arguments)), @r"
     exit status: 0
     ----- stdout
-    What is in it
+    Masses
     part              wet  water   dry      C        N        P        K    ash
                        kg     kg    kg     kg       kg       kg       kg     kg
     ---------------  ----  -----  ----  -----  -------  -------  -------  -----
@@ -288,7 +288,7 @@ fn a_mix_is_shown_whole() {
     leaves_autumn     6.8   2.38  4.42  2.122  0.04155  0.00442  0.01591  0.442
     whole            16.8  10.08  6.72   3.18   0.1197  0.01247  0.06191  0.649
 
-    What it is like
+    Properties
     part             moisture  ash of dry    C:N    pH   volume  bulk density  air-filled porosity
                             %           %                    m3         kg/m3                    %
     ---------------  --------  ----------  -----  ----  -------  ------------  -------------------

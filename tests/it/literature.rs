@@ -239,7 +239,7 @@ fn worms_table_has_no_slipped_digit() {
 fn site_table_has_no_slipped_digit() {
     let values = file("site", include_str!("../../src/literature/site.json"));
     let central = (182_237_839.874_075_68, 58_464.512_900_536, 421);
-    let low = (182_131_370.827_205_68, 55_973.246_900_536, -799);
+    let low = (182_131_370.827_205_7, 55_973.246_900_536, -799);
     let high = (182_346_253.740_495_68, 58_819.074_900_536, 1_402);
     compare("site", &values, 168, [central, low, high]);
 }

@@ -6,14 +6,14 @@ use crate::report::pages::page::Page;
 use crate::report::table::{Cell, Column, Table};
 use crate::study::mix::MixAnswer;
 
-/// The answer to *mix* as a page of text: what is in each part and the whole, and the targets.
+/// The answer to *mix* as a page of text: contents and properties of each part and of the whole, and the targets.
 pub fn mix_text(answer: &MixAnswer, units: Units) -> String {
     let mut page = Page::new(units);
     let lines = || answer.parts.iter().chain(std::iter::once(&answer.whole));
     let mut columns = vec![Column::words("part")];
     columns
         .extend(["wet", "water", "dry", "C", "N", "P", "K", "ash"].map(|name| Column::of(name, Kind::Mass)));
-    let mut masses = Table::new("What is in it", columns);
+    let mut masses = Table::new("Masses", columns);
     for line in lines() {
         let amounts = [
             line.wet,
@@ -41,7 +41,7 @@ pub fn mix_text(answer: &MixAnswer, units: Units) -> String {
         Column::of("bulk density", Kind::Density),
         Column::of("air-filled porosity", Kind::Share),
     ];
-    let mut figures = Table::new("What it is like", columns);
+    let mut figures = Table::new("Properties", columns);
     for line in lines() {
         let row: [Cell; 8] = [
             line.id.as_str().into(),

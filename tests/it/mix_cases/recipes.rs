@@ -1,7 +1,7 @@
 //! Mix arithmetic, stoichiometry, blends by volume, bulking, and the question behind `mix`.
 
-use super::{close, densities, ingredient, on_dry, rules, stuff, value};
-use loamledger::matter::{Component, Element, Formula, Material, atomic_weight};
+use super::{close, densities, ingredient, on_dry, stuff, value};
+use loamledger::matter::{Analysis, Component, Element, Formula, Material, atomic_weight};
 use loamledger::process::ingredient::formula::{oxidise, oxidise_fully, per_nitrogen};
 use loamledger::process::ingredient::mix;
 use loamledger::process::recipe::amounts::{
@@ -9,7 +9,7 @@ use loamledger::process::recipe::amounts::{
     second_for_carbon_to_nitrogen, second_for_moisture, two_for_moisture_and_carbon_to_nitrogen,
 };
 use loamledger::process::recipe::{Mixture, RecipeMeasure, RecipePart, air_filled_porosity, mean_by_volume};
-use loamledger::study::mix::{Amount, MixConstants, MixPart, mix as mix_study};
+use loamledger::study::mix::{MixPart, mix as mix_study};
 
 #[test]
 fn e2_grass_and_leaves_to_a_ratio_of_thirty() {
@@ -272,19 +272,11 @@ fn an_unreachable_target_tells_the_best_this_bulking_allows() {
 
 #[test]
 fn the_answer_adds_up_and_solves_for_the_free_part() {
-    let (food, card) = (ingredient("food_waste_household"), ingredient("cardboard_corrugated"));
-    let constants = MixConstants { acids: rules().acids, densities: densities(), temperature: 20.0 };
-    let parts = [
-        MixPart {
-            id: "food_waste_household",
-            ingredient: &food,
-            kept_volume: 0.7,
-            amount: Amount::Given(100.0),
-        },
-        MixPart { id: "cardboard_corrugated", ingredient: &card, kept_volume: 0.6, amount: Amount::Free },
-    ];
+    let card = ingredient("cardboard_corrugated");
+    let part = |id: &str, amount| MixPart { id: id.to_owned(), amount, measured: Analysis::default() };
+    let parts = [part("food_waste_household", Some(100.0)), part("cardboard_corrugated", None)];
     let target = RecipeTarget::new(RecipeMeasure::CarbonToNitrogen, Sense::Exactly, 25.0);
-    let answer = mix_study(&parts, &[target], &constants).unwrap();
+    let answer = mix_study(&parts, &[target], false).unwrap();
     // equation 4.3: Q2 = Q1 N1 (R - C1/N1)(1 - m1) / [N2 (C2/N2 - R)(1 - m2)], with the carbon the cardboard was given
     let (m, carbon) = (card.per_kilogram, on_dry(&card.per_kilogram, Element::Carbon));
     let by_hand = 100.0 * 0.026 * (25.0 - 0.48 / 0.026) * 0.30
