@@ -202,6 +202,7 @@ impl<'a> Chain<'a> {
             self.tally.spoiled[cause] += count as f64;
             self.tally.spoiled_first[cause].get_or_insert(day);
         }
+        record.oldest_drum = f64::from(out.oldest);
         record.drums_spoiled = out.spoiled as f64;
         record.liquor = out.liquor.wet();
         record.drum_pressure = out.gauge_pressure / 1000.0;

@@ -122,6 +122,9 @@ impl Chain<'_> {
         self.tally.screen_hours += screened.hours;
         self.tally.castings_volume += sold.alone_volume;
         self.tally.blend_volume += sold.blend_volume;
+        record.castings_drying = screened.drying;
+        record.longest_drying = f64::from(screened.longest_drying);
+        record.castings_waiting = screened.waiting;
         record.screened = screened.product.wet();
         record.castings_sold = sold.alone.wet();
         record.blend_sold = sold.blend.wet();

@@ -7,6 +7,7 @@ use crate::matter::ratio;
 use crate::scenario::plan::{Method, Vent};
 use crate::scenario::{Plan, central};
 use crate::trace::{BedRecord, DayRecord, Trace};
+use crate::unit::screen::Drying;
 use crate::warning::{RoomLimit, Spell, SpoilReason, Warning, Warnings};
 use crate::{literature, site_figures};
 
@@ -21,6 +22,10 @@ const BELOW_NEED: f64 = 0.9;
 const COCOON_LOSS: f64 = 0.25;
 /// Below this souring stalls and scraps can spoil first. # Units: °C # Source: `derived_here` (clock against temperature).
 const COLD_STORE: f64 = 12.0;
+/// Castings that dry on a floor for longer than this are reported. # Units: d # Source: our choice; a good floor takes 3 to 14 days.
+const SLOW_DRYING: f64 = 30.0;
+/// Dry castings are reported if the screen needs more than this for them. # Units: d # Source: our choice
+const SCREEN_BACKLOG: f64 = 7.0;
 /// Single days are noise for these warnings; a bed must be so for at least this many. # Units: d # Source: our choice
 const LASTING: u32 = 3;
 
@@ -40,6 +45,7 @@ pub(super) fn warnings(
         bed(site, trace, n, get, &mut all);
     }
     worms(plan, answer, &mut all);
+    screening(site, trace, &mut all);
     products(answer, get, &mut all);
     let floor = site_figures::floor_warnings(&answer.site.floor);
     let permits = site_figures::permit_warnings(plan, site, trace, &answer.site);
@@ -167,10 +173,9 @@ fn drum_room(site: &Site, trace: &Trace, get: &dyn Fn(&str) -> f64, all: &mut Wa
     if let Some(spell) = spell(daily.iter().filter(in_use), |d| d.date, seen, f64::min) {
         all.add(Warning::DrumStoreCold { limit_celsius: cold, spell });
     }
-    if trace.tally.opened_over_age > 0.0 {
-        let mut spell = Spell::day(site.start, f64::from(site.drums.maximum_days));
-        spell.days = u32::try_from(site.days).unwrap_or(u32::MAX);
-        all.add(Warning::DrumsPastMaximum { maximum_days: f64::from(site.drums.maximum_days), spell });
+    let maximum_days = f64::from(site.drums.maximum_days);
+    if let Some(spell) = site_spell(daily, |d| above(d.oldest_drum, maximum_days)) {
+        all.add(Warning::DrumsPastMaximum { maximum_days, spell });
     }
 }
 
@@ -290,6 +295,21 @@ fn worms(plan: &Plan, answer: &RunAnswer, all: &mut Warnings) {
             Method::BottomCut => "a bottom cut",
         };
         all.add(Warning::CocoonsLost { share: s.cocoons_lost_share, method: method.to_owned() });
+    }
+}
+
+/// Castings that wait for a dry floor or for the screen.
+fn screening(site: &Site, trace: &Trace, all: &mut Warnings) {
+    let screen = &site.screen;
+    if matches!(screen.drying, Drying::Floor { .. }) {
+        let slow = |d: &DayRecord| (d.longest_drying > SLOW_DRYING).then_some(d.castings_drying);
+        if let Some(spell) = site_spell(&trace.daily, slow) {
+            all.add(Warning::DryingShort { spell });
+        }
+    }
+    let capacity = screen.rate * screen.hours_per_day;
+    if let Some(spell) = site_spell(&trace.daily, |d| above(d.castings_waiting, SCREEN_BACKLOG * capacity)) {
+        all.add(Warning::ScreenBottleneck { capacity_kg_per_day: capacity, spell });
     }
 }
 

@@ -24,6 +24,8 @@ pub struct DayRecord {
     pub bran_in_store: f64,
     /// Drums in use at night, the filling one included. # Units: 1
     pub drums_in_use: f64,
+    /// Age of the oldest sealed drum; 0 if none is sealed. # Units: d
+    pub oldest_drum: f64,
     /// Drums opened. # Units: 1
     pub drums_opened: f64,
     /// Drums that turned bad. # Units: 1
@@ -80,6 +82,12 @@ pub struct DayRecord {
     pub drainage: f64,
     /// Castings harvested. # Units: kg
     pub harvested: f64,
+    /// Castings still drying at night. # Units: kg
+    pub castings_drying: f64,
+    /// Longest time that any of them has been drying. # Units: d
+    pub longest_drying: f64,
+    /// Dry castings waiting for the screen at night. # Units: kg
+    pub castings_waiting: f64,
     /// Castings through the screen. # Units: kg
     pub screened: f64,
     /// Castings sold alone. # Units: kg
@@ -101,6 +109,7 @@ impl DayRecord {
             bran_short: 0.0,
             bran_in_store: 0.0,
             drums_in_use: 0.0,
+            oldest_drum: 0.0,
             drums_opened: 0.0,
             drums_spoiled: 0.0,
             drum_pressure: 0.0,
@@ -129,6 +138,9 @@ impl DayRecord {
             irrigation: 0.0,
             drainage: 0.0,
             harvested: 0.0,
+            castings_drying: 0.0,
+            longest_drying: 0.0,
+            castings_waiting: 0.0,
             screened: 0.0,
             castings_sold: 0.0,
             blend_sold: 0.0,

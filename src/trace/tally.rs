@@ -43,8 +43,6 @@ pub struct Tally {
     pub opened_age: f64,
     /// pH at opening, summed over drums.
     pub opened_ph: f64,
-    /// Drums opened past their maximum age.
-    pub opened_over_age: f64,
     /// Drums that turned bad, by cause, in the order of [`crate::warning::SpoilReason`].
     pub spoiled: [f64; 6],
     /// Day of the run on which the first of each turned bad.

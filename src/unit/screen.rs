@@ -56,6 +56,7 @@ pub struct ScreenSetup {
 struct Lot {
     material: Material,
     days_left: f64,
+    days_drying: u32,
 }
 
 /// What a day at the screen gives. # Units: kg, h
@@ -73,6 +74,8 @@ pub struct ScreenDay {
     pub split: ScreenSplit,
     /// Castings still drying.
     pub drying: f64,
+    /// Longest time that any of them has been drying. # Units: d
+    pub longest_drying: u32,
     /// Castings dry enough that wait for the screen.
     pub waiting: f64,
 }
@@ -91,7 +94,7 @@ pub struct ScreenUnit {
 impl ScreenUnit {
     /// An empty screen and floor.
     pub fn new(setup: ScreenSetup, rates: ScreeningRates, air: DryingRates) -> Self {
-        let empty = Lot { material: Material::zero(), days_left: 0.0 };
+        let empty = Lot { material: Material::zero(), days_left: 0.0, days_drying: 0 };
         Self { setup, rates, air, lots: [empty; LOTS], used: 0, ready: Material::zero() }
     }
 
@@ -114,7 +117,7 @@ impl ScreenUnit {
             Drying::Days(days) => days.max(1.0),
         };
         if self.used < LOTS {
-            self.lots[self.used] = Lot { material: castings, days_left: days };
+            self.lots[self.used] = Lot { material: castings, days_left: days, days_drying: 0 };
             self.used += 1;
             return;
         }
@@ -132,6 +135,9 @@ impl ScreenUnit {
             }
             Drying::Days(_) => self.dry_by_days(),
         };
+        for lot in &mut self.lots[..self.used] {
+            lot.days_drying += 1;
+        }
         self.move_dry_lots();
         let capacity = self.setup.rate * self.setup.hours_per_day;
         let split = screening::split(&self.rates, &self.setup.deck, self.ready.moisture());
@@ -145,6 +151,7 @@ impl ScreenUnit {
             hours,
             split,
             drying: self.lots().iter().map(|l| l.material.wet()).sum(),
+            longest_drying: self.lots().iter().map(|l| l.days_drying).max().unwrap_or(0),
             waiting: self.ready.wet(),
         }
     }

@@ -269,18 +269,19 @@ fn a_full_store_turns_intake_away() {
 }
 
 #[test]
-fn a_part_filled_drum_is_sealed_in_the_end_and_an_old_drum_counts() {
+fn a_part_filled_drum_is_sealed_in_the_end_and_its_age_is_reported() {
     let mut store = DrumStore::new(setup(), rates(), acids(), 20.0);
     assert_eq!(store.receive(0, mixed() * 20.0, 0.02, 0.5).sealed, 0);
     let mut sealed = 0;
-    let mut over_age = 0;
+    let mut oldest = 0;
     for day in 1..=100 {
         sealed += store.receive(day, Material::zero(), 0.0, 0.5).sealed;
         assert_eq!(sealed, usize::from(day >= 7));
-        over_age = store.ferment(day, 20.0).over_age;
+        oldest = store.ferment(day, 20.0).oldest;
     }
-    assert_eq!(over_age, 1);
-    assert_eq!(store.open(100, 1.0).over_age, 1);
+    // sealed on day 7
+    assert_eq!(oldest, 93);
+    assert!((store.open(100, 1.0).age - 93.0).abs() < 1e-12);
 }
 
 #[test]

@@ -49,6 +49,8 @@ mod what_if;
 mod charts;
 /// The workbook read back by another library.
 mod workbook;
+/// Every warning, raised by a scenario.
+mod warnings;
 /// What every answer must be; shared with the fuzz targets.
 mod sound;
 /// What holds for any legal scenario.

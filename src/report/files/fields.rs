@@ -1,7 +1,7 @@
 //! Units of the fields of daily records, for file headers. A test holds each list to the record it describes.
 
 /// Fields of the daily record of the site, in order, with their units.
-pub(in crate::report) const DAY_FIELDS: [(&str, &str); 40] = [
+pub(in crate::report) const DAY_FIELDS: [(&str, &str); 44] = [
     ("date", "date"),
     ("drum_room_temperature", "°C"),
     ("bed_room_temperature", "°C"),
@@ -11,6 +11,7 @@ pub(in crate::report) const DAY_FIELDS: [(&str, &str); 40] = [
     ("bran_short", "kg"),
     ("bran_in_store", "kg"),
     ("drums_in_use", "1"),
+    ("oldest_drum", "d"),
     ("drums_opened", "1"),
     ("drums_spoiled", "1"),
     ("drum_pressure", "kPa"),
@@ -39,6 +40,9 @@ pub(in crate::report) const DAY_FIELDS: [(&str, &str); 40] = [
     ("irrigation", "kg"),
     ("drainage", "kg"),
     ("harvested", "kg"),
+    ("castings_drying", "kg"),
+    ("longest_drying", "d"),
+    ("castings_waiting", "kg"),
     ("screened", "kg"),
     ("castings_sold", "kg"),
     ("blend_sold", "kg"),

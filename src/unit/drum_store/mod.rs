@@ -34,7 +34,7 @@ pub struct DrumStoreSetup {
     pub settled_density: f64,
     /// Age below which no drum is opened. # Units: d
     pub minimum_days: u32,
-    /// Age from which a drum is opened even when it is not ready; older drums count as over age. # Units: d
+    /// Age from which a drum is opened even when it is not ready; older drums are reported. # Units: d
     pub maximum_days: u32,
     /// A part-filled drum is sealed after this long. # Units: d
     pub most_filling_days: u32,
@@ -91,8 +91,8 @@ pub struct Fermented {
     pub gauge_pressure: f64,
     /// Highest carbon dioxide of the room today. # Units: m3/m3
     pub room_carbon_dioxide: f64,
-    /// Drums older than the maximum.
-    pub over_age: usize,
+    /// Age of the oldest sealed drum; 0 if none is sealed. # Units: d
+    pub oldest: u32,
 }
 
 /// Drums opened for paste.
@@ -104,8 +104,6 @@ pub struct Opened {
     pub drums: usize,
     /// How many of them were spoiled.
     pub spoiled: usize,
-    /// How many of them were older than the maximum.
-    pub over_age: usize,
     /// Mean age by drum. # Units: d
     pub age: f64,
     /// Mean pH by drum; 0 when none was opened.
@@ -232,7 +230,7 @@ impl DrumStore {
             watch: 0,
             gauge_pressure: 0.0,
             room_carbon_dioxide: self.room_carbon_dioxide,
-            over_age: 0,
+            oldest: 0,
         };
         for cohort in &mut self.cohorts {
             out.advance(cohort, &today);
@@ -262,7 +260,6 @@ impl DrumStore {
             paste_in: Material::zero(),
             drums: 0,
             spoiled: 0,
-            over_age: 0,
             age: 0.0,
             ph: 0.0,
             gases: Gases::zero(),
@@ -290,7 +287,6 @@ impl DrumStore {
             out.age += count * f64::from(cohort.age(day));
             out.ph += count * cohort.acidity.ph;
             out.spoiled += if cohort.spoiled { opened } else { 0 };
-            out.over_age += if cohort.age(day) > self.setup.maximum_days { opened } else { 0 };
             cohort.count -= opened;
             self.sealed -= opened;
             // a cohort is left when enough is open, and then it is the last one looked at
@@ -376,9 +372,7 @@ impl Fermented {
                 self.watch += cohort.count;
             }
         }
-        if age > today.setup.maximum_days {
-            self.over_age += cohort.count;
-        }
+        self.oldest = self.oldest.max(age);
     }
 }
 
