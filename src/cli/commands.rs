@@ -5,7 +5,7 @@ use super::failure::Failure;
 use super::results::{self, json};
 use super::{Output, compare, draws, drivers, facts, merge, mix, proposal, size, verify};
 use crate::monte_carlo::shard::text_hash;
-use crate::report::chart::{Bands, RUN_CHARTS, run_charts};
+use crate::report::chart::{ChartBands, RUN_CHARTS, run_charts};
 use crate::report::files::{self, RUN_FILES, ResultFolder};
 use crate::report::pages;
 use crate::report::workbook::{Contents, WORKBOOK_FILE};
@@ -118,7 +118,7 @@ fn show_run(
     let mut notes = Vec::new();
     if let Some(folder) = folder {
         let charts =
-            if arguments.no_charts { Vec::new() } else { run_charts(answer, &Bands::default(), units) };
+            if arguments.no_charts { Vec::new() } else { run_charts(answer, &ChartBands::default(), units) };
         let contents = Contents { central: answer, study: None, scenario, units };
         let mut beside = vec![results::book(&contents)?];
         beside.extend(results::pictures(&charts)?);

@@ -8,7 +8,7 @@ use super::failure::Failure;
 use super::{Output, progress, results};
 use crate::monte_carlo::shard::{Shard, text_hash};
 use crate::report::files::ResultFolder;
-use crate::report::proposal::{self, Given, PROPOSAL_FILE};
+use crate::report::proposal::{self, PROPOSAL_FILE, ProposalInput};
 use crate::scenario::Plan;
 use crate::study::check;
 use crate::study::drivers::{self, DriversAnswer, DriversError};
@@ -73,7 +73,7 @@ pub fn proposal(arguments: &ProposalArguments) -> Result<Output, Failure> {
         arguments.vary.iter().map(|axis| format!("{}={}", axis.key, axis.values.join(","))).collect();
     let file =
         arguments.file.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned());
-    let page = proposal::proposal(&Given {
+    let page = proposal::proposal(&ProposalInput {
         scenario: &text,
         hash: &hash,
         file: &file,

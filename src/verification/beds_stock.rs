@@ -7,11 +7,11 @@ use crate::process::worm::Population;
 use crate::scenario::AssembleError;
 use crate::unit::bed::{Bed, BedModel, BedSetup, Weather};
 
-/// Why the figures may stand apart as far as they may.
-const WIDE: &str = "feeds, basis and temperature are told in part only";
+/// Reason for the tolerances.
+const WIDE: &str = "feeds, basis and temperature are only partly reported";
 
-/// Heat transfer of a jar per area of its floor: 78 cm2 filled 10 cm high have six times their floor in walls, floor and top, at
-/// 8 each (assumed). # Units: W/(m2 K)
+/// Heat transfer of a jar per area of its floor, W/(m2 K): at 78 cm2 filled 10 cm high, walls, floor and top together have six
+/// times the area of the floor, at 8 W/(m2 K) each (assumed).
 const JAR_HEAT_TRANSFER: f64 = 50.0;
 
 pub(super) fn cases() -> Result<Vec<Case>, AssembleError> {
@@ -38,7 +38,7 @@ fn castings(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
     vec![
         yadav("beds.castings_per_worm")
             .printed(0.30, 2, "kg/(kg d)")
-            .within(0.15, "barely inside: salt and free ammonia of manure hold intake to 0.29 kg/(kg d)")
+            .within(0.15, "barely inside: salt and free ammonia of manure limit intake to 0.29 kg/(kg d)")
             .ours(layered.castings.wet()),
         yadav("beds.oxygen_uptake_of_castings")
             .printed(0.15, 2, "mg O2/(g VS h)")
@@ -51,7 +51,7 @@ fn castings(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
             .differs(
                 -0.517,
                 0.02,
-                "the print weighs the whole bed of one filling, straw left in it, at a load not given; ours is what the worms \
+                "the source weighs the whole bed of one filling, including straw, at an unreported load; ours is what the worms \
                  turned over",
             ),
         Case::of("beds.castings_of_a_flow_through_bed", "asian_flow_through", "paper, dung and vegetables; 1 kg/m2")
@@ -61,13 +61,13 @@ fn castings(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
             .differs(
                 -0.452,
                 0.02,
-                "the print takes castings as 0.75 of body mass, as if a feed lost nothing; ours eat 0.53 kg/(kg d), lose half \
-                 of the dry matter and leave castings of 68 % water",
+                "the source takes castings as 0.75 of body mass, as if feed lost nothing; in the model, worms eat 0.53 kg/(kg d), \
+                 half of the dry matter is lost and castings hold 68 % water",
             ),
     ]
 }
 
-/// Ndegwa et al. 2000, 1.60 kg/m2: stock, and dry feed left over per feed given, after 45 days at a rate.
+/// Ndegwa et al. 2000, 1.60 kg/m2: stock after 45 days at a feed rate, and the share of dry feed left.
 fn at_rate(m: &BedModel, shelf: &Shelf, rate: f64) -> (f64, f64) {
     let mix = shelf.mix(&[("fruit_and_vegetable_market", 0.8), ("cardboard_corrugated", 0.2)]);
     let daily = wetted(mix, 0.8) * (1.6 * rate);
@@ -90,20 +90,20 @@ fn feed_rates(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
     vec![
         of(
             "beds.best_rate_for_castings",
-            "largest of the rates from 0.25 to 2.5 of which less than a quarter stays; 45 d, fruit waste and card assumed",
+            "largest of the rates from 0.25 to 2.5 that leaves less than a quarter of the feed; 45 d, fruit waste and card assumed",
         )
         .printed(0.75, 2, "kg/(kg d)")
         .within(0.35 * 0.75, WIDE)
         .ours(rate(eaten_up)),
-        of("beds.best_rate_for_growth", "that one of these rates at which the stock grows most in 45 d")
+        of("beds.best_rate_for_growth", "the one of these rates at which the stock grows most in 45 d")
             .printed(1.25, 2, "kg/(kg d)")
             .within(0.35 * 1.25, WIDE)
             .ours(rate(grown))
             .differs(
                 1.25,
                 1e-9,
-                "intake is capped at 0.75 kg/(kg d), itself from this paper: more feed adds little, and nothing in the model \
-                 makes too much of it harmful, so the largest rate tried is best",
+                "intake is capped at 0.75 kg/(kg d), a figure of this paper: more feed adds little, and the model has no harm from \
+                 overfeeding, so the largest rate tried is best",
             ),
     ]
 }
@@ -132,7 +132,7 @@ fn capacity(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
     let manure = jar(m, shelf.food("horse_manure_bedded"), 0.5, 0.0, 25.0);
     let rich = shelf.mix(&[("fruit_and_vegetable_market", 0.8), ("cardboard_corrugated", 0.2)]);
     let fed = jar(m, rich, 2.0, 4.0, 24.0);
-    // growth of the seven weeks before the printed capacity is met
+    // growth in the seven weeks before the stock reaches the published capacity
     let below = fed.iter().take_while(|stock| **stock < 3.96).count();
     let seven_weeks = fed.get(below).zip(below.checked_sub(49).and_then(|day| fed.get(day)));
     let growth = seven_weeks.map_or(f64::NAN, |(end, start)| 1000.0 * (end - start) / 49.0);
@@ -145,7 +145,7 @@ fn capacity(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
             .printed(0.77, 2, "kg/m2")
             .within(0.40 * 0.77, WIDE)
             .ours(manure.last().copied().unwrap_or(f64::NAN))
-            .differs(-0.7545, 0.03, "free ammonia of the fresh manure kills ours at once; with slow decay they reach the print"),
+            .differs(-0.7545, 0.03, "in the model, free ammonia of the fresh manure kills the worms at once; with slow decay they reach the published figure"),
         jars("beds.capacity_of_rich_feed", "activated sludge; fruit waste and card, 2 kg/(m2 d), assumed")
             .printed(2.95, 2, "kg/m2")
             .bound(Relation::AtLeast)
@@ -154,11 +154,11 @@ fn capacity(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
             .printed(3.96, 2, "kg/m2")
             .within(0.40 * 3.96, WIDE)
             .ours(highest(&fed))
-            .differs(16.7, 0.3, "crowding halves laying at 8 kg/m2 in the model and does nothing else, so a fed bed has no ceiling"),
+            .differs(16.7, 0.3, "in the model, crowding halves laying at 8 kg/m2 and has no other effect, so a fed bed has no ceiling"),
         fed_jars("beds.worm_production")
             .printed(17.0, 0, "g/(m2 d)")
             .within(0.40 * 17.0, WIDE)
             .ours(growth)
-            .differs(27.0, 2.0, "the same lack of a ceiling"),
+            .differs(27.0, 2.0, "the model has no ceiling of stock, as above"),
     ]
 }

@@ -1,15 +1,15 @@
-//! One outside check: a figure printed elsewhere and what the model says of the same inputs.
+//! One outside check: a published figure and what the model gives for the same inputs.
 
 use serde::Serialize;
 
-/// Why most tolerances are what they are.
+/// Reason for most tolerances.
 const LAST_DIGIT: &str = "half of the last printed digit";
 
-/// How the model's figure should stand to the printed one.
+/// How the model's figure should compare with the printed one.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Relation {
-    /// The same, within the tolerance.
+    /// Equal within the tolerance.
     Equal,
     /// At least as large.
     AtLeast,
@@ -17,26 +17,26 @@ pub enum Relation {
     AtMost,
 }
 
-/// A disagreement that is known, with its reason. It is held where it is, so that it cannot drift unnoticed.
+/// A known disagreement and its reason. The check fails if it changes, so that it cannot drift unnoticed.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct KnownGap {
-    /// Ours less printed, as last looked at, in the unit of the figures.
-    pub stands_at: f64,
-    /// How far it may move before somebody must look again, in that unit.
+    /// Expected difference, ours minus printed, in the unit of the figures.
+    pub expected: f64,
+    /// How far it may change before somebody must look again, in that unit.
     pub within: f64,
-    /// Why there is one, in words.
+    /// Reason.
     pub reason: &'static str,
 }
 
-/// What a check came to.
+/// Result of a check.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Verdict {
     /// Within the tolerance.
     Agrees,
-    /// Outside it, by the known gap and for the stated reason.
+    /// Outside it by the known difference, for the stated reason.
     Differs,
-    /// Outside it without a stated reason, or a known gap has moved or closed: a fault of the program.
+    /// Outside it without a stated reason, or a known difference has changed or vanished: a fault of the program.
     Broken,
 }
 
@@ -45,23 +45,23 @@ pub enum Verdict {
 pub struct Case {
     /// Name of the check, `area.what`.
     pub key: &'static str,
-    /// Key of the [source](crate::literature::source) that prints the figure.
+    /// Key of the [source](crate::literature::source) of the figure.
     pub source: &'static str,
-    /// What the figure follows from, and what had to be assumed.
+    /// Inputs of the figure, and what had to be assumed.
     pub inputs: &'static str,
     /// Unit of both figures.
     pub unit: &'static str,
-    /// How ours should stand to the printed figure.
+    /// How ours should compare with the printed figure.
     pub relation: Relation,
     /// The figure as printed.
     pub printed: f64,
-    /// What the model says.
+    /// Result of the model.
     pub ours: f64,
-    /// How far apart the two may be, in their unit.
+    /// Allowed difference, in their unit.
     pub tolerance: f64,
-    /// Why the tolerance is what it is, in words.
+    /// Reason for the tolerance.
     pub why: &'static str,
-    /// The known disagreement; none where the two should agree.
+    /// The known disagreement. `None` if the two should agree.
     pub gap: Option<KnownGap>,
 }
 
@@ -82,24 +82,24 @@ impl Case {
         }
     }
 
-    /// The printed figure with so many decimals; the tolerance is half of its last digit.
+    /// The printed figure with its number of decimals. The tolerance is half of the last digit.
     pub(super) fn printed(self, printed: f64, decimals: i32, unit: &'static str) -> Self {
         Self { printed, unit, tolerance: 0.5 * 10_f64.powi(-decimals), ..self }
     }
 
-    /// Another tolerance, and why.
+    /// Another tolerance, and its reason.
     pub(super) fn within(self, tolerance: f64, why: &'static str) -> Self {
         Self { tolerance, why, ..self }
     }
 
-    /// The print is a bound, not a value.
+    /// The published figure is a bound, not a value.
     pub(super) fn bound(self, relation: Relation) -> Self {
-        Self { relation, tolerance: 0.0, why: "the print is a bound", ..self }
+        Self { relation, tolerance: 0.0, why: "the published figure is a bound", ..self }
     }
 
-    /// The model disagrees: by how much, how far that may move, and why.
-    pub(super) fn differs(self, stands_at: f64, within: f64, reason: &'static str) -> Self {
-        Self { gap: Some(KnownGap { stands_at, within, reason }), ..self }
+    /// The model disagrees: by how much, how far that may change, and why.
+    pub(super) fn differs(self, expected: f64, within: f64, reason: &'static str) -> Self {
+        Self { gap: Some(KnownGap { expected, within, reason }), ..self }
     }
 
     /// The figure of the model.
@@ -108,14 +108,14 @@ impl Case {
         Self { ours: ours + 0.0, ..self }
     }
 
-    /// Ours less printed, in their unit.
+    /// Ours minus printed, in their unit.
     pub fn difference(&self) -> f64 {
         self.ours - self.printed
     }
 
-    /// Whether the two figures stand as they should, whatever is known of a gap.
+    /// Whether the relation holds within the tolerance.
     fn holds(&self) -> bool {
-        // a hair for the rounding of numbers that stand exactly on the edge
+        // a small margin for rounding exactly at the edge
         let tolerance = self.tolerance * (1.0 + 1e-9) + 1e-12 * self.printed.abs();
         match self.relation {
             Relation::Equal => self.difference().abs() <= tolerance,
@@ -124,11 +124,11 @@ impl Case {
         }
     }
 
-    /// What the check comes to.
+    /// Result of the check.
     pub fn verdict(&self) -> Verdict {
         match self.gap {
             None if self.holds() => Verdict::Agrees,
-            Some(gap) if !self.holds() && (self.difference() - gap.stands_at).abs() <= gap.within => {
+            Some(gap) if !self.holds() && (self.difference() - gap.expected).abs() <= gap.within => {
                 Verdict::Differs
             }
             _ => Verdict::Broken,
@@ -153,7 +153,7 @@ mod tests {
     }
 
     #[test]
-    fn a_known_gap_may_neither_move_nor_close() {
+    fn a_known_difference_may_neither_change_nor_vanish() {
         let known = |ours| case(ours).differs(0.3, 0.01, "").verdict();
         assert_eq!(known(2.8), Verdict::Differs);
         assert_eq!(known(2.82), Verdict::Broken);
@@ -162,7 +162,7 @@ mod tests {
     }
 
     #[test]
-    fn a_bound_holds_on_one_side() {
+    fn a_bound_is_one_sided() {
         assert_eq!(case(9.0).bound(Relation::AtLeast).verdict(), Verdict::Agrees);
         assert_eq!(case(9.0).bound(Relation::AtMost).verdict(), Verdict::Broken);
         assert_eq!(case(2.5).bound(Relation::AtMost).verdict(), Verdict::Agrees);

@@ -1,4 +1,4 @@
-//! Acidity, and what is printed of silages and drums: losses, gas, keeping, liquor.
+//! Acidity, silages and drums: losses, gas, keeping, liquor.
 
 use super::{Case, Relation, central};
 use crate::matter::{Component, Gas, Gases, Material};
@@ -16,7 +16,7 @@ pub(super) fn cases() -> Vec<Case> {
     let acids = AcidConstants::from_values(&central);
     [
         free_ammonia(&acids),
-        end_of_souring(&rates, &acids),
+        end_of_fermentation(&rates, &acids),
         keeping(&rates, &acids),
         pathway_losses(),
         gas(&rates),
@@ -38,7 +38,7 @@ fn free_ammonia(acids: &AcidConstants) -> Vec<Case> {
     let of = |key, inputs, temperature, ph, printed| {
         Case::of(key, "trussell_1972", inputs)
             .printed(printed, 2, "% of NH3 and NH4")
-            .within(0.02 * printed, "two fits of the same constant, made in the same years, lie 2 % apart")
+            .within(0.02 * printed, "two fits of the same constant from the same years differ by 2 %")
             .ours(100.0 * free_ammonia_share(acids, temperature, ph))
     };
     vec![
@@ -51,14 +51,14 @@ fn free_ammonia(acids: &AcidConstants) -> Vec<Case> {
     ]
 }
 
-fn end_of_souring(rates: &FermentationRates, acids: &AcidConstants) -> Vec<Case> {
+fn end_of_fermentation(rates: &FermentationRates, acids: &AcidConstants) -> Vec<Case> {
     let grain = |key, inputs, dry, lactic, printed| {
         let m = mass(acids, dry, 139.5, 6.0) + Material::of(Component::Lactic, lactic);
         Case::of(key, "braidot_2025", inputs)
             .printed(printed, 2, "pH")
             .within(
                 0.05,
-                "one buffering capacity, 139.5 mEq/kg, is fitted to both silages; acetic acid not printed",
+                "one buffering capacity, 139.5 mEq/kg, is fitted to both silages; acetic acid is not reported",
             )
             .ours(acidity::ph(&m, acids, &STORE, 5.0))
     };
@@ -68,7 +68,7 @@ fn end_of_souring(rates: &FermentationRates, acids: &AcidConstants) -> Vec<Case>
         let acid = Material::of(Component::Lactic, 1.0) + Material::of(Component::Acetic, 0.2);
         Case::of(key, "trade_practice", inputs)
             .printed(3.7, 1, "pH")
-            .within(0.15, "practice gives a centre of a wide band, 3.5 to 4.5")
+            .within(0.15, "practice gives the middle of a wide range, 3.5 to 4.5")
             .ours(end_point(&m, &acid, f64::INFINITY, &rates.limits, &AcidPowers::at(acids, &STORE)).ph)
     };
     vec![
@@ -99,7 +99,7 @@ fn keeping(rates: &FermentationRates, acids: &AcidConstants) -> Vec<Case> {
     let line = |key, inputs, dry: f64| {
         Case::of(key, "weissbach_strubelt_2008", inputs)
             .printed(3.44 + 3.59 * dry, 2, "pH")
-            .within(0.105, "two lines through different silages; ours is that of muck_2020")
+            .within(0.105, "two regressions on different silages; ours is that of muck_2020")
             .ours(rates.stability.critical_ph(dry, false))
     };
     let grass = mass(acids, 0.20, 350.0, 6.0);
@@ -118,8 +118,8 @@ fn keeping(rates: &FermentationRates, acids: &AcidConstants) -> Vec<Case> {
         .differs(
             -14.1,
             0.2,
-            "ours is the sugar that becomes acid alone, all of it lactic; other microbes take three quarters, for which the \
-             model has its own pathways",
+            "ours is only the sugar that becomes lactic acid; other microbes take three quarters, for which the model has separate \
+             pathways",
         ),
     ]
 }
@@ -143,7 +143,7 @@ fn pathway_losses() -> Vec<Case> {
         let row = PRINTED.iter().find(|row| row.number == number);
         Case::of(key, "mcdonald_1991", inputs)
             .printed(printed, 1, "% of dry")
-            .within(0.5, "printed whole or recalled")
+            .within(0.5, "published as whole numbers, or recalled")
             .ours(row.map_or(f64::NAN, |row| 100.0 * row.dry_matter_loss()))
     })
     .into()
@@ -169,7 +169,7 @@ fn gas(rates: &FermentationRates) -> Vec<Case> {
             "maize barrel silo to day 19.5; 100 g of sugar fermented per kg dry assumed, 25 °C",
         )
         .printed(8.5, 1, "L/kg dry")
-        .within(8.5 - 8.5 / 1.3, "a factor of 1.3, as the sugar fermented is not printed")
+        .within(8.5 - 8.5 / 1.3, "a factor of 1.3, as the sugar fermented is not reported")
         .ours(1000.0 * moles * molar_volume(25.0)),
     ]
 }
@@ -182,20 +182,20 @@ fn liquor(rates: &FermentationRates) -> Vec<Case> {
             .differs(
                 -153.4,
                 0.1,
-                "the equation is for grass pressed by its own load in a clamp; food scraps drain by a scale of their own, \
-                 whose upper end, 2.5, covers the gap and whose centre, 1.2, does not",
+                "the equation is for grass pressed by its own weight in a clamp; for food scraps the model scales it by 1.2 (range to \
+                 2.5), and only the upper end covers the difference",
             ),
         Case::of("silage.liquor_stops", "razak_2012", "moisture below which by-product silages drain nothing")
             .printed(69.1, 1, "% of wet")
-            .within(2.0, "another feed than the grass of the equation")
+            .within(2.0, "the equation is for grass, the source for by-products")
             .ours(100.0 * (1.0 - rates.liquor.cut)),
-        Case::of("silage.liquor_in_45_days", "agroscope_2004", "share of the liquor that runs in 45 days")
+        Case::of("silage.liquor_in_45_days", "agroscope_2004", "share of the liquor that drains in 45 days")
             .printed(0.75, 2, "of all")
             .bound(Relation::AtLeast)
             .ours(time_share(45.0)),
-        Case::of("silage.liquor_in_3_weeks", "maine_silage_sheet", "share of the liquor that runs in three weeks")
+        Case::of("silage.liquor_in_3_weeks", "maine_silage_sheet", "share of the liquor that drains in three weeks")
             .printed(0.75, 2, "of all")
             .ours(time_share(21.0))
-            .differs(-0.117, 0.001, "the curve is that of another text, which is slower: 3/4 by day 31"),
+            .differs(-0.117, 0.001, "the curve is from another text, which is slower: three quarters by day 31"),
     ]
 }

@@ -16,14 +16,14 @@ fn carbon_dioxide() -> Vec<Case> {
         Case::of(
             "gas.carbon_dioxide_solubility",
             "sander_2023",
-            "water at 25 °C; printed 3.3e-4 to 3.4e-4 mol/(m3 Pa)",
+            "water at 25 °C; published as 3.3e-4 to 3.4e-4 mol/(m3 Pa)",
         )
         .printed(0.0340, 4, "mol/(L atm)")
-        .within(0.0006, "the printed determinations scatter so far")
+        .within(0.0006, "scatter of the published determinations")
         .ours(rates.solubility(25.0) * ATMOSPHERE / 1000.0),
         Case::of("gas.carbon_dioxide_limit", "niosh_idlh_1994", "5,000 ppm at 25 °C and one atmosphere")
             .printed(9000.0, -3, "mg/m3")
-            .within(10.0, "printed with a molar volume of 24.45 L; 24.465 makes 8,994")
+            .within(10.0, "published with a molar volume of 24.45 L; 24.465 L gives 8,994")
             .ours(limit),
     ]
 }
@@ -49,7 +49,7 @@ fn vapour_pressure() -> Vec<Case> {
         .map(|(celsius, _, key, _, printed)| {
             Case::of(key, "crc_handbook_1981", "air saturated over water")
                 .printed(printed, 2, "mbar")
-                .within(0.0035 * printed, "the Magnus form is good to a third of a per cent")
+                .within(0.0035 * printed, "the Magnus formula is accurate to a third of a per cent")
                 .ours(drying::saturation_vapour_pressure(celsius) / 100.0)
         })
         .into()
@@ -60,20 +60,20 @@ fn vapour_density() -> Vec<Case> {
         .map(|(celsius, key, _, printed, _)| {
             Case::of(key, "crc_handbook_1981", "air saturated over water")
                 .printed(printed, 2, "g/m3")
-                .within(0.006 * printed, "the ideal gas leaves out 0.25 % at 34 °C, beside the Magnus form")
+                .within(0.006 * printed, "the ideal gas law is 0.25 % off at 34 °C, in addition to the error of the Magnus formula")
                 .ours(1000.0 * drying::saturation_vapour_density(celsius))
         })
         .into()
 }
 
 fn wet_bulb() -> Vec<Case> {
-    // heat from the air alone, as a psychrometer gets it
+    // heat from the air only, as in a psychrometer
     let rates = DryingRates::from_values(&central);
     let alone = DryingRates { warming: rates.heat_transfer, ..rates };
     let of = |key, inputs, humidity, printed| {
         Case::of(key, "recalled", inputs)
             .printed(printed, 1, "°C")
-            .within(0.5, "the analogy of heat and vapour transfer is good to half a degree")
+            .within(0.5, "the analogy of heat and vapour transfer is accurate to half a degree")
             .ours(alone.surface_temperature(20.0, humidity))
     };
     vec![

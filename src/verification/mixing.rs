@@ -21,7 +21,7 @@ pub(super) fn stuff(moisture: f64, carbon: f64, nitrogen: f64) -> Material {
     Material::of(Component::Water, moisture) + dry * (1.0 - moisture)
 }
 
-/// Amounts that cannot be reached become no number, which no check passes.
+/// The amount. `NaN` if it cannot be reached, which fails every check.
 fn amount(of: Result<f64, impl Sized>) -> f64 {
     of.unwrap_or(f64::NAN)
 }
@@ -78,8 +78,8 @@ fn litter() -> Vec<Case> {
         .differs(
             -0.406,
             0.005,
-            "the printed method averages ratios, which no mass balance does, and its share is for a goal of 20 where the text \
-             says 30; at 0.90 litter the mix stands at C:N 9",
+            "the published method averages ratios, which violates the mass balance, and its share is for a goal of 20 where the text \
+             says 30; at 0.90 litter the mix has C:N 9",
         ),
     ]
 }
@@ -135,7 +135,7 @@ fn formulas() -> Vec<Case> {
         Case::of(
             "stoichiometry.refuse_oxygen",
             "derived_here",
-            "1000 kg of C35H67O31N composted to 180 kg of C14H20O9N; the book's end is not on record",
+            "1000 kg of C35H67O31N composted to 180 kg of C14H20O9N; the book's end product is not on record",
         )
         .printed(910.0, 0, "kg O2")
         .within(1.0, rounded)
@@ -149,7 +149,7 @@ fn heats() -> Vec<Case> {
     let of = |key, inputs, moles: f64, printed: f64| {
         Case::of(key, "recalled", inputs)
             .printed(printed, 0, "kJ/mol")
-            .within(0.05 * printed, "one heat per oxygen stands for all substances")
+            .within(0.05 * printed, "one heat per oxygen is used for all substances")
             .ours(moles * per_mole)
     };
     vec![

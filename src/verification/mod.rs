@@ -1,10 +1,10 @@
-//! What others have printed, beside what the model says of the same inputs.
+//! Published figures beside what the model gives for the same inputs.
 //!
-//! Every outside check of the model stands here once: the command `verify` prints them, a test holds them. A figure the model
-//! does not reproduce stays in, with its gap and the reason; the gap is held too. Values are central ones.
+//! This module lists every outside check of the model once. The command `verify` prints them and a test enforces them. A figure that
+//! the model does not reproduce stays in the list with its difference and the reason, and the test enforces that difference too. The
+//! model runs with its best-estimate rates.
 //!
-//! Start compositions are not printed in most trials: feeds are library ingredients nearest to what is named, and each case
-//! says which.
+//! Most trials do not report start compositions. Feeds are the library ingredients nearest to those named, and each case says which.
 
 mod beds;
 mod beds_stock;
@@ -76,7 +76,7 @@ impl Area {
         Self::Site,
     ];
 
-    /// Name in words of one; keys of its checks begin with it.
+    /// Name; keys of its checks begin with it.
     pub const fn name(self) -> &'static str {
         match self {
             Self::Mixing => "mixing",
@@ -97,17 +97,17 @@ impl Area {
     }
 }
 
-/// An outside check with what it came to.
+/// An outside check with its result.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Check {
     /// The part of the model that it checks.
     pub area: Area,
-    /// The two figures and all that is told of them.
+    /// Both figures, with source, inputs and tolerance.
     #[serde(flatten)]
     pub case: Case,
-    /// Ours less printed, in the unit of the figures.
+    /// Ours minus printed, in the unit of the figures.
     pub difference: f64,
-    /// What the check comes to.
+    /// Result of the check.
     pub verdict: Verdict,
 }
 
@@ -126,13 +126,13 @@ impl VerificationAnswer {
         self.checks.iter().filter(move |check| check.area == area)
     }
 
-    /// Checks that came to something.
+    /// Checks with this verdict.
     pub fn with(&self, verdict: Verdict) -> impl Iterator<Item = &Check> {
         self.checks.iter().filter(move |check| check.verdict == verdict)
     }
 }
 
-/// Central value of a rate; not a number where there is none, which no check passes.
+/// Best estimate of a rate. `NaN` if there is none, which fails every check.
 fn central(key: &str) -> f64 {
     literature::central(key).unwrap_or(f64::NAN)
 }
@@ -140,7 +140,7 @@ fn central(key: &str) -> f64 {
 /// Makes every check.
 ///
 /// # Errors
-/// [`AssembleError`] when an ingredient of the library or a process table is faulty: a fault of ours.
+/// [`AssembleError`] when an ingredient of the library or a process table is faulty: a fault of the program.
 pub fn verify() -> Result<VerificationAnswer, AssembleError> {
     let cases: Vec<Case> = [
         mixing::cases(),

@@ -16,25 +16,25 @@ fn trommel() -> Vec<Case> {
     let deck = Deck { aperture: 0.004, wire: 0.001, contacts: 20.0 };
     let passed = |moisture| 100.0 * screening::split(&rates, &deck, moisture).efficiency;
     let of = |key, inputs| Case::of(key, "manyuchi_phiri_2013", inputs);
-    let other = "the print parts worms from compost, not castings from overs";
+    let other = "the source separates worms from compost, not castings from oversize";
     vec![
         of("screening.trommel_best", "4 mm drum trommel at 40 % moisture")
-            .printed(95.0, 0, "% parted")
+            .printed(95.0, 0, "% separated")
             .within(5.0, other)
             .ours(passed(0.40)),
         of("screening.trommel_lowest", "the same at 60 % moisture, the wettest tried")
-            .printed(80.0, 0, "% parted")
+            .printed(80.0, 0, "% separated")
             .within(5.0, other)
             .ours(passed(0.60))
             .differs(
                 -42.2,
                 0.5,
-                "how castings ball up when wet is assumed, as operators describe it; the print parts worms, which do not ball up",
+                "the model assumes that wet castings ball up, as operators describe; the source separates worms, which do not",
             ),
     ]
 }
 
-/// A volume of trash as weight: the arithmetic of bulk densities and units.
+/// A volume of trash as weight: arithmetic of bulk densities and units.
 fn volumes() -> Vec<Case> {
     let of = |key, inputs| Case::of(key, "energy_star_weights", inputs);
     let yards = 100_000.0 / central("site.dry_gallons_per_cubic_yard");
@@ -56,7 +56,7 @@ fn volumes() -> Vec<Case> {
     ]
 }
 
-/// No blend with its inputs was found in print: the arithmetic stands beside figures worked by hand.
+/// No published blend with its inputs was found, so the arithmetic is compared with figures worked by hand.
 fn blend() -> Vec<Case> {
     let inputs = "a quarter castings by volume: 640 kg/m3, 55 % water, C 30 and N 2.2 % of dry; compost 520, 40 %, 28, 1.5; by hand";
     let m: Material = stuff(0.55, 0.30, 0.022) * (0.25 * 640.0) + stuff(0.40, 0.28, 0.015) * (0.75 * 520.0);
@@ -78,14 +78,14 @@ fn hygiene() -> Vec<Case> {
         Case::of(
             "hygiene.pasteurising",
             "cfr_40_503",
-            "70 °C by the equation; appendix B prints the time (recalled)",
+            "70 °C by the equation; appendix B gives the time (recalled)",
         )
         .printed(30.0, 0, "min")
         .ours(minutes(70.0)),
         Case::of(
             "hygiene.static_pile",
             "cfr_40_503",
-            "55 °C by the equation; the appendix asks aerated piles for 3 days",
+            "55 °C by the equation; the appendix requires 3 days for aerated piles",
         )
         .printed(3.0, 0, "d")
         .bound(Relation::AtMost)

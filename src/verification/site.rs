@@ -35,12 +35,12 @@ fn landfill() -> Vec<Case> {
             "food waste, half-life 3.6 a, collection by age from none to 90 %, 25 % oxidised",
         )
         .printed(61.0, 0, "% of that made")
-        .within(8.0, "the report sums many landfills and years of placing; ours is one deposit")
+        .within(8.0, "the report sums many landfills and years of deposit; ours is one deposit")
         .ours(100.0 * decay.uncollected_share(&schedule) * (1.0 - decay.oxidation)),
         Case::of(
             "landfill.factor_of_food_waste",
             "evans_2012",
-            "an independent review beside the agency's factor",
+            "an independent review against the agency's factor",
         )
         .printed(0.743, 3, "t CO2e/t")
         .within(0.01, "two reviews of different countries")
@@ -67,14 +67,14 @@ fn emission_factors() -> Vec<Case> {
         of("warming.compost_nitrous_oxide", "0.6 g N2O per kg dry at 60 % water")
             .printed(0.3, 1, "g/kg wet")
             .ours(wet(nitrous.map(|v| v.central())))
-            .differs(-0.06, 0.001, "the print contradicts its own note of 60 % water, which gives 0.24; later editions print 0.24"),
+            .differs(-0.06, 0.001, "the source contradicts its own note of 60 % water, which gives 0.24; later editions have 0.24"),
     ]
 }
 
 fn potentials() -> Vec<Case> {
     let of = |key, inputs| Case::of(key, "public_parameter_file", inputs).printed(179.52, 2, "kg CO2e/t");
-    let reason = "the printed sum takes methane of the sixth assessment (27) and nitrous oxide of the fourth (298); ours never \
-                  mixes sets, and cannot";
+    let reason = "the source combines methane of the sixth assessment (27) with nitrous oxide of the fourth (298); the model never \
+                  mixes sets";
     let (methane, nitrous) = (4.0, 0.24);
     vec![
         of("warming.compost_by_fifth_assessment", "4 g CH4 and 0.24 g N2O per kg wet, potentials 28 and 265")
@@ -143,16 +143,16 @@ fn costs() -> Vec<Case> {
         plant("money.running_a_compost_plant_most", "seven lines of table 8.2 and 0.50")
             .printed(8.80, 2, "$/ton")
             .ours(operating + 0.50),
-        Case::of("money.feed_of_a_year", "trade_practice", "124 lb a day all year; printed to two digits")
+        Case::of("money.feed_of_a_year", "trade_practice", "124 lb a day all year; published to two digits")
             .printed(45_000.0, -3, "lb/a")
             .ours(124.0 * Yearly::DAYS),
         Case::of("money.fall_of_gate_fees", "eref_2024", "58.47 to 56.80 a ton")
             .printed(3.0, 0, "%")
             .ours(100.0 * (1.0 - 56.80 / 58.47)),
-        Case::of("money.cost_of_food_wasted", "wrap_2013", "2.5 bn over 920,000 t; printed `around`")
+        Case::of("money.cost_of_food_wasted", "wrap_2013", "2.5 bn over 920,000 t; published as `around`")
             .printed(2800.0, -2, "per t")
             .ours(finance::per_unit(2.5e9, 920_000.0).unwrap_or(f64::NAN))
-            .differs(-82.6, 0.1, "the printed sum and tonnage are rounded: 2.58 bn would make 2,800"),
+            .differs(-82.6, 0.1, "the published sum and tonnage are rounded: 2.58 bn would give 2,800"),
     ]
 }
 

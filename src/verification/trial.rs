@@ -1,4 +1,4 @@
-//! Worm beds as the published trials had them: boxes filled once, beds fed daily, beds whose stock is held.
+//! Worm beds as in published trials: boxes filled once, beds fed daily, beds with a constant stock.
 
 use super::central;
 use crate::literature;
@@ -9,7 +9,7 @@ use crate::scenario::{self, AssembleError};
 use crate::unit::bed::{Bed, BedModel, BedSetup, Weather};
 use std::collections::BTreeMap;
 
-/// Keys of the decay constants that one shared factor moves (assumed: they were tuned together).
+/// Keys of the decay constants that vary together (assumed: they were tuned together).
 pub const DECAY: [&str; 5] = [
     "bed.decay_rate_readily_degradable",
     "bed.decay_rate_protein",
@@ -18,21 +18,21 @@ pub const DECAY: [&str; 5] = [
     "bed.decay_rate_lignin",
 ];
 
-/// Which end of the decay constants.
+/// Which part of the ranges of the decay constants.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Decay {
     /// Slowest.
     Low,
-    /// As published in the middle.
+    /// Best estimates.
     Central,
     /// Fastest.
     High,
 }
 
-/// The model with central values but for those given.
+/// The model with best estimates, except for the given values.
 ///
 /// # Errors
-/// When a process table does not balance: a fault of ours.
+/// When a process table does not balance: a fault of the program.
 pub fn model_with(changed: &[(&str, f64)]) -> Result<BedModel, AssembleError> {
     let get = |key: &str| {
         let own = changed.iter().find(|(name, _)| *name == key);
@@ -41,10 +41,10 @@ pub fn model_with(changed: &[(&str, f64)]) -> Result<BedModel, AssembleError> {
     Ok(BedModel::from_values(&get)?)
 }
 
-/// The model with all decay constants at one end of their ranges.
+/// The model with all decay constants at the low end, the best estimate or the high end.
 ///
 /// # Errors
-/// When a process table does not balance: a fault of ours.
+/// When a process table does not balance: a fault of the program.
 pub fn model(decay: Decay) -> Result<BedModel, AssembleError> {
     let ends = DECAY.map(|key| {
         let end = literature::entry(key).map_or(f64::NAN, |entry| match decay {
@@ -65,17 +65,17 @@ impl Shelf {
     /// Every published ingredient.
     ///
     /// # Errors
-    /// When the figures of one contradict each other: a fault of ours.
+    /// When the figures of one contradict each other: a fault of the program.
     pub fn full() -> Result<Self, AssembleError> {
         Ok(Self(scenario::library(&SplitRules::from_values(&central))?))
     }
 
-    /// One kilogram wet of an ingredient; nothing for an unknown name.
+    /// One kilogram wet of an ingredient; empty for an unknown name.
     pub fn food(&self, id: &str) -> Material {
         self.0.get(id).map_or_else(Material::zero, |one| one.per_kilogram)
     }
 
-    /// Bulk density of an ingredient; not a number for an unknown name. # Units: kg/m3
+    /// Bulk density of an ingredient, kg/m3; `NaN` for an unknown name.
     pub fn density(&self, id: &str) -> f64 {
         self.0.get(id).map_or(f64::NAN, |one| one.bulk_density)
     }
@@ -86,13 +86,13 @@ impl Shelf {
     }
 }
 
-/// The matter brought to a moisture with water.
+/// The material with water added to reach a moisture.
 pub fn wetted(matter: Material, moisture: f64) -> Material {
     let water = matter.dry() * moisture / (1.0 - moisture);
     matter + Material::of(Component::Water, water - matter.water())
 }
 
-/// A bed of some area with an open, moist surface, watered when it falls below 70 % moisture.
+/// A bed with an open, moist surface, watered when it falls below 70 % moisture.
 pub fn setup(area: f64) -> BedSetup {
     BedSetup {
         area,
@@ -108,22 +108,22 @@ pub fn setup(area: f64) -> BedSetup {
     }
 }
 
-/// What a trial came to.
+/// Result of a trial.
 #[derive(Debug, Clone, Copy)]
 pub struct Outcome {
-    /// Matter fed or filled in. # Units: kg
+    /// Material fed or filled in, kg.
     pub given: Material,
-    /// Matter at the end, worms left out. # Units: kg
+    /// Material at the end without worms, kg.
     pub left: Material,
-    /// Gases given off. # Units: kg
+    /// Gases emitted, kg.
     pub gases: Gases,
-    /// Volume at start and end. # Units: m3
+    /// Volume at start and end, m3.
     pub volume: [f64; 2],
-    /// Live worms at start and end. # Units: kg
+    /// Live worms at start and end, kg.
     pub worms: [f64; 2],
     /// pH where worms live, after the first and the last day.
     pub ph: [f64; 2],
-    /// Highest temperature of the bed. # Units: °C
+    /// Highest temperature of the bed, °C.
     pub hottest: f64,
 }
 
@@ -148,12 +148,12 @@ impl Outcome {
         self.worms[1] / self.worms[0] - 1.0
     }
 
-    /// Worm tissue gained per dry matter given; worms hold 18 % dry matter. # Units: kg/kg
+    /// Worm tissue gained per dry matter fed, kg/kg; worms hold 18 % dry matter.
     pub fn worm_yield(&self) -> f64 {
         central("worms.worm_dry_matter") * (self.worms[1] - self.worms[0]) / self.given.dry()
     }
 
-    /// An element on the dry matter left. # Units: kg/kg
+    /// Content of an element in the dry matter left, kg/kg.
     pub fn on_dry(&self, element: Element) -> f64 {
         self.left.element(element) / self.left.dry()
     }
@@ -161,23 +161,23 @@ impl Outcome {
 
 /// A box filled once with ready feed, worms on top, in humid air.
 #[derive(Debug, Clone, Copy)]
-pub struct Box {
-    /// What is filled in. # Units: kg
+pub struct FilledBox {
+    /// Material filled in, kg.
     pub feed: Material,
-    /// Volume of what is filled in. # Units: m3
+    /// Volume filled in, m3.
     pub volume: f64,
-    /// Surface of the box. # Units: m2
+    /// Surface of the box, m2.
     pub area: f64,
-    /// Live worms at the start. # Units: kg
+    /// Live worms at the start, kg.
     pub worms: f64,
-    /// Time kept. # Units: d
+    /// Duration, d.
     pub days: u32,
-    /// Temperature of the room. # Units: °C
+    /// Temperature of the room, °C.
     pub warmth: f64,
 }
 
-impl Box {
-    /// Keeps the box for its days.
+impl FilledBox {
+    /// Runs the box.
     pub fn run(&self, model: &BedModel) -> Outcome {
         let stock = Population::at_stable_structure(self.worms, &model.worms);
         let mut bed = Bed::new(setup(self.area), Material::zero(), 0.0, self.warmth, stock);
@@ -186,29 +186,29 @@ impl Box {
     }
 }
 
-/// A bed of 1 m2 fed every day with ready feed on a bedding of coir, whose own loss is taken off.
+/// A bed of 1 m2 fed daily with ready feed on a bedding of coir, whose own loss is subtracted.
 #[derive(Debug, Clone, Copy)]
-pub struct Fed {
+pub struct FedBed {
     /// One kilogram of feed.
     pub feed: Material,
-    /// Bulk density of the feed. # Units: kg/m3
+    /// Bulk density of the feed, kg/m3.
     pub density: f64,
-    /// Live worms at the start. # Units: kg
+    /// Live worms at the start, kg.
     pub worms: f64,
-    /// Wet feed per day. # Units: kg
+    /// Wet feed per day, kg.
     pub load: f64,
-    /// Time fed and kept. # Units: d
+    /// Duration, d.
     pub days: u32,
-    /// Temperature of the room. # Units: °C
+    /// Temperature of the room, °C.
     pub warmth: f64,
-    /// One kilogram of coir and its bulk density. # Units: kg/m3
+    /// One kilogram of coir, and its bulk density, kg/m3.
     pub coir: (Material, f64),
-    /// Coir the bed begins with. # Units: kg wet
+    /// Coir at the start, kg wet.
     pub bedding: f64,
 }
 
-impl Fed {
-    /// Keeps the bed for its days, and the bedding alone beside it.
+impl FedBed {
+    /// Runs the bed, and the bedding alone beside it.
     pub fn run(&self, model: &BedModel) -> Outcome {
         let mut out = self.with_bedding(model);
         let alone = Self { worms: 0.0, load: 0.0, ..*self }.with_bedding(model);
@@ -231,7 +231,7 @@ impl Fed {
     }
 }
 
-/// Runs a bed for some days; `daily` feeds it.
+/// Runs a bed for a number of days; `daily` feeds it.
 pub fn run(
     model: &BedModel,
     bed: &mut Bed,
@@ -266,26 +266,26 @@ pub fn run(
     out
 }
 
-/// Means per day of a bed of 1 m2 from day 120 to day 360, its stock held by taking the surplus out.
+/// Daily means of a bed of 1 m2 from day 120 to day 360, with the stock kept constant by removing the surplus.
 #[derive(Debug, Clone, Copy)]
-pub struct Held {
-    /// Castings taken. # Units: kg/d
+pub struct HeldBed {
+    /// Castings harvested, kg/d.
     pub castings: Material,
-    /// Live worms taken out. # Units: kg/d
+    /// Live worms removed, kg/d.
     pub surplus: f64,
-    /// Feed eaten, as feed of 80 % water. # Units: kg/d
+    /// Feed eaten, as feed of 80 % water, kg/d.
     pub eaten: f64,
-    /// Water that evaporated or drained less what was watered. # Units: kg/d
+    /// Water evaporated or drained minus water added, kg/d.
     pub water: f64,
-    /// Temperature of the bed over that of the room. # Units: K
+    /// Temperature of the bed above that of the room, K.
     pub rise: f64,
-    /// Castings in the bed at the end. # Units: kg
+    /// Castings in the bed at the end, kg.
     pub last: Material,
-    /// Live worms at the end. # Units: kg
+    /// Live worms at the end, kg.
     pub stock: f64,
 }
 
-/// Keeps a bed of 1 m2 at a stock (kg) and a ration (kg feed per kg live worms and day) for 360 days on 20 kg of moist coir.
+/// Runs a bed of 1 m2 for 360 days on 20 kg of moist coir, at a constant stock (kg) and ration (kg feed per kg live worms and day).
 pub fn held(
     model: &BedModel,
     feed: Material,
@@ -293,11 +293,11 @@ pub fn held(
     ration: f64,
     made: BedSetup,
     coir: Material,
-) -> Held {
+) -> HeldBed {
     let worms = Population::at_stable_structure(stocking, &model.worms);
     let mut bed = Bed::new(made, wetted(coir, 0.75) * 20.0, 0.1, 22.0, worms);
     let all = WormRecovery { cocoon: 1.0, juvenile: 1.0, subadult: 1.0, adult: 1.0 };
-    let mut sum = Held {
+    let mut sum = HeldBed {
         castings: Material::zero(),
         surplus: 0.0,
         eaten: 0.0,

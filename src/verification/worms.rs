@@ -10,7 +10,7 @@ pub(super) fn cases() -> Vec<Case> {
     [matrices(), redworms(), measured()].concat()
 }
 
-/// Growth per step; no number where the matrix has no single structure.
+/// Growth per step. `NaN` if the matrix has no single stable structure.
 fn growth(matrix: &DMatrix<f64>) -> f64 {
     MatrixAnalysis::of(matrix).map_or(f64::NAN, |analysis| analysis.growth)
 }

@@ -4,7 +4,7 @@
 use libfuzzer_sys::Corpus;
 use libfuzzer_sys::fuzz_target;
 use loamledger::quantity::Units;
-use loamledger::report::chart::Bands;
+use loamledger::report::chart::ChartBands;
 use loamledger::report::chart::run_charts;
 use loamledger::report::draw;
 use loamledger::report::pages::plan::plan_text;
@@ -35,7 +35,7 @@ fuzz_target!(|bytes: &[u8]| -> Corpus {
     if bytes.len() % 8 == 0 {
         let meaning = check(&plan).unwrap_or_else(|e| panic!("{e}"));
         assert!(!plan_text(&plan, &meaning, Units::Us).is_empty());
-        let charts = run_charts(&answer, &Bands::default(), Units::Us);
+        let charts = run_charts(&answer, &ChartBands::default(), Units::Us);
         assert_eq!(draw::pictures(&charts).unwrap_or_else(|e| panic!("{e}")).len() % charts.len(), 0);
     }
     Corpus::Keep

@@ -1,9 +1,9 @@
-//! Charts of the worked sites: conservation in the flow diagrams, units, names, the same bytes twice.
+//! Charts of the worked sites: conservation in flow diagrams, units, names, reproducibility.
 
 use loamledger::quantity::Units;
 use loamledger::report::chart::{
-    Band, Bands, Body, Chart, DRAWS_CHARTS, DRIVERS_CHARTS, Flow, Mark, RUN_CHARTS, compare_chart_names,
-    draws_charts, run_charts, size_chart_names,
+    Body, Chart, ChartBand, ChartBands, DRAWS_CHARTS, DRIVERS_CHARTS, Flow, Mark, RUN_CHARTS,
+    compare_chart_names, draws_charts, run_charts, size_chart_names,
 };
 use loamledger::report::draw;
 use loamledger::scenario::{self, Plan};
@@ -14,7 +14,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicBool, AtomicU64};
 
-/// The answer to a worked site, its text changed first.
+/// The answer of a worked site whose text is changed first.
 pub(crate) fn answer(site: &str, change: impl Fn(&str) -> String) -> RunAnswer {
     let text = change(&fs::read_to_string(self::site(site)).expect("the worked site is readable"));
     study::run(&plan(&text)).expect("it runs")
@@ -40,7 +40,7 @@ fn flow(chart: &Chart) -> &Flow {
 }
 
 fn charts(answer: &RunAnswer) -> Vec<Chart> {
-    run_charts(answer, &Bands::default(), Units::Si)
+    run_charts(answer, &ChartBands::default(), Units::Si)
 }
 
 #[test]
@@ -60,7 +60,7 @@ fn flow_diagrams_conserve_carbon_and_nitrogen_at_every_stage() {
                 assert!(!branch.name.contains('_') && !branch.name.contains("another stage"), "{branch:?}");
             }
         }
-        // what enters over the gate in the diagram is what the balance says, but for what was held at the start
+        // inflow of the diagram equals that of the balance, except for what was held at the start
         let carbon = flow(&charts(&answer)[4]).clone();
         let brought: f64 = carbon
             .stages
@@ -76,8 +76,8 @@ fn flow_diagrams_conserve_carbon_and_nitrogen_at_every_stage() {
 }
 
 #[test]
-fn gas_under_the_lids_is_all_that_the_drums_hold_beside_matter() {
-    // the stage of the drums closes by what the others leave; that must be a trace, not a fault hidden there
+fn drums_hold_only_a_trace_of_carbon_as_gas() {
+    // the diagram closes the drum stage by difference, which must be a trace and not hide a fault
     let answer = answer("harbour_hall", short);
     let carbon = answer.balance.elements.iter().find(|e| e.element == "carbon").expect("carbon is balanced");
     let matter: f64 = answer.balance.held.iter().map(|h| h.end.carbon - h.start.carbon).sum();
@@ -86,7 +86,7 @@ fn gas_under_the_lids_is_all_that_the_drums_hold_beside_matter() {
 }
 
 #[test]
-fn water_is_made_by_reactions_in_the_beds_and_closes() {
+fn reactions_in_the_beds_produce_water() {
     let answer = answer("harbour_hall", short);
     let charts = charts(&answer);
     let water = flow(&charts[6]);
@@ -104,7 +104,7 @@ fn water_is_made_by_reactions_in_the_beds_and_closes() {
 }
 
 #[test]
-fn series_are_those_of_the_daily_record() {
+fn series_match_the_daily_record() {
     let answer = answer("harbour_hall", short);
     let charts = charts(&answer);
     let sum = |mark: &Mark| match mark {
@@ -125,10 +125,10 @@ fn series_are_those_of_the_daily_record() {
 }
 
 #[test]
-fn every_panel_has_its_unit_or_counts_things() {
+fn every_panel_has_a_unit_unless_it_counts() {
     let answer = answer("harbour_hall", short);
     for units in [Units::Si, Units::Us] {
-        for chart in run_charts(&answer, &Bands::default(), units) {
+        for chart in run_charts(&answer, &ChartBands::default(), units) {
             match &chart.body {
                 Body::Panels(panels) => {
                     for panel in &panels.panels {
@@ -164,7 +164,7 @@ fn the_same_run_gives_the_same_bytes() {
 }
 
 #[test]
-fn names_as_authors_type_them_do_no_harm() {
+fn typed_names_are_escaped_on_charts() {
     let wild = [
         "<script>alert('x')</script>",
         "\\\"quoted\\\" & <b>bold</b>",
@@ -185,23 +185,23 @@ fn names_as_authors_type_them_do_no_harm() {
 }
 
 #[test]
-fn bands_are_drawn_where_they_are_given() {
+fn bands_are_drawn_if_there_are_draws() {
     let answer = answer("harbour_hall", short);
     let dates: Vec<_> = answer.daily.iter().map(|d| d.date).collect();
     let of = |factor: f64| answer.daily.iter().map(|d| factor * d.stock).collect::<Vec<f64>>();
-    let band = Band { dates, p5: of(0.8), p25: of(0.9), p50: of(1.0), p75: of(1.1), p95: of(1.3) };
-    let bands = Bands { draws: 500, stock: Some(band), ..Bands::default() };
+    let band = ChartBand { dates, p5: of(0.8), p25: of(0.9), p50: of(1.0), p75: of(1.1), p95: of(1.3) };
+    let bands = ChartBands { draws: 500, stock: Some(band), ..ChartBands::default() };
     let chart = &run_charts(&answer, &bands, Units::Si)[1];
     let Body::Panels(panels) = &chart.body else { panic!("panels") };
     let wide = panels.panels[0].layers.iter().find(|l| l.name == "9 draws in 10").expect("a band");
     let Mark::Area(edges) = &wide.mark else { panic!("an area") };
     assert_eq!(edges.len(), 84);
     assert!((edges[60].2 - 1.3 * answer.daily[60].stock).abs() < 1e-9);
-    assert!(draw::svg(chart).contains("bands of 500 draws"));
+    assert!(draw::svg(chart).contains("bands from 500 draws"));
 }
 
 #[test]
-fn names_of_files_are_those_that_pages_and_scripts_rely_on() {
+fn chart_file_names_do_not_change() {
     let run = "throughput stock drums beds carbon nitrogen water quality gases";
     let with = |names: &str| names.split(' ').map(|name| format!("chart_{name}")).collect::<Vec<String>>();
     assert_eq!(RUN_CHARTS.map(str::to_owned).to_vec(), with(run));
@@ -217,15 +217,15 @@ fn names_of_files_are_those_that_pages_and_scripts_rely_on() {
 }
 
 #[test]
-fn draws_stand_as_bands_under_the_central_run() {
+fn draws_appear_as_bands_under_the_best_estimate_run() {
     let text = short(&fs::read_to_string(site("harbour_hall")).expect("readable"));
     let plan = plan(&text);
-    let central = study::run(&plan).expect("it runs");
+    let best = study::run(&plan).expect("it runs");
     let question = Question { draws: 8, seed: 3, from: 0, to: 8, threads: 2 };
     let shard = uncertainty::shard(&plan, "", &question, &AtomicU64::new(0), &AtomicBool::new(false));
     let study = uncertainty::answer(&shard.expect("draws")).expect("an answer");
-    let charts = draws_charts(&central, &study, Units::Us);
-    let again = draw::pictures(&draws_charts(&central, &study, Units::Us)).expect("drawn");
+    let charts = draws_charts(&best, &study, Units::Us);
+    let again = draw::pictures(&draws_charts(&best, &study, Units::Us)).expect("drawn");
     assert!(draw::pictures(&charts).expect("drawn") == again);
     let Body::Panels(throughput) = &charts[0].body else { panic!("panels") };
     for (panel, total) in throughput.panels.iter().zip(["intake", "fed"]) {
@@ -234,7 +234,7 @@ fn draws_stand_as_bands_under_the_central_run() {
         let Mark::Area(half) = &panel.layers[1].mark else { panic!("an area") };
         assert_eq!(wide.len(), 12);
         assert!(wide.iter().zip(half).all(|(w, h)| w.1 <= h.1 && h.1 <= h.2 && h.2 <= w.2), "{total}");
-        // twelve weeks are the whole run: between the outer edges lies the total of every draw, within a bin of 2 %
+        // twelve weeks are the whole run: the outer edges enclose the total of every draw, within a bin of 2 %
         let sum = |edge: fn(&(f64, f64, f64)) -> f64| 0.453_592_37 * wide.iter().map(edge).sum::<f64>();
         let spread = &study.figures.iter().find(|f| f.name == total).expect("a figure").spread;
         let spread = spread.as_ref().expect("a spread");

@@ -1,11 +1,12 @@
-//! The hand-over document: whole, alone, escaped, the same bytes twice, sentences that follow their numbers.
+//! The proposal: complete, self-contained, escaped, reproducible, with sentences that follow their numbers.
 
 use crate::cli::loamledger;
+use loamledger::literature;
 use loamledger::monte_carlo::Study;
 use loamledger::monte_carlo::shard::text_hash;
 use loamledger::quantity::Units;
 use loamledger::report::pages::cautions::cautions;
-use loamledger::report::proposal::{Given, PROPOSAL_FILE, proposal};
+use loamledger::report::proposal::{PROPOSAL_FILE, ProposalInput, proposal};
 use loamledger::scenario::{self, Plan};
 use loamledger::study::rates_used::run_and_rates;
 use loamledger::study::uncertainty::{self, Question};
@@ -40,7 +41,7 @@ fn document(text: &str, file: &str, draws: u64, threads: usize, units: Units) ->
     let drivers = shard
         .as_ref()
         .and_then(|shard| drivers::drivers(&plan, &hash, shard, &usual, None, &done, &stop).ok());
-    proposal(&Given {
+    proposal(&ProposalInput {
         scenario: text,
         hash: &hash,
         file,
@@ -58,12 +59,12 @@ fn document(text: &str, file: &str, draws: u64, threads: usize, units: Units) ->
     })
 }
 
-/// The same without draws.
-fn central(text: &str) -> String {
+/// The document without draws.
+fn without_draws(text: &str) -> String {
     document(text, "site.json", 0, 1, Units::Si)
 }
 
-/// What stands between two marks, every time.
+/// All texts between two marks.
 fn between<'a>(html: &'a str, from: &str, to: &str) -> Vec<&'a str> {
     html.split(from).skip(1).map(|rest| rest.split_once(to).map_or(rest, |(inner, _)| inner)).collect()
 }
@@ -80,7 +81,7 @@ fn captions(html: &str) -> Vec<String> {
 }
 
 /// Text as a browser reads it.
-fn read(escaped: &str) -> String {
+fn unescaped(escaped: &str) -> String {
     escaped.replace("&lt;", "<").replace("&gt;", ">").replace("&quot;", "\"").replace("&amp;", "&")
 }
 
@@ -113,25 +114,25 @@ const ELEMENTS: &str = "!doctype a blockquote body br caption circle code dd div
     table tbody td text th thead title tr ul";
 
 #[test]
-fn the_file_stands_alone() {
+fn the_document_is_self_contained() {
     let html = document(&site("harbour_hall", 70), "site.json", 3, 1, Units::Si);
     assert!(html.len() < 3_000_000, "{}", html.len());
     assert!(html.starts_with("<!DOCTYPE html><html lang=\"en\">") && html.ends_with("</html>\n"));
     for name in elements(&html) {
         assert!(
             ELEMENTS.split(' ').any(|known| known == name),
-            "<{name}> is none of ours: scripts, frames and images are not"
+            "<{name}> is not allowed: no scripts, frames or images"
         );
     }
-    // nothing is fetched: links lead inside or carry their data
+    // nothing is fetched: links are internal or hold their data
     for address in between(&html, "href=\"", "\"").into_iter().chain(between(&html, "src=\"", "\"")) {
         assert!(address.starts_with('#') || address.starts_with("data:"), "{address}");
     }
     let ids = between(&html, " id=\"", "\"");
     for address in between(&html, "href=\"#", "\"") {
-        assert!(ids.contains(&address), "#{address} leads nowhere");
+        assert!(ids.contains(&address), "#{address} has no target");
     }
-    assert_eq!(ids.iter().collect::<BTreeSet<_>>().len(), ids.len(), "an id stands twice");
+    assert_eq!(ids.iter().collect::<BTreeSet<_>>().len(), ids.len(), "ids are unique");
     let style = between(&html, "<style>", "</style>")[0];
     assert!(
         !style.contains("@import") && style.matches("url(").count() == style.matches("url(data:").count()
@@ -139,12 +140,12 @@ fn the_file_stands_alone() {
     assert_eq!(html.matches("font/woff2").count(), 2, "each of two fonts once");
     assert!(
         style.contains("color-scheme: light") && style.contains("@page"),
-        "a light page made to be printed"
+        "a light page with print styles"
     );
 }
 
 #[test]
-fn whatever_was_typed_stays_text() {
+fn typed_text_is_escaped() {
     let long = "Very long name ".repeat(400);
     let typed = [
         ("\"name\": \"Harbour Hall\"", r#""name": "<script>alert(\"1\")</script> & 'Co'""#.to_owned()),
@@ -166,30 +167,27 @@ fn whatever_was_typed_stays_text() {
     let html = document(&text, "it's <b>.json", 0, 1, Units::Si);
     assert!(!elements(&html).contains("script") && !html.contains("<script") && !html.contains("<img"));
     assert!(html.contains("<h1>&lt;script&gt;alert(&quot;1&quot;)&lt;/script&gt; &amp; 'Co'</h1>"));
-    assert!(
-        html.contains("\u{2068}\u{5e0}\u{5de}\u{5dc} &lt;/p&gt;"),
-        "a name from right to left is set apart"
-    );
+    assert!(html.contains("\u{2068}\u{5e0}\u{5de}\u{5dc} &lt;/p&gt;"), "a right-to-left name is isolated");
     let (page, listing) = html.split_once("<pre class=\"scenario\"").expect("the scenario is listed");
-    assert!(!page.contains('\u{202e}'), "signs that turn what follows are taken out");
+    assert!(!page.contains('\u{202e}'), "direction overrides are removed");
     assert!(
         page.contains("Very long name") && !page.contains(&long),
-        "a long name is cut, the listing has it"
+        "a long name is cut, except in the listing"
     );
     assert!(
         page.contains(r"proposal 'it'\''s &lt;b&gt;.json' --draws 0"),
-        "the command takes the file name whole"
+        "the command quotes the file name"
     );
     let listing = listing.split_once("</pre>").expect("an end").0;
     assert!(listing.contains("&lt;/pre&gt;&lt;/body&gt;&lt;script&gt;"), "{listing}");
 }
 
 #[test]
-fn the_scenario_is_in_it_as_it_was_typed() {
+fn the_document_holds_the_scenario_as_typed() {
     let text = site("valley_packhouse", 40);
-    let html = central(&text);
+    let html = without_draws(&text);
     let listed = html.split_once("<pre class=\"scenario\" dir=\"ltr\">\n").expect("a listing").1;
-    assert_eq!(read(listed.split_once("</pre>").expect("an end").0), text);
+    assert_eq!(unescaped(listed.split_once("</pre>").expect("an end").0), text);
     assert!(html.contains(&text_hash(&text)) && html.contains(env!("CARGO_PKG_VERSION")));
     assert!(html.contains("loamledger proposal site.json --draws 0 --seed 1 --units si --out ."));
 }
@@ -204,23 +202,18 @@ fn the_same_run_gives_the_same_bytes_on_any_number_of_threads() {
 #[test]
 fn sentences_follow_their_numbers() {
     let text = site("harbour_hall", 120);
-    let base = central(&text);
+    let base = without_draws(&text);
     for (was, is, changed, kept) in [
         ("\"count\": 72", "\"count\": 73", "How many drums?", "What comes in?"),
-        (
-            "\"amount\": \"170 kg/day\"",
-            "\"amount\": \"190 kg/day\"",
-            "What comes in?",
-            "What stands against it?",
-        ),
+        ("\"amount\": \"170 kg/day\"", "\"amount\": \"190 kg/day\"", "What comes in?", "Main risks"),
         ("\"mass\": 1500", "\"mass\": 1600", "How many worms?", "What comes in?"),
-        ("\"mass\": 1500", "\"mass\": 1600", "Does the stock hold?", "What comes in?"),
+        ("\"mass\": 1500", "\"mass\": 1600", "Does the worm stock last?", "What comes in?"),
         ("\"area\": 27", "\"area\": 29", "How much bed?", "What comes in?"),
         ("\"wage\": 24", "\"wage\": 31", "What does it cost?", "How many worms?"),
-        ("\"fill_share\": 0.875", "\"fill_share\": 0.8", "What stands against it?", "What comes in?"),
+        ("\"fill_share\": 0.875", "\"fill_share\": 0.8", "Main risks", "What comes in?"),
     ] {
         assert!(text.contains(was), "{was}");
-        let other = central(&text.replacen(was, is, 1));
+        let other = without_draws(&text.replacen(was, is, 1));
         assert_ne!(answer(&base, changed), answer(&other, changed), "{changed} with {is}");
         assert_eq!(answer(&base, kept), answer(&other, kept), "{kept} with {is}");
     }
@@ -229,8 +222,8 @@ fn sentences_follow_their_numbers() {
 #[test]
 fn captions_follow_their_numbers() {
     let text = site("harbour_hall", 220);
-    let all = captions(&central(&text));
-    let more = captions(&central(&text.replacen("170 kg/day", "230 kg/day", 1).replacen(
+    let all = captions(&without_draws(&text));
+    let more = captions(&without_draws(&text.replacen("170 kg/day", "230 kg/day", 1).replacen(
         "\"heated_to\": 14",
         "\"heated_to\": 19",
         1,
@@ -238,22 +231,22 @@ fn captions_follow_their_numbers() {
     assert_eq!((all.len(), more.len()), (9, 9));
     for (n, (a, b)) in all.iter().zip(&more).enumerate() {
         assert!(a.contains(&format!("Figure {}. ", n + 1)) && a.ends_with(".</strong>"), "{a}");
-        assert_ne!(a, b, "a third more of the market's scraps and a warmer shed move every finding");
+        assert_ne!(a, b, "a third more of the market's scraps and a warmer shed change every finding");
     }
 }
 
 #[test]
-fn the_first_page_tells_what_fails() {
+fn the_first_page_names_failures() {
     let fails = document(&site("mountain_school", 365), "site.json", 2, 1, Units::Si);
     let verdict = between(&fails, "<p class=\"verdict\">", "</p>")[0];
     assert!(
         verdict.starts_with("As planned it fails") && verdict.contains("of the drums spoil"),
         "{verdict}"
     );
-    assert!(answer(&fails, "What stands against it?").contains("drums spoiled"));
+    assert!(answer(&fails, "Main risks").contains("drums spoiled"));
     assert_eq!(answer(&fails, "What does it cost?"), "No prices are given.");
-    let short = central(&site("harbour_hall", 120));
-    assert!(answer(&short, "How sure is it?").starts_with("Not asked"));
+    let short = without_draws(&site("harbour_hall", 120));
+    assert!(answer(&short, "How certain is it?").starts_with("Not quantified"));
     assert!(short.contains("No draws were made") && !short.contains("<dt>What to measure first?</dt>"));
 }
 
@@ -267,38 +260,47 @@ fn figures_come_in_the_readers_units() {
     }
     let takes = between(&html, "<section id=\"work\">", "</section>")[0];
     let sure = between(&html, "<section id=\"sure\">", "</section>")[0];
-    let told = captions(&html).concat();
-    for part in [page, takes, sure, told.as_str()] {
+    let all_captions = captions(&html).concat();
+    for part in [page, takes, sure, all_captions.as_str()] {
         for unit in ["\u{a0}kg", " kg", ">kg<", "m²", "°C"] {
             assert!(!part.contains(unit), "{unit} in {part}");
         }
     }
     assert!(
-        answer(&html, "What to measure first?").contains("tells most about"),
-        "400 draws are enough to tell"
+        answer(&html, "What to measure first?").contains("the most informative measurement for"),
+        "400 draws are enough to rank the unknowns"
     );
 }
 
+/// Text without the typography of the document.
+fn plain(text: &str) -> String {
+    text.replace('\u{a0}', " ").replace('²', "2").replace('³', "3")
+}
+
 #[test]
-fn every_rate_asked_for_is_there_with_what_replaces_it() {
+fn every_rate_used_is_listed_with_its_replacement() {
     let own = r#""rates": { "bed.acid_conditioning_rate": 0.3, "worms.juvenile_death_rate": { "central": 0.005, "low": 0.004, "high": 0.009 } }, "drums""#;
     let text = site("harbour_hall", 40).replacen("\"drums\"", own, 1);
-    let html = central(&text);
+    let html = without_draws(&text);
     let table = between(&html, "<div class=\"table rates\">", "</div>")[0];
-    let keys = between(table, "<code>", "</code>");
-    // figures of ingredients stand in a table of their own
+    assert!(!table.contains("<code>"), "keys are for files");
+    let listed = |key: &str| {
+        let name = &literature::entry(key).expect("a rate").name;
+        plain(&unescaped(table)).contains(&plain(name))
+    };
+    // figures of ingredients have a table of their own
     let study = Study::of(&plan_of(&text)).expect("a study");
     for quantity in study.quantities().iter().filter(|q| !q.key.starts_with("ingredients.")) {
-        assert!(keys.contains(&quantity.key), "{} is drawn and not told", quantity.key);
+        assert!(listed(quantity.key), "{} is drawn but not listed", quantity.key);
     }
-    // rates that only tables of the site ask for
+    // rates that only the site figures use
     for key in [
         "site.labour_harvest",
         "site.drying_efficiency",
         "worms.steady_biomass_per_feed",
         "site.weather_persistence",
     ] {
-        assert!(keys.contains(&key), "{key}");
+        assert!(listed(key), "{key}");
     }
     let rows = between(table, "<tr class=\"replaced\">", "</tr>");
     assert_eq!(rows.len(), 2);
@@ -311,24 +313,24 @@ fn every_rate_asked_for_is_there_with_what_replaces_it() {
     );
     assert!(rows[1].contains("0.004 to 0.009"), "{}", rows[1]);
     let sources = between(&html, "<li id=\"source-", "</li>").len();
-    assert!(sources > 20 && html.matches("href=\"#source-").count() > keys.len());
+    assert!(sources > 20 && html.matches("href=\"#source-").count() > study.quantities().len());
 }
 
 #[test]
-fn every_caution_is_told() {
+fn every_caution_is_shown() {
     let text = site("harbour_hall", 190);
-    let html = read(&central(&text));
+    let html = unescaped(&without_draws(&text));
     let (answer, _) = run_and_rates(&plan_of(&text)).expect("it runs");
-    let told = cautions(&answer, Units::Si);
-    assert_eq!(told.len(), 8);
-    for caution in told {
+    let all = cautions(&answer, Units::Si);
+    assert_eq!(all.len(), 8);
+    for caution in all {
         let start = caution.split(['.', ';', ',']).next().expect("words");
         assert!(html.contains(&start.replace(" kg", "\u{a0}kg")), "{start}");
     }
 }
 
 #[test]
-fn the_command_writes_the_file_whole_or_not_at_all() {
+fn the_command_writes_the_whole_file_or_none() {
     let folder = tempfile::tempdir().expect("a folder");
     fs::write(folder.path().join("site.json"), site("harbour_hall", 30)).expect("written");
     let arguments = ["proposal", "site.json", "--draws", "2", "--out", "out"];
@@ -345,16 +347,14 @@ fn the_command_writes_the_file_whole_or_not_at_all() {
     let asked = ["proposal", "site.json", "--draws", "2", "--vary", "drums.count=40,90", "--out", "vary"];
     assert_eq!(loamledger(folder.path(), &asked).status.code(), Some(0));
     let html = fs::read_to_string(folder.path().join("vary").join(PROPOSAL_FILE)).expect("read");
-    assert!(
-        html.contains("What if drums.count were otherwise?") && html.contains("--vary 'drums.count=40,90'")
-    );
+    assert!(html.contains("Variants of drums count") && html.contains("--vary 'drums.count=40,90'"));
     let few = ["proposal", "site.json", "--draws", "1", "--vary", "drums.count=40", "--out", "few"];
     let few = loamledger(folder.path(), &few);
     assert_eq!(few.status.code(), Some(2));
     assert!(String::from_utf8_lossy(&few.stderr).contains("allowed: 2 or more"));
     fs::write(folder.path().join("bad.json"), "{}").expect("written");
     assert_eq!(loamledger(folder.path(), &["proposal", "bad.json", "--out", "none"]).status.code(), Some(2));
-    assert!(!folder.path().join("none").exists(), "a wrong scenario makes no folder");
+    assert!(!folder.path().join("none").exists(), "a wrong scenario creates no folder");
     fs::write(folder.path().join("kept"), "kept").expect("written");
     assert_eq!(loamledger(folder.path(), &["proposal", "site.json", "--out", "kept"]).status.code(), Some(2));
     assert_eq!(fs::read_to_string(folder.path().join("kept")).expect("read"), "kept");

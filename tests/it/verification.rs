@@ -1,4 +1,4 @@
-//! Every outside check comes out as it should, and the page in DEVELOPERS.md says so.
+//! Every outside check has the expected result, and `tests/verification.md` holds the summary.
 
 use loamledger::literature;
 use loamledger::report::pages::verification::summary_markdown;
@@ -6,10 +6,8 @@ use loamledger::verification::{Area, Verdict, VerificationAnswer, verify};
 use std::collections::BTreeSet;
 use std::process::Command;
 
-const DEVELOPERS: &str = include_str!("../../DEVELOPERS.md");
-/// Lines around the summary in DEVELOPERS.md.
-const MARKS: [&str; 2] =
-    ["<!-- verification: loamledger verify --summary -->\n\n", "\n<!-- end of verification -->"];
+/// The summary as last printed.
+const SUMMARY: &str = include_str!("../verification.md");
 
 fn answer() -> VerificationAnswer {
     verify().expect("every check can be made")
@@ -20,20 +18,20 @@ fn every_check_agrees_or_differs_as_stated() {
     let answer = answer();
     let broken: Vec<_> = answer.with(Verdict::Broken).map(|check| (check.case, check.difference)).collect();
     assert!(broken.is_empty(), "{broken:#?}");
-    // at least thirty figures somebody else has printed, apart from those recalled, of practice, or worked here
+    // at least thirty published figures, apart from those recalled, of trade practice, or derived here
     let own = ["recalled", "derived_here", "trade_practice"];
     let printed = answer.checks.iter().filter(|check| !own.contains(&check.case.source)).count();
     assert!(printed >= 30, "{printed}");
     for area in Area::ALL {
-        assert!(answer.of(area).next().is_some(), "nothing is checked of {}", area.name());
+        assert!(answer.of(area).next().is_some(), "{} has no check", area.name());
     }
 }
 
 #[test]
-fn every_check_has_a_name_a_source_and_grounds() {
+fn every_check_has_a_name_a_source_and_reasons() {
     let answer = answer();
     let keys: BTreeSet<&str> = answer.checks.iter().map(|check| check.case.key).collect();
-    assert_eq!(keys.len(), answer.checks.len(), "a name stands twice");
+    assert_eq!(keys.len(), answer.checks.len(), "every name is unique");
     for check in &answer.checks {
         let case = &check.case;
         let plain = |c: char| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_' || c == '.';
@@ -41,18 +39,16 @@ fn every_check_has_a_name_a_source_and_grounds() {
         assert!(literature::source(case.source).is_some(), "{} cites {}", case.key, case.source);
         assert!(!case.inputs.is_empty() && !case.why.is_empty(), "{}", case.key);
         assert!(case.printed.is_finite() && case.tolerance >= 0.0, "{}", case.key);
-        // agreement within more than half of the figure tells nothing
+        // a tolerance of more than half of the figure proves nothing
         let wide = case.tolerance > 0.5 * case.printed.abs() + 1e-12;
         assert!(case.printed == 0.0 || check.verdict == Verdict::Differs || !wide, "{}", case.key);
     }
 }
 
 #[test]
-fn the_page_for_developers_says_what_the_checks_say() {
-    let (_, rest) = DEVELOPERS.split_once(MARKS[0]).expect("the page has a place for the summary");
-    let (told, _) = rest.split_once(MARKS[1]).expect("the place has an end");
+fn the_stored_summary_is_the_one_printed() {
     let summary = summary_markdown(&answer());
-    assert_eq!(told, summary, "print it anew with `loamledger verify --summary`");
+    assert_eq!(SUMMARY, summary, "write `loamledger verify --summary` to tests/verification.md");
 }
 
 #[test]
@@ -70,7 +66,7 @@ fn the_program_prints_every_check() {
         assert!(page.contains(name) && page.contains(check.case.source), "{name}");
     }
     assert!(!page.contains("BROKEN"));
-    let told: serde_json::Value = serde_json::from_str(&run(&["verify", "--json"])).expect("JSON");
-    assert_eq!(told["checks"].as_array().map(Vec::len), Some(answer().checks.len()));
+    let answer_as_json: serde_json::Value = serde_json::from_str(&run(&["verify", "--json"])).expect("JSON");
+    assert_eq!(answer_as_json["checks"].as_array().map(Vec::len), Some(answer().checks.len()));
     assert_eq!(run(&["verify", "--summary"]), summary_markdown(&answer()));
 }

@@ -1,4 +1,4 @@
-//! The workbook of a run, read back by another library: the same totals as the answer, real dates, the same bytes twice.
+//! The workbook of a run, read back by another library: totals, dates, reproducibility.
 
 use calamine::{Data, DataType, Reader, Xlsx};
 use loamledger::quantity::Units;
@@ -8,7 +8,7 @@ use std::io::Cursor;
 
 use super::charts::{answer, short};
 
-fn made(answer: &RunAnswer) -> Vec<u8> {
+fn workbook_of(answer: &RunAnswer) -> Vec<u8> {
     let contents = Contents { central: answer, study: None, scenario: "{}\n", units: Units::Si };
     workbook(&contents).expect("a workbook")
 }
@@ -31,9 +31,9 @@ fn close(found: f64, wanted: f64, what: &str) {
 }
 
 #[test]
-fn its_totals_are_those_of_the_answer() {
+fn totals_match_the_answer() {
     let answer = answer("valley_packhouse", short);
-    let bytes = made(&answer);
+    let bytes = workbook_of(&answer);
     // as other programs read it
     let json = serde_json::to_value(&answer).expect("JSON");
     let all = |list: &serde_json::Value, key: &str| -> f64 {
@@ -53,16 +53,16 @@ fn its_totals_are_those_of_the_answer() {
     }
     let beds = rows(&bytes, "Beds");
     close(sum(&beds, "stock, kg live"), all(&json["bed_daily"], "stock"), "stock");
-    // moisture is told in percent
+    // moisture is in percent
     close(sum(&beds, "moisture, %"), 100.0 * all(&json["bed_daily"], "moisture"), "moisture");
     let streams = rows(&bytes, "Streams");
     close(sum(&streams, "turned away, kg"), all(&json["streams"], "turned_away"), "turned away");
 }
 
 #[test]
-fn its_days_are_dates() {
+fn days_are_dates() {
     let answer = answer("valley_packhouse", short);
-    let days = rows(&made(&answer), "Days");
+    let days = rows(&workbook_of(&answer), "Days");
     let Data::DateTime(first) = &days[1][0] else { panic!("{:?} is no date", days[1][0]) };
     // 1 March 2027 is day 46447 of spreadsheets, which count 1 January 1900 as 1 and a 29 February of that year
     assert!((first.as_f64() - 46_447.0).abs() < 1e-9, "{first:?}");
@@ -71,5 +71,5 @@ fn its_days_are_dates() {
 #[test]
 fn the_same_run_gives_the_same_workbook() {
     let answer = answer("valley_packhouse", short);
-    assert!(made(&answer) == made(&answer));
+    assert!(workbook_of(&answer) == workbook_of(&answer));
 }

@@ -1,4 +1,4 @@
-//! Scales and ticks: round numbers and real dates.
+//! Scales and ticks: round numbers and calendar dates.
 
 use super::month_name;
 use crate::quantity::significant;
@@ -8,40 +8,40 @@ use jiff::civil::Date;
 /// A tick of an axis.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Tick {
-    /// Where it stands, in the unit of its axis.
+    /// Position, in the unit of the axis.
     pub at: f64,
-    /// What stands beside it; empty for a tick without words.
+    /// Label; may be empty.
     pub text: String,
 }
 
-/// An axis from end to end with its ticks, in the unit of what it measures.
+/// Ends and ticks of an axis, in its unit.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Scale {
     /// Lower end.
     pub from: f64,
     /// Upper end.
     pub to: f64,
-    /// Ticks between them.
+    /// Ticks.
     pub ticks: Vec<Tick>,
 }
 
-/// Ticks wanted on a vertical axis.
+/// Target number of ticks on a vertical axis.
 const VERTICAL: f64 = 5.0;
-/// Longest run shown by the week.
+/// Longest run with weekly ticks, days.
 const BY_WEEK: f64 = 75.0;
-/// Longest run shown with a tick for every month.
+/// Longest run with monthly ticks, days.
 const BY_MONTH: f64 = 400.0;
-/// Longest run shown with a tick for every quarter.
+/// Longest run with quarterly ticks, days.
 const BY_QUARTER: f64 = 1200.0;
 
-/// Step of round ticks: 1, 2 or 5 times a power of ten, the least that makes no more than `wanted` steps.
+/// Step of round ticks: the smallest of 1, 2 or 5 times a power of ten that gives at most `wanted` steps.
 fn step(span: f64, wanted: f64) -> f64 {
     let rough = span / wanted;
     let power = 10_f64.powf(rough.log10().floor());
     [1.0, 2.0, 5.0, 10.0].into_iter().map(|m| m * power).find(|s| *s >= rough * (1.0 - 1e-9)).unwrap_or(rough)
 }
 
-/// Round ticks between two numbers, about as many as wanted.
+/// Round ticks between two numbers, about `wanted` of them.
 pub fn ticks(from: f64, to: f64, wanted: f64) -> Vec<Tick> {
     let span = to - from;
     if !span.is_finite() || span <= 0.0 {
@@ -54,7 +54,7 @@ pub fn ticks(from: f64, to: f64, wanted: f64) -> Vec<Tick> {
     let mut n = 0.0;
     while n <= count {
         let whole = first + n;
-        // a zero that is not quite zero would be written with a power of ten
+        // rounding may leave a zero slightly off, which would print with a power of ten
         let at = if whole == 0.0 { 0.0 } else { whole * step };
         out.push(Tick { at, text: significant(at, 6).replace('-', "\u{2013}") });
         n += 1.0;
@@ -62,11 +62,10 @@ pub fn ticks(from: f64, to: f64, wanted: f64) -> Vec<Tick> {
     out
 }
 
-/// A scale that holds all from `low` to `high` and ends on round numbers. It spans `least` or more, so that ripples do not
-/// look like storms.
-pub(super) fn scale_for(low: f64, high: f64, from_zero: bool, least: f64) -> Scale {
+/// A scale that covers `low` to `high` and ends on round numbers. It spans at least `min_span`, so that small changes look small.
+pub(super) fn scale_for(low: f64, high: f64, from_zero: bool, min_span: f64) -> Scale {
     let (mut low, mut high) = if low.is_finite() && high.is_finite() { (low, high) } else { (0.0, 1.0) };
-    let short = 0.5 * (least - (high - low));
+    let short = 0.5 * (min_span - (high - low));
     if short > 0.0 {
         (low, high) = (low - short, high + short);
     }
@@ -75,7 +74,7 @@ pub(super) fn scale_for(low: f64, high: f64, from_zero: bool, least: f64) -> Sca
         high = high.max(0.0);
     }
     if high - low <= 1e-9 * high.abs().max(low.abs()) {
-        // a flat line stands in the middle, or on the floor where that is zero
+        // a flat line is centred, or drawn at the bottom if it is zero
         let room = if high == 0.0 { 1.0 } else { 0.5 * high.abs() };
         high += room;
         if !from_zero {
@@ -88,7 +87,7 @@ pub(super) fn scale_for(low: f64, high: f64, from_zero: bool, least: f64) -> Sca
     Scale { from, to, ticks: ticks(from, to, VERTICAL + 2.0) }
 }
 
-/// Ticks of a logarithmic axis: 1, 2 and 5 times powers of ten, or powers alone over more than three of them.
+/// Ticks of a logarithmic axis: 1, 2 and 5 times powers of ten, or powers of ten only over more than three decades.
 pub(super) fn log_ticks(from: f64, to: f64) -> Vec<Tick> {
     let mut out = Vec::new();
     let (first, last) = (from.log10().floor(), to.log10().ceil());
@@ -106,7 +105,7 @@ pub(super) fn log_ticks(from: f64, to: f64) -> Vec<Tick> {
     out
 }
 
-/// Ticks on real dates: weeks of a short run, else firsts of months. Positions are days since `first`.
+/// Ticks on calendar dates: weekly for a short run, otherwise on the first of a month. Positions are days since `first`.
 pub(in crate::report) fn date_ticks(first: Date, days: f64) -> Vec<Tick> {
     if days <= BY_WEEK {
         return week_ticks(first, days);
@@ -168,7 +167,7 @@ mod tests {
     }
 
     #[test]
-    fn scales_end_on_round_numbers_and_hold_their_values() {
+    fn scales_end_on_round_numbers_and_cover_their_values() {
         let scale = scale_for(3.0, 1873.0, true, 0.0);
         assert_eq!((scale.from, scale.to), (0.0, 2000.0));
         assert_eq!(texts(&scale.ticks), ["0", "500", "1000", "1500", "2000"]);

@@ -1,57 +1,57 @@
-//! Bands of an ensemble, as charts take them.
+//! Quantile bands of an ensemble, for charts.
 
 use super::axis::day_of;
 use super::weeks::WEEK;
-use super::{Ink, Layer, Mark};
+use super::{ChartLayer, Ink, Mark};
 use crate::study::uncertainty::{DayBand, SeriesBands, UncertaintyAnswer};
 use jiff::civil::Date;
 
-/// Quantiles of a figure over an ensemble, by date, in the unit of the figure. All lists are of one length.
+/// Quantiles of a figure over an ensemble by date, in the unit of the figure. All lists have the same length.
 #[derive(Debug, Clone, PartialEq, Default)]
-pub struct Band {
+pub struct ChartBand {
     /// Dates, in order.
     pub dates: Vec<Date>,
-    /// One draw in twenty lies below.
+    /// 5 % quantile.
     pub p5: Vec<f64>,
-    /// One in four lies below.
+    /// 25 % quantile.
     pub p25: Vec<f64>,
-    /// Half lie below.
+    /// Median.
     pub p50: Vec<f64>,
-    /// Three in four lie below.
+    /// 75 % quantile.
     pub p75: Vec<f64>,
-    /// Nineteen in twenty lie below.
+    /// 95 % quantile.
     pub p95: Vec<f64>,
 }
 
-/// The bands of the charts of a run; each is drawn where it is given, none where it is none.
+/// The bands of the charts of a run. A band that is `None` is not drawn.
 #[derive(Debug, Clone, PartialEq, Default)]
-pub struct Bands {
-    /// Number of draws they rest on; 0 without bands.
+pub struct ChartBands {
+    /// Number of draws; 0 without bands.
     pub draws: usize,
     /// Seed of those draws.
     pub seed: u64,
-    /// Scraps that arrive, by the first day of the week. # Units: kg per week
-    pub intake: Option<Band>,
-    /// Feed laid on beds, by the first day of the week. # Units: kg per week
-    pub fed: Option<Band>,
-    /// Castings harvested, by the first day of the week. # Units: kg per week
-    pub harvested: Option<Band>,
-    /// Live worms by day. # Units: kg
-    pub stock: Option<Band>,
+    /// Scraps delivered, by the first day of the week, kg per week.
+    pub intake: Option<ChartBand>,
+    /// Feed laid on beds, by the first day of the week, kg per week.
+    pub fed: Option<ChartBand>,
+    /// Castings harvested, by the first day of the week, kg per week.
+    pub harvested: Option<ChartBand>,
+    /// Live worms by day, kg.
+    pub stock: Option<ChartBand>,
     /// Number of drums in use by day.
-    pub drums_in_use: Option<Band>,
-    /// Mean bed temperature by day. # Units: °C
-    pub bed_temperature: Option<Band>,
-    /// Mean moisture of beds by day. # Units: kg/kg wet
-    pub bed_moisture: Option<Band>,
+    pub drums_in_use: Option<ChartBand>,
+    /// Mean bed temperature by day, °C.
+    pub bed_temperature: Option<ChartBand>,
+    /// Mean moisture of beds by day, kg/kg.
+    pub bed_moisture: Option<ChartBand>,
 }
 
-impl Bands {
-    /// The bands of a study: those by the week are read off means over its seven days.
+impl ChartBands {
+    /// The bands of a study. Weekly sums come from the means over seven days.
     pub fn of(answer: &UncertaintyAnswer) -> Self {
         let find = |name: &str| answer.bands.iter().find(|series| series.name == name);
-        let by_day = |name: &str| find(name).map(Band::by_day);
-        let by_week = |name: &str| find(name).map(Band::by_week);
+        let by_day = |name: &str| find(name).map(ChartBand::by_day);
+        let by_week = |name: &str| find(name).map(ChartBand::by_week);
         Self {
             draws: answer.answered,
             seed: answer.seed,
@@ -65,13 +65,13 @@ impl Bands {
         }
     }
 
-    /// Whether any band is given.
+    /// Whether there are bands.
     pub(super) fn are_given(&self) -> bool {
         self.draws > 0
     }
 }
 
-impl Band {
+impl ChartBand {
     fn by_day(series: &SeriesBands) -> Self {
         let mut band = Self::default();
         for day in &series.days {
@@ -80,7 +80,7 @@ impl Band {
         band
     }
 
-    /// Sums of full weeks, from a series of means over the seven days up to each day.
+    /// Sums of full weeks, from means over the seven days up to each day.
     fn by_week(series: &SeriesBands) -> Self {
         let mut band = Self::default();
         for week in series.days.chunks_exact(WEEK) {
@@ -99,8 +99,8 @@ impl Band {
         self.p95.push(p95);
     }
 
-    /// The two bands and the median as layers, the outer band first. Positions are days since `first` plus `shift`; values pass through `unit`.
-    pub fn layers(&self, first: Date, shift: f64, unit: impl Fn(f64) -> f64) -> Vec<Layer> {
+    /// The two bands and the median as layers, the outer band first. Positions are days since `first` plus `shift`; `unit` converts values.
+    pub fn layers(&self, first: Date, shift: f64, unit: impl Fn(f64) -> f64) -> Vec<ChartLayer> {
         let between = |low: &[f64], high: &[f64]| {
             let edges = self.dates.iter().zip(low).zip(high);
             Mark::Area(
@@ -113,9 +113,9 @@ impl Band {
         let middle =
             Mark::Line(middle.map(|(date, value)| (day_of(first, *date) + shift, unit(*value))).collect());
         vec![
-            Layer::new("9 draws in 10", Ink::Wide, between(&self.p5, &self.p95)),
-            Layer::new("half of the draws", Ink::Narrow, between(&self.p25, &self.p75)),
-            Layer::new("median draw", Ink::Slate, middle),
+            ChartLayer::new("9 draws in 10", Ink::Wide, between(&self.p5, &self.p95)),
+            ChartLayer::new("half of the draws", Ink::Narrow, between(&self.p25, &self.p75)),
+            ChartLayer::new("median draw", Ink::Slate, middle),
         ]
     }
 }
@@ -126,22 +126,22 @@ mod tests {
     use jiff::civil::date;
 
     #[test]
-    fn weeks_are_seven_times_the_mean_up_to_their_last_day() {
+    fn a_week_is_seven_times_the_mean_on_its_last_day() {
         let days = (1..=15).map(|n| DayBand {
             date: date(2031, 1, n),
             quantiles: [0.1, 0.2, 0.3, 0.4, 0.5].map(|p| p * f64::from(n)),
         });
         let series = SeriesBands { name: "fed", unit: "kg/d", days: days.collect() };
-        let band = Band::by_week(&series);
+        let band = ChartBand::by_week(&series);
         assert_eq!(band.dates, [date(2031, 1, 1), date(2031, 1, 8)]);
-        // day 7 and day 14 bear the means of the two full weeks
+        // days 7 and 14 hold the means of the two full weeks
         assert!((band.p5[0] - 4.9).abs() < 1e-12 && (band.p95[1] - 49.0).abs() < 1e-12, "{band:?}");
-        assert_eq!(Band::by_day(&series).p50.len(), 15);
+        assert_eq!(ChartBand::by_day(&series).p50.len(), 15);
     }
 
     #[test]
-    fn bands_become_areas_at_their_dates_in_the_unit_asked() {
-        let band = Band {
+    fn bands_become_areas_at_their_dates_in_the_readers_unit() {
+        let band = ChartBand {
             dates: vec![date(2031, 1, 1), date(2031, 1, 8)],
             p5: vec![1.0, 2.0],
             p25: vec![2.0, 3.0],

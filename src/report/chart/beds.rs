@@ -1,22 +1,24 @@
-//! The beds: temperature, moisture and load over one time axis.
+//! The beds: temperature, moisture and feed load.
 
 use super::weeks::{WEEK, by_day, weekly};
-use super::{Band, Bands, Body, CENTRAL_RUN, Chart, Ink, Layer, Mark, Panel, Panels, dates, source};
+use super::{
+    BEST_ESTIMATE, Body, Chart, ChartBand, ChartBands, ChartLayer, Ink, Mark, Panel, Panels, dates, source,
+};
 use crate::quantity::{Kind, Units};
 use crate::report::number::{column_unit, in_column_unit};
 use crate::study::answer::RunAnswer;
 use crate::trace::DayRecord;
 
-pub(super) fn chart(answer: &RunAnswer, bands: &Bands, units: Units) -> Chart {
+pub(super) fn chart(answer: &RunAnswer, bands: &ChartBands, units: Units) -> Chart {
     let panels = vec![temperature(answer, bands, units), moisture(answer, bands), load(answer, bands, units)];
     Chart {
         file: "chart_beds".to_owned(),
         title: title(answer, units),
         shows: if bands.are_given() {
-            "Means over all beds by day; load is feed laid per area, mean of each week.".to_owned()
+            "Daily means over all beds. Feed load is the weekly mean of the feed laid per area.".to_owned()
         } else {
-            "Means over all beds by day; hottest is the warmest spot of any bed; load is feed laid per area, mean of \
-             each week."
+            "Daily means over all beds; the hottest spot is that of any bed. Feed load is the weekly mean of the feed laid \
+             per area."
                 .to_owned()
         },
         source: source(answer, bands),
@@ -24,13 +26,13 @@ pub(super) fn chart(answer: &RunAnswer, bands: &Bands, units: Units) -> Chart {
     }
 }
 
-/// Ten kelvin: smaller changes should look small.
-fn column_span(units: Units) -> f64 {
+/// Ten kelvin, in the reader's unit: smaller changes look small.
+fn min_span(units: Units) -> f64 {
     let degrees = |value: f64| in_column_unit(Kind::Temperature, value, units);
     degrees(10.0) - degrees(0.0)
 }
 
-fn temperature(answer: &RunAnswer, bands: &Bands, units: Units) -> Panel {
+fn temperature(answer: &RunAnswer, bands: &ChartBands, units: Units) -> Panel {
     let degrees = |value: f64| in_column_unit(Kind::Temperature, value, units);
     let daily = &answer.daily;
     let mean = Mark::Line(by_day(daily, |d| degrees(d.bed_temperature)));
@@ -39,38 +41,44 @@ fn temperature(answer: &RunAnswer, bands: &Bands, units: Units) -> Panel {
     } else {
         let line = |of: fn(&DayRecord) -> f64| Mark::Line(by_day(daily, |d| degrees(of(d))));
         vec![
-            Layer::new("bed room", Ink::Slate, line(|d| d.bed_room_temperature)),
-            Layer::new("mean of the beds", Ink::Night, mean),
-            Layer::new("hottest spot", Ink::Ember, line(|d| d.bed_hottest)),
+            ChartLayer::new("bed room", Ink::Slate, line(|d| d.bed_room_temperature)),
+            ChartLayer::new("mean of all beds", Ink::Night, mean),
+            ChartLayer::new("hottest spot", Ink::Ember, line(|d| d.bed_hottest)),
         ]
     };
     Panel {
-        label: if bands.are_given() { "mean temperature of the beds" } else { "temperature" }.to_owned(),
+        label: if bands.are_given() { "mean bed temperature" } else { "temperature" }.to_owned(),
         unit: column_unit(Kind::Temperature, units).to_owned(),
         from_zero: false,
-        least_span: column_span(units),
+        min_span: min_span(units),
         layers,
     }
 }
 
-/// The central run over its bands.
-fn over(band: &Band, answer: &RunAnswer, shift: f64, central: Mark, unit: impl Fn(f64) -> f64) -> Vec<Layer> {
+/// The best-estimate run over its bands.
+fn over(
+    band: &ChartBand,
+    answer: &RunAnswer,
+    shift: f64,
+    best: Mark,
+    unit: impl Fn(f64) -> f64,
+) -> Vec<ChartLayer> {
     let mut layers = band.layers(answer.start, shift, unit);
-    layers.push(Layer::new(CENTRAL_RUN, Ink::Night, central));
+    layers.push(ChartLayer::new(BEST_ESTIMATE, Ink::Night, best));
     layers
 }
 
-fn moisture(answer: &RunAnswer, bands: &Bands) -> Panel {
+fn moisture(answer: &RunAnswer, bands: &ChartBands) -> Panel {
     let line = Mark::Line(by_day(&answer.daily, |d| 100.0 * d.bed_moisture));
     let layers = match &bands.bed_moisture {
         Some(band) => over(band, answer, 0.5, line, |share| 100.0 * share),
-        None => vec![Layer::new("", Ink::Night, line)],
+        None => vec![ChartLayer::new("", Ink::Night, line)],
     };
     Panel {
-        label: "moisture where worms live".to_owned(),
+        label: "moisture of the worm zone".to_owned(),
         unit: "% of wet mass".to_owned(),
         from_zero: false,
-        least_span: 10.0,
+        min_span: 10.0,
         layers,
     }
 }
@@ -80,20 +88,20 @@ fn area(answer: &RunAnswer) -> f64 {
     answer.beds.iter().map(|bed| bed.area).sum()
 }
 
-fn load(answer: &RunAnswer, bands: &Bands, units: Units) -> Panel {
+fn load(answer: &RunAnswer, bands: &ChartBands, units: Units) -> Panel {
     let per_area = 1.0 / (area(answer).max(f64::MIN_POSITIVE) * WEEK as f64);
     let unit = |kg: f64| in_column_unit(Kind::ArealMass, kg * per_area, units);
     let week = WEEK as f64;
     let points = weekly(&answer.daily, |d| d.fed).into_iter().map(|(day, kg)| (day, unit(kg))).collect();
     let layers = match &bands.fed {
         Some(band) => over(band, answer, 0.5 * week, Mark::Line(points), unit),
-        None => vec![Layer::new("", Ink::Sky, Mark::Bars { points, width: 0.8 * week })],
+        None => vec![ChartLayer::new("", Ink::Sky, Mark::Bars { points, width: 0.8 * week })],
     };
     Panel {
-        label: "load".to_owned(),
+        label: "feed load".to_owned(),
         unit: format!("{} a day", column_unit(Kind::ArealMass, units)),
         from_zero: true,
-        least_span: 0.0,
+        min_span: 0.0,
         layers,
     }
 }
@@ -108,14 +116,14 @@ fn title(answer: &RunAnswer, units: Units) -> String {
         (dry, wet) = (dry.min(day.bed_moisture), wet.max(day.bed_moisture));
     }
     if daily.is_empty() {
-        return "No day was run.".to_owned();
+        return "The run has no days.".to_owned();
     }
     let unit = column_unit(Kind::Temperature, units);
     let degrees = |value: f64| {
         format!("{:.0}", in_column_unit(Kind::Temperature, value, units)).replace('-', "\u{2013}")
     };
     format!(
-        "Beds lie between {} and {} {unit}, their hottest spot reaches {} {unit}, and moisture stays between {:.0} and {:.0} %.",
+        "Mean bed temperature is {} to {} {unit}, the hottest spot reaches {} {unit}, and moisture is {:.0} to {:.0} %.",
         degrees(low),
         degrees(high),
         degrees(hottest),
@@ -130,11 +138,11 @@ mod tests {
     use crate::report::sample;
 
     #[test]
-    fn three_panels_in_the_units_of_the_reader() {
+    fn panels_are_in_the_readers_units() {
         let mut answer = sample::answer();
         let one = answer.daily[0];
         answer.daily = vec![DayRecord { fed: 216.0, bed_temperature: 20.0, ..one }; 7];
-        let chart = chart(&answer, &Bands::default(), Units::Us);
+        let chart = chart(&answer, &ChartBands::default(), Units::Us);
         let Body::Panels(panels) = &chart.body else { panic!("panels") };
         let units: Vec<&str> = panels.panels.iter().map(|p| p.unit.as_str()).collect();
         assert_eq!(units, ["°F", "% of wet mass", "lb/ft2 a day"]);
@@ -143,6 +151,6 @@ mod tests {
         // 216 kg on 8 beds of 27 m2 are 1 kg/m2 a day: 0.204816 lb/ft2
         let Mark::Bars { points, .. } = &panels.panels[2].layers[0].mark else { panic!("bars") };
         assert!((points[0].1 - 0.204_816).abs() < 1e-5, "{points:?}");
-        assert!(chart.title.contains("moisture stays between 75 and 75 %"), "{}", chart.title);
+        assert!(chart.title.contains("moisture is 75 to 75 %"), "{}", chart.title);
     }
 }

@@ -3,12 +3,14 @@
 use super::intervals::{IntervalPoint, IntervalRow, Intervals};
 use super::{Body, Chart, Ink, source_of};
 use crate::quantity::Units;
+use crate::report::number::rounded;
 use crate::report::pages::uncertainty::statement;
 use crate::study::uncertainty::{FailureChance, UncertaintyAnswer};
 
-/// Failures that the central run shows, and those it does not, apart.
-const HAPPENS: &str = "also in the central run";
-const NOT_THERE: &str = "not in the central run";
+/// Heading of failures that the best-estimate run shows.
+const IN_BEST_ESTIMATE: &str = "also in the best-estimate run";
+/// Heading of failures that it does not show.
+const NOT_IN_BEST_ESTIMATE: &str = "not in the best-estimate run";
 
 pub(super) fn chart(answer: &UncertaintyAnswer, units: Units) -> Chart {
     let mut failures: Vec<&FailureChance> = answer.failures.iter().collect();
@@ -16,7 +18,8 @@ pub(super) fn chart(answer: &UncertaintyAnswer, units: Units) -> Chart {
     Chart {
         file: "chart_chances".to_owned(),
         title: title(answer, units),
-        shows: "Share of the draws in which each failure happens, with its 95 % interval (Wilson)."
+        shows: "Share of the draws in which each failure occurs, with its 95 % interval (Wilson). A draw is one simulated run with its \
+                own set of uncertain values."
             .to_owned(),
         source: source_of(
             &answer.name,
@@ -25,7 +28,7 @@ pub(super) fn chart(answer: &UncertaintyAnswer, units: Units) -> Chart {
             &answer.version,
         ),
         body: Body::Intervals(Intervals {
-            label: "chance that it happens in the run".to_owned(),
+            label: "chance of the failure in the run".to_owned(),
             unit: "%".to_owned(),
             log: false,
             from_zero: true,
@@ -40,9 +43,9 @@ pub(super) fn chart(answer: &UncertaintyAnswer, units: Units) -> Chart {
 fn row(failure: &FailureChance, units: Units) -> IntervalRow {
     let [share, low, high] = [failure.share, failure.low, failure.high].map(|x| 100.0 * x);
     IntervalRow {
-        group: if failure.in_central_run { HAPPENS } else { NOT_THERE }.to_owned(),
+        group: if failure.in_central_run { IN_BEST_ESTIMATE } else { NOT_IN_BEST_ESTIMATE }.to_owned(),
         label: statement(failure, units),
-        figures: format!("{share:.1} % ({low:.1} to {high:.1})"),
+        figures: format!("{} % ({} to {})", rounded(share, 2), rounded(low, 2), rounded(high, 2)),
         allowed: None,
         points: vec![Some(IntervalPoint { interval: Some((low, high)), inner: None, middle: share })],
     }
@@ -52,9 +55,9 @@ fn title(answer: &UncertaintyAnswer, units: Units) -> String {
     let mut likely: Vec<&FailureChance> = answer.failures.iter().filter(|f| f.count > 0).collect();
     likely.sort_by_key(|f| std::cmp::Reverse(f.count));
     match likely[..] {
-        [] => format!("None of the failures happens in any of {} draws.", answer.answered),
+        [] => format!("No failure occurs in any of {} draws.", answer.answered),
         [first, ..] => format!(
-            "Most likely to fail, in {:.0} % of the draws: {}; {} of {} failures happen in some draw.",
+            "Most likely failure, in {:.0} % of the draws: {}. {} of {} failures occur in some draw.",
             100.0 * first.share,
             statement(first, units),
             likely.len(),
@@ -69,17 +72,17 @@ mod tests {
     use crate::report::sample_draws;
 
     #[test]
-    fn chances_stand_in_percent_with_their_intervals() {
+    fn chances_are_in_percent_with_their_intervals() {
         let chart = chart(&sample_draws::study(), Units::Us);
         let Body::Intervals(drawn) = &chart.body else { panic!("intervals") };
-        assert_eq!(drawn.rows[0].group, NOT_THERE);
+        assert_eq!(drawn.rows[0].group, NOT_IN_BEST_ESTIMATE);
         assert_eq!(drawn.rows[0].label, "a bed passes 91.4 °F somewhere, where worms begin to die");
         let point = drawn.rows[0].points[0].expect("a point");
         // 6 of 20; the interval is that of Wilson (1927) at 1.96: 0.1455 to 0.5190
         assert!((point.middle - 30.0).abs() < 1e-9);
         let (low, high) = point.interval.expect("an interval");
         assert!((low - 14.55).abs() < 0.01 && (high - 51.90).abs() < 0.01, "{low} {high}");
-        assert_eq!(drawn.rows[0].figures, "30.0 % (14.5 to 51.9)");
-        assert!(chart.title.starts_with("Most likely to fail, in 30 % of the draws"), "{}", chart.title);
+        assert_eq!(drawn.rows[0].figures, "30 % (15 to 52)");
+        assert!(chart.title.starts_with("Most likely failure, in 30 % of the draws"), "{}", chart.title);
     }
 }

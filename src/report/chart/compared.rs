@@ -1,57 +1,80 @@
-//! Variants of a site against it: differences with intervals, and figures against the value of a number that was varied.
+//! Variants of a site: differences from the base site with intervals, and figures against the value that was varied.
 
 use super::intervals::{IntervalPoint, IntervalRow, Intervals};
-use super::measured::{Measured, signed};
-use super::{Body, Chart, Horizontal, Ink, Layer, Mark, Panel, Panels, Source};
+use super::measured::{ShownFigure, format_signed};
+use super::{Body, Chart, ChartLayer, ChartSource, Horizontal, Ink, Mark, Panel, Panels};
 use crate::quantity::{self, Kind, Units};
 use crate::report::number::{column_unit, in_column_unit, rounded};
+use crate::report::pages::page::words;
 use crate::scenario::field;
 use crate::study::what_if::{Base, DENSITY, Paired, Variant, WhatIf};
 
-/// File name of the chart of figures against the value that was varied, without ending.
+/// File name, without ending, of the chart of figures against the value that was varied.
 const AGAINST: &str = "chart_against";
-/// Inks of lines where a second key was varied; more lines could not be told apart.
+/// Inks of the lines of a second key; more lines would be hard to tell apart.
 const INKS: [Ink; 3] = [Ink::Night, Ink::Ember, Ink::Sky];
 
-/// File names of the charts of a comparison of so named figures, without ending, in the order of [`compare_charts`].
+/// File names, without ending, of the charts of a comparison of these figures, in the order of [`compare_charts`].
 pub fn compare_chart_names<'a>(figures: impl IntoIterator<Item = &'a str>) -> Vec<String> {
     let differences = figures.into_iter().map(|figure| format!("chart_difference_{figure}"));
     differences.chain([AGAINST.to_owned()]).collect()
 }
 
-/// The charts of a comparison: the differences of each figure, then all figures against the value of a number.
+/// The charts of a comparison: the differences of each figure, then all figures against the value that was varied.
 pub fn compare_charts(answer: &WhatIf, units: Units) -> Vec<Chart> {
     let differences = answer.figures.iter().enumerate().map(|(n, base)| difference(answer, n, base, units));
     differences.chain([against(answer, units)]).collect()
 }
 
-fn source(answer: &WhatIf) -> Source {
+fn source(answer: &WhatIf) -> ChartSource {
     let rest = format!(
-        "{} draws of the site and of each variant, the same ones, seed {}, Loamledger {}",
+        "the same {} draws for the base site and every variant, seed {}, Loamledger {}",
         answer.draws, answer.seed, answer.version
     );
-    Source { name: answer.name.clone(), rest }
+    ChartSource { name: answer.name.clone(), rest }
 }
 
-/// A variant by its keys and values.
+/// A variant by its keys and values, in words.
 fn label(answer: &WhatIf, variant: &Variant) -> String {
-    let pairs = answer.keys.iter().zip(&variant.values).map(|(key, value)| format!("{key} = {value}"));
+    let pairs = answer.keys.iter().zip(&variant.values).map(|(key, value)| pair(key, value));
     pairs.collect::<Vec<_>>().join(", ")
 }
 
+/// A key and its value in words: stock density = 4 kg/m².
+fn pair(key: &str, value: &str) -> String {
+    let value = value.trim_matches('"');
+    let unit = kind_of(key).filter(|_| value.parse::<f64>().is_ok()).map_or("", Kind::unit);
+    format!("{} = {} {}", key_in_words(key), words(value), unit.replace('2', "\u{b2}")).trim_end().to_owned()
+}
+
+/// A scenario key in words: drums count, climate drum room heated to.
+pub(in crate::report) fn key_in_words(key: &str) -> String {
+    words(key).replace('.', " ")
+}
+
+/// The kind of the number that a key holds. `None` if it holds no number.
+fn kind_of(key: &str) -> Option<Kind> {
+    if key == DENSITY {
+        return Some(Kind::ArealMass);
+    }
+    // the table of fields omits places in a list
+    let pattern: Vec<&str> = key.split('.').filter(|part| part.parse::<usize>().is_err()).collect();
+    field::field(&pattern.join(".")).map(|field| field.kind)
+}
+
 fn difference(answer: &WhatIf, n: usize, base: &Base, units: Units) -> Chart {
-    let measured = Measured::of(base.figure, base.unit, units);
+    let shown = ShownFigure::of(base.figure, base.unit, units);
     let rows = answer.variants.iter().map(|variant| {
         let Paired { mean, low, high, clear } = variant.figures[n].difference;
-        let [mean, low, high] = [mean, low, high].map(|value| measured.difference(value));
+        let [mean, low, high] = [mean, low, high].map(|value| shown.difference(value));
         IntervalRow {
             group: String::new(),
             label: label(answer, variant),
             figures: format!(
                 "{} ({} to {}){}",
-                signed(mean),
-                signed(low),
-                signed(high),
+                format_signed(mean),
+                format_signed(low),
+                format_signed(high),
                 if clear { "" } else { ", not clear" }
             ),
             allowed: None,
@@ -60,19 +83,19 @@ fn difference(answer: &WhatIf, n: usize, base: &Base, units: Units) -> Chart {
     });
     Chart {
         file: format!("chart_difference_{}", base.figure),
-        title: difference_title(answer, n, base, measured),
+        title: difference_title(answer, n, base, shown),
         shows: format!(
-            "{}: mean of the differences, variant less the site as it stands, draw by draw, with its 95 % interval; not clear \
-             where that holds zero.",
+            "{}: mean difference between the variant and the base site over the same draws, with its 95 % interval. A difference \
+             is not clear if the interval includes zero.",
             capital(base.what)
         ),
         source: source(answer),
         body: Body::Intervals(Intervals {
             label: format!("difference in {}", base.what),
-            unit: measured.unit.to_owned(),
+            unit: shown.unit.to_owned(),
             log: false,
             from_zero: true,
-            reference: Some((0.0, "as it stands".to_owned())),
+            reference: Some((0.0, "base site".to_owned())),
             series: vec![("difference".to_owned(), Ink::Night)],
             allowed: None,
             rows: rows.collect(),
@@ -80,26 +103,31 @@ fn difference(answer: &WhatIf, n: usize, base: &Base, units: Units) -> Chart {
     }
 }
 
-fn difference_title(answer: &WhatIf, n: usize, base: &Base, measured: Measured) -> String {
+fn difference_title(answer: &WhatIf, n: usize, base: &Base, shown: ShownFigure) -> String {
     let clear = answer.variants.iter().filter(|variant| variant.figures[n].difference.clear);
     let largest = clear.max_by(|a, b| {
         let size = |variant: &Variant| variant.figures[n].difference.mean.abs();
         size(a).total_cmp(&size(b))
     });
     match largest {
-        None => format!("No variant clearly changes this figure: {}.", base.what),
+        None => format!("No variant clearly changes {}.", base.what),
         Some(variant) => {
             let d = variant.figures[n].difference;
-            let change = format!("{} {}", signed(measured.difference(d.mean)), measured.unit);
+            let change = format!("{} {}", format_signed(shown.difference(d.mean)), shown.unit);
             format!(
                 "Largest clear change in {}: {} from {}, with {}.",
                 base.what,
                 change.trim_end(),
-                measured.said(base.mean),
+                shown.to_text(base.mean),
                 label(answer, variant)
             )
         }
     }
+}
+
+/// The varied keys in words.
+fn varied(answer: &WhatIf) -> String {
+    answer.keys.iter().map(|key| key_in_words(key)).collect::<Vec<_>>().join(" and ")
 }
 
 fn capital(text: &str) -> String {
@@ -107,22 +135,16 @@ fn capital(text: &str) -> String {
     letters.next().map_or(String::new(), |first| first.to_uppercase().chain(letters).collect())
 }
 
-/// A key that holds a number: its kind and the values it took, in the unit of the reader.
-struct Number {
+/// A key that holds a number: its kind and its values in the reader's unit.
+struct VariedNumber {
     kind: Option<Kind>,
     values: Vec<f64>,
 }
 
-impl Number {
+impl VariedNumber {
     fn of(answer: &WhatIf, place: usize, units: Units) -> Option<Self> {
         let key = &answer.keys[place];
-        // places in a list are left out of the table of fields
-        let pattern: Vec<&str> = key.split('.').filter(|part| part.parse::<usize>().is_err()).collect();
-        let kind = if key == DENSITY {
-            Some(Kind::ArealMass)
-        } else {
-            field::field(&pattern.join(".")).map(|field| field.kind)
-        };
+        let kind = kind_of(key);
         let read = |text: &str| match text.parse::<f64>() {
             Ok(value) => Some(value),
             Err(_) => quantity::parse(kind?, text.trim_matches('"')).ok(),
@@ -135,7 +157,7 @@ impl Number {
 
 fn against(answer: &WhatIf, units: Units) -> Chart {
     let key = answer.keys.first().map_or("", String::as_str);
-    let number = Number::of(answer, 0, units).filter(|number| different(&number.values) > 1);
+    let number = VariedNumber::of(answer, 0, units).filter(|number| different(&number.values) > 1);
     let others = distinct(answer, 1);
     let body = match number {
         Some(number) if others.len() <= INKS.len() => {
@@ -146,23 +168,27 @@ fn against(answer: &WhatIf, units: Units) -> Chart {
                 .fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(*v), h.max(*v)));
             let panel = |(n, base)| panel(answer, (n, base), &number.values, &others, units);
             Body::Panels(Panels {
-                x: Horizontal::Numbers { label: key.to_owned(), unit: unit.to_owned(), from, to },
+                x: Horizontal::Numbers { label: key_in_words(key), unit: unit.to_owned(), from, to },
                 panels: answer.figures.iter().enumerate().map(panel).collect(),
             })
         }
-        Some(_) => Body::Nothing(format!("{} takes too many values for lines of its own.", answer.keys[1])),
+        Some(_) => Body::Nothing(format!(
+            "Too many values of {} to draw a line for each.",
+            key_in_words(&answer.keys[1])
+        )),
         None => Body::Nothing(format!(
-            "{key} does not take several numbers, so there is nothing to draw against."
+            "{} does not take several numbers, so there is no axis to draw against.",
+            capital(&key_in_words(key))
         )),
     };
     Chart {
         file: AGAINST.to_owned(),
-        title: against_title(answer, &answer.keys.join(" with "), &body),
+        title: against_title(answer, &varied(answer), &body),
         shows: if others.len() == 1 {
-            "Means over the draws by variant; the band is the 95 % interval of the difference from the site as it stands, \
-             which is the dotted level."
+            "Means over the draws by variant; the band is the 95 % interval of the difference from the base site, which is the \
+             dotted line."
         } else {
-            "Means over the draws by variant; the dotted level is the site as it stands."
+            "Means over the draws by variant; the dotted line is the base site."
         }
         .to_owned(),
         source: source(answer),
@@ -170,7 +196,7 @@ fn against(answer: &WhatIf, units: Units) -> Chart {
     }
 }
 
-/// Values of a key in the order in which they first stand; a single nameless one where there is no such key.
+/// Values of a key in order of appearance; one empty value if there is no such key.
 fn distinct(answer: &WhatIf, place: usize) -> Vec<&str> {
     let mut all: Vec<&str> = Vec::new();
     for variant in &answer.variants {
@@ -190,7 +216,7 @@ fn different(values: &[f64]) -> usize {
 }
 
 fn panel(answer: &WhatIf, (n, base): (usize, &Base), values: &[f64], others: &[&str], units: Units) -> Panel {
-    let measured = Measured::of(base.figure, base.unit, units);
+    let shown = ShownFigure::of(base.figure, base.unit, units);
     let mut layers = Vec::new();
     for (other, ink) in others.iter().zip(INKS) {
         let mine = answer.variants.iter().zip(values);
@@ -203,31 +229,35 @@ fn panel(answer: &WhatIf, (n, base): (usize, &Base), values: &[f64], others: &[&
             let edge = |(at, variant): &(f64, &Variant)| {
                 let d = variant.figures[n].difference;
                 let (low, high) = (base.mean + d.low, base.mean + d.high);
-                // nothing but a temperature is less than nothing
+                // only temperatures can be negative
                 let low = if base.unit == "°C" { low } else { low.max(0.0) };
-                (*at, measured.at(low), measured.at(high.max(low)))
+                (*at, shown.at(low), shown.at(high.max(low)))
             };
-            layers.push(Layer::new("95 % interval", Ink::Wide, Mark::Area(mine.iter().map(edge).collect())));
+            layers.push(ChartLayer::new(
+                "95 % interval",
+                Ink::Wide,
+                Mark::Area(mine.iter().map(edge).collect()),
+            ));
         }
         let points: Vec<(f64, f64)> =
-            mine.iter().map(|(at, variant)| (*at, measured.at(variant.figures[n].mean))).collect();
-        let name = if other.is_empty() { "mean".to_owned() } else { format!("{} = {other}", answer.keys[1]) };
-        layers.push(Layer::new(name, ink, Mark::Line(points.clone())));
-        layers.push(Layer::new("", ink, Mark::Dots(points)));
+            mine.iter().map(|(at, variant)| (*at, shown.at(variant.figures[n].mean))).collect();
+        let name = if other.is_empty() { "mean".to_owned() } else { pair(&answer.keys[1], other) };
+        layers.push(ChartLayer::new(name, ink, Mark::Line(points.clone())));
+        layers.push(ChartLayer::new("", ink, Mark::Dots(points)));
     }
-    layers.push(Layer::new("as it stands", Ink::Slate, Mark::Level(measured.at(base.mean))));
+    layers.push(ChartLayer::new("base site", Ink::Slate, Mark::Level(shown.at(base.mean))));
     Panel {
         label: base.what.to_owned(),
-        unit: measured.unit.to_owned(),
+        unit: shown.unit.to_owned(),
         from_zero: false,
-        least_span: 0.0,
+        min_span: 0.0,
         layers,
     }
 }
 
 fn against_title(answer: &WhatIf, key: &str, body: &Body) -> String {
     let Body::Panels(panels) = body else {
-        return format!("{key} was varied.");
+        return format!("Figures with varied {key}.");
     };
     if let Some(density) = answer.density.as_ref().and_then(|d| d.enough)
         && let Horizontal::Numbers { unit, .. } = &panels.x
@@ -235,15 +265,17 @@ fn against_title(answer: &WhatIf, key: &str, body: &Body) -> String {
         let units = if unit == column_unit(Kind::ArealMass, Units::Us) { Units::Us } else { Units::Si };
         let shown = rounded(in_column_unit(Kind::ArealMass, density, units), 3);
         let unit = column_unit(Kind::ArealMass, units).replace('2', "\u{b2}");
-        return format!("Stocking more than {shown} {unit} of worms gains nothing in feed laid or castings.");
+        return format!(
+            "Stocking more than {shown} {unit} of worms does not increase feed laid or castings."
+        );
     }
     let moved = |n: usize| answer.variants.iter().filter(|v| v.figures[n].difference.clear).count();
     let clear: Vec<&str> =
         answer.figures.iter().enumerate().filter(|(n, _)| moved(*n) > 0).map(|(_, base)| base.what).collect();
     match clear[..] {
-        [] => format!("{key} clearly changes none of the figures looked at."),
+        [] => format!("Varying {key} clearly changes none of the figures."),
         _ => format!(
-            "{key} clearly changes {} of {} figures: {}.",
+            "Varying {key} clearly changes {} of {} figures: {}.",
             clear.len(),
             answer.figures.len(),
             clear.join(", ")
@@ -282,24 +314,24 @@ mod tests {
     }
 
     #[test]
-    fn differences_stand_by_variant_in_the_unit_of_the_reader() {
+    fn differences_are_by_variant_in_the_readers_unit() {
         let answer = answer(&["drums.count"], &[&["40"], &["60"]]);
         let charts = compare_charts(&answer, Units::Us);
         let files: Vec<&str> = charts.iter().map(|c| c.file.as_str()).collect();
         assert_eq!(files, compare_chart_names(["fed"]));
         let Body::Intervals(drawn) = &charts[0].body else { panic!("intervals") };
-        assert_eq!((drawn.unit.as_str(), drawn.rows[1].label.as_str()), ("lb", "drums.count = 60"));
+        assert_eq!((drawn.unit.as_str(), drawn.rows[1].label.as_str()), ("lb", "drums count = 60"));
         let point = drawn.rows[1].points[0].expect("a point");
         // 200 kg over 0.45359237 kg a pound
         assert!((point.middle - 440.924_524).abs() < 1e-5, "{point:?}");
         assert_eq!(
             charts[0].title,
-            "Largest clear change in paste with bulking laid: +441 lb from 2200 lb, with drums.count = 60."
+            "Largest clear change in paste with bulking laid: +441 lb from 2200 lb, with drums count = 60."
         );
     }
 
     #[test]
-    fn a_number_gives_lines_and_words_give_none() {
+    fn only_numbers_give_lines() {
         let one = against(&answer(&["drums.count"], &[&["60"], &["40"]]), Units::Si);
         let Body::Panels(panels) = &one.body else { panic!("panels") };
         let layers = &panels.panels[0].layers;
@@ -311,7 +343,7 @@ mod tests {
         let Body::Panels(panels) = against(&two, Units::Si).body else { panic!("panels") };
         let Horizontal::Numbers { from, to, unit, .. } = panels.x else { panic!("numbers") };
         assert_eq!((from, to, unit.as_str()), (0.12, 0.2, "m3"));
-        assert_eq!(panels.panels[0].layers[2].name, "screen.method = two_decks");
+        assert_eq!(panels.panels[0].layers[2].name, "screen method = two decks");
         let words = answer(&["screen.method"], &[&["trommel"], &["two_decks"]]);
         assert!(matches!(against(&words, Units::Si).body, Body::Nothing(_)));
     }

@@ -3,7 +3,7 @@
 //! Bran and drums are one stage, and so are beds, worms and screen: what moves between them stays inside the stage, which leaves a
 //! chain without loops whose ribbons can be drawn to scale.
 
-use super::{Bands, Body, Chart, said, source};
+use super::{Body, Chart, ChartBands, format_quantity, source};
 use crate::quantity::{Kind, Units};
 use crate::study::answer::{Amounts, RunAnswer};
 
@@ -27,7 +27,7 @@ pub struct Stage {
     pub into: Vec<Branch>,
     /// What leaves beside the stage after.
     pub out: Vec<Branch>,
-    /// What goes to the stage after. # Units: kg
+    /// What goes to the stage after, kg.
     pub onward: f64,
 }
 
@@ -38,7 +38,7 @@ pub struct Branch {
     pub name: String,
     /// What kind of way it is.
     pub way: Way,
-    /// How much goes this way. # Units: kg
+    /// How much goes this way, kg.
     pub amount: f64,
 }
 
@@ -74,12 +74,12 @@ pub(in crate::report) const LEAST_DRAWN: f64 = 0.0005;
 const NOTHING: f64 = 1e-9;
 
 impl Flow {
-    /// All that enters from outside the chain. # Units: kg
+    /// All that enters from outside the chain, kg.
     pub fn total(&self) -> f64 {
         self.stages.iter().flat_map(|stage| &stage.into).map(|branch| branch.amount).sum()
     }
 
-    /// What enters a stage less what leaves it. # Units: kg
+    /// What enters a stage less what leaves it, kg.
     pub fn gap(&self, stage: usize) -> f64 {
         let before = stage.checked_sub(1).map_or(0.0, |n| self.stages[n].onward);
         let sum = |branches: &[Branch]| branches.iter().map(|b| b.amount).sum::<f64>();
@@ -195,7 +195,7 @@ fn leaving(flow: &str) -> (&str, Way) {
         "rinse_drained" => ("rinse water", Way::Away),
         "bed_drainage" => ("drainage", Way::Away),
         "bran_discarded" => ("bran discarded", Way::Away),
-        "overs_out" => ("overs", Way::Away),
+        "overs_out" => ("oversize", Way::Away),
         other => (other, Way::Away),
     }
 }
@@ -244,11 +244,11 @@ fn chart(file: &str, flow: Flow, answer: &RunAnswer) -> Chart {
         file: file.to_owned(),
         title: title(&flow),
         shows: format!(
-            "{} of the whole run, widths to scale; shares are of all that enters. What a stage holds is net of what it held at the start. Ways of less than {} % are not drawn.",
+            "{} over the whole run, widths to scale; shares are of all that enters. Amounts held are changes since the start. Flows below {} % are not drawn.",
             capital(flow.substance),
             100.0 * LEAST_DRAWN
         ),
-        source: source(answer, &Bands::default()),
+        source: source(answer, &ChartBands::default()),
         body: body_of(flow),
     }
 }
@@ -281,7 +281,7 @@ fn title(flow: &Flow) -> String {
         [one] => one.clone(),
         [first @ .., last] => format!("{} and {last}", first.join(", ")),
     };
-    format!("Of the {} of {} that enter, {list}.", said(Kind::Mass, total, flow.units), flow.substance)
+    format!("Of {} of {} entering, {list}.", format_quantity(Kind::Mass, total, flow.units), flow.substance)
 }
 
 #[cfg(test)]
@@ -313,7 +313,7 @@ mod tests {
         assert!(gaps.abs() < 1e-9, "{gaps}");
         assert_eq!(
             chart.title,
-            "Of the 600 kg of carbon that enter, 42 % goes to the air, 35 % leaves in products, 21 % stays on the site and \
+            "Of 600 kg of carbon entering, 42 % goes to the air, 35 % leaves in products, 21 % stays on the site and \
              2 % drains off or is sent away."
         );
     }

@@ -1,12 +1,12 @@
-//! Gases of the whole run per tonne of scraps taken in. The daily record holds no gas but carbon dioxide, so there are no months.
+//! Gases of the whole run per tonne of scraps taken in. The daily record holds carbon dioxide only, so there is no monthly chart.
 
 use super::intervals::{IntervalPoint, IntervalRow, Intervals};
-use super::{Bands, Body, Chart, Ink, source};
+use super::{Body, Chart, ChartBands, Ink, source};
 use crate::quantity::{Kind, Units, significant};
 use crate::report::number::{column_unit, in_column_unit};
 use crate::study::answer::RunAnswer;
 
-/// What the gases are told by: its name, the unit of a gas by it, its mass.
+/// The mass to which emissions are related: its name, the unit of emissions per mass, and its size, kg.
 fn basis(units: Units) -> (&'static str, &'static str, f64) {
     match units {
         Units::Si => ("tonne", "kg/t", 1000.0),
@@ -27,14 +27,14 @@ pub(super) fn chart(answer: &RunAnswer, units: Units) -> Chart {
         ("nitrous oxide", g.nitrous_oxide),
         ("hydrogen", g.hydrogen),
     ];
-    let mut told: Vec<(&str, f64)> = gases.into_iter().filter(|(_, kg)| *kg > 0.0).collect();
-    told.sort_by(|a, b| b.1.total_cmp(&a.1));
-    let rows: Vec<IntervalRow> = told.iter().map(|(name, kg)| row(name, *kg, taken, units)).collect();
+    let mut emitted: Vec<(&str, f64)> = gases.into_iter().filter(|(_, kg)| *kg > 0.0).collect();
+    emitted.sort_by(|a, b| b.1.total_cmp(&a.1));
+    let rows: Vec<IntervalRow> = emitted.iter().map(|(name, kg)| row(name, *kg, taken, units)).collect();
     let body = if taken <= 0.0 || rows.is_empty() {
-        Body::Nothing("No scraps were taken in, so gases have nothing to be told by.".to_owned())
+        Body::Nothing("No scraps were taken in, so emissions per tonne are undefined.".to_owned())
     } else {
         Body::Intervals(Intervals {
-            label: format!("given off by each {per} of scraps taken in"),
+            label: format!("emissions per {per} of scraps taken in"),
             unit: unit.to_owned(),
             log: true,
             from_zero: false,
@@ -47,9 +47,9 @@ pub(super) fn chart(answer: &RunAnswer, units: Units) -> Chart {
     Chart {
         file: "chart_gases".to_owned(),
         title: title(answer, taken, units),
-        shows: "Gases of drums, bran, beds, screen and cure over the whole run, on a scale of powers of ten."
+        shows: "Gases from drums, bran, beds, screen and curing over the whole run, on a logarithmic scale."
             .to_owned(),
-        source: source(answer, &Bands::default()),
+        source: source(answer, &ChartBands::default()),
         body,
     }
 }
@@ -77,7 +77,7 @@ fn title(answer: &RunAnswer, taken: f64, units: Units) -> String {
     };
     let g = &answer.gases;
     format!(
-        "Each {whole} of scraps gives off {} of carbon dioxide, {} of ammonia, {} of methane and {} of nitrous oxide.",
+        "Each {whole} of scraps emits {} of carbon dioxide, {} of ammonia, {} of methane and {} of nitrous oxide.",
         per(g.carbon_dioxide),
         per(g.ammonia),
         per(g.methane),
@@ -91,7 +91,7 @@ mod tests {
     use crate::report::sample;
 
     #[test]
-    fn gases_are_told_per_tonne_taken_in() {
+    fn emissions_are_per_tonne_taken_in() {
         let mut answer = sample::answer();
         answer.daily[0].intake = 500.0;
         answer.gases.ammonia = 2.0;

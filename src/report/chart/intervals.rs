@@ -1,7 +1,7 @@
 //! Labelled rows of points with intervals: drivers, differences, quality against limits.
 
 use super::axis::{log_ticks, scale_for, ticks};
-use super::{Body, Chart, Ink, Scale, Source};
+use super::{Ink, Scale};
 
 /// Rows of points with intervals over one horizontal axis.
 #[derive(Debug, Clone, PartialEq)]
@@ -10,48 +10,48 @@ pub struct Intervals {
     pub label: String,
     /// Unit of the axis; empty for plain numbers.
     pub unit: String,
-    /// Whether equal steps multiply.
+    /// Whether the axis is logarithmic.
     pub log: bool,
-    /// Whether the axis must hold zero; never so where equal steps multiply.
+    /// Whether the axis must include zero; not for a logarithmic axis.
     pub from_zero: bool,
-    /// A place to compare with, and what it is; none where there is nothing.
+    /// Reference value and its name, if any.
     pub reference: Option<(f64, String)>,
-    /// Names of the points of each row, with their inks; one name needs no key.
+    /// Names and inks of the points of a row. A single series needs no key.
     pub series: Vec<(String, Ink)>,
-    /// What a pale bar behind a row means; none when no row has one.
+    /// Meaning of the pale bar behind a row. `None` if no row has one.
     pub allowed: Option<String>,
-    /// Rows from the top.
+    /// Rows, top first.
     pub rows: Vec<IntervalRow>,
 }
 
 /// A labelled row of points.
 #[derive(Debug, Clone, PartialEq)]
 pub struct IntervalRow {
-    /// Heading under which it stands; written where it differs from that of the row above.
+    /// Heading of the row; drawn where it differs from that of the row above.
     pub group: String,
     /// Name of the row.
     pub label: String,
-    /// Figures written beside the row.
+    /// Figures at the right of the row.
     pub figures: String,
-    /// Allowed range, an open end none; none for a row without one.
+    /// Allowed range; `None` for an open end or for a row without limits.
     pub allowed: Option<(Option<f64>, Option<f64>)>,
-    /// Points, in the order of the series; none where one is missing.
+    /// Points, in the order of the series; `None` if one is missing.
     pub points: Vec<Option<IntervalPoint>>,
 }
 
 /// A point with its interval, in the unit of the axis.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct IntervalPoint {
-    /// Low and high end of its interval; none for a point without one.
+    /// Low and high end of the interval, if any.
     pub interval: Option<(f64, f64)>,
-    /// A narrower interval drawn thick, such as the middle half of the draws; none for a point without one.
+    /// A narrower interval, drawn thick, such as the middle half of the draws.
     pub inner: Option<(f64, f64)>,
     /// Value of the point.
     pub middle: f64,
 }
 
 impl Intervals {
-    /// The horizontal scale: holds points, intervals, closed ends of allowed ranges and the reference.
+    /// The horizontal scale: covers points, intervals, closed ends of allowed ranges and the reference.
     pub fn scale(&self) -> Scale {
         let points = self.rows.iter().flat_map(|row| row.points.iter().flatten());
         let values = points.flat_map(|p| {
@@ -77,34 +77,6 @@ fn log_scale(low: f64, high: f64) -> Scale {
     // a narrow span would have fewer than two ticks
     let (from, to) = if to / from < 5.0 { (from / 2.0, to * 2.0) } else { (from, to) };
     Scale { from, to, ticks: log_ticks(from, to) }
-}
-
-/// A chart of points with intervals, for answers other than that to a run.
-#[derive(Debug, Clone, PartialEq)]
-pub struct IntervalChart {
-    /// File name without ending.
-    pub file: String,
-    /// The finding in one sentence.
-    pub title: String,
-    /// What is drawn, with what a reader must know to read it.
-    pub shows: String,
-    /// Where it comes from: scenario, dates, basis, version.
-    pub source: Source,
-    /// The rows.
-    pub intervals: Intervals,
-}
-
-impl IntervalChart {
-    /// The chart; without rows it says so.
-    pub fn chart(self) -> Chart {
-        let Self { file, title, shows, source, intervals } = self;
-        let body = if intervals.rows.is_empty() {
-            Body::Nothing("There is nothing to compare.".to_owned())
-        } else {
-            Body::Intervals(intervals)
-        };
-        Chart { file, title, shows, source, body }
-    }
 }
 
 #[cfg(test)]
@@ -138,7 +110,7 @@ mod tests {
     }
 
     #[test]
-    fn the_scale_holds_every_interval_and_the_reference() {
+    fn the_scale_covers_every_interval_and_the_reference() {
         let scale = of(false, &[(-3.0, 1.0, 4.0), (2.0, 8.0, 17.0)]).scale();
         assert!(scale.from <= -3.0 && scale.to >= 17.0 && scale.ticks.len() >= 4, "{scale:?}");
         let mut log = of(true, &[(0.2, 0.5, 0.9), (0.0, 3.0, 7.0)]);

@@ -1,15 +1,14 @@
-//! Charts as data: series, axes, units, and the sentence each one shows. Nothing here knows how they are drawn, and nothing
-//! here computes a kilogram: series are read off an answer, grouped and put in the reader's units.
+//! Charts as data: series, axes, units and the finding of each chart. This module reads series off an answer, groups them and
+//! converts them to the reader's units. It does not know how charts are drawn, and it computes no kilogram.
 //!
-//! [`run_charts`], [`draws_charts`], [`drivers_charts`], [`size_charts`] and [`compare_charts`] make the [`Chart`]s of an answer; beside each
-//! stand the file names of its charts, so that a folder can be tested before the work. [`Curve`] and [`IntervalChart`] make charts of other data.
+//! [`run_charts`], [`draws_charts`], [`drivers_charts`], [`size_charts`] and [`compare_charts`] make the [`Chart`]s of an answer.
+//! Beside each of them is the list of its file names, so that the output folder can be checked before the run.
 
 mod axis;
 mod band;
 mod beds;
 mod chances;
 mod compared;
-mod curve;
 mod draws;
 mod drivers;
 mod drums;
@@ -24,16 +23,16 @@ mod throughput;
 mod weeks;
 
 pub use axis::{Scale, Tick, ticks};
-pub use band::{Band, Bands};
+pub use band::{ChartBand, ChartBands};
 pub use compared::{compare_chart_names, compare_charts};
-pub use curve::{Curve, CurveLine, CurvePoint};
 pub use draws::{DRAWS_CHARTS, draws_charts};
 pub use drivers::{DRIVERS_CHARTS, drivers_charts};
 pub use flow::{Branch, Flow, Stage, Way};
-pub use intervals::{IntervalChart, IntervalPoint, IntervalRow, Intervals};
+pub use intervals::{IntervalPoint, IntervalRow, Intervals};
 pub use sizes::{size_chart_names, size_charts};
 
 pub(super) use axis::date_ticks;
+pub(super) use compared::key_in_words;
 pub(super) use flow::LEAST_DRAWN;
 
 use crate::quantity::{Kind, Units, convert, shown_unit, spaced};
@@ -55,30 +54,30 @@ pub const RUN_CHARTS: [&str; 9] = [
     "chart_gases",
 ];
 
-/// Name of the line of the run with central values among bands.
-const CENTRAL_RUN: &str = "central run";
+/// Name of the best-estimate run in a key.
+const BEST_ESTIMATE: &str = "best-estimate run";
 
-/// A chart: what it says, what it shows and where it comes from.
+/// A chart: its finding, its marks and its source.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Chart {
     /// File name without ending.
     pub file: String,
-    /// The finding in one sentence, computed from the numbers.
+    /// The finding, computed from the numbers.
     pub title: String,
-    /// What is drawn, with what a reader must know to read it.
+    /// What is drawn and how to read it.
     pub shows: String,
-    /// Where it comes from: scenario, dates, basis and version.
-    pub source: Source,
+    /// Scenario, dates, basis and version.
+    pub source: ChartSource,
     /// The marks themselves.
     pub body: Body,
 }
 
-/// Where a chart comes from, as its last line tells.
+/// The source of a chart: its last line.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Source {
+pub struct ChartSource {
     /// Name of the scenario as its author typed it.
     pub name: String,
-    /// The rest of the line: dates, basis, version.
+    /// The rest of the line: dates, basis and version.
     pub rest: String,
 }
 
@@ -100,7 +99,7 @@ pub enum Body {
 pub struct Panels {
     /// Horizontal axis.
     pub x: Horizontal,
-    /// Panels from the top.
+    /// Panels, top first.
     pub panels: Vec<Panel>,
 }
 
@@ -134,22 +133,22 @@ pub struct Panel {
     pub label: String,
     /// Unit of the vertical axis.
     pub unit: String,
-    /// Whether the axis must begin at zero: amounts do, temperatures and shares need not.
+    /// Whether the axis must include zero. Amounts do; temperatures and shares need not.
     pub from_zero: bool,
-    /// The vertical axis spans this much or more, in its unit.
-    pub least_span: f64,
-    /// What is drawn, lowest first.
-    pub layers: Vec<Layer>,
+    /// Minimum span of the vertical axis, in its unit.
+    pub min_span: f64,
+    /// What is drawn, bottom layer first.
+    pub layers: Vec<ChartLayer>,
 }
 
 /// One thing drawn in a panel.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Layer {
+pub struct ChartLayer {
     /// Name in the key.
     pub name: String,
-    /// How it looks.
+    /// Look.
     pub ink: Ink,
-    /// Its shape and values.
+    /// Shape and values.
     pub mark: Mark,
 }
 
@@ -167,7 +166,7 @@ pub enum Mark {
         /// Width of a bar, in the unit of the horizontal axis.
         width: f64,
     },
-    /// An area between two edges: position, lower, upper.
+    /// An area between two edges: position, lower edge, upper edge.
     Area(Vec<(f64, f64, f64)>),
     /// A level across the whole panel.
     Level(f64),
@@ -195,7 +194,7 @@ pub enum Ink {
 }
 
 impl Mark {
-    /// Least and most vertical value; none without points.
+    /// Lowest and highest vertical value. `None` if the mark has no finite value.
     pub fn extent(&self) -> Option<(f64, f64)> {
         let values: Vec<f64> = match self {
             Self::Line(points) | Self::Dots(points) => points.iter().map(|p| p.1).collect(),
@@ -209,7 +208,7 @@ impl Mark {
     }
 }
 
-impl Layer {
+impl ChartLayer {
     /// A layer of this name, look and shape.
     pub fn new(name: impl Into<String>, ink: Ink, mark: Mark) -> Self {
         Self { name: name.into(), ink, mark }
@@ -222,12 +221,12 @@ impl Panel {
         let extents = self.layers.iter().filter_map(|layer| layer.mark.extent());
         let (low, high) =
             extents.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), e| (l.min(e.0), h.max(e.1)));
-        scale_for(low, high, self.from_zero, self.least_span)
+        scale_for(low, high, self.from_zero, self.min_span)
     }
 }
 
-/// The charts of a run, in the order of [`RUN_CHARTS`]. Bands are drawn where they are given.
-pub fn run_charts(answer: &RunAnswer, bands: &Bands, units: Units) -> Vec<Chart> {
+/// The charts of a run, in the order of [`RUN_CHARTS`], with bands where an ensemble gives them.
+pub fn run_charts(answer: &RunAnswer, bands: &ChartBands, units: Units) -> Vec<Chart> {
     vec![
         throughput::chart(answer, bands, units),
         stock::chart(answer, bands, units),
@@ -241,21 +240,21 @@ pub fn run_charts(answer: &RunAnswer, bands: &Bands, units: Units) -> Vec<Chart>
     ]
 }
 
-/// The last line of a chart of a run.
-pub fn source(answer: &RunAnswer, bands: &Bands) -> Source {
+/// Source line of a chart of a run.
+pub fn source(answer: &RunAnswer, bands: &ChartBands) -> ChartSource {
     let basis = match bands.draws {
-        0 => "central values".to_owned(),
-        draws => format!("central values; bands of {draws} draws, seed {}", bands.seed),
+        0 => BEST_ESTIMATE.to_owned(),
+        draws => format!("{BEST_ESTIMATE} with bands from {draws} draws, seed {}", bands.seed),
     };
     source_of(&answer.name, (answer.start, answer.daily.len()), &basis, answer.version)
 }
 
-/// The last line of any chart: name, first day and number of days, what the figures rest on, version.
-fn source_of(name: &str, (start, days): (Date, usize), basis: &str, version: &str) -> Source {
+/// Source line of any chart: name, first day, number of days, basis, version.
+fn source_of(name: &str, (start, days): (Date, usize), basis: &str, version: &str) -> ChartSource {
     let last = start.saturating_add(i64::try_from(days).unwrap_or(1).saturating_sub(1).days());
-    Source {
+    ChartSource {
         name: name.to_owned(),
-        rest: format!("{} to {}, {basis}, Loamledger {version}", long_date(start), long_date(last)),
+        rest: format!("{} to {}, {basis}, Loamledger {version}", format_date(start), format_date(last)),
     }
 }
 
@@ -264,7 +263,7 @@ pub(crate) const MONTHS: [&str; 12] =
     ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
 
 /// A date as charts write it: 4 Jan 2031.
-pub(super) fn long_date(date: Date) -> String {
+pub(super) fn format_date(date: Date) -> String {
     format!("{} {} {}", date.day(), month_name(date), date.year())
 }
 
@@ -273,21 +272,21 @@ pub(crate) fn month_name(date: Date) -> &'static str {
     usize::try_from(date.month() - 1).ok().and_then(|month| MONTHS.get(month)).copied().unwrap_or("")
 }
 
-/// A quantity as a sentence bears it: three figures, in the unit that suits its size.
-pub(crate) fn said(kind: Kind, value: f64, units: Units) -> String {
+/// A quantity in a sentence: three digits, in the unit that suits its size.
+pub(crate) fn format_quantity(kind: Kind, value: f64, units: Units) -> String {
     let unit = shown_unit(kind, value, units);
     let shown = convert(kind, value, unit).unwrap_or(value);
     format!("{} {unit}", spaced(shown, 3))
 }
 
-/// Two quantities as a sentence bears them: 1.2 to 3.4 t.
-pub(crate) fn said_range(kind: Kind, low: f64, high: f64, units: Units) -> String {
+/// A range in a sentence: 1.2 to 3.4 t.
+pub(crate) fn format_range(kind: Kind, low: f64, high: f64, units: Units) -> String {
     let unit = shown_unit(kind, high, units);
     let shown = |value: f64| spaced(convert(kind, value, unit).unwrap_or(value), 3);
     format!("{} to {} {unit}", shown(low), shown(high))
 }
 
-/// The horizontal axis of a run by date.
+/// The date axis of a run.
 fn dates(answer: &RunAnswer) -> Horizontal {
     Horizontal::Dates { first: answer.start, days: (answer.daily.len() as f64).max(1.0) }
 }
@@ -298,15 +297,15 @@ mod tests {
     use crate::report::sample;
 
     #[test]
-    fn the_charts_of_a_run_are_those_named() {
-        let charts = run_charts(&sample::answer(), &Bands::default(), Units::Si);
+    fn a_run_gives_the_charts_that_are_listed() {
+        let charts = run_charts(&sample::answer(), &ChartBands::default(), Units::Si);
         let files: Vec<&str> = charts.iter().map(|chart| chart.file.as_str()).collect();
         assert_eq!(files, RUN_CHARTS);
         for chart in &charts {
             assert!(chart.title.ends_with('.') && chart.shows.ends_with('.'), "{}", chart.file);
             assert_eq!(chart.source.name, "Sample Shed");
             assert!(
-                chart.source.rest.starts_with("1 Apr 2031 to 1 Apr 2031, central values"),
+                chart.source.rest.starts_with("1 Apr 2031 to 1 Apr 2031, best-estimate run"),
                 "{}",
                 chart.source.rest
             );
@@ -314,7 +313,7 @@ mod tests {
     }
 
     #[test]
-    fn a_mark_that_holds_no_number_has_no_extent() {
+    fn a_mark_without_finite_values_has_no_extent() {
         assert_eq!(Mark::Line(vec![(0.0, f64::NAN)]).extent(), None);
         assert_eq!(Mark::Area(vec![(0.0, 1.0, 3.0), (1.0, -2.0, 2.0)]).extent(), Some((-2.0, 3.0)));
         assert_eq!(Mark::Bars { points: vec![(0.0, 5.0)], width: 1.0 }.extent(), Some((0.0, 5.0)));

@@ -1,20 +1,20 @@
-//! Quality of the products against limits, as multiples of the limit.
+//! Quality of the products as multiples of published limits.
 
 use super::intervals::{IntervalPoint, IntervalRow, Intervals};
-use super::{Bands, Body, Chart, Ink, source};
+use super::{BEST_ESTIMATE, Body, Chart, ChartBands, Ink, source};
 use crate::process::quality::standards::QualityMeasure;
 use crate::quantity::significant;
 use crate::study::answer::{Judged, Product, RunAnswer};
 use crate::study::uncertainty::UncertaintyAnswer;
 
-/// What the axis measures.
-const MULTIPLE: &str = "multiple of the most allowed, or of the least where there is no most";
+/// Label of the axis.
+const MULTIPLE: &str = "value as a multiple of its maximum (of its minimum if it has no maximum)";
 /// Its unit.
 const AT_LIMIT: &str = "1 = at the limit";
-/// The finding where there is no product.
-const NOTHING_SOLD: &str = "Nothing is sold, so nothing can be judged.";
+/// The finding if there is no product.
+const NOTHING_SOLD: &str = "Nothing is sold, so there is no product to judge.";
 
-/// Rows on one scale of multiples of their limits.
+/// Rows on a common scale of multiples of their limits.
 fn against_limits(series: Vec<(String, Ink)>, rows: Vec<IntervalRow>) -> Body {
     Body::Intervals(Intervals {
         label: MULTIPLE.to_owned(),
@@ -41,71 +41,73 @@ pub(super) fn chart(answer: &RunAnswer) -> Chart {
     Chart {
         file: "chart_quality".to_owned(),
         title: title(&sold),
-        shows: "Mean product sold in the run against published limits that the model can judge; points outside their pale bar \
-                fail. Metals and germs need a laboratory."
+        shows: "Mean product sold in the run, compared with the published limits that the model can judge; points outside their \
+                pale bar fail. Metals and pathogens need laboratory tests."
             .to_owned(),
-        source: source(answer, &Bands::default()),
+        source: source(answer, &ChartBands::default()),
         body,
     }
 }
 
-/// Castings over the draws against the same limits; limits on what no figure of a draw tells are left out.
+/// Castings over the draws against the same limits. Limits on quantities that are not kept for each draw are left out.
 pub(super) fn spread(answer: &RunAnswer, study: &UncertaintyAnswer) -> Chart {
     let judged = answer.products.iter().find(|p| p.quality.is_some()).map_or(&[][..], |p| &p.standards[..]);
     let ranged: Vec<Ranged<'_>> = judged.iter().filter_map(|judged| Ranged::of(judged, study)).collect();
     let body = if ranged.is_empty() {
-        Body::Nothing("Nothing was sold in the central run, so there is no product to judge.".to_owned())
+        Body::Nothing(
+            "Nothing was sold in the best-estimate run, so there is no product to judge.".to_owned(),
+        )
     } else {
-        let series = vec![("central run".to_owned(), Ink::Night)];
+        let series = vec![(BEST_ESTIMATE.to_owned(), Ink::Night)];
         against_limits(series, ranged.iter().map(Ranged::row).collect())
     };
     Chart {
         file: "chart_quality".to_owned(),
         title: spread_title(&ranged),
-        shows: "Castings through the screen (pH: as sold) against published limits that the model can judge; thick bars hold half \
-                of the draws, thin ones nine in ten. Metals and germs need a laboratory."
+        shows: "Castings after screening (pH: as sold), compared with the published limits that the model can judge; thick bars hold \
+                half of the draws, thin bars nine in ten. Metals and pathogens need laboratory tests."
             .to_owned(),
-        source: source(answer, &Bands::of(study)),
+        source: source(answer, &ChartBands::of(study)),
         body,
     }
 }
 
-/// A limit and what the draws give for it.
+/// A limit and the range of the draws for it.
 struct Ranged<'a> {
     judged: &'a Judged,
     limit: f64,
-    central: f64,
-    /// At 5, 25, 75 and 95 % of the draws.
+    best: f64,
+    /// 5, 25, 75 and 95 % quantile of the draws.
     quantiles: [f64; 4],
 }
 
 impl<'a> Ranged<'a> {
     fn of(judged: &'a Judged, study: &UncertaintyAnswer) -> Option<Self> {
-        let limit = measure(judged)?;
+        let limit = unit_limit(judged)?;
         let name = figure(judged.quantity)?;
         let figure = study.figures.iter().find(|figure| figure.name == name)?;
         let [p5, p25, _, p75, p95] = figure.spread.as_ref()?.quantiles;
-        let central = figure.central?;
-        let (central, quantiles) = match judged.quantity {
-            QualityMeasure::DryMatter => (1.0 - central, [p95, p75, p25, p5].map(|moisture| 1.0 - moisture)),
-            _ => (central, [p5, p25, p75, p95]),
+        let best = figure.central?;
+        let (best, quantiles) = match judged.quantity {
+            QualityMeasure::DryMatter => (1.0 - best, [p95, p75, p25, p5].map(|moisture| 1.0 - moisture)),
+            _ => (best, [p5, p25, p75, p95]),
         };
-        (central > 0.0).then_some(Self { judged, limit, central, quantiles })
+        (best > 0.0).then_some(Self { judged, limit, best, quantiles })
     }
 
     fn row(&self) -> IntervalRow {
         let (least, most) = self.judged.allowed;
         let [p5, p25, p75, p95] = self.quantiles.map(|value| value / self.limit);
-        let said = |value: f64| number(value, self.judged.unit);
+        let in_unit = |value: f64| format_value(value, self.judged.unit);
         let [low, .., high] = self.quantiles;
         IntervalRow {
             group: self.judged.standard.to_owned(),
             label: format!("{}, {}", formula(self.judged.limit), allowed_words(self.judged)),
             figures: format!(
                 "{} ({} to {}) {}",
-                said(self.central),
-                said(low),
-                said(high),
+                in_unit(self.best),
+                in_unit(low),
+                in_unit(high),
                 unit(self.judged.unit)
             )
             .trim_end()
@@ -114,7 +116,7 @@ impl<'a> Ranged<'a> {
             points: vec![Some(IntervalPoint {
                 interval: Some((p5, p95)),
                 inner: Some((p25, p75)),
-                middle: self.central / self.limit,
+                middle: self.best / self.limit,
             })],
         }
     }
@@ -132,7 +134,7 @@ impl<'a> Ranged<'a> {
     }
 }
 
-/// The figure of a draw that tells a quantity.
+/// The figure of a draw that holds a quantity. `None` if there is none.
 fn figure(quantity: QualityMeasure) -> Option<&'static str> {
     Some(match quantity {
         QualityMeasure::Moisture | QualityMeasure::DryMatter => "castings_moisture",
@@ -160,14 +162,14 @@ fn spread_title(ranged: &[Ranged<'_>]) -> String {
     let met = ranged.iter().filter(|r| r.inside()).count();
     let missed = ranged.iter().filter(|r| r.outside()).count();
     format!(
-        "Of {} limits castings meet {met} in nine draws of ten or more and miss {missed} as surely; {} depend on what is not known.",
+        "In at least nine of ten draws, castings meet {met} of {} limits and miss {missed}; {} remain uncertain.",
         ranged.len(),
         ranged.len() - met - missed
     )
 }
 
-/// What the value is measured by: the most allowed, or the least where there is none.
-fn measure(judged: &Judged) -> Option<f64> {
+/// The limit that counts as 1: the maximum, or the minimum if there is no maximum.
+fn unit_limit(judged: &Judged) -> Option<f64> {
     judged.allowed.1.or(judged.allowed.0).filter(|limit| *limit > 0.0)
 }
 
@@ -175,7 +177,7 @@ fn rows(sold: &[&Product]) -> Vec<IntervalRow> {
     let Some(first) = sold.first() else { return Vec::new() };
     let mut rows = Vec::new();
     for judged in &first.standards {
-        let Some(limit) = measure(judged) else { continue };
+        let Some(limit) = unit_limit(judged) else { continue };
         let mine: Vec<Option<&Judged>> = sold
             .iter()
             .map(|product| {
@@ -189,7 +191,7 @@ fn rows(sold: &[&Product]) -> Vec<IntervalRow> {
         let (least, most) = judged.allowed;
         let figures: Vec<String> = mine
             .iter()
-            .map(|j| value(*j).map_or("\u{2013}".to_owned(), |v| number(v, judged.unit)))
+            .map(|j| value(*j).map_or("\u{2013}".to_owned(), |v| format_value(v, judged.unit)))
             .collect();
         rows.push(IntervalRow {
             group: judged.standard.to_owned(),
@@ -205,13 +207,13 @@ fn rows(sold: &[&Product]) -> Vec<IntervalRow> {
     rows
 }
 
-/// Shares of mass are told in percent.
-fn percent(unit: &str) -> bool {
+/// Whether values are shown in percent: shares of mass.
+fn in_percent(unit: &str) -> bool {
     unit.starts_with("kg/kg ")
 }
 
-fn number(value: f64, unit: &str) -> String {
-    significant(if percent(unit) { 100.0 * value } else { value }, 3)
+fn format_value(value: f64, unit: &str) -> String {
+    significant(if in_percent(unit) { 100.0 * value } else { value }, 3)
 }
 
 fn unit(unit: &str) -> &str {
@@ -224,12 +226,12 @@ fn unit(unit: &str) -> &str {
 }
 
 fn allowed_words(judged: &Judged) -> String {
-    let say = |v: f64| number(v, judged.unit);
-    let sign = if percent(judged.unit) { " %" } else { "" };
+    let in_unit = |v: f64| format_value(v, judged.unit);
+    let sign = if in_percent(judged.unit) { " %" } else { "" };
     match judged.allowed {
-        (Some(least), Some(most)) => format!("{} to {}{sign}", say(least), say(most)),
-        (None, Some(most)) => format!("at most {}{sign}", say(most)),
-        (Some(least), None) => format!("at least {}{sign}", say(least)),
+        (Some(least), Some(most)) => format!("{} to {}{sign}", in_unit(least), in_unit(most)),
+        (None, Some(most)) => format!("at most {}{sign}", in_unit(most)),
+        (Some(least), None) => format!("at least {}{sign}", in_unit(least)),
         (None, None) => "no limit".to_owned(),
     }
 }
@@ -238,7 +240,7 @@ fn title(sold: &[&Product]) -> String {
     if sold.is_empty() {
         return NOTHING_SOLD.to_owned();
     }
-    let told: Vec<String> = sold
+    let counts: Vec<String> = sold
         .iter()
         .map(|product| {
             let judged = product.standards.iter().filter(|j| j.value.is_some());
@@ -251,27 +253,32 @@ fn title(sold: &[&Product]) -> String {
             )
         })
         .collect();
-    // the limit that is missed by the largest factor
+    // the limit missed by the largest factor
     let worst = sold
         .iter()
         .flat_map(|product| product.standards.iter().map(move |j| (product.name, j)))
         .filter_map(|(name, j)| Some((name, j, beyond(j)?)))
         .max_by(|a, b| a.2.total_cmp(&b.2));
-    let farthest = worst.filter(|w| w.2 > 1.0).map_or(String::new(), |(name, j, factor)| {
-        format!("; farthest off: {} ({name}, {} times {})", formula(j.limit), significant(factor, 2), off(j))
+    let furthest = worst.filter(|w| w.2 > 1.0).map_or(String::new(), |(name, j, factor)| {
+        format!(
+            "; furthest from its limit: {} ({name}: {} times {})",
+            formula(j.limit),
+            significant(factor, 2),
+            off(j)
+        )
     });
-    let list = told.join(", ");
+    let list = counts.join(", ");
     let mut letters = list.chars();
     let list: String = letters.next().map_or(String::new(), |c| c.to_uppercase().chain(letters).collect());
-    format!("{list}{farthest}.")
+    format!("{list}{furthest}.")
 }
 
-/// Oxides with the figures of their formula set low.
+/// A name with the formulas of oxides in subscripts.
 fn formula(text: &str) -> String {
     text.replace("P2O5", "P\u{2082}O\u{2085}").replace("K2O", "K\u{2082}O")
 }
 
-/// How far a value lies outside its limits, as a factor; 1 and less lie inside.
+/// Factor by which a value lies outside its limits; at most 1 inside them. `None` without a value.
 fn beyond(judged: &Judged) -> Option<f64> {
     let value = judged.value.filter(|v| *v > 0.0)?;
     let over = judged.allowed.1.filter(|most| *most > 0.0).map_or(0.0, |most| value / most);
@@ -281,7 +288,7 @@ fn beyond(judged: &Judged) -> Option<f64> {
 
 fn off(judged: &Judged) -> &'static str {
     match (judged.value, judged.allowed.1) {
-        (Some(value), Some(most)) if value > most => "the most allowed",
+        (Some(value), Some(most)) if value > most => "the maximum",
         _ => "too low",
     }
 }
@@ -302,7 +309,7 @@ mod tests {
     }
 
     #[test]
-    fn values_are_multiples_of_their_limit_and_bars_show_what_is_allowed() {
+    fn values_are_multiples_of_their_limit() {
         let mut answer = sample::answer();
         answer.products[0].standards.push(limit("conductivity", 12.0, (Some(1.0), Some(4.0)), "fail"));
         answer.products[0].standards.push(limit("nitrogen", 0.02, (Some(0.01), None), "pass"));
@@ -317,25 +324,29 @@ mod tests {
         assert_eq!(drawn.rows[1].label, "conductivity, 1 to 4");
         assert_eq!(
             chart.title,
-            "Castings meet 2 of 3 limits; farthest off: conductivity (castings, 3 times the most allowed)."
+            "Castings meet 2 of 3 limits; furthest from its limit: conductivity (castings: 3 times the maximum)."
         );
     }
 
     #[test]
-    fn draws_give_each_limit_its_spread() {
+    fn each_limit_shows_the_range_of_the_draws() {
         let chart = spread(&sample::answer(), &sample_draws::study());
         let Body::Intervals(drawn) = &chart.body else { panic!("intervals") };
-        // at most 20; draws 15 (5 %) to 24 (95 %), central 18
+        // at most 20; draws 15 (5 %) to 24 (95 %), best estimate 18
         assert_eq!(
             drawn.rows[0].points[0],
             Some(IntervalPoint { interval: Some((0.75, 1.2)), inner: Some((0.8, 1.1)), middle: 0.9 })
         );
         assert_eq!(drawn.rows[0].figures, "18 (15 to 24)");
-        assert!(chart.title.starts_with("Of 1 limits castings meet 0"), "{}", chart.title);
+        assert!(
+            chart.title.starts_with("In at least nine of ten draws, castings meet 0 of 1 limits"),
+            "{}",
+            chart.title
+        );
     }
 
     #[test]
-    fn without_a_product_the_chart_says_so() {
+    fn without_a_product_there_is_nothing_to_draw() {
         let mut answer = sample::answer();
         answer.products[0].quality = None;
         assert!(matches!(chart(&answer).body, Body::Nothing(_)));

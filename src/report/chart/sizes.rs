@@ -1,6 +1,6 @@
-//! Sizing: the chance of meeting each target against each size, and two sizes against each other.
+//! Sizing: the chance of meeting each target by size, and the trade-off between two sizes.
 
-use super::{Body, Chart, Horizontal, Ink, Layer, Mark, Panel, Panels, Source, source_of};
+use super::{Body, Chart, ChartLayer, ChartSource, Horizontal, Ink, Mark, Panel, Panels, source_of};
 use crate::quantity::{Kind, Units};
 use crate::report::number::{column_unit, in_column_unit, percent, rounded};
 use crate::report::pages::page::words;
@@ -9,22 +9,22 @@ use crate::study::sizing::{
     Along, AlongPoint, AlongShare, Met, NAMES, SizingAnswer, TradeOff, TradeOffPoint, Variable,
 };
 
-/// File name of the chart of two sizes against each other, without ending.
+/// File name, without ending, of the chart of the trade-off.
 const TRADE_OFF: &str = "chart_trade_off";
 
-/// File names of all charts that a sizing may have, without ending; only sizes that are sought have one.
+/// File names, without ending, of all charts that a sizing may have. Only sizes that are sought have one.
 pub fn size_chart_names() -> Vec<String> {
     NAMES.iter().map(|name| format!("chart_chance_{name}")).chain([TRADE_OFF.to_owned()]).collect()
 }
 
-/// The charts of a sizing: chances by each size that is sought, then the trade-off where there is one.
+/// The charts of a sizing: the chances by each size that is sought, then the trade-off, if any.
 pub fn size_charts(answer: &SizingAnswer, units: Units) -> Vec<Chart> {
     let chances = answer.along.iter().map(|along| chances(answer, along, units));
     let trade_off = answer.trade_off.iter().map(|trade_off| against(answer, trade_off, units));
     chances.chain(trade_off).collect()
 }
 
-/// A size in the units of the reader.
+/// A size in the reader's units.
 struct Sized<'a> {
     variable: Option<&'a Variable>,
     name: String,
@@ -49,16 +49,16 @@ impl<'a> Sized<'a> {
         in_column_unit(self.kind(), value, self.units)
     }
 
-    /// A value with its unit: 60, 190 m2.
-    fn bare(&self, value: f64) -> String {
+    /// A value with its unit: 60, 190 m².
+    fn with_unit(&self, value: f64) -> String {
         format!("{} {}", rounded(self.at(value), 3), self.unit().replace('2', "\u{b2}")).trim_end().to_owned()
     }
 
-    /// A value as a sentence bears it: 60 drums, 190 m2 of bed area.
-    fn said(&self, value: f64) -> String {
+    /// A value with its name: 60 drums, 190 m² of bed area.
+    fn to_text(&self, value: f64) -> String {
         match self.name.as_str() {
             "drums" | "grinder hours" => format!("{} {}", rounded(self.at(value), 3), self.name),
-            name => format!("{} of {name}", self.bare(value)),
+            name => format!("{} of {name}", self.with_unit(value)),
         }
     }
 
@@ -70,7 +70,7 @@ impl<'a> Sized<'a> {
     }
 }
 
-fn source(answer: &SizingAnswer, draws: &str) -> Source {
+fn source(answer: &SizingAnswer, draws: &str) -> ChartSource {
     let basis = format!("{draws} draws of each site, seed {}", answer.seed);
     source_of(&answer.name, (answer.start, answer.days as usize), &basis, answer.version)
 }
@@ -86,17 +86,17 @@ fn chances(answer: &SizingAnswer, along: &Along, units: Units) -> Chart {
         let band = points().map(|(at, s)| (at, 100.0 * s.low, 100.0 * s.high)).collect();
         let chosen = along.points.iter().filter(|point| point.answer).filter_map(of);
         Panel {
-            label: format!("% of draws with {} {}", words(&met.figure), limits(met, units)),
+            label: format!("% of draws with {} {}", met.what, limits(met, units)),
             unit: String::new(),
             from_zero: true,
-            least_span: 0.0,
+            min_span: 0.0,
             layers: vec![
-                Layer::new("95 % interval", Ink::Wide, Mark::Area(band)),
-                Layer::new("share of draws", Ink::Night, Mark::Line(line.clone())),
-                Layer::new("", Ink::Night, Mark::Dots(line)),
-                Layer::new("asked", Ink::Slate, Mark::Level(100.0 * met.chance)),
-                Layer::new(
-                    "the answer",
+                ChartLayer::new("95 % interval", Ink::Wide, Mark::Area(band)),
+                ChartLayer::new("share of draws", Ink::Night, Mark::Line(line.clone())),
+                ChartLayer::new("", Ink::Night, Mark::Dots(line)),
+                ChartLayer::new("required chance", Ink::Slate, Mark::Level(100.0 * met.chance)),
+                ChartLayer::new(
+                    "answer",
                     Ink::Ember,
                     Mark::Dots(chosen.map(|(at, s)| (at, 100.0 * s.share)).collect()),
                 ),
@@ -108,7 +108,7 @@ fn chances(answer: &SizingAnswer, along: &Along, units: Units) -> Chart {
         file: format!("chart_chance_{}", along.variable),
         title: chances_title(answer, along, &sized, units),
         shows: format!(
-            "Share of the draws in which each target holds, by {}, all other sizes as in the answer; every site on the same draws.",
+            "Share of the draws in which each target is met, by {}, with all other sizes as in the answer; the same draws for every site.",
             sized.name
         ),
         source: source(answer, &draws.to_string()),
@@ -120,30 +120,30 @@ fn chances(answer: &SizingAnswer, along: &Along, units: Units) -> Chart {
 }
 
 fn chances_title(answer: &SizingAnswer, along: &Along, sized: &Sized<'_>, units: Units) -> String {
-    let said = |point: &AlongPoint| sized.said(point.value);
-    let bare = |point: &AlongPoint| sized.bare(point.value);
+    let to_text = |point: &AlongPoint| sized.to_text(point.value);
+    let with_unit = |point: &AlongPoint| sized.with_unit(point.value);
     let chosen = along.points.iter().find(|point| point.answer);
     let (Some(first), Some(chosen)) = (along.points.first(), chosen) else {
-        return format!("No other {} was looked at.", sized.name);
+        return format!("No other {} was tried.", sized.name);
     };
-    // the target that the least size looked at costs most
+    // the target that suffers most at the smallest size tried
     let loss = |n: usize| chosen.shares[n].share - first.shares[n].share;
     let worst = (0..answer.targets.len()).max_by(|a, b| loss(*a).total_cmp(&loss(*b)));
     match worst.filter(|n| loss(*n) > 0.0) {
         Some(n) => format!(
             "With {} instead of {}, {} is {} in {} of draws instead of {}.",
-            said(first),
-            bare(chosen),
-            words(&answer.targets[n].figure),
+            to_text(first),
+            with_unit(chosen),
+            answer.targets[n].what,
             limits(&answer.targets[n], units),
             percent(first.shares[n].share),
             percent(chosen.shares[n].share)
         ),
         None => {
             format!(
-                "With {} every target holds at least as often as with {}, the answer.",
-                said(first),
-                bare(chosen)
+                "With {}, every target is met at least as often as with {}, the answer.",
+                to_text(first),
+                with_unit(chosen)
             )
         }
     }
@@ -160,22 +160,26 @@ fn against(answer: &SizingAnswer, trade_off: &TradeOff, units: Units) -> Chart {
         let good = points(TradeOffPoint::meets);
         let mut layers = Vec::new();
         if trade_off.points.iter().any(|p| p.meets() && !p.answer) {
-            layers.push(Layer::new("meets every target", Ink::Night, Mark::Line(good.clone())));
-            layers.push(Layer::new("", Ink::Night, Mark::Dots(good)));
+            layers.push(ChartLayer::new("meets every target", Ink::Night, Mark::Line(good.clone())));
+            layers.push(ChartLayer::new("", Ink::Night, Mark::Dots(good)));
         }
         if trade_off.points.iter().any(|p| !p.meets()) {
             let nearest = points(|p| !p.meets());
-            layers.push(Layer::new("the nearest tried, misses a target", Ink::Sky, Mark::Dots(nearest)));
+            layers.push(ChartLayer::new(
+                "nearest site tried, misses a target",
+                Ink::Sky,
+                Mark::Dots(nearest),
+            ));
         }
-        layers.push(Layer::new("the answer", Ink::Ember, Mark::Dots(points(|p| p.answer))));
-        Panel { label, unit, from_zero: true, least_span: 0.0, layers }
+        layers.push(ChartLayer::new("answer", Ink::Ember, Mark::Dots(points(|p| p.answer))));
+        Panel { label, unit, from_zero: true, min_span: 0.0, layers }
     };
-    let currency = answer.currency.clone().unwrap_or_else(|| "assumed weights".to_owned());
+    let currency = answer.currency.clone().unwrap_or_else(|| "in assumed weights".to_owned());
     Chart {
         file: TRADE_OFF.to_owned(),
-        title: trade_off_title(trade_off, &set, &follows),
+        title: trade_off_title(answer, trade_off, &set, &follows),
         shows: format!(
-            "About the {} with which every target is met, by {}, judged by the draws and the rule of the answer; {}.",
+            "Approximately the {} that meets every target, by {}, on the same draws and rule as the answer; {}.",
             fewest(trade_off.follows),
             set.name,
             others(trade_off)
@@ -191,31 +195,40 @@ fn against(answer: &SizingAnswer, trade_off: &TradeOff, units: Units) -> Chart {
     }
 }
 
-fn trade_off_title(trade_off: &TradeOff, set: &Sized<'_>, follows: &Sized<'_>) -> String {
+fn trade_off_title(
+    answer: &SizingAnswer,
+    trade_off: &TradeOff,
+    set: &Sized<'_>,
+    follows: &Sized<'_>,
+) -> String {
+    let in_words = |figure: &str| {
+        let target = answer.targets.iter().find(|target| target.figure == figure);
+        target.map_or_else(|| words(figure), |target| target.what.to_owned())
+    };
     let met: Vec<&TradeOffPoint> = trade_off.points.iter().filter(|point| point.meets()).collect();
     match met[..] {
         [first, .., last] => format!(
-            "With {} it takes {}; with {}, {}.",
-            set.said(first.set),
-            follows.said(first.follows),
-            set.bare(last.set),
-            follows.bare(last.follows)
+            "{} requires {}; {} requires {}.",
+            set.to_text(first.set),
+            follows.to_text(first.follows),
+            set.with_unit(last.set),
+            follows.with_unit(last.follows)
         ),
         [only] => {
             let next = trade_off.points.windows(2).filter(|pair| pair.iter().any(|p| p.answer));
-            let told = |p: &TradeOffPoint| {
-                let figures: Vec<String> = p.missed.iter().map(|m| words(&m.figure)).collect();
-                format!("{} misses {}", set.bare(p.set), figures.join(" and "))
+            let missed = |p: &TradeOffPoint| {
+                let figures: Vec<String> = p.missed.iter().map(|m| in_words(&m.figure)).collect();
+                format!("{} misses {}", set.with_unit(p.set), figures.join(" and "))
             };
-            let others: Vec<String> = next.flatten().filter(|p| !p.meets()).map(told).collect();
+            let others: Vec<String> = next.flatten().filter(|p| !p.meets()).map(missed).collect();
             format!(
-                "Of {} values of {} tried only {} meets every target; {}.",
+                "Of {} values of {} tried, only {} meets every target; {}.",
                 trade_off.points.len(),
                 set.name,
-                set.bare(only.set),
+                set.with_unit(only.set),
                 others.join(", ")
             )
         }
-        [] => format!("No {} that was tried meets every target.", set.name),
+        [] => format!("No {} tried meets every target.", set.name),
     }
 }

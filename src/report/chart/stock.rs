@@ -1,18 +1,21 @@
-//! The worm stock by stage, against what the intake needs.
+//! The worm stock by stage, compared with what the intake requires.
 
 use super::weeks::by_day;
-use super::{Bands, Body, CENTRAL_RUN, Chart, Ink, Layer, Mark, Panel, Panels, dates, said, source};
+use super::{
+    BEST_ESTIMATE, Body, Chart, ChartBands, ChartLayer, Ink, Mark, Panel, Panels, dates, format_quantity,
+    source,
+};
 use crate::quantity::{Kind, Units};
 use crate::report::number::{column_unit, in_column_unit};
 use crate::study::answer::RunAnswer;
 use crate::trace::DayRecord;
 
-/// A stage: its name, ink and live mass on a day.
-type Drawn = (&'static str, Ink, fn(&DayRecord) -> f64);
+/// Name, ink and live mass on a day of a stage.
+type StageLook = (&'static str, Ink, fn(&DayRecord) -> f64);
 
-pub(super) fn chart(answer: &RunAnswer, bands: &Bands, units: Units) -> Chart {
+pub(super) fn chart(answer: &RunAnswer, bands: &ChartBands, units: Units) -> Chart {
     let mass = |value: f64| in_column_unit(Kind::Mass, value, units);
-    let stages: [Drawn; 3] = [
+    let stages: [StageLook; 3] = [
         ("adults", Ink::Night, |d| d.adults),
         ("sub-adults", Ink::Steel, |d| d.subadults),
         ("juveniles", Ink::Straw, |d| d.juveniles),
@@ -26,41 +29,41 @@ pub(super) fn chart(answer: &RunAnswer, bands: &Bands, units: Units) -> Chart {
             area.push((n as f64 + 0.5, below[n], top));
             below[n] = top;
         }
-        layers.push(Layer::new(name, ink, Mark::Area(area)));
+        layers.push(ChartLayer::new(name, ink, Mark::Area(area)));
     }
     let s = &answer.stock;
     let levels = [
-        Layer::new(
-            "needed for the mean intake at the ration",
+        ChartLayer::new(
+            "required for the mean intake at the ration",
             Ink::Ember,
             Mark::Level(mass(s.needed_at_ration)),
         ),
-        Layer::new("kept for good by the feed eaten", Ink::Slate, Mark::Level(mass(s.kept_by_feed))),
+        ChartLayer::new("stock this feed can sustain", Ink::Slate, Mark::Level(mass(s.kept_by_feed))),
     ];
     let panel = |layers| Panel {
-        label: if bands.are_given() { "central run by stage" } else { "live worms" }.to_owned(),
+        label: if bands.are_given() { "best-estimate run by stage" } else { "live worms" }.to_owned(),
         unit: column_unit(Kind::Mass, units).to_owned(),
         from_zero: true,
-        least_span: 0.0,
+        min_span: 0.0,
         layers,
     };
     let [need, kept] = levels;
     layers.extend([need.clone(), kept]);
     let mut panels = vec![panel(layers)];
-    // bands over stacked areas could not be read
+    // bands over stacked areas would be hard to read
     if let Some(band) = &bands.stock {
         let mut whole = band.layers(answer.start, 0.5, mass);
         let line = by_day(&answer.daily, |d| mass(d.stock));
-        whole.extend([Layer::new(CENTRAL_RUN, Ink::Night, Mark::Line(line)), need]);
+        whole.extend([ChartLayer::new(BEST_ESTIMATE, Ink::Night, Mark::Line(line)), need]);
         panels.insert(0, Panel { label: "all live worms".to_owned(), ..panel(whole) });
     }
     Chart {
         file: "chart_stock".to_owned(),
         title: title(answer, units),
         shows: if bands.are_given() {
-            "Live mass of worms, cocoons not counted: all of them, and the stages of the central run, stacked.".to_owned()
+            "Live mass of worms without cocoons: all worms over the draws, and the stages of the best-estimate run, stacked.".to_owned()
         } else {
-            "Live mass of worms by stage, stacked, cocoons not counted.".to_owned()
+            "Live mass of worms by stage, stacked; cocoons are not counted.".to_owned()
         },
         source: source(answer, bands),
         body: Body::Panels(Panels { x: dates(answer), panels }),
@@ -69,28 +72,28 @@ pub(super) fn chart(answer: &RunAnswer, bands: &Bands, units: Units) -> Chart {
 
 fn title(answer: &RunAnswer, units: Units) -> String {
     let s = &answer.stock;
-    let kg = |value: f64| said(Kind::Mass, value, units);
+    let kg = |value: f64| format_quantity(Kind::Mass, value, units);
     if s.needed_at_ration <= 0.0 {
-        return format!("The stock ends at {}; no scraps arrive that it would have to eat.", kg(s.end.total));
+        return format!("The worm stock ends at {}; no scraps arrive.", kg(s.end.total));
     }
     let enough = answer.daily.iter().position(|day| day.stock >= s.needed_at_ration);
     let last_below = answer.daily.iter().rposition(|day| day.stock < s.needed_at_ration);
     let need = kg(s.needed_at_ration);
     match (enough, last_below) {
         (None, _) => format!(
-            "The stock never reaches the {need} that the intake needs; at its highest it is {}.",
+            "The worm stock never reaches the {need} that the intake requires; its maximum is {}.",
             kg(answer.daily.iter().map(|day| day.stock).fold(0.0, f64::max))
         ),
-        (Some(_), None) => format!("The stock is always above the {need} that the intake needs."),
+        (Some(_), None) => format!("The worm stock always exceeds the {need} that the intake requires."),
         (Some(first), Some(last)) if last < first => format!(
-            "From {} on the stock is above the {need} that the intake needs; it ends at {}.",
-            super::long_date(answer.daily[first].date),
+            "From {} on, the worm stock exceeds the {need} that the intake requires; it ends at {}.",
+            super::format_date(answer.daily[first].date),
             kg(s.end.total)
         ),
         _ => {
             let below = answer.daily.iter().filter(|day| day.stock < s.needed_at_ration).count();
             format!(
-                "On {below} of {} days the stock is below the {need} that the intake needs; it ends at {}.",
+                "On {below} of {} days, the worm stock is below the {need} that the intake requires; it ends at {}.",
                 answer.daily.len(),
                 kg(s.end.total)
             )
@@ -124,7 +127,7 @@ mod tests {
     #[test]
     fn stages_stack_up_to_the_whole_stock() {
         let answer = days(&[100.0, 160.0]);
-        let chart = chart(&answer, &Bands::default(), Units::Si);
+        let chart = chart(&answer, &ChartBands::default(), Units::Si);
         let Body::Panels(panels) = &chart.body else { panic!("panels") };
         let layers = &panels.panels[0].layers;
         let Mark::Area(adults) = &layers[0].mark else { panic!("an area") };
@@ -135,11 +138,11 @@ mod tests {
     }
 
     #[test]
-    fn the_title_tells_how_the_stock_stands_to_its_need() {
+    fn the_title_compares_the_stock_with_the_requirement() {
         let title = |stock: &[f64]| title(&days(stock), Units::Si);
-        assert!(title(&[100.0, 120.0]).starts_with("The stock never reaches the 150 kg"));
-        assert!(title(&[160.0, 170.0]).starts_with("The stock is always above"));
-        assert!(title(&[100.0, 170.0]).starts_with("From 2 Apr 2031 on the stock is above"));
-        assert!(title(&[160.0, 100.0, 170.0]).starts_with("On 1 of 3 days the stock is below"));
+        assert!(title(&[100.0, 120.0]).starts_with("The worm stock never reaches the 150 kg"));
+        assert!(title(&[160.0, 170.0]).starts_with("The worm stock always exceeds"));
+        assert!(title(&[100.0, 170.0]).starts_with("From 2 Apr 2031 on, the worm stock exceeds"));
+        assert!(title(&[160.0, 100.0, 170.0]).starts_with("On 1 of 3 days, the worm stock is below"));
     }
 }

@@ -1,12 +1,15 @@
-//! What comes in, goes on the beds and comes off them, week by week.
+//! Intake, feed and harvest, week by week.
 
 use super::weeks::{WEEK, weekly};
-use super::{Band, Bands, Body, CENTRAL_RUN, Chart, Ink, Layer, Mark, Panel, Panels, dates, said, source};
+use super::{
+    BEST_ESTIMATE, Body, Chart, ChartBand, ChartBands, ChartLayer, Ink, Mark, Panel, Panels, dates,
+    format_quantity, source,
+};
 use crate::quantity::{Kind, Units};
 use crate::report::number::{column_unit, in_column_unit};
 use crate::study::answer::RunAnswer;
 
-pub(super) fn chart(answer: &RunAnswer, bands: &Bands, units: Units) -> Chart {
+pub(super) fn chart(answer: &RunAnswer, bands: &ChartBands, units: Units) -> Chart {
     let intake = weekly(&answer.daily, |d| d.intake);
     let fed = weekly(&answer.daily, |d| d.fed);
     let harvested = weekly(&answer.daily, |d| d.harvested);
@@ -18,11 +21,11 @@ pub(super) fn chart(answer: &RunAnswer, bands: &Bands, units: Units) -> Chart {
             .map(|points| points.iter().map(|(day, kg)| (*day, mass(*kg))).collect::<Vec<_>>());
         let panels = panels(answer, bands, shown, mass);
         let unit = format!("{} a week", column_unit(Kind::Mass, units));
-        let panel = |(label, layers): (&str, Vec<Layer>)| Panel {
+        let panel = |(label, layers): (&str, Vec<ChartLayer>)| Panel {
             label: label.to_owned(),
             unit: unit.clone(),
             from_zero: true,
-            least_span: 0.0,
+            min_span: 0.0,
             layers,
         };
         Body::Panels(Panels { x: dates(answer), panels: panels.into_iter().map(panel).collect() })
@@ -36,27 +39,26 @@ pub(super) fn chart(answer: &RunAnswer, bands: &Bands, units: Units) -> Chart {
     }
 }
 
-/// Label and layers of each panel: what arrives and what is fed together, unless bands would lie over each other.
+/// Label and layers of each panel. Intake and feed share a panel unless there are bands, which would overlap.
 fn panels(
     answer: &RunAnswer,
-    bands: &Bands,
+    bands: &ChartBands,
     [intake, fed, harvested]: [Vec<(f64, f64)>; 3],
     mass: impl Fn(f64) -> f64,
-) -> Vec<(&'static str, Vec<Layer>)> {
-    let (arrives, feed, taken) =
-        ("scraps that arrive", "feed laid on the beds", "castings taken off the beds");
+) -> Vec<(&'static str, Vec<ChartLayer>)> {
+    let (arrives, feed, taken) = ("scraps delivered", "feed laid on the beds", "castings harvested");
     if !bands.are_given() {
         let bars = Mark::Bars { points: harvested, width: 0.8 * WEEK as f64 };
         let lines = vec![
-            Layer::new(arrives, Ink::Night, Mark::Line(intake)),
-            Layer::new(feed, Ink::Ember, Mark::Line(fed)),
+            ChartLayer::new(arrives, Ink::Night, Mark::Line(intake)),
+            ChartLayer::new(feed, Ink::Ember, Mark::Line(fed)),
         ];
-        return vec![("wet mass", lines), ("wet mass", vec![Layer::new(taken, Ink::Sky, bars)])];
+        return vec![("wet mass", lines), ("wet mass", vec![ChartLayer::new(taken, Ink::Sky, bars)])];
     }
-    let with = |band: &Option<Band>, central: Vec<(f64, f64)>| -> Vec<Layer> {
+    let with = |band: &Option<ChartBand>, best: Vec<(f64, f64)>| -> Vec<ChartLayer> {
         let middle = 0.5 * WEEK as f64;
         let under = band.iter().flat_map(|b| b.layers(answer.start, middle, &mass));
-        under.chain([Layer::new(CENTRAL_RUN, Ink::Night, Mark::Line(central))]).collect()
+        under.chain([ChartLayer::new(BEST_ESTIMATE, Ink::Night, Mark::Line(best))]).collect()
     };
     vec![
         (arrives, with(&bands.intake, intake)),
@@ -67,18 +69,18 @@ fn panels(
 
 fn title(intake: &[(f64, f64)], fed: &[(f64, f64)], harvested: &[(f64, f64)], units: Units) -> String {
     if intake.is_empty() {
-        return "No full week was run.".to_owned();
+        return "The run is shorter than a week.".to_owned();
     }
     let mean = |points: &[(f64, f64)]| points.iter().map(|p| p.1).sum::<f64>() / points.len() as f64;
-    let kg = |value: f64| said(Kind::Mass, value, units);
+    let kg = |value: f64| format_quantity(Kind::Mass, value, units);
     let off = mean(harvested);
     let taken = if off > 0.0 {
-        format!("{} of castings come off", kg(off))
+        format!("{} of castings are harvested", kg(off))
     } else {
-        "no castings come off".to_owned()
+        "no castings are harvested".to_owned()
     };
     format!(
-        "In a mean week {} of scraps arrive, {} of feed go on the beds and {taken}.",
+        "In an average week, {} of scraps arrive, {} of feed are laid on the beds and {taken}.",
         kg(mean(intake)),
         kg(mean(fed))
     )
@@ -88,11 +90,11 @@ fn shows(answer: &RunAnswer) -> String {
     let left = answer.daily.len() % WEEK;
     let tail = match left {
         0 => String::new(),
-        1 => " The last day, not a full week, is left out.".to_owned(),
-        left => format!(" The last {left} days, not a full week, are left out."),
+        1 => " The last day is left out because it is not a full week.".to_owned(),
+        left => format!(" The last {left} days are left out because they are not a full week."),
     };
     format!(
-        "Wet mass by week of the run; feed is paste with bulking and rinse water, castings as taken, before drying and screening.{tail}"
+        "Wet mass by week of the run. Feed is paste with bulking and rinse water; castings are as harvested, before drying and screening.{tail}"
     )
 }
 
@@ -118,7 +120,7 @@ mod tests {
 
     #[test]
     fn series_are_sums_of_the_week_in_the_readers_unit() {
-        let chart = chart(&fortnight(), &Bands::default(), Units::Us);
+        let chart = chart(&fortnight(), &ChartBands::default(), Units::Us);
         let Body::Panels(panels) = &chart.body else { panic!("panels") };
         assert_eq!(panels.panels[0].unit, "lb a week");
         let Mark::Line(points) = &panels.panels[0].layers[0].mark else { panic!("a line") };
@@ -130,19 +132,19 @@ mod tests {
     }
 
     #[test]
-    fn the_title_tells_the_mean_week() {
-        let chart = chart(&fortnight(), &Bands::default(), Units::Si);
+    fn the_title_gives_the_average_week() {
+        let chart = chart(&fortnight(), &ChartBands::default(), Units::Si);
         assert_eq!(
             chart.title,
-            "In a mean week 700 kg of scraps arrive, 840 kg of feed go on the beds and 35 kg of castings come off."
+            "In an average week, 700 kg of scraps arrive, 840 kg of feed are laid on the beds and 35 kg of castings are harvested."
         );
     }
 
     #[test]
-    fn bands_stand_under_their_line() {
+    fn bands_lie_under_their_line() {
         let week = vec![date(2031, 4, 1), date(2031, 4, 8)];
         let flat = |v: f64| vec![v; 2];
-        let band = Band {
+        let band = ChartBand {
             dates: week,
             p5: flat(600.0),
             p25: flat(700.0),
@@ -150,12 +152,12 @@ mod tests {
             p75: flat(900.0),
             p95: flat(1000.0),
         };
-        let bands = Bands { draws: 1000, fed: Some(band), ..Bands::default() };
+        let bands = ChartBands { draws: 1000, fed: Some(band), ..ChartBands::default() };
         let chart = chart(&fortnight(), &bands, Units::Si);
         let Body::Panels(panels) = &chart.body else { panic!("panels") };
         let names: Vec<&str> = panels.panels[1].layers.iter().map(|l| l.name.as_str()).collect();
-        assert_eq!(names, ["9 draws in 10", "half of the draws", "median draw", "central run"]);
+        assert_eq!(names, ["9 draws in 10", "half of the draws", "median draw", "best-estimate run"]);
         assert_eq!(panels.panels[1].label, "feed laid on the beds");
-        assert!(chart.source.rest.contains("bands of 1000 draws"), "{:?}", chart.source);
+        assert!(chart.source.rest.contains("bands from 1000 draws"), "{:?}", chart.source);
     }
 }

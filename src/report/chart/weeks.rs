@@ -1,11 +1,11 @@
-//! Daily figures gathered by the week of the run.
+//! Daily figures summed by week of the run.
 
 use crate::trace::DayRecord;
 
 /// Days of a week.
 pub(super) const WEEK: usize = 7;
 
-/// Sum of a daily figure over each full week of the run, at the middle of the week (days since the first).
+/// Sum of a daily figure over each full week of the run, placed at the middle of the week, days since the first day.
 pub(super) fn weekly(daily: &[DayRecord], of: impl Fn(&DayRecord) -> f64) -> Vec<(f64, f64)> {
     daily
         .chunks_exact(WEEK)
@@ -28,7 +28,7 @@ mod tests {
     use jiff::civil::date;
 
     #[test]
-    fn weeks_sum_their_days_and_a_broken_last_week_is_left_out() {
+    fn an_incomplete_last_week_is_left_out() {
         let daily: Vec<DayRecord> =
             (0..17).map(|n| DayRecord { intake: f64::from(n), ..DayRecord::new(date(2031, 1, 1)) }).collect();
         // 0 + .. + 6 = 21, 7 + .. + 13 = 70

@@ -1,10 +1,10 @@
-//! One panel of axes and series: the only place that knows the plotting library.
+//! One panel of axes and series: the only file that uses the plotting library.
 //!
-//! The library rounds every coordinate to whole units, so a panel is drawn on a field four times as fine as the page and scaled
-//! back by whoever places it.
+//! The library rounds every coordinate to whole units. A panel is therefore drawn on a field four times as fine as the page, and the
+//! caller scales it back.
 
 use super::look::{Colour, FAMILY, GRID, Stroke, stroke};
-use crate::report::chart::{Layer, Mark, Scale};
+use crate::report::chart::{ChartLayer, Mark, Scale};
 use plotters::coord::Shift;
 use plotters::coord::ranged1d::{DefaultFormatting, KeyPointHint, Ranged};
 use plotters::prelude::{
@@ -16,28 +16,28 @@ use std::io;
 
 /// Units of the fine field in a pixel of the page.
 const FINE: f64 = 4.0;
-/// The library writes a font size over this.
+/// The library divides font sizes by this.
 const FONT_DIVISOR: f64 = 1.24;
-/// Size of tick labels. # Units: px
+/// Size of tick labels, px.
 const LABELS: f64 = 11.0;
 
-type Fault = DrawingAreaErrorKind<io::Error>;
-type Context<'a, 'b> = ChartContext<'a, SVGBackend<'b>, Cartesian2d<Axis, Axis>>;
+type PlotError = DrawingAreaErrorKind<io::Error>;
+type Context<'a, 'b> = ChartContext<'a, SVGBackend<'b>, Cartesian2d<PlotAxis, PlotAxis>>;
 
-/// An axis with our own ticks; the library would choose others.
-struct Axis {
+/// An axis with our own ticks; the library would choose different ones.
+struct PlotAxis {
     from: f64,
     to: f64,
     places: Vec<f64>,
 }
 
-impl Axis {
+impl PlotAxis {
     fn of(scale: &Scale) -> Self {
         Self { from: scale.from, to: scale.to, places: scale.ticks.iter().map(|tick| tick.at).collect() }
     }
 }
 
-impl Ranged for Axis {
+impl Ranged for PlotAxis {
     type FormatOption = DefaultFormatting;
     type ValueType = f64;
 
@@ -60,9 +60,9 @@ impl Ranged for Axis {
     }
 }
 
-/// Room of a panel. # Units: px
+/// Room of a panel, px.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Room {
+pub(super) struct PanelRoom {
     /// Width with labels.
     pub width: f64,
     /// Height with labels.
@@ -78,7 +78,7 @@ pub(super) struct Room {
 }
 
 /// A drawing and the size of the field it is drawn on.
-pub(super) struct Drawn {
+pub(super) struct DrawnPanel {
     /// Elements without the document around them.
     pub elements: String,
     /// Size of the field.
@@ -109,7 +109,7 @@ fn lined(s: Stroke) -> ShapeStyle {
 }
 
 /// Draws a panel.
-pub(super) fn panel(room: Room, x: &Scale, y: &Scale, dates: bool, layers: &[Layer]) -> Drawn {
+pub(super) fn panel(room: PanelRoom, x: &Scale, y: &Scale, dates: bool, layers: &[ChartLayer]) -> DrawnPanel {
     let field = (fine(room.width), fine(room.height));
     let mut svg = String::new();
     {
@@ -117,10 +117,10 @@ pub(super) fn panel(room: Room, x: &Scale, y: &Scale, dates: bool, layers: &[Lay
         draw(&root, room, x, y, dates, layers).expect("writing to text in memory cannot fail");
         root.present().expect("writing to text in memory cannot fail");
     }
-    Drawn { elements: inside(&svg), field }
+    DrawnPanel { elements: inside(&svg), field }
 }
 
-/// What stands inside the document element.
+/// Content of the document element.
 fn inside(svg: &str) -> String {
     let start = svg.find('>').map_or(0, |at| at + 1);
     let end = svg.rfind("</svg>").unwrap_or(svg.len());
@@ -129,26 +129,26 @@ fn inside(svg: &str) -> String {
 
 fn draw(
     root: &DrawingArea<SVGBackend<'_>, Shift>,
-    room: Room,
+    room: PanelRoom,
     x: &Scale,
     y: &Scale,
     dates: bool,
-    layers: &[Layer],
-) -> Result<(), Fault> {
+    layers: &[ChartLayer],
+) -> Result<(), PlotError> {
     let mut context = ChartBuilder::on(root)
         .margin_left(0)
         .margin_right(fine(room.right))
         .margin_top(fine(room.top))
         .x_label_area_size(fine(room.bottom))
         .y_label_area_size(fine(room.left))
-        .build_cartesian_2d(Axis::of(x), Axis::of(y))?;
+        .build_cartesian_2d(PlotAxis::of(x), PlotAxis::of(y))?;
     mesh(&mut context, x, y, dates)?;
-    // areas first, so that no line is hidden
+    // areas first, so that they hide no line
     for layer in layers {
         fills(&mut context, layer)?;
     }
     // levels before other lines, so that their rims hide none
-    let (levels, lines): (Vec<&Layer>, Vec<&Layer>) =
+    let (levels, lines): (Vec<&ChartLayer>, Vec<&ChartLayer>) =
         layers.iter().partition(|layer| matches!(layer.mark, Mark::Level(_)));
     for layer in levels.into_iter().chain(lines) {
         strokes(&mut context, layer, (x.from, x.to))?;
@@ -156,12 +156,12 @@ fn draw(
     Ok(())
 }
 
-fn mesh(context: &mut Context<'_, '_>, x: &Scale, y: &Scale, dates: bool) -> Result<(), Fault> {
-    let told = |scale: &Scale, value: f64| {
+fn mesh(context: &mut Context<'_, '_>, x: &Scale, y: &Scale, dates: bool) -> Result<(), PlotError> {
+    let label = |scale: &Scale, value: f64| {
         let tick = scale.ticks.iter().find(|tick| tick.at.total_cmp(&value).is_eq());
         tick.map_or(String::new(), |tick| tick.text.clone())
     };
-    let (x_text, y_text) = (|value: &f64| told(x, *value), |value: &f64| told(y, *value));
+    let (x_text, y_text) = (|value: &f64| label(x, *value), |value: &f64| label(y, *value));
     let font = (FAMILY, FINE * LABELS * FONT_DIVISOR).into_font().color(&RGBColor(0x22, 0x2a, 0x30));
     let grid = ShapeStyle { color: rgb(GRID).mix(1.0), filled: false, stroke_width: 3 };
     let axis = ShapeStyle { color: RGBColor(0x59, 0x63, 0x6b).mix(1.0), filled: false, stroke_width: 4 };
@@ -179,12 +179,12 @@ fn mesh(context: &mut Context<'_, '_>, x: &Scale, y: &Scale, dates: bool) -> Res
     mesh.draw()
 }
 
-/// Finite points in runs: a line does not cross what is not known.
+/// Runs of finite points: a line stops at a missing value.
 fn runs(points: &[(f64, f64)]) -> impl Iterator<Item = &[(f64, f64)]> {
     points.split(|(_, y)| !y.is_finite()).filter(|run| !run.is_empty())
 }
 
-fn fills(context: &mut Context<'_, '_>, layer: &Layer) -> Result<(), Fault> {
+fn fills(context: &mut Context<'_, '_>, layer: &ChartLayer) -> Result<(), PlotError> {
     let style = filled(stroke(layer.ink));
     match &layer.mark {
         Mark::Area(points) => {
@@ -204,7 +204,7 @@ fn fills(context: &mut Context<'_, '_>, layer: &Layer) -> Result<(), Fault> {
     Ok(())
 }
 
-fn strokes(context: &mut Context<'_, '_>, layer: &Layer, ends: (f64, f64)) -> Result<(), Fault> {
+fn strokes(context: &mut Context<'_, '_>, layer: &ChartLayer, ends: (f64, f64)) -> Result<(), PlotError> {
     let s = stroke(layer.ink);
     let level;
     let points: &[(f64, f64)] = match &layer.mark {

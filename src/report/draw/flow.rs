@@ -1,25 +1,25 @@
-//! The flow diagram, drawn by hand: stages from left to right, what leaves rises, what enters comes from below. Widths are to
-//! scale, so the edges of a stage are as high as what passes through it.
+//! The flow diagram: stages from left to right, outflows upward, inflows from below. Widths are to scale, so the height of a stage
+//! is what passes through it.
 
 use super::look::{INK, QUIET};
 use super::paper::{Anchor, Paint, Paper};
 use super::text::Type;
 use crate::quantity::{Kind, Units};
-use crate::report::chart::{Branch, Flow, LEAST_DRAWN, Way, said};
+use crate::report::chart::{Branch, Flow, LEAST_DRAWN, Way, format_quantity};
 
-/// Height of the field. # Units: px
+/// Height of the field, px.
 const HEIGHT: f64 = 470.0;
-/// Width of stages. # Units: px
+/// Width of stages, px.
 const STAGE: f64 = 16.0;
-/// Width of the ends of branches. # Units: px
+/// Width of the ends of branches, px.
 const END: f64 = 7.0;
-/// Least room of a branch, so that two lines of text fit. # Units: px
+/// Minimum room of a branch, px: two lines of text.
 const LABEL: f64 = 29.0;
-/// Gap between two branches. # Units: px
+/// Gap between two branches, px.
 const GAP: f64 = 5.0;
-/// Least distance of branches from the chain. # Units: px
+/// Minimum distance of branches from the chain, px.
 const CLEAR: f64 = 22.0;
-/// Thinnest ribbon that can be seen. # Units: px
+/// Thinnest visible ribbon, px.
 const HAIR: f64 = 0.6;
 /// Type of names and of amounts.
 const NAME: Type = Type::regular(12.0);
@@ -37,17 +37,17 @@ const fn colour(way: Way) -> &'static str {
     }
 }
 
-/// Colour of what passes from stage to stage.
+/// Colour of the flow between stages.
 const ONWARD: &str = "#cdb48c";
 
-/// A branch with its place: outer edge at (x, top), inner edge on its stage.
+/// A branch with its position: outer edge at (x, top), inner edge on its stage.
 struct Placed<'a> {
     branch: &'a Branch,
     outer: (f64, f64),
     inner: (f64, f64),
 }
 
-/// A stage with its place.
+/// A stage with its position.
 struct Node<'a> {
     name: &'a str,
     x: f64,
@@ -59,7 +59,7 @@ struct Node<'a> {
     out: Vec<Placed<'a>>,
 }
 
-/// Everything placed, with the field it needs.
+/// Positions of all stages, and the height they need.
 struct Layout<'a> {
     nodes: Vec<Node<'a>>,
     least: f64,
@@ -70,7 +70,7 @@ fn sum(branches: &[Branch]) -> f64 {
     branches.iter().map(|b| b.amount).sum()
 }
 
-/// Places the chain with `scale` pixels a kilogram; the first stage begins at height 0.
+/// Places the chain at `scale` pixels per kilogram; the first stage begins at height 0.
 fn place(flow: &Flow, scale: f64, left: f64, step: f64) -> Layout<'_> {
     let mut layout = Layout { nodes: Vec::new(), least: 0.0, most: 0.0 };
     let (mut top, mut before) = (0.0, 0.0);
@@ -79,10 +79,10 @@ fn place(flow: &Flow, scale: f64, left: f64, step: f64) -> Layout<'_> {
         let x = left + step * n as f64;
         let (into, out) = (scale * sum(&stage.into), scale * sum(&stage.out));
         let (incoming, onward) = (scale * before, scale * stage.onward);
-        // what leaves rises before the next stage begins; behind the last stage there is room
+        // outflows rise before the next stage begins; the last stage has room to its right
         let (reach, clear) = if n == last { (0.62, 0.0) } else { (0.42, CLEAR) };
         let bottom = top + out - clear;
-        // what enters lies below what comes from the stage before; before the first stage nothing does
+        // inflows lie below the flow from the stage before; the first stage has none
         let above = top + incoming + if n == 0 { 0.0 } else { CLEAR };
         let node = Node {
             name: stage.name,
@@ -107,7 +107,7 @@ fn place(flow: &Flow, scale: f64, left: f64, step: f64) -> Layout<'_> {
     layout
 }
 
-/// Branches of one side, their outer ends kept so far apart that labels fit: ending at the height of `outer`, or beginning there.
+/// Branches of one side, their outer ends spaced so that labels fit. They end at the height of `outer` if `up`, else begin there.
 fn branches(all: &[Branch], scale: f64, outer: (f64, f64), inner: (f64, f64), up: bool) -> Vec<Placed<'_>> {
     let slot = |branch: &Branch| (scale * branch.amount).max(LABEL) + GAP;
     let whole: f64 = all.iter().map(slot).sum();
@@ -123,7 +123,7 @@ fn branches(all: &[Branch], scale: f64, outer: (f64, f64), inner: (f64, f64), up
     placed
 }
 
-/// The flow without ways too thin to be drawn.
+/// The flow without branches too thin to draw.
 fn visible(flow: &Flow) -> Flow {
     let least = LEAST_DRAWN * flow.total();
     let mut seen = flow.clone();
@@ -134,14 +134,14 @@ fn visible(flow: &Flow) -> Flow {
     seen
 }
 
-/// Draws the diagram from `top` down; gives back where it ends.
+/// Draws the diagram from `top` down. Returns the lower end.
 pub(super) fn draw(paper: &mut Paper, flow: &Flow, left: f64, top: f64) -> f64 {
     let total = flow.total();
     let flow = &visible(flow);
     let width = paper.width() - 2.0 * left;
     let step = (width - 250.0) / flow.stages.len() as f64;
     let first = left + 0.36 * step + 105.0;
-    // the largest scale at which everything fits the height, found by halving
+    // the largest scale that fits the height, by bisection
     let (mut low, mut high) = (0.0, HEIGHT / flow.total().max(f64::MIN_POSITIVE));
     for _ in 0..40 {
         let middle = 0.5 * (low + high);
@@ -201,7 +201,7 @@ fn labels(paper: &mut Paper, (units, total): (Units, f64), layout: &Layout<'_>, 
             s if s < 9.95 => format!("{s:.1} %"),
             s => format!("{s:.0} %"),
         };
-        format!("{}, {share}", said(Kind::Mass, kg, units))
+        format!("{}, {share}", format_quantity(Kind::Mass, kg, units))
     };
     for node in &layout.nodes {
         for placed in &node.out {
@@ -220,7 +220,7 @@ fn labels(paper: &mut Paper, (units, total): (Units, f64), layout: &Layout<'_>, 
     }
 }
 
-/// The name of a stage below its block, where nothing of its own runs.
+/// The name of a stage, below its block.
 fn stage_label(paper: &mut Paper, node: &Node<'_>, shift: f64) {
     let bottom = shift + node.top + node.height;
     paper.rimmed(node.x, bottom + 15.0, Anchor::Start, Type::bold(12.0), INK, node.name);
@@ -266,7 +266,7 @@ mod tests {
     }
 
     #[test]
-    fn what_touches_a_stage_fills_both_its_edges_to_scale() {
+    fn flows_fill_both_edges_of_a_stage_to_scale() {
         let (flow, scale) = (flow(), 2.5);
         let layout = place(&flow, scale, 100.0, 160.0);
         let mut before = 0.0;
@@ -291,7 +291,7 @@ mod tests {
     }
 
     #[test]
-    fn outer_ends_leave_room_for_their_labels_and_fit_the_field() {
+    fn labels_fit_between_outer_ends() {
         let mut paper = Paper::new(960.0);
         let end = draw(&mut paper, &flow(), 24.0, 0.0);
         assert!(end < HEIGHT + 40.0, "{end}");

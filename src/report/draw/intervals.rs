@@ -6,11 +6,11 @@ use super::paper::{Anchor, Paint, Paper};
 use super::text::{Type, one_line};
 use crate::report::chart::{Ink, IntervalPoint, IntervalRow, Intervals, Scale};
 
-/// Height of a row. # Units: px
+/// Height of a row, px.
 const ROW: f64 = 22.0;
-/// Widest labels. # Units: px
+/// Widest labels, px.
 const MOST_LABEL: f64 = 400.0;
-/// Widest figures. # Units: px
+/// Widest figures, px.
 const MOST: f64 = 300.0;
 /// Type of rows.
 const FACE: Type = Type::regular(12.0);
@@ -19,16 +19,16 @@ const INNER: &str = "#7f93a8";
 /// Colour of allowed ranges.
 const PALE: &str = "#dfe8d8";
 
-/// Where values stand.
-struct Field<'a> {
+/// The plotting field and its scale.
+struct PlotField<'a> {
     scale: &'a Scale,
     log: bool,
     left: f64,
     right: f64,
 }
 
-impl Field<'_> {
-    /// Position of a value, held inside the field.
+impl PlotField<'_> {
+    /// Position of a value, clamped to the field.
     fn x(&self, value: f64) -> f64 {
         let (from, to) = (self.scale.from, self.scale.to);
         let part = if self.log {
@@ -40,14 +40,14 @@ impl Field<'_> {
     }
 }
 
-/// Draws rows from `top` down; gives back where they end.
+/// Draws rows from `top` down. Returns the lower end.
 pub(super) fn draw(paper: &mut Paper, intervals: &Intervals, left: f64, top: f64) -> f64 {
     let widest = |of: fn(&IntervalRow) -> &str, most: f64| {
         intervals.rows.iter().map(|row| FACE.width(&one_line(of(row)))).fold(0.0, f64::max).min(most)
     };
     let scale = intervals.scale();
     let end = paper.width() - left;
-    let field = Field {
+    let field = PlotField {
         scale: &scale,
         log: intervals.log,
         left: left + widest(|row| &row.label, MOST_LABEL) + 16.0,
@@ -92,7 +92,7 @@ fn height(intervals: &Intervals) -> f64 {
     sum
 }
 
-fn grid(paper: &mut Paper, field: &Field<'_>, top: f64, bottom: f64) {
+fn grid(paper: &mut Paper, field: &PlotField<'_>, top: f64, bottom: f64) {
     for tick in &field.scale.ticks {
         let x = field.x(tick.at);
         paper.straight((x, top), (x, bottom), &Paint::line("#dde1e4", 0.75));
@@ -101,7 +101,7 @@ fn grid(paper: &mut Paper, field: &Field<'_>, top: f64, bottom: f64) {
     paper.straight((field.left, bottom), (field.right, bottom), &Paint::line(QUIET, 1.0));
 }
 
-/// The key, where there is more than one kind of point or a pale bar.
+/// The key, if there is more than one series or a pale bar.
 fn key(paper: &mut Paper, intervals: &Intervals, left: f64, top: f64) -> f64 {
     let y = top + 14.0;
     let mut x = left;
@@ -118,11 +118,11 @@ fn key(paper: &mut Paper, intervals: &Intervals, left: f64, top: f64) -> f64 {
         paper.text(x + 30.0, y, Anchor::Start, FACE, QUIET, allowed);
     }
     let below = if named { y + 8.0 } else { top };
-    // the name of the reference stands above its line
+    // the name of the reference is above its line
     if intervals.reference.is_some() { below + 18.0 } else { below }
 }
 
-/// Points of the first series are full discs, of the second open squares, of others open discs.
+/// Points of the first series are discs, of the second open squares, of others open circles.
 fn point(paper: &mut Paper, series: usize, ink: Ink, x: f64, y: f64) {
     let colour = hex(stroke(ink).colour);
     let open = Paint::line(colour.clone(), 2.0);
@@ -137,7 +137,7 @@ fn draw_row(
     paper: &mut Paper,
     intervals: &Intervals,
     row: &IntervalRow,
-    field: &Field<'_>,
+    field: &PlotField<'_>,
     (left, y, end): (f64, f64, f64),
 ) {
     if let Some((low, high)) = row.allowed {
@@ -149,7 +149,7 @@ fn draw_row(
     let figures = FACE.cut(&raised(&one_line(&row.figures)), MOST);
     paper.text(end, y + 4.0, Anchor::End, FACE, INK, &figures);
     debug_assert!(left < field.left, "labels stand left of the field");
-    // points of a row share its height; open ones are larger, so that each is seen where they meet; intervals lie side by side
+    // points share the height of the row, open ones larger so that both are visible; intervals are drawn one above the other
     let whiskers = row.points.iter().flatten().filter(|point| point.interval.is_some()).count();
     for (n, (one, (_, ink))) in row.points.iter().zip(&intervals.series).enumerate() {
         let Some(IntervalPoint { interval, inner, middle }) = one else { continue };
@@ -162,7 +162,7 @@ fn draw_row(
             paper.rectangle(low, y - 3.5, high - low, 7.0, &Paint::filled(INNER));
         }
         if n > 0 && interval.is_some() {
-            // nothing runs through an open point
+            // hide the interval inside an open point
             paper.disc(field.x(*middle), y, 5.0, &Paint::filled("#ffffff"));
         }
         point(paper, n, *ink, field.x(*middle), y);

@@ -1,4 +1,4 @@
-//! The look: colours of soil and sky, told apart by lightness and dash as well as by hue.
+//! The look: colours of soil and sky that differ in lightness and dash as well as in hue.
 
 use crate::report::chart::Ink;
 
@@ -14,16 +14,16 @@ pub(super) const FAMILY: &str = "Noto Sans, Helvetica, Arial, sans-serif";
 /// Red, green, blue.
 pub(super) type Colour = (u8, u8, u8);
 
-/// How an ink is drawn.
+/// Look of an ink.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Stroke {
     /// Colour.
     pub colour: Colour,
-    /// Share of what lies below that is hidden.
+    /// Opacity, 0 to 1.
     pub cover: f64,
-    /// Width of lines. # Units: px
+    /// Width of lines, px.
     pub width: f64,
-    /// Dash and gap of lines; solid without. # Units: px
+    /// Dash and gap of lines, px. `None` for a solid line.
     pub dash: Option<(f64, f64)>,
 }
 
@@ -47,7 +47,7 @@ pub(super) fn hex((red, green, blue): Colour) -> String {
     format!("#{red:02x}{green:02x}{blue:02x}")
 }
 
-/// Lightness of a colour in grey print, 0 to 1. # Source: ITU-R BT.601 luma.
+/// Lightness of a colour in grey print, 0 to 1. Source: ITU-R BT.601 luma.
 #[cfg(test)]
 pub(super) fn grey((red, green, blue): Colour) -> f64 {
     (0.299 * f64::from(red) + 0.587 * f64::from(green) + 0.114 * f64::from(blue)) / 255.0
@@ -58,7 +58,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn inks_that_meet_in_one_panel_differ_in_grey_print_or_dash() {
+    fn inks_of_one_panel_differ_in_grey_print_or_dash() {
         let meeting: [&[Ink]; 4] = [
             &[Ink::Night, Ink::Ember, Ink::Sky],
             &[Ink::Night, Ink::Steel, Ink::Straw],

@@ -1,5 +1,5 @@
-//! Charts drawn: one look, SVG that stands alone, PNG with the embedded font. The same chart gives the same bytes. Where things stand is
-//! reckoned in pixels of a page 960 wide.
+//! Draws charts in one style, as self-contained SVG and as PNG with the embedded font. The same chart gives the same bytes. Positions
+//! are in pixels of a page 960 pixels wide.
 
 mod axes;
 mod flow;
@@ -20,22 +20,22 @@ use self::text::{Type, bound, one_line, set_apart};
 use crate::report::chart::{Body, Chart};
 use std::{error, fmt};
 
-/// Width of every chart. # Units: px
+/// Width of every chart, px.
 const WIDTH: f64 = 960.0;
-/// Blank edge. # Units: px
+/// Blank edge, px.
 const EDGE: f64 = 24.0;
-/// Type of the finding.
+/// Type of the title.
 const TITLE: Type = Type::bold(17.0);
-/// Type of what is shown and of the source.
+/// Type of the description and the source.
 const SMALL: Type = Type::regular(11.5);
-/// Widest name of a scenario. # Units: px
+/// Widest name of a scenario, px.
 const NAME: f64 = 420.0;
 
-/// Fonts as style sheets carry them.
+/// Fonts for style sheets.
 const REGULAR: &[u8] = include_bytes!("../fonts/NotoSans-Regular.latin.woff2");
 const BOLD: &[u8] = include_bytes!("../fonts/NotoSans-Bold.latin.woff2");
 
-/// The style that brings the font along, for a document of its own; a page with many charts needs it once.
+/// Style with the embedded fonts. A page with many charts needs it once.
 pub(super) fn font_style() -> String {
     let face = |weight: &str, bytes: &[u8]| {
         format!(
@@ -46,7 +46,7 @@ pub(super) fn font_style() -> String {
     format!("{}\n{}", face("normal", REGULAR), face("bold", BOLD))
 }
 
-/// A chart as an SVG document that stands alone, its font inside.
+/// A chart as a self-contained SVG document with its fonts.
 fn svg_file(chart: &Chart) -> String {
     document(chart, &format!("<style>\n{}\n</style>\n", font_style()))
 }
@@ -63,7 +63,7 @@ pub struct Picture {
 /// Endings of the files of every chart.
 pub const ENDINGS: &[&str] = if cfg!(feature = "png") { &["svg", "png"] } else { &["svg"] };
 
-/// Names of the files of so named charts, in the order of [`pictures`].
+/// File names of the charts of these names, in the order of [`pictures`].
 pub fn picture_names<'a>(charts: impl IntoIterator<Item = &'a str>) -> Vec<String> {
     charts
         .into_iter()
@@ -71,10 +71,10 @@ pub fn picture_names<'a>(charts: impl IntoIterator<Item = &'a str>) -> Vec<Strin
         .collect()
 }
 
-/// Draws charts as files: each as SVG, and as PNG where the program was built with it.
+/// Draws charts as files: SVG, and PNG if the program was built with it.
 ///
 /// # Errors
-/// When a picture cannot be made, which is a fault of the program.
+/// When a picture cannot be rendered, which is a fault of the program.
 pub fn pictures(charts: &[Chart]) -> Result<Vec<Picture>, PictureError> {
     let mut out = Vec::new();
     for chart in charts {
@@ -85,7 +85,7 @@ pub fn pictures(charts: &[Chart]) -> Result<Vec<Picture>, PictureError> {
     Ok(out)
 }
 
-/// Why a picture cannot be made: a fault of the program.
+/// Why a picture cannot be rendered: a fault of the program.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct PictureError {
     why: String,
@@ -93,13 +93,13 @@ pub struct PictureError {
 
 impl fmt::Display for PictureError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "a chart cannot be made a picture: {}", self.why)
+        write!(f, "a chart cannot be rendered: {}", self.why)
     }
 }
 
 impl error::Error for PictureError {}
 
-/// A chart as SVG without its font, to stand in a page that brings it.
+/// A chart as SVG without its fonts, for a page that embeds them.
 pub fn svg(chart: &Chart) -> String {
     document(chart, "")
 }
@@ -139,14 +139,14 @@ fn body(paper: &mut Paper, chart: &Chart, y: f64) -> f64 {
     }
 }
 
-/// What a chart draws without its words, as SVG without its font, for a page that sets the words itself.
+/// The marks of a chart without title and source, as SVG without fonts, for a page that prints those itself.
 pub(super) fn plot(chart: &Chart) -> String {
     let mut paper = Paper::new(WIDTH);
     let y = body(&mut paper, chart, 4.0);
     paper.finish(y + 4.0, &one_line(&chart.title), "")
 }
 
-/// Bytes in base 64, as data addresses carry them. # Source: RFC 4648 section 4.
+/// Bytes in base 64, for data addresses. Source: RFC 4648 section 4.
 pub(in crate::report) fn base64(bytes: &[u8]) -> String {
     const LETTERS: &[u8; 64] = b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
     let mut out = String::with_capacity(bytes.len().div_ceil(3) * 4);
@@ -165,11 +165,11 @@ pub(in crate::report) fn base64(bytes: &[u8]) -> String {
 mod tests {
     use super::*;
     use crate::quantity::Units;
-    use crate::report::chart::{Bands, run_charts};
+    use crate::report::chart::{ChartBands, run_charts};
     use crate::report::sample;
 
     #[test]
-    fn base64_is_that_of_the_printed_vectors() {
+    fn base64_matches_the_printed_vectors() {
         // RFC 4648 section 10
         for (plain, coded) in
             [("", ""), ("f", "Zg=="), ("fo", "Zm8="), ("foo", "Zm9v"), ("foobar", "Zm9vYmFy")]
@@ -179,16 +179,16 @@ mod tests {
     }
 
     #[test]
-    fn every_picture_has_the_name_told_before() {
-        let charts = run_charts(&sample::answer(), &Bands::default(), Units::Si);
+    fn pictures_have_the_names_listed_in_advance() {
+        let charts = run_charts(&sample::answer(), &ChartBands::default(), Units::Si);
         let made: Vec<String> = pictures(&charts).unwrap().into_iter().map(|p| p.name).collect();
         assert_eq!(made, picture_names(charts.iter().map(|c| c.file.as_str())));
         assert_eq!(made[0], "chart_throughput.svg");
     }
 
     #[test]
-    fn every_chart_is_drawn_twice_alike() {
-        let charts = || run_charts(&sample::answer(), &Bands::default(), Units::Si);
+    fn the_same_chart_gives_the_same_bytes() {
+        let charts = || run_charts(&sample::answer(), &ChartBands::default(), Units::Si);
         for (once, again) in charts().iter().zip(&charts()) {
             let drawn = svg(once);
             assert_eq!(drawn, svg(again), "{}", once.file);
@@ -198,10 +198,10 @@ mod tests {
     }
 
     #[test]
-    fn a_wild_name_is_cut_and_escaped() {
+    fn a_hostile_name_is_cut_and_escaped() {
         let mut answer = sample::answer();
         answer.name = format!("<script>alert(\"1\")</script>\n{}", "'very' long ".repeat(40));
-        for chart in run_charts(&answer, &Bands::default(), Units::Si) {
+        for chart in run_charts(&answer, &ChartBands::default(), Units::Si) {
             let drawn = svg(&chart);
             assert!(!drawn.contains("<script"), "{}", chart.file);
             assert!(drawn.contains("&lt;script&gt;") && drawn.contains('\u{2026}'), "{}", chart.file);

@@ -1,23 +1,23 @@
-//! Panels over one horizontal axis, each with its measure and its key above it.
+//! Panels over one horizontal axis, each with its label and key above it.
 
-use super::axes::{self, Room};
+use super::axes::{self, PanelRoom};
 use super::look::{INK, QUIET, hex, stroke};
 use super::paper::{Anchor, Paint, Paper};
 use super::text::Type;
-use crate::report::chart::{Horizontal, Layer, Mark, Panel, Panels, Scale, date_ticks, ticks};
+use crate::report::chart::{ChartLayer, Horizontal, Mark, Panel, Panels, Scale, date_ticks, ticks};
 
-/// Height of the axes of one panel alone, of two and of more. # Units: px
+/// Height of the axes of one panel, of two and of more, px.
 const HEIGHTS: [f64; 3] = [340.0, 210.0, 150.0];
-/// Room below the axes for labels. # Units: px
+/// Room below the axes for labels, px.
 const BELOW: f64 = 26.0;
-/// Room below a panel whose labels stand under a later one. # Units: px
+/// Room below a panel without labels of its own, px.
 const BETWEEN: f64 = 12.0;
-/// Height of a line of the key. # Units: px
+/// Height of a line of the key, px.
 const KEY_LINE: f64 = 18.0;
 /// Type of the key and of axis measures.
 const FACE: Type = Type::regular(12.0);
 
-/// Draws panels from `top` down; gives back where they end.
+/// Draws panels from `top` down. Returns the lower end.
 pub(super) fn draw(paper: &mut Paper, panels: &Panels, left: f64, top: f64) -> f64 {
     let x = horizontal(&panels.x);
     let scales: Vec<Scale> = panels.panels.iter().map(Panel::scale).collect();
@@ -29,11 +29,11 @@ pub(super) fn draw(paper: &mut Paper, panels: &Panels, left: f64, top: f64) -> f
     for (n, (panel, scale)) in panels.panels.iter().zip(&scales).enumerate() {
         let last = n + 1 == panels.panels.len();
         y = heading(paper, panel, left, y);
-        let room = Room {
+        let room = PanelRoom {
             width: paper.width() - 2.0 * left,
             height: height + BELOW + 8.0,
             left: room_left,
-            // the last label may hang over the end of the axis
+            // the last label may extend beyond the axis
             right: 26.0,
             top: 8.0,
             bottom: BELOW,
@@ -72,12 +72,12 @@ pub(super) fn raised(unit: &str) -> String {
     out
 }
 
-/// What is measured and in what unit.
+/// A label with its unit.
 pub(super) fn measure(label: &str, unit: &str) -> String {
     if unit.is_empty() { label.to_owned() } else { format!("{label}, {}", raised(unit)) }
 }
 
-/// The measure of the vertical axis and the key beside it, in as many lines as it needs.
+/// The label of the vertical axis and the key beside it, on as many lines as needed.
 fn heading(paper: &mut Paper, panel: &Panel, left: f64, top: f64) -> f64 {
     let face = Type::bold(12.0);
     let measure = measure(&panel.label, &panel.unit);
@@ -100,8 +100,8 @@ fn heading(paper: &mut Paper, panel: &Panel, left: f64, top: f64) -> f64 {
     y + 6.0
 }
 
-/// A sample of a layer, 24 px wide.
-fn swatch(paper: &mut Paper, layer: &Layer, x: f64, y: f64) {
+/// A sample of a layer for the key, 24 px wide.
+fn swatch(paper: &mut Paper, layer: &ChartLayer, x: f64, y: f64) {
     let s = stroke(layer.ink);
     match layer.mark {
         Mark::Line(_) | Mark::Level(_) => {

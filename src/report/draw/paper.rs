@@ -1,28 +1,28 @@
-//! A sheet of SVG: text, lines and shapes placed by hand, coordinates rounded to a tenth of a pixel.
+//! A sheet of SVG: text, lines and shapes at given positions, rounded to a tenth of a pixel.
 
 use super::look::FAMILY;
 use super::text::{Type, escaped};
 use std::fmt::Write;
 
-/// Which end of a text stands at its place.
+/// Which part of a text is at its position.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Anchor {
-    /// It begins there.
+    /// Its start.
     Start,
-    /// Its middle is there.
+    /// Its middle.
     Middle,
-    /// It ends there.
+    /// Its end.
     End,
 }
 
 /// How a shape is painted.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Paint {
-    /// Colour inside; none without.
+    /// Colour inside, if any.
     pub fill: Option<String>,
-    /// Share of what lies below that is hidden.
+    /// Opacity, 0 to 1, if not opaque.
     pub cover: Option<f64>,
-    /// Colour and width of the line; none without.
+    /// Colour and width of the line, if any.
     pub line: Option<(String, f64)>,
     /// Dash and gap.
     pub dash: Option<(f64, f64)>,
@@ -89,7 +89,7 @@ impl Paper {
         self.write_text(x, y, anchor, face, colour, text, "");
     }
 
-    /// Text with a white rim, for places where something may run below it.
+    /// Text with a white outline, for places where it may overlap something.
     pub(super) fn rimmed(&mut self, x: f64, y: f64, anchor: Anchor, face: Type, colour: &str, text: &str) {
         let rim = " stroke=\"#ffffff\" stroke-width=\"3\" stroke-linejoin=\"round\" paint-order=\"stroke\"";
         self.write_text(x, y, anchor, face, colour, text, rim);
@@ -187,7 +187,7 @@ impl Paper {
         );
     }
 
-    /// A drawing of its own, scaled into a place.
+    /// Another drawing, scaled into a rectangle.
     pub(super) fn inset(&mut self, x: f64, y: f64, size: (f64, f64), inside: (u32, u32), drawing: &str) {
         let _ = writeln!(
             self.body,
@@ -201,7 +201,7 @@ impl Paper {
         );
     }
 
-    /// The finished document. `style` goes into its head, `title` is read aloud to those who cannot see it.
+    /// The finished document. `style` is its style sheet; screen readers read `title`.
     pub(super) fn finish(self, height: f64, title: &str, style: &str) -> String {
         let (width, height) = (at(self.width), at(height));
         format!(
@@ -219,7 +219,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn numbers_are_short_and_rounded_alike() {
+    fn numbers_are_short() {
         assert_eq!(short(1.0 / 3.0), "0.33");
         assert_eq!(short(-0.001), "0");
         assert_eq!(short(120.0), "120");
@@ -227,7 +227,7 @@ mod tests {
     }
 
     #[test]
-    fn text_is_escaped_wherever_it_stands() {
+    fn text_is_escaped_everywhere() {
         let mut paper = Paper::new(100.0);
         paper.text(1.0, 2.0, Anchor::Start, Type::regular(10.0), "#000000", "</text><script>");
         let svg = paper.finish(50.0, "\"quoted\" & <b>", "");

@@ -1,4 +1,4 @@
-//! SVG to PNG, with the fonts of the program and no others.
+//! SVG to PNG, with the program's own fonts only.
 
 use super::PictureError;
 use resvg::tiny_skia::{Pixmap, Transform};
@@ -7,7 +7,7 @@ use resvg::usvg::{Options, Tree};
 use std::fmt;
 use std::sync::{Arc, OnceLock};
 
-/// Pixels of the picture for a pixel of the page: 960 px on 16 cm of paper are 300 dots per inch at 2.
+/// Pixels of the picture per pixel of the page: 2 gives 300 dots per inch for 960 px on 16 cm.
 const FINENESS: f32 = 2.0;
 
 /// Fonts of the program.
@@ -31,10 +31,10 @@ fn fonts() -> Arc<Database> {
     Arc::clone(found)
 }
 
-/// An SVG document as the bytes of a PNG file, two pixels for each of the page.
+/// An SVG document as the bytes of a PNG file, with two pixels for each pixel of the page.
 ///
 /// # Errors
-/// When the document is no SVG or too large, which those drawn here are not.
+/// When the document is not SVG or too large; charts of this module are neither.
 pub fn png(svg: &str) -> Result<Vec<u8>, PictureError> {
     let fault = |why: &dyn fmt::Display| PictureError { why: why.to_string() };
     let options = Options { fontdb: fonts(), ..Options::default() };
@@ -50,7 +50,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn a_document_becomes_a_picture_with_letters_in_it() {
+    fn a_document_becomes_a_picture_with_text() {
         let svg = |text: &str| {
             format!(
                 "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"60\" height=\"20\"><text x=\"2\" y=\"15\">{text}</text></svg>"

@@ -1,6 +1,6 @@
-//! Text of charts: how wide it is, where it breaks, how it is cut and escaped.
+//! Text of charts: width, line breaks, cutting and escaping.
 
-/// Advances of the printable ASCII characters of Noto Sans Regular, from the space on. # Units: 1/1000 em
+/// Advances of the printable ASCII characters of Noto Sans Regular, starting with the space, 1/1000 em.
 const REGULAR: [u16; 95] = [
     260, 269, 408, 646, 572, 831, 732, 225, 300, 300, 551, 572, 268, 322, 268, 372, 572, 572, 572, 572, 572,
     572, 572, 572, 572, 572, 268, 268, 572, 572, 572, 434, 899, 639, 650, 632, 730, 556, 519, 728, 741, 339,
@@ -9,7 +9,7 @@ const REGULAR: [u16; 95] = [
     361, 618, 508, 786, 529, 510, 470, 380, 551, 380, 572,
 ];
 
-/// Advances of Noto Sans Bold. # Units: 1/1000 em
+/// Advances of Noto Sans Bold, 1/1000 em.
 const BOLD: [u16; 95] = [
     260, 286, 472, 646, 572, 901, 750, 266, 339, 339, 545, 572, 285, 322, 285, 413, 572, 572, 572, 572, 572,
     572, 572, 572, 572, 572, 285, 285, 572, 572, 572, 477, 897, 690, 672, 637, 740, 560, 549, 724, 765, 389,
@@ -18,15 +18,15 @@ const BOLD: [u16; 95] = [
     434, 657, 569, 856, 578, 569, 488, 394, 551, 394, 572,
 ];
 
-/// Width of other letters: the mean of Latin and Greek ones of the font. # Units: em
+/// Width of other letters: the mean of Latin and Greek ones of the font, em.
 const OTHER: f64 = 0.62;
-/// Width of characters of the scripts that fill a square. # Units: em
+/// Width of characters of the scripts that fill a square, em.
 const SQUARE: f64 = 1.0;
 
 /// Size and weight of text.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Type {
-    /// Size. # Units: px
+    /// Size, px.
     pub size: f64,
     /// Whether bold.
     pub bold: bool,
@@ -43,7 +43,7 @@ impl Type {
         Self { size, bold: true }
     }
 
-    /// Width of a text, kerning left out. # Units: px
+    /// Width of a text, kerning left out, px.
     pub(super) fn width(self, text: &str) -> f64 {
         text.chars().map(|c| self.advance(c)).sum()
     }
@@ -62,7 +62,7 @@ impl Type {
         em * self.size
     }
 
-    /// The text, cut with an ellipsis where it is wider than allowed.
+    /// The text, cut with an ellipsis if it is wider than `width`.
     pub(super) fn cut(self, text: &str, width: f64) -> String {
         if self.width(text) <= width {
             return text.to_owned();
@@ -79,7 +79,7 @@ impl Type {
         format!("{}\u{2026}", kept.trim_end())
     }
 
-    /// The text in lines no wider than allowed, broken between words; a word wider than a line is cut.
+    /// The text in lines no wider than `width`, broken between words. A word wider than a line is cut.
     pub(super) fn wrap(self, text: &str, width: f64) -> Vec<String> {
         let mut lines: Vec<String> = Vec::new();
         for word in text.split(' ').filter(|word| !word.is_empty()) {
@@ -96,12 +96,12 @@ impl Type {
     }
 }
 
-/// Combining marks and signs of direction take no room.
+/// Whether a character has no width: combining marks and direction controls.
 fn is_mark(c: char) -> bool {
     matches!(c, '\u{300}'..='\u{36f}' | '\u{591}'..='\u{5bd}' | '\u{64b}'..='\u{65f}' | '\u{200b}'..='\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{fe00}'..='\u{fe0f}')
 }
 
-/// What an author typed, on one line: control characters, and signs that turn the direction of what follows, become nothing.
+/// Typed text on one line, without control characters and direction controls.
 pub(in crate::report) fn one_line(text: &str) -> String {
     let spaced = text.chars().map(|c| if c.is_whitespace() { ' ' } else { c });
     let turning =
@@ -110,7 +110,7 @@ pub(in crate::report) fn one_line(text: &str) -> String {
     whole.collect::<String>().split(' ').filter(|word| !word.is_empty()).collect::<Vec<_>>().join(" ")
 }
 
-/// A sentence whose numbers do not part from their units at the end of a line.
+/// Text in which no line break separates a number from its unit.
 pub(in crate::report) fn bound(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     let words: Vec<&str> = text.split(' ').collect();
@@ -126,12 +126,12 @@ pub(in crate::report) fn bound(text: &str) -> String {
     out
 }
 
-/// A name set apart, so that one written from right to left does not turn what stands around it.
+/// A name isolated from the direction of the surrounding text.
 pub(in crate::report) fn set_apart(name: &str) -> String {
     if name.is_ascii() { name.to_owned() } else { format!("\u{2068}{name}\u{2069}") }
 }
 
-/// Text as it may stand between tags and in attributes.
+/// Text escaped for element content and attributes.
 pub(super) fn escaped(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     for c in text.chars() {
@@ -152,7 +152,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn widths_are_those_of_the_font() {
+    fn widths_match_the_font() {
         // H 741, e 564, a 561, t 361 thousandths of an em
         assert!((Type::regular(10.0).width("Heat") - 22.27).abs() < 1e-9);
         assert!(Type::bold(10.0).width("Heat") > 22.27);
@@ -160,7 +160,7 @@ mod tests {
     }
 
     #[test]
-    fn long_text_is_cut_or_wrapped_to_its_room() {
+    fn long_text_is_cut_or_wrapped_to_its_width() {
         let face = Type::regular(12.0);
         let cut = face.cut("a very long name of a site", 80.0);
         assert!(cut.ends_with('\u{2026}') && face.width(&cut) <= 80.0, "{cut}");
@@ -172,7 +172,7 @@ mod tests {
     }
 
     #[test]
-    fn what_an_author_typed_cannot_break_out() {
+    fn typed_text_cannot_break_out_of_its_element() {
         assert_eq!(escaped("<script>\"'&"), "&lt;script&gt;&quot;&#39;&amp;");
         assert_eq!(one_line("a\n\tb\u{0}\u{202e}c"), "a bc");
         assert_eq!(bound("2 % of 10 t, 5 of 6"), "2\u{a0}% of 10\u{a0}t, 5 of 6");

@@ -334,7 +334,7 @@ fn row(words: &[&str; 5], amounts: &Amounts) -> Vec<String> {
 mod tests {
     use super::*;
     use crate::quantity::Units;
-    use crate::report::chart::{Bands, RUN_CHARTS, run_charts};
+    use crate::report::chart::{ChartBands, RUN_CHARTS, run_charts};
     use crate::report::sample;
     use serde_json::Value;
 
@@ -390,7 +390,7 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("deep/er");
         let answer = sample::answer();
-        let charts = run_charts(&answer, &Bands::default(), Units::Si);
+        let charts = run_charts(&answer, &ChartBands::default(), Units::Si);
         let results = ResultFolder::prepare(&path, &with_charts(&RUN_FILES, &RUN_CHARTS)).unwrap();
         for _again in 0..2 {
             results.write_run(&answer, "page\n", &draw::pictures(&charts).unwrap()).unwrap();

@@ -1,18 +1,18 @@
-//! The first page: the question, the answer, and what stands against it.
+//! The first page: the question, the answer and the main risks.
 
 use super::shell::Section;
 use super::text::{capital, name, set};
-use super::{Contents, findings};
+use super::{ProposalContents, findings};
 use crate::quantity::Kind;
 use crate::report::number::figure;
 use crate::warning::Severity;
 use maud::{Markup, html};
 
-/// Serious warnings told on the first page.
-const MOST_AGAINST: usize = 3;
+/// Number of serious warnings on the first page.
+const RISKS_SHOWN: usize = 3;
 
 /// The whole page.
-pub(super) fn page(c: &Contents, sections: &[Section]) -> Markup {
+pub(super) fn page(c: &ProposalContents, sections: &[Section]) -> Markup {
     html! {
         header {
             p.kind { "Food scraps to worm castings: a proposal" }
@@ -33,29 +33,33 @@ pub(super) fn page(c: &Contents, sections: &[Section]) -> Markup {
     }
 }
 
-/// A step of the chain: what it is, how much, a remark.
-struct Step(&'static str, String, String);
+/// A step of the chain: name, size, remark.
+struct ChainStep(&'static str, String, String);
 
 /// The chain in a line, each step with its size.
-fn chain(c: &Contents) -> Markup {
+fn chain(c: &ProposalContents) -> Markup {
     let (a, amount) = (c.answer, |kind, value| findings::amount(c, kind, value));
     let taken: f64 = a.streams.iter().map(|s| s.delivered.wet - s.turned_away).sum();
     let volume: f64 = a.products.iter().map(|p| p.volume).sum();
     let mass: f64 = a.products.iter().map(|p| p.amounts.wet).sum();
     let steps = [
-        Step("scraps taken in", amount(Kind::Mass, taken), format!("in {} days", a.days)),
-        Step("drums", a.drums.owned.to_string(), format!("{} at the peak", figure(a.drums.in_use.highest))),
-        Step("beds", amount(Kind::Area, c.plan.bed_area()), format!("{} of them", a.beds.len())),
-        Step(
+        ChainStep("scraps taken in", amount(Kind::Mass, taken), format!("in {} days", a.days)),
+        ChainStep(
+            "drums",
+            a.drums.owned.to_string(),
+            format!("{} at the peak", figure(a.drums.in_use.highest)),
+        ),
+        ChainStep("beds", amount(Kind::Area, c.plan.bed_area()), format!("{} beds", a.beds.len())),
+        ChainStep(
             "worms",
             amount(Kind::Mass, a.stock.end.total),
             format!("from {}", amount(Kind::Mass, a.stock.start.total + a.stock.bought)),
         ),
-        Step("product sold", amount(Kind::Volume, volume), amount(Kind::Mass, mass)),
+        ChainStep("product sold", amount(Kind::Volume, volume), amount(Kind::Mass, mass)),
     ];
     html! {
         ol.chain {
-            @for Step(what, size, remark) in &steps {
+            @for ChainStep(what, size, remark) in &steps {
                 li { span.what { (what) } " " strong { (size) } " " span.remark { (remark) } }
             }
         }
@@ -63,13 +67,13 @@ fn chain(c: &Contents) -> Markup {
 }
 
 /// Questions and answers.
-fn answers(c: &Contents) -> Markup {
-    let against: Vec<&str> = c
+fn answers(c: &ProposalContents) -> Markup {
+    let risks: Vec<&str> = c
         .warnings
         .iter()
         .filter(|w| w.severity == Severity::Serious)
         .map(|w| w.message.as_str())
-        .take(MOST_AGAINST)
+        .take(RISKS_SHOWN)
         .collect();
     let rows = [
         ("What comes in?", Some(findings::comes_in(c))),
@@ -77,8 +81,8 @@ fn answers(c: &Contents) -> Markup {
         ("How many drums?", Some(findings::drums(c))),
         ("How much bed?", Some(findings::beds(c))),
         ("How many worms?", Some(findings::worms(c))),
-        ("Does the stock hold?", Some(findings::holds(c))),
-        ("How sure is it?", Some(findings::sure(c))),
+        ("Does the worm stock last?", Some(findings::holds(c))),
+        ("How certain is it?", Some(findings::sure(c))),
         ("What does it cost?", Some(findings::costs(c).unwrap_or_else(|| "No prices are given.".to_owned()))),
         ("What to measure first?", findings::measure_first(c)),
     ];
@@ -88,10 +92,10 @@ fn answers(c: &Contents) -> Markup {
                 div { dt { (asked) } dd { (answer) } }
             }
             div {
-                dt { "What stands against it?" }
+                dt { "Main risks" }
                 dd {
-                    @if against.is_empty() { "No serious warning; cautions stand in section " a href="#cautions" { "Cautions" } "." }
-                    @for message in &against { span.against { (set(&capital(message))) "." } " " }
+                    @if risks.is_empty() { "No serious warning. See also " a href="#cautions" { "Cautions" } "." }
+                    @for message in &risks { span.against { (set(&capital(message))) "." } " " }
                 }
             }
         }

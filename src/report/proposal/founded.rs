@@ -1,9 +1,9 @@
-//! Sections on what the answer rests on, and on making it again.
+//! Sections on limits, rates and sources, and on reproducing the document.
 
 use super::limits::limits;
 use super::setting::parts;
 use super::text::set;
-use super::{Contents, PROPOSAL_FILE};
+use super::{PROPOSAL_FILE, ProposalContents};
 use crate::literature::{self, IngredientFacts};
 use crate::quantity::Units;
 use crate::report::draw::base64;
@@ -13,7 +13,7 @@ use crate::scenario::ingredients_used;
 use crate::study::rates_used::RateUsed;
 use maud::{Markup, html};
 
-/// Sources in the order in which they are first named.
+/// Sources in order of first citation.
 struct Sources(Vec<String>);
 
 impl Sources {
@@ -48,7 +48,7 @@ impl Sources {
 }
 
 /// Limits of the model, every rate, every ingredient, every source.
-pub(super) fn founded(c: &Contents) -> Markup {
+pub(super) fn founded(c: &ProposalContents) -> Markup {
     let mut sources = Sources(Vec::new());
     let replaced = c.rates.iter().filter(|rate| rate.replaced.is_some()).count();
     html! {
@@ -57,14 +57,13 @@ pub(super) fn founded(c: &Contents) -> Markup {
         h3 { "Every rate used" }
         p {
             (set(&format!(
-                "The run asks for {} rates, in the units of their tables; {}. Evidence: read, seen in the source; second-hand, seen quoted; \
-                 memory, recalled and not checked; derived, computed from others; practice, common in the trade; assumed, a choice without \
-                 a source. Numbers on the right lead to the sources below.",
+                "The run uses {} rates, in the units of their tables; {}. Evidence: read = seen in the source; second-hand = seen \
+                 quoted; memory = recalled, not checked; derived = computed from other figures; practice = common in the trade; assumed = \
+                 a choice without a source. Numbers on the right link to the sources below.",
                 c.rates.len(),
                 match replaced {
                     0 => "the scenario replaces none".to_owned(),
-                    1 => "the scenario replaces 1, marked".to_owned(),
-                    n => format!("the scenario replaces {n}, marked"),
+                    n => format!("the scenario replaces {n}, which are marked"),
                 }
             )))
         }
@@ -83,7 +82,7 @@ fn rates(rates: &[RateUsed], sources: &mut Sources) -> Markup {
                 thead {
                     tr {
                         th scope="col" { "rate" }
-                        th.number scope="col" { "central" }
+                        th.number scope="col" { "best estimate" }
                         th scope="col" { "range" }
                         th scope="col" { "unit" }
                         th scope="col" { "evidence" }
@@ -96,6 +95,11 @@ fn rates(rates: &[RateUsed], sources: &mut Sources) -> Markup {
     }
 }
 
+/// The table of a rate, in words: the first part of its key.
+fn area(key: &str) -> &str {
+    key.split_once('.').map_or(key, |(table, _)| table)
+}
+
 fn between(low: f64, high: f64) -> String {
     if low < high { format!("{} to {}", figure(low), figure(high)) } else { "fixed".to_owned() }
 }
@@ -104,15 +108,15 @@ fn rate(used: &RateUsed, sources: &mut Sources) -> Markup {
     let known = used.published;
     let own = used.replaced.as_ref();
     let published = between(known.value.low(), known.value.high());
-    let central = own.map_or(known.value.central(), |own| own.central);
+    let best = own.map_or(known.value.central(), |own| own.central);
     let range = own.map_or_else(
         || published.clone(),
         |own| own.range.as_ref().map_or_else(|| "fixed".to_owned(), |range| between(range.low, range.high)),
     );
     html! {
         tr.replaced[own.is_some()] {
-            td { (set(&known.name)) " " code { (known.key) } }
-            td.number { (set(&figure(central))) }
+            td { (set(&known.name)) " (" (area(&known.key)) ")" }
+            td.number { (set(&figure(best))) }
             td {
                 (set(&range))
                 @if own.is_some() {
@@ -127,8 +131,8 @@ fn rate(used: &RateUsed, sources: &mut Sources) -> Markup {
     }
 }
 
-/// Ingredients of the scenario; those of the user's own rest on the library row that fills them.
-fn ingredients(c: &Contents, sources: &mut Sources) -> Markup {
+/// Ingredients of the scenario; the user's own ones cite the library row that completes them.
+fn ingredients(c: &ProposalContents, sources: &mut Sources) -> Markup {
     let own = c.plan.ingredients.iter().map(|own| own.like.as_str());
     let mut ids: Vec<&str> = ingredients_used(c.plan).chain(own).collect();
     ids.sort_unstable();
@@ -139,7 +143,7 @@ fn ingredients(c: &Contents, sources: &mut Sources) -> Markup {
         (parts(&ingredients_page(&known)))
         dl.lines {
             @for facts in &known {
-                div { dt { (set(&facts.id)) } dd { (set(&facts.name)) "; sources " (sources.links(&sources_of(facts))) } }
+                div { dt { (set(&facts.name)) } dd { "sources " (sources.links(&sources_of(facts))) } }
             }
         }
     }
@@ -155,7 +159,7 @@ fn sources_of(facts: &IngredientFacts) -> Vec<String> {
     keys
 }
 
-/// A word as a shell takes it whole.
+/// A word quoted for a shell.
 fn quoted(word: &str) -> String {
     let plain = |c: char| c.is_ascii_alphanumeric() || matches!(c, '.' | '_' | '-');
     if !word.is_empty() && !word.starts_with('-') && word.chars().all(plain) {
@@ -166,8 +170,8 @@ fn quoted(word: &str) -> String {
     }
 }
 
-/// The command that makes this document.
-fn command(c: &Contents) -> String {
+/// The command that reproduces this document.
+fn command(c: &ProposalContents) -> String {
     let units = match c.units {
         Units::Si => "si",
         Units::Us => "us",
@@ -177,29 +181,29 @@ fn command(c: &Contents) -> String {
     format!("loamledger proposal {file} --draws {draws} --seed {seed}{varied} --units {units} --out .")
 }
 
-/// Everything needed to make the document again.
-pub(super) fn again(c: &Contents) -> Markup {
+/// Everything needed to reproduce the document.
+pub(super) fn again(c: &ProposalContents) -> Markup {
     let made = c.uncertainty.map_or(0, |u| u.answered);
     html! {
         p {
-            "The same program, scenario, draws and seed make the same document, byte for byte. Save the scenario below as "
+            "The same program, scenario, draws and seed give the same document, byte for byte. Save the scenario below as "
             code { (c.file) } " and run:"
         }
         pre.command { (command(c)) }
         dl.lines {
             div { dt { "program" } dd { "Loamledger " (c.answer.version) } }
-            div { dt { "draws" } dd { (set(&format!("{made} made of {} asked for", c.draws))) } }
+            div { dt { "draws" } dd { (set(&format!("{made} of {} requested", c.draws))) } }
             div { dt { "seed" } dd { (c.seed) } }
             div { dt { "scenario" } dd { code { (c.file) } ", hash " code { (c.hash) } } }
             div { dt { "this file" } dd { (PROPOSAL_FILE) } }
         }
         p {
-            "Where this document says “the files”, it means those of " code { "loamledger run " (quoted(c.file)) " --out DIR" }
-            ": every figure in full, day by day."
+            "“The files” in this document are those written by " code { "loamledger run " (quoted(c.file)) " --out DIR" }
+            ": every figure with all its digits, day by day."
         }
         h3 { "The scenario" }
         p.save { a download=(c.file) href=(format!("data:application/json;base64,{}", base64(c.scenario.as_bytes()))) { "Save it as a file" } }
-        // the first line break inside pre is not part of it
+        // HTML ignores the first line break inside pre
         pre.scenario dir="ltr" { "\n" (c.scenario) }
     }
 }
@@ -209,7 +213,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn a_command_takes_any_file_name_whole() {
+    fn file_names_are_quoted_for_the_shell() {
         assert_eq!(quoted("harbour_hall.json"), "harbour_hall.json");
         assert_eq!(quoted("my site's.json"), r"'my site'\''s.json'");
         assert_eq!(quoted("--out.json"), "'./--out.json'");

@@ -1,18 +1,18 @@
-//! The limits of the model, as the README tells them: said once, shown in both places.
+//! The limits of the model, read from the README so that both texts agree.
 
 use maud::{Markup, html};
 
-/// What readers of the project are told.
+/// The README.
 const README: &str = include_str!("../../../README.md");
-/// The heading above the limits.
-const HEADING: &str = "## What the model holds, and its limits";
+/// Heading of the limits in the README.
+const HEADING: &str = "## What the model includes, and its limits";
 
-/// What the model holds, and each limit, in the README's words.
+/// What the model includes, and each limit, in the README's words.
 pub(super) fn limits() -> Markup {
     let part = part();
-    let (holds, list) = part.split_once("\n- ").unwrap_or((part, ""));
+    let (included, list) = part.split_once("\n- ").unwrap_or((part, ""));
     html! {
-        p { (marked(&joined(holds))) }
+        p { (marked(&joined(included))) }
         ul { @for item in list.split("\n- ") { li { (marked(&joined(item))) } } }
     }
 }
@@ -27,7 +27,7 @@ fn joined(text: &str) -> String {
     text.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
-/// Words between double stars are strong, words between backticks are code.
+/// Markup of text in which double asterisks mark strong words and backticks mark code.
 fn marked(text: &str) -> Markup {
     html! {
         @for (n, piece) in text.split("**").enumerate() {
@@ -49,7 +49,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn every_limit_of_the_readme_is_there_without_its_marks() {
+    fn every_limit_of_the_readme_appears_without_markdown() {
         let html = limits().into_string();
         let items = part().lines().filter(|line| line.starts_with("- ")).count();
         assert!(items > 5, "{items}");

@@ -1,8 +1,8 @@
-//! The hand-over document: one HTML file that needs no network and no scripts, to be read on a screen or printed.
+//! The proposal: one HTML file without network access or scripts, to read on a screen or print.
 //!
-//! It is made of sections, each a function from `Contents` to markup. Sentences come from `findings`, tables and lists from the
-//! pages that the commands print, charts from [`chart`](crate::report::chart); markup is escaped by the library that writes it. Nothing is
-//! taken from the clock or the machine, so that the same run gives the same bytes.
+//! Each section is a function from `ProposalContents` to markup. Sentences come from `findings`, tables and lists from the pages that the
+//! commands print, charts from [`chart`](crate::report::chart). The markup library escapes all text. Nothing depends on the clock or
+//! the machine, so the same run gives the same bytes.
 
 mod findings;
 mod first;
@@ -29,8 +29,8 @@ use shell::Section;
 /// Name of the file of the document.
 pub const PROPOSAL_FILE: &str = "proposal.html";
 
-/// What the document is made from.
-pub struct Given<'a> {
+/// Input of the document.
+pub struct ProposalInput<'a> {
     /// Text of the scenario file.
     pub scenario: &'a str,
     /// Hash of that text.
@@ -41,59 +41,59 @@ pub struct Given<'a> {
     pub plan: &'a Plan,
     /// What the plan means.
     pub meaning: &'a PlanMeaning,
-    /// The run with central values.
+    /// The best-estimate run.
     pub answer: &'a RunAnswer,
-    /// Rates that this run asked for.
+    /// Rates that this run uses.
     pub rates: &'a [RateUsed],
-    /// What the draws say; none where none were made.
+    /// Result of the draws. `None` if no draws were made.
     pub uncertainty: Option<&'a UncertaintyAnswer>,
-    /// What moves the answer; none where the draws were too few to tell.
+    /// Ranking of the unknowns. `None` if there are too few draws.
     pub drivers: Option<&'a DriversAnswer>,
-    /// Variants of the site on the same draws; none where none were asked for.
+    /// Variants of the site on the same draws, if requested.
     pub compared: Option<&'a WhatIf>,
-    /// Keys and values asked for, as typed after `--vary`.
+    /// Keys and values as typed after `--vary`.
     pub varied: &'a [String],
     /// Seed of the draws.
     pub seed: u64,
-    /// Draws asked for; 0 for none.
+    /// Number of draws requested; 0 for none.
     pub draws: u64,
-    /// Units of the reader.
+    /// The reader's units.
     pub units: Units,
 }
 
-/// What sections read: what was given, with the warnings as they are told.
-struct Contents<'a> {
-    given: &'a Given<'a>,
+/// Input of the sections: that of the document, and the warnings as text.
+struct ProposalContents<'a> {
+    given: &'a ProposalInput<'a>,
     warnings: Vec<Item>,
 }
 
-impl<'a> std::ops::Deref for Contents<'a> {
-    type Target = Given<'a>;
-    fn deref(&self) -> &Given<'a> {
+impl<'a> std::ops::Deref for ProposalContents<'a> {
+    type Target = ProposalInput<'a>;
+    fn deref(&self) -> &ProposalInput<'a> {
         self.given
     }
 }
 
-/// A section before it is made: where links lead, its heading, what fills it.
-type Listed = (&'static str, &'static str, fn(&Contents) -> Markup);
+/// Anchor, heading and content of a section.
+type Listed = (&'static str, &'static str, fn(&ProposalContents) -> Markup);
 
 /// The sections after the first page, in order.
 const SECTIONS: [Listed; 9] = [
     ("site", "The site", results::site),
-    ("charts", "What happens", results::charts),
-    ("balance", "Where everything goes", results::balance),
-    ("products", "What is sold", results::products),
-    ("work", "What it takes", results::takes),
-    ("sure", "How sure, and what to measure first", trust::sure),
+    ("charts", "The run in charts", results::charts),
+    ("balance", "Mass and nutrient balance", results::balance),
+    ("products", "Products", results::products),
+    ("work", "Space, labour and money", results::takes),
+    ("sure", "Uncertainty, and what to measure first", trust::sure),
     ("cautions", "Cautions", trust::cautions),
-    ("founded", "What it rests on", founded::founded),
-    ("again", "To make it again", founded::again),
+    ("founded", "Limits, rates and sources", founded::founded),
+    ("again", "Reproducing this document", founded::again),
 ];
 
 /// The whole document as HTML, to be written as [`PROPOSAL_FILE`].
-pub fn proposal(given: &Given) -> String {
+pub fn proposal(given: &ProposalInput) -> String {
     let warnings = told::items(given.answer, given.units);
-    let contents = Contents { given, warnings };
+    let contents = ProposalContents { given, warnings };
     let sections: Vec<Section> =
         SECTIONS.into_iter().map(|(id, title, body)| Section { id, title, body: body(&contents) }).collect();
     shell::document(&contents, &first::page(&contents, &sections), &sections)

@@ -1,39 +1,39 @@
-//! Sections that show the run: the site, the charts, the balance, the products, what the site takes.
+//! Sections that show the run: site, charts, balance, products, space, labour and money.
 
-use super::Contents;
+use super::ProposalContents;
 use super::setting::parts;
 use super::text::{name, set};
-use crate::report::chart::{Bands, Chart, draws_charts, run_charts};
+use crate::report::chart::{Chart, ChartBands, draws_charts, run_charts};
 use crate::report::draw::plot;
 use crate::report::pages;
 use crate::report::pages::page::Page;
 use crate::report::pages::run::{balance, beds, drums, products as sold, site as floor_and_work, stock};
 use maud::{Markup, PreEscaped, html};
 
-/// A page filled by the functions that fill printed pages.
-pub(super) fn filled(c: &Contents, fill: impl FnOnce(&mut Page)) -> Markup {
+/// The markup of a page, filled by the functions that fill printed pages.
+pub(super) fn filled(c: &ProposalContents, fill: impl FnOnce(&mut Page)) -> Markup {
     let mut page = Page::new(c.units);
     fill(&mut page);
     parts(&page)
 }
 
-/// What is assumed about the site.
-pub(super) fn site(c: &Contents) -> Markup {
+/// The site as assumed.
+pub(super) fn site(c: &ProposalContents) -> Markup {
     html! {
         @if !c.plan.note.is_empty() {
-            p { "The scenario says of itself:" }
+            p { "Note from the scenario:" }
             blockquote dir="auto" { (set(&c.plan.note)) }
         }
-        p { "These are choices of whoever wrote the scenario, and what follows from them before anything is run." }
+        p { "These are the choices of the scenario's author, and what follows from them before the run." }
         (filled(c, |page| pages::plan::site(c.plan, c.meaning, page)))
     }
 }
 
 /// Every chart with its finding.
-pub(super) fn charts(c: &Contents) -> Markup {
+pub(super) fn charts(c: &ProposalContents) -> Markup {
     let charts = match c.uncertainty {
         Some(study) => draws_charts(c.answer, study, c.units),
-        None => run_charts(c.answer, &Bands::default(), c.units),
+        None => run_charts(c.answer, &ChartBands::default(), c.units),
     };
     html! {
         @for (n, chart) in charts.iter().enumerate() { (figure(n + 1, chart)) }
@@ -53,8 +53,8 @@ fn figure(number: usize, chart: &Chart) -> Markup {
     }
 }
 
-/// The balance, stage by stage and over the gate.
-pub(super) fn balance(c: &Contents) -> Markup {
+/// The balance by stage and of the whole site.
+pub(super) fn balance(c: &ProposalContents) -> Markup {
     filled(c, |page| {
         balance::intake(c.answer, page);
         balance::movements(c.answer, page);
@@ -65,18 +65,18 @@ pub(super) fn balance(c: &Contents) -> Markup {
 }
 
 /// Products against standards.
-pub(super) fn products(c: &Contents) -> Markup {
+pub(super) fn products(c: &ProposalContents) -> Markup {
     html! {
         p {
-            "Limits are those of the standards named, in their own units. A limit that is not met is no harm by itself: it says what the "
-            "product may not be called without drying, blending or a test."
+            "Limits are those of the standards named, in their own units. Missing a limit is not harmful in itself: it means that the "
+            "product may not carry that name without drying, blending or a test."
         }
         (filled(c, |page| sold::products(c.answer, page)))
     }
 }
 
-/// What the site takes: drums, beds, worms, floor, work, money.
-pub(super) fn takes(c: &Contents) -> Markup {
+/// Requirements: drums, beds, worms, floor, labour, money.
+pub(super) fn takes(c: &ProposalContents) -> Markup {
     filled(c, |page| {
         drums::drums(c.answer, page);
         drums::bran(c.answer, page);

@@ -1,4 +1,4 @@
-//! Pages and tables of the program set as markup: the same parts that are printed as text.
+//! Pages and tables as markup: the same parts that the commands print as text.
 
 use super::text::{set, short};
 use crate::quantity::Units;
@@ -6,10 +6,10 @@ use crate::report::pages::page::{Page, Part};
 use crate::report::table::{Align, Cell, Table};
 use maud::{Markup, html};
 
-/// Most rows of a table that is kept on one sheet of paper.
+/// Largest number of rows of a table that is kept on one printed page.
 const WHOLE: usize = 34;
 
-/// The parts of a page; lines and items that follow each other become one list.
+/// The parts of a page. Consecutive lines or items form one list.
 pub(super) fn parts(page: &Page) -> Markup {
     let alike = |a: &Part, b: &Part| {
         matches!((a, b), (Part::Line(..), Part::Line(..)) | (Part::Item(..), Part::Item(..)))
@@ -40,7 +40,7 @@ fn lines(group: &[Part]) -> Markup {
     }
 }
 
-/// Items with a mark in words, such as the severity of a warning, show it; an indented one belongs to the item above.
+/// Items show a mark in words, such as the severity of a warning. An indented item belongs to the item above.
 fn items(group: &[Part]) -> Markup {
     html! {
         ul.items {
@@ -57,7 +57,7 @@ fn items(group: &[Part]) -> Markup {
     }
 }
 
-/// A table with its title above, units under the names of its columns. A row of one cell heads those below it.
+/// A table with its title above and units under column names. A row with one filled cell is a heading.
 pub(super) fn table(table: &Table, units: Units) -> Markup {
     let columns = table.columns.len();
     html! {
@@ -102,7 +102,7 @@ fn row(table: &Table, row: &[Cell], units: Units) -> Markup {
     }
 }
 
-/// Whether a row names what stands below it: words in the first cell and nothing else.
+/// Whether a row is a heading: words in the first cell only.
 fn heads(row: &[Cell]) -> bool {
     let empty = |cell: &Cell| matches!(cell, Cell::Words(words) if words.is_empty());
     row.len() > 1 && !empty(&row[0]) && row[1..].iter().all(empty)
@@ -115,7 +115,7 @@ mod tests {
     use crate::report::table::Column;
 
     #[test]
-    fn parts_that_follow_each_other_make_one_list() {
+    fn consecutive_parts_form_one_list() {
         let mut page = Page::new(Units::Si);
         page.heading("Drums & more");
         page.line("owned", "60");
@@ -131,7 +131,7 @@ mod tests {
     }
 
     #[test]
-    fn tables_carry_units_and_row_heads() {
+    fn tables_show_units_and_row_headings() {
         let mut table = Table::new("Floor", vec![Column::words("what"), Column::of("area", Kind::Area)]);
         table.push(vec!["beds".into(), "".into()]);
         table.push(vec!["  hall".into(), 324.0.into()]);

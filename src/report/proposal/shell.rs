@@ -1,6 +1,6 @@
 //! The document around its sections: head, style, first page, numbered sections.
 
-use super::Contents;
+use super::ProposalContents;
 use super::text::name;
 use crate::report::draw::font_style;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
@@ -10,16 +10,16 @@ const LOOK: &str = include_str!("look.css");
 
 /// A section.
 pub(super) struct Section {
-    /// Where links lead.
+    /// Anchor of links.
     pub(super) id: &'static str,
-    /// Its heading.
+    /// Heading.
     pub(super) title: &'static str,
-    /// What it holds.
+    /// Content.
     pub(super) body: Markup,
 }
 
 /// The whole document.
-pub(super) fn document(c: &Contents, first: &Markup, sections: &[Section]) -> String {
+pub(super) fn document(c: &ProposalContents, first: &Markup, sections: &[Section]) -> String {
     let page = html! {
         (DOCTYPE)
         html lang="en" {
@@ -29,7 +29,7 @@ pub(super) fn document(c: &Contents, first: &Markup, sections: &[Section]) -> St
                 meta name="color-scheme" content="light";
                 meta name="generator" content=(format!("Loamledger {}", c.answer.version));
                 title { (name(&c.answer.name)) ": proposal" }
-                // no icon is asked of a server
+                // an empty icon, so that browsers do not request one
                 link rel="icon" href="data:,";
                 style { (PreEscaped(font_style())) "\n" (PreEscaped(LOOK)) }
             }

@@ -1,31 +1,32 @@
-//! Sections on how far the figures can be trusted: chances, spread, drivers, warnings, cautions.
+//! Sections on uncertainty and cautions: chances, ranges, drivers, warnings.
 
 use super::results::filled;
 use super::text::set;
-use super::{Contents, findings};
+use super::{ProposalContents, findings};
+use crate::report::chart::key_in_words;
 use crate::report::pages::run::told;
 use crate::report::pages::{self, cautions as standing};
 use maud::{Markup, html};
 
-/// Chances of failures, spread of figures, what to measure first.
-pub(super) fn sure(c: &Contents) -> Markup {
+/// Chances of failures, ranges of figures, what to measure first.
+pub(super) fn sure(c: &ProposalContents) -> Markup {
     let Some(u) = c.uncertainty else {
         return html! {
             p {
-                "No draws were made, so that this document tells what happens with the best known value of each rate and nothing of how "
-                "sure that is. Make it again with " code { "--draws 500" } "."
+                "No draws were made: this document shows the best-estimate run and does not quantify uncertainty. To add ranges and "
+                "chances, make it with " code { "--draws 500" } "."
             }
         };
     };
     html! {
         p {
             (set(&format!(
-                "{} of {} draws gave an answer; in each one {} rates and figures of ingredients were drawn from their published ranges, with the weather, the intake \
-                 and luck. {}",
+                "{} of {} draws gave an answer. Each draw takes its own value of {} rates and figures of ingredients from their published \
+                 ranges, and its own weather, intake and chance events. {}",
                 u.answered, u.draws, u.unknowns_drawn, findings::enough(u)
             )))
         }
-        @if u.partial { p.partial { "Not all draws that were asked for were made: chances and ranges are those of the ones made." } }
+        @if u.partial { p.partial { "Not all requested draws were made. Chances and ranges are those of the draws made." } }
         (filled(c, |page| {
             pages::uncertainty::chances(page, u);
             pages::uncertainty::figures(page, u);
@@ -36,19 +37,20 @@ pub(super) fn sure(c: &Contents) -> Markup {
 }
 
 /// The site and its variants on the same draws.
-fn compared(c: &Contents) -> Markup {
+fn compared(c: &ProposalContents) -> Markup {
     let Some(answer) = c.compared else { return html! {} };
+    let keys: Vec<String> = answer.keys.iter().map(|key| key_in_words(key)).collect();
     html! {
-        h3 { (set(&format!("What if {} were otherwise?", answer.keys.join(" and ")))) }
+        h3 { (set(&format!("Variants of {}", keys.join(" and ")))) }
         (filled(c, |page| pages::compare::compared(answer, page)))
     }
 }
 
-fn drivers(c: &Contents) -> Markup {
+fn drivers(c: &ProposalContents) -> Markup {
     let Some(d) = c.drivers else {
         return html! {
             h3 { "What to measure first" }
-            p { "Too few draws, or none of the rates is drawn: what moves the answer cannot be told." }
+            p { "The unknowns cannot be ranked: too few draws were made, or no rate was drawn." }
         };
     };
     html! {
@@ -62,13 +64,13 @@ fn drivers(c: &Contents) -> Markup {
     }
 }
 
-/// Warnings of this run, then what must be told about any such site.
-pub(super) fn cautions(c: &Contents) -> Markup {
+/// Warnings of this run, then the cautions for any such site.
+pub(super) fn cautions(c: &ProposalContents) -> Markup {
     html! {
         (filled(c, |page| {
             page.heading("Warnings of this run");
             told::warnings(&c.warnings, page);
-            page.heading("For any site of this make");
+            page.heading("For any site of this kind");
             for caution in standing::cautions(c.answer, c.units) {
                 page.item("- ", &caution);
             }

@@ -1,6 +1,6 @@
 //! What the trials show beside their printed figures: VC02, VC03, VC06-VC08, VC14-VC17, VC31.
 
-use super::trial::{Box, Fed, Outcome, run};
+use super::trial::{FedBed, FilledBox, Outcome, run};
 use super::{Decay, close, density, food, model, model_with, setup, wetted};
 use loamledger::matter::{Component, Element, Material};
 use loamledger::process::acidity::{Surrounds, base_for};
@@ -13,8 +13,8 @@ fn three(trial: impl Fn(&BedModel) -> Outcome) -> [Outcome; 3] {
 }
 
 /// VC02: manure and food waste fed for 172 days.
-fn manure_and_scraps() -> Fed {
-    Fed {
+fn manure_and_scraps() -> FedBed {
+    FedBed {
         feed: food("food_waste_household") * 0.5 + food("cattle_manure_solid") * 0.5,
         density: 580.0,
         worms: 0.4,
@@ -37,8 +37,14 @@ fn printed_losses_lie_between_the_slowest_and_the_fastest_constants() {
     // VC02, Lalander et al. 2015: 45.9 %; VC07, Zziwa et al. 2021: 60 %
     between(0.459, three(|m| manure_and_scraps().run(m)));
     let pineapple = food("fruit_and_vegetable_market") * 0.8 + food("cattle_manure_solid") * 0.2;
-    let batch =
-        Box { feed: pineapple * 10.0, volume: 10.0 / 620.0, area: 0.1, worms: 0.1, days: 60, warmth: 22.0 };
+    let batch = FilledBox {
+        feed: pineapple * 10.0,
+        volume: 10.0 / 620.0,
+        area: 0.1,
+        worms: 0.1,
+        days: 60,
+        warmth: 22.0,
+    };
     between(0.60, three(|m| batch.run(m)));
 }
 
@@ -57,7 +63,7 @@ fn carbon_to_nitrogen_of_food_waste_follows_from_what_is_lost() {
     let feed = wetted(food("food_waste_household") + food("cardboard_corrugated") * 0.2337, 0.70);
     close("start", feed.carbon_to_nitrogen(), 30.13, 0.05);
     let filled =
-        Box { feed: feed * 10.0, volume: 10.0 / 350.0, area: 0.6, worms: 0.6, days: 90, warmth: 22.0 };
+        FilledBox { feed: feed * 10.0, volume: 10.0 / 350.0, area: 0.6, worms: 0.6, days: 90, warmth: 22.0 };
     let all = three(|m| filled.run(m));
     let found = all.map(|one| one.left.carbon_to_nitrogen());
     assert!(found[2] < 14.32 && 14.32 < found[0], "{found:?}");
@@ -74,7 +80,7 @@ fn fresh_matter_filled_in_at_once_kills_worms() {
     for (id, left) in [("food_waste_household", 0.01), ("cattle_manure_solid", 0.01), ("coffee_grounds", 0.3)]
     {
         let feed = food(id) * (0.03 * density(id));
-        let one = Box { feed, volume: 0.03, area: 0.12, worms: 0.15, days: 90, warmth: 22.0 }.run(&m);
+        let one = FilledBox { feed, volume: 0.03, area: 0.12, worms: 0.15, days: 90, warmth: 22.0 }.run(&m);
         assert!(one.worms[1] < left * one.worms[0], "{id} {:?}", one.worms);
     }
 }

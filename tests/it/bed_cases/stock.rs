@@ -1,6 +1,6 @@
 //! Castings of beds whose stock is held, and a bed worked by hand.
 
-use super::trial::Held;
+use super::trial::HeldBed;
 use super::{Decay, close, density, food, model, setup, wetted};
 use loamledger::matter::{Component, Element, Material};
 use loamledger::process::worm::Population;
