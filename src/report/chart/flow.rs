@@ -1,7 +1,7 @@
-//! Where carbon, nitrogen and water go: the chain as four stages, with what enters and leaves each.
+//! Flows of carbon, nitrogen and water: the chain as four stages with their inflows and outflows.
 //!
-//! Bran and drums are one stage, and so are beds, worms and screen: what moves between them stays inside the stage, which leaves a
-//! chain without loops whose ribbons can be drawn to scale.
+//! Bran and drums are one stage, and so are beds, worms and screen. Movements between them stay inside the stage, which leaves a chain
+//! without loops that can be drawn to scale.
 
 use super::{Body, Chart, ChartBands, format_quantity, source};
 use crate::quantity::{Kind, Units};
@@ -12,37 +12,37 @@ use crate::study::answer::{Amounts, RunAnswer};
 pub struct Flow {
     /// What flows, in words.
     pub substance: &'static str,
-    /// Units labels are written in.
+    /// Units of labels.
     pub units: Units,
     /// Stages, in the order of the chain.
     pub stages: Vec<Stage>,
 }
 
-/// A stage: what came from the stage before and through its own branches left again by its branches and onward.
+/// A stage with its inflows and outflows.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Stage {
     /// Name of the stage.
     pub name: &'static str,
-    /// What enters beside the stage before.
+    /// Inflows, except from the stage before.
     pub into: Vec<Branch>,
-    /// What leaves beside the stage after.
+    /// Outflows, except to the stage after.
     pub out: Vec<Branch>,
-    /// What goes to the stage after, kg.
+    /// Flow to the stage after, kg.
     pub onward: f64,
 }
 
-/// Something that enters or leaves a stage.
+/// An inflow or outflow of a stage.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Branch {
-    /// What it is, in words.
+    /// Name, in words.
     pub name: String,
-    /// What kind of way it is.
+    /// Its kind.
     pub way: Way,
-    /// How much goes this way, kg.
+    /// Amount, kg.
     pub amount: f64,
 }
 
-/// Kinds of ways in and out.
+/// Kinds of inflows and outflows.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Way {
     /// Brought in.
@@ -55,7 +55,7 @@ pub enum Way {
     Kept,
     /// To the air.
     Air,
-    /// Liquor, drainage and whatever else is sent away.
+    /// Liquor, drainage and other waste.
     Away,
 }
 
@@ -67,19 +67,19 @@ const STAGES: [(&str, &[&str]); 4] = [
     ("castings store", &["castings", "cure"]),
 ];
 
-/// Ways below this share of all would be drawn too thin to be seen.
+/// Branches below this share of the total would be too thin to see.
 pub(in crate::report) const LEAST_DRAWN: f64 = 0.0005;
 
-/// Amounts below this share of all are rounding, not matter.
+/// Amounts below this share of the total are rounding errors.
 const NOTHING: f64 = 1e-9;
 
 impl Flow {
-    /// All that enters from outside the chain, kg.
+    /// Total inflow from outside the chain, kg.
     pub fn total(&self) -> f64 {
         self.stages.iter().flat_map(|stage| &stage.into).map(|branch| branch.amount).sum()
     }
 
-    /// What enters a stage less what leaves it, kg.
+    /// Inflow minus outflow of a stage, kg.
     pub fn gap(&self, stage: usize) -> f64 {
         let before = stage.checked_sub(1).map_or(0.0, |n| self.stages[n].onward);
         let sum = |branches: &[Branch]| branches.iter().map(|b| b.amount).sum::<f64>();
@@ -87,7 +87,7 @@ impl Flow {
         before + sum(&s.into) - sum(&s.out) - s.onward
     }
 
-    /// What leaves by a kind of way, over all that enters, 0 to 1.
+    /// Outflow of a kind as a share of the total inflow, 0 to 1.
     pub fn share(&self, way: Way) -> f64 {
         let out = self.stages.iter().flat_map(|stage| &stage.out).filter(|branch| branch.way == way);
         out.map(|branch| branch.amount).sum::<f64>() / self.total().max(f64::MIN_POSITIVE)
@@ -124,7 +124,7 @@ impl Flow {
         }
     }
 
-    /// Books a change in what a stage holds: more is left over at the end, less was taken from the start.
+    /// Books a change in what a stage holds: a gain is held at the end, a loss was held at the start.
     fn keep(&mut self, stage: usize, change: f64) {
         if change >= 0.0 {
             self.leave(stage, "held at the end", Way::Kept, change);
@@ -141,7 +141,7 @@ impl Flow {
         add(&mut self.stages[stage].out, name, way, amount);
     }
 
-    /// Takes out what is nothing and nets what a stage holds, so that it appears on one side.
+    /// Removes negligible branches and nets what each stage holds.
     fn tidied(mut self) -> Self {
         for stage in 0..self.stages.len() {
             let take = |branches: &mut Vec<Branch>, name: &str| {
@@ -172,7 +172,7 @@ fn stage_of(holder: &str) -> Option<usize> {
     STAGES.iter().position(|(_, holders)| holders.contains(&holder))
 }
 
-/// What enters, in words.
+/// Inflow of a movement, in words.
 fn entering(flow: &str) -> &str {
     match flow {
         "intake_to_drums" => "scraps",
@@ -185,7 +185,7 @@ fn entering(flow: &str) -> &str {
     }
 }
 
-/// What leaves, in words.
+/// Outflow of a movement, in words.
 fn leaving(flow: &str) -> (&str, Way) {
     match flow {
         "castings_sold" => ("castings sold", Way::Product),
@@ -200,7 +200,7 @@ fn leaving(flow: &str) -> (&str, Way) {
     }
 }
 
-/// An element: what the stages do not hold as matter is the gas under the lids of the drums.
+/// The flows of an element. The part that stages do not hold as matter is gas in sealed drums.
 fn element(substance: &'static str, answer: &RunAnswer, units: Units, of: fn(&Amounts) -> f64) -> Flow {
     let mut flow = Flow::new(substance, units, answer, of);
     let change = answer.balance.elements.iter().find(|e| e.element == substance).map_or(0.0, |e| e.change);
@@ -217,7 +217,7 @@ pub(super) fn nitrogen(answer: &RunAnswer, units: Units) -> Chart {
     chart("chart_nitrogen", element("nitrogen", answer, units, |a| a.nitrogen), answer)
 }
 
-/// Water is no element: what a stage gives beyond what it got was made by reactions, what is missing was used up by them.
+/// The flows of water. Reactions produce or use the difference between inflow and outflow of a stage.
 pub(super) fn water(answer: &RunAnswer, units: Units) -> Chart {
     let mut flow = Flow::new("water", units, answer, |a| a.water).tidied();
     let least = NOTHING * flow.total();
@@ -319,7 +319,7 @@ mod tests {
     }
 
     #[test]
-    fn a_movement_that_was_not_booked_leaves_a_gap() {
+    fn a_missing_movement_leaves_a_gap() {
         let mut answer = sample::answer();
         answer.balance.flows.retain(|f| f.flow != "bed_gas");
         let chart = carbon(&answer, Units::Si);
@@ -328,7 +328,7 @@ mod tests {
     }
 
     #[test]
-    fn water_made_by_reactions_closes_each_stage() {
+    fn water_from_reactions_closes_each_stage() {
         let chart = water(&sample::answer(), Units::Si);
         let flow = flow_of(&chart);
         for stage in 0..4 {

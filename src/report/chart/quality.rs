@@ -96,7 +96,7 @@ impl<'a> Ranged<'a> {
     }
 
     fn row(&self) -> IntervalRow {
-        let (least, most) = self.judged.allowed;
+        let (min, max) = self.judged.allowed;
         let [p5, p25, p75, p95] = self.quantiles.map(|value| value / self.limit);
         let in_unit = |value: f64| format_value(value, self.judged.unit);
         let [low, .., high] = self.quantiles;
@@ -112,7 +112,7 @@ impl<'a> Ranged<'a> {
             )
             .trim_end()
             .to_owned(),
-            allowed: Some((least.map(|v| v / self.limit), most.map(|v| v / self.limit))),
+            allowed: Some((min.map(|v| v / self.limit), max.map(|v| v / self.limit))),
             points: vec![Some(IntervalPoint {
                 interval: Some((p5, p95)),
                 inner: Some((p25, p75)),
@@ -188,7 +188,7 @@ fn rows(sold: &[&Product]) -> Vec<IntervalRow> {
         if mine.iter().all(|j| value(*j).is_none()) {
             continue;
         }
-        let (least, most) = judged.allowed;
+        let (min, max) = judged.allowed;
         let figures: Vec<String> = mine
             .iter()
             .map(|j| value(*j).map_or("\u{2013}".to_owned(), |v| format_value(v, judged.unit)))
@@ -197,7 +197,7 @@ fn rows(sold: &[&Product]) -> Vec<IntervalRow> {
             group: judged.standard.to_owned(),
             label: format!("{}, {}", formula(judged.limit), allowed_words(judged)),
             figures: format!("{} {}", figures.join(" | "), unit(judged.unit)).trim_end().to_owned(),
-            allowed: Some((least.map(|v| v / limit), most.map(|v| v / limit))),
+            allowed: Some((min.map(|v| v / limit), max.map(|v| v / limit))),
             points: mine
                 .iter()
                 .map(|j| value(*j).map(|v| IntervalPoint { interval: None, inner: None, middle: v / limit }))

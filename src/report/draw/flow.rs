@@ -62,8 +62,8 @@ struct Node<'a> {
 /// Positions of all stages, and the height they need.
 struct Layout<'a> {
     nodes: Vec<Node<'a>>,
-    least: f64,
-    most: f64,
+    upper: f64,
+    lower: f64,
 }
 
 fn sum(branches: &[Branch]) -> f64 {
@@ -72,7 +72,7 @@ fn sum(branches: &[Branch]) -> f64 {
 
 /// Places the chain at `scale` pixels per kilogram; the first stage begins at height 0.
 fn place(flow: &Flow, scale: f64, left: f64, step: f64) -> Layout<'_> {
-    let mut layout = Layout { nodes: Vec::new(), least: 0.0, most: 0.0 };
+    let mut layout = Layout { nodes: Vec::new(), upper: 0.0, lower: 0.0 };
     let (mut top, mut before) = (0.0, 0.0);
     let last = flow.stages.len().saturating_sub(1);
     for (n, stage) in flow.stages.iter().enumerate() {
@@ -97,10 +97,10 @@ fn place(flow: &Flow, scale: f64, left: f64, step: f64) -> Layout<'_> {
         for placed in node.out.iter().chain(&node.into) {
             let height = scale * placed.branch.amount;
             let room = 0.5 * (LABEL - height).max(0.0);
-            layout.least = layout.least.min(placed.outer.1 - room);
-            layout.most = layout.most.max(placed.outer.1 + height + room);
+            layout.upper = layout.upper.min(placed.outer.1 - room);
+            layout.lower = layout.lower.max(placed.outer.1 + height + room);
         }
-        layout.most = layout.most.max(top + node.height + 20.0);
+        layout.lower = layout.lower.max(top + node.height + 20.0);
         layout.nodes.push(node);
         (top, before) = (top + out, stage.onward);
     }
@@ -146,13 +146,13 @@ pub(super) fn draw(paper: &mut Paper, flow: &Flow, left: f64, top: f64) -> f64 {
     for _ in 0..40 {
         let middle = 0.5 * (low + high);
         let layout = place(flow, middle, first, step);
-        if layout.most - layout.least <= HEIGHT { low = middle } else { high = middle }
+        if layout.lower - layout.upper <= HEIGHT { low = middle } else { high = middle }
     }
     let layout = place(flow, low, first, step);
-    let shift = top + 8.0 - layout.least;
+    let shift = top + 8.0 - layout.upper;
     ribbons(paper, &layout, low, shift);
     labels(paper, (flow.units, total), &layout, low, shift);
-    shift + layout.most + 8.0
+    shift + layout.lower + 8.0
 }
 
 fn seen(height: f64) -> f64 {

@@ -8,10 +8,10 @@ use crate::report::chart::{Ink, IntervalPoint, IntervalRow, Intervals, Scale};
 
 /// Height of a row, px.
 const ROW: f64 = 22.0;
-/// Widest labels, px.
-const MOST_LABEL: f64 = 400.0;
-/// Widest figures, px.
-const MOST: f64 = 300.0;
+/// Maximum width of labels, px.
+const MAX_LABEL: f64 = 400.0;
+/// Maximum width of figures, px.
+const MAX_FIGURES: f64 = 300.0;
 /// Type of rows.
 const FACE: Type = Type::regular(12.0);
 /// Colour of inner intervals.
@@ -42,16 +42,16 @@ impl PlotField<'_> {
 
 /// Draws rows from `top` down. Returns the lower end.
 pub(super) fn draw(paper: &mut Paper, intervals: &Intervals, left: f64, top: f64) -> f64 {
-    let widest = |of: fn(&IntervalRow) -> &str, most: f64| {
-        intervals.rows.iter().map(|row| FACE.width(&one_line(of(row)))).fold(0.0, f64::max).min(most)
+    let widest = |of: fn(&IntervalRow) -> &str, limit: f64| {
+        intervals.rows.iter().map(|row| FACE.width(&one_line(of(row)))).fold(0.0, f64::max).min(limit)
     };
     let scale = intervals.scale();
     let end = paper.width() - left;
     let field = PlotField {
         scale: &scale,
         log: intervals.log,
-        left: left + widest(|row| &row.label, MOST_LABEL) + 16.0,
-        right: end - widest(|row| &row.figures, MOST) - 20.0,
+        left: left + widest(|row| &row.label, MAX_LABEL) + 16.0,
+        right: end - widest(|row| &row.figures, MAX_FIGURES) - 20.0,
     };
     let first = key(paper, intervals, left, top);
     let bottom = first + height(intervals);
@@ -144,11 +144,11 @@ fn draw_row(
         let (from, to) = (low.map_or(field.left, |v| field.x(v)), high.map_or(field.right, |v| field.x(v)));
         paper.rectangle(from, y - 8.0, to - from, 16.0, &Paint::filled(PALE));
     }
-    let label = FACE.cut(&one_line(&row.label), MOST_LABEL);
+    let label = FACE.cut(&one_line(&row.label), MAX_LABEL);
     paper.text(field.left - 12.0, y + 4.0, Anchor::End, FACE, INK, &label);
-    let figures = FACE.cut(&raised(&one_line(&row.figures)), MOST);
+    let figures = FACE.cut(&raised(&one_line(&row.figures)), MAX_FIGURES);
     paper.text(end, y + 4.0, Anchor::End, FACE, INK, &figures);
-    debug_assert!(left < field.left, "labels stand left of the field");
+    debug_assert!(left < field.left, "labels are left of the field");
     // points share the height of the row, open ones larger so that both are visible; intervals are drawn one above the other
     let whiskers = row.points.iter().flatten().filter(|point| point.interval.is_some()).count();
     for (n, (one, (_, ink))) in row.points.iter().zip(&intervals.series).enumerate() {

@@ -226,7 +226,7 @@ pub(super) fn drums(c: &ProposalContents) -> String {
     } else {
         "none spoils".to_owned()
     };
-    let most = quantiles(c, "drums_highest")
+    let peak = quantiles(c, "drums_highest")
         .map(|[.., high]| format!(" In one of twenty draws, the peak is {} or more.", rounded(high, 3)));
     format!(
         "{} of {}: {} in use on average, {} at the peak; {bad}.{}",
@@ -234,7 +234,7 @@ pub(super) fn drums(c: &ProposalContents) -> String {
         amount(c, Kind::Volume, c.plan.drums.volume),
         rounded(d.in_use.mean, 3),
         figure(d.in_use.highest),
-        most.unwrap_or_default()
+        peak.unwrap_or_default()
     )
 }
 

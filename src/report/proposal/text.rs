@@ -49,8 +49,8 @@ pub(super) fn short(text: &str) -> String {
     set(&cut(text, LONGEST_CELL))
 }
 
-fn cut(text: &str, most: usize) -> String {
-    let mut kept: String = text.chars().take(most).collect();
+fn cut(text: &str, limit: usize) -> String {
+    let mut kept: String = text.chars().take(limit).collect();
     if kept.len() < text.len() {
         kept.push('\u{2026}');
     }

@@ -7,7 +7,7 @@ use loamledger::process::worm::Population;
 use loamledger::unit::bed::{Bed, BedModel, BedSetup, Weather};
 use loamledger::verification::trial;
 
-fn held(m: &BedModel, feed: Material, stocking: f64, rate: f64, made: BedSetup) -> Held {
+fn held(m: &BedModel, feed: Material, stocking: f64, rate: f64, made: BedSetup) -> HeldBed {
     trial::held(m, feed, stocking, rate, made, food("coconut_coir"))
 }
 
