@@ -42,10 +42,10 @@
 
 pub mod quantity;
 pub mod matter;
-pub mod warning;
 pub mod literature;
 pub mod process;
 pub mod unit;
+pub mod warning;
 pub mod trace;
 pub mod chain;
 pub mod scenario;

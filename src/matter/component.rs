@@ -1,9 +1,9 @@
-//! What is booked: the ordered components, the gases, and the elements they are made of.
+//! Components, gases, and the elements they are made of: the entries of the balance.
 //!
 //! One composition matrix holds the element content of every component and gas, computed from formulas and the
 //! 2021 abridged atomic weights. Phosphorus, potassium, salt and other minerals are conserved groups of their own.
 
-/// Atomic weights. # Units: g/mol # Source: prohaska_2022 (abridged 2021 standard atomic weights).
+/// Atomic weights, g/mol. Source: prohaska_2022 (abridged 2021 standard atomic weights).
 pub mod atomic_weight {
     /// Hydrogen.
     pub const HYDROGEN: f64 = 1.008;
@@ -84,7 +84,7 @@ pub enum Gas {
     WaterVapour,
 }
 
-/// What must balance.
+/// An element or group that is conserved.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 #[repr(usize)]
 pub enum Element {
@@ -125,7 +125,7 @@ impl Formula {
         Self { carbon, hydrogen, oxygen, nitrogen }
     }
 
-    /// Molar mass. # Units: g/mol
+    /// Molar mass, g/mol.
     pub const fn molar_mass(&self) -> f64 {
         self.carbon * atomic_weight::CARBON
             + self.hydrogen * atomic_weight::HYDROGEN
@@ -133,7 +133,7 @@ impl Formula {
             + self.nitrogen * atomic_weight::NITROGEN
     }
 
-    /// Mass share of C, H, O, N. # Units: kg/kg
+    /// Mass share of C, H, O, N, kg/kg.
     pub const fn mass_shares(&self) -> [f64; 4] {
         let m = self.molar_mass();
         [
@@ -145,7 +145,7 @@ impl Formula {
     }
 }
 
-/// Organic components that decay, humus apart; also the order of the decay rows.
+/// Organic components that decay, except humus, in the order of the decay rows.
 pub const POOLS: [Component; 9] = [
     Component::Sugars,
     Component::Fibre,
@@ -208,7 +208,7 @@ impl Component {
         }
     }
 
-    /// Formula, or `None` for the elements and conserved groups (P, K, salt, minerals).
+    /// Formula; None for the elements and conserved groups (P, K, salt, minerals).
     pub const fn formula(self) -> Option<Formula> {
         Some(match self {
             Self::Water => Formula::new(0.0, 2.0, 1.0, 0.0),
@@ -227,7 +227,7 @@ impl Component {
         })
     }
 
-    /// Molar mass of a component that has a formula; 0 for the others. # Units: kg/mol
+    /// Molar mass, kg/mol; 0 for a component without a formula.
     pub const fn molar_mass(self) -> f64 {
         match self.formula() {
             Some(f) => f.molar_mass() / 1000.0,
@@ -235,7 +235,7 @@ impl Component {
         }
     }
 
-    /// Element content of one kilogram. # Units: kg/kg
+    /// Element content of one kilogram, kg/kg.
     pub const fn elements(self) -> [f64; ELEMENTS] {
         let mut out = [0.0; ELEMENTS];
         match self {
@@ -303,12 +303,12 @@ impl Gas {
         }
     }
 
-    /// Molar mass. # Units: kg/mol
+    /// Molar mass, kg/mol.
     pub const fn molar_mass(self) -> f64 {
         self.formula().molar_mass() / 1000.0
     }
 
-    /// Element content of one kilogram. # Units: kg/kg
+    /// Element content of one kilogram, kg/kg.
     pub const fn elements(self) -> [f64; ELEMENTS] {
         let s = self.formula().mass_shares();
         [s[0], s[1], s[2], s[3], 0.0, 0.0, 0.0, 0.0]
@@ -348,10 +348,10 @@ impl Element {
     }
 }
 
-/// Components that have a formula; those after them are elements and conserved groups of their own.
+/// Number of components with a formula, which come first; the others are elements and conserved groups.
 pub const WITH_FORMULA: usize = 13;
 
-/// Element content of each component, row per component. # Units: kg/kg
+/// Element content of each component, row per component, kg/kg.
 pub static COMPONENT_ELEMENTS: [[f64; ELEMENTS]; COMPONENTS] = {
     let mut rows = [[0.0; ELEMENTS]; COMPONENTS];
     let mut c = 0;
@@ -362,7 +362,7 @@ pub static COMPONENT_ELEMENTS: [[f64; ELEMENTS]; COMPONENTS] = {
     rows
 };
 
-/// Element content of each gas, row per gas. # Units: kg/kg
+/// Element content of each gas, row per gas, kg/kg.
 pub static GAS_ELEMENTS: [[f64; ELEMENTS]; GASES] = {
     let mut rows = [[0.0; ELEMENTS]; GASES];
     let mut g = 0;
@@ -378,7 +378,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn every_component_and_gas_is_made_wholly_of_elements() {
+    fn elements_of_every_component_and_gas_sum_to_its_mass() {
         for row in COMPONENT_ELEMENTS.iter().chain(GAS_ELEMENTS.iter()) {
             assert!((row.iter().sum::<f64>() - 1.0).abs() < 1e-14);
         }

@@ -1,17 +1,18 @@
-//! Numbers worked on side by side: one, or four in step, so that one piece of code serves a single bed and four at once.
+//! Numbers side by side: one, or four in step, so that the same code computes one bed or four at once.
 //!
-//! A *lane* is one of them. What a lane comes to never depends on its neighbours: four lanes give the very bits that each
-//! gives alone, on any processor, for nothing here is fused or reordered and the exponential is our own.
+//! A *lane* is one of these numbers. The result in a lane never depends on its neighbours: four lanes give exactly the bits
+//! that each gives alone, on any processor, because nothing is fused or reordered and the exponential is our own.
 
 use std::array;
 use std::fmt::Debug;
-use std::ops::{Add, AddAssign, Div, Mul, Neg, Sub, SubAssign};
+use std::ops::{Add, AddAssign, BitAnd, BitOr, Div, Mul, Neg, Not, Sub, SubAssign};
 
 /// One number, or several side by side.
 pub trait Lane:
     Copy
     + PartialEq
     + Debug
+    + From<f64>
     + Add<Output = Self>
     + Sub<Output = Self>
     + Mul<Output = Self>
@@ -24,53 +25,61 @@ pub trait Lane:
     + Mul<f64, Output = Self>
     + Div<f64, Output = Self>
 {
-    /// How many.
+    /// Number of lanes.
     const COUNT: usize;
-    /// Yes or no in each lane.
+    /// 0 in every lane.
+    const ZERO: Self;
+    /// 1 in every lane.
+    const ONE: Self;
+    /// A truth value in each lane.
     type Mask: Mask;
 
-    /// The same number in every lane.
-    fn of(x: f64) -> Self;
-    /// A number for each lane, by its place from 0.
+    /// The number that `each` gives for a lane; lanes count from 0.
     fn gather(each: impl FnMut(usize) -> f64) -> Self;
     /// The number in a lane.
     fn lane(self, place: usize) -> f64;
-    /// Where this is less.
-    fn less(self, other: Self) -> Self::Mask;
-    /// One number or the other, lane by lane; both are worked out.
+    /// Where this is less than `other`.
+    fn lt(self, other: Self) -> Self::Mask;
+    /// `yes` where the mask is true and `no` elsewhere; both are computed.
     fn select(mask: Self::Mask, yes: Self, no: Self) -> Self;
     /// Square root.
     #[must_use]
-    fn root(self) -> Self;
-    /// Works on the 64 bits of each number.
+    fn sqrt(self) -> Self;
+    /// Applies `work` to the 64 bits of each number.
     #[must_use]
     fn map_bits(self, work: impl Fn(u64) -> u64) -> Self;
 
-    /// The smaller, or `other` where this is no number.
+    /// Where this is greater than 0.
     #[inline(always)]
-    #[must_use]
-    fn least(self, other: Self) -> Self {
-        Self::select(self.less(other), self, other)
+    fn is_positive(self) -> Self::Mask {
+        Self::ZERO.lt(self)
     }
 
-    /// The larger, or `other` where this is no number.
+    /// The smaller of the two; `other` if this is not a number.
     #[inline(always)]
     #[must_use]
-    fn most(self, other: Self) -> Self {
-        Self::select(other.less(self), self, other)
+    fn min(self, other: Self) -> Self {
+        Self::select(self.lt(other), self, other)
     }
 
-    /// Held between two numbers.
+    /// The larger of the two; `other` if this is not a number.
     #[inline(always)]
     #[must_use]
-    fn within(self, low: f64, high: f64) -> Self {
-        self.most(Self::of(low)).least(Self::of(high))
+    fn max(self, other: Self) -> Self {
+        Self::select(other.lt(self), self, other)
     }
 
-    /// Without its sign.
+    /// Not below `low` and not above `high`.
     #[inline(always)]
     #[must_use]
-    fn size(self) -> Self {
+    fn clamp(self, low: f64, high: f64) -> Self {
+        self.max(Self::from(low)).min(Self::from(high))
+    }
+
+    /// Absolute value.
+    #[inline(always)]
+    #[must_use]
+    fn abs(self) -> Self {
         self.map_bits(
             #[inline(always)]
             |bits| bits & (u64::MAX >> 1),
@@ -78,35 +87,24 @@ pub trait Lane:
     }
 }
 
-/// Yes or no in each lane.
-pub trait Mask: Copy {
-    /// The same in every lane.
-    fn of(all: bool) -> Self;
-    /// Yes in some lane.
+/// A truth value in each lane.
+pub trait Mask: Copy + BitAnd<Output = Self> + BitOr<Output = Self> + Not<Output = Self> {
+    /// The same value in every lane.
+    fn splat(all: bool) -> Self;
+    /// Whether any lane is true.
     fn any(self) -> bool;
-    /// Yes in every lane.
+    /// Whether every lane is true.
     fn all(self) -> bool;
-    /// Yes in both.
-    #[must_use]
-    fn and(self, other: Self) -> Self;
-    /// Yes in one of the two.
-    #[must_use]
-    fn or(self, other: Self) -> Self;
-    /// The opposite.
-    #[must_use]
-    fn not(self) -> Self;
-    /// What a lane says.
+    /// The value in a lane.
     fn lane(self, place: usize) -> bool;
 }
 
 impl Lane for f64 {
     const COUNT: usize = 1;
+    const ZERO: Self = 0.0;
+    const ONE: Self = 1.0;
     type Mask = bool;
 
-    #[inline(always)]
-    fn of(x: f64) -> Self {
-        x
-    }
     #[inline(always)]
     fn gather(mut each: impl FnMut(usize) -> f64) -> Self {
         each(0)
@@ -116,7 +114,7 @@ impl Lane for f64 {
         self
     }
     #[inline(always)]
-    fn less(self, other: Self) -> bool {
+    fn lt(self, other: Self) -> bool {
         self < other
     }
     #[inline(always)]
@@ -124,8 +122,8 @@ impl Lane for f64 {
         if mask { yes } else { no }
     }
     #[inline(always)]
-    fn root(self) -> Self {
-        self.sqrt()
+    fn sqrt(self) -> Self {
+        Self::sqrt(self)
     }
     #[inline(always)]
     fn map_bits(self, work: impl Fn(u64) -> u64) -> Self {
@@ -135,7 +133,7 @@ impl Lane for f64 {
 
 impl Mask for bool {
     #[inline(always)]
-    fn of(all: bool) -> Self {
+    fn splat(all: bool) -> Self {
         all
     }
     #[inline(always)]
@@ -145,18 +143,6 @@ impl Mask for bool {
     #[inline(always)]
     fn all(self) -> bool {
         self
-    }
-    #[inline(always)]
-    fn and(self, other: Self) -> Self {
-        self & other
-    }
-    #[inline(always)]
-    fn or(self, other: Self) -> Self {
-        self | other
-    }
-    #[inline(always)]
-    fn not(self) -> Self {
-        !self
     }
     #[inline(always)]
     fn lane(self, _: usize) -> bool {
@@ -169,19 +155,24 @@ impl Mask for bool {
 #[repr(align(32))]
 pub struct Four([f64; 4]);
 
-/// Yes (all bits set) or no (none) in four lanes.
+/// True (all bits set) or false (none set) in four lanes.
 #[derive(Debug, Clone, Copy)]
 #[repr(align(32))]
 pub struct FourMask([u64; 4]);
 
-impl Lane for Four {
-    const COUNT: usize = 4;
-    type Mask = FourMask;
-
+impl From<f64> for Four {
     #[inline(always)]
-    fn of(x: f64) -> Self {
+    fn from(x: f64) -> Self {
         Self([x; 4])
     }
+}
+
+impl Lane for Four {
+    const COUNT: usize = 4;
+    const ZERO: Self = Self([0.0; 4]);
+    const ONE: Self = Self([1.0; 4]);
+    type Mask = FourMask;
+
     #[inline(always)]
     fn gather(mut each: impl FnMut(usize) -> f64) -> Self {
         Self([each(0), each(1), each(2), each(3)])
@@ -191,7 +182,7 @@ impl Lane for Four {
         self.0[place]
     }
     #[inline(always)]
-    fn less(self, other: Self) -> FourMask {
+    fn lt(self, other: Self) -> FourMask {
         FourMask(array::from_fn(
             #[inline(always)]
             |i| if self.0[i] < other.0[i] { u64::MAX } else { 0 },
@@ -205,7 +196,7 @@ impl Lane for Four {
         ))
     }
     #[inline(always)]
-    fn root(self) -> Self {
+    fn sqrt(self) -> Self {
         Self(self.0.map(f64::sqrt))
     }
     #[inline(always)]
@@ -219,7 +210,7 @@ impl Lane for Four {
 
 impl Mask for FourMask {
     #[inline(always)]
-    fn of(all: bool) -> Self {
+    fn splat(all: bool) -> Self {
         Self([if all { u64::MAX } else { 0 }; 4])
     }
     #[inline(always)]
@@ -231,29 +222,35 @@ impl Mask for FourMask {
         (self.0[0] & self.0[1] & self.0[2] & self.0[3]) != 0
     }
     #[inline(always)]
-    fn and(self, other: Self) -> Self {
-        Self(array::from_fn(
-            #[inline(always)]
-            |i| self.0[i] & other.0[i],
-        ))
-    }
-    #[inline(always)]
-    fn or(self, other: Self) -> Self {
-        Self(array::from_fn(
-            #[inline(always)]
-            |i| self.0[i] | other.0[i],
-        ))
-    }
-    #[inline(always)]
-    fn not(self) -> Self {
-        Self(self.0.map(
-            #[inline(always)]
-            |all| !all,
-        ))
-    }
-    #[inline(always)]
     fn lane(self, place: usize) -> bool {
         self.0[place] != 0
+    }
+}
+
+impl BitAnd for FourMask {
+    type Output = Self;
+    #[inline(always)]
+    fn bitand(self, other: Self) -> Self {
+        let (a, b) = (self.0, other.0);
+        Self([a[0] & b[0], a[1] & b[1], a[2] & b[2], a[3] & b[3]])
+    }
+}
+
+impl BitOr for FourMask {
+    type Output = Self;
+    #[inline(always)]
+    fn bitor(self, other: Self) -> Self {
+        let (a, b) = (self.0, other.0);
+        Self([a[0] | b[0], a[1] | b[1], a[2] | b[2], a[3] | b[3]])
+    }
+}
+
+impl Not for FourMask {
+    type Output = Self;
+    #[inline(always)]
+    fn not(self) -> Self {
+        let a = self.0;
+        Self([!a[0], !a[1], !a[2], !a[3]])
     }
 }
 
@@ -302,7 +299,7 @@ impl SubAssign for Four {
     }
 }
 
-/// Whole powers of two and the rest of an exponent: `exp(x) = power (1 + rest)`.
+/// The exponential as a power of two and a remainder: `exp(x) = power (1 + rest)`.
 struct Parts<L> {
     power: L,
     rest: L,
@@ -322,11 +319,11 @@ const SERIES: [f64; 12] = {
 /// Splits `x = n ln 2 + r`, r at most half of ln 2; the series of r is good to 1e-17.
 #[inline(always)]
 fn parts<L: Lane>(x: L) -> Parts<L> {
-    // adding it leaves the nearest whole number in the lowest bits
+    // after adding this, the lowest bits hold the nearest whole number
     const ROUND: f64 = 6_755_399_441_055_744.0;
-    // ln 2 in two pieces, the first with bits to spare for an exact product
+    // ln 2 in two parts; the first is short enough for its product with n to be exact
     const LN_2: [f64; 2] = [0.693_147_180_369_123_8, 1.908_214_929_270_587_7e-10];
-    let x = x.within(-700.0, 700.0);
+    let x = x.clamp(-700.0, 700.0);
     let shifted = x * std::f64::consts::LOG2_E + ROUND;
     let power = shifted.map_bits(
         #[inline(always)]
@@ -334,7 +331,7 @@ fn parts<L: Lane>(x: L) -> Parts<L> {
     );
     let n = shifted - ROUND;
     let r = x - n * LN_2[0] - n * LN_2[1];
-    // summed in pairs of pairs, which wait less for one another than a chain of twelve
+    // summed in pairs of pairs, which depend less on one another than a chain of twelve
     let (r2, c) = (r * r, SERIES);
     let r4 = r2 * r2;
     let low = (r * c[3] + c[2]) * r2 + (r * c[1] + c[0]);
@@ -343,7 +340,7 @@ fn parts<L: Lane>(x: L) -> Parts<L> {
     Parts { power, rest: r + r2 * ((high * r4 + middle) * r4 + low) }
 }
 
-/// e to the power x, to two units of the last place; x beyond 700 either way counts as 700.
+/// e to the power x, to two units in the last place; x is limited to -700 and 700.
 #[inline(always)]
 pub fn exp<L: Lane>(x: L) -> L {
     let Parts { power, rest } = parts(x);
@@ -356,18 +353,19 @@ pub fn exp10<L: Lane>(x: L) -> L {
     exp(x * std::f64::consts::LN_10)
 }
 
-/// What is lost in a unit of time by a first-order loss of x, `1 - exp(-x)`, to a few units of the last place however small x.
+/// Share lost in a unit of time by a first-order loss at rate x, `1 - exp(-x)`; accurate to a few units in the last place for
+/// any x, however small.
 #[inline(always)]
 pub fn share_lost<L: Lane>(x: L) -> L {
     let Parts { power, rest } = parts(-x);
-    // without a whole power the first bracket is exactly 0
-    (-power + 1.0) - power * rest
+    // the power of a small x is 1, and the bracket exactly 0
+    (L::ONE - power) - power * rest
 }
 
-/// Cube root of a number of 0 or more, to a few units of the last place; of 0 it is 0.
+/// Cube root of a number that is not negative, to a few units in the last place.
 #[inline(always)]
-pub fn cube_root<L: Lane>(x: L) -> L {
-    // a third of the exponent, as a first guess within 4 %; then Halley's steps, each of which cubes the error
+pub fn cbrt<L: Lane>(x: L) -> L {
+    // first guess within 4 % by a third of the exponent; then steps of Halley, each of which cubes the error
     let mut y = x.map_bits(
         #[inline(always)]
         |bits| bits / 3 + 0x2A9F_7893_8000_0000,
@@ -376,14 +374,14 @@ pub fn cube_root<L: Lane>(x: L) -> L {
         let cube = y * y * y;
         y = y * (cube + x * 2.0) / (cube * 2.0 + x);
     }
-    L::select(L::of(0.0).less(x), y, L::of(0.0))
+    L::select(x.is_positive(), y, L::ZERO)
 }
 
 #[cfg(test)]
 pub(crate) mod tests {
     use super::*;
 
-    /// Numbers between 0 and 1 without end, by a small generator (Lehmer, 48271 modulo 2^31 - 1).
+    /// An endless sequence of numbers between 0 and 1 (Lehmer generator, 48271 modulo 2^31 - 1).
     pub(crate) fn shares() -> impl Iterator<Item = f64> {
         let mut state = 1_u64;
         std::iter::from_fn(move || {
@@ -397,7 +395,7 @@ pub(crate) mod tests {
     }
 
     #[test]
-    fn exponentials_are_those_of_the_standard_library() {
+    fn exponentials_equal_those_of_the_standard_library() {
         for x in numbers(-50.0, 50.0).chain([0.0, 1.0, -1.0, 1e-300, 699.9, -699.9]) {
             assert!((exp(x) / x.exp() - 1.0).abs() < 1e-15, "{x}: {} {}", exp(x), x.exp());
         }
@@ -406,7 +404,7 @@ pub(crate) mod tests {
     }
 
     #[test]
-    fn what_is_lost_is_exact_however_little() {
+    fn small_losses_are_exact() {
         let small = numbers(-40.0, 0.0).map(f64::exp);
         for x in small.chain(numbers(0.0, 40.0)).chain([0.0]) {
             let exact = -(-x).exp_m1();
@@ -415,24 +413,25 @@ pub(crate) mod tests {
     }
 
     #[test]
-    fn cube_roots_are_those_of_the_standard_library() {
+    fn cube_roots_equal_those_of_the_standard_library() {
         for x in numbers(-60.0, 60.0).map(f64::exp).chain(numbers(0.0, 1.0)).chain([1.0, 8.0, 0.0]) {
-            assert!((cube_root(x) - x.cbrt()).abs() <= 1e-15 * x.cbrt(), "{x}");
+            assert!((cbrt(x) - x.cbrt()).abs() <= 1e-15 * x.cbrt(), "{x}");
         }
     }
 
     #[test]
-    fn four_lanes_give_the_bits_of_each_alone() {
-        fn all<L: Lane>(a: L, b: L) -> [L; 8] {
+    fn four_lanes_give_the_bits_that_each_gives_alone() {
+        fn all<L: Lane>(a: L, b: L) -> [L; 9] {
             [
                 exp(a - b),
                 share_lost(a),
-                cube_root(a),
-                (a - b).size().root(),
-                a.least(b),
-                a.most(b),
-                (-a).within(-3.0, 2.0),
-                L::select(a.less(b).or(b.less(L::of(1.0))), a / b, a * 3.0 - b),
+                cbrt(a),
+                (a - b).abs().sqrt(),
+                L::min(a, b),
+                L::max(a, b),
+                L::clamp(-a, -3.0, 2.0),
+                L::select(a.lt(b) | b.lt(L::ONE), a / b, a * 3.0 - b),
+                L::ONE - a,
             ]
         }
         let (a, b): (Vec<_>, Vec<_>) = (numbers(0.0, 9.0).collect(), numbers(-3.0, 9.0).skip(7).collect());
@@ -448,11 +447,15 @@ pub(crate) mod tests {
     }
 
     #[test]
-    fn masks_say_any_and_all() {
+    fn masks_combine_lane_by_lane() {
         let low = Four([0.0, 1.0, 2.0, f64::NAN]);
-        let one = low.less(Four::of(1.0));
+        let one = low.lt(Four::ONE);
         assert!(one.any() && !one.all() && one.lane(0) && !one.lane(3));
-        assert!(Four::of(0.0).less(Four::of(1.0)).all() && !Four::of(1.0).less(Four::of(1.0)).any());
-        assert!(one.or(FourMask::of(true)).all() && !one.and(FourMask::of(false)).any());
+        assert!(Four::ZERO.lt(Four::ONE).all() && !Four::ONE.lt(Four::ONE).any());
+        assert!(
+            (one | FourMask::splat(true)).all()
+                && !(one & FourMask::splat(false)).any()
+                && (one | !one).all()
+        );
     }
 }

@@ -14,13 +14,13 @@ pub const ENTRIES: usize = COMPONENTS + 2;
 const BASE: usize = COMPONENTS;
 const BUFFER: usize = COMPONENTS + 1;
 
-/// Elements and conserved groups in a body of matter. # Units: kg
+/// Elements and conserved groups in a body of matter, kg.
 pub type Elements = SVector<f64, ELEMENTS>;
 
 /// Wet matter as an ordered vector of components in kilograms, with charge entries that mix and split like masses.
 ///
-/// *base*: net strong cations, eq. *buffer*: slope of the linear buffer, eq per pH unit. With a [`Lane`] of several numbers it
-/// is as many bodies of matter side by side.
+/// *base*: net strong cations, eq. *buffer*: slope of the linear buffer, eq per pH unit. With a [`Lane`] of several numbers this
+/// is several bodies of matter side by side.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Material<L = f64>(pub [L; ENTRIES]);
 
@@ -31,24 +31,24 @@ impl Default for Material {
 }
 
 impl Material {
-    /// Nothing.
+    /// No matter.
     pub fn zero() -> Self {
         Self::none()
     }
 
-    /// A single component. # Units: kg
+    /// A single component, kg.
     pub fn of(component: Component, mass: f64) -> Self {
         let mut m = Self::zero();
         m[component] = mass;
         m
     }
 
-    /// Organic (volatile) solids: dry matter less ash, nitrate and ammonia. # Units: kg
+    /// Organic (volatile) solids: dry matter less ash, nitrate and ammonia, kg.
     pub fn organic(&self) -> f64 {
         POOLS.iter().map(|&c| self[c]).sum::<f64>() + self[Component::Humus]
     }
 
-    /// Ash: phosphorus, potassium, salt and minerals. # Units: kg
+    /// Ash: phosphorus, potassium, salt and minerals, kg.
     pub fn ash(&self) -> f64 {
         self[Component::Phosphorus]
             + self[Component::Potassium]
@@ -56,12 +56,12 @@ impl Material {
             + self[Component::Minerals]
     }
 
-    /// Water share of wet mass; 0 for nothing. # Units: kg/kg
+    /// Water share of wet mass, kg/kg; 0 without matter.
     pub fn moisture(&self) -> f64 {
         ratio(self.water(), self.wet())
     }
 
-    /// Elements. # Units: kg
+    /// Elements, kg.
     pub fn elements(&self) -> Elements {
         let mut formula = [0.0; 4];
         for (c, row) in COMPONENT_ELEMENTS.iter().enumerate().take(WITH_FORMULA) {
@@ -82,12 +82,12 @@ impl Material {
         ])
     }
 
-    /// Carbon to nitrogen ratio; 0 when there is no nitrogen. # Units: kg/kg
+    /// Carbon to nitrogen ratio, kg/kg; 0 without nitrogen.
     pub fn carbon_to_nitrogen(&self) -> f64 {
         ratio(self.element(Element::Carbon), self.element(Element::Nitrogen))
     }
 
-    /// Takes up to `wet` of wet mass away, in the mix it has, and returns it. # Units: kg
+    /// Removes up to `wet` of wet mass, kg, at the composition of the whole, and returns it.
     #[must_use = "what is taken must go somewhere"]
     pub fn take_wet(&mut self, wet: f64) -> Self {
         let have = self.wet();
@@ -97,19 +97,19 @@ impl Material {
         self.take_share(wet / have)
     }
 
-    /// Smallest component mass (charge entries left out). # Units: kg
+    /// Smallest component mass, kg; charge entries do not count.
     pub fn smallest(&self) -> f64 {
         self.0[..COMPONENTS].iter().copied().fold(f64::INFINITY, f64::min)
     }
 
-    /// Largest entry, sign aside. # Units: kg or eq
+    /// Largest absolute value of an entry, kg or eq.
     pub fn largest(&self) -> f64 {
         self.0.iter().fold(0.0, |most, x| x.abs().max(most))
     }
 }
 
 impl<L: Lane> Material<L> {
-    /// A material for each lane, by its place.
+    /// Reads the material of each lane.
     #[inline(always)]
     pub fn gather<'a>(each: impl Fn(usize) -> &'a Material) -> Self {
         let mut all = Self::none();
@@ -119,69 +119,69 @@ impl<L: Lane> Material<L> {
         all
     }
 
-    /// Wet mass. # Units: kg
+    /// Wet mass, kg.
     #[inline(always)]
     pub fn wet(&self) -> L {
         sum(&self.0[..COMPONENTS])
     }
 
-    /// Water. # Units: kg
+    /// Water, kg.
     #[inline(always)]
     pub fn water(&self) -> L {
         self[Component::Water]
     }
 
-    /// True dry matter: everything but water. # Units: kg
+    /// True dry matter, kg: everything but water.
     #[inline(always)]
     pub fn dry(&self) -> L {
         self.wet() - self.water()
     }
 
-    /// One element. # Units: kg
+    /// One element, kg.
     #[inline(always)]
     pub fn element(&self, element: Element) -> L {
-        let mut sum = L::of(0.0);
+        let mut sum = L::ZERO;
         for (held, row) in self.0.iter().zip(&COMPONENT_ELEMENTS) {
             sum += *held * row[element.index()];
         }
         sum
     }
 
-    /// Net strong cations. # Units: eq
+    /// Net strong cations, eq.
     #[inline(always)]
     pub fn base(&self) -> L {
         self.0[BASE]
     }
 
-    /// Net strong cations, to change. # Units: eq
+    /// Net strong cations, eq, mutable.
     #[inline(always)]
     pub fn base_mut(&mut self) -> &mut L {
         &mut self.0[BASE]
     }
 
-    /// Slope of the linear buffer. # Units: eq per pH unit
+    /// Slope of the linear buffer, eq per pH unit.
     #[inline(always)]
     pub fn buffer(&self) -> L {
         self.0[BUFFER]
     }
 
-    /// Slope of the linear buffer, to change. # Units: eq per pH unit
+    /// Slope of the linear buffer, eq per pH unit, mutable.
     #[inline(always)]
     pub fn buffer_mut(&mut self) -> &mut L {
         &mut self.0[BUFFER]
     }
 
-    /// Amount of a component that has a formula. # Units: mol
+    /// Amount of a component that has a formula, mol.
     #[inline(always)]
     pub fn moles(&self, component: Component) -> L {
         self[component] / component.molar_mass()
     }
 
-    /// Takes a share of every entry away, charge with it, and returns it. # Units: share 0 to 1; kg
+    /// Removes a share (0 to 1) of every entry, charge included, and returns it.
     #[inline(always)]
     #[must_use = "what is taken must go somewhere"]
     pub fn take_share(&mut self, share: L) -> Self {
-        let part = *self * share.within(0.0, 1.0);
+        let part = *self * share.clamp(0.0, 1.0);
         *self -= part;
         part
     }
@@ -202,7 +202,7 @@ impl<L> IndexMut<Component> for Material<L> {
     }
 }
 
-/// Gases given off to the air, in as many lanes as [`Material`]; oxygen is negative when taken in. # Units: kg
+/// Gases given off to the air, kg, with as many lanes as [`Material`]. Oxygen taken in is negative.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Gases<L = f64>(pub [L; GASES]);
 
@@ -213,24 +213,24 @@ impl Default for Gases {
 }
 
 impl Gases {
-    /// Nothing.
+    /// No matter.
     pub fn zero() -> Self {
         Self::none()
     }
 
-    /// A single gas. # Units: kg
+    /// A single gas, kg.
     pub fn of(gas: Gas, mass: f64) -> Self {
         let mut g = Self::zero();
         g[gas] = mass;
         g
     }
 
-    /// Net mass given off. # Units: kg
+    /// Net mass given off, kg.
     pub fn total(&self) -> f64 {
         self.0.iter().sum()
     }
 
-    /// Elements. # Units: kg
+    /// Elements, kg.
     pub fn elements(&self) -> Elements {
         let mut formula = [0.0; 4];
         for (g, row) in GAS_ELEMENTS.iter().enumerate() {
@@ -242,7 +242,7 @@ impl Gases {
         Elements::from([c, h, o, n, 0.0, 0.0, 0.0, 0.0])
     }
 
-    /// One element. # Units: kg
+    /// One element, kg.
     pub fn element(&self, element: Element) -> f64 {
         GAS_ELEMENTS.iter().enumerate().map(|(g, row)| self.0[g] * row[element.index()]).sum()
     }
@@ -266,13 +266,13 @@ impl<L> IndexMut<Gas> for Gases<L> {
 macro_rules! vector_arithmetic {
     ($t:ident, $length:ident) => {
         impl<L: Lane> $t<L> {
-            /// Nothing in any lane.
+            /// Zero in every lane.
             #[inline(always)]
             pub fn none() -> Self {
-                Self([L::of(0.0); $length])
+                Self([L::ZERO; $length])
             }
 
-            /// Puts what a lane holds in a place.
+            /// Writes the entries of a lane to `there`.
             #[inline(always)]
             pub fn put(&self, place: usize, there: &mut $t) {
                 for (entry, lanes) in there.0.iter_mut().zip(&self.0) {
@@ -342,17 +342,17 @@ macro_rules! vector_arithmetic {
 vector_arithmetic!(Material, ENTRIES);
 vector_arithmetic!(Gases, GASES);
 
-/// `a / b`, or 0 where `b` is not positive: ratios of nothing read as 0.
+/// `a / b`, or 0 where `b` is not positive.
 #[inline(always)]
 pub fn ratio<L: Lane>(a: L, b: L) -> L {
-    L::select(L::of(0.0).less(b), a / b, L::of(0.0))
+    L::select(b.is_positive(), a / b, L::ZERO)
 }
 
-/// Sum in four running sums, which the processor takes side by side.
+/// Sum by four running sums, which the processor computes side by side.
 #[inline(always)]
 fn sum<L: Lane>(a: &[L]) -> L {
     let (fours, rest) = a.as_chunks::<4>();
-    let mut sums = [L::of(0.0); 4];
+    let mut sums = [L::ZERO; 4];
     for x in fours {
         for k in 0..4 {
             sums[k] += x[k];
@@ -365,12 +365,12 @@ fn sum<L: Lane>(a: &[L]) -> L {
     total
 }
 
-/// Sum of products, taken as `sum` does.
+/// Sum of products, by four running sums as in `sum`.
 #[inline(always)]
 pub fn dot<L: Lane, const N: usize>(a: &[f64; N], b: &[L; N]) -> L {
     let (fours, rest) = a.as_chunks::<4>();
     let (others, other_rest) = b.as_chunks::<4>();
-    let mut sums = [L::of(0.0); 4];
+    let mut sums = [L::ZERO; 4];
     for (x, y) in fours.iter().zip(others) {
         for k in 0..4 {
             sums[k] += y[k] * x[k];
@@ -388,7 +388,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn splitting_keeps_every_entry() {
+    fn splitting_conserves_every_entry() {
         let mut m = Material::of(Component::Water, 8.0) + Material::of(Component::Protein, 2.0);
         *m.base_mut() = 0.5;
         *m.buffer_mut() = 0.25;
@@ -401,7 +401,7 @@ mod tests {
     }
 
     #[test]
-    fn the_smallest_component_is_no_charge() {
+    fn charge_does_not_count_as_the_smallest_component() {
         let mut m = Material::of(Component::Water, 8.0) + Material::of(Component::Protein, -0.5);
         *m.base_mut() = -3.0;
         assert_eq!(m.smallest().to_bits(), (-0.5_f64).to_bits());

@@ -6,13 +6,17 @@
 //!
 //! n in mol, W water in kg taken as litres, i = lactic, acetic, butyric acid, f_i = 1/(1 + 10^(pKa_i - pH)). The charge
 //! entries b (*base*) and B (*buffer*) are conserved, so acids form, blend and burn off, ammonia appears, nitrate forms,
-//! and pH follows. Bicarbonate stands in equilibrium with the carbon dioxide of the pores; it is negligible below pH 5 and
+//! and pH follows. Bicarbonate is in equilibrium with the carbon dioxide of the pores; it is negligible below pH 5 and
 //! keeps an aerated bed from drifting above about pH 8.5. Its carbon is not booked (below 1 g per kg dry matter).
 
 use crate::matter::lane::{Lane, Mask, exp10};
 use crate::matter::{Component, Material, ratio};
+use crate::quantity::constant::ZERO_CELSIUS;
 
-/// Acid constants. # Units: pKa; mol/(L atm) # Source: fermentation and bed tables.
+/// Acid constants: pKa, and mol/(L atm) for the solubility.
+///
+/// # Source
+/// `fermentation` and `bed` tables.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct AcidConstants {
     /// Lactic acid.
@@ -23,11 +27,11 @@ pub struct AcidConstants {
     pub butyric: f64,
     /// pKa of ammonium = constant + slope / T(K).
     pub ammonium_constant: f64,
-    /// See `ammonium_constant`. # Units: K
+    /// Slope of that formula, K.
     pub ammonium_slope: f64,
     /// First constant of carbonic acid.
     pub carbonic: f64,
-    /// Dissolved CO2 per pressure at 20 °C. # Units: mol/(L atm)
+    /// Dissolved CO2 per pressure at 20 °C, mol/(L atm).
     pub carbon_dioxide_solubility: f64,
 }
 
@@ -45,42 +49,45 @@ impl AcidConstants {
         }
     }
 
-    /// pKa of ammonium, constant + slope / (T + 273.15). # Units: °C to pKa # Source: emerson_1975
+    /// pKa of ammonium at a temperature in °C, `constant + slope/(T + 273.15)`.
+    ///
+    /// # Source
+    /// emerson_1975
     #[inline(always)]
     pub fn ammonium<L: Lane>(&self, temperature: L) -> L {
-        L::of(self.ammonium_slope) / (temperature + 273.15) + self.ammonium_constant
+        L::from(self.ammonium_slope) / (temperature + ZERO_CELSIUS) + self.ammonium_constant
     }
 }
 
-/// What besides the material sets its pH.
+/// The surroundings that, with the material, set its pH.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Surrounds {
-    /// Temperature. # Units: °C
+    /// Temperature, °C.
     pub temperature: f64,
-    /// Carbon dioxide pressure in the pores; 0 leaves bicarbonate out. # Units: atm
+    /// Carbon dioxide pressure in the pores, atm; 0 leaves bicarbonate out.
     pub carbon_dioxide: f64,
 }
 
 impl Surrounds {
-    /// A closed, acid store, where bicarbonate is negligible. # Units: °C
+    /// A closed, acid store at a temperature in °C, where bicarbonate is negligible.
     pub fn acid_store(temperature: f64) -> Self {
         Self { temperature, carbon_dioxide: 0.0 }
     }
 }
 
-/// The constants at one temperature, ready for use: worked out once and shared by all that stands at it.
+/// The constants at one temperature, computed once and shared by all matter at that temperature.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct AcidPowers<L = f64> {
-    /// One over the dissociation constants of lactic, acetic and butyric acid. # Units: L/mol
+    /// One over the dissociation constants of lactic, acetic and butyric acid, L/mol.
     acids: [f64; 3],
-    /// Dissociation constant of ammonium. # Units: mol/L
+    /// Dissociation constant of ammonium, mol/L.
     ammonium: L,
-    /// Bicarbonate at pH 0. # Units: mol/L
+    /// Bicarbonate at pH 0, mol/L.
     carbonate: f64,
 }
 
 impl AcidPowers {
-    /// The constants for matter in such surrounds.
+    /// The constants in given surroundings.
     pub fn at(k: &AcidConstants, at: &Surrounds) -> Self {
         Self {
             acids: [exp10(k.lactic), exp10(k.acetic), exp10(k.butyric)],
@@ -89,14 +96,14 @@ impl AcidPowers {
         }
     }
 
-    /// The same surrounds at another temperature, or at one in each lane; only ammonium moves with it. # Units: °C
+    /// The same surroundings at another temperature, °C, or at one in each lane; only ammonium depends on it.
     #[inline(always)]
     #[must_use]
     pub fn moved_to<L: Lane>(self, temperature: L, k: &AcidConstants) -> AcidPowers<L> {
         AcidPowers { acids: self.acids, ammonium: exp10(-k.ammonium(temperature)), carbonate: self.carbonate }
     }
 
-    /// Undissociated lactic acid in the water of a material, n (1 - f)/W. # Units: mol/L
+    /// Undissociated lactic acid in the water of a material, n (1 - f)/W, mol/L.
     pub fn undissociated_lactic(&self, m: &Material, ph: f64) -> f64 {
         self.undissociated(ratio(m.moles(Component::Lactic), m.water()), Acidity::of(ph))
     }
@@ -107,25 +114,28 @@ impl AcidPowers {
         lactic * bound / (1.0 + bound)
     }
 
-    /// pH of a material, as [`ph`] finds it.
+    /// pH of a material, as by [`ph`].
     pub fn ph(&self, m: &Material, guess: f64) -> f64 {
         self.acidity(m, Acidity::of(guess)).ph
     }
 
-    /// The base entry that gives a material a stated pH: the balance solved for b. # Units: eq
+    /// The base entry that gives a material a stated pH, eq: the balance solved for b.
     pub fn base_for(&self, m: &Material, ph: f64) -> f64 {
         self.base_at(m, Acidity::of(ph))
     }
 }
 
 impl<L: Lane> AcidPowers<L> {
-    /// Free ammonia as a share of all ammoniacal nitrogen, K/(K + [H+]). # Units: mol/mol # Source: emerson_1975
+    /// Free share of all ammoniacal nitrogen, `K/(K + [H+])`, mol/mol.
+    ///
+    /// # Source
+    /// emerson_1975
     #[inline(always)]
     pub fn free_ammonia_share(&self, at: &Acidity<L>) -> L {
         self.ammonium / (self.ammonium + at.hydrogen)
     }
 
-    /// pH of a material, as [`ph`] finds it, with its hydrogen ions; the guess is best what it was at the last look.
+    /// pH of a material, as by [`ph`], with its hydrogen ions; the best guess is the acidity last computed.
     #[inline(always)]
     pub fn acidity(&self, m: &Material<L>, guess: Acidity<L>) -> Acidity<L> {
         let mut search = [Search::new(Charges::of(m, self), guess)];
@@ -133,7 +143,7 @@ impl<L: Lane> AcidPowers<L> {
         search[0].at
     }
 
-    /// The same of three materials with their guesses, which takes less time than one after the other.
+    /// The same for three materials with their guesses, which is faster than one after the other.
     #[inline(always)]
     pub fn acidities(&self, [a, b, c]: [(&Material<L>, Acidity<L>); 3]) -> [Acidity<L>; 3] {
         let mut searches = [
@@ -145,7 +155,7 @@ impl<L: Lane> AcidPowers<L> {
         [searches[0].at, searches[1].at, searches[2].at]
     }
 
-    /// The base entry that makes a material as acid as stated. # Units: eq
+    /// The base entry that gives a material a stated acidity, eq.
     #[inline(always)]
     pub fn base_at(&self, m: &Material<L>, at: Acidity<L>) -> L {
         let charges = Charges::of(m, self);
@@ -153,12 +163,12 @@ impl<L: Lane> AcidPowers<L> {
     }
 }
 
-/// How acid a material is.
+/// Acidity of a material.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Acidity<L = f64> {
     /// pH.
     pub ph: L,
-    /// Hydrogen ions, 10^-pH. # Units: mol/L
+    /// Hydrogen ions, 10^-pH, mol/L.
     pub hydrogen: L,
 }
 
@@ -169,7 +179,7 @@ impl<L: Lane> Acidity<L> {
         Self { ph, hydrogen: exp10(-ph) }
     }
 
-    /// An acidity for each lane, by its place.
+    /// Reads the acidity of each lane.
     #[inline(always)]
     pub fn gather(each: impl Fn(usize) -> Acidity) -> Self {
         Self { ph: L::gather(|place| each(place).ph), hydrogen: L::gather(|place| each(place).hydrogen) }
@@ -181,14 +191,14 @@ impl<L: Lane> Acidity<L> {
         Acidity { ph: self.ph.lane(place), hydrogen: self.hydrogen.lane(place) }
     }
 
-    /// One or the other, lane by lane.
+    /// `yes` where the mask is true and `no` elsewhere.
     #[inline(always)]
     fn select(mask: L::Mask, yes: Self, no: Self) -> Self {
         Self { ph: L::select(mask, yes.ph, no.ph), hydrogen: L::select(mask, yes.hydrogen, no.hydrogen) }
     }
 }
 
-/// The amounts that enter the balance; they are as linear as the material is.
+/// The amounts that enter the balance, all linear in the material.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Charges<'a, L = f64> {
     k: &'a AcidPowers<L>,
@@ -214,18 +224,18 @@ impl<'a, L: Lane> Charges<'a, L> {
         }
     }
 
-    /// The base entry that is missing for the balance at an acidity. # Units: eq
+    /// The base entry missing from the balance at an acidity, eq.
     #[inline(always)]
     pub(super) fn missing(&self, at: Acidity<L>) -> L {
         self.excess(at.ph, at.hydrogen).value
     }
 
-    /// Anions less cations at a hydrogen ion concentration of `h` mol/L, which is pH `ph`; they rise with pH.
+    /// Anions less cations at pH `ph`, which is `h` mol/L of hydrogen ions; the difference rises with pH.
     #[inline(always)]
     fn excess(&self, ph: L, h: L) -> Excess<L> {
         let ln10 = std::f64::consts::LN_10;
-        let mut sums = Shares { held: L::of(0.0), slope: L::of(0.0), bend: L::of(0.0), twist: L::of(0.0) };
-        // one division serves all shares: the product of what they are divided by, and the others multiplied out of it
+        let mut sums = Shares { held: L::ZERO, slope: L::ZERO, bend: L::ZERO, twist: L::ZERO };
+        // one division gives all shares: divide by the product of their denominators, then multiply by the others
         let [a, b, c] = self.k.acids.map(
             #[inline(always)]
             |inverse| h * inverse + 1.0,
@@ -234,13 +244,13 @@ impl<'a, L: Lane> Charges<'a, L> {
         let d = ammonium + h;
         let (first, second) = (a * b, c * d);
         let four = first * second;
-        let inverse = L::of(1.0) / (four * h);
+        let inverse = L::ONE / (four * h);
         let over = inverse * h;
         let (over_first, over_second) = (over * second, over * first);
         for (n, f) in self.acids.iter().zip([over_first * b, over_first * a, over_second * d]) {
             sums.add(*n, f);
         }
-        // what ammonia does not bind it leaves as a charge: minus all of it, plus its free share
+        // ammonium is all ammonia less its free share
         sums.add(self.ammonia, ammonium * over_second * c);
         let acid = self.water * h;
         let alkaline = self.water * (self.k.carbonate + 1e-14) * inverse * four;
@@ -254,7 +264,7 @@ impl<'a, L: Lane> Charges<'a, L> {
     }
 }
 
-/// Sums over the acids of what they hold and of its slopes by pH, these over powers of ln 10.
+/// Sums over the acids of their charge and of its derivatives by pH; the derivatives are divided by powers of ln 10.
 struct Shares<L> {
     held: L,
     slope: L,
@@ -263,15 +273,15 @@ struct Shares<L> {
 }
 
 impl<L: Lane> Shares<L> {
-    /// An acid of dissociated share f adds n f; its slopes over ln 10 are n f (1 - f), that times 1 - 2 f, and so on.
+    /// Adds an acid of dissociated share f: charge n f, first derivative n f (1 - f), second that times 1 - 2 f, and so on.
     #[inline(always)]
     fn add(&mut self, n: L, f: L) {
-        let both = f * (-f + 1.0);
+        let both = f * (L::ONE - f);
         let bent = n * both;
         self.held += n * f;
         self.slope += bent;
-        self.bend += bent * (f * -2.0 + 1.0);
-        self.twist += bent * (both * -6.0 + 1.0);
+        self.bend += bent * (L::ONE - f * 2.0);
+        self.twist += bent * (L::ONE - both * 6.0);
     }
 }
 
@@ -282,7 +292,7 @@ struct Search<'a, L: Lane> {
     low: L,
     high: L,
     at: Acidity<L>,
-    /// Lengths of the last step and of the one before: steps that do not shrink run in a circle around a bend of the balance.
+    /// Lengths of the last step and of the one before. Steps that do not shrink circle around a bend of the balance.
     last: L,
     before: L,
     found: L::Mask,
@@ -292,47 +302,46 @@ impl<'a, L: Lane> Search<'a, L> {
     #[inline(always)]
     fn new(charges: Charges<'a, L>, guess: Acidity<L>) -> Self {
         let (low, high) = (0.0, 14.0);
-        let held = guess.ph.within(low, high);
-        let outside = held.less(guess.ph).or(guess.ph.less(held));
+        let held = guess.ph.clamp(low, high);
+        let outside = held.lt(guess.ph) | guess.ph.lt(held);
         let at = if outside.any() { Acidity::select(outside, Acidity::of(held), guess) } else { guess };
-        let length = L::of(high - low);
-        let found = L::Mask::of(false);
-        Self { charges, low: L::of(low), high: L::of(high), at, last: length, before: length, found }
+        let length = L::from(high - low);
+        let found = L::Mask::splat(false);
+        Self { charges, low: L::from(low), high: L::from(high), at, last: length, before: length, found }
     }
 
-    /// One step of every lane that has not found its pH.
+    /// One step in every lane that has not found its pH.
     #[inline(always)]
     fn step(&mut self) {
         let Acidity { ph, hydrogen } = self.at;
-        let (zero, excess) = (L::of(0.0), self.charges.excess(ph, hydrogen));
-        let (above, below) = (zero.less(excess.value), excess.value.less(zero));
+        let excess = self.charges.excess(ph, hydrogen);
+        let (above, below) = (excess.value.is_positive(), excess.value.lt(L::ZERO));
         self.high = L::select(above, ph, self.high);
         self.low = L::select(below, ph, self.low);
-        // where nothing is left it stays
-        self.found = self.found.or(above.or(below).not());
+        // an exact balance needs no step
+        self.found = self.found | !(above | below);
         let (step, newton) = excess.step();
         let next = ph + step;
-        let shrinks = step.size().less(self.before * 0.5);
-        // a step too small to leave the end of the bracket it starts from is inside
-        let beyond = next.less(self.low).or(self.high.less(next));
-        let inside = zero.less(excess.slope).and(shrinks).and(beyond.not());
-        // far off the balance a bend can make the step small, but then that of Newton is another
-        let apart = (step.size() * 0.25).less((step - newton).size());
-        let last = inside.and(step.size().less(L::of(CLOSE))).and(apart.not());
+        let shrinks = step.abs().lt(self.before * 0.5);
+        // a step so small that it rounds to the end of the bracket counts as inside
+        let beyond = next.lt(self.low) | self.high.lt(next);
+        let inside = excess.slope.is_positive() & shrinks & !beyond;
+        // far from the balance a bend can make this step small; then the step of Newton differs from it
+        let apart = (step.abs() * 0.25).lt((step - newton).abs());
+        let last = inside & step.abs().lt(L::from(CLOSE)) & !apart;
         let moved = Acidity { ph: next, hydrogen: hydrogen * exp10_near_zero(-step) };
         let arrived = Acidity::select(self.found, self.at, moved);
-        if last.or(self.found).all() {
-            (self.at, self.found) = (arrived, L::Mask::of(true));
+        if (last | self.found).all() {
+            (self.at, self.found) = (arrived, L::Mask::splat(true));
             return;
         }
         let next = L::select(inside, next, (self.low + self.high) * 0.5);
-        (self.before, self.last) = (self.last, (next - ph).size());
-        self.at = Acidity::select(last.or(self.found), arrived, Acidity::of(next));
-        self.found = self.found.or(last);
+        (self.before, self.last) = (self.last, (next - ph).abs());
+        self.at = Acidity::select(last | self.found, arrived, Acidity::of(next));
+        self.found = self.found | last;
     }
 
-    /// Runs searches in step with one another: each waits long for its own numbers, and the processor fills that time with
-    /// those of the others.
+    /// Runs searches in step with one another: while one waits for its own results, the processor works on the others.
     #[inline(always)]
     fn run(searches: &mut [Self]) {
         for _ in 0..80 {
@@ -350,10 +359,10 @@ impl<'a, L: Lane> Search<'a, L> {
     }
 }
 
-/// A step of the solver after which it is done: the error left is about its fourth power, 1e-8 pH.
+/// The search ends after a step shorter than this; the error left is about its fourth power, 1e-8 pH. Source: our choice.
 const CLOSE: f64 = 1e-2;
 
-/// The balance of charge and its slopes by pH.
+/// The balance of charge and its derivatives by pH.
 struct Excess<L> {
     value: L,
     slope: L,
@@ -362,14 +371,14 @@ struct Excess<L> {
 }
 
 impl<L: Lane> Excess<L> {
-    /// Householder's step of fourth order to where the value is zero, and that of Newton.
+    /// Householder's step of fourth order towards the balance, and Newton's step.
     #[inline(always)]
     fn step(&self) -> (L, L) {
-        let inverse = L::of(1.0) / self.slope;
+        let inverse = L::ONE / self.slope;
         let newton = self.value * inverse;
         let bend = newton * self.bend * inverse;
         let twist = newton * newton * self.twist * inverse;
-        (-newton * (bend * -0.5 + 1.0) / (-bend + 1.0 + twist * (1.0 / 6.0)), -newton)
+        (-newton * (L::ONE - bend * 0.5) / (L::ONE - bend + twist * (1.0 / 6.0)), -newton)
     }
 }
 
@@ -377,22 +386,22 @@ impl<L: Lane> Excess<L> {
 #[inline(always)]
 fn exp10_near_zero<L: Lane>(x: L) -> L {
     let z = x * std::f64::consts::LN_10;
-    let mut sum = L::of(1.0);
+    let mut sum = L::ONE;
     for n in [6.0, 5.0, 4.0, 3.0, 2.0, 1.0] {
         sum = z * sum * (1.0 / n) + 1.0;
     }
     sum
 }
 
-/// Share of an acid with constant `pka` that is dissociated, 1/(1 + 10^(pka - pH)). # Units: mol/mol
+/// Dissociated share of an acid with constant `pka`, `1/(1 + 10^(pka - pH))`, mol/mol.
 pub fn dissociated(pka: f64, ph: f64) -> f64 {
     1.0 / (1.0 + exp10(pka - ph))
 }
 
 /// pH of a material, between 0 and 14: Householder steps kept inside a shrinking bracket, started from `guess`.
 ///
-/// Assumes a buffer of 0 or more, so that the balance rises with pH. Accurate to about 1e-8 pH, or to where the balance cannot
-/// be told from rounding; without water, buffer and ions it returns the guess.
+/// Assumes a buffer of 0 or more, so that the balance rises with pH. Accurate to about 1e-8 pH, or to the rounding of the
+/// balance. Without water, buffer and ions it returns the guess.
 ///
 /// # Source
 /// The balance in the head of this module; steps after Householder (1970), recalled.
@@ -400,12 +409,15 @@ pub fn ph(m: &Material, k: &AcidConstants, at: &Surrounds, guess: f64) -> f64 {
     AcidPowers::at(k, at).ph(m, guess)
 }
 
-/// The base entry that gives a material a stated pH: the balance solved for b. # Units: eq
+/// The base entry that gives a material a stated pH, eq: the balance solved for b.
 pub fn base_for(m: &Material, k: &AcidConstants, at: &Surrounds, ph: f64) -> f64 {
     AcidPowers::at(k, at).base_for(m, ph)
 }
 
-/// Free ammonia as a share of all ammoniacal nitrogen, 1/(1 + 10^(pKa - pH)). # Units: °C, pH to mol/mol # Source: emerson_1975
+/// Free share of all ammoniacal nitrogen, `1/(1 + 10^(pKa - pH))`, mol/mol, at a temperature in °C.
+///
+/// # Source
+/// emerson_1975
 pub fn free_ammonia_share(k: &AcidConstants, temperature: f64, ph: f64) -> f64 {
     dissociated(k.ammonium(temperature), ph)
 }

@@ -1,13 +1,17 @@
-//! Air in a layer: air-filled porosity, how far oxygen reaches, and the rate factors that follow.
+//! Air in a layer: air-filled porosity, the reach of oxygen, and rate factors.
 
-use crate::matter::lane::{Lane, cube_root, exp};
+use crate::matter::lane::{Lane, cbrt, exp};
+use crate::quantity::constant::WATER_DENSITY;
 
-/// Rate factors of aerobic decay and the constants of oxygen transport. # Source: bed table (Haug 1993 forms).
+/// Rate factors of aerobic decay and the constants of oxygen transport.
+///
+/// # Source
+/// `bed` table; forms of Haug 1993.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct AerationRates {
-    /// Logarithm of the base of the rise with temperature. # Units: 1/K
+    /// Logarithm of the base of the rise with temperature, 1/K.
     pub temperature_rise: f64,
-    /// Logarithm of the base of the fall at high temperature. # Units: 1/K
+    /// Logarithm of the base of the fall at high temperature, 1/K.
     pub temperature_fall: f64,
     /// Slope of the moisture factor.
     pub moisture_slope: f64,
@@ -17,17 +21,17 @@ pub struct AerationRates {
     pub air_space_slope: f64,
     /// Offset of the air-space factor.
     pub air_space_offset: f64,
-    /// Oxygen half-saturation. # Units: percent by volume
+    /// Oxygen half-saturation, percent by volume.
     pub oxygen_half_saturation: f64,
-    /// Mean oxygen in the reached part of a layer. # Units: percent by volume
+    /// Mean oxygen in the reached part of a layer, percent by volume.
     pub oxygen_in_reach: f64,
-    /// Diffusivity of oxygen in free air. # Units: m2/s
+    /// Diffusivity of oxygen in free air, m2/s.
     pub oxygen_diffusivity: f64,
-    /// Oxygen in outside air. # Units: kg/m3
+    /// Oxygen in outside air, kg/m3.
     pub oxygen_in_air: f64,
-    /// Total porosity in the pore model. # Units: m3/m3
+    /// Total porosity in the pore model, m3/m3.
     pub total_porosity: f64,
-    /// Density of dry solids. # Units: kg/m3
+    /// Density of dry solids, kg/m3.
     pub solid_density: f64,
 }
 
@@ -50,26 +54,26 @@ impl AerationRates {
         }
     }
 
-    /// Temperature factor, about 1 at 20 °C: exp(rise (T - 20)) - exp(fall (T - 60)), never below 0. # Units: °C to 1
+    /// Temperature factor, about 1 at 20 °C: `exp(rise (T - 20)) - exp(fall (T - 60))`, never below 0; T in °C.
     #[inline(always)]
     pub fn temperature_factor<L: Lane>(&self, temperature: L) -> L {
         let t = temperature - 20.0;
-        (exp(t * self.temperature_rise) - exp((t - 40.0) * self.temperature_fall)).most(L::of(0.0))
+        (exp(t * self.temperature_rise) - exp((t - 40.0) * self.temperature_fall)).max(L::ZERO)
     }
 
-    /// Moisture factor, 1/(1 + exp(offset - slope w)). # Units: kg water/kg wet to 1
+    /// Moisture factor, `1/(1 + exp(offset - slope w))`, of a moisture in kg water/kg wet.
     #[inline(always)]
     pub fn moisture_factor<L: Lane>(&self, moisture: L) -> L {
         logistic(moisture * self.moisture_slope - self.moisture_offset)
     }
 
-    /// Air-space factor, 1/(1 + exp(offset - slope a)). # Units: m3 air/m3 to 1
+    /// Air-space factor, `1/(1 + exp(offset - slope a))`, of an air-filled porosity in m3/m3.
     #[inline(always)]
     pub fn air_space_factor<L: Lane>(&self, porosity: L) -> L {
         logistic(porosity * self.air_space_slope - self.air_space_offset)
     }
 
-    /// Oxygen factor of the reached part of a layer, O2/(O2 + half-saturation). # Units: 1
+    /// Oxygen factor of the reached part of a layer, `O2/(O2 + half-saturation)`.
     pub fn oxygen_factor(&self) -> f64 {
         self.oxygen_in_reach / (self.oxygen_in_reach + self.oxygen_half_saturation)
     }
@@ -80,8 +84,8 @@ impl AerationRates {
     /// kg, kg, m3 to m3/m3
     #[inline(always)]
     pub fn air_filled_porosity<L: Lane>(&self, dry: L, water: L, volume: L) -> L {
-        let filled = (dry / self.solid_density + water / 1000.0) / volume;
-        L::select(L::of(0.0).less(volume), (-filled + 1.0).within(0.0, 1.0), L::of(0.0))
+        let filled = (dry / self.solid_density + water / WATER_DENSITY) / volume;
+        L::select(volume.is_positive(), (L::ONE - filled).clamp(0.0, 1.0), L::ZERO)
     }
 
     /// Depth to which oxygen reaches into a layer that uses `uptake` kg O2/(m3 s): `sqrt(2 D C0 / r)` with the
@@ -94,17 +98,17 @@ impl AerationRates {
     /// Steady diffusion with uptake of zero order; Millington and Quirk 1961 (memory).
     #[inline(always)]
     pub fn oxygen_reach<L: Lane>(&self, porosity: L, uptake: L) -> L {
-        let open = porosity * porosity * porosity * cube_root(porosity);
+        let open = porosity * porosity * porosity * cbrt(porosity);
         let free = self.oxygen_diffusivity / (self.total_porosity * self.total_porosity);
         let squared = open * (2.0 * free * self.oxygen_in_air) / uptake;
-        L::select(L::of(0.0).less(uptake), squared.root(), L::of(f64::INFINITY))
+        L::select(uptake.is_positive(), squared.sqrt(), L::from(f64::INFINITY))
     }
 }
 
 /// 1/(1 + exp(-x)).
 #[inline(always)]
 fn logistic<L: Lane>(x: L) -> L {
-    L::of(1.0) / (exp(-x) + 1.0)
+    L::ONE / (L::ONE + exp(-x))
 }
 
 #[cfg(test)]

@@ -1,20 +1,17 @@
 //! Water vapour over a wet surface, and the natural drying of castings spread on a floor.
 //!
 //! Evaporation follows the mass-transfer form E = h_m (rho_vs(T_surface) - RH rho_vs(T_air)) with h_m = h_c/(rho cp Le^(2/3)).
-//! An unheated wet surface cools itself until the heat it takes from its surroundings pays for the evaporation; leaving that
-//! out would overstate natural drying about twofold. Above a critical moisture the surface is wet throughout and the rate is
+//! An unheated wet surface cools until the heat it takes from its surroundings equals the heat of evaporation; without that,
+//! natural drying would be overstated about twofold. Above a critical moisture the surface is wet throughout and the rate is
 //! constant; below it the rate falls in proportion to the water left per dry matter. Both periods are solved exactly.
 //! Ammonia and acids lost with the water are not booked: cured castings hold grams of them per kilogram.
 
 use crate::matter::Component;
 use crate::matter::lane::{Lane, exp};
+use crate::quantity::constant::{GAS_CONSTANT, SECONDS_PER_DAY, ZERO_CELSIUS};
 
-const SECONDS_PER_DAY: f64 = 86_400.0;
-/// Molar gas constant. # Units: J/(mol K) # Source: SI definition.
-const GAS_CONSTANT: f64 = 8.314_462_618;
-/// Constants of the Magnus form over water: Pa, 1, °C. # Source: sonntag_1990, recommended by WMO 2008.
+/// Constants of the Magnus form over water: Pa, 1, °C. Source: sonntag_1990, recommended by WMO 2008.
 const MAGNUS: (f64, f64, f64) = (611.2, 17.62, 243.12);
-const KELVIN: f64 = 273.15;
 
 /// Saturation pressure of water vapour over water, e = 611.2 exp(17.62 T/(243.12 + T)).
 ///
@@ -39,7 +36,7 @@ pub fn saturation_vapour_pressure<L: Lane>(temperature: L) -> L {
 #[inline(always)]
 pub fn saturation_vapour_density<L: Lane>(temperature: L) -> L {
     let per_kelvin = Component::Water.molar_mass() / GAS_CONSTANT;
-    saturation_vapour_pressure(temperature) * per_kelvin / (temperature + KELVIN)
+    saturation_vapour_pressure(temperature) * per_kelvin / (temperature + ZERO_CELSIUS)
 }
 
 /// Mass-transfer coefficient from the heat-transfer coefficient of air, h_m = h_c/(rho cp Le^(2/3)).
@@ -53,7 +50,7 @@ pub fn vapour_mass_transfer(heat_transfer: f64, divisor: f64) -> f64 {
     heat_transfer / divisor
 }
 
-/// Evaporation from a wet surface whose temperature is known; negative when vapour condenses on it.
+/// Evaporation from a wet surface of known temperature; negative if vapour condenses on it.
 ///
 /// # Units
 /// m/s, °C, °C, relative humidity 0-1 to kg/(m2 d)
@@ -65,21 +62,21 @@ pub fn evaporation(transfer: f64, surface: f64, air: f64, humidity: f64) -> f64 
     transfer * drive * SECONDS_PER_DAY
 }
 
-/// What sets natural drying on a floor.
+/// Parameters of natural drying on a floor.
 ///
 /// # Source
 /// `bed` table; critical moisture assumed in `own_site.json`.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct DryingRates {
-    /// Heat transfer from moving air. # Units: W/(m2 K)
+    /// Heat transfer from moving air, W/(m2 K).
     pub heat_transfer: f64,
-    /// rho cp Le^(2/3). # Units: J/(m3 K)
+    /// rho cp Le^(2/3), J/(m3 K).
     pub mass_transfer_divisor: f64,
-    /// Latent heat of evaporation. # Units: J/kg
+    /// Latent heat of evaporation, J/kg.
     pub latent_heat: f64,
-    /// Heat the layer takes from air, walls and floor together. # Units: W/(m2 K)
+    /// Heat transfer to the layer from air, walls and floor together, W/(m2 K).
     pub warming: f64,
-    /// Moisture below which the rate falls. # Units: kg water/kg wet
+    /// Moisture below which the rate falls, kg water/kg wet.
     pub critical_moisture: f64,
 }
 
@@ -111,7 +108,7 @@ impl DryingRates {
         let mut t = air;
         for _ in 0..8 {
             let inside = saturation_vapour_density(t);
-            let slope = inside * (b * c / ((c + t) * (c + t)) - 1.0 / (t + KELVIN));
+            let slope = inside * (b * c / ((c + t) * (c + t)) - 1.0 / (t + ZERO_CELSIUS));
             let step = (t - air + gain * (inside - outside)) / (1.0 + gain * slope);
             t -= step;
             if step.abs() < 1e-9 {
@@ -121,14 +118,14 @@ impl DryingRates {
         t
     }
 
-    /// Natural drying of a wet, unheated layer, 0 in saturated air. # Units: kg/(m2 d)
+    /// Natural drying of a wet, unheated layer, kg/(m2 d); 0 in saturated air.
     pub fn constant_rate(&self, air: f64, humidity: f64) -> f64 {
         let transfer = vapour_mass_transfer(self.heat_transfer, self.mass_transfer_divisor);
         let humidity = humidity.clamp(0.0, 1.0);
         evaporation(transfer, self.surface_temperature(air, humidity), air, humidity).max(0.0)
     }
 
-    /// Water at which the rate of a layer starts to fall. # Units: kg
+    /// Water at which the rate of a layer starts to fall, kg.
     fn critical_water(&self, dry: f64) -> f64 {
         dry * water_per_dry(self.critical_moisture)
     }
@@ -155,13 +152,13 @@ impl DryingRates {
         water.min(critical) * (-rate * (days - constant) / critical).exp()
     }
 
-    /// Days for a layer of mass `wet` to dry from one moisture to another on an area; infinite when nothing dries it.
+    /// Days for a layer of mass `wet` to dry from one moisture to another on an area; infinite if it never does.
     ///
     /// # Units
     /// kg wet, kg/kg, kg/kg, kg/(m2 d), m2 to d
     ///
     /// # Source
-    /// As [`DryingRates::water_after`], inverted.
+    /// Inverse of [`DryingRates::water_after`].
     pub fn days_to_dry(&self, wet: f64, from: f64, to: f64, constant_rate: f64, area: f64) -> f64 {
         if from <= to || wet <= 0.0 {
             return 0.0;
@@ -178,18 +175,18 @@ impl DryingRates {
         steady + falling
     }
 
-    /// Floor area that dries a layer in a number of days. # Units: kg wet, kg/kg, kg/kg, kg/(m2 d), d to m2
+    /// Floor area, m2, that dries a layer (kg wet) from one moisture to another in a number of days.
     pub fn area_to_dry(&self, wet: f64, from: f64, to: f64, constant_rate: f64, days: f64) -> f64 {
         self.days_to_dry(wet, from, to, constant_rate, 1.0) / days
     }
 }
 
-/// Water per dry matter of a moisture, w/(1 - w). # Units: kg/kg wet to kg/kg dry
+/// Water per dry matter at a moisture w (kg/kg wet), `w/(1 - w)`, kg/kg dry.
 pub fn water_per_dry(moisture: f64) -> f64 {
     moisture / (1.0 - moisture)
 }
 
-/// Water to remove from a mass to bring its moisture down, m (w1 - w2)/(1 - w2); 0 when it is dry enough.
+/// Water to remove from a mass to bring its moisture down, m (w1 - w2)/(1 - w2); 0 if it is dry enough.
 ///
 /// # Units
 /// kg wet, kg/kg, kg/kg to kg
@@ -216,7 +213,7 @@ mod tests {
     }
 
     #[test]
-    fn the_surface_pays_for_its_evaporation() {
+    fn the_surface_cools_until_heat_balances_evaporation() {
         let r = central();
         let t = r.surface_temperature(20.0, 0.6);
         let heat = r.warming * (20.0 - t);
@@ -226,7 +223,7 @@ mod tests {
     }
 
     #[test]
-    fn newton_has_the_surface_temperature_to_rounding_in_its_eight_steps() {
+    fn eight_newton_steps_give_the_surface_temperature_to_rounding() {
         // a slope that is a tenth wrong leaves 1e-8 here
         let r = DryingRates { warming: 1.0, ..central() };
         let t = r.surface_temperature(45.0, 0.1);
@@ -250,7 +247,7 @@ mod tests {
     #[test]
     fn drying_times_by_hand() {
         // 100 kg on 4 m2 at 0.9 kg/(m2 d), 3.6 kg/d; critical at 50 %. 70 to 55 %: 70 to 36.67 kg water, 9.259 d. 45 to 20 %:
-        // 55/3.6 ln(45/13.75) = 18.114 d. 70 to 45 %: 40/3.6 + 30/3.6 ln(30/24.545) = 12.783 d. Half of 55 % is there at once.
+        // 55/3.6 ln(45/13.75) = 18.114 d. 70 to 45 %: 40/3.6 + 30/3.6 ln(30/24.545) = 12.783 d. Half of 55 % takes no time.
         let r = central();
         for (from, to, printed) in
             [(0.70, 0.55, 9.259), (0.45, 0.20, 18.114), (0.70, 0.45, 12.783), (0.5, 0.55, 0.0)]
@@ -264,7 +261,7 @@ mod tests {
     }
 
     #[test]
-    fn the_rate_falls_from_the_critical_moisture_on_and_nothing_dries_backwards() {
+    fn the_rate_falls_below_the_critical_moisture_and_is_never_negative() {
         // critical at 60 %: 30 kg dry hold 45 kg; 60 kg at 5 kg/d reach that in 3 d, then 45 exp(-5 t / 45)
         let r = DryingRates { critical_moisture: 0.6, ..central() };
         assert!((r.water_after(60.0, 30.0, 5.0, 3.0) - 45.0).abs() < 1e-12);

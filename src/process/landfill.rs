@@ -1,9 +1,9 @@
-//! What waste gives off in a landfill, by first-order decay.
+//! Methane from waste in a landfill, by first-order decay.
 
-/// Methane per carbon, 16/12 as the guidelines print it. # Units: kg CH4/kg C # Source: ipcc_2006.
+/// Methane per carbon, kg CH4/kg C, 16/12 as the guidelines print it. Source: ipcc_2006.
 const METHANE_PER_CARBON: f64 = 16.0 / 12.0;
 
-/// What the weather of a landfill does to its decay.
+/// Climate class of a landfill, which sets its decay rate.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum LandfillClimate {
     /// Boreal or temperate, dry.
@@ -28,12 +28,12 @@ impl LandfillClimate {
     }
 }
 
-/// Share of the landfill gas collected from one age of the waste up to another.
+/// Share of the landfill gas collected between two ages of the waste.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Collection {
-    /// Age at which it begins. # Units: a
+    /// Age at which it begins, years.
     pub from: f64,
-    /// Age at which it ends. # Units: a
+    /// Age at which it ends, years.
     pub until: f64,
     /// Share collected.
     pub share: f64,
@@ -48,7 +48,7 @@ pub struct Collection {
 /// ipcc_2006: Vol. 5, Annex 3A1.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct LandfillDecay {
-    /// DOC, degradable carbon. # Units: kg C/kg wet waste
+    /// DOC, degradable carbon, kg C/kg wet waste.
     pub degradable_carbon: f64,
     /// DOCf, share of it that decomposes.
     pub decomposed_share: f64,
@@ -58,7 +58,7 @@ pub struct LandfillDecay {
     pub methane_share: f64,
     /// OX, share oxidised in the cover.
     pub oxidation: f64,
-    /// k. # Units: 1/a
+    /// k, 1/year.
     pub rate: f64,
 }
 
@@ -83,24 +83,24 @@ impl LandfillDecay {
         waste * self.degradable_carbon * self.decomposed_share * self.correction
     }
 
-    /// Share decomposed by the end of a year, 1 - exp(-k y). # Units: a to 1
+    /// Share decomposed by the end of a year, `1 - exp(-k y)`.
     pub fn share_decomposed(&self, years: f64) -> f64 {
         -(-self.rate * years.max(0.0)).exp_m1()
     }
 
-    /// Carbon decomposed in a year, counted from 1. # Units: that of the waste
+    /// Carbon decomposed in a year, counted from 1, in the unit of the waste.
     pub fn decomposed_in(&self, waste: f64, year: u32) -> f64 {
         let end = f64::from(year);
         let share = self.share_decomposed(end) - self.share_decomposed((end - 1.0).max(0.0));
         self.decomposable(waste) * share
     }
 
-    /// Methane made in a year, counted from 1. # Units: that of the waste
+    /// Methane formed in a year, counted from 1, in the unit of the waste.
     pub fn generated_in(&self, waste: f64, year: u32) -> f64 {
         self.decomposed_in(waste, year) * self.methane_share * METHANE_PER_CARBON
     }
 
-    /// Methane that leaves in a year: made, less the share collected, less the part oxidised of the rest.
+    /// Methane emitted in a year: that formed, less the share collected, less the share of the rest oxidised.
     ///
     /// # Units
     /// That of the waste.
@@ -108,27 +108,27 @@ impl LandfillDecay {
         self.generated_in(waste, year) * (1.0 - collected) * (1.0 - self.oxidation)
     }
 
-    /// Methane made from placing to the end of a year. # Units: that of the waste
+    /// Methane formed from placing to the end of a year, in the unit of the waste.
     pub fn generated_by(&self, waste: f64, year: u32) -> f64 {
         self.generated_for_ever(waste) * self.share_decomposed(f64::from(year))
     }
 
-    /// Methane made in all time, L0 W. # Units: that of the waste
+    /// Methane formed in all time, L0 W, in the unit of the waste.
     pub fn generated_for_ever(&self, waste: f64) -> f64 {
         self.decomposable(waste) * self.methane_share * METHANE_PER_CARBON
     }
 
-    /// Methane that leaves in all time when none is collected. # Units: that of the waste
+    /// Methane emitted in all time if none is collected, in the unit of the waste.
     pub fn emitted_for_ever(&self, waste: f64) -> f64 {
         self.generated_for_ever(waste) * (1.0 - self.oxidation)
     }
 
-    /// Time in which half decomposes, ln 2/k. # Units: a
+    /// Time in which half decomposes, ln 2/k, years.
     pub fn half_life(&self) -> f64 {
         std::f64::consts::LN_2 / self.rate
     }
 
-    /// Share of all the methane made that is not collected; outside the spans nothing is.
+    /// Share of all methane that is not collected; nothing is collected outside the spans.
     ///
     /// # Source
     /// The schedule is that of epa_600_r_23_064.
@@ -158,7 +158,7 @@ mod tests {
     }
 
     #[test]
-    fn the_years_add_up_to_the_whole() {
+    fn methane_of_the_years_sums_to_the_total() {
         let d = food();
         let years: f64 = (1..=300).map(|y| d.generated_in(100.0, y)).sum();
         assert!((years - d.generated_for_ever(100.0)).abs() < 1e-9);
@@ -167,7 +167,7 @@ mod tests {
     }
 
     #[test]
-    fn what_decomposes_by_hand() {
+    fn decomposable_carbon_equals_a_sum_by_hand() {
         // 100 t, 15 % of it carbon that can decay, half of that does, four fifths of it without air
         let shallow = LandfillDecay { correction: 0.8, ..food() };
         assert!((shallow.decomposable(100.0) - 6.0).abs() < 1e-12);

@@ -1,7 +1,7 @@
-//! What turns into what, and how fast. Knows nothing of equipment and looks nothing up.
+//! Conversions of matter and their rates. No process knows equipment or looks up values.
 //!
-//! Rates stand in plain structs. `from_values` fills one: `get` yields the value of a key of the literature (central, of the plan,
-//! or drawn) in the unit of its entry; the keys asked for are the source of every number.
+//! Rates are plain structs. `from_values` fills one: `get` yields the value of a key of the literature (central, of the plan,
+//! or drawn) in the unit of its entry. The keys are the source of every number.
 
 pub mod reaction;
 pub mod acidity;

@@ -14,9 +14,9 @@ use nalgebra::{DMatrix, DVector};
 
 /// Largest residual |A w - lambda w| over the largest row sum of A, with w summing to 1, that counts as solved.
 pub const RESIDUAL_LIMIT: f64 = 1e-12;
-/// Inverse iterations: each shrinks the other directions by about a hundred million, so few are needed.
+/// Largest number of inverse iterations: each reduces the other directions about a hundred million times.
 const INVERSE_ITERATIONS: usize = 12;
-/// Newton steps: convergence is from one side and quadratic; more than this means a broken input.
+/// Largest number of Newton steps: convergence is one-sided and quadratic, so more means a faulty input.
 const NEWTON_STEPS: usize = 200;
 
 /// Why a matrix or life table cannot be analysed.
@@ -46,7 +46,7 @@ pub enum ProjectionError {
     FirstStageWithoutValue,
     /// No single pair of structure and value belongs to the dominant eigenvalue (separate populations that tie).
     Ambiguous,
-    /// The answer is less exact than [`RESIDUAL_LIMIT`].
+    /// The result is less accurate than [`RESIDUAL_LIMIT`].
     NotConverged {
         /// Relative residual reached.
         residual: f64,
@@ -92,7 +92,7 @@ impl fmt::Display for ProjectionError {
 
 impl Error for ProjectionError {}
 
-/// What a projection matrix says about a population.
+/// Growth and structure of a population by its projection matrix.
 #[derive(Debug, Clone, PartialEq)]
 pub struct MatrixAnalysis {
     /// Dominant eigenvalue lambda, factor per step.
@@ -108,7 +108,7 @@ pub struct MatrixAnalysis {
 impl MatrixAnalysis {
     /// Analyses a nonnegative projection matrix; columns are "from".
     ///
-    /// The eigenvalue is good to about 1e-13 relative when structure and value overlap well (v.w not tiny against |v||w|).
+    /// The eigenvalue is accurate to about 1e-13 relative if structure and value overlap well (v.w not tiny against |v||w|).
     ///
     /// # Units
     /// entries per step
@@ -133,7 +133,7 @@ impl MatrixAnalysis {
         let residual = ((matrix * &stable - &stable * growth).amax() / stable.sum())
             .max((&transposed * &value - &value * growth).amax() / value.sum())
             / scale;
-        // the comparison is turned round so that a residual that is not a number fails too
+        // written so that a residual that is not a number fails too
         if !matches!(residual.partial_cmp(&RESIDUAL_LIMIT), Some(std::cmp::Ordering::Less)) {
             return Err(ProjectionError::NotConverged { residual });
         }
@@ -148,12 +148,12 @@ impl MatrixAnalysis {
         Ok(Self { growth, stable, value, elasticities })
     }
 
-    /// Growth rate r = ln lambda, per step.
+    /// Growth rate per step, `r = ln lambda`.
     pub fn log_growth(&self) -> f64 {
         self.growth.ln()
     }
 
-    /// Steps until the population has doubled, ln 2 / ln lambda; none when it does not grow.
+    /// Steps until the population has doubled, `ln 2 / ln lambda`; None if it does not grow.
     pub fn doubling_steps(&self) -> Option<f64> {
         doubling_steps(self.growth)
     }
@@ -166,15 +166,15 @@ impl MatrixAnalysis {
     }
 }
 
-/// Steps until a population with this factor per step has doubled; none when it does not grow.
+/// Steps until a population with this factor per step has doubled; None if it does not grow.
 pub fn doubling_steps(growth: f64) -> Option<f64> {
     (growth > 1.0).then(|| std::f64::consts::LN_2 / growth.ln())
 }
 
 /// Root r of the Euler-Lotka equation with a fixed delay, F exp(-r a) = r + mu.
 ///
-/// The left side less the right falls and is convex, so Newton's steps from r = -mu rise to the root and never pass it; a
-/// step that rounding turns back ends the search. Good to a few units of rounding.
+/// The left side less the right falls and is convex, so Newton's steps from r = -mu rise to the root and never pass it. A
+/// step that rounding turns back ends the search. The result is accurate to a few units of rounding.
 ///
 /// # Units
 /// births F: offspring per adult and day; delay a: days from egg to first egg; deaths mu: adults per day; result 1/d
@@ -211,7 +211,7 @@ pub fn euler_lotka(births: f64, delay: f64, deaths: f64) -> Result<f64, Projecti
     Err(ProjectionError::NotConverged { residual })
 }
 
-/// Checks shape and entries; gives the largest row sum, a bound on every eigenvalue.
+/// Checks shape and entries; returns the largest row sum, a bound on every eigenvalue.
 fn check(matrix: &DMatrix<f64>) -> Result<f64, ProjectionError> {
     let (rows, columns) = matrix.shape();
     if rows == 0 || columns == 0 {
@@ -286,7 +286,7 @@ fn direction(matrix: &DMatrix<f64>, bracket: f64, scale: f64) -> Result<DVector<
     let mut vector = DVector::from_element(size, 1.0 / size as f64);
     for _ in 0..INVERSE_ITERATIONS {
         vector = solver.solve(&vector).ok_or(ProjectionError::Ambiguous)?;
-        // the inverse is nonnegative; what rounding leaves below zero is zero
+        // the inverse is nonnegative; negative entries are rounding
         vector.apply(|entry| *entry = entry.max(0.0));
         let total = vector.sum();
         if !(total.is_finite() && total > 0.0) {
@@ -326,7 +326,7 @@ mod tests {
     }
 
     #[test]
-    fn bad_matrices_are_named() {
+    fn faulty_matrices_are_refused_by_name() {
         assert_eq!(MatrixAnalysis::of(&DMatrix::zeros(0, 0)), Err(ProjectionError::Empty));
         assert_eq!(
             MatrixAnalysis::of(&DMatrix::zeros(2, 3)),
@@ -336,7 +336,7 @@ mod tests {
         assert_eq!(MatrixAnalysis::of(&dmatrix![1.0, 0.0; -0.5, 1.0]), Err(negative));
         assert!(MatrixAnalysis::of(&dmatrix![f64::NAN]).is_err());
         assert_eq!(MatrixAnalysis::of(&DMatrix::zeros(3, 3)), Err(ProjectionError::NoGrowth));
-        // stages that only ever pass on: nothing lasts
+        // every stage only passes on, so the population dies out
         assert_eq!(MatrixAnalysis::of(&dmatrix![0.0, 0.0; 0.7, 0.0]), Err(ProjectionError::NoGrowth));
         // the first stage is a dead end beside a growing second
         assert_eq!(
@@ -357,7 +357,7 @@ mod tests {
     }
 
     #[test]
-    fn euler_lotka_fits_its_equation() {
+    fn the_euler_lotka_root_satisfies_its_equation() {
         for (births, delay, deaths) in
             [(0.69, 77.0, 0.0), (1.5, 117.0, 0.01), (0.01, 200.0, 0.02), (5.0, 10.0, 0.5)]
         {
@@ -367,8 +367,8 @@ mod tests {
     }
 
     #[test]
-    fn a_life_table_beyond_the_numbers_is_told() {
-        // exp overflows: there is no root to find
+    fn a_life_table_that_overflows_is_refused() {
+        // exp overflows, so no root can be found
         let told = euler_lotka(1e300, 1e300, 1e300).unwrap_err();
         assert!(matches!(told, ProjectionError::NotConverged { .. }), "{told}");
         for bad in [-1.0, f64::NAN, f64::INFINITY] {

@@ -1,9 +1,9 @@
-//! What a product is: figures read off a material, how castings mature, how they blend by volume.
+//! Quality of a product: its figures, the maturing of castings, and blends by volume.
 //!
-//! Conductivity comes last, from conserved salt: c/0.64 with c in g of salt per litre of extract. The salt counted is the salt
+//! Conductivity follows from conserved salt: c/0.64 with c in g of salt per litre of extract. The salt counted is the salt
 //! component (NaCl equivalent), the soluble part of potassium paired with chloride, and ammonium and nitrate as ions, which
 //! largely pair with each other. Extracts are made on dry matter (1 kg dry matter in 5 or 10 L) and dissolve all of it. The rule is
-//! linear and overstates strong solutions (pore water, saturated extracts) where ions hinder each other.
+//! linear and overstates strong solutions (pore water, saturated extracts), where ions hinder each other.
 
 pub mod safety;
 pub mod standards;
@@ -12,28 +12,28 @@ use crate::matter::{Component, Element, Gases, Material, ratio};
 use crate::process::acidity::{self, AcidConstants, Surrounds};
 use crate::process::reaction::{self, Reaction, ReactionError};
 
-/// Ammonium ion per ammonia, 18.039/17.031; nitrate ion per nitric acid, 62.004/63.012. # Source: atomic weights.
+/// Ammonium ion per ammonia, 18.039/17.031; nitrate ion per nitric acid, 62.004/63.012. Source: atomic weights.
 const ION_PER_BOOKED: (f64, f64) = (18.039 / 17.031, 62.004 / 63.012);
 
-/// What turns a material into the figures a laboratory would print.
+/// Parameters of the figures that a laboratory would report.
 ///
 /// # Source
 /// `site` and `bed` tables; `own_site.json`.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct QualityRates {
-    /// Salt per volume of extract and conductivity. # Units: kg/m3 per dS/m
+    /// Salt per volume of extract and conductivity, kg/m3 per dS/m.
     pub salt_per_conductivity: f64,
-    /// Share of potassium that dissolves. # Units: kg/kg
+    /// Share of potassium that dissolves, kg/kg.
     pub soluble_potassium: f64,
-    /// Salt counted per dissolved potassium. # Units: kg/kg
+    /// Salt counted per dissolved potassium, kg/kg.
     pub salt_per_potassium: f64,
-    /// Water of a saturated-media extract. # Units: kg/kg dry matter
+    /// Water of a saturated-media extract, kg/kg dry matter.
     pub saturation_water: f64,
-    /// P per P2O5. # Units: kg/kg
+    /// P per P2O5, kg/kg.
     pub phosphorus_per_phosphate: f64,
-    /// K per K2O. # Units: kg/kg
+    /// K per K2O, kg/kg.
     pub potassium_per_potash: f64,
-    /// Carbon dioxide of air. # Units: atm
+    /// Carbon dioxide of air, atm.
     pub air_carbon_dioxide: f64,
 }
 
@@ -51,7 +51,7 @@ impl QualityRates {
         }
     }
 
-    /// Soluble salt in a material: salt + soluble K as KCl + NH4 + NO3. # Units: kg # Source: pairing assumed.
+    /// Soluble salt in a material: salt + soluble K as KCl + NH4 + NO3, kg. Source: pairing assumed.
     pub fn soluble_salt(&self, m: &Material) -> f64 {
         m[Component::Salt]
             + m[Component::Potassium] * self.soluble_potassium * self.salt_per_potassium
@@ -71,7 +71,7 @@ impl QualityRates {
         ratio(salt * 1000.0, water) / self.salt_per_conductivity
     }
 
-    /// Figures of a product at a wet bulk density, with its pH in air at a temperature. # Units: kg/m3, °C
+    /// Figures of a product at a wet bulk density (kg/m3), with its pH in air at a temperature (°C).
     pub fn figures(
         &self,
         m: &Material,
@@ -112,12 +112,12 @@ impl QualityRates {
     }
 }
 
-/// Figures of a product, on dry matter unless said. # Units: kg/kg dry matter unless said
+/// Figures of a product, in kg/kg dry matter unless stated.
 #[derive(Debug, Clone, Copy, PartialEq, Default, serde::Serialize)]
 pub struct QualityFigures {
-    /// Wet mass looked at. # Units: kg
+    /// Wet mass, kg.
     pub wet: f64,
-    /// Water. # Units: kg/kg wet
+    /// Water, kg/kg wet.
     pub moisture: f64,
     /// Organic carbon.
     pub carbon: f64,
@@ -133,7 +133,7 @@ pub struct QualityFigures {
     pub potash: f64,
     /// N + P2O5 + K2O.
     pub nutrient_sum: f64,
-    /// C:N. # Units: kg/kg
+    /// C:N, kg/kg.
     pub carbon_to_nitrogen: f64,
     /// Organic matter.
     pub organic_matter: f64,
@@ -141,19 +141,19 @@ pub struct QualityFigures {
     pub ash: f64,
     /// Soluble salt.
     pub soluble_salt: f64,
-    /// Conductivity of a 1:5 extract (dry matter : water). # Units: dS/m
+    /// Conductivity of a 1:5 extract (dry matter : water), dS/m.
     pub conductivity_1_to_5: f64,
-    /// Conductivity of a 1:10 extract. # Units: dS/m
+    /// Conductivity of a 1:10 extract, dS/m.
     pub conductivity_1_to_10: f64,
-    /// Conductivity of a saturated-media extract. # Units: dS/m
+    /// Conductivity of a saturated-media extract, dS/m.
     pub conductivity_saturated: f64,
-    /// Conductivity of the water the product holds. # Units: dS/m
+    /// Conductivity of the water the product holds, dS/m.
     pub conductivity_pore_water: f64,
     /// pH in air.
     pub ph: f64,
-    /// Wet bulk density. # Units: kg/m3
+    /// Wet bulk density, kg/m3.
     pub bulk_density: f64,
-    /// Share below 4 mm, where a screen tells it. # Units: kg/kg wet
+    /// Share below 4 mm, kg/kg wet; None if no screen determines it.
     pub below_4_mm: Option<f64>,
 }
 
@@ -165,11 +165,11 @@ pub struct QualityFigures {
 /// `bed.castings_bulk_density_wet`; moisture of reference and swelling assumed in `own_site.json`.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct BulkDensity {
-    /// Wet bulk density at the reference moisture. # Units: kg/m3
+    /// Wet bulk density at the reference moisture, kg/m3.
     pub reference: f64,
-    /// That moisture. # Units: kg/kg wet
+    /// That moisture, kg/kg wet.
     pub moisture: f64,
-    /// Relative growth of volume per water per dry matter. # Units: 1
+    /// Relative growth of volume per water per dry matter.
     pub swelling: f64,
 }
 
@@ -183,7 +183,7 @@ impl BulkDensity {
         }
     }
 
-    /// Wet bulk density at a moisture below 1. # Units: kg/kg wet to kg/m3
+    /// Wet bulk density, kg/m3, at a moisture below 1, kg/kg wet.
     pub fn at(&self, moisture: f64) -> f64 {
         let per_dry = |w: f64| w / (1.0 - w);
         let (x, reference) = (per_dry(moisture), per_dry(self.moisture));
@@ -194,13 +194,13 @@ impl BulkDensity {
 
 /// Slow loss of stabilised organic matter while castings cure: dm/dt = -k (1.066^(T-20) - 1.21^(T-60)) m for humus only.
 ///
-/// What is left of fibre and lignin decays in the beds, where its table stands; in cured castings it is not followed.
+/// Fibre and lignin decay in the beds only; in cured castings their decay is left out.
 ///
 /// # Source
 /// `bed.decay_rate_humified` (assumed); temperature form haug_1993.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Maturing {
-    /// Rate at 20 °C. # Units: 1/d
+    /// Rate at 20 °C, 1/d.
     pub rate: f64,
     /// Base of the rise with temperature.
     pub rise: f64,
@@ -230,13 +230,13 @@ impl Maturing {
         )
     }
 
-    /// Share of humus left after some days at a temperature, exp(-k f(T) t). # Units: °C, d to kg/kg
+    /// Share of humus left after some days at a temperature (°C), `exp(-k f(T) t)`.
     pub fn share_left(&self, temperature: f64, days: f64) -> f64 {
         let warmth = (self.rise.powf(temperature - 20.0) - self.fall.powf(temperature - 60.0)).max(0.0);
         (-self.rate * warmth * days).exp()
     }
 
-    /// Lets a material lose the share of its humus that is not left; gives back the gases. # Units: kg/kg; kg
+    /// Burns all but the share `left` of the humus of a material; returns the gases, kg.
     pub fn lose(&self, m: &mut Material, share_left: f64) -> Gases {
         let mut gases = Gases::zero();
         self.oxidation.apply(m[Component::Humus] * (1.0 - share_left), m, &mut gases);
@@ -244,12 +244,12 @@ impl Maturing {
     }
 }
 
-/// Compost that makes a blend with castings at a castings share by volume, and the volume of the blend.
+/// Compost for a blend with castings, and the volume of the blend.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct BlendAmounts {
-    /// Wet mass of compost. # Units: kg
+    /// Wet mass of compost, kg.
     pub compost: f64,
-    /// Volume of the blend after packing. # Units: m3
+    /// Volume of the blend after packing, m3.
     pub volume: f64,
 }
 
@@ -279,11 +279,11 @@ mod tests {
     use super::*;
 
     #[test]
-    fn bulk_density_stays_physical_and_hits_its_reference() {
+    fn bulk_density_is_physical_and_equals_its_reference() {
         // bed.castings_bulk_density_wet; own_site.json.
         let b = BulkDensity { reference: 650.0, moisture: 0.45, swelling: 0.17 };
         assert!((b.at(0.45) - 650.0).abs() < 1e-9);
-        // Solids at 1,500 kg/m3 and water must fit in the volume they are said to fill.
+        // solids at 1,500 kg/m3 and water must fit into the volume
         for moisture in [0.2, 0.45, 0.6, 0.7, 0.75] {
             let wet = b.at(moisture);
             assert!(wet * (1.0 - moisture) / 1500.0 + wet * moisture / 1000.0 < 1.0, "{moisture}");
@@ -291,7 +291,7 @@ mod tests {
     }
 
     #[test]
-    fn bulk_density_and_soluble_salt_by_hand() {
+    fn bulk_density_and_soluble_salt_equal_sums_by_hand() {
         // 60 %: 1.5 kg of water per kg dry against 0.8182; 357.5 kg/m3 dry x 2.5 / (1 + 0.17 x 0.6818)
         let b = BulkDensity { reference: 650.0, moisture: 0.45, swelling: 0.17 };
         assert!((b.at(0.6) - 800.917).abs() < 0.001, "{}", b.at(0.6));
@@ -309,7 +309,7 @@ mod tests {
     }
 
     #[test]
-    fn curing_loses_humus_to_gas_and_keeps_every_element() {
+    fn curing_burns_humus_and_conserves_every_element() {
         // `bed` table, central values.
         let maturing = Maturing::new(0.002, 1.066, 1.21).unwrap();
         let mut m = Material::of(Component::Humus, 10.0) + Material::of(Component::Water, 10.0);

@@ -8,15 +8,15 @@ use crate::matter::{COMPONENTS, Component, ELEMENTS, Elements, Formula, GASES, G
 use nalgebra::{DMatrix, DVector};
 use std::fmt;
 
-/// Largest element residual allowed per kilogram of key reactant; rounding of sums of a few terms of order one.
+/// Largest element residual allowed per kilogram of key reactant. Source: our choice, rounding of sums of a few terms of order one.
 pub const CONTINUITY_TOLERANCE: f64 = 1e-12;
 
-/// What a reaction makes or uses.
+/// A product or reactant.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Species {
     /// A component of the material.
     In(Component),
-    /// A gas given off (or oxygen taken in).
+    /// A gas given off, or oxygen taken in.
     Air(Gas),
 }
 
@@ -56,26 +56,26 @@ impl fmt::Display for ReactionError {
 
 impl std::error::Error for ReactionError {}
 
-/// A balanced reaction: what one kilogram of its key reactant turns into.
+/// A balanced reaction: the products of one kilogram of its key reactant.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Reaction {
-    /// Name, as in the table it stands in.
+    /// Name in its table.
     pub name: &'static str,
-    /// Change of the material per kilogram of key reactant (the key reactant itself is -1). # Units: kg/kg
+    /// Change of the material per kilogram of key reactant (the key reactant itself is -1), kg/kg.
     pub change: Material,
-    /// Gases given off per kilogram of key reactant. # Units: kg/kg
+    /// Gases given off per kilogram of key reactant, kg/kg.
     pub gases: Gases,
 }
 
 impl Reaction {
     /// Builds a reaction from the known moles (negative = used up; the first is the key reactant) and the species whose
-    /// amounts are to be solved.
+    /// amounts are solved.
     ///
     /// # Errors
-    /// [`ReactionError`] when a species has no formula or the unknown species cannot balance the known ones.
+    /// [`ReactionError`] if a species has no formula or the unknown species cannot balance the known ones.
     ///
     /// # Panics
-    /// When nothing is known: a reaction without a key reactant is a fault of ours.
+    /// If no moles are given: a reaction without a key reactant is a fault of ours.
     pub fn balance(
         name: &'static str,
         known: &[(Species, f64)],
@@ -122,18 +122,18 @@ impl Reaction {
         Ok(reaction)
     }
 
-    /// Element residual per kilogram of key reactant. # Units: kg/kg
+    /// Element residual per kilogram of key reactant, kg/kg.
     pub fn residual(&self) -> Elements {
         self.change.elements() + self.gases.elements()
     }
 
-    /// Lets `extent` of the key reactant react in `matter`; gases are added to `gases`. # Units: kg
+    /// Lets `extent` of the key reactant, kg, react in `matter`; adds the gases to `gases`.
     pub fn apply(&self, extent: f64, matter: &mut Material, gases: &mut Gases) {
         *matter += self.change * extent;
         *gases += self.gases * extent;
     }
 
-    /// Oxygen taken in per kilogram of key reactant. # Units: kg/kg
+    /// Oxygen taken in per kilogram of key reactant, kg/kg.
     pub fn oxygen_demand(&self) -> f64 {
         -self.gases[Gas::Oxygen]
     }
@@ -141,8 +141,8 @@ impl Reaction {
 
 /// A table of reactions, rows in a fixed order, checked for continuity when built.
 ///
-/// Columns that many rows touch are kept as dense columns, the rest as single entries, so that applying the table costs a few
-/// dot products instead of the whole matrix. Columns go by place: the components first, then the gases.
+/// Columns with many entries are kept dense, the others as single entries, so that applying the table costs a few
+/// dot products instead of the whole matrix. Components are the first columns, then gases.
 #[derive(Debug, Clone)]
 pub struct ProcessTable<const ROWS: usize> {
     rows: [Reaction; ROWS],
@@ -150,11 +150,11 @@ pub struct ProcessTable<const ROWS: usize> {
     single: Vec<(usize, usize, f64)>,
 }
 
-/// Entries in a column from which it is kept dense.
+/// A column with this many entries or more is kept dense. Source: our choice, for speed.
 const DENSE_FROM: usize = 4;
 
 impl<const ROWS: usize> ProcessTable<ROWS> {
-    /// Checks that every row keeps every element.
+    /// Checks that every row conserves every element.
     ///
     /// # Errors
     /// [`ReactionError::Unbalanced`] for the first row whose residual exceeds [`CONTINUITY_TOLERANCE`].
@@ -189,10 +189,10 @@ impl<const ROWS: usize> ProcessTable<ROWS> {
         &self.rows
     }
 
-    /// Lets every row run to its extent, a mass of its key reactant; returns the gases. # Units: kg
+    /// Lets every row react to its extent, the mass of its key reactant, kg; returns the gases, kg.
     #[inline(always)]
     pub fn apply<L: Lane>(&self, extents: &[L; ROWS], matter: &mut Material<L>) -> Gases<L> {
-        let mut change = [L::of(0.0); COMPONENTS + GASES];
+        let mut change = [L::ZERO; COMPONENTS + GASES];
         for (place, column) in &self.dense {
             change[*place] = dot(column, extents);
         }
@@ -272,7 +272,7 @@ mod tests {
     }
 
     #[test]
-    fn a_gas_may_be_what_a_reaction_is_reckoned_by() {
+    fn a_gas_can_be_the_key_reactant() {
         // 2 H2 + O2 -> 2 H2O, by hand: 15.999 / 2.016 kg of oxygen and 18.015 / 2.016 kg of water for a kilogram of hydrogen
         let (hydrogen, oxygen) = (Species::Air(Gas::Hydrogen), Species::Air(Gas::Oxygen));
         let water = Species::In(Component::Water);

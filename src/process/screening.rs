@@ -1,12 +1,12 @@
 //! Passage of grains through a screen.
 //!
-//! One contact of a sphere of size d with a square opening a between wires t lets it through with probability
+//! A sphere of size d passes a square opening a between wires t in one contact with probability
 //! P = ((a - d)/(a + t))^2 (Gaudin 1939); n independent contacts pass E = 1 - (1 - P)^n. Castings are held as four grain
-//! sizes, because near-size grains are the whole problem of a fine screen. Wet castings ball up: a moisture factor takes
-//! away that part of the passage. Product and overs keep the composition of what was fed; no figure of a composition by
-//! grain size was found.
+//! sizes, because grains near the size of the opening decide how a fine screen works. Wet castings form balls, so a moisture factor
+//! reduces the passage. Product and oversize keep the composition of the feed; no figures of composition by
+//! grain size were found.
 
-/// Number of grain sizes castings are split into.
+/// Number of grain sizes of castings.
 pub const GRAINS: usize = 4;
 
 /// A screen surface and how often a grain meets it.
@@ -23,7 +23,7 @@ pub struct Deck {
     pub contacts: f64,
 }
 
-/// Grain sizes of castings and how moisture spoils their passage.
+/// Grain sizes of castings, and the effect of moisture on their passage.
 ///
 /// # Units
 /// sizes m, shares kg/kg, moisture kg water/kg wet
@@ -40,11 +40,11 @@ pub struct ScreeningRates {
     pub medium_share: f64,
     /// Share of the rest in the third class.
     pub near_share: f64,
-    /// Share of grains larger than the opening that end in the product all the same (long grains, broken clumps).
+    /// Share of grains larger than the opening that still reach the product (long grains, broken clumps).
     pub misplaced_share: f64,
     /// Moisture up to which castings crumble and pass in full.
     pub full_passage_moisture: f64,
-    /// Moisture from which on passage is as poor as it gets.
+    /// Moisture from which passage is lowest.
     pub poor_passage_moisture: f64,
     /// Passage left at that moisture.
     pub poor_passage: f64,
@@ -70,7 +70,7 @@ impl ScreeningRates {
         }
     }
 
-    /// Share of wet mass in each grain class. # Units: kg/kg
+    /// Share of wet mass in each grain class, kg/kg.
     pub fn shares(&self) -> [f64; GRAINS] {
         let under = 1.0 - self.oversize_share;
         let fine = (1.0 - self.medium_share - self.near_share).max(0.0);
@@ -83,7 +83,7 @@ impl ScreeningRates {
         ]
     }
 
-    /// Share of the passage that moisture leaves: 1 while castings crumble, falling in a straight line to the poor
+    /// Factor of moisture on passage: 1 while castings crumble, falling in a straight line to the poor
     /// passage of wet castings.
     ///
     /// # Units
@@ -113,12 +113,12 @@ pub fn passage_per_contact(size: f64, aperture: f64, wire: f64) -> f64 {
     ratio * ratio
 }
 
-/// Share of grains of one size that pass in n contacts, E = 1 - (1 - P)^n. # Source: Gaudin 1939 (memory).
+/// Share of grains of one size that pass in n contacts, E = 1 - (1 - P)^n. Source: Gaudin 1939 (memory).
 pub fn passage(size: f64, deck: &Deck) -> f64 {
     1.0 - (1.0 - passage_per_contact(size, deck.aperture, deck.wire)).powf(deck.contacts)
 }
 
-/// The first-order form E = 1 - exp(-n P), which the contact form approaches for small P. # Source: screening texts (memory).
+/// The first-order form E = 1 - exp(-n P), which the contact form approaches for small P. Source: screening texts (memory).
 pub fn first_order_passage(size: f64, deck: &Deck) -> f64 {
     1.0 - (-deck.contacts * passage_per_contact(size, deck.aperture, deck.wire)).exp()
 }
@@ -135,7 +135,7 @@ pub fn contacts_for(size: f64, aperture: f64, wire: f64, passed: f64) -> f64 {
     if p <= 0.0 { f64::INFINITY } else { (1.0 - passed).ln() / (1.0 - p).ln() }
 }
 
-/// How a screen splits what is fed. # Units: kg/kg
+/// How a screen splits its feed, kg/kg.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct ScreenSplit {
     /// Share of the feed smaller than the opening.
@@ -147,24 +147,24 @@ pub struct ScreenSplit {
 }
 
 impl ScreenSplit {
-    /// Product per feed, u E + (1 - u) m. # Units: kg/kg # Source: mass balance.
+    /// Product per feed, u E + (1 - u) m, kg/kg. Source: mass balance.
     pub fn product_share(&self) -> f64 {
         self.undersize * self.efficiency + (1.0 - self.undersize) * self.misplaced
     }
 
-    /// Overs per feed. # Units: kg/kg
+    /// Oversize per feed, kg/kg.
     pub fn overs_share(&self) -> f64 {
         1.0 - self.product_share()
     }
 
-    /// Share of the product that is undersize; 1 when nothing passes. # Units: kg/kg
+    /// Undersize share of the product, kg/kg; 1 if nothing passes.
     pub fn purity(&self) -> f64 {
         let product = self.product_share();
         if product > 0.0 { self.undersize * self.efficiency / product } else { 1.0 }
     }
 }
 
-/// Splits castings of a moisture on a deck, class by class. # Units: moisture kg water/kg wet
+/// Splits castings of a moisture (kg water/kg wet) on a deck, class by class.
 pub fn split(rates: &ScreeningRates, deck: &Deck, moisture: f64) -> ScreenSplit {
     let mut undersize = 0.0;
     let mut passed = 0.0;
@@ -207,7 +207,7 @@ pub(crate) mod tests {
     }
 
     #[test]
-    fn classes_that_ask_for_more_than_all_share_it() {
+    fn shares_above_the_whole_are_scaled_down() {
         // 90 and 60 % of what is under size: no fines, and 0.8 x (0.6, 0.4)
         let shares = ScreeningRates { medium_share: 0.9, near_share: 0.6, ..central() }.shares();
         for (have, want) in shares.iter().zip([0.0, 0.48, 0.32, 0.2]) {

@@ -1,6 +1,6 @@
 //! The table of quantity kinds: documented unit, accepted spellings, units for display.
 
-/// What a number measures. Each kind has one documented unit, in which plain numbers are read and stored.
+/// Kind of a quantity. Each kind has one documented unit, in which plain numbers are read and stored.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Kind {
     /// Mass, kg.
@@ -114,7 +114,7 @@ const fn unit(symbol: &'static str, also: &'static [&'static str], factor: f64) 
     Unit { symbol, also, factor, zero: 0.0 }
 }
 
-/// How the units of a kind are put together.
+/// How the units of a kind are composed.
 pub(super) enum Form {
     /// A list of units.
     Plain(&'static [Unit]),

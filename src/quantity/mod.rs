@@ -1,7 +1,8 @@
 //! Physical quantities with units, as read from and shown to people.
 //!
-//! Inside the model every number is a plain `f64` in the documented unit of its [`Kind`]; units exist at the border only.
+//! Inside the model every number is a plain `f64` in the documented unit of its [`Kind`]; only input and output have units.
 
+pub mod constant;
 mod kind;
 mod nearest;
 mod uncertain;
@@ -13,7 +14,7 @@ pub use uncertain::{Shape, Uncertain, UncertainError};
 use kind::{Form, Unit, spec};
 use std::fmt;
 
-/// Which units people are shown.
+/// Units shown to people.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum Units {
     /// Metric units.
@@ -30,11 +31,11 @@ pub struct QuantityError {
     pub given: String,
     /// The kind wanted.
     pub kind: Kind,
-    /// What is wrong, in words.
+    /// The reason, in words.
     pub reason: String,
     /// Accepted units, the documented one first; empty text means a plain number.
     pub allowed: Vec<&'static str>,
-    /// What was probably meant.
+    /// The probable intention, if there is one.
     pub hint: Option<String>,
 }
 
@@ -48,12 +49,12 @@ impl fmt::Display for QuantityError {
 impl std::error::Error for QuantityError {}
 
 impl Kind {
-    /// Words for what is measured.
+    /// Words for the kind.
     pub fn name(self) -> &'static str {
         spec(self).name
     }
 
-    /// Unit of a plain number; empty where there is none.
+    /// Unit of a plain number; empty if it has none.
     pub fn unit(self) -> &'static str {
         spec(self).accepted[0]
     }
@@ -72,7 +73,7 @@ impl Kind {
     }
 }
 
-/// A spelling without what does not tell units apart: case, spaces, raised digits, degree signs, brackets.
+/// A spelling without case, spaces, raised digits, degree signs and brackets, which do not distinguish units.
 fn plain(text: &str) -> String {
     let lower = text.to_lowercase().replace(" per ", "/");
     let lower = lower.strip_prefix("per ").map_or_else(|| lower.clone(), |rest| format!("/{rest}"));
@@ -139,7 +140,7 @@ fn split(text: &str) -> Option<(f64, &str)> {
 /// The result is in the documented unit of the kind.
 ///
 /// # Errors
-/// When the text has no leading number, no unit where one is needed, or a unit of another kind or of none.
+/// If the text has no leading number, lacks a required unit, or has an unknown unit or one of another kind.
 pub fn parse(kind: Kind, text: &str) -> Result<f64, QuantityError> {
     let fail = |reason: String, hint: Option<String>| QuantityError {
         given: text.to_owned(),
@@ -171,7 +172,7 @@ pub fn parse(kind: Kind, text: &str) -> Result<f64, QuantityError> {
     }
 }
 
-/// The nearest accepted spelling, or the kind the unit belongs to.
+/// The nearest accepted spelling, or the kind to which the unit belongs.
 fn suggestion(kind: Kind, unit: &str) -> Option<String> {
     if let Some(other) = Kind::ALL.into_iter().find(|&other| size(other, unit).is_some()) {
         return Some(format!("`{unit}` measures {}", other.name()));
@@ -196,7 +197,7 @@ fn spellings(kind: Kind) -> Vec<String> {
     }
 }
 
-/// Turns a value in the documented unit into another unit of its kind; nothing where the kind does not know the unit.
+/// Converts a value in the documented unit to another unit of its kind; None if the kind does not have the unit.
 pub fn convert(kind: Kind, value: f64, unit: &str) -> Option<f64> {
     size(kind, unit).map(|(factor, zero)| value / factor + zero)
 }
@@ -211,10 +212,10 @@ pub fn shown_unit(kind: Kind, value: f64, units: Units) -> &'static str {
     choices.iter().rev().find(|(least, _)| value.abs() >= *least || value.is_nan()).unwrap_or(&choices[0]).1
 }
 
-/// A value for people: number of three to four figures and unit.
+/// A value for people: a number of three to four figures with its unit.
 ///
 /// # Units
-/// Takes the documented unit of the kind.
+/// The value is in the documented unit of the kind.
 pub fn show(kind: Kind, value: f64, units: Units) -> String {
     let unit = if value == 0.0 { shown_unit(kind, f64::MAX, units) } else { shown_unit(kind, value, units) };
     let unit = if value == 0.0 { spec_smallest_plain(kind, units).unwrap_or(unit) } else { unit };
@@ -236,7 +237,7 @@ fn spec_smallest_plain(kind: Kind, units: Units) -> Option<&'static str> {
     choices.get(1).or(choices.first()).map(|c| c.1)
 }
 
-/// A number rounded to so many significant figures, thousands set apart by thin spaces, no trailing zeros.
+/// A number rounded to some significant figures, with thin spaces between thousands and without trailing zeros.
 pub fn significant(value: f64, figures: u32) -> String {
     if !value.is_finite() {
         return format!("{value}");
@@ -269,12 +270,12 @@ pub fn significant(value: f64, figures: u32) -> String {
     grouped
 }
 
-/// A number rounded to so many figures, its thousands set apart by plain spaces: for pages and messages.
+/// A number rounded to some significant figures, with plain spaces between thousands, for pages and messages.
 pub fn spaced(value: f64, figures: u32) -> String {
     significant(value, figures).replace('\u{2009}', " ")
 }
 
-/// A number rounded to so many figures, its digits unparted: for what is typed again.
+/// A number rounded to some significant figures, without spaces, for text that is typed again.
 pub fn unparted(value: f64, figures: u32) -> String {
     significant(value, figures).replace('\u{2009}', "")
 }
@@ -352,7 +353,7 @@ mod tests {
     }
 
     #[test]
-    fn a_wrong_unit_is_named_and_the_nearest_offered() {
+    fn a_wrong_unit_is_named_with_the_nearest_spelling() {
         let message = |kind, text| parse(kind, text).unwrap_err().to_string();
         insta::assert_snapshot!(message(Kind::MassRate, "120 lb/dya"), @"`120 lb/dya`: unknown unit `lb/dya`, wanted is mass per time; allowed: a number in kg/day or a text with kg/day, kg/week, t/year, lb/day, lb/week, ton/week (short ton) (mass per time); did you mean `lb/day`?");
         insta::assert_snapshot!(message(Kind::MassRate, "3 yd3"), @"`3 yd3`: unknown unit `yd3`, wanted is mass per time; allowed: a number in kg/day or a text with kg/day, kg/week, t/year, lb/day, lb/week, ton/week (short ton) (mass per time); `yd3` measures volume");
@@ -402,7 +403,7 @@ mod tests {
             let unit = &all[pick % all.len()];
             let there = convert(kind, value, unit).unwrap();
             let back = parse(kind, &format!("{there} {unit}"));
-            // a kind with a documented unit does not take a text without unit
+            // a kind with a documented unit refuses a text without one
             if unit.is_empty() && !kind.unit().is_empty() {
                 prop_assert!(back.is_err());
             } else {

@@ -1,18 +1,18 @@
 //! An uncertain number: central value, range and shape.
 //!
-//! Holds what is known of a number; no random generator stands here. A Monte Carlo layer reads [`Uncertain`] and draws
-//! from it. The printed sources rarely state a distribution, so what `low` and `high` mean for each shape is **our
+//! Holds the knowledge about a number, without any random generator. A Monte Carlo layer reads [`Uncertain`] and draws
+//! from it. The printed sources rarely state a distribution, so the meaning of `low` and `high` for each shape is **our
 //! convention**, stated at each variant of [`Shape`].
 
 use std::fmt;
 
-/// How a number spreads between its low and its high value. # Source: our convention, see the module text.
+/// Distribution of a number between its low and its high value. Source: our convention, see the module text.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Shape {
     /// Never drawn: a definition, a choice, a check value or a number that follows from others. `low` and `high` are the
     /// printed span, for one-at-a-time trials only; most often they equal `central`.
     Fixed,
-    /// Flat between the limits `low` and `high`; `central` is the value used when nothing is drawn.
+    /// Uniform between the limits `low` and `high`; `central` is the value used without draws.
     Uniform,
     /// Triangle with limits `low` and `high` and mode `central`.
     Triangular,
@@ -61,12 +61,12 @@ impl Shape {
         }
     }
 
-    /// The shape of that name, if there is one.
+    /// The shape of that name; None if unknown.
     pub fn from_name(name: &str) -> Option<Self> {
         Self::ALL.into_iter().find(|shape| shape.name() == name)
     }
 
-    /// Whether the shape lives on the logarithm, so that all three numbers must be above zero.
+    /// Whether the shape is of the logarithm, so that all three numbers must be above zero.
     pub const fn is_logarithmic(self) -> bool {
         matches!(self, Self::LogTriangular | Self::Lognormal)
     }
@@ -88,25 +88,25 @@ pub enum UncertainError {
         /// The number given.
         value: f64,
     },
-    /// The low value stands above the central one.
+    /// The low value is above the central one.
     LowAboveCentral {
         /// Low value given.
         low: f64,
         /// Central value given.
         central: f64,
     },
-    /// The central value stands above the high one.
+    /// The central value is above the high one.
     CentralAboveHigh {
         /// Central value given.
         central: f64,
         /// High value given.
         high: f64,
     },
-    /// A shape that is drawn has no room between low and high; use [`Shape::Fixed`].
+    /// A shape that is drawn has equal low and high values; use [`Shape::Fixed`].
     NoSpread {
         /// Shape given.
         shape: Shape,
-        /// The one value low and high share.
+        /// The common value of low and high.
         value: f64,
     },
     /// A shape on the logarithm has a low value at or below zero.
@@ -163,7 +163,7 @@ impl std::error::Error for UncertainError {}
 /// A number with its range and shape; an inconsistent one cannot exist.
 ///
 /// # Units
-/// Those of the number; the unit is kept by whoever holds the value.
+/// Those of the number; the owner of the value keeps its unit.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Uncertain {
     central: f64,
@@ -216,7 +216,7 @@ impl Uncertain {
         Self::new(value, value, value, Shape::Fixed)
     }
 
-    /// The value used when nothing is drawn.
+    /// The value used without draws.
     pub const fn central(&self) -> f64 {
         self.central
     }
@@ -231,7 +231,7 @@ impl Uncertain {
         self.high
     }
 
-    /// How the number spreads.
+    /// Its distribution.
     pub const fn shape(&self) -> Shape {
         self.shape
     }
@@ -247,7 +247,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn every_broken_rule_has_its_variant() {
+    fn every_broken_rule_has_an_error() {
         let new = Uncertain::new;
         assert!(matches!(
             new(f64::NAN, 0.0, 1.0, Shape::Uniform),
@@ -288,7 +288,7 @@ mod tests {
     }
 
     #[test]
-    fn sound_numbers_keep_what_was_given() {
+    fn valid_numbers_keep_their_values() {
         let mode_on_limit = Uncertain::new(0.1, 0.0, 0.1, Shape::Triangular).unwrap();
         assert_eq!(mode_on_limit.central().to_bits(), 0.1_f64.to_bits());
         assert!(mode_on_limit.is_drawn());
@@ -297,7 +297,7 @@ mod tests {
     }
 
     #[test]
-    fn shape_names_read_back() {
+    fn shape_names_parse_to_their_shapes() {
         for shape in Shape::ALL {
             assert_eq!(Shape::from_name(shape.name()), Some(shape));
         }

@@ -14,7 +14,7 @@ use crate::process::recipe::amounts::BulkingTargets;
 use crate::process::recipe::{KeptVolumes, RecipePart};
 use crate::process::screening::Deck;
 use crate::process::worm::{COCOON_STAGES, Population, WormRates, WormRecovery};
-use crate::unit::bed::{BedSetup, Weather};
+use crate::unit::bed::{BedSetup, MoistureBand, Weather};
 use crate::unit::cure::{CompostBlend, CureSetup};
 use crate::unit::drum_store::{DrumStoreSetup, DrumVent};
 use crate::unit::grinder::{GrinderSetup, RinseTo};
@@ -320,7 +320,7 @@ fn bed_setup(plan: &Plan, group: &plan::Beds, get: &dyn Fn(&str) -> f64) -> BedS
         depth: group.depth,
         surface_wetness: group.cover,
         heat_transfer: group.insulation,
-        moisture_band: (group.moisture_band[0], group.moisture_band[1]),
+        moisture_band: MoistureBand { low: group.moisture_band[0], high: group.moisture_band[1] },
         fresh_share_limit: plan.feeding.fresh_share_limit,
         largest_layer: plan.feeding.largest_layer,
         hottest: plan.feeding.hottest,

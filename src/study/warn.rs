@@ -130,15 +130,7 @@ fn stores(site: &Site, trace: &Trace, get: &dyn Fn(&str) -> f64, all: &mut Warni
 }
 
 fn spoiled(site: &Site, trace: &Trace, all: &mut Warnings) {
-    let reasons = [
-        SpoilReason::Cold,
-        SpoilReason::LowSugar,
-        SpoilReason::TooWet,
-        SpoilReason::ProteinRich,
-        SpoilReason::Lime,
-        SpoilReason::Air,
-    ];
-    for reason in reasons {
+    for reason in SpoilReason::ALL {
         let cause = reason as usize;
         let count = trace.tally.spoiled[cause];
         let Some(first) = trace.tally.spoiled_first[cause] else { continue };

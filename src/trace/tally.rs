@@ -43,7 +43,7 @@ pub struct Tally {
     pub opened_age: f64,
     /// pH at opening, summed over drums.
     pub opened_ph: f64,
-    /// Drums that turned bad, by cause, in the order of [`crate::warning::SpoilReason`].
+    /// Drums that turned bad, by cause, in the order of [`SpoilReason::ALL`](crate::unit::drum_store::SpoilReason::ALL).
     pub spoiled: [f64; 6],
     /// Day of the run on which the first of each turned bad.
     pub spoiled_first: [Option<usize>; 6],

@@ -1,14 +1,14 @@
 //! Curing, blending and dispatch of screened castings.
 //!
-//! What comes in is kept first in, first out, in a ring of bins; each bin gathers a span of days, one day up to 15 days of
-//! curing and longer spans beyond, so that a bin waits for its youngest castings. Humus decays slowly meanwhile.
+//! Castings cure first in, first out, in a ring of bins. Each bin gathers a span of days: one day up to 15 days of
+//! curing, and longer spans beyond, so that a bin waits for its youngest castings. Meanwhile humus decays slowly.
 
 use crate::matter::{Component, Gases, Material};
 use crate::process::quality::{BulkDensity, Maturing, blend_by_volume};
 
 /// Bins of the ring.
 pub const BINS: usize = 16;
-/// Spans that castings may wait beyond the one they came in: one bin takes in, one is being emptied.
+/// Most spans that castings wait after the one in which they came; the other two bins are filled and emptied.
 const SPANS: u32 = 14;
 
 /// Compost to blend with.
@@ -16,11 +16,11 @@ const SPANS: u32 = 14;
 pub struct CompostBlend {
     /// Composition of one kilogram.
     pub compost: Material,
-    /// Its wet bulk density. # Units: kg/m3
+    /// Its wet bulk density, kg/m3.
     pub compost_bulk_density: f64,
-    /// Share of castings in the loose volumes. # Units: m3/m3
+    /// Share of castings in the loose volumes, m3/m3.
     pub castings_share: f64,
-    /// Volume lost on mixing. # Units: m3/m3
+    /// Volume lost on mixing, m3/m3.
     pub packing: f64,
 }
 
@@ -31,13 +31,13 @@ pub struct CureSetup {
     pub cure_days: u32,
     /// Days from one dispatch to the next.
     pub dispatch_every: u32,
-    /// Share of cured castings sold alone; all of them without a blend. # Units: kg/kg
+    /// Share of cured castings sold alone, kg/kg; all of them without a blend.
     pub share_alone: f64,
     /// The blend, if any.
     pub blend: Option<CompostBlend>,
 }
 
-/// What a day gives. # Units: kg, m3
+/// Result of a day: kg and m3.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct CureDay {
     /// Gases of curing.
@@ -46,7 +46,7 @@ pub struct CureDay {
     pub alone: Material,
     /// Blend sold, compost included.
     pub blend: Material,
-    /// Compost taken in from outside for it.
+    /// Compost brought in for it.
     pub compost_drawn: Material,
     /// Volume of the castings sold alone.
     pub alone_volume: f64,
@@ -61,7 +61,7 @@ pub struct Cure {
     density: BulkDensity,
     maturing: Maturing,
     bins: [Material; BINS],
-    /// Bin that takes what comes in now.
+    /// Bin being filled.
     current: usize,
     /// Days the current bin has been open.
     open_days: u32,
@@ -89,7 +89,7 @@ impl Cure {
         &self.setup
     }
 
-    /// Days gathered in one bin, and bins that castings wait through.
+    /// Days gathered in one bin, and the number of bins that castings wait.
     fn bin_plan(&self) -> (u32, usize) {
         let more = self.setup.cure_days.saturating_sub(1);
         let span = more.div_ceil(SPANS).max(1);
@@ -97,7 +97,7 @@ impl Cure {
         (span, bins)
     }
 
-    /// Puts screened castings in. # Units: kg
+    /// Adds screened castings, kg.
     pub fn add(&mut self, castings: Material) {
         if self.setup.cure_days == 0 {
             self.cured += castings;
@@ -106,7 +106,7 @@ impl Cure {
         }
     }
 
-    /// Cures for a day at a temperature and dispatches when it is time. # Units: °C
+    /// Cures for a day at a temperature (°C), and dispatches if it is due.
     pub fn day(&mut self, temperature: f64) -> CureDay {
         let mut day = CureDay {
             gases: Gases::zero(),
@@ -161,7 +161,7 @@ impl Cure {
         day.alone_volume = day.alone.wet() / density;
     }
 
-    /// Everything in the store.
+    /// All castings in the store.
     pub fn contents(&self) -> Material {
         self.bins.iter().fold(self.cured, |sum, bin| sum + *bin)
     }
@@ -189,7 +189,7 @@ mod tests {
     }
 
     #[test]
-    fn castings_wait_their_days_exactly_or_at_most_two_spans_longer() {
+    fn castings_wait_their_days_and_at_most_two_spans_longer() {
         for (days, idle) in [(1, 0), (1, 3), (7, 2), (15, 0), (15, 40)] {
             assert_eq!(days_waited(days, idle), days);
         }
@@ -208,7 +208,7 @@ mod tests {
     }
 
     #[test]
-    fn first_in_is_first_out() {
+    fn castings_leave_in_the_order_they_came() {
         let mut c = cure(10, 1);
         c.add(Material::of(Component::Minerals, 1.0));
         let _ = c.day(20.0);

@@ -3,7 +3,7 @@
 use crate::matter::{Component, Material};
 use jiff::civil::Weekday;
 
-/// Where rinse water goes with what it washes out.
+/// Where rinse water and its contents go.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum RinseTo {
     /// Onto the beds.
@@ -15,19 +15,19 @@ pub enum RinseTo {
 /// A grinder and how it is worked.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct GrinderSetup {
-    /// Throughput. # Units: kg/h
+    /// Throughput, kg/h.
     pub rate: f64,
-    /// Hours it may run on a working day. # Units: h/d
+    /// Hours it may run on a working day, h/d.
     pub hours_per_day: f64,
-    /// Motor power. # Units: kW
+    /// Motor power, kW.
     pub motor_kw: f64,
     /// Share of motor power drawn while grinding.
     pub load_factor: f64,
-    /// Share of what is in the machine that stays in it when grinding ends.
+    /// Share of the machine's contents that remains in it when grinding ends.
     pub hold_up: f64,
-    /// Water to rinse with at the end of a grinding day, per mass ground. # Units: kg/kg
+    /// Rinse water at the end of a grinding day, per mass ground, kg/kg.
     pub rinse_water: f64,
-    /// Share of what stayed that the rinse washes out.
+    /// Share of the remainder that the rinse washes out.
     pub rinsed_share: f64,
     /// Where the rinse goes.
     pub rinse_to: RinseTo,
@@ -35,16 +35,16 @@ pub struct GrinderSetup {
     pub working: [bool; 7],
 }
 
-/// What a grinding day gives. # Units: kg, h, kWh
+/// Result of a grinding day: kg, h, kWh.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Ground {
     /// Paste for the beds.
     pub paste: Material,
     /// Rinse water taken in from outside.
     pub rinse_in: Material,
-    /// Rinse water with what it washed out; where it goes is in [`GrinderSetup::rinse_to`].
+    /// Rinse water with what it washed out; [`GrinderSetup::rinse_to`] says where it goes.
     pub wash: Material,
-    /// What stays in the machine until the next grinding day.
+    /// Matter that remains in the machine until the next grinding day.
     pub left_in_machine: Material,
     /// Hours run.
     pub hours: f64,
@@ -52,7 +52,7 @@ pub struct Ground {
     pub energy_kwh: f64,
 }
 
-/// A grinder with what is left in it.
+/// A grinder with the matter that remains in it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct GrinderUnit {
     setup: GrinderSetup,
@@ -70,24 +70,21 @@ impl GrinderUnit {
         &self.setup
     }
 
-    /// What it can take on a weekday; 0 on a day off. # Units: kg/d
+    /// Capacity on a weekday, kg/d; 0 on a day off.
     pub fn capacity(&self, weekday: Weekday) -> f64 {
         let day = usize::from(weekday.to_monday_zero_offset().unsigned_abs());
         if self.setup.working[day] { self.setup.rate * self.setup.hours_per_day } else { 0.0 }
     }
 
-    /// Electricity per mass ground, e = P x load/throughput. # Units: kWh/t # Source: definition.
+    /// Electricity per mass ground, `P load/throughput`, kWh/t.
     pub fn specific_energy(&self) -> f64 {
         self.setup.motor_kw * self.setup.load_factor / (self.setup.rate / 1000.0)
     }
 
-    /// Grinds what is given; the caller keeps to [`GrinderUnit::capacity`]. Nothing given, nothing run or rinsed.
+    /// Grinds the input, kg; the caller keeps to [`GrinderUnit::capacity`]. Without input the grinder neither runs nor is rinsed.
     ///
-    /// The hold-up of the day before mixes with the input. At the end the hold-up share of the whole stays behind, and the
-    /// rinse washes part of that out; the rest is kept for the next grinding day. No mass is lost.
-    ///
-    /// # Units
-    /// kg
+    /// The remainder of the last grinding day mixes with the input. At the end the hold-up share of the whole remains, and the
+    /// rinse washes part of it out; the rest waits for the next grinding day. No mass is lost.
     pub fn grind(&mut self, input: Material) -> Ground {
         let mass = input.wet();
         if mass <= 0.0 {
@@ -119,7 +116,7 @@ impl GrinderUnit {
         }
     }
 
-    /// What is in the machine.
+    /// Matter in the machine.
     pub fn contents(&self) -> Material {
         self.held
     }
@@ -155,7 +152,7 @@ mod tests {
     fn hold_up_is_carried_over_and_rinsed() {
         let mut g = GrinderUnit::new(setup());
         let day = g.grind(Material::of(Component::Fibre, 100.0));
-        // 1 kg stays, 0.75 kg of it goes with 8 kg of rinse water.
+        // 1 kg remains, of which 8 kg of rinse water wash out 0.75 kg
         assert!((day.paste.wet() - 99.0).abs() < 1e-12);
         assert!((day.wash.wet() - 8.75).abs() < 1e-12);
         assert!((g.contents().wet() - 0.25).abs() < 1e-12);

@@ -1,18 +1,18 @@
 //! Drying and screening of harvested castings.
 //!
-//! Harvested castings lie on a drying floor as a few lots, oldest first; a lot that has reached screening moisture waits in
-//! a heap for the screen. When all places are taken, a new lot joins the youngest one. No day step allocates.
+//! Harvested castings dry on a floor in a few lots, oldest first. A lot that has reached screening moisture waits in
+//! a heap for the screen. If all places are taken, a new lot joins the youngest. No day allocates memory.
 
 use crate::matter::{Component, Gas, Gases, Material};
 use crate::process::drying::{DryingRates, water_per_dry};
 use crate::process::screening::{self, Deck, ScreenSplit, ScreeningRates};
 
-/// Lots that can lie on the floor apart from each other.
+/// Largest number of separate lots on the floor.
 pub const LOTS: usize = 12;
-/// A lot within this of its water at screening moisture is dry. # Units: kg/kg # Source: rounding of a day's drying.
+/// A lot whose excess water, per wet mass, is at most this is dry. Source: our choice, rounding of a day's drying.
 const DRY_TOLERANCE: f64 = 1e-9;
 
-/// Where overs go.
+/// Where the oversize goes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum OversTo {
     /// Back to the beds.
@@ -26,12 +26,12 @@ pub enum OversTo {
 pub enum Drying {
     /// Naturally, spread on a floor.
     Floor {
-        /// Floor. # Units: m2
+        /// Floor, m2.
         area: f64,
-        /// Thinnest layer it is spread in. # Units: kg wet/m2
+        /// Thinnest layer, kg wet/m2.
         layer: f64,
     },
-    /// In a stated number of days, whatever the weather (heated, or from experience). # Units: d
+    /// In a given number of days, in any weather (heated, or from experience).
     Days(f64),
 }
 
@@ -40,15 +40,15 @@ pub enum Drying {
 pub struct ScreenSetup {
     /// Opening, wire and contacts.
     pub deck: Deck,
-    /// Moisture at which castings are screened. # Units: kg/kg wet
+    /// Moisture at which castings are screened, kg/kg wet.
     pub screening_moisture: f64,
     /// How they are dried to it.
     pub drying: Drying,
-    /// Throughput of the screen. # Units: kg/h
+    /// Throughput of the screen, kg/h.
     pub rate: f64,
-    /// Hours it may run a day. # Units: h/d
+    /// Hours it may run a day, h/d.
     pub hours_per_day: f64,
-    /// Where overs go.
+    /// Where the oversize goes.
     pub overs: OversTo,
 }
 
@@ -59,28 +59,28 @@ struct Lot {
     days_drying: u32,
 }
 
-/// What a day at the screen gives. # Units: kg, h
+/// Result of a day at the screen, kg.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct ScreenDay {
-    /// Water dried off.
+    /// Water evaporated.
     pub gases: Gases,
-    /// What passed the screen.
+    /// Matter that passed the screen.
     pub product: Material,
-    /// What did not; where it goes is in [`ScreenSetup::overs`].
+    /// Oversize; [`ScreenSetup::overs`] says where it goes.
     pub overs: Material,
-    /// Hours screened.
+    /// Hours of screening.
     pub hours: f64,
     /// How the screen split its feed.
     pub split: ScreenSplit,
     /// Castings still drying.
     pub drying: f64,
-    /// Longest time that any of them has been drying. # Units: d
+    /// Longest time that any of them has been drying, d.
     pub longest_drying: u32,
-    /// Castings dry enough that wait for the screen.
+    /// Dry castings that wait for the screen.
     pub waiting: f64,
 }
 
-/// A screen with the castings that lie before it.
+/// A screen with its drying floor and heap.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ScreenUnit {
     setup: ScreenSetup,
@@ -103,7 +103,7 @@ impl ScreenUnit {
         &self.setup
     }
 
-    /// Spreads harvested castings on the floor; castings already dry enough go to the heap. # Units: kg
+    /// Spreads harvested castings on the floor, kg; castings already dry enough go to the heap.
     pub fn add(&mut self, castings: Material) {
         if castings.wet() <= 0.0 {
             return;
@@ -127,7 +127,7 @@ impl ScreenUnit {
         youngest.material += castings;
     }
 
-    /// Dries and screens for a day in air of a temperature and relative humidity. # Units: °C, 0-1
+    /// Dries and screens for a day in air of a temperature (°C) and relative humidity (0 to 1).
     pub fn day(&mut self, temperature: f64, humidity: f64) -> ScreenDay {
         let evaporated = match self.setup.drying {
             Drying::Floor { area, layer } => {
@@ -156,7 +156,7 @@ impl ScreenUnit {
         }
     }
 
-    /// Everything on the floor and before the screen.
+    /// All castings on the floor and in the heap.
     pub fn contents(&self) -> Material {
         self.lots().iter().fold(self.ready, |sum, lot| sum + lot.material)
     }
@@ -165,12 +165,12 @@ impl ScreenUnit {
         &self.lots[..self.used]
     }
 
-    /// Water above screening moisture. # Units: kg
+    /// Water above screening moisture, kg.
     fn excess(&self, castings: &Material) -> f64 {
         castings.water() - castings.dry() * water_per_dry(self.setup.screening_moisture)
     }
 
-    /// Lots share the floor by dry matter, each at most as thin as the thinnest layer.
+    /// Lots share the floor by dry matter, none spread thinner than the thinnest layer. Returns the water evaporated, kg.
     fn dry_on_floor(&mut self, area: f64, layer: f64, rate: f64) -> f64 {
         let all: f64 = self.lots().iter().map(|l| l.material.dry()).sum();
         if all <= 0.0 {
@@ -189,7 +189,7 @@ impl ScreenUnit {
         evaporated
     }
 
-    /// Each lot loses its excess water in equal parts over the days it has left.
+    /// Each lot loses its excess water in equal parts over its remaining days. Returns the water evaporated, kg.
     fn dry_by_days(&mut self) -> f64 {
         let per_dry = water_per_dry(self.setup.screening_moisture);
         let mut evaporated = 0.0;
@@ -249,7 +249,7 @@ mod tests {
     }
 
     #[test]
-    fn stated_days_are_kept() {
+    fn drying_takes_the_given_days() {
         let mut s = screen(Drying::Days(5.0));
         s.add(castings(100.0, 0.7));
         for _ in 0..4 {
@@ -262,7 +262,7 @@ mod tests {
     }
 
     #[test]
-    fn the_floor_dries_in_the_days_the_closed_form_says() {
+    fn the_floor_dries_in_the_days_of_the_closed_form() {
         let mut s = screen(Drying::Floor { area: 20.0, layer: 1.0 });
         let rate = s.air.constant_rate(20.0, 0.6);
         let days = s.air.days_to_dry(100.0, 0.7, 0.45, rate, 20.0);
@@ -279,7 +279,7 @@ mod tests {
     }
 
     #[test]
-    fn a_floor_larger_than_the_thinnest_layer_covers_is_no_help() {
+    fn floor_beyond_the_thinnest_layer_does_not_dry_faster() {
         // by hand: 100 kg laid 30 kg/m2 thick cover 3.3 of 20 m2; with no thinnest layer all 20
         for (layer, covered) in [(30.0, 100.0 / 30.0), (0.0, 20.0)] {
             let mut s = screen(Drying::Floor { area: 20.0, layer });
@@ -291,7 +291,7 @@ mod tests {
     }
 
     #[test]
-    fn more_lots_than_places_merge_and_keep_their_mass() {
+    fn lots_beyond_the_places_merge_and_conserve_mass() {
         let mut s = screen(Drying::Floor { area: 20.0, layer: 30.0 });
         for _ in 0..(LOTS + 5) {
             s.add(castings(10.0, 0.7));
@@ -315,7 +315,7 @@ mod tests {
     }
 
     #[test]
-    fn a_day_screens_what_its_hours_allow() {
+    fn a_day_screens_at_most_its_hours() {
         // 100 kg/h for 3 h, of 500 kg that are dry enough
         let mut s = screen(Drying::Days(5.0));
         s.add(castings(500.0, 0.45));

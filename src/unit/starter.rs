@@ -1,18 +1,18 @@
 //! Starter and bran: planned backwards from the bran that the drums will need.
 //!
 //! Starter is mother culture, molasses and water, activated for about a week; bran is a carrier wetted with starter and molasses,
-//! fermented and dried. Once a week the plan looks ahead over the lead time, the week until the next look and the safety weeks,
-//! and begins what stock and work in hand do not cover. One recipe serves all batches, so its end points are worked out once.
+//! fermented and dried. Once a week the plan looks ahead over the lead time, the week until the next plan and the safety weeks,
+//! and begins what stock and batches under way do not cover. All batches share one recipe, so its end points are computed once.
 
 use crate::matter::{Component, Gas, Gases, Material, ratio};
 use crate::process::acidity::{AcidConstants, AcidPowers, Surrounds};
 use crate::process::fermentation::{FermentationRates, StarterPractice, closure, pathway};
 use std::collections::VecDeque;
 
-/// Days between two looks ahead.
+/// Days between two plans.
 const WEEK: u32 = 7;
 
-/// Choices of starter and bran making.
+/// How starter and bran are made.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct StarterSetup {
     /// One kilogram of carrier.
@@ -21,26 +21,26 @@ pub struct StarterSetup {
     pub molasses: Material,
     /// One kilogram of mother culture, taken as a litre.
     pub mother_culture: Material,
-    /// Density of molasses. # Units: kg/L
+    /// Density of molasses, kg/L.
     pub molasses_density: f64,
     /// Recipes and times.
     pub practice: StarterPractice,
-    /// Temperature of activation and of bran fermentation. # Units: °C
+    /// Temperature of activation and of bran fermentation, °C.
     pub activation_temperature: f64,
-    /// Smallest batch of starter. # Units: L
+    /// Smallest batch of starter, L.
     pub least_starter: f64,
-    /// Bran kept ahead of the forecast. # Units: weeks of demand
+    /// Bran kept ahead of the forecast, weeks of demand.
     pub safety_weeks: f64,
-    /// Bran in stock at the start. # Units: kg
+    /// Bran in stock at the start, kg.
     pub starting_bran: f64,
-    /// Most bran that may be begun in a week. # Units: kg
+    /// Most bran that may be begun in a week, kg.
     pub weekly_capacity: f64,
 }
 
-/// What one unit of a recipe becomes.
+/// One unit of a recipe: its ingredients, mix and product.
 #[derive(Debug, Clone, Copy, PartialEq)]
 struct Recipe {
-    /// From outside.
+    /// Ingredients brought in.
     bought: Material,
     /// As mixed.
     mixed: Material,
@@ -50,14 +50,14 @@ struct Recipe {
     ph: f64,
 }
 
-/// An amount with the day it was begun or made.
+/// An amount with the day on which it was begun or made.
 #[derive(Debug, Clone, Copy, PartialEq)]
 struct Lot {
     since: u32,
     amount: f64,
 }
 
-/// What a day of starter and bran making moved.
+/// Movements of a day of starter and bran making.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct StarterDay {
     /// Ingredients brought in.
@@ -66,24 +66,24 @@ pub struct StarterDay {
     pub gases: Gases,
     /// Starter that failed or expired and bran that expired.
     pub discarded: Material,
-    /// Starter begun. # Units: L
+    /// Starter begun, L.
     pub starter_begun: f64,
-    /// Starter that failed its pH. # Units: L
+    /// Starter that failed its pH, L.
     pub starter_failed: f64,
-    /// Bran ordered at today's look ahead. # Units: kg
+    /// Bran ordered in today's plan, kg.
     pub bran_ordered: f64,
-    /// Bran wanted beyond the weekly capacity. # Units: kg
+    /// Bran wanted beyond the weekly capacity, kg.
     pub beyond_capacity: f64,
-    /// Bran that became ready. # Units: kg
+    /// Bran that became ready, kg.
     pub bran_ready: f64,
 }
 
-/// Bran given out.
+/// Bran taken from stock.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct BranDrawn {
     /// The bran.
     pub bran: Material,
-    /// What was wanted and not there. # Units: kg
+    /// Shortfall, kg.
     pub short: f64,
 }
 
@@ -93,9 +93,9 @@ pub struct BranMaker {
     setup: StarterSetup,
     /// Per litre.
     starter: Recipe,
-    /// Per kilogram of dried bran, starter counted in `mixed`.
+    /// Per kilogram of dried bran; `mixed` includes the starter.
     bran: Recipe,
-    /// Starter per kilogram of dried bran. # Units: L/kg
+    /// Starter per kilogram of dried bran, L/kg.
     starter_per_bran: f64,
     brewing: VecDeque<Lot>,
     starter_stock: VecDeque<Lot>,
@@ -104,7 +104,7 @@ pub struct BranMaker {
     stock: VecDeque<Lot>,
 }
 
-/// Weekly lots that can be under way at once in a stage of some days, with two to spare.
+/// Largest number of weekly lots in a stage of some days, plus two.
 fn lots(days: f64) -> usize {
     (0_u32..5200).take_while(|&week| f64::from(week * WEEK) < days).count() + 2
 }
@@ -132,7 +132,7 @@ fn ferment(
 }
 
 impl BranMaker {
-    /// Works out the recipes and puts the starting bran in stock.
+    /// Computes the recipes and puts the starting bran into stock.
     pub fn new(setup: StarterSetup, rates: &FermentationRates, k: &AcidConstants) -> Self {
         let p = &setup.practice;
         let mix = setup.mother_culture * p.mother_culture
@@ -174,10 +174,10 @@ impl BranMaker {
         }
     }
 
-    /// One day: what is ready moves on, what is too old goes, and once a week the plan begins new batches.
+    /// One day: finished batches move on, expired ones are discarded, and once a week the plan begins new batches.
     ///
-    /// `forecast` is the bran wanted in each of the coming weeks (kg per week, the week that begins today first); its last value
-    /// holds for the weeks beyond.
+    /// `forecast` is the bran demand of each of the coming weeks, kg, from the week that begins today; its last value
+    /// holds for later weeks.
     pub fn step(&mut self, day: u32, forecast: &[f64]) -> StarterDay {
         let mut out = StarterDay {
             drawn: Material::zero(),
@@ -261,7 +261,7 @@ impl BranMaker {
                 break;
             }
             self.waiting.pop_front();
-            // rounding may leave a trace less than was ordered
+            // rounding may leave slightly less than was ordered
             let amount = take(&mut self.starter_stock, litres) / self.starter_per_bran;
             out.drawn += self.bran.bought * amount;
             begun += amount;
@@ -271,13 +271,13 @@ impl BranMaker {
         }
     }
 
-    /// Gives out bran, oldest first, up to what there is. # Units: kg
+    /// Takes bran from stock, kg, oldest first, up to what is available.
     pub fn draw(&mut self, wanted: f64) -> BranDrawn {
         let given = take(&mut self.stock, wanted.max(0.0));
         BranDrawn { bran: self.bran.ready * given, short: (wanted - given).max(0.0) }
     }
 
-    /// Bran in stock. # Units: kg
+    /// Bran in stock, kg.
     pub fn bran_in_stock(&self) -> f64 {
         sum(&self.stock)
     }
@@ -305,13 +305,13 @@ fn sum(lots: &VecDeque<Lot>) -> f64 {
     lots.iter().map(|l| l.amount).sum()
 }
 
-/// The oldest lot, when it has reached an age.
+/// Removes the oldest lot if it has reached an age.
 fn take_older(lots: &mut VecDeque<Lot>, day: u32, age: f64) -> Option<Lot> {
     let oldest = lots.front()?;
     if f64::from(day.saturating_sub(oldest.since)) >= age { lots.pop_front() } else { None }
 }
 
-/// Takes an amount from the oldest lots on; returns what could be taken.
+/// Removes an amount, oldest lots first; returns what was available of it.
 fn take(lots: &mut VecDeque<Lot>, wanted: f64) -> f64 {
     let mut missing = wanted;
     while let Some(oldest) = lots.front_mut() {
@@ -325,7 +325,7 @@ fn take(lots: &mut VecDeque<Lot>, wanted: f64) -> f64 {
     wanted - missing
 }
 
-/// Demand over some weeks, the last of them in part. # Units: kg
+/// Demand over some weeks, the last of them in part, kg.
 fn demand(forecast: &[f64], weeks: f64) -> f64 {
     let mut total = 0.0;
     let mut left = weeks;

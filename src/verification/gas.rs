@@ -3,7 +3,8 @@
 use super::{Case, central};
 use crate::matter::Gas;
 use crate::process::drying::{self, DryingRates};
-use crate::process::fermentation::gas::{ATMOSPHERE, GasRates, molar_volume};
+use crate::process::fermentation::gas::{GasRates, molar_volume};
+use crate::quantity::constant::ATMOSPHERE;
 
 pub(super) fn cases() -> Vec<Case> {
     [carbon_dioxide(), vapour_pressure(), vapour_density(), wet_bulb()].concat()

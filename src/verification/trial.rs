@@ -6,7 +6,7 @@ use crate::matter::{Component, Element, Gas, Gases, Material};
 use crate::process::ingredient::{Ingredient, SplitRules};
 use crate::process::worm::{Population, WormRecovery};
 use crate::scenario::{self, AssembleError};
-use crate::unit::bed::{Bed, BedModel, BedSetup, Weather};
+use crate::unit::bed::{Bed, BedModel, BedSetup, MoistureBand, Weather};
 use std::collections::BTreeMap;
 
 /// Keys of the decay constants that vary together (assumed: they were tuned together).
@@ -99,7 +99,7 @@ pub fn setup(area: f64) -> BedSetup {
         depth: 2.0,
         surface_wetness: Some(1.0),
         heat_transfer: None,
-        moisture_band: (0.7, 0.8),
+        moisture_band: MoistureBand { low: 0.7, high: 0.8 },
         fresh_share_limit: 0.225,
         largest_layer: 0.05,
         hottest: 35.0,

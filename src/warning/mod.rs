@@ -11,6 +11,7 @@ mod text_beds;
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
+pub use crate::unit::drum_store::SpoilReason;
 pub use group::{Group, grouped};
 pub use merge::{Place, Warnings};
 
@@ -58,24 +59,6 @@ mod iso_date {
     pub(super) fn deserialize<'de, D: Deserializer<'de>>(from: D) -> Result<Date, D::Error> {
         String::deserialize(from)?.parse().map_err(serde::de::Error::custom)
     }
-}
-
-/// Why a drum spoiled.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum SpoilReason {
-    /// Too cold to sour in time.
-    Cold,
-    /// Too little sugar to sour.
-    LowSugar,
-    /// Too wet for the acid reached.
-    TooWet,
-    /// Protein buffers the acid.
-    ProteinRich,
-    /// Lime or ash buffers the acid.
-    Lime,
-    /// Air got in.
-    Air,
 }
 
 /// Which limit of carbon dioxide in room air is passed.

@@ -7,6 +7,7 @@ use loamledger::process::fermentation::closure::{self, EndPointLimits, StoppedBy
 use loamledger::process::fermentation::formula::PRINTED;
 use loamledger::process::fermentation::stability::Standing;
 use loamledger::process::fermentation::{gas, liquor, pathway};
+use loamledger::quantity::constant::ATMOSPHERE;
 
 const AT: Surrounds = Surrounds { temperature: 25.0, carbon_dioxide: 0.0 };
 
@@ -275,7 +276,7 @@ fn v12_solubility_of_carbon_dioxide() {
     let g = rates().gas;
     // Sander 2023, 0.0334 mol/(L atm) at 25 °C; derived 0.0384 (20 °C), 0.0442 (15), 0.0596 (5)
     for (t, printed) in [(25.0, 0.0334), (20.0, 0.0384), (15.0, 0.0442), (5.0, 0.0596)] {
-        close(g.solubility(t) * gas::ATMOSPHERE / 1000.0, printed, 1e-4, "solubility");
+        close(g.solubility(t) * ATMOSPHERE / 1000.0, printed, 1e-4, "solubility");
     }
 }
 

@@ -7,10 +7,10 @@ use std::path::{Path, PathBuf};
 const LAYERS: [&str; 15] = [
     "quantity",
     "matter",
-    "warning",
     "literature",
     "process",
     "unit",
+    "warning",
     "trace",
     "chain",
     "scenario",

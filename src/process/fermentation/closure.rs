@@ -1,12 +1,12 @@
-//! Where a fermentation ends: out of sugar, stopped by undissociated lactic acid, or at the lowest pH.
+//! End point of a fermentation: sugar used up, too much undissociated lactic acid, or the lowest pH.
 
 use crate::matter::{Component, Material};
 use crate::process::acidity::{AcidPowers, Acidity, Charges};
 
-/// What stops lactic bacteria.
+/// Limits of lactic bacteria.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct EndPointLimits {
-    /// Undissociated lactic acid. # Units: mol per litre of the water in the mass
+    /// Undissociated lactic acid, mol per litre of the water in the mass.
     pub undissociated_lactic: f64,
     /// Lowest pH.
     pub minimum_ph: f64,
@@ -22,7 +22,7 @@ impl EndPointLimits {
     }
 }
 
-/// The limit that was met first.
+/// The limit met first.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum StoppedBy {
     /// No fermentable sugar left.
@@ -33,18 +33,18 @@ pub enum StoppedBy {
     MinimumPh,
 }
 
-/// Where a fermentation ends.
+/// End point of a fermentation.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct EndPoint {
-    /// Extent reached, in units of the reaction given (kilograms of sugar fermented).
+    /// Extent reached, in the unit of the reaction (kilograms of sugar fermented).
     pub extent: f64,
-    /// What stopped it.
+    /// The limit that stopped it.
     pub limit: StoppedBy,
-    /// pH there.
+    /// pH at the end.
     pub ph: f64,
 }
 
-/// Extent at which a reaction brings matter to a stated pH, or infinity when it cannot.
+/// Extent at which a reaction brings matter to a stated pH; infinity if it cannot.
 ///
 /// The charge balance is linear in the matter, so at a fixed pH the extent needs no iteration.
 ///
@@ -66,7 +66,7 @@ fn extent_to([matter, change]: [Charges<'_>; 2], at: Acidity) -> f64 {
     }
 }
 
-/// The extent at which acid stops the bacteria, sugar being no matter; infinity when the reaction makes no acid.
+/// Extent at which acid stops the bacteria, with unlimited sugar; infinity if the reaction makes no acid.
 fn acid_limit(
     matter: &Material,
     per_extent: &Material,
@@ -74,15 +74,15 @@ fn acid_limit(
     powers: &AcidPowers,
     guess: Acidity,
 ) -> (f64, StoppedBy) {
-    // logarithm of undissociated acid over its limit when acid has brought the matter to this pH; falls as pH rises, nearly
-    // along a line
+    // logarithm of undissociated acid over its limit once acid has brought the matter to this pH; it falls with pH, nearly
+    // in a straight line
     let (least, most) = (-7.0, 7.0);
     let charges = [Charges::of(matter, powers), Charges::of(per_extent, powers)];
     let excess = |ph: f64| {
         let at = Acidity::of(ph);
         let extent = extent_to(charges, at);
         let reached = |c: Component| matter[c] + per_extent[c] * extent;
-        // water that runs out makes acid as strong as it can be
+        // without water the acid is as strong as possible
         if extent.is_infinite() || reached(Component::Water) <= 0.0 {
             return most;
         }
@@ -103,7 +103,7 @@ fn acid_limit(
     if at_low <= 0.0 {
         return (extent_to(charges, Acidity::of(low)), StoppedBy::MinimumPh);
     }
-    // false position; where the same end moves twice the value at the other is scaled down (Anderson and Björck 1973, recalled)
+    // false position; if the same end moves twice, the value at the other is reduced (Anderson and Björck 1973, recalled)
     let stale = |value: f64, replaced: f64| {
         let kept = 1.0 - value / replaced;
         if kept > 0.0 { kept } else { 0.5 }
@@ -129,7 +129,7 @@ fn acid_limit(
     (extent_to(charges, Acidity::of(ph)), StoppedBy::UndissociatedLactic)
 }
 
-/// Extent at which acid, not sugar, ends the fermentation; `guess` is how acid the matter may be. # Units: as `per_extent`
+/// Extent, in the unit of `per_extent`, at which acid ends the fermentation; `guess` is an acidity near that of the matter.
 pub fn acid_extent(
     matter: &Material,
     per_extent: &Material,
@@ -171,9 +171,9 @@ mod tests {
     use crate::process::acidity::{AcidConstants, Surrounds};
 
     #[test]
-    fn where_water_runs_out_acid_stops_bacteria_before() {
-        // a kilogram of sugars turns into 1.11 kg of acid and binds 0.11 kg of water, of which there is 10 g, in matter so buffered
-        // that its lowest pH would take more acid than that
+    fn acid_stops_bacteria_before_water_runs_out() {
+        // a kilogram of sugars turns into 1.11 kg of acid and binds 0.11 kg of water; there is 10 g of water, and the buffer is so strong
+        // that the lowest pH would need more acid than that
         let get = |key: &str| crate::literature::central(key).unwrap_or_else(|| panic!("no value for {key}"));
         let powers = AcidPowers::at(&AcidConstants::from_values(&get), &Surrounds::acid_store(20.0));
         let mut dry = Material::of(Component::Water, 0.01) + Material::of(Component::Fibre, 1.0);

@@ -1,13 +1,13 @@
-//! How fast a drum ferments: a cardinal temperature curve, a temperature-weighted clock and a Gompertz course on it.
+//! Course of a fermentation in time: a cardinal temperature curve, a clock weighted by it, and a Gompertz curve on the clock.
 
-/// Cardinal temperatures of lactic bacteria. # Units: °C
+/// Cardinal temperatures of lactic bacteria, °C.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct CardinalTemperatures {
-    /// No growth below.
+    /// Growth stops below.
     pub minimum: f64,
     /// Fastest growth.
     pub optimum: f64,
-    /// No growth above.
+    /// Growth stops above.
     pub maximum: f64,
 }
 
@@ -21,7 +21,7 @@ impl CardinalTemperatures {
         }
     }
 
-    /// Growth rate as a share of the rate at the optimum: the cardinal temperature model with inflection. # Units: °C to 1
+    /// Growth rate as a share of the rate at the optimum, by temperature in °C: the cardinal temperature model with inflection.
     ///
     /// g = (T-Tmax)(T-Tmin)^2 / {(Topt-Tmin)[(Topt-Tmin)(T-Topt) - (Topt-Tmax)(Topt+Tmin-2T)]}, 0 outside (Tmin, Tmax).
     ///
@@ -47,7 +47,7 @@ impl CardinalTemperatures {
     }
 }
 
-/// Growth rate as a share of the rate at the best pH: the cardinal pH model. # Units: pH to 1
+/// Growth rate as a share of the rate at the best pH: the cardinal pH model.
 ///
 /// g = (pH-min)(pH-max) / [(pH-min)(pH-max) - (pH-opt)^2], 0 outside (min, max).
 ///
@@ -61,7 +61,7 @@ pub fn acidity_factor(ph: f64, minimum: f64, optimum: f64, maximum: f64) -> f64 
     product / (product - (ph - optimum).powi(2))
 }
 
-/// Rate and lag at 25 °C of whole scraps and of ground slurry.
+/// Courses of whole scraps and of ground slurry at 25 °C.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct CourseRates {
     /// Whole scraps, at the reference starter dose.
@@ -86,12 +86,12 @@ impl CourseRates {
     }
 }
 
-/// Course of one batch on the clock. The access of microbes to whole scraps is in `rate`.
+/// Course of one batch on the clock. `rate` includes the poorer access of microbes to whole scraps.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Course {
-    /// Largest slope. # Units: 1/d at 25 °C
+    /// Largest slope, 1/d at 25 °C.
     pub rate: f64,
-    /// Lag. # Units: d at 25 °C
+    /// Lag, d at 25 °C.
     pub lag: f64,
 }
 
@@ -101,7 +101,7 @@ impl Course {
     /// # Units
     /// days of clock to 1
     ///
-    /// Starts a little above 0 where rate times lag is small; [`Course::made`] takes that off.
+    /// It starts a little above 0 if rate times lag is small; [`Course::made`] subtracts that.
     ///
     /// # Source
     /// Gompertz curve as modified by Zwietering et al. 1990 (memory), scaled to end at 1.
@@ -109,35 +109,35 @@ impl Course {
         (-(std::f64::consts::E * self.rate * (self.lag - clock) + 1.0).exp()).exp()
     }
 
-    /// Share of the end point made since sealing, (p(tau) - p(0))/(1 - p(0)): 0 at the start, 1 in the end. # Units: days of clock to 1
+    /// Share of the end point reached since sealing, `(p(tau) - p(0))/(1 - p(0))`, at tau days of clock: from 0 to 1.
     pub fn made(&self, clock: f64) -> f64 {
         self.made_since(self.progress(0.0), clock)
     }
 
-    /// [`Course::made`] with the progress at clock 0, `start`, already known. # Units: 1, days of clock to 1
+    /// [`Course::made`] with the progress at clock 0, `start`, already computed.
     pub fn made_since(&self, start: f64, clock: f64) -> f64 {
         ((self.progress(clock) - start) / (1.0 - start)).clamp(0.0, 1.0)
     }
 }
 
-/// What the dose of starter does.
+/// Effects of the dose of starter.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct StarterEffect {
-    /// Lactic bacteria on raw scraps. # Units: cfu/g
+    /// Lactic bacteria on raw scraps, cfu/g.
     pub native: f64,
-    /// Lactic bacteria brought by the reference dose. # Units: cfu/g of mix
+    /// Lactic bacteria brought by the reference dose, cfu/g of mix.
     pub at_reference: f64,
-    /// Dose for which rate, lag and split are given. # Units: kg bran per kg wet scraps
+    /// Reference dose, for which rate, lag and split are stated, kg bran per kg wet scraps.
     pub reference_dose: f64,
     /// Power by which P2, P5 and P7+P8 fall with the number of bacteria.
     pub split_exponent: f64,
-    /// Growth rate at the best temperature and pH. # Units: 1/h
+    /// Growth rate at the best temperature and pH, 1/h.
     pub growth_rate: f64,
-    /// pH without growth, below.
+    /// pH below which growth stops.
     pub minimum_ph: f64,
     /// Best pH.
     pub optimum_ph: f64,
-    /// pH without growth, above.
+    /// pH above which growth stops.
     pub maximum_ph: f64,
 }
 
@@ -156,17 +156,17 @@ impl StarterEffect {
         }
     }
 
-    /// Lactic bacteria at a dose. # Units: cfu/g
+    /// Lactic bacteria at a dose, cfu/g.
     pub fn bacteria(&self, dose: f64) -> f64 {
         self.native + self.at_reference * (dose / self.reference_dose).max(0.0)
     }
 
-    /// Bacteria at a dose over bacteria at the reference dose. # Units: kg bran/kg wet scraps to 1
+    /// Bacteria at a dose (kg bran/kg wet scraps) over bacteria at the reference dose.
     pub fn relative(&self, dose: f64) -> f64 {
         self.bacteria(dose) / self.bacteria(self.reference_dose)
     }
 
-    /// Growth rate at a temperature and pH. # Units: 1/d
+    /// Growth rate at a temperature and pH, 1/d.
     pub fn growth(&self, cardinal: &CardinalTemperatures, temperature: f64, ph: f64) -> f64 {
         24.0 * self.growth_rate
             * cardinal.factor(temperature)
@@ -175,7 +175,7 @@ impl StarterEffect {
 
     /// The course at a dose: the lag moves by -ln(N/N_reference)/mu, not below 0.
     ///
-    /// Where the pH allows no growth (mu = 0) the lag stays as it is.
+    /// If the pH allows no growth (mu = 0), the lag does not change.
     ///
     /// # Source
     /// `derived_here`: exponential growth from a larger number of bacteria.
@@ -219,8 +219,8 @@ mod tests {
     }
 
     #[test]
-    fn fewer_bacteria_leave_more_to_the_others() {
-        // 10^5 on raw scraps and 3 x 10^6 with starter: none strewn are 1/31 of the bacteria, so sqrt(31) of the side pathways
+    fn fewer_bacteria_mean_more_side_pathways() {
+        // 10^5 on raw scraps and 3 x 10^6 with starter: without bran there are 1/31 of the bacteria, so sqrt(31) of the side pathways
         let starter = StarterEffect {
             native: 1e5,
             at_reference: 3e6,

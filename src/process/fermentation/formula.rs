@@ -1,11 +1,11 @@
 //! The thirteen printed fermentation pathways by formula, as data to check against.
 //!
-//! The booked components know no mannitol, butanediol, propanediol, pentose, malic, citric or propionic acid; this table
-//! does. It feeds nothing in the simulation: [`super::pathway`] is what runs.
+//! The booked components have no mannitol, butanediol, propanediol, pentose, malic, citric or propionic acid; this table
+//! has. The simulation does not use it; it runs [`super::pathway`].
 
 use crate::matter::{Formula, atomic_weight};
 
-/// What a species counts as when dry matter is weighed.
+/// How a species counts in the loss of dry matter.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum ChemicalKind {
     /// Dry matter.
@@ -50,7 +50,7 @@ const HYDROGEN: Chemical = gas(0.0, 2.0, 0.0);
 const OXYGEN: Chemical = gas(0.0, 0.0, 2.0);
 const WATER: Chemical = Chemical { formula: Formula::new(0.0, 2.0, 1.0, 0.0), kind: ChemicalKind::Water };
 
-/// A printed pathway: the substrate first, moles negative when used up.
+/// A printed pathway: the substrate first, moles negative if used.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct FormulaReaction {
     /// Number in the table of pathways, P1 to P13.
@@ -61,7 +61,7 @@ pub struct FormulaReaction {
     pub terms: &'static [(Chemical, f64)],
 }
 
-/// The thirteen pathways. # Source: mcdonald_1991 (memory)
+/// The thirteen pathways. Source: mcdonald_1991 (memory).
 pub const PRINTED: [FormulaReaction; 13] = [
     FormulaReaction { number: "P1", name: "homolactic", terms: &[(HEXOSE, -1.0), (LACTIC, 2.0)] },
     FormulaReaction {
@@ -138,14 +138,14 @@ impl FormulaReaction {
         -self.terms[0].1 * self.terms[0].0.formula.molar_mass()
     }
 
-    /// Carbon, hydrogen and oxygen atoms made less used. # Units: mol/mol substrate
+    /// Carbon, hydrogen and oxygen atoms made less used, mol/mol substrate.
     pub fn residual(&self) -> [f64; 3] {
         self.terms.iter().fold([0.0; 3], |sum, (c, n)| {
             [sum[0] + n * c.formula.carbon, sum[1] + n * c.formula.hydrogen, sum[2] + n * c.formula.oxygen]
         })
     }
 
-    /// Dry matter lost per kilogram of substrate. # Units: kg/kg
+    /// Dry matter lost per kilogram of substrate, kg/kg.
     pub fn dry_matter_loss(&self) -> f64 {
         let change: f64 = self
             .terms
@@ -156,13 +156,13 @@ impl FormulaReaction {
         -change / self.substrate()
     }
 
-    /// Carbon dioxide made per kilogram of substrate. # Units: kg/kg
+    /// Carbon dioxide made per kilogram of substrate, kg/kg.
     pub fn carbon_dioxide(&self) -> f64 {
         let moles: f64 = self.terms.iter().filter(|(c, _)| *c == CARBON_DIOXIDE).map(|(_, n)| n).sum();
         moles * CARBON_DIOXIDE.formula.molar_mass() / self.substrate()
     }
 
-    /// Carbon lost as gas per kilogram of substrate carbon. # Units: kg/kg
+    /// Carbon lost as gas per kilogram of substrate carbon, kg/kg.
     pub fn carbon_loss(&self) -> f64 {
         let (substrate, moles) = self.terms[0];
         self.carbon_dioxide() * self.substrate() / CARBON_DIOXIDE.formula.molar_mass() * atomic_weight::CARBON
@@ -175,8 +175,8 @@ mod tests {
     use super::*;
 
     #[test]
-    fn what_is_missing_of_a_reaction_is_told_by_element() {
-        // one of the two lactic acids of P1 left out; hydrogen made of nothing
+    fn the_residual_of_a_reaction_names_the_element_missing() {
+        // one of the two lactic acids of P1 left out; hydrogen without a source
         let short = FormulaReaction {
             number: "",
             name: "",

@@ -1,32 +1,27 @@
-//! Carbon dioxide of drums: pressure under a closed lid, what a valve lets out, and the air of the store room.
+//! Carbon dioxide of drums: pressure under a closed lid, gas through a valve, and the air of the store room.
 
-/// Molar gas constant. # Units: J/(mol K) # Source: exact since the 2019 revision of the SI
-pub const GAS_CONSTANT: f64 = 8.314_462_618;
-/// Standard atmosphere. # Units: Pa # Source: exact by definition
-pub const ATMOSPHERE: f64 = 101_325.0;
-/// 0 °C. # Units: K # Source: exact by definition
-pub const ZERO_CELSIUS: f64 = 273.15;
+use crate::quantity::constant::{ATMOSPHERE, GAS_CONSTANT, ZERO_CELSIUS};
 
 /// Constants of gas in drums and rooms.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct GasRates {
-    /// Solubility of carbon dioxide at 25 °C. # Units: mol/(m3 Pa)
+    /// Solubility of carbon dioxide at 25 °C, mol/(m3 Pa).
     pub henry: f64,
-    /// Temperature constant of the solubility. # Units: K
+    /// Temperature constant of the solubility, K.
     pub henry_temperature: f64,
-    /// Density of the filled mass without its pores. # Units: kg/m3
+    /// Density of the filled mass without its pores, kg/m3.
     pub filled_density: f64,
-    /// Carbon dioxide outdoors. # Units: m3/m3
+    /// Carbon dioxide outdoors, m3/m3.
     pub outdoors: f64,
-    /// Gauge pressure of the first warning. # Units: Pa
+    /// Gauge pressure of the first warning, Pa.
     pub amber_pressure: f64,
-    /// Gauge pressure of danger. # Units: Pa
+    /// Gauge pressure of danger, Pa.
     pub red_pressure: f64,
-    /// Exposure limit of carbon dioxide over a working day. # Units: m3/m3
+    /// Exposure limit of carbon dioxide over a working day, m3/m3.
     pub limit_average: f64,
-    /// Exposure limit over a short time. # Units: m3/m3
+    /// Exposure limit over a short time, m3/m3.
     pub limit_short: f64,
-    /// Immediately dangerous to life or health. # Units: m3/m3
+    /// Immediately dangerous to life or health, m3/m3.
     pub limit_danger: f64,
 }
 
@@ -59,7 +54,7 @@ impl GasRates {
         self.henry * (self.henry_temperature * inverse).exp()
     }
 
-    /// Carbon dioxide that a headspace and the water below hold per pascal.
+    /// Carbon dioxide held by a headspace and the water below it, per pascal.
     ///
     /// # Units
     /// mol/Pa; headspace and water in m3
@@ -88,7 +83,7 @@ impl GasRates {
         carbon_dioxide / self.held_per_pressure(headspace, water, temperature) + insoluble / gas_only
     }
 
-    /// Carbon dioxide that has left through a valve: n - (P_atm + p_v)(H Vl + Vg/(R T)), never negative.
+    /// Carbon dioxide that has left through a valve: n - (P_atm + p_v)(H Vl + Vg/(R T)), at least 0.
     ///
     /// # Units
     /// mol; Pa, m3, °C
@@ -99,7 +94,7 @@ impl GasRates {
         (made - (ATMOSPHERE + valve) * self.held_per_pressure(headspace, water, temperature)).max(0.0)
     }
 
-    /// Share of the filled drum that is gas: volume less mass over density, at least a hundredth of the drum.
+    /// Gas space of a filled drum: volume less mass over density, at least a hundredth of the drum.
     ///
     /// # Units
     /// m3, kg
@@ -108,12 +103,12 @@ impl GasRates {
     }
 }
 
-/// Volume of a mole of gas at one atmosphere. # Units: m3/mol; °C
+/// Volume of a mole of gas at one atmosphere and a temperature in °C, m3/mol.
 pub fn molar_volume(temperature: f64) -> f64 {
     GAS_CONSTANT * (temperature + ZERO_CELSIUS) / ATMOSPHERE
 }
 
-/// Carbon dioxide of a room in the long run: outdoors + G/Q; infinite without air exchange.
+/// Steady carbon dioxide of a room, outdoors + G/Q; infinite without air exchange.
 ///
 /// # Units
 /// m3/m3; G and Q in m3/h
@@ -141,12 +136,12 @@ mod tests {
     use super::*;
 
     #[test]
-    fn pressures_headspace_and_room_by_hand() {
+    fn pressures_headspace_and_room_equal_values_by_hand() {
         let get = |key: &str| crate::literature::central(key).unwrap_or_else(|| panic!("no value for {key}"));
         let rates = GasRates::from_values(&get);
         // the tables give 5 and 20 kPa
         assert!((rates.amber_pressure - 5000.0).abs() < 1e-9 && (rates.red_pressure - 20_000.0).abs() < 1e-9);
-        // a drum as good as full keeps a hundredth
+        // an almost full drum keeps a hundredth
         assert!((rates.headspace(0.2, 1e6) - 0.002).abs() < 1e-15);
         // 10 mol less what a valve of 2 kPa keeps in 50 L of headspace at 25 °C, p V / (R T), and in 100 L of water
         let kept = 103_325.0 * (0.05 / (8.314_462_618 * 298.15) + 0.1 * rates.henry);

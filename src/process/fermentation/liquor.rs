@@ -1,4 +1,4 @@
-//! What drains from a drum: how much, when, and what is in it.
+//! Liquor of a drum: amount, time and composition.
 
 use crate::matter::{Component, Material, ratio};
 use crate::process::acidity::AcidPowers;
@@ -6,17 +6,17 @@ use crate::process::acidity::AcidPowers;
 /// Constants of liquor volume and composition.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct LiquorRates {
-    /// Constant term of the effluent equation. # Units: L per tonne wet
+    /// Constant term of the effluent equation, L per tonne wet.
     pub constant: f64,
-    /// Linear term. # Units: L per tonne wet and kg/kg
+    /// Linear term, L per tonne wet and kg/kg.
     pub linear: f64,
-    /// Quadratic term. # Units: L per tonne wet and (kg/kg)^2
+    /// Quadratic term, L per tonne wet and (kg/kg)^2.
     pub quadratic: f64,
-    /// No liquor from this dry-matter share on. # Units: kg/kg
+    /// No liquor from this dry-matter share on, kg/kg.
     pub cut: f64,
     /// Scale for food scraps against grass.
     pub scale: f64,
-    /// Dry matter of liquor. # Units: kg per kg (a litre taken as a kilogram)
+    /// Dry matter of liquor, kg per kg (a litre taken as a kilogram).
     pub dry_matter: f64,
     /// Share of phosphorus that is dissolved in an acid drum.
     pub soluble_phosphorus: f64,
@@ -52,13 +52,14 @@ impl LiquorRates {
         litres_per_tonne.max(0.0) * 1e-6
     }
 
-    /// Liquor of food scraps, in kilograms per kilogram sealed; a litre is taken as a kilogram. # Units: kg/kg
+    /// Liquor of food scraps per mass sealed, kg/kg, at most 1; a litre is taken as a kilogram.
     pub fn share_drained(&self, dry_share: f64) -> f64 {
         (self.scale * self.grass_volume(dry_share) * 1000.0).min(1.0)
     }
 }
 
-/// Share of all liquor that has run after some days.
+/// Share of all liquor that has run after t days: `0.0148 t^2` up to day 3, then
+/// `0.133 + 0.017 (t - 3) - 0.000107 (t^2 - 9) + 0.241 (1 - exp(-0.298 (t - 3)))`.
 ///
 /// # Units
 /// `age` in days since sealing; the result is constant from day 79 on.
@@ -85,11 +86,11 @@ pub struct Drained {
     pub fines_share: f64,
 }
 
-/// Takes up to `mass` kilograms of liquor out of `matter`.
+/// Removes up to `mass` kilograms of liquor from `matter`.
 ///
-/// Pore water leaves with its share of acids, ethanol, ammonia, nitrate, potassium, salt, the dissolved part of phosphorus and
-/// `soluble_sugars` (kg). Fine solids, in the mix the solids have, top the liquor up to its dry matter; a pore water richer than
-/// that leaves as it is. The liquor's base entry gives it the pH of the drum, so the rest keeps that pH too; the buffer goes
+/// Pore water leaves with its share of acids, ethanol, ammonia, nitrate, potassium, salt, the dissolved part of phosphorus, and
+/// `soluble_sugars` (kg). Fine solids, of the composition of all solids, bring the liquor to its dry matter; pore water richer than
+/// that leaves without fines. The base entry of the liquor gives it the pH of the drum, so the rest keeps that pH too; the buffer leaves
 /// with the solids.
 ///
 /// # Units

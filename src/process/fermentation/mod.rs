@@ -24,21 +24,21 @@ use stability::StabilityRates;
 pub struct FermentationRates {
     /// Split of fermented sugar at the reference dose of starter.
     pub split: PathwaySplit,
-    /// What stops the bacteria.
+    /// Limits of the bacteria.
     pub limits: EndPointLimits,
     /// Rate and lag.
     pub course: CourseRates,
     /// Temperature curve.
     pub cardinal: CardinalTemperatures,
-    /// What the starter does.
+    /// Effects of the starter.
     pub starter: StarterEffect,
-    /// Share of sugars and starch that ferments within weeks. # Units: kg/kg
+    /// Share of sugars and starch that ferments within weeks, kg/kg.
     pub fermentable_share: f64,
-    /// Slow release of the other sugars and starch. # Units: 1/d at 25 °C
+    /// Slow release of the other sugars and starch, 1/d at 25 °C.
     pub hydrolysis_rate: f64,
-    /// Late conversion of lactic acid, P9. # Units: 1/d at 25 °C
+    /// Late conversion of lactic acid, P9, 1/d at 25 °C.
     pub late_rate: f64,
-    /// Share of nitrogen that a good batch turns into ammonia. # Units: kg/kg
+    /// Share of nitrogen that a good batch turns into ammonia, kg/kg.
     pub ammonia_share: f64,
     /// Liquor.
     pub liquor: LiquorRates,
@@ -68,30 +68,30 @@ impl FermentationRates {
     }
 }
 
-/// What practice says about making starter and bran.
+/// Trade practice of making starter and bran.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct StarterPractice {
-    /// Mother culture. # Units: L per L of starter
+    /// Mother culture, L per L of starter.
     pub mother_culture: f64,
-    /// Molasses. # Units: L per L of starter
+    /// Molasses, L per L of starter.
     pub molasses: f64,
-    /// Water. # Units: L per L of starter
+    /// Water, L per L of starter.
     pub water: f64,
     /// Days to activate starter.
     pub activation_days: f64,
-    /// Days that activated starter keeps.
+    /// Days for which activated starter keeps.
     pub starter_keeps: f64,
-    /// Starter whose pH stays above this has failed.
+    /// Highest pH of good starter; above it, it has failed.
     pub highest_ph: f64,
-    /// Starter per carrier. # Units: L/kg
+    /// Starter per carrier, L/kg.
     pub starter_per_carrier: f64,
-    /// Molasses per carrier. # Units: kg/kg
+    /// Molasses per carrier, kg/kg.
     pub molasses_per_carrier: f64,
-    /// Days that bran ferments.
+    /// Days of bran fermentation.
     pub bran_days: f64,
-    /// Days that dry bran keeps.
+    /// Days for which dry bran keeps.
     pub bran_keeps: f64,
-    /// Water share of dried bran. # Units: kg/kg
+    /// Water share of dried bran, kg/kg.
     pub bran_moisture: f64,
 }
 

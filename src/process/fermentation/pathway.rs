@@ -1,7 +1,7 @@
 //! The pathways of a drum on the booked components, and how fermented sugar splits over them.
 //!
 //! Sugars are booked as anhydro-hexose, C6H10O5, so every sugar pathway binds the water its balance asks for: 1 kg of
-//! hexose is 0.9 kg of sugars and 0.1 kg of water. Where the printed products are not booked, the nearest booked ones
+//! hexose is 0.9 kg of sugars and 0.1 kg of water. If printed products are not booked, the nearest booked ones
 //! carry their carbon, hydrogen and oxygen:
 //!
 //! - P3: 3 hexose -> lactic + acetic + 2 mannitol + CO2 becomes 4/3 hexose -> lactic + acetic + ethanol + CO2, with 5/3
@@ -65,11 +65,11 @@ pub fn reaction(pathway: Pathway) -> &'static Reaction {
     &TABLE.rows()[pathway.index()]
 }
 
-/// What a drum is asked for every day, per kilogram of a key reactant: water, sugars and lactic acid made; carbon dioxide,
-/// hydrogen and oxygen given off. # Units: kg/kg
+/// Amounts followed every day, per kilogram of a key reactant, kg/kg: water, sugars and lactic acid made; carbon dioxide,
+/// hydrogen and oxygen given off.
 pub type Daily = [f64; 6];
 
-/// [`Daily`] of each pathway, side by side so that a day is a few short sums.
+/// [`Daily`] amounts of each pathway, so that a day is a few short sums.
 pub static DAILY: LazyLock<[Daily; PATHWAYS]> = LazyLock::new(|| {
     TABLE.rows().map(|row| {
         [
@@ -161,7 +161,7 @@ impl PathwaySplit {
         .normalised()
     }
 
-    /// Shares in the order of the sugar pathways. # Units: kg/kg sugar fermented
+    /// Shares in the order of the sugar pathways, kg/kg sugar fermented.
     pub fn shares(&self) -> [f64; SUGAR_PATHWAYS] {
         [
             self.homolactic,
@@ -212,25 +212,25 @@ impl PathwaySplit {
         }
     }
 
-    /// Sugars used by each sugar pathway per kilogram of sugar fermented. # Units: kg/kg
+    /// Sugars used by each sugar pathway per kilogram of sugar fermented, kg/kg.
     ///
-    /// Of the sugar on P3 only 4/9 is used; 5/9 stays in sugars in the place of mannitol.
+    /// Only 4/9 of the sugar on P3 is used; 5/9 stays in sugars and stands for mannitol.
     pub fn extents(&self) -> [f64; SUGAR_PATHWAYS] {
         let mut extents = self.shares();
         extents[Pathway::HeterolacticFructose.index()] *= 4.0 / 9.0;
         extents
     }
 
-    /// Change of the material per kilogram of sugar fermented. # Units: kg/kg
+    /// Change of the material per kilogram of sugar fermented, kg/kg.
     pub fn change(&self) -> Material {
         TABLE.rows().iter().zip(self.extents()).map(|(row, extent)| row.change * extent).sum()
     }
 }
 
-/// Protein that must be deaminated for ammonia to reach a share of all nitrogen; ammonia already there counts.
+/// Protein to deaminate for ammonia to reach a share of all nitrogen; ammonia already present counts.
 ///
 /// # Units
-/// kg protein, at most what there is.
+/// kg protein, at most that present.
 pub fn protein_to_deaminate(matter: &Material, share: f64) -> f64 {
     let in_ammonia = matter[Component::Ammonia] * Component::Ammonia.elements()[Element::Nitrogen.index()];
     let wanted = share * matter.element(Element::Nitrogen) - in_ammonia;
@@ -255,8 +255,8 @@ mod tests {
     }
 
     #[test]
-    fn side_pathways_grow_at_the_cost_of_homolactic_fermentation_until_it_is_used_up() {
-        // side pathways take 0.34 at first; twice that leaves 0.21 of 0.55, and more than 0.89 / 0.34 times is not to be had
+    fn side_pathways_grow_at_the_cost_of_homolactic_fermentation() {
+        // side pathways take 0.34 at first; twice that leaves 0.21 of 0.55, and 0.89 / 0.34 times is the most
         let twice = central().shifted(2.0);
         for (ours, by_hand) in twice.shares().into_iter().zip([0.21, 0.40, 0.10, 0.20, 0.08, 0.01]) {
             assert!((ours - by_hand).abs() < 1e-12, "{twice:?}");
@@ -268,13 +268,13 @@ mod tests {
     }
 
     #[test]
-    fn every_pathway_stands_in_its_row_and_keeps_every_element() {
+    fn every_pathway_is_in_its_row_and_conserves_every_element() {
         assert_eq!(reaction(Pathway::AirOnLactic).name, "air on lactic");
         assert_eq!(reaction(Pathway::ButyricFromSugars).name, "butyric from sugars");
         assert_eq!(reaction(Pathway::Deamination).name, "deamination");
         for row in TABLE.rows() {
             assert!(row.residual().amax() < 1e-13, "{}", row.name);
-            // a drum keeps account of three gases only
+            // drums book three gases only
             let others: f64 = Gas::ALL
                 .iter()
                 .filter(|g| !matches!(g, Gas::CarbonDioxide | Gas::Hydrogen | Gas::Oxygen))
@@ -285,7 +285,7 @@ mod tests {
     }
 
     #[test]
-    fn propanediol_of_the_late_pathway_is_carried_as_stated() {
+    fn ethanol_carries_the_propanediol_of_the_late_pathway() {
         // 2 lactic -> acetic + 4/3 ethanol + 4/3 CO2, by hand.
         let r = reaction(Pathway::LateHeterolactic);
         let lactic = 2.0 * Component::Lactic.molar_mass();
@@ -322,7 +322,7 @@ mod tests {
     }
 
     #[test]
-    fn shares_of_any_sum_are_brought_to_one() {
+    fn shares_of_any_sum_are_scaled_to_one() {
         let shares = PathwaySplit {
             homolactic: 4.0,
             heterolactic_glucose: 2.0,
@@ -338,8 +338,8 @@ mod tests {
     }
 
     #[test]
-    fn ammonia_that_is_there_needs_no_protein() {
-        // by hand: 1 kg N in all, half of it wanted as ammonia, 0.2 kg there: 0.3 kg more, out of protein
+    fn ammonia_already_present_needs_no_protein() {
+        // by hand: 1 kg N in all, half of it wanted as ammonia, 0.2 kg present: 0.3 kg more from protein
         let nitrogen = |c: Component| c.elements()[Element::Nitrogen.index()];
         let matter = Material::of(Component::Ammonia, 0.2 / nitrogen(Component::Ammonia))
             + Material::of(Component::Protein, 0.8 / nitrogen(Component::Protein));

@@ -1,14 +1,14 @@
-//! Whether a drum keeps: pH against the critical pH of its dry matter, and the chance that clostridia win.
+//! Stability of a drum: its pH against the critical pH of its dry matter, and the chance that clostridia spoil it.
 
 use crate::matter::{Element, Material, ratio};
 
-/// Crude protein per nitrogen. # Units: kg/kg # Source: feedstocks table, default factor
+/// Crude protein per nitrogen, kg/kg. Source: feedstocks table, default factor.
 pub const CRUDE_PROTEIN_PER_NITROGEN: f64 = 6.25;
 
 /// A straight line of critical pH over dry matter.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct CriticalLine {
-    /// pH at no dry matter.
+    /// pH at zero dry matter.
     pub intercept: f64,
     /// pH per kg/kg of dry matter.
     pub slope: f64,
@@ -21,25 +21,25 @@ pub struct StabilityRates {
     pub ordinary: CriticalLine,
     /// Critical pH of protein-rich matter (legume line).
     pub protein_rich: CriticalLine,
-    /// Crude protein from which the protein-rich line applies. # Units: kg/kg dry matter
+    /// Crude protein from which the protein-rich line applies, kg/kg dry matter.
     pub protein_rich_from: f64,
-    /// Dry matter below which the lines are not read; the value there is used. # Units: kg/kg
+    /// Dry matter, kg/kg, below which the critical pH does not change.
     pub least_dry_share: f64,
-    /// Margin of a stable batch. # Units: pH
+    /// Margin of a stable batch, pH.
     pub stable_margin: f64,
-    /// Offset of the spoilage curve. # Units: pH
+    /// Offset of the spoilage curve, pH.
     pub offset: f64,
-    /// Width of the spoilage curve. # Units: pH
+    /// Width of the spoilage curve, pH.
     pub width: f64,
-    /// Age at which a batch is judged. # Units: d
+    /// Age at which a batch is judged, d.
     pub check_age: f64,
-    /// Conversion of lactic to butyric acid in a spoiling batch. # Units: 1/d at 25 °C
+    /// Conversion of lactic to butyric acid in a spoiling batch, 1/d at 25 °C.
     pub spoilage_rate: f64,
-    /// Share of nitrogen that a spoiling batch turns into ammonia. # Units: kg/kg
+    /// Share of nitrogen that a spoiling batch turns into ammonia, kg/kg.
     pub spoiled_ammonia: f64,
 }
 
-/// How a batch stands.
+/// Stability of a batch.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Standing {
     /// Margin at or above that of a stable batch.
@@ -74,7 +74,7 @@ impl StabilityRates {
         }
     }
 
-    /// Highest pH at which clostridia are held back. # Units: dry matter in kg/kg # Source: muck_2020
+    /// Highest pH at which clostridia are held back, by dry matter in kg/kg. Source: muck_2020.
     pub fn critical_ph(&self, dry_share: f64, protein_rich: bool) -> f64 {
         let line = if protein_rich { self.protein_rich } else { self.ordinary };
         line.intercept + line.slope * dry_share.max(self.least_dry_share)
@@ -86,17 +86,17 @@ impl StabilityRates {
         ratio(protein, matter.dry()) > self.protein_rich_from
     }
 
-    /// Critical pH of a material less its pH: above 0 it keeps. # Units: pH
+    /// Margin in pH: critical pH of a material less its pH. It keeps if the margin is above 0.
     pub fn margin(&self, matter: &Material, ph: f64) -> f64 {
         self.critical_ph(1.0 - matter.moisture(), self.is_protein_rich(matter)) - ph
     }
 
-    /// Chance of spoiling: P = 1/(1 + exp((margin + offset)/width)). # Source: form and width assumed
+    /// Chance of spoiling: P = 1/(1 + exp((margin + offset)/width)). Source: form and width assumed.
     pub fn spoilage_chance(&self, margin: f64) -> f64 {
         1.0 / (1.0 + ((margin + self.offset) / self.width).exp())
     }
 
-    /// Standing by margin. # Units: pH
+    /// Stability by margin.
     pub fn standing(&self, margin: f64) -> Standing {
         if margin >= self.stable_margin {
             Standing::Stable
@@ -119,7 +119,7 @@ mod tests {
     }
 
     #[test]
-    fn a_batch_stands_by_its_margin_ends_included() {
+    fn stability_follows_from_the_margin_ends_included() {
         let rates = rates();
         for (margin, wanted) in [
             (rates.stable_margin, Standing::Stable),
@@ -132,8 +132,8 @@ mod tests {
     }
 
     #[test]
-    fn crude_protein_by_hand_picks_the_line() {
-        // 1 kg of dry matter with so much protein that 6.25 N is a hundredth beside the limit
+    fn crude_protein_decides_the_line() {
+        // 1 kg of dry matter with so much protein that 6.25 N is a hundredth off the limit
         use crate::matter::Component;
         let rates = rates();
         let nitrogen = Component::Protein.elements()[Element::Nitrogen.index()];

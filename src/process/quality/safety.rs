@@ -1,4 +1,4 @@
-//! Hygiene by time and temperature, and what one person may lift.
+//! Hygiene by time and temperature, and the limit of lifting for one person.
 
 /// The hygiene equation D = c/10^(s t).
 ///
@@ -6,13 +6,13 @@
 /// cfr_40_503: 503.32(a)(3), solids of 7 % and more.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Hygiene {
-    /// Constant c. # Units: d
+    /// Constant c, d.
     pub constant: f64,
-    /// Slope s. # Units: 1/K
+    /// Slope s, 1/K.
     pub slope: f64,
-    /// Lowest temperature the equation holds for. # Units: °C
+    /// Lowest temperature of the equation, °C.
     pub minimum_temperature: f64,
-    /// Shortest time that counts. # Units: s
+    /// Shortest time that counts, s.
     pub minimum_time: f64,
 }
 
@@ -27,7 +27,7 @@ impl Hygiene {
         }
     }
 
-    /// Days a material must be held at a temperature; `None` below the lowest temperature, where no time is enough.
+    /// Days a material must be held at a temperature; None below the lowest temperature, where no time is enough.
     ///
     /// # Units
     /// °C to d
@@ -42,7 +42,7 @@ impl Hygiene {
         Some(equation.max(self.minimum_time / 86_400.0))
     }
 
-    /// Temperature at which the shortest time is reached. # Units: °C
+    /// Temperature at which the shortest time is reached, °C.
     pub fn shortest_time_temperature(&self) -> f64 {
         (self.constant * 86_400.0 / self.minimum_time).log10() / self.slope
     }
@@ -54,32 +54,32 @@ impl Hygiene {
 /// niosh_94_110.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Lifting {
-    /// Load constant. # Units: kg
+    /// Load constant, kg.
     pub load: f64,
-    /// Horizontal reference. # Units: cm
+    /// Horizontal reference, cm.
     pub horizontal: f64,
-    /// Vertical reference. # Units: cm
+    /// Vertical reference, cm.
     pub vertical: f64,
-    /// Loss per centimetre from it. # Units: 1/cm
+    /// Loss per centimetre from it, 1/cm.
     pub vertical_slope: f64,
     /// Constant of the distance multiplier.
     pub distance: f64,
-    /// Slope of the distance multiplier. # Units: cm
+    /// Slope of the distance multiplier, cm.
     pub distance_slope: f64,
-    /// Loss per degree of twist. # Units: 1/degree
+    /// Loss per degree of twist, 1/degree.
     pub asymmetry_slope: f64,
 }
 
-/// A lift, as the equation asks for it.
+/// A lift in the terms of the equation.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Lift {
-    /// Distance of the hands from the ankles. # Units: m
+    /// Distance of the hands from the ankles, m.
     pub reach: f64,
-    /// Height of the hands at the start. # Units: m
+    /// Height of the hands at the start, m.
     pub height: f64,
-    /// How far the load is raised or lowered. # Units: m
+    /// Distance the load is raised or lowered, m.
     pub raised: f64,
-    /// Twist of the body. # Units: degree
+    /// Twist of the body, degree.
     pub twist: f64,
     /// Frequency multiplier from the printed table.
     pub frequency: f64,
@@ -123,7 +123,7 @@ impl Lifting {
         self.load * horizontal * vertical * distance * twist * lift.frequency * lift.grip
     }
 
-    /// Lifting index, load over recommended weight; infinite where nothing may be lifted. # Units: 1
+    /// Lifting index, load over recommended weight; infinite if nothing may be lifted.
     pub fn index(&self, lift: &Lift, load: f64) -> f64 {
         let limit = self.recommended_weight(lift);
         if limit > 0.0 { load / limit } else { f64::INFINITY }
@@ -143,7 +143,7 @@ mod tests {
     }
 
     #[test]
-    fn the_best_lift_is_the_load_constant_and_an_impossible_one_is_nothing() {
+    fn the_best_lift_is_the_load_constant_and_an_impossible_one_zero() {
         // niosh_94_110
         let k = Lifting {
             load: 23.0,

@@ -1,49 +1,49 @@
-//! Limits a product may be held against, and the judgement.
+//! Limits for a product, and the verdict on each.
 //!
-//! A limit names the literature key its figure comes from. What needs a laboratory test (metals, pathogens, phytotoxicity) is
-//! listed and judged *not tested*: nothing here computes it.
+//! A limit names the literature key of its figure. Limits that need a laboratory test (metals, pathogens, phytotoxicity) are
+//! listed with the verdict *not tested*.
 
 use crate::process::quality::QualityFigures;
 
-/// What a limit is about.
+/// The property that a limit concerns.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum QualityMeasure {
-    /// Water. # Units: kg/kg wet
+    /// Water, kg/kg wet.
     Moisture,
-    /// Dry matter. # Units: kg/kg wet
+    /// Dry matter, kg/kg wet.
     DryMatter,
-    /// Organic carbon. # Units: kg/kg dry matter
+    /// Organic carbon, kg/kg dry matter.
     Carbon,
-    /// Organic carbon by mass of product. # Units: kg/kg wet
+    /// Organic carbon by mass of product, kg/kg wet.
     CarbonOfProduct,
-    /// Nitrogen. # Units: kg/kg dry matter
+    /// Nitrogen, kg/kg dry matter.
     Nitrogen,
-    /// P2O5. # Units: kg/kg dry matter
+    /// P2O5, kg/kg dry matter.
     Phosphate,
-    /// K2O. # Units: kg/kg dry matter
+    /// K2O, kg/kg dry matter.
     Potash,
-    /// N + P2O5 + K2O. # Units: kg/kg dry matter
+    /// N + P2O5 + K2O, kg/kg dry matter.
     NutrientSum,
-    /// C:N. # Units: kg/kg
+    /// C:N, kg/kg.
     CarbonToNitrogen,
-    /// Conductivity of a 1:5 extract. # Units: dS/m
+    /// Conductivity of a 1:5 extract, dS/m.
     Conductivity,
-    /// Conductivity of a saturated-media extract. # Units: dS/m
+    /// Conductivity of a saturated-media extract, dS/m.
     SaturatedConductivity,
     /// pH.
     Ph,
-    /// Wet bulk density. # Units: kg/m3
+    /// Wet bulk density, kg/m3.
     BulkDensity,
-    /// Share below 4 mm. # Units: kg/kg
+    /// Share below 4 mm, kg/kg.
     Below4Mm,
-    /// A metal. # Units: mg/kg dry matter
+    /// A metal, mg/kg dry matter.
     Metal,
-    /// A germ. # Units: as the rule prints it
+    /// A pathogen, in the unit of the rule.
     Pathogen,
 }
 
 impl QualityMeasure {
-    /// Value of a product; `None` where only a laboratory can tell.
+    /// Value of a product; None if it needs a laboratory test.
     pub fn of(self, f: &QualityFigures) -> Option<f64> {
         Some(match self {
             Self::Moisture => f.moisture,
@@ -65,20 +65,20 @@ impl QualityMeasure {
     }
 }
 
-/// A rule a product may be held against.
+/// A standard for products.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Standard {
     /// India, Fertiliser Control Order, vermicompost.
     FertiliserControlOrder,
-    /// What buyers of live castings ask.
+    /// Requirements of buyers of live castings.
     LiveCastings,
     /// Greenhouse mix, saturated-media extract.
     GreenhouseMix,
     /// EU 2019/1009, PFC 3(A) organic soil improver.
     EuSoilImprover,
-    /// US Class A germ limits, copied into many compost rules.
+    /// US Class A pathogen limits, copied into many compost rules.
     UsClassA,
-    /// The warning level of this program.
+    /// Range of published castings, outside which this program warns.
     PublishedRange,
 }
 
@@ -96,20 +96,20 @@ impl Standard {
     }
 }
 
-/// One limit. # Units: see its `unit`
+/// One limit.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct QualityLimit {
-    /// The rule it stands in.
+    /// The standard that sets it.
     pub standard: Standard,
     /// Name in reports.
     pub name: &'static str,
-    /// What it is about.
+    /// The property.
     pub quantity: QualityMeasure,
-    /// Least value allowed.
+    /// Smallest value allowed; None if unlimited.
     pub minimum: Option<f64>,
-    /// Largest value allowed.
+    /// Largest value allowed; None if unlimited.
     pub maximum: Option<f64>,
-    /// Unit of the two.
+    /// Unit of both.
     pub unit: &'static str,
     /// Literature key of the figure (of the minimum where there are two).
     pub key: &'static str,
@@ -128,19 +128,19 @@ pub enum Judgement {
     NotTested,
 }
 
-/// A limit held against a product.
+/// A limit compared with a product.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct LimitVerdict {
     /// The limit.
     pub limit: QualityLimit,
-    /// Value of the product.
+    /// Value of the product; None if not tested.
     pub value: Option<f64>,
     /// Verdict.
     pub judgement: Judgement,
 }
 
 impl QualityLimit {
-    /// Holds the limit against a product.
+    /// Compares a product with the limit.
     pub fn judge(&self, figures: &QualityFigures) -> LimitVerdict {
         let value = self.quantity.of(figures);
         let inside = |v: f64| self.minimum.is_none_or(|m| v >= m) && self.maximum.is_none_or(|m| v <= m);
@@ -153,7 +153,7 @@ impl QualityLimit {
     }
 }
 
-/// Which side of a limit a row of the table gives.
+/// The bounds that a row of the table gives.
 #[derive(Clone, Copy)]
 enum Bound {
     Least(&'static str),
@@ -293,7 +293,7 @@ const ROWS: [Row; 25] = {
     ]
 };
 
-/// Every limit, its figures read by key.
+/// Every limit, with its figures read by key.
 pub fn limits(get: &dyn Fn(&str) -> f64) -> Vec<QualityLimit> {
     ROWS.iter()
         .map(|&(standard, name, quantity, bound, unit, evidence)| {
@@ -343,7 +343,7 @@ impl SaltClasses {
         ])
     }
 
-    /// Class of a conductivity. # Units: dS/m
+    /// Class of a conductivity, dS/m.
     pub fn class(&self, conductivity: f64) -> SaltClass {
         const BELOW: [SaltClass; 4] =
             [SaltClass::VeryLow, SaltClass::Low, SaltClass::Optimum, SaltClass::High];
@@ -357,7 +357,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn a_limit_passes_fails_or_says_it_needs_a_laboratory() {
+    fn a_limit_passes_fails_or_is_not_tested() {
         let all = limits(&|key| match key {
             "bed.standard_nitrogen_minimum" => 0.01, // india_fertiliser_control_order
             _ => 1.0,
@@ -373,7 +373,7 @@ mod tests {
     }
 
     #[test]
-    fn dry_matter_and_carbon_of_a_product_by_hand() {
+    fn dry_matter_and_carbon_of_a_product_equal_values_by_hand() {
         // 40 % water, and 30 % carbon in the dry matter: 60 % and 18 % of the product
         let product = QualityFigures { moisture: 0.4, carbon: 0.3, ..QualityFigures::default() };
         for (quantity, by_hand) in [(QualityMeasure::DryMatter, 0.6), (QualityMeasure::CarbonOfProduct, 0.18)]

@@ -1,13 +1,15 @@
 //! Amounts that bring a mix to targets.
 //!
-//! Every target is one linear row in the masses, so amounts are solved, not searched for.
+//! Every target is linear in the masses, so amounts are solved for, not searched.
 
 use crate::matter::Material;
-use crate::process::recipe::{Mixture, RecipeMeasure, RecipePart, SolidDensities, WATER_DENSITY};
+use crate::process::recipe::{Mixture, RecipeMeasure, RecipePart, SolidDensities};
+use crate::quantity::constant::WATER_DENSITY;
 use nalgebra::{DMatrix, DVector};
 use std::fmt;
 
-/// A row counts as met when its residual is below this share of the sum of its terms; far above rounding, far below use.
+/// A target counts as met if its residual is below this share of the sum of its terms. Source: our choice, far above rounding and far
+/// below any use.
 const MET: f64 = 1e-9;
 
 /// How a target binds.
@@ -24,7 +26,7 @@ pub enum Sense {
 /// A target for a mix.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct RecipeTarget {
-    /// What it is about.
+    /// The property.
     pub measure: RecipeMeasure,
     /// How it binds.
     pub sense: Sense,
@@ -38,14 +40,14 @@ impl RecipeTarget {
         Self { measure, sense, value }
     }
 
-    /// What one kilogram adds to the surplus over the target.
+    /// Surplus over the target that one kilogram adds.
     fn surplus(&self, part: &RecipePart, densities: &SolidDensities) -> f64 {
         let (amount, reference) = self.measure.terms(part, densities);
         amount - self.value * reference
     }
 
-    /// Whether any mix meets the target: pores cannot hold less than no air, though parts that flow into pores would seem
-    /// to.
+    /// Whether any mix can meet the target. Air-filled porosity is never negative, although the linear sum of parts that flow
+    /// into pores can be.
     fn always_met(&self) -> bool {
         self.measure == RecipeMeasure::AirFilledPorosity && self.sense == Sense::AtLeast && self.value <= 0.0
     }
@@ -70,19 +72,19 @@ impl RecipeTarget {
     }
 }
 
-/// Why amounts cannot be found.
+/// Why no amounts meet the targets.
 #[derive(Debug, Clone, PartialEq)]
 pub enum RecipeError {
     /// A target value that no mix can have.
     Impossible(RecipeTarget),
-    /// Nothing to start from: the fixed parts weigh nothing, or a mass is negative.
+    /// The fixed parts weigh nothing, or a mass is negative.
     NothingFixed,
-    /// One target cannot be reached with the free parts; `best` is the nearest value any of them (or the fixed parts
-    /// alone) stands at, approached but not reached by ever larger amounts.
+    /// One target cannot be reached with the free parts; `best` is the nearest value of any of them, or of the fixed parts
+    /// alone. Ever larger amounts approach it.
     Unreachable {
         /// The target.
         target: RecipeTarget,
-        /// Nearest value, `None` if no part has one.
+        /// Nearest value; None if no part has one.
         best: Option<f64>,
     },
     /// Each target can be reached, but not all in one mix.
@@ -107,13 +109,13 @@ impl fmt::Display for RecipeError {
 
 impl std::error::Error for RecipeError {}
 
-/// Least total mass of the free parts that brings the fixed parts to every target. # Units: kg, one per free part
+/// Masses of the free parts, kg, of the least total that brings the fixed parts to every target.
 ///
-/// Targets are linear in the masses, so the least amounts stand at a corner where as many targets bind as parts are used;
+/// Targets are linear in the masses, so the least amounts are at a corner where as many targets bind as parts are used.
 /// the corners are few and all are tried.
 ///
 /// # Errors
-/// [`RecipeError`] when nothing is fixed, a target is not possible, or targets cannot be reached.
+/// [`RecipeError`] if nothing is fixed, a target is not possible, or targets cannot be reached.
 pub fn least_amounts(
     fixed: &[(RecipePart, f64)],
     free: &[RecipePart],
@@ -154,7 +156,7 @@ fn best_value(
     std::iter::once(whole)
         .chain(free.iter().map(|p| target.measure.terms(p, densities)))
         .filter(|(_, reference)| *reference > 0.0)
-        // pores pressed full hold no air, never less
+        // full pores hold no air, never less
         .map(|(amount, reference)| (amount / reference).max(0.0))
         .min_by(|a, b| (a - target.value).abs().total_cmp(&(b - target.value).abs()))
 }
@@ -186,7 +188,7 @@ impl<'a> System<'a> {
         }
     }
 
-    /// Least amounts, or `None` when no amounts meet the targets.
+    /// Least amounts; None if no amounts meet the targets.
     fn least(&self) -> Option<Vec<f64>> {
         let (count, parts) = self.rows.shape();
         let mut best: Option<Vec<f64>> = None;
@@ -243,26 +245,26 @@ fn choices(n: usize, k: usize) -> Vec<Vec<usize>> {
         .collect()
 }
 
-/// Kilograms of a second material that bring one kilogram of a first to a moisture. # Units: kg/kg
+/// Mass of a second material that brings one kilogram of a first to a moisture, kg/kg.
 ///
 /// ```text
 /// Q2 = Q1 (M - m1) / (m2 - M)
 /// ```
 ///
 /// # Errors
-/// [`RecipeError::Unreachable`] when the second lies on the same side of the target.
+/// [`RecipeError::Unreachable`] if the second lies on the same side of the target.
 pub fn second_for_moisture(first: &Material, second: &Material, moisture: f64) -> Result<f64, RecipeError> {
     one_exactly(first, second, RecipeTarget::new(RecipeMeasure::Moisture, Sense::Exactly, moisture))
 }
 
-/// Kilograms of a second material that bring one kilogram of a first to a C:N. # Units: kg/kg
+/// Mass of a second material that brings one kilogram of a first to a C:N, kg/kg.
 ///
 /// ```text
 /// Q2 = Q1 N1 (R - C1/N1)(1 - m1) / [N2 (C2/N2 - R)(1 - m2)]
 /// ```
 ///
 /// # Errors
-/// [`RecipeError::Unreachable`] when the second lies on the same side of the target.
+/// [`RecipeError::Unreachable`] if the second lies on the same side of the target.
 pub fn second_for_carbon_to_nitrogen(
     first: &Material,
     second: &Material,
@@ -271,7 +273,7 @@ pub fn second_for_carbon_to_nitrogen(
     one_exactly(first, second, RecipeTarget::new(RecipeMeasure::CarbonToNitrogen, Sense::Exactly, wanted))
 }
 
-/// Moisture and C:N do not depend on particle densities; water's stands in.
+/// Moisture and C:N do not depend on particle densities, so that of water serves.
 const NO_VOLUME: SolidDensities = SolidDensities { organic: WATER_DENSITY, ash: WATER_DENSITY };
 
 fn one_exactly(first: &Material, second: &Material, target: RecipeTarget) -> Result<f64, RecipeError> {
@@ -280,11 +282,11 @@ fn one_exactly(first: &Material, second: &Material, target: RecipeTarget) -> Res
     Ok(least_amounts(&fixed, &free, &[target], &NO_VOLUME)?[0])
 }
 
-/// Kilograms of two further materials (one may be water) that bring one kilogram of a first to a moisture and a C:N at
-/// once. # Units: kg/kg
+/// Masses of two further materials (one may be water) that bring one kilogram of a first to a moisture and a C:N at
+/// once, kg/kg.
 ///
 /// # Errors
-/// [`RecipeError`] when one target, or both together, cannot be reached.
+/// [`RecipeError`] if one target, or both together, cannot be reached.
 pub fn two_for_moisture_and_carbon_to_nitrogen(
     first: &Material,
     others: [&Material; 2],
@@ -301,27 +303,27 @@ pub fn two_for_moisture_and_carbon_to_nitrogen(
     Ok([found[0], found[1]])
 }
 
-/// What paste must reach with bulking.
+/// Targets for paste with bulking.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct BulkingTargets {
-    /// Air-filled porosity or more. # Units: m3/m3
+    /// Least air-filled porosity, m3/m3.
     pub air_filled_porosity: Option<f64>,
-    /// C:N or more. # Units: kg/kg
+    /// Least C:N, kg/kg.
     pub carbon_to_nitrogen: Option<f64>,
 }
 
 /// Bulking for paste.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Recipe {
-    /// Bulking per paste. # Units: kg/kg wet
+    /// Bulking per paste, kg/kg wet.
     pub bulking_per_paste: f64,
     /// The mix of one kilogram of paste with its bulking.
     pub reached: Mixture,
-    /// The target that sets the amount; `None` when the paste meets all by itself.
+    /// The target that decides the amount; None if paste meets all targets without bulking.
     pub binding: Option<RecipeMeasure>,
 }
 
-/// Least of one part that lifts one kilogram of another to a target or more: targets are linear in the masses.
+/// Least mass of one part that raises one kilogram of another to a target or above.
 fn least_of_one(
     first: &RecipePart,
     second: &RecipePart,
@@ -338,7 +340,7 @@ fn least_of_one(
     } else if given > 0.0 {
         Ok(missing / given)
     } else {
-        // the general search says what can be reached at best
+        // the general solution gives the best value in reach
         least_amounts(&[(*first, 1.0)], &[*second], std::slice::from_ref(target), densities).map(|a| a[0])
     }
 }
@@ -346,7 +348,7 @@ fn least_of_one(
 /// Least bulking that brings paste to an air-filled porosity and a C:N.
 ///
 /// # Errors
-/// [`RecipeError::Unreachable`] when a target cannot be reached with this bulking, with the best reachable value.
+/// [`RecipeError::Unreachable`] if a target cannot be reached with this bulking, with the best reachable value.
 pub fn bulking_for(
     paste: &RecipePart,
     bulking: &RecipePart,
@@ -380,7 +382,7 @@ mod tests {
     use crate::matter::{Component, Element};
 
     #[test]
-    fn a_target_is_met_to_a_share_of_the_terms_it_is_made_of() {
+    fn the_tolerance_of_a_target_is_a_share_of_its_terms() {
         // a billionth of the terms, whether they are tons or grams
         for size in [1e4, 1.0, 1e-4] {
             for (sense, below, above) in
@@ -404,8 +406,8 @@ mod tests {
     }
 
     #[test]
-    fn the_best_that_can_be_reached_is_that_of_the_whole_or_of_a_part() {
-        // by hand: 2 kg at 0.5 and 3 kg at 0.6 stand at 0.56
+    fn the_nearest_value_is_that_of_the_mix_or_of_a_part() {
+        // by hand: 2 kg at 0.5 and 3 kg at 0.6 make 0.56
         let part = |moisture: f64| RecipePart::of_mass(&wet(moisture, 0.0));
         let fixed = [(part(0.5), 2.0), (part(0.6), 3.0)];
         for (free, wanted, nearest) in [(0.3, 0.9, 0.56), (0.7, 0.9, 0.7), (0.7, 0.2, 0.56), (0.4, 0.2, 0.4)]
@@ -421,13 +423,13 @@ mod tests {
     }
 
     #[test]
-    fn amounts_are_per_kilogram_whatever_the_masses_given() {
+    fn amounts_are_per_kilogram_for_any_masses() {
         let (first, second, third) = (wet(0.8, 0.01), wet(0.1, 0.001), wet(0.5, 0.002));
         let moist = second_for_moisture(&first, &second, 0.6).unwrap();
         // by hand: (0.6 - 0.8) / (0.1 - 0.6)
         assert!((moist - 0.4).abs() < 1e-9, "{moist}");
         assert!((second_for_moisture(&(first * 5.0), &(second * 3.0), 0.6).unwrap() - moist).abs() < 1e-9);
-        // mixed first, then asked for what the mix has
+        // the mix of the result has the target value
         let mix = first + second * 0.5 + third * 0.3;
         let (moisture, wanted) = (mix.moisture(), mix.carbon_to_nitrogen());
         for (a, b, c) in [(1.0, 1.0, 1.0), (7.0, 2.0, 0.3)] {
@@ -439,7 +441,7 @@ mod tests {
     }
 
     #[test]
-    fn nothing_to_start_from_and_air_that_is_too_much_are_refused() {
+    fn zero_mass_and_impossible_porosity_are_refused() {
         let part = RecipePart::of_mass(&wet(0.5, 0.0));
         let exactly = [RecipeTarget::new(RecipeMeasure::Moisture, Sense::Exactly, 0.5)];
         let found = |fixed: &[(RecipePart, f64)]| least_amounts(fixed, &[], &exactly, &NO_VOLUME);
@@ -447,7 +449,7 @@ mod tests {
         for fixed in [&[(part, 2.0), (part, -1.0)][..], &[(part, 0.0)], &[]] {
             assert_eq!(found(fixed), Err(RecipeError::NothingFixed));
         }
-        // a loose heap has pores: at least no air it always has, at most none it never has
+        // a loose heap has pores: it always has at least no air, and never at most none
         let (loose, densities) =
             (RecipePart { bulk_density: 100.0, ..part }, SolidDensities { organic: 1550.0, ash: 2500.0 });
         let target = |sense| [RecipeTarget::new(RecipeMeasure::AirFilledPorosity, sense, 0.0)];
@@ -457,8 +459,8 @@ mod tests {
     }
 
     #[test]
-    fn amounts_that_cancel_in_a_target_or_are_very_small_meet_it_to_rounding() {
-        // the first already has the moisture asked for, so water and dry matter added for C:N must keep it
+    fn targets_are_met_to_rounding_by_cancelling_and_small_amounts() {
+        // the first already has the target moisture, so the water and dry matter added for C:N must keep it
         for n in 0..50 {
             let first = wet(0.6 + 0.003 * f64::from(n), 0.02);
             let (carbon, water) =
@@ -480,7 +482,7 @@ mod tests {
     }
 
     #[test]
-    fn what_no_mix_can_have_is_refused() {
+    fn impossible_targets_are_refused() {
         for (measure, value, possible) in [
             (RecipeMeasure::Moisture, -0.1, false),
             (RecipeMeasure::Moisture, 0.0, true),

@@ -7,16 +7,14 @@ pub mod amounts;
 
 use crate::matter::{Component, Element, Material, SolidKind, ratio};
 use crate::process::acidity::{AcidConstants, Surrounds, ph};
-
-/// Density of water. # Units: kg/m3 # Source: convention, as in Haug's form.
-pub const WATER_DENSITY: f64 = 1000.0;
+use crate::quantity::constant::WATER_DENSITY;
 
 /// Particle densities of the solids.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SolidDensities {
-    /// Organic matter. # Units: kg/m3
+    /// Organic matter, kg/m3.
     pub organic: f64,
-    /// Ash. # Units: kg/m3
+    /// Ash, kg/m3.
     pub ash: f64,
 }
 
@@ -26,13 +24,13 @@ impl SolidDensities {
         Self { organic: get("feedstocks.organic_solid_density"), ash: get("feedstocks.ash_solid_density") }
     }
 
-    /// Volume of solids in a material. # Units: m3
+    /// Volume of solids in a material, m3.
     pub fn solid_volume(&self, m: &Material) -> f64 {
         (m.dry() - m.ash()) / self.organic + m.ash() / self.ash
     }
 }
 
-/// Volume that stays of a part when it is wetted or pressed into pores in a mix. # Units: m3/m3
+/// Share of its loose volume that a part keeps in a mix, wetted or pressed into pores, m3/m3.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct KeptVolumes {
     /// Ground paste, which flows into the pores of bulking.
@@ -68,42 +66,42 @@ impl KeptVolumes {
 /// f = 1 - rho_dry (1/rho_solid + w/rho_water)
 /// ```
 ///
-/// `dry_bulk_density` in kg/m3, `solid_density` in kg/m3, `water` in kg per kg dry mass. # Units: m3/m3
+/// Densities are in kg/m3, `water` in kg per kg dry mass, the result in m3/m3.
 /// # Source
 /// Haug 1993, from memory.
 pub fn air_filled_porosity(dry_bulk_density: f64, solid_density: f64, water: f64) -> f64 {
     1.0 - dry_bulk_density * (1.0 / solid_density + water / WATER_DENSITY)
 }
 
-/// Something that goes into a mix.
+/// A part of a mix.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct RecipePart {
-    /// One kilogram, wet. # Units: kg
+    /// Composition of one kilogram, wet.
     pub per_kilogram: Material,
-    /// Bulk density as is. # Units: kg/m3
+    /// Bulk density before mixing, kg/m3.
     pub bulk_density: f64,
-    /// Share of loose volume that stays when wetted in a mix; 0 for what only fills pores. # Units: m3/m3
+    /// Share of its loose volume kept in a mix, m3/m3; 0 for a part that only fills pores.
     pub kept_volume: f64,
 }
 
 impl RecipePart {
-    /// Water: fills pores, so it brings no volume of its own until they are full.
+    /// Water, which fills pores and adds no volume until they are full.
     pub fn water() -> Self {
         let per_kilogram = Material::of(Component::Water, 1.0);
         Self { per_kilogram, bulk_density: WATER_DENSITY, kept_volume: 0.0 }
     }
 
-    /// A material whose volume is of no interest.
+    /// A material whose volume does not matter.
     pub(super) fn of_mass(per_kilogram: &Material) -> Self {
         Self { per_kilogram: *per_kilogram, bulk_density: WATER_DENSITY, kept_volume: 1.0 }
     }
 
-    /// Volume a kilogram takes in a mix. # Units: m3/kg
+    /// Volume a kilogram takes in a mix, m3/kg.
     pub fn volume(&self) -> f64 {
         self.kept_volume / self.bulk_density
     }
 
-    /// Volume of solids and water in a kilogram. # Units: m3/kg
+    /// Volume of solids and water in a kilogram, m3/kg.
     pub fn full_volume(&self, densities: &SolidDensities) -> f64 {
         densities.solid_volume(&self.per_kilogram) + self.per_kilogram.water() / WATER_DENSITY
     }
@@ -112,16 +110,16 @@ impl RecipePart {
 /// A mix of parts.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Mixture {
-    /// What is in it. # Units: kg
+    /// Its material, kg.
     pub material: Material,
-    /// Bulk volume; never less than that of solids and water. # Units: m3
+    /// Bulk volume, m3, at least that of solids and water.
     pub volume: f64,
-    /// Volume of solids and water. # Units: m3
+    /// Volume of solids and water, m3.
     pub full_volume: f64,
 }
 
 impl Mixture {
-    /// Mixes so much of each part: masses add; volumes add as far as kept, and never fall below solids and water. # Units: kg
+    /// Mixes parts by mass, kg. Masses add; the volumes kept add, and are at least the volume of solids and water.
     pub fn of(parts: &[(RecipePart, f64)], densities: &SolidDensities) -> Self {
         let material: Material = parts.iter().map(|(p, kg)| p.per_kilogram * *kg).sum();
         let full_volume = parts.iter().map(|(p, kg)| p.full_volume(densities) * kg).sum::<f64>();
@@ -129,46 +127,46 @@ impl Mixture {
         Self { material, volume: loose.max(full_volume), full_volume }
     }
 
-    /// Water share of wet mass. # Units: kg/kg
+    /// Water share of wet mass, kg/kg.
     pub fn moisture(&self) -> f64 {
         self.material.moisture()
     }
 
-    /// Carbon to nitrogen ratio; 0 without nitrogen. # Units: kg/kg
+    /// Carbon to nitrogen ratio, kg/kg; 0 without nitrogen.
     pub fn carbon_to_nitrogen(&self) -> f64 {
         self.material.carbon_to_nitrogen()
     }
 
-    /// Bulk density. # Units: kg/m3
+    /// Bulk density, kg/m3.
     pub fn bulk_density(&self) -> f64 {
         ratio(self.material.wet(), self.volume)
     }
 
-    /// Share of the bulk volume filled with air. # Units: m3/m3
+    /// Share of the bulk volume filled with air, m3/m3.
     pub fn air_filled_porosity(&self) -> f64 {
         if self.volume > 0.0 { 1.0 - self.full_volume / self.volume } else { 0.0 }
     }
 
-    /// pH by charge balance, bicarbonate left out. # Units: °C to pH
+    /// pH by charge balance at a temperature in °C, without bicarbonate.
     pub fn ph(&self, acids: &AcidConstants, temperature: f64) -> f64 {
         ph(&self.material, acids, &Surrounds::acid_store(temperature), 7.0)
     }
 }
 
-/// Mean of a property that mixes by bulk volume, such as the conductivity of an extract. 0 for no volume.
+/// Mean of a property that mixes by bulk volume, such as the conductivity of an extract; 0 without volume.
 pub fn mean_by_volume(parts: &[(RecipePart, f64)], values: &[f64]) -> f64 {
     let volume = parts.iter().map(|(p, kg)| p.volume() * kg).sum::<f64>();
     ratio(parts.iter().zip(values).map(|((p, kg), v)| p.volume() * kg * v).sum(), volume)
 }
 
-/// What a target is about.
+/// The property that a target concerns.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum RecipeMeasure {
-    /// Water share of wet mass. # Units: kg/kg
+    /// Water share of wet mass, kg/kg.
     Moisture,
-    /// Carbon to nitrogen ratio. # Units: kg/kg
+    /// Carbon to nitrogen ratio, kg/kg.
     CarbonToNitrogen,
-    /// Air-filled porosity. # Units: m3/m3
+    /// Air-filled porosity, m3/m3.
     AirFilledPorosity,
 }
 
@@ -182,7 +180,7 @@ impl RecipeMeasure {
         }
     }
 
-    /// The measure as amount and reference of one kilogram: its value is amount / reference, and both add.
+    /// Amount and reference of the measure in one kilogram: its value is amount / reference, and both add.
     pub(super) fn terms(self, part: &RecipePart, densities: &SolidDensities) -> (f64, f64) {
         let m = &part.per_kilogram;
         match self {

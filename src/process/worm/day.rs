@@ -13,7 +13,7 @@ const COLD_LIMIT: f64 = 0.0;
 /// pH below which acid kills worms without a refuge. Source: kaplan_1980, edwards_2004.
 const ACID_LIMIT: f64 = 5.0;
 
-/// What a bed offers its worms on one day.
+/// Conditions of a bed for its worms on one day.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Surroundings {
     /// Bed temperature, °C.
@@ -24,16 +24,16 @@ pub struct Surroundings {
     pub ph: f64,
     /// Bed area, m2.
     pub area: f64,
-    /// Deaths per day from ammonia, salt and drought, as the bed reckons them, 1/d.
+    /// Deaths from ammonia and salt, 1/d.
     pub extra_death: f64,
-    /// Share of the intake capacity left by salt, ammonia and want of air, 0 to 1.
+    /// Factor of salt, ammonia and lack of air on intake, 0 to 1.
     pub access: f64,
-    /// Whether worms can draw back from acid paste (thin layer or part of the surface covered).
+    /// Whether worms can retreat from acid paste (thin layer or part of the surface covered).
     pub refuge: bool,
 }
 
 impl Surroundings {
-    /// A bed that holds nothing back: 25 °C, 80 % water, pH 7.
+    /// The best bed: 25 °C, 80 % water, pH 7.
     ///
     /// # Units
     /// m2
@@ -48,9 +48,9 @@ impl Surroundings {
 /// numbers
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Deaths {
-    /// The deaths of any bed.
+    /// Background deaths.
     pub background: f64,
-    /// Starved: body-mass factor under its threshold.
+    /// Starvation: body-mass factor below its threshold.
     pub low_condition: f64,
     /// Above 33 °C.
     pub heat: f64,
@@ -58,7 +58,7 @@ pub struct Deaths {
     pub cold: f64,
     /// Below pH 5 without refuge.
     pub acid: f64,
-    /// Ammonia, salt, drought, as the bed reckoned them.
+    /// Ammonia and salt.
     pub other: f64,
 }
 
@@ -72,7 +72,7 @@ impl Deaths {
     }
 }
 
-/// What the worms of a bed did on one day.
+/// Results of one day of the worms of a bed.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct WormDay {
     /// Live worms in the morning, kg.
@@ -97,11 +97,11 @@ pub struct WormDay {
     pub deaths_kg: f64,
     /// Worms that died, by cause.
     pub deaths: Deaths,
-    /// Whether intake was under maintenance.
+    /// Whether intake was below maintenance.
     pub starving: bool,
-    /// Tissue made by growth of worms (cocoons aside), negative when starving: after - before + dead, kg live.
+    /// Tissue made by growth of worms without cocoons, `after - before + dead`, kg live; negative when starving.
     pub tissue_made: f64,
-    /// Tissue made, cocoons included, per feed eaten, kg/kg; a check value, zero when nothing was eaten.
+    /// Tissue made, cocoons included, per feed eaten, kg/kg; 0 if nothing was eaten. A check value.
     pub growth_per_feed: f64,
     /// Live worms in the evening, kg.
     pub biomass_after: f64,
@@ -109,11 +109,19 @@ pub struct WormDay {
 
 /// Advances a bed's worms by one day.
 ///
-/// In order: eat E = min(i_max phi_T phi_E B, feed); food index f; condition q and body g follow f; crowding psi; sub-stages
-/// survive, then advance; adults of the morning lay b phi_R phi_E q psi A; extra deaths by low body mass, heat, cold, acid and
-/// `extra_death`. phi_E = phi_M phi_pH access. Heat kills cocoons too; the other extra deaths fall on worms only.
+/// In order, with phi_E = phi_M phi_pH access:
 ///
-/// A bed without worms has no condition: condition and body return to 1, so that cocoons alone hatch sound worms.
+/// 1. intake `E = min(i_max phi_T phi_E B, feed)`;
+/// 2. food index `f = (E/(B phi_T) - i_m)/(i_max - i_m)`, between -1 and 1, and hunger `u = 1 - E/(B phi_T i_m)`, at least 0;
+/// 3. condition `q += (max(f, 0) - q)/tau`; body `g += (1 - g) max(f, 0)/tau` if f >= 0, else `g *= 1 - k phi_T u`;
+/// 4. crowding `psi = 1/(1 + (D/D_half)^2)` with the density D = B/area of the morning;
+/// 5. cocoons laid by the adults of the morning, `b phi_R phi_E q psi A`;
+/// 6. survival, then advance to the next sub-stage: cocoons at the pace phi_T, juveniles and sub-adults at phi_T phi_E max(f, 0).
+///
+/// Deaths are those of the stage plus extra deaths by low body mass, heat, cold, acid and
+/// `extra_death`, at most 1 a day. Heat kills cocoons too; the other extra deaths are of worms only.
+///
+/// In a bed without worms, condition and body return to 1, so that hatchlings start well fed.
 ///
 /// # Units
 /// feed: edible feed in reach, kg wet at about 80 % water
@@ -135,8 +143,8 @@ pub fn day(pop: &mut Population, rates: &WormRates, here: &Surroundings, feed: f
 
     let extra = Extra::of(given, here, pop.body);
     let full = meal.food_index.max(0.0);
-    let pace = growth * comfort * full;
-    let passed = advance(pop, rates, &extra, [growth, pace], cocoons_laid);
+    let paces = Paces { cocoons: growth, worms: growth * comfort * full };
+    let passed = advance(pop, rates, &extra, &paces, cocoons_laid);
 
     let after = pop.frames(rates);
     let biomass_after = pop.body * (after[0] + after[1] + after[2]);
@@ -172,7 +180,7 @@ struct Meal {
     hunger: f64,
 }
 
-/// Steps 2 and 3: what is eaten and how it compares with need.
+/// Steps 1 and 2: intake, food index and hunger.
 fn eat(rates: &WormRates, biomass: f64, growth: f64, comfort: f64, feed: f64) -> Meal {
     let given = &rates.given;
     let eaten = (given.maximum_intake * growth * comfort * biomass).min(feed.max(0.0));
@@ -180,14 +188,14 @@ fn eat(rates: &WormRates, biomass: f64, growth: f64, comfort: f64, feed: f64) ->
         return Meal { eaten: 0.0, intake: 0.0, food_index: 0.0, hunger: 0.0 };
     }
     let intake = eaten / biomass;
-    // where nothing grows nothing is needed either: held at maintenance
+    // without growth there is no need of food either: as at maintenance
     let warm_intake = if growth > 0.0 { intake / growth } else { given.maintenance_intake };
     let food_index = ((warm_intake - given.maintenance_intake) * rates.inverse_growth_span).clamp(-1.0, 1.0);
     let hunger = (1.0 - warm_intake * rates.inverse_maintenance).max(0.0);
     Meal { eaten, intake, food_index, hunger }
 }
 
-/// Step 4: condition and body mass follow the meal.
+/// Step 3: condition and body mass follow the food index.
 fn remember(pop: &mut Population, rates: &WormRates, meal: &Meal, growth: f64, biomass: f64) {
     if biomass <= 0.0 {
         pop.condition = 1.0;
@@ -203,7 +211,7 @@ fn remember(pop: &mut Population, rates: &WormRates, meal: &Meal, growth: f64, b
     }
 }
 
-/// Extra deaths of step 9, 1/d.
+/// Extra deaths, 1/d.
 struct Extra {
     low_condition: f64,
     heat: f64,
@@ -246,6 +254,12 @@ pub(super) fn cold_deaths(given: &WormParameters, temperature: f64) -> f64 {
     if temperature < COLD_LIMIT { given.cold_death } else { 0.0 }
 }
 
+/// Development today as a share of that at 25 °C and full food.
+struct Paces {
+    cocoons: f64,
+    worms: f64,
+}
+
 struct Passed {
     hatched: f64,
     cocoons_failed: f64,
@@ -254,8 +268,8 @@ struct Passed {
     deaths: Deaths,
 }
 
-/// Steps 6 to 9: survive, then advance; `paces` are those of cocoons and of worms.
-fn advance(pop: &mut Population, rates: &WormRates, extra: &Extra, paces: [f64; 2], laid: f64) -> Passed {
+/// Step 6: survival, then development.
+fn advance(pop: &mut Population, rates: &WormRates, extra: &Extra, paces: &Paces, laid: f64) -> Passed {
     let given = &rates.given;
     let numbers = pop.counts();
     let on_worms = extra.on_worms();
@@ -263,10 +277,10 @@ fn advance(pop: &mut Population, rates: &WormRates, extra: &Extra, paces: [f64; 
     let shares = backgrounds.map(|background| (background + on_worms).min(1.0));
     let cocoon_share = (given.cocoon_death + extra.heat).min(1.0);
 
-    let out = step(&mut pop.cocoons, cocoon_share, (rates.advance[0] * paces[0]).min(1.0), laid);
+    let out = step(&mut pop.cocoons, cocoon_share, (rates.advance[0] * paces.cocoons).min(1.0), laid);
     let hatched = out * rates.hatchlings_per_cocoon;
-    let grown = step(&mut pop.juveniles, shares[0], (rates.advance[1] * paces[1]).min(1.0), hatched);
-    let mature = step(&mut pop.subadults, shares[1], (rates.advance[2] * paces[1]).min(1.0), grown);
+    let grown = step(&mut pop.juveniles, shares[0], (rates.advance[1] * paces.worms).min(1.0), hatched);
+    let mature = step(&mut pop.subadults, shares[1], (rates.advance[2] * paces.worms).min(1.0), grown);
     pop.adults = pop.adults * (1.0 - shares[2]) + mature;
 
     let mut deaths = Deaths::default();
@@ -274,7 +288,7 @@ fn advance(pop: &mut Population, rates: &WormRates, extra: &Extra, paces: [f64; 
         .into_iter()
         .zip(shares.into_iter().zip(backgrounds))
     {
-        // more than all cannot die: causes share what there is
+        // at most all die, and the causes share the deaths
         let rate = background + on_worms;
         let each = if rate > 1.0 { count * share / rate } else { count };
         deaths.background += each * background;
@@ -288,7 +302,7 @@ fn advance(pop: &mut Population, rates: &WormRates, extra: &Extra, paces: [f64; 
     Passed { hatched, cocoons_failed, shares, deaths }
 }
 
-/// One chained stage: survivors times `go` to the next sub-stage; gives what leaves the last.
+/// One chained stage: the share `go` of survivors moves to the next sub-stage. Returns the number that leave the last.
 fn step<const N: usize>(numbers: &mut [f64; N], die: f64, go: f64, into: f64) -> f64 {
     let survive = 1.0 - die;
     let (stay, leave) = (survive * (1.0 - go), survive * go);
@@ -310,7 +324,7 @@ mod tests {
     }
 
     #[test]
-    fn an_empty_bed_stays_empty_and_finite() {
+    fn an_empty_bed_stays_empty_without_nan() {
         let mut nobody = Population { condition: 0.1, body: 0.3, ..Population::empty() };
         let what = day(&mut nobody, &rates(), &Surroundings { area: 0.0, ..Surroundings::ideal(0.0) }, 5.0);
         assert_eq!(nobody, Population::empty());
@@ -319,7 +333,7 @@ mod tests {
     }
 
     #[test]
-    fn frozen_worms_neither_eat_nor_thin() {
+    fn frozen_worms_neither_eat_nor_lose_mass() {
         let mut bed = Population::from_adult_count(2000.0);
         let frozen = Surroundings { temperature: -4.0, ..Surroundings::ideal(1.0) };
         let what = day(&mut bed, &rates(), &frozen, 5.0);
@@ -371,7 +385,7 @@ mod tests {
     }
 
     #[test]
-    fn cocoons_are_laid_hatch_or_fail() {
+    fn cocoons_laid_hatch_or_fail() {
         let mut bed = Population::at_stable_structure(2.0, &rates());
         let cocoons = bed.counts().cocoons;
         let what = day(&mut bed, &rates(), &Surroundings::ideal(1.0), 0.6);

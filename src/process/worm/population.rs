@@ -25,7 +25,7 @@ pub struct Population {
     pub body: f64,
 }
 
-/// One figure per stage.
+/// A figure for each stage.
 ///
 /// # Units
 /// numbers or kg live, as the method says
@@ -42,7 +42,7 @@ pub struct Stages {
 }
 
 impl Stages {
-    /// All but the cocoons.
+    /// Sum without cocoons.
     ///
     /// # Units
     /// those of the stages
@@ -51,7 +51,7 @@ impl Stages {
     }
 }
 
-/// Share of each stage that comes back from the screen to the bed.
+/// Share of each stage that returns from the screen to the bed.
 ///
 /// # Units
 /// 0 to 1
@@ -69,7 +69,7 @@ pub struct WormRecovery {
     pub adult: f64,
 }
 
-/// What left a bed with screened castings.
+/// Worms and cocoons lost with screened castings.
 ///
 /// # Units
 /// numbers; kg live
@@ -102,7 +102,7 @@ impl Population {
         }
     }
 
-    /// Well-fed adults only, as bought.
+    /// Well-fed adults only.
     ///
     /// # Units
     /// kg live
@@ -110,12 +110,12 @@ impl Population {
         Self::from_adult_count(mass / rates.given.adult_mass)
     }
 
-    /// Well-fed adults only, by number. # Units: number
+    /// A number of well-fed adults only.
     pub fn from_adult_count(count: f64) -> Self {
         Self { adults: count, ..Self::empty() }
     }
 
-    /// Well-fed stock with the stable structure of unlimited growth at 25 °C; cocoons come on top of the mass.
+    /// Well-fed stock with the stable structure of unlimited growth at 25 °C; cocoons are in addition to the mass.
     ///
     /// # Units
     /// kg live
@@ -123,7 +123,7 @@ impl Population {
         Self::at_stable_structure_of(mass, rates, REFERENCE_TEMPERATURE)
     }
 
-    /// Well-fed stock with the stable structure of unlimited growth at a temperature; cocoons come on top of the mass.
+    /// Well-fed stock with the stable structure of unlimited growth at a temperature; cocoons are in addition to the mass.
     ///
     /// # Units
     /// kg live, °C
@@ -159,7 +159,7 @@ impl Population {
         ]
     }
 
-    /// Numbers by stage. # Units: number
+    /// Numbers by stage.
     pub fn counts(&self) -> Stages {
         Stages {
             cocoons: self.cocoons.iter().sum(),
@@ -169,7 +169,7 @@ impl Population {
         }
     }
 
-    /// Live mass by stage; cocoons do not thin with the worms.
+    /// Live mass by stage; the body-mass factor does not apply to cocoons.
     ///
     /// # Units
     /// kg live
@@ -183,12 +183,12 @@ impl Population {
         }
     }
 
-    /// Juveniles, sub-adults and adults together. # Units: number
+    /// Number of juveniles, sub-adults and adults.
     pub fn worms(&self) -> f64 {
         self.counts().worms()
     }
 
-    /// The same stock, `factor` times as large; condition and body stay.
+    /// The same stock, `factor` times as large, with the same condition and body.
     #[must_use]
     pub fn scaled(mut self, factor: f64) -> Self {
         for number in self.numbers_mut() {
@@ -213,9 +213,9 @@ impl Population {
         }
     }
 
-    /// Takes out what does not come back from a screen.
+    /// Removes the worms and cocoons that do not return from a screen.
     ///
-    /// `share` of every stage went over the screen, `recovery` of it returns: n becomes n (1 - share (1 - r)).
+    /// A `share` of every stage is screened and the share r of it returns: n becomes `n (1 - share (1 - r))`.
     ///
     /// # Units
     /// share 0 to 1
@@ -265,7 +265,7 @@ mod tests {
     }
 
     #[test]
-    fn stable_stock_has_the_mass_asked_for_and_mixed_stages() {
+    fn stable_stock_has_the_given_mass_and_mixed_stages() {
         let stock = Population::at_stable_structure(3.0, &rates());
         assert!((stock.biomass(&rates()) - 3.0).abs() < 1e-12);
         let stages = stock.masses(&rates());
@@ -274,7 +274,7 @@ mod tests {
     }
 
     #[test]
-    fn merging_keeps_kilograms_and_numbers() {
+    fn merging_conserves_mass_and_numbers() {
         let rates = rates();
         let mut thin =
             Population { body: 0.6, condition: 0.1, ..Population::at_stable_structure(2.0, &rates) };
@@ -285,14 +285,14 @@ mod tests {
         assert!((thin.worms() - worms - 3000.0).abs() < 1e-9);
         let expected = (0.1 * mass + 1.5) / (mass + 1.5);
         assert!((thin.condition - expected).abs() < 1e-12);
-        // nothing added, nothing changed
+        // adding no stock changes nothing
         let before = thin;
         thin.merge(&Population::empty(), &rates);
         assert_eq!(thin, before);
     }
 
     #[test]
-    fn screening_loses_the_unrecovered_part_of_the_share_only() {
+    fn screening_loses_only_the_unrecovered_part_of_the_share() {
         let rates = rates();
         // worms section 1.8: one trommel, 4-6 mm
         let trommel = WormRecovery { cocoon: 0.05, juvenile: 0.35, subadult: 0.85, adult: 0.95 };
@@ -308,7 +308,7 @@ mod tests {
     }
 
     #[test]
-    fn a_broken_figure_is_seen() {
+    fn a_negative_or_infinite_figure_is_detected() {
         assert!(Population::empty().is_finite());
         assert!(!Population { body: f64::NAN, ..Population::empty() }.is_finite());
         assert!(!Population::from_adult_count(-1.0).is_finite());

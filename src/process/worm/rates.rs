@@ -1,4 +1,4 @@
-//! Parameters of the worm model, what follows from them alone, and the projection matrix.
+//! Parameters of the worm model, values derived from them, and the projection matrix.
 
 use nalgebra::DMatrix;
 
@@ -36,7 +36,7 @@ pub struct WormParameters {
     pub adult_death: f64,
     /// Largest feed intake at 25 °C, kg/(kg d), `maximum_intake`.
     pub maximum_intake: f64,
-    /// Intake that just holds mass at 25 °C, kg/(kg d), `maintenance_intake`.
+    /// Intake that keeps mass constant at 25 °C, kg/(kg d), `maintenance_intake`.
     pub maintenance_intake: f64,
     /// Loss of body mass without feed, 1/d, `starvation_loss_rate`.
     pub starvation_loss: f64,
@@ -120,7 +120,7 @@ impl WormParameters {
     }
 }
 
-/// Parameters with all that follows from them alone worked out once: sub-stage masses, advance rates, reciprocals.
+/// Parameters with the values derived from them, computed once: sub-stage masses, advance rates, reciprocals.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct WormRates {
     pub(super) given: WormParameters,
@@ -172,7 +172,7 @@ impl WormRates {
             hatchlings_per_cocoon: given.hatch_share * given.hatchlings,
             inverse_growth_span: (given.maximum_intake - given.maintenance_intake).max(tiny).recip(),
             inverse_maintenance: given.maintenance_intake.max(tiny).recip(),
-            // a memory shorter than a day is no memory in a daily model
+            // a memory shorter than a day counts as one day
             condition_step: given.condition_time.max(1.0).recip(),
             inverse_half_density: given.laying_half_density.max(tiny).recip(),
         }
@@ -183,7 +183,7 @@ impl WormRates {
         &self.given
     }
 
-    /// The same worms where feed limits them: juveniles and sub-adults develop, and adults lay, at a share of their rate at
+    /// The same worms when feed limits them: juveniles and sub-adults develop, and adults lay, at a share of their rate at
     /// full food. It is the state to which condition settles when the food index stays at that share.
     ///
     /// # Units
@@ -192,7 +192,7 @@ impl WormRates {
     /// The day of [`super::day::day`] with q = f
     #[must_use]
     pub fn at_food(&self, food: f64) -> Self {
-        // a development that never ends is one that takes beyond any run
+        // no food: development takes longer than any run
         let share = food.clamp(1e-12, 1.0);
         Self::new(WormParameters {
             juvenile_duration: self.given.juvenile_duration / share,
@@ -202,14 +202,14 @@ impl WormRates {
         })
     }
 
-    /// Food index of an intake that is held: 1 at full intake, 0 at maintenance or below, both following temperature.
+    /// Food index at a constant intake: 1 at full intake, 0 at maintenance or below; both depend on temperature.
     ///
     /// f = (I - i_m phi_T) / ((i_max - i_m) phi_T)
     ///
     /// # Units
     /// intake in kg/(kg d) of feed as the worm figures state it, °C
     /// # Source
-    /// As [`super::day::day`] reckons it
+    /// As in [`super::day::day`]
     pub fn food_index(&self, intake: f64, temperature: f64) -> f64 {
         let pace = self.growth.at(temperature);
         if pace <= 0.0 {
@@ -259,7 +259,7 @@ impl WormRates {
         self.chain_matrix(temperature, [COCOON_STAGES, JUVENILE_STAGES, SUBADULT_STAGES])
     }
 
-    /// The four-by-four form with one class per stage. It over-states growth, for some worms then mature in three days: for checks.
+    /// The four-by-four form with one class per stage, for checks. It overstates growth, since some worms then mature in three days.
     ///
     /// # Units
     /// °C in; numbers per number and day out
@@ -267,7 +267,7 @@ impl WormRates {
         self.chain_matrix(temperature, [1, 1, 1])
     }
 
-    /// The same day with any number of cocoon, juvenile and sub-adult sub-stages (none counts as one).
+    /// The same day with any number of cocoon, juvenile and sub-adult sub-stages (0 counts as 1).
     ///
     /// As many sub-stages as days in the stage make a fixed delay.
     ///
@@ -319,7 +319,7 @@ impl WormRates {
         let mut subadults = [0.0; SUBADULT_STAGES];
         let reproduces = laying * self.hatchlings_per_cocoon * classes[0].go * classes[1].go * classes[2].go;
         if reproduces <= 0.0 {
-            // nothing reaches the next stage: only adults last
+            // no worm reaches the next stage: only adults remain
             return (cocoons, juveniles, subadults, 1.0);
         }
         let out = fill(&mut cocoons, classes[0], growth, laying);
@@ -369,7 +369,7 @@ impl WormRates {
             growth - adult - cycle
         };
         let mut low = classes.iter().map(|class| class.stay).fold(adult, f64::max);
-        // the largest column sum bounds the root from above
+        // the largest column sum is an upper bound of the root
         let mut high = 1.0 + laying + self.hatchlings_per_cocoon;
         loop {
             let middle = 0.5 * (low + high);
@@ -385,7 +385,7 @@ impl WormRates {
     }
 }
 
-/// Numbers down one chained stage at steady growth; gives what leaves its last sub-stage.
+/// Numbers along one chained stage at steady growth; returns the number that leave its last sub-stage.
 fn fill(numbers: &mut [f64], class: Class, growth: f64, into: f64) -> f64 {
     let mut passing = into;
     for number in numbers {
@@ -449,7 +449,7 @@ pub(super) mod tests {
     }
 
     #[test]
-    fn keys_are_asked_once_each_and_land_in_their_fields() {
+    fn each_key_is_read_once_into_its_field() {
         let asked = std::cell::RefCell::new(Vec::new());
         let read = WormParameters::from_values(&|key| {
             asked.borrow_mut().push(key.to_owned());
@@ -486,7 +486,7 @@ pub(super) mod tests {
     }
 
     #[test]
-    fn stable_numbers_sum_to_one_and_are_adults_alone_where_a_link_is_missing() {
+    fn stable_numbers_sum_to_one_and_are_adults_if_a_stage_is_missing() {
         let all = |given: WormParameters, temperature: f64| {
             let (cocoons, juveniles, subadults, adults) = WormRates::new(given).stable_numbers(temperature);
             [cocoons.iter().sum(), juveniles.iter().sum(), subadults.iter().sum(), adults]
@@ -510,7 +510,7 @@ pub(super) mod tests {
     }
 
     #[test]
-    fn without_laying_only_adults_last() {
+    fn without_laying_only_adults_remain() {
         let rates = WormRates::new(WormParameters { cocoon_rate: 0.0, ..central() });
         let (cocoons, _, _, adults) = rates.stable_numbers(REFERENCE_TEMPERATURE);
         assert!(cocoons.iter().all(|&n| n.abs() < 1e-15) && (adults - 1.0).abs() < 1e-15);

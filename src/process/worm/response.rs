@@ -1,4 +1,4 @@
-//! How temperature, moisture and pH slow worms: factors of 0 to about 1.
+//! Response of worms to temperature, moisture and pH: factors of 0 to about 1.
 //!
 //! Curves are tables in the code because they are not single numbers; their points are those of `worms.curves`.
 
@@ -53,7 +53,7 @@ pub fn piecewise(points: &[(f64, f64)], x: f64) -> f64 {
     let Some(&(mut left_x, mut left_y)) = points.first() else { return 0.0 };
     for &(right_x, right_y) in points {
         if x < right_x {
-            // the first point meets itself here: x lies before the table
+            // x lies before the first point
             let width = right_x - left_x;
             return if width > 0.0 { left_y + (right_y - left_y) * (x - left_x) / width } else { left_y };
         }
@@ -87,11 +87,11 @@ impl Cardinal {
     pub fn new(minimum: f64, optimum: f64, maximum: f64) -> Self {
         let plain = Self { minimum, optimum, maximum, inverse_norm: 1.0 };
         let norm = plain.at(REFERENCE_TEMPERATURE);
-        // a curve that is zero at 25 degrees cannot be scaled to one there; it stays as it is
+        // a curve that is zero at 25 °C cannot be scaled to one there, so it is not scaled
         Self { inverse_norm: if norm > 0.0 { norm.recip() } else { 1.0 }, ..plain }
     }
 
-    /// Value of the unscaled curve at 25 °C, by which [`Cardinal::at`] divides. # Units: 1
+    /// Value of the unscaled curve at 25 °C, by which [`Cardinal::at`] divides.
     pub fn norm(&self) -> f64 {
         self.inverse_norm.recip()
     }
@@ -118,7 +118,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn lines_meet_their_points_and_stay_flat_outside() {
+    fn lines_pass_through_their_points_and_are_flat_outside() {
         for table in [&LAYING[..], &MOISTURE[..], &PH[..]] {
             for &(x, y) in table {
                 assert!((piecewise(table, x) - y).abs() < 1e-15, "{x}");

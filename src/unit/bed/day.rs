@@ -1,102 +1,110 @@
-//! One day of beds: the worms by what they find in the morning, then decay, water and heat.
+//! One day of beds: first the worms, by the conditions of the morning, then decay, water and heat.
 //!
-//! Beds of one day do not touch one another, so up to [`BESIDE`] of them are worked on side by side; what comes to one never
+//! Beds do not interact within a day, so up to [`BESIDE`] of them are computed side by side. The result for a bed never
 //! depends on its neighbours.
 
 use super::Bed;
-use super::layer::Now;
+use super::layer::TemperatureFactors;
 use super::model::BedModel;
-use super::profile::{Losses, Profile};
+use super::profile::{Losses, Profile, TimeStep};
 use crate::matter::lane::{Four, Lane, Mask, exp};
 use crate::matter::{Component, Element, Gas, Gases, Material, ratio};
 use crate::process::worm::{self, Population, Surroundings, WormDay};
+use crate::quantity::constant::WATER_DENSITY;
 use std::borrow::BorrowMut;
 
 /// Air of the room the bed stands in.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Weather {
-    /// Air temperature. # Units: °C
+    /// Air temperature, °C.
     pub temperature: f64,
-    /// Relative humidity. # Units: 0 to 1
+    /// Relative humidity, 0 to 1.
     pub humidity: f64,
 }
 
 /// What a bed did on one day.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct BedDay {
-    /// Gases given off, water vapour included.
+    /// Gases given off, water vapour included, kg.
     pub gases: Gases,
-    /// Water that drained, with its solutes.
+    /// Water drained, with its solutes, kg.
     pub drained: Material,
-    /// Water the operator added. # Units: kg
+    /// Water added by the operator, kg.
     pub irrigated: f64,
-    /// Matter that passed from the bed to the stock (negative: back to the bed).
+    /// Matter that moved from the bed to the stock of worms, kg; negative if it moved back.
     pub tissue: Material,
     /// Worms.
     pub worms: WormDay,
-    /// Highest temperature of the day, the inside of the fresh layer included. # Units: °C
+    /// Highest temperature of the day, the inside of the fresh layer included, °C.
     pub hottest: f64,
-    /// pH of the zone worms live in.
+    /// pH of the worms' zone.
     pub zone_ph: f64,
-    /// Moisture of that zone. # Units: kg/kg wet
+    /// Moisture of that zone, kg/kg wet.
     pub zone_moisture: f64,
     /// Air-filled porosity of that zone.
     pub zone_porosity: f64,
-    /// Salt in its pore water. # Units: kg/m3
+    /// Salt in its pore water, kg/m3.
     pub zone_salt: f64,
-    /// Free ammonia nitrogen in it. # Units: kg N/kg wet
+    /// Free ammonia nitrogen in it, kg N/kg wet.
     pub zone_free_ammonia: f64,
     /// Whether worms had a refuge from acid paste.
     pub refuge: bool,
-    /// Worm growth was held back by what the feed could give.
+    /// Whether the feed could not supply all that worms would have grown.
     pub tissue_short: bool,
 }
 
-/// Most beds that are worked on side by side.
+/// Largest number of beds computed side by side.
 pub const BESIDE: usize = Four::COUNT;
-/// Change of temperature in a step above which the step is halved, five times a warm day's. # Units: K
+/// A step that changes the temperature by more than this, K, is halved. Source: our choice, five times a warm day's change.
 const LARGEST_CHANGE: f64 = 15.0;
-/// A step is not halved below about twice this. # Units: d
+/// Only steps longer than this, d, are halved. Source: our choice.
 const SHORTEST_STEP: f64 = 1.0 / 256.0;
+/// Share of the limit `free_ammonia_zero` up to which free ammonia does not hamper worms. Source: our choice.
+const FREE_AMMONIA_FULL_SHARE: f64 = 0.25;
+/// A fresh share above its limit by no more than this is taken as rounding. Source: our choice.
+const SHARE_TOLERANCE: f64 = 1e-9;
 
-/// The zone worms live in, as they find it in the morning.
+/// The zone where worms live, as it is in the morning.
+///
+/// It is ready feed and castings together, and fresh paste too if worms have no refuge from it.
 #[derive(Debug, Clone, Copy)]
 struct Zone<L: Lane> {
     moisture: L,
     porosity: L,
-    /// # Units: kg/m3
+    /// Salt in the pore water, kg/m3.
     salt: L,
-    /// # Units: kg N/kg wet
+    /// Free ammonia nitrogen, kg N/kg wet.
     free_ammonia: L,
     refuge: L::Mask,
-    /// Share of the intake capacity left by salt, ammonia and want of air.
+    /// Factor of salt, ammonia and lack of air on intake, 0 to 1.
     access: L,
-    /// # Units: 1/d
+    /// Additional deaths, 1/d.
     extra_death: L,
 }
 
-/// What worms did to the layers of a bed.
+/// What worms took from and gave to the layers of a bed.
 #[derive(Debug, Clone, Copy)]
 struct Fed<L: Lane> {
     gases: Gases<L>,
-    /// Live mass that came to the stock. # Units: kg
+    /// Change of the stock, kg live.
     grown: L,
     tissue_short: L::Mask,
 }
 
 impl Bed {
-    /// Advances the bed by one day: the worms by what they find in the morning, then `steps` equal steps of decay, water
+    /// Advances the bed by one day: irrigation, worms by the conditions of the morning, then `steps` equal steps of decay, water
     /// and heat.
     ///
-    /// Splitting is of first order in the step; first-order pools are exact within a step. Heat is implicit in time.
+    /// The order of the steps makes an error of first order in their length. First-order decay is exact within a step, and heat
+    /// is implicit in time.
     pub fn day(&mut self, model: &BedModel, air: &Weather, steps: u32) -> BedDay {
         let [out, ..] = days(std::slice::from_mut(self), model, air, steps);
         out
     }
 }
 
-/// A day of up to [`BESIDE`] beds, each to the bits that [`Bed::day`] gives; as many of the days given back are theirs, the
-/// others are empty.
+/// A day of up to [`BESIDE`] beds, with the very bits that [`Bed::day`] gives for each. The results come in the order of the
+/// beds; those beyond the last bed are empty.
 pub fn days<B: BorrowMut<Bed>>(
     beds: &mut [B],
     model: &BedModel,
@@ -110,10 +118,10 @@ pub fn days<B: BorrowMut<Bed>>(
     }
 }
 
-/// A day of several beds, on the widest registers that the processor has.
+/// A day of several beds, in the widest registers of the processor.
 #[allow(
     unsafe_code,
-    reason = "a function for wider registers can only be called so; it asks the processor first"
+    reason = "a function compiled for wider registers is unsafe to call; the processor is checked first"
 )]
 fn side_by_side<B: BorrowMut<Bed>>(
     beds: &mut [B],
@@ -133,14 +141,14 @@ fn side_by_side<B: BorrowMut<Bed>>(
             live::<Four, B>(beds, model, air, steps)
         }
         if is_x86_feature_detected!("avx2") {
-            // SAFETY: the one demand of `wide` is a processor with AVX2, which was just asked for
+            // SAFETY: `wide` needs a processor with AVX2, which was checked just above
             return unsafe { wide(beds, model, air, steps) };
         }
     }
     live::<Four, B>(beds, model, air, steps)
 }
 
-/// A day of as many beds as there are lanes; where beds are fewer, the last fills the other lanes and is let go of there.
+/// A day of as many beds as lanes; unused lanes repeat the last bed and are discarded.
 #[inline(always)]
 fn live<L: Lane, B: BorrowMut<Bed>>(
     beds: &mut [B],
@@ -151,7 +159,7 @@ fn live<L: Lane, B: BorrowMut<Bed>>(
     let (last, steps) = (beds.len() - 1, steps.max(1));
     let mut profile = Profile::<L>::gather(model, |place| beds[place.min(last)].borrow());
     let irrigated = profile.irrigate(model);
-    let now = Now::at(model, profile.temperature);
+    let now = TemperatureFactors::at(model, profile.temperature);
     let zone = profile.zone(model, &now);
     let mut worms = [WormDay::default(); BESIDE];
     let edible = profile.ready.matter.dry() / model.parameters.feed_dry_share;
@@ -165,21 +173,22 @@ fn live<L: Lane, B: BorrowMut<Bed>>(
     let morning = profile;
     let mut losses = Losses::<L>::none();
     let days = 1.0 / f64::from(steps);
-    let breathed = -fed.gases[Gas::Oxygen] * days;
-    let far = profile.steps(model, air, &now, steps, (days, breathed), &mut losses);
+    let step = TimeStep { days, breathed: -fed.gases[Gas::Oxygen] * days };
+    let too_far = profile.steps(model, air, &now, steps, step, &mut losses);
     losses.gases += fed.gases;
     let mut outs = [BedDay::default(); BESIDE];
     for ((place, bed), out) in beds.iter_mut().enumerate().zip(&mut outs) {
         let bed = bed.borrow_mut();
         out.tissue = model.parameters.tissue * fed.grown.lane(place);
-        if far.lane(place) {
+        if too_far.lane(place) {
             morning.put_back(place, bed);
             let mut alone = Profile::<f64>::gather(model, |_| &*bed);
-            let left = alone.careful_steps(model, air, steps, [days, breathed.lane(place)]);
+            let step = TimeStep { days, breathed: step.breathed.lane(place) };
+            let losses = alone.careful_steps(model, air, steps, step);
             alone.put_back(0, bed);
             fed.gases.put(place, &mut out.gases);
-            out.gases += left.gases;
-            (out.drained, out.hottest) = (left.drained, left.hottest);
+            out.gases += losses.gases;
+            (out.drained, out.hottest) = (losses.drained, losses.hottest);
         } else {
             profile.put_back(place, bed);
             losses.gases.put(place, &mut out.gases);
@@ -201,63 +210,67 @@ fn live<L: Lane, B: BorrowMut<Bed>>(
 }
 
 impl<L: Lane> Profile<L> {
-    /// The equal steps of a day, `days` long; `breathed` is the oxygen the worms used in one, kg. Says where the temperature ran too far in one for its rates to hold, which are those of its
-    /// start.
+    /// The equal steps of a day. Returns the beds whose temperature changed too far in one of them: rates hold at the
+    /// temperature of the start of a step.
     #[inline(always)]
     fn steps(
         &mut self,
         model: &BedModel,
         air: &Weather,
-        morning: &Now<L>,
+        morning: &TemperatureFactors<L>,
         steps: u32,
-        (days, breathed): (f64, L),
+        step: TimeStep<L>,
         out: &mut Losses<L>,
     ) -> L::Mask {
-        let mut far = L::Mask::of(false);
+        let mut too_far = L::Mask::splat(false);
         let mut now = *morning;
-        for step in 0..steps {
-            if step > 0 {
-                now = Now::at(model, self.temperature);
+        for n in 0..steps {
+            if n > 0 {
+                now = TemperatureFactors::at(model, self.temperature);
             }
             let before = self.temperature;
-            self.step(model, air, &now, (days, breathed), out);
-            far = far.or(L::of(LARGEST_CHANGE).less((self.temperature - before).size()));
+            self.step(model, air, &now, step, out);
+            too_far = too_far | L::from(LARGEST_CHANGE).lt((self.temperature - before).abs());
         }
-        far
+        too_far
     }
 
-    /// What worms live in today, and how far it holds them back.
+    /// The conditions in the worms' zone, and how far they hold worms back.
+    ///
+    /// Worms have no refuge if the fresh layer is thicker than `refuge_layer` and its share of the bed's mass is above
+    /// `fresh_share_limit`. Access is the smallest of three factors, each falling in a straight line from 1 to 0: salt in the
+    /// pore water, free ammonia and air-filled porosity. Additional deaths rise from none at the limit of salt or free ammonia
+    /// to the full rate at twice the limit.
     #[inline(always)]
-    fn zone(&mut self, model: &BedModel, now: &Now<L>) -> Zone<L> {
+    fn zone(&mut self, model: &BedModel, now: &TemperatureFactors<L>) -> Zone<L> {
         let p = &model.parameters;
-        let (zero, one) = (L::of(0.0), L::of(1.0));
         let mut matter = self.ready.matter + self.castings.matter;
         let below = matter.wet();
         let fresh = self.fresh.matter.wet();
         let fresh_share = ratio(fresh, fresh + below);
-        let thick = L::of(p.refuge_layer).less(self.fresh.volume / self.area);
-        let exposed = thick.and((self.fresh_share_limit + 1e-9).less(fresh_share));
-        let mixed = L::select(exposed, one, zero);
+        let thick = L::from(p.refuge_layer).lt(self.fresh.volume / self.area);
+        let exposed = thick & (self.fresh_share_limit + SHARE_TOLERANCE).lt(fresh_share);
+        let mixed = L::select(exposed, L::ONE, L::ZERO);
         matter += self.fresh.matter * mixed;
         let (wet, water) = (below + fresh * mixed, matter.water());
         let volume = self.ready.volume + self.castings.volume + self.fresh.volume * mixed;
         self.zone = now.powers.acidity(&matter, self.zone);
         let porosity = model.aeration.air_filled_porosity(wet - water, water, volume);
-        let salt = ratio(matter[Component::Salt], water / 1000.0);
+        let salt = ratio(matter[Component::Salt], water / WATER_DENSITY);
         let nitrogen = matter[Component::Ammonia] * Component::Ammonia.elements()[Element::Nitrogen.index()];
         let free_ammonia = ratio(now.powers.free_ammonia_share(&self.zone) * nitrogen, wet);
-        let falling = |x: L, full: f64, none: f64| ((-x + none) / (none - full)).within(0.0, 1.0);
+        let falling = |x: L, full: f64, none: f64| ((L::from(none) - x) / (none - full)).clamp(0.0, 1.0);
+        let ammonia_full = FREE_AMMONIA_FULL_SHARE * p.free_ammonia_zero;
         let access = falling(salt, p.salt_full, p.salt_zero)
-            .least(falling(free_ammonia, 0.25 * p.free_ammonia_zero, p.free_ammonia_zero))
-            .least(falling(-porosity, -p.porosity_full, -p.porosity_zero));
-        // deaths rise from none at the limit to the full rate at twice the limit
-        let beyond = (salt / p.salt_zero).most(free_ammonia / p.free_ammonia_zero) - 1.0;
-        let extra_death = beyond.within(0.0, 1.0) * p.toxic_death;
+            .min(falling(free_ammonia, ammonia_full, p.free_ammonia_zero))
+            .min(falling(-porosity, -p.porosity_full, -p.porosity_zero));
+        let beyond = (salt / p.salt_zero).max(free_ammonia / p.free_ammonia_zero) - 1.0;
+        let extra_death = beyond.clamp(0.0, 1.0) * p.toxic_death;
         let moisture = ratio(water, wet);
-        Zone { moisture, porosity, salt, free_ammonia, refuge: exposed.not(), access, extra_death }
+        Zone { moisture, porosity, salt, free_ammonia, refuge: !exposed, access, extra_death }
     }
 
-    /// What the worms of a lane find.
+    /// The surroundings of the worms of one lane.
     #[inline(always)]
     fn surroundings(&self, zone: &Zone<L>, place: usize) -> Surroundings {
         Surroundings {
@@ -271,8 +284,10 @@ impl<L: Lane> Profile<L> {
         }
     }
 
-    /// What worms have eaten of the `edible` feed is breathed, left as castings or grown into tissue, which is booked against
-    /// the castings.
+    /// Books what worms ate: part is respired, the rest becomes castings, and tissue is taken from the castings as worms grow.
+    ///
+    /// Respired carbon is `r Q10^((T - 20)/10)` times the stock, at most the share `assimilation` of the carbon eaten. `edible` is the
+    /// feed within reach, kg.
     #[inline(always)]
     fn feed_worms<B: BorrowMut<Bed>>(
         &mut self,
@@ -284,14 +299,14 @@ impl<L: Lane> Profile<L> {
         let p = &model.parameters;
         let eaten = L::gather(|place| worms[place].eaten);
         let stock = L::gather(|place| worms[place].biomass_before);
-        let (mut meal, _) = self.ready.take_share(ratio(eaten, edible).least(L::of(1.0)));
+        let (mut meal, _) = self.ready.take_share(ratio(eaten, edible).min(L::ONE));
         let carbon = meal.element(Element::Carbon);
         let wanted = exp((self.temperature - 20.0) * p.respiration_rise) * stock * p.respired_carbon;
-        let gases = model.composting.respire(&mut meal, wanted.least(carbon * p.assimilation));
+        let gases = model.composting.respire(&mut meal, wanted.min(carbon * p.assimilation));
         self.castings.add(meal, meal.dry() / p.castings_dry_density);
         let most = self.most_growth(model, worms);
         let mut grown = growth(worms);
-        let tissue_short = L::of(0.0).less(grown).and(most.less(grown));
+        let tissue_short = grown.is_positive() & most.lt(grown);
         if tissue_short.any() {
             for (place, bed) in beds.iter_mut().enumerate().filter(|(place, _)| tissue_short.lane(*place)) {
                 hold_growth(&mut bed.borrow_mut().worms, model, &mut worms[place], most.lane(place));
@@ -302,34 +317,35 @@ impl<L: Lane> Profile<L> {
         Fed { gases, grown, tissue_short }
     }
 
-    /// Most that bodies can grow: what the castings can give of each tissue component and the largest published conversion of
-    /// feed (bodies that regrow after famine would otherwise outrun what was eaten). # Units: kg live
+    /// Largest growth, kg live, for which the castings hold every component of tissue, and which the largest published conversion
+    /// of feed allows. Without the second limit, bodies that regrow after famine would gain more than they ate.
     #[inline(always)]
     fn most_growth(&self, model: &BedModel, worms: &[WormDay; BESIDE]) -> L {
-        let (zero, tissue) = (L::of(0.0), &model.parameters.tissue);
+        let tissue = &model.parameters.tissue;
         let conversion = model.worms.parameters().largest_conversion;
-        let mut most = L::gather(|place| conversion * worms[place].eaten - worms[place].deaths_kg).most(zero);
+        let mut most =
+            L::gather(|place| conversion * worms[place].eaten - worms[place].deaths_kg).max(L::ZERO);
         for component in Component::ALL {
             if tissue[component] > 0.0 {
-                let mut there = self.castings.matter[component].most(zero);
+                let mut available = self.castings.matter[component].max(L::ZERO);
                 if component == Component::Sugars {
-                    there += self.castings.matter[Component::Fibre].most(zero);
+                    available += self.castings.matter[Component::Fibre].max(L::ZERO);
                 }
-                most = most.least(there / tissue[component]);
+                most = most.min(available / tissue[component]);
             }
         }
         most
     }
 
-    /// Moves the matter of worm growth, kg live, out of the castings, or of lost tissue back into them. The carbohydrate of tissue
-    /// comes from sugars and, where these are used up, from fibre of the same formula.
+    /// Moves the tissue of worm growth, kg live, out of the castings, or lost tissue back into them. Its carbohydrate comes from
+    /// sugars and, once these are used up, from fibre, which has the same formula.
     #[inline(always)]
     fn exchange_tissue(&mut self, model: &BedModel, grown: L) {
         let dry = self.castings.matter.dry();
         for (held, per_worm) in self.castings.matter.0.iter_mut().zip(model.parameters.tissue.0) {
             *held -= grown * per_worm;
         }
-        let short = (-self.castings.matter[Component::Sugars]).most(L::of(0.0));
+        let short = (-self.castings.matter[Component::Sugars]).max(L::ZERO);
         self.castings.matter[Component::Sugars] += short;
         self.castings.matter[Component::Fibre] -= short;
         self.castings.follow_dry(dry);
@@ -342,7 +358,7 @@ fn growth<L: Lane>(worms: &[WormDay; BESIDE]) -> L {
     L::gather(|place| worms[place].biomass_after - worms[place].biomass_before)
 }
 
-/// What the bed lacks cannot become worm: bodies stay smaller, so that the stock grows by `most` kg.
+/// Scales bodies down so that the stock grows by no more than `most` kg.
 fn hold_growth(stock: &mut Population, model: &BedModel, worms: &mut WormDay, most: f64) {
     let target = worms.biomass_before + most;
     stock.body *= target / worms.biomass_after;
@@ -350,9 +366,9 @@ fn hold_growth(stock: &mut Population, model: &BedModel, worms: &mut WormDay, mo
 }
 
 impl Profile {
-    /// The steps of a day, each halved again and again where the temperature would run far in it.
+    /// The steps of a day, each halved as long as the temperature changes too far in it.
     #[cold]
-    fn careful_steps(&mut self, model: &BedModel, air: &Weather, steps: u32, step: [f64; 2]) -> Losses {
+    fn careful_steps(&mut self, model: &BedModel, air: &Weather, steps: u32, step: TimeStep) -> Losses {
         let mut out = Losses::none();
         for _ in 0..steps {
             self.careful_step(model, air, step, &mut out);
@@ -360,21 +376,16 @@ impl Profile {
         out
     }
 
-    fn careful_step(
-        &mut self,
-        model: &BedModel,
-        air: &Weather,
-        [days, breathed]: [f64; 2],
-        out: &mut Losses,
-    ) {
+    fn careful_step(&mut self, model: &BedModel, air: &Weather, step: TimeStep, out: &mut Losses) {
         let before = (*self, *out);
-        let now = Now::at(model, self.temperature);
-        self.step(model, air, &now, (days, breathed), out);
+        let now = TemperatureFactors::at(model, self.temperature);
+        self.step(model, air, &now, step, out);
         let change = (self.temperature - before.0.temperature).abs();
-        if change > LARGEST_CHANGE && days > SHORTEST_STEP {
+        if change > LARGEST_CHANGE && step.days > SHORTEST_STEP {
             (*self, *out) = before;
+            let half = TimeStep { days: 0.5 * step.days, breathed: 0.5 * step.breathed };
             for _ in 0..2 {
-                self.careful_step(model, air, [0.5 * days, 0.5 * breathed], out);
+                self.careful_step(model, air, half, out);
             }
         }
     }

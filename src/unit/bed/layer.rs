@@ -5,27 +5,44 @@ use crate::matter::lane::{Lane, Mask, share_lost};
 use crate::matter::{Component, Material, ratio};
 use crate::process::acidity::{AcidPowers, Acidity};
 use crate::process::composting::LayerConditions;
+use crate::quantity::constant::{SECONDS_PER_DAY, ZERO_CELSIUS};
 
-/// What all layers of a bed share at one temperature.
+/// Gas constant, m3 atm/(mol K). Source: CODATA 2018, rounded.
+const GAS_CONSTANT_ATM: f64 = 8.2057e-5;
+
+/// Constants and rates that depend on the temperature of a bed alone.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Now<L = f64> {
+pub(super) struct TemperatureFactors<L = f64> {
     /// Acid constants.
     pub(super) powers: AcidPowers<L>,
     /// Temperature factor of decay.
-    pub(super) factor: L,
-    /// Ammonia that leaves a square metre per kilogram of pore water and share of free ammonia. # Units: kg/(m2 d)
+    pub(super) decay: L,
+    /// Ammonia transfer over the partition of ammonia between air and water, `86400 k_g / (K_H R T)`, kg water/(m2 d).
     ammonia: L,
 }
 
-impl<L: Lane> Now<L> {
+/// Where a layer lies and how it is worked.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct LayerSite<L = f64> {
+    /// Area of the bed, m2.
+    pub(super) area: L,
+    /// Dry matter of the layer, kg.
+    pub(super) dry: L,
+    /// Decay multiplier of the layer.
+    pub(super) multiplier: f64,
+    /// Factor of the layers above on the ammonia that leaves.
+    pub(super) cover: f64,
+}
+
+impl<L: Lane> TemperatureFactors<L> {
     #[inline(always)]
     pub(super) fn at(model: &BedModel, temperature: L) -> Self {
-        let transfer = L::of(86_400.0 * model.parameters.ammonia_transfer);
-        let kelvin = temperature + 273.15;
+        let transfer = L::from(SECONDS_PER_DAY * model.parameters.ammonia_transfer);
+        let kelvin = temperature + ZERO_CELSIUS;
         Self {
             powers: model.pores.moved_to(temperature, &model.acids),
-            factor: model.aeration.temperature_factor(temperature),
-            ammonia: transfer / (model.ammonia_henry(kelvin) * kelvin * 8.2057e-5),
+            decay: model.aeration.temperature_factor(temperature),
+            ammonia: transfer / (model.ammonia_henry(kelvin) * kelvin * GAS_CONSTANT_ATM),
         }
     }
 }
@@ -35,13 +52,13 @@ impl<L: Lane> Now<L> {
 pub struct BedLayer<L = f64> {
     /// What the layer holds.
     pub matter: Material<L>,
-    /// Bulk volume, pores included. # Units: m3
+    /// Bulk volume, pores included, m3.
     pub volume: L,
-    /// Acidity at the last look.
+    /// Acidity when last computed.
     pub acidity: Acidity<L>,
-    /// Share of the layer that oxygen reached at the last look.
+    /// Share of the layer that oxygen reached when last computed.
     pub aired: L,
-    /// Depth oxygen reached at the last look. # Units: m
+    /// Depth that oxygen reached when last computed, m.
     pub reach: L,
 }
 
@@ -58,7 +75,7 @@ impl Default for BedLayer {
 }
 
 impl<L: Lane> BedLayer<L> {
-    /// A layer for each lane, by its place.
+    /// Reads the layer of each lane.
     #[inline(always)]
     pub(super) fn gather<'a>(each: impl Fn(usize) -> &'a BedLayer) -> Self {
         Self {
@@ -70,7 +87,7 @@ impl<L: Lane> BedLayer<L> {
         }
     }
 
-    /// Puts the layer of a lane in a place.
+    /// Writes the layer of a lane to `there`.
     #[inline(always)]
     pub(super) fn put(&self, place: usize, there: &mut BedLayer) {
         self.matter.put(place, &mut there.matter);
@@ -80,7 +97,7 @@ impl<L: Lane> BedLayer<L> {
         there.reach = self.reach.lane(place);
     }
 
-    /// Takes a share of matter and volume away and returns both. # Units: share 0 to 1; kg, m3
+    /// Removes a share (0 to 1) of matter and volume; returns both, kg and m3.
     #[inline(always)]
     #[must_use = "what is taken must go somewhere"]
     pub fn take_share(&mut self, share: L) -> (Material<L>, L) {
@@ -89,53 +106,54 @@ impl<L: Lane> BedLayer<L> {
         (self.matter.take_share(share), volume)
     }
 
-    /// Adds matter with its volume. # Units: kg, m3
+    /// Adds matter, kg, with its volume, m3.
     #[inline(always)]
     pub fn add(&mut self, matter: Material<L>, volume: L) {
         self.matter += matter;
         self.volume += volume;
     }
 
-    /// Lets the bulk volume follow the dry matter, keeping the dry density.
+    /// Scales the bulk volume with the dry matter, so that the dry density stays as it was.
     #[inline(always)]
     pub(super) fn follow_dry(&mut self, dry_before: L) {
-        let zero = L::of(0.0);
-        let kept = (self.matter.dry() / dry_before).most(zero);
-        self.volume = L::select(zero.less(dry_before), self.volume * kept, self.volume);
+        let kept = (self.matter.dry() / dry_before).max(L::ZERO);
+        self.volume = L::select(dry_before.is_positive(), self.volume * kept, self.volume);
     }
 
-    /// What the look says of a layer that holds nothing.
+    /// Sets air and reach of a layer that holds nothing.
     #[inline(always)]
-    pub(super) fn be_empty(&mut self) {
-        (self.aired, self.reach) = (L::of(1.0), L::of(f64::INFINITY));
+    pub(super) fn mark_empty(&mut self) {
+        (self.aired, self.reach) = (L::ONE, L::from(f64::INFINITY));
     }
 
-    /// Looks at air and temperature and says how fast the layer decays at its acidity. `dry` is its dry matter, `multiplier` that
-    /// of the layer, `cover` the factor of the layers above it on ammonia. # Units: m2, kg
+    /// Computes how far oxygen reaches, and from it the rate factors of the layer at its acidity.
+    ///
+    /// `decay = f_T f_w f_a m`: temperature, moisture and air-space factors times the multiplier of the layer. The oxygen
+    /// uptake that limits the reach is that of the layer fully aired. `aired = reach/thickness`, at most 1, and
+    /// `oxygen = aired f_O2`.
     #[inline(always)]
     pub(super) fn conditions(
         &mut self,
         model: &BedModel,
-        now: &Now<L>,
-        [area, dry]: [L; 2],
-        [multiplier, cover]: [f64; 2],
+        now: &TemperatureFactors<L>,
+        site: &LayerSite<L>,
     ) -> LayerConditions<L> {
-        let (zero, one) = (L::of(0.0), L::of(1.0));
+        let &LayerSite { area, dry, multiplier, cover } = site;
         let water = self.matter.water();
         let porosity = model.aeration.air_filled_porosity(dry, water, self.volume);
-        let decay = now.factor
+        let decay = now.decay
             * model.aeration.moisture_factor(ratio(water, water + dry))
             * model.aeration.air_space_factor(porosity)
             * multiplier;
         let oxygen_factor = model.aeration.oxygen_factor();
         let uptake = model.composting.potential_uptake(&self.matter) * decay * oxygen_factor;
         let thickness = self.volume / area;
-        let reach = model.aeration.oxygen_reach(porosity, uptake / (self.volume * 86_400.0));
-        self.reach = L::select(zero.less(self.volume), reach, L::of(f64::INFINITY));
-        self.aired = L::select(self.reach.less(thickness), self.reach / thickness, one);
+        let reach = model.aeration.oxygen_reach(porosity, uptake / (self.volume * SECONDS_PER_DAY));
+        self.reach = L::select(self.volume.is_positive(), reach, L::from(f64::INFINITY));
+        self.aired = L::select(self.reach.lt(thickness), self.reach / thickness, L::ONE);
         LayerConditions {
             decay,
-            temperature: now.factor,
+            temperature: now.decay,
             oxygen: self.aired * oxygen_factor,
             aired: self.aired,
             nitrifier_ph: model.nitrifier_ph_factor(self.acidity.ph),
@@ -143,21 +161,31 @@ impl<L: Lane> BedLayer<L> {
         }
     }
 
-    /// First-order constant of ammonia loss to the air:
-    /// `86400 k_g A cover f / (K_H R T W)` with free ammonia share f and Henry constant K_H. # Units: m2 to 1/d
+    /// First-order constant of ammonia loss to the air, 1/d: `86400 k_g A c f / (K_H R T W)`.
+    ///
+    /// f is the free share of ammonia, K_H its Henry constant, W the water of the layer and c the cover factor of the layers above;
+    /// `area_covered` is A c, m2.
     #[inline(always)]
-    fn volatilisation(&self, now: &Now<L>, area_covered: L) -> L {
+    fn volatilisation(&self, now: &TemperatureFactors<L>, area_covered: L) -> L {
         let free = now.powers.free_ammonia_share(&self.acidity);
         ratio(now.ammonia * area_covered * free, self.matter.water())
     }
 
-    /// Lets water above what the dry matter holds drain for `days`, with the solutes it carries; `None` where no lane has any.
+    /// Drains water beyond what the dry matter holds for `days`, with its solutes; None if no lane has surplus water.
+    ///
+    /// Each solute leaves by the share of water that leaves times its solubility. The base that leaves keeps the drained water
+    /// as acid as the layer was when last computed.
     #[inline(always)]
-    pub(super) fn drain(&mut self, model: &BedModel, now: &Now<L>, days: f64) -> Option<Material<L>> {
+    pub(super) fn drain(
+        &mut self,
+        model: &BedModel,
+        now: &TemperatureFactors<L>,
+        days: f64,
+    ) -> Option<Material<L>> {
         let p = &model.parameters;
-        let (zero, water) = (L::of(0.0), self.matter.water());
-        let surplus = (water - self.matter.dry() * p.water_held).most(zero);
-        if !zero.less(surplus).any() {
+        let water = self.matter.water();
+        let surplus = (water - self.matter.dry() * p.water_held).max(L::ZERO);
+        if !surplus.is_positive().any() {
             return None;
         }
         let leaving = surplus * share_lost(p.drainage_rate * days);
@@ -179,15 +207,16 @@ mod tests {
     use super::*;
 
     #[test]
-    fn air_reaches_as_far_as_the_layer_that_decays_lets_it() {
+    fn oxygen_reach_follows_from_the_uptake_of_the_layer() {
         let model = model();
         let mut layer = BedLayer::default();
         layer.add(paste() * 600.0, 1.0);
         assert!((layer.matter.dry() - 180.0).abs() < 1e-9);
-        // 0.3 of the speed at 20 °C: the oxygen of what decays so fast, in a second and a cubic metre
-        let now = Now::at(&model, 20.0);
+        // decay at 0.3 of its rate at 20 °C; the uptake is per second and cubic metre
+        let now = TemperatureFactors::at(&model, 20.0);
         layer.acidity = Acidity::of(6.0);
-        let at = layer.conditions(&model, &now, [1.0, 180.0], [0.3, 1.0]);
+        let at =
+            layer.conditions(&model, &now, &LayerSite { area: 1.0, dry: 180.0, multiplier: 0.3, cover: 1.0 });
         let uptake =
             model.composting.potential_uptake(&layer.matter) * at.decay * model.aeration.oxygen_factor();
         let porosity = model.aeration.air_filled_porosity(180.0, 420.0, 1.0);

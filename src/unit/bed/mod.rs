@@ -1,7 +1,10 @@
 //! A worm bed: fresh, ready and castings layers, one temperature, and its worms.
 //!
-//! Fresh paste is acid and unavailable; an aerobic front makes it ready, burning its acids; worms turn ready feed into
-//! castings. The matter of live worms is held apart from the bed, as *stock*, so that it cannot be made from nothing.
+//! Fresh paste is too acid for worms. An aerobic front burns its acids and makes it ready; worms turn ready feed into castings.
+//! The matter of live worms is booked apart from the bed, as *stock*, so that worms cannot grow from nothing.
+//!
+//! A day of a bed has these steps, in this order: irrigation, the worms' day by the conditions of the morning, what they eat
+//! and grow, then decay, the aerobic front, evaporation, drainage and heat.
 
 mod day;
 mod layer;
@@ -16,45 +19,54 @@ use crate::matter::Material;
 use crate::process::acidity::Acidity;
 use crate::process::worm::{Lost, Population, WormRecovery};
 
-/// The choices that make a bed.
+/// A range of moisture, kg/kg wet.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct MoistureBand<L = f64> {
+    /// Moisture below which the operator waters.
+    pub low: L,
+    /// Upper end of the range; watering aims at the middle.
+    pub high: L,
+}
+
+/// How a bed is built and worked.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct BedSetup {
-    /// Bed area. # Units: m2
+    /// Area, m2.
     pub area: f64,
-    /// Largest depth. # Units: m
+    /// Largest depth, m.
     pub depth: f64,
-    /// Surface wetness and cover factor; `None` takes the literature value.
+    /// Surface wetness and cover factor; the literature value if None.
     pub surface_wetness: Option<f64>,
-    /// Heat transfer to the room; `None` takes the literature value. # Units: W/(m2 K)
+    /// Heat transfer to the room, W/(m2 K); the literature value if None.
     pub heat_transfer: Option<f64>,
-    /// Moisture below which the operator waters, and the moisture aimed at. # Units: kg/kg wet
-    pub moisture_band: (f64, f64),
+    /// Moisture that the operator keeps.
+    pub moisture_band: MoistureBand,
     /// Largest share of the bed's mass that may be fresh.
     pub fresh_share_limit: f64,
-    /// Thickest layer laid at one feeding. # Units: m
+    /// Thickest layer laid at one feeding, m.
     pub largest_layer: f64,
-    /// No feeding above this bed temperature. # Units: °C
+    /// No feeding above this bed temperature, °C.
     pub hottest: f64,
-    /// No feeding below this bed temperature. # Units: °C
+    /// No feeding below this bed temperature, °C.
     pub coldest: f64,
-    /// No feeding when ready feed exceeds this many days of eating.
+    /// No feeding while ready feed lasts for more than this many days.
     pub overfeed_days: f64,
 }
 
-/// Why a bed takes no (more) feed today.
+/// What limits the feed of a bed today.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum FeedLimit {
-    /// The ration is the limit: the bed takes all that its worms are due.
+    /// The ration of the worms.
     Ration,
     /// Too much of the bed is still fresh.
     Fresh,
-    /// Ready feed lies uneaten.
+    /// Too much ready feed is uneaten.
     Unready,
     /// Too hot or too cold.
     Temperature,
-    /// The layer would be too thick, or the bed is full.
+    /// The thickest layer, or the depth of the bed.
     Room,
-    /// No worms live in it.
+    /// It holds no worms.
     NoStock,
 }
 
@@ -64,13 +76,13 @@ pub struct Bed {
     setup: BedSetup,
     /// Acid paste that worms cannot eat yet.
     pub fresh: BedLayer,
-    /// Feed within the worms' reach.
+    /// Feed that worms can eat.
     pub ready: BedLayer,
     /// Castings and bedding.
     pub castings: BedLayer,
-    /// Bed temperature. # Units: °C
+    /// Temperature, °C.
     pub temperature: f64,
-    /// Acidity of the zone worms live in at the last look.
+    /// Acidity of the worms' zone when last computed.
     zone: Acidity,
     /// Live worms and cocoons.
     pub worms: Population,
@@ -80,16 +92,16 @@ pub struct Bed {
 /// What a harvest took from a bed.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Harvested {
-    /// Castings, with the matter of the worms that went with them.
+    /// Castings, with the tissue of the worms lost in them.
     pub castings: Material,
-    /// Matter of the worms that went (already inside `castings`), leaving the stock.
+    /// Tissue of these worms, which leaves the stock; part of `castings`.
     pub tissue: Material,
-    /// Worms and cocoons that did not come back.
+    /// Worms and cocoons lost.
     pub lost: Lost,
 }
 
 impl Bed {
-    /// A bed of bedding (as its castings layer) at a temperature, with the worms given. # Units: kg, m3, °C
+    /// A bed of bedding (kg, m3), which is its castings layer, at a temperature (°C), with worms.
     pub fn new(setup: BedSetup, bedding: Material, volume: f64, temperature: f64, worms: Population) -> Self {
         Self {
             setup,
@@ -103,33 +115,34 @@ impl Bed {
         }
     }
 
-    /// The choices that made it.
+    /// How it is built and worked.
     pub fn setup(&self) -> &BedSetup {
         &self.setup
     }
 
-    /// All matter but the worms'.
+    /// All matter except live worms, kg.
     pub fn contents(&self) -> Material {
         self.fresh.matter + self.ready.matter + self.castings.matter
     }
 
-    /// Matter of the live worms.
+    /// Matter of live worms, kg.
     pub fn tissue(&self, model: &BedModel) -> Material {
         model.parameters.tissue * self.worms.biomass(&model.worms)
     }
 
-    /// Depth of all layers. # Units: m
+    /// Depth of all layers, m.
     pub fn depth(&self) -> f64 {
         (self.fresh.volume + self.ready.volume + self.castings.volume) / self.setup.area
     }
 
-    /// Days since castings were last taken. # Units: d
+    /// Days since castings were last taken.
     pub fn days_since_harvest(&self) -> f64 {
         self.days_since_harvest
     }
 
-    /// Most feed the bed can take now, and the limit that binds. `ration` is what live worms are due today; `density` the bulk
-    /// density of the feed. # Units: kg wet per kg live; kg/m3
+    /// Most feed that the bed can take now, kg wet, and what limits it.
+    ///
+    /// `ration` is today's feed per live mass of worms, kg/kg; `density` the bulk density of the feed, kg/m3.
     pub fn room_for_feed(&self, model: &BedModel, ration: f64, density: f64) -> (f64, FeedLimit) {
         let s = &self.setup;
         let stock = self.worms.biomass(&model.worms);
@@ -156,18 +169,18 @@ impl Bed {
         (limit.0.max(0.0), limit.1)
     }
 
-    /// Lays feed on the bed as fresh paste. # Units: kg, m3
+    /// Lays feed (kg, m3) on the bed as fresh paste.
     pub fn feed(&mut self, feed: Material, volume: f64) {
         self.fresh.add(feed, volume);
     }
 
-    /// Puts matter back among the castings (overs of the screen, wash water).
+    /// Returns matter to the castings (oversize of the screen, wash water).
     pub fn return_to_castings(&mut self, matter: Material, model: &BedModel) {
         let volume = matter.dry() / model.parameters.castings_dry_density;
         self.castings.add(matter, volume);
     }
 
-    /// Takes a share of the castings; the worms in them come back as the recovery shares say.
+    /// Removes a share of the castings; the recovery shares say how many of the worms in them return.
     pub fn harvest(&mut self, share: f64, recovery: &WormRecovery, model: &BedModel) -> Harvested {
         let (castings, _) = self.castings.take_share(share);
         let lost = self.worms.recover(recovery, share, &model.worms);
@@ -176,12 +189,12 @@ impl Bed {
         Harvested { castings: castings + tissue, tissue, lost }
     }
 
-    /// Adds worms (a purchase or a transfer); their matter must be booked by the caller.
+    /// Adds worms; the caller books their matter.
     pub fn stock(&mut self, worms: &Population, model: &BedModel) {
         self.worms.merge(worms, &model.worms);
     }
 
-    /// Takes a share of the worms out (sold or moved) and returns them.
+    /// Removes a share of the worms and returns them.
     #[must_use = "worms taken out must go somewhere"]
     pub fn take_worms(&mut self, share: f64) -> Population {
         let taken = self.worms.scaled(share);
@@ -207,7 +220,7 @@ mod tests {
             depth: 0.6,
             surface_wetness: None,
             heat_transfer: None,
-            moisture_band: (0.7, 0.8),
+            moisture_band: MoistureBand { low: 0.7, high: 0.8 },
             fresh_share_limit: 0.225,
             largest_layer: 0.03,
             hottest: 28.0,
@@ -257,7 +270,7 @@ mod tests {
     }
 
     #[test]
-    fn a_year_of_a_bed_is_sane_and_closes() {
+    fn a_year_of_a_bed_is_plausible_and_balances() {
         let model = model();
         let area = 25.0;
         let worms = Population::at_stable_structure(70.0, &model.worms);
@@ -287,7 +300,7 @@ mod tests {
                 held -= got.castings.elements();
             }
         }
-        // fed by ration all year: something is eaten, harvested and burnt, and the stock neither dies nor explodes
+        // fed by ration all year: feed is eaten, harvested and burnt, and the stock neither dies nor grows without limit
         let stock = bed.worms.biomass(&model.worms);
         assert!(fed > 1000.0 && taken > 0.1 * 0.3 * fed && taken < 0.3 * fed + 500.0, "{fed} {taken}");
         assert!(gases[crate::matter::Gas::CarbonDioxide] > 0.1 * 0.3 * fed);
@@ -297,7 +310,7 @@ mod tests {
     }
 
     #[test]
-    fn the_limits_of_feeding_by_hand() {
+    fn feed_is_limited_by_the_first_limit_met() {
         // 20 kg of worms on 10 m2 of 1000 kg bedding, 15 cm deep, feed of 600 kg/m3
         let model = model();
         let most = |ration: f64, change: &dyn Fn(&mut Bed)| {
@@ -335,8 +348,8 @@ mod tests {
     }
 
     #[test]
-    fn the_operator_waters_to_the_middle_of_the_band_and_not_beyond_the_pores() {
-        // by hand: 30 kg dry matter with 60 kg water stand at 67 %; 75 % is 90 kg
+    fn watering_aims_at_the_middle_of_the_band_but_leaves_air() {
+        // by hand: 30 kg dry matter with 60 kg water have a moisture of 67 %; 75 % is 90 kg
         let model = model();
         let watered = |water: f64, volume: f64| {
             let mut matter = bedding(100.0);
@@ -346,7 +359,7 @@ mod tests {
         };
         assert!((watered(60.0, 1.0) - 30.0).abs() < 1e-9);
         assert!(watered(70.1, 1.0).abs() < 1e-12, "in the band");
-        // what is left free of water is the porosity up to which worms breathe freely
+        // the air left is the porosity from which worms are not held back
         let solids = 30.0 / model.aeration.solid_density;
         let full = (1.0 - model.parameters.porosity_full) * 0.12 - solids;
         assert!((watered(60.0, 0.12) - (full * 1000.0 - 60.0)).abs() < 1e-9, "{}", watered(60.0, 0.12));

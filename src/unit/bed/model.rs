@@ -1,4 +1,4 @@
-//! Everything a bed needs to know that is the same for all beds of a run: processes and plain numbers.
+//! Processes and parameters that all beds of a run share.
 
 use crate::matter::lane::{Lane, exp};
 use crate::matter::{Component, Material};
@@ -8,70 +8,73 @@ use crate::process::composting::{Composting, CompostingRates};
 use crate::process::reaction::ReactionError;
 use crate::process::worm::WormRates;
 
-/// Plain numbers of the bed model. # Source: bed and worms tables.
+/// Parameters of the bed model.
+///
+/// # Source
+/// `bed` and `worms` tables; the keys are in [`BedParameters::from_values`].
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct BedParameters {
-    /// Fresh paste made ready by aerobes at 20 °C with air. # Units: 1/d
+    /// Fresh paste made ready by aerobes at 20 °C with air, 1/d.
     pub conditioning: f64,
     /// Decay multiplier of the ready layer, which worms work.
     pub worked_multiplier: f64,
     /// Decay multiplier of castings.
     pub castings_multiplier: f64,
-    /// Bulk density of castings. # Units: kg dry matter/m3
+    /// Bulk density of castings, kg dry matter/m3.
     pub castings_dry_density: f64,
-    /// Heat transfer from bed top to room. # Units: W/(m2 K)
+    /// Heat transfer from bed top to room, W/(m2 K).
     pub heat_transfer: f64,
-    /// Heat transfer coefficient of still air, for evaporation. # Units: W/(m2 K)
+    /// Heat transfer coefficient of still air, for evaporation, W/(m2 K).
     pub air_film: f64,
-    /// Divisor that turns it into a mass transfer coefficient. # Units: J/(m3 K)
+    /// Divisor that turns it into a mass transfer coefficient, J/(m3 K).
     pub mass_transfer_divisor: f64,
     /// Surface wetness and cover factor.
     pub surface_wetness: f64,
-    /// Latent heat of evaporation. # Units: J/kg
+    /// Latent heat of evaporation, J/kg.
     pub latent_heat: f64,
-    /// Heat capacity of water. # Units: J/(kg K)
+    /// Heat capacity of water, J/(kg K).
     pub heat_capacity_water: f64,
-    /// Heat capacity of dry matter. # Units: J/(kg K)
+    /// Heat capacity of dry matter, J/(kg K).
     pub heat_capacity_dry: f64,
-    /// Thermal conductivity of a layer. # Units: W/(m K)
+    /// Thermal conductivity of a layer, W/(m K).
     pub conductivity: f64,
-    /// Water held per dry matter before it drains. # Units: kg/kg
+    /// Water held per dry matter before it drains, kg/kg.
     pub water_held: f64,
-    /// Drainage of surplus water. # Units: 1/d
+    /// Drainage of surplus water, 1/d.
     pub drainage_rate: f64,
     /// Share of a solute that moves with draining water, per component that can.
     pub drain_solubility: [(Component, f64); 9],
-    /// Ammonia transfer coefficient. # Units: m/s
+    /// Ammonia transfer coefficient, m/s.
     pub ammonia_transfer: f64,
     /// Factor on it per covering layer.
     pub ammonia_cover: f64,
-    /// Henry constant of ammonia: ln K = constant + inverse/T + linear T. # Units: mol/(kg atm)
+    /// Henry constant of ammonia: ln K = constant + inverse/T + linear T, mol/(kg atm).
     pub ammonia_henry: [f64; 3],
-    /// Carbon dioxide pressure in the pores. # Units: atm
+    /// Carbon dioxide pressure in the pores, atm.
     pub pore_carbon_dioxide: f64,
     /// pH response of nitrification: 0, 1, 1, 0 at these pH.
     pub nitrifier_ph: [f64; 4],
-    /// Salt in pore water up to which worms are not held back. # Units: kg/m3
+    /// Salt in pore water up to which worms are not held back, kg/m3.
     pub salt_full: f64,
-    /// Salt in pore water at which they stop. # Units: kg/m3
+    /// Salt in pore water at which they stop, kg/m3.
     pub salt_zero: f64,
-    /// Free ammonia nitrogen at which worms stop. # Units: kg N/kg wet
+    /// Free ammonia nitrogen at which worms stop, kg N/kg wet.
     pub free_ammonia_zero: f64,
     /// Air-filled porosity from which worms are not held back.
     pub porosity_full: f64,
     /// Air-filled porosity at which they stop.
     pub porosity_zero: f64,
-    /// Deaths in matter beyond the salt or ammonia limit. # Units: 1/d
+    /// Deaths in matter beyond the salt or ammonia limit, 1/d.
     pub toxic_death: f64,
-    /// Dry matter per kilogram of the "wet feed" of the worm figures. # Units: kg/kg
+    /// Dry matter per kilogram of the "wet feed" of the worm figures, kg/kg.
     pub feed_dry_share: f64,
-    /// Carbon respired by worms at 20 °C. # Units: kg C/(kg live d)
+    /// Carbon respired by worms at 20 °C, kg C/(kg live d).
     pub respired_carbon: f64,
-    /// Rise of worm respiration with temperature, ln(Q10)/10. # Units: 1/K
+    /// Rise of worm respiration with temperature, ln(Q10)/10, 1/K.
     pub respiration_rise: f64,
     /// Largest share of the carbon eaten that worms assimilate.
     pub assimilation: f64,
-    /// Layer that leaves worms a refuge beneath. # Units: m
+    /// Layer that leaves worms a refuge beneath, m.
     pub refuge_layer: f64,
     /// What a kilogram of live worm is made of.
     pub tissue: Material,
@@ -165,11 +168,11 @@ pub struct BedModel {
     pub aeration: AerationRates,
     /// Acid constants.
     pub acids: AcidConstants,
-    /// The same in the pores at 20 °C.
+    /// These constants in the pores at 20 °C.
     pub pores: AcidPowers,
     /// Worm rates.
     pub worms: WormRates,
-    /// Plain numbers.
+    /// Parameters.
     pub parameters: BedParameters,
 }
 
@@ -192,20 +195,23 @@ impl BedModel {
         })
     }
 
-    /// Henry constant of ammonia at a temperature in kelvin (Clegg & Brimblecombe 1989). # Units: mol/(kg atm)
+    /// Henry constant of ammonia, mol/(kg atm), at a temperature in kelvin: `exp(a + b/T + c T)`.
+    ///
+    /// # Source
+    /// Clegg and Brimblecombe 1989.
     #[inline(always)]
     pub fn ammonia_henry<L: Lane>(&self, kelvin: L) -> L {
         let [a, b, c] = self.parameters.ammonia_henry;
-        exp(L::of(b) / kelvin + kelvin * c + a)
+        exp(L::from(b) / kelvin + kelvin * c + a)
     }
 
-    /// pH response of nitrification, 0 to 1.
+    /// pH factor of nitrification, 0 to 1: straight lines between the four limits.
     #[inline(always)]
     pub fn nitrifier_ph_factor<L: Lane>(&self, ph: L) -> L {
         let [a, b, c, d] = self.parameters.nitrifier_ph;
         let up = (ph - a) / (b - a);
-        let down = (-ph + d) / (d - c);
-        up.least(down).within(0.0, 1.0)
+        let down = (L::from(d) - ph) / (d - c);
+        up.min(down).clamp(0.0, 1.0)
     }
 }
 

@@ -1,59 +1,88 @@
-//! The layers of a bed from top to bottom, of one bed or of several side by side, and their water, heat and decay.
+//! The layers of a bed from top to bottom, of one bed or of several side by side, and their decay, water and heat.
 
-use super::Bed;
 use super::day::Weather;
-use super::layer::{BedLayer, Now};
+use super::layer::{BedLayer, LayerSite, TemperatureFactors};
 use super::model::{BedModel, BedParameters};
+use super::{Bed, MoistureBand};
 use crate::matter::lane::{Lane, Mask, share_lost};
 use crate::matter::{Component, Gas, Gases, Material, ratio};
 use crate::process::acidity::Acidity;
 use crate::process::drying::saturation_vapour_density;
+use crate::quantity::constant::{SECONDS_PER_DAY, WATER_DENSITY};
 
-/// Most of its water that a bed gives up in a step.
-const MOST_EVAPORATED: f64 = 0.5;
+/// Largest share of its water that a bed evaporates in a step. Source: our choice, a guard for bare, dry beds.
+const LARGEST_EVAPORATION: f64 = 0.5;
+/// Coldest temperature that the search for evaporation tries, °C: the formula of the vapour pressure fails far below it.
+/// Source: our choice.
+const COLDEST_TRIED: f64 = -100.0;
+/// Halvings in the search for evaporation: the result is exact to 1e-12 of the first guess. Source: our choice.
+const HALVINGS: u32 = 40;
 
-/// The layers of a bed with their temperature and what its setup says of them.
+/// The layers of a bed with their temperature and the part of its setup that they need.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Profile<L = f64> {
     pub(super) fresh: BedLayer<L>,
     pub(super) ready: BedLayer<L>,
     pub(super) castings: BedLayer<L>,
-    /// # Units: °C
+    /// °C.
     pub(super) temperature: L,
-    /// Acidity of the zone worms live in at the last look.
+    /// Acidity of the worms' zone when last computed.
     pub(super) zone: Acidity<L>,
-    /// # Units: m2
+    /// m2.
     pub(super) area: L,
     /// Surface wetness and cover factor.
     wetness: L,
-    /// Heat transfer to the room. # Units: W/(m2 K)
+    /// Heat transfer to the room, W/(m2 K).
     heat_transfer: L,
-    /// Moisture below which the operator waters, and the moisture aimed at. # Units: kg/kg wet
-    moisture_band: [L; 2],
+    moisture_band: MoistureBand<L>,
     /// Largest share of the bed's mass that may be fresh.
     pub(super) fresh_share_limit: L,
+}
+
+/// A step of time, with the oxygen that worms breathe in it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct TimeStep<L = f64> {
+    /// Length, d.
+    pub(super) days: f64,
+    /// Oxygen used by worms, kg.
+    pub(super) breathed: L,
+}
+
+/// Water and dry matter of a bed, kg.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct HeldMass<L> {
+    water: L,
+    dry: L,
+}
+
+impl<L: Lane> HeldMass<L> {
+    /// Heat taken up per kelvin, J/K.
+    #[inline(always)]
+    fn heat_capacity(&self, p: &BedParameters) -> L {
+        self.water * p.heat_capacity_water + self.dry * p.heat_capacity_dry
+    }
 }
 
 /// What leaves the layers of a bed.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Losses<L = f64> {
-    /// Gases, water vapour included. # Units: kg
+    /// Gases, water vapour included, kg.
     pub(super) gases: Gases<L>,
-    /// Water that drained, with its solutes.
+    /// Water drained, with its solutes, kg.
     pub(super) drained: Material<L>,
-    /// Highest temperature, the inside of the fresh layer included. # Units: °C
+    /// Highest temperature, the inside of the fresh layer included, °C.
     pub(super) hottest: L,
 }
 
 impl<L: Lane> Losses<L> {
     #[inline(always)]
     pub(super) fn none() -> Self {
-        Self { gases: Gases::none(), drained: Material::none(), hottest: L::of(f64::NEG_INFINITY) }
+        Self { gases: Gases::none(), drained: Material::none(), hottest: L::from(f64::NEG_INFINITY) }
     }
 }
 
 impl<L: Lane> Profile<L> {
-    /// The profile of a bed for each lane, by its place.
+    /// Reads the bed of each lane.
     #[inline(always)]
     pub(super) fn gather<'a>(model: &BedModel, each: impl Fn(usize) -> &'a Bed) -> Self {
         let p = &model.parameters;
@@ -67,15 +96,15 @@ impl<L: Lane> Profile<L> {
             area: number(&|bed| bed.setup.area),
             wetness: number(&|bed| bed.setup.surface_wetness.unwrap_or(p.surface_wetness)),
             heat_transfer: number(&|bed| bed.setup.heat_transfer.unwrap_or(p.heat_transfer)),
-            moisture_band: [
-                number(&|bed| bed.setup.moisture_band.0),
-                number(&|bed| bed.setup.moisture_band.1),
-            ],
+            moisture_band: MoistureBand {
+                low: number(&|bed| bed.setup.moisture_band.low),
+                high: number(&|bed| bed.setup.moisture_band.high),
+            },
             fresh_share_limit: number(&|bed| bed.setup.fresh_share_limit),
         }
     }
 
-    /// Puts the layers of a lane back into a bed.
+    /// Writes the layers of a lane back into a bed.
     #[inline(always)]
     pub(super) fn put_back(&self, place: usize, bed: &mut Bed) {
         self.fresh.put(place, &mut bed.fresh);
@@ -85,45 +114,48 @@ impl<L: Lane> Profile<L> {
         bed.zone = self.zone.lane(place);
     }
 
-    /// Water the operator adds to bring the bed back into its moisture band; 0 when it is moist enough. They stop where more
-    /// water would fill the pores that worms breathe from. # Units: kg
+    /// Waters a bed that is drier than its moisture band and returns the water added, kg.
+    ///
+    /// The aim is the middle of the band in ready feed and castings together, but no more than leaves the air that worms need
+    /// (`porosity_full`). Both layers get water by their dry matter.
     #[inline(always)]
     pub(super) fn irrigate(&mut self, model: &BedModel) -> L {
-        let zero = L::of(0.0);
-        let [low, high] = self.moisture_band;
+        let MoistureBand { low, high } = self.moisture_band;
         let held = self.ready.matter.water() + self.castings.matter.water();
         let layers_dry = [self.ready.matter.dry(), self.castings.matter.dry()];
         let dry = layers_dry[0] + layers_dry[1];
-        let thirsty = zero.less(dry).and(held.less(low * (held + dry)));
+        let thirsty = dry.is_positive() & held.lt(low * (held + dry));
         if !thirsty.any() {
-            return zero;
+            return L::ZERO;
         }
         let aim = (low + high) * 0.5;
         let volume = self.ready.volume + self.castings.volume;
         let solids = dry / model.aeration.solid_density;
-        let most = (volume * (1.0 - model.parameters.porosity_full) - solids) * 1000.0;
-        let wanted = ((aim * dry / (-aim + 1.0)).least(most) - held).most(zero);
-        let water = L::select(thirsty, wanted, zero);
+        let most = (volume * (1.0 - model.parameters.porosity_full) - solids) * WATER_DENSITY;
+        let wanted = ((aim * dry / (L::ONE - aim)).min(most) - held).max(L::ZERO);
+        let water = L::select(thirsty, wanted, L::ZERO);
         for (layer, part) in [&mut self.ready, &mut self.castings].into_iter().zip(layers_dry) {
             layer.matter[Component::Water] += ratio(water * part, dry);
         }
         water
     }
 
-    /// Decay, conditioning, water and heat for `days`; `breathed` is the oxygen the worms used in that time, kg.
+    /// One step: decay of each layer, the aerobic front, evaporation and drainage, then heat.
+    ///
+    /// Each layer reduces the ammonia that leaves the layers below it by the factor `ammonia_cover`, even while it is empty.
     #[inline(always)]
     pub(super) fn step(
         &mut self,
         model: &BedModel,
         air: &Weather,
-        now: &Now<L>,
-        (days, breathed): (f64, L),
+        now: &TemperatureFactors<L>,
+        step: TimeStep<L>,
         out: &mut Losses<L>,
     ) {
-        let p = &model.parameters;
+        let (p, days) = (&model.parameters, step.days);
         let before = out.gases[Gas::Oxygen];
         let area = self.area;
-        let mut fresh_oxygen = L::of(0.0);
+        let mut fresh_oxygen = L::ZERO;
         let acidities = now.powers.acidities([
             (&self.fresh.matter, self.fresh.acidity),
             (&self.ready.matter, self.ready.acidity),
@@ -137,10 +169,10 @@ impl<L: Lane> Profile<L> {
         let mut cover = 1.0;
         for (place, ((layer, multiplier), acidity)) in layers.into_iter().zip(acidities).enumerate() {
             let wet = layer.matter.wet();
-            if L::of(0.0).less(wet).any() {
+            if wet.is_positive().any() {
                 let dry = wet - layer.matter.water();
                 layer.acidity = acidity;
-                let at = layer.conditions(model, now, [area, dry], [multiplier, cover]);
+                let at = layer.conditions(model, now, &LayerSite { area, dry, multiplier, cover });
                 let gases = model.composting.decay(&mut layer.matter, &at, days);
                 layer.follow_dry(dry);
                 if place == 0 {
@@ -148,19 +180,22 @@ impl<L: Lane> Profile<L> {
                 }
                 out.gases += gases;
             } else {
-                layer.be_empty();
+                layer.mark_empty();
             }
             cover *= p.ammonia_cover;
         }
-        self.condition(model, now.factor, days, out);
+        self.condition(model, now.decay, days, out);
         let evaporated = self.water(model, air, now, days, out);
-        let oxygen = before - out.gases[Gas::Oxygen] + breathed;
-        self.heat(model, air, days, [oxygen, evaporated]);
+        let oxygen = before - out.gases[Gas::Oxygen] + step.breathed;
+        self.heat(model, air, days, oxygen, evaporated);
         let rise = self.fresh_rise(model, fresh_oxygen / days);
-        out.hottest = out.hottest.most(self.temperature + rise);
+        out.hottest = out.hottest.max(self.temperature + rise);
     }
 
-    /// The aerobic front: a share of the fresh layer becomes ready, its acids burnt as far as air reaches.
+    /// The aerobic front: a share of the fresh layer becomes ready, and the aired share of its acids burns.
+    ///
+    /// `share = 1 - exp(-k f_T a t)`: k is the rate `conditioning`, f_T the temperature factor of decay and a the share of the
+    /// layer that oxygen reaches. The volume of the part moves with it, acids burnt or not.
     #[inline(always)]
     pub(super) fn condition(
         &mut self,
@@ -169,7 +204,7 @@ impl<L: Lane> Profile<L> {
         days: f64,
         out: &mut Losses<L>,
     ) {
-        if !L::of(0.0).less(self.fresh.matter.wet()).any() {
+        if !self.fresh.matter.wet().is_positive().any() {
             return;
         }
         let aired = self.fresh.aired;
@@ -179,27 +214,29 @@ impl<L: Lane> Profile<L> {
         self.ready.add(part, volume);
     }
 
-    /// Evaporation from the surface and drainage from layer to layer. Gives what evaporated. # Units: kg
+    /// Evaporation from the surface and drainage from layer to layer; returns the water evaporated, kg.
+    ///
+    /// All layers lose the same share of their water to the air.
     #[inline(always)]
     pub(super) fn water(
         &mut self,
         model: &BedModel,
         air: &Weather,
-        now: &Now<L>,
+        now: &TemperatureFactors<L>,
         days: f64,
         out: &mut Losses<L>,
     ) -> L {
         let evaporated = self.evaporation(model, air, days);
-        let [water, _] = self.held();
-        let share = ratio(evaporated, water).least(L::of(MOST_EVAPORATED));
+        let water = self.held().water;
+        let share = ratio(evaporated, water).min(L::from(LARGEST_EVAPORATION));
         for layer in [&mut self.fresh, &mut self.ready, &mut self.castings] {
-            let gone = layer.matter[Component::Water] * share;
-            layer.matter[Component::Water] -= gone;
-            out.gases[Gas::WaterVapour] += gone;
+            let vapour = layer.matter[Component::Water] * share;
+            layer.matter[Component::Water] -= vapour;
+            out.gases[Gas::WaterVapour] += vapour;
         }
         if let Some(drained) = self.fresh.drain(model, now, days) {
             // wet paste settles as it drains; no air takes the place of the water
-            self.fresh.volume = (self.fresh.volume - drained.water() / 1000.0).most(L::of(0.0));
+            self.fresh.volume = (self.fresh.volume - drained.water() / WATER_DENSITY).max(L::ZERO);
             self.ready.matter += drained;
         }
         if let Some(drained) = self.ready.drain(model, now, days) {
@@ -211,80 +248,87 @@ impl<L: Lane> Profile<L> {
         share * water
     }
 
-    /// Water and dry matter of all layers. # Units: kg
     #[inline(always)]
-    fn held(&self) -> [L; 2] {
+    fn held(&self) -> HeldMass<L> {
         let [a, b, c] = [&self.fresh.matter, &self.ready.matter, &self.castings.matter];
-        [a.water() + b.water() + c.water(), a.dry() + b.dry() + c.dry()]
+        HeldMass { water: a.water() + b.water() + c.water(), dry: a.dry() + b.dry() + c.dry() }
     }
 
-    /// Heat lost to the room per kelvin above it. # Units: J/K
+    /// Heat lost to the room per kelvin above it, J/K.
     #[inline(always)]
     fn room_loss(&self, days: f64) -> L {
-        self.heat_transfer * self.area * (86_400.0 * days)
+        self.heat_transfer * self.area * (SECONDS_PER_DAY * days)
     }
 
-    /// Evaporation by mass transfer: `phi h_c/1110 (rho_vs(T_bed) - RH rho_vs(T_air)) A`, by the temperature at the start of
-    /// the step. Where that would cool a bed of little heat past the point at which it stops evaporating, by the temperature at
-    /// its end. # Units: kg
+    /// Water evaporated by mass transfer, kg:
+    ///
+    /// ```text
+    /// E = phi f_w h_c/D (rho_vs(T_bed) - RH rho_vs(T_air)) A t
+    /// ```
+    ///
+    /// phi is the wetness and cover factor of the surface, f_w the moisture factor of decay at the moisture of the whole bed
+    /// (a dry surface gives up less), h_c the heat transfer coefficient of still air, D the divisor 1110 J/(m3 K), rho_vs the
+    /// density of saturated vapour and t the step in seconds. T_bed is the temperature at the start of the step. A bed of
+    /// little heat capacity would cool below the point at which it stops evaporating; then E is found at the temperature at
+    /// the end of the step.
     #[inline(always)]
     pub(super) fn evaporation(&self, model: &BedModel, air: &Weather, days: f64) -> L {
-        let (p, zero) = (&model.parameters, L::of(0.0));
-        let [water, dry] = self.held();
-        // a surface drier than half water gives up less
-        let dryness = model.aeration.moisture_factor(ratio(water, water + dry));
+        let p = &model.parameters;
+        let held = self.held();
+        let dryness = model.aeration.moisture_factor(ratio(held.water, held.water + held.dry));
         let outside = air.humidity * saturation_vapour_density(air.temperature);
-        let transfer =
-            self.wetness * dryness * self.area * (86_400.0 * p.air_film / p.mass_transfer_divisor * days);
+        let transfer = self.wetness
+            * dryness
+            * self.area
+            * (SECONDS_PER_DAY * p.air_film / p.mass_transfer_divisor * days);
         let at = |temperature: L| transfer * (saturation_vapour_density(temperature) - outside);
-        let first = at(self.temperature).least(water * MOST_EVAPORATED).most(zero);
-        let (capacity, room) = (heat_capacity(p, [water, dry]), self.room_loss(days));
-        let cooled = |gone: L| {
-            let left = capacity - gone * p.heat_capacity_water;
-            let heat = left * self.temperature + room * air.temperature - gone * p.latent_heat;
-            // no bed is colder; far below the vapour formula does not hold
-            (heat / (left + room)).most(L::of(-100.0))
+        let first = at(self.temperature).min(held.water * LARGEST_EVAPORATION).max(L::ZERO);
+        let (capacity, room) = (held.heat_capacity(p), self.room_loss(days));
+        let cooled = |evaporated: L| {
+            let left = capacity - evaporated * p.heat_capacity_water;
+            let heat = left * self.temperature + room * air.temperature - evaporated * p.latent_heat;
+            (heat / (left + room)).max(L::from(COLDEST_TRIED))
         };
-        // above the temperature of the air it evaporates whatever the humidity
+        // a bed warmer than the air evaporates at any humidity
         let after = cooled(first);
-        let overdone = zero.less(first).and(after.less(L::of(air.temperature))).and(at(after).less(zero));
-        if !overdone.any() {
+        let too_much = first.is_positive() & after.lt(L::from(air.temperature)) & at(after).lt(L::ZERO);
+        if !too_much.any() {
             return first;
         }
-        let (mut low, mut high) = (zero, first);
-        for _ in 0..40 {
+        let (mut low, mut high) = (L::ZERO, first);
+        for _ in 0..HALVINGS {
             let middle = (low + high) * 0.5;
-            let more = middle.less(at(cooled(middle)));
+            let more = middle.lt(at(cooled(middle)));
             low = L::select(more, middle, low);
             high = L::select(more, high, middle);
         }
-        L::select(overdone, low, first)
+        L::select(too_much, low, first)
     }
 
-    /// One step of the heat balance from the oxygen used and the water evaporated, kg; the loss to the room is implicit in
-    /// time. The water booked is what cools, so that heat and water close together.
+    /// One step of the heat balance from the oxygen used and the water evaporated, kg:
+    ///
+    /// ```text
+    /// T' = (C T + q O2 - L_v E + U A t T_air) / (C + U A t)
+    /// ```
+    ///
+    /// C is the heat capacity after the step's decay and water, q the heat per oxygen. The loss to the room is implicit in time.
+    /// The evaporation that cools is the one booked, so that heat and water agree.
     #[inline(always)]
-    pub(super) fn heat(&mut self, model: &BedModel, air: &Weather, days: f64, [oxygen, evaporated]: [L; 2]) {
+    pub(super) fn heat(&mut self, model: &BedModel, air: &Weather, days: f64, oxygen: L, evaporated: L) {
         let p = &model.parameters;
-        let capacity = heat_capacity(p, self.held());
+        let capacity = self.held().heat_capacity(p);
         let loss = self.room_loss(days);
         let gained = oxygen * model.composting.rates().heat_per_oxygen - evaporated * p.latent_heat;
         let warmed = (capacity * self.temperature + gained + loss * air.temperature) / (capacity + loss);
-        self.temperature = L::select(L::of(0.0).less(capacity), warmed, L::of(air.temperature));
+        self.temperature = L::select(capacity.is_positive(), warmed, L::from(air.temperature));
     }
 
-    /// Rise of temperature inside the fresh layer, insulated below: `q L^2 / (2 k)`. # Units: K
+    /// Rise of temperature inside the fresh layer, insulated below, in kelvin: `q L^2 / (2 k)` with q in W/m3.
     #[inline(always)]
     fn fresh_rise(&self, model: &BedModel, oxygen_per_day: L) -> L {
         let thickness = self.fresh.volume / self.area;
-        let watts =
-            ratio(oxygen_per_day * (model.composting.rates().heat_per_oxygen / 86_400.0), self.fresh.volume);
+        let heat_per_oxygen = model.composting.rates().heat_per_oxygen;
+        let watts = ratio(oxygen_per_day * (heat_per_oxygen / SECONDS_PER_DAY), self.fresh.volume);
         watts * thickness * thickness / (2.0 * model.parameters.conductivity)
     }
-}
-
-/// Heat that water and dry matter (kg) take up per kelvin. # Units: J/K
-#[inline(always)]
-fn heat_capacity<L: Lane>(p: &BedParameters, [water, dry]: [L; 2]) -> L {
-    water * p.heat_capacity_water + dry * p.heat_capacity_dry
 }

@@ -1,24 +1,45 @@
-//! Drums sealed on one day: identical, so one set of numbers and a count.
+//! Drums sealed on one day: they are identical, so they share one set of numbers and a count.
 //!
-//! A cohort keeps the matter it was sealed with (or had after the last tapping) and how far each pathway has run since; the
-//! matter of today is made up only when it is asked for.
+//! A cohort keeps the matter it was loaded with, at sealing or at the last tapping, and the extent of each pathway since. The
+//! matter of today is computed only when needed.
 
-use super::{DrumStoreSetup, DrumVent};
+use super::{DrumStoreSetup, DrumVent, SpoilReason};
 use crate::matter::{Component, Gas, Gases, Material};
 use crate::process::acidity::{AcidPowers, Acidity};
 use crate::process::fermentation::course::Course;
-use crate::process::fermentation::gas::{ATMOSPHERE, GAS_CONSTANT, ZERO_CELSIUS};
 use crate::process::fermentation::pathway::{self, Daily, PATHWAYS, Pathway, SUGAR_PATHWAYS};
 use crate::process::fermentation::{FermentationRates, closure, liquor};
 use crate::process::reaction::Reaction;
-use crate::warning::SpoilReason;
+use crate::quantity::constant::{ATMOSPHERE, GAS_CONSTANT, WATER_DENSITY, ZERO_CELSIUS};
 
 /// Number of pathways that run beside or after the fermentation of sugar.
 const LATER: usize = PATHWAYS - SUGAR_PATHWAYS;
-/// Place of water among the daily amounts.
+/// Position of water in the daily amounts.
 const WATER: usize = 0;
+/// Days in a week: the leak is stated by the week.
+const WEEK: f64 = 7.0;
+/// Progress below which a spoiled batch was too cold. Source: our choice.
+const COLD_PROGRESS: f64 = 0.5;
 
-/// What every cohort shares on one day.
+/// How a batch is inoculated, and its luck.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Start {
+    /// Live bran per wet scraps, kg/kg.
+    pub(super) dose: f64,
+    /// The batch spoils if its chance of spoiling is above this number between 0 and 1.
+    pub(super) luck: f64,
+}
+
+/// Gas that leaves one drum in a day, and the pressure that remains.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Vented {
+    /// Gas that left, kg; leaked oxygen is negative.
+    pub(super) gases: Gases,
+    /// Gauge pressure under the lid, Pa.
+    pub(super) gauge_pressure: f64,
+}
+
+/// Numbers of one day that all cohorts share.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Today<'a> {
     pub(super) rows: &'a [Reaction; PATHWAYS],
@@ -27,17 +48,17 @@ pub(super) struct Today<'a> {
     pub(super) rates: &'a FermentationRates,
     pub(super) powers: &'a AcidPowers,
     pub(super) day: u32,
-    /// Clock run today. # Units: d at 25 °C
+    /// Fermentation clock of today, d at 25 °C.
     pub(super) clock: f64,
-    /// Share of slow sugars that stay slow today.
+    /// Share of the slow sugars that is not released today.
     pub(super) slow_kept: f64,
-    /// Share of lactic acid that late bacteria take today.
+    /// Share of lactic acid that late bacteria use today.
     pub(super) late_share: f64,
-    /// Share of lactic acid that clostridia take today in a spoiling drum.
+    /// Share of lactic acid that clostridia use today in a spoiled drum.
     pub(super) spoil_share: f64,
-    /// Carbon dioxide solubility today. # Units: mol/(m3 Pa)
+    /// Solubility of carbon dioxide today, mol/(m3 Pa).
     pub(super) solubility: f64,
-    /// Gas constant times temperature. # Units: J/mol
+    /// Gas constant times temperature, J/mol.
     pub(super) gas_energy: f64,
 }
 
@@ -75,36 +96,36 @@ pub(super) struct DrumCohort {
     /// Matter at sealing or after the last tapping.
     loaded: Material,
     loaded_wet: f64,
-    /// Sugar fermented since then, and the extent of each pathway that comes after the fermentation.
+    /// Sugar fermented since loading, kg, and the extent of each later pathway.
     soured: f64,
     later: [f64; LATER],
-    /// Water, sugars and lactic acid there are; carbon dioxide, hydrogen and oxygen given off since loading.
+    /// Water, sugars and lactic acid held; carbon dioxide, hydrogen and oxygen given off since loading.
     amounts: Daily,
     split: [f64; SUGAR_PATHWAYS],
-    /// What a kilogram of fermented sugar does to the amounts.
+    /// Change of the amounts per kilogram of sugar fermented.
     per_sugar: Daily,
     /// Sugars used per kilogram of sugar fermented.
     sugar_use: f64,
     course: Course,
-    /// Progress of the course at clock 0.
+    /// Progress of the course at sealing.
     start: f64,
     clock: f64,
     /// Share of the end point reached.
     pub(super) reached: f64,
-    /// Sugar fermented when acid stops the bacteria.
+    /// Sugar fermented by the time acid stops the bacteria, kg.
     acid_extent: f64,
-    /// Fermentable sugar there was at sealing and has been released since.
+    /// Fermentable sugar at sealing and released since, kg.
     fermentable: f64,
-    /// Sugars and starch not yet released.
+    /// Sugars and starch not yet released, kg.
     slow: f64,
     fermented: f64,
     ammonia_good: f64,
     ammonia_spoiled: f64,
     deaminated: f64,
-    /// Liquor of the drum's life and the share of it tapped so far.
+    /// All liquor of the drum, kg, and the share of it tapped so far.
     liquor_total: f64,
     tapped: f64,
-    /// Oxygen that leaks in. # Units: kg/d
+    /// Oxygen that leaks in, kg/d.
     leak: f64,
     held_carbon_dioxide: f64,
     held_hydrogen: f64,
@@ -112,16 +133,16 @@ pub(super) struct DrumCohort {
     pub(super) spoiled: bool,
     pub(super) margin: f64,
     pub(super) acidity: Acidity,
-    /// Age at which it is checked next. # Units: d
+    /// Age at the next check, d.
     next_check: f64,
 }
 
 impl DrumCohort {
-    /// Seals `count` drums of the same; `guess` is how acid they may be.
+    /// Seals `count` identical drums; `guess` is an acidity near theirs.
     pub(super) fn seal(
         drum: Material,
         count: usize,
-        [dose, luck]: [f64; 2],
+        Start { dose, luck }: Start,
         guess: Acidity,
         today: &Today<'_>,
     ) -> Self {
@@ -165,7 +186,7 @@ impl DrumCohort {
             deaminated: 0.0,
             liquor_total: liquor_share * wet,
             tapped: 0.0,
-            leak: today.setup.leak / 7.0 * drum.dry(),
+            leak: today.setup.leak / WEEK * drum.dry(),
             held_carbon_dioxide: 0.0,
             held_hydrogen: 0.0,
             luck,
@@ -180,7 +201,7 @@ impl DrumCohort {
         day.saturating_sub(self.sealed_on)
     }
 
-    /// Wet mass. # Units: kg
+    /// Wet mass, kg.
     pub(super) fn wet(&self) -> f64 {
         let [.., carbon_dioxide, hydrogen, oxygen] = self.amounts;
         self.loaded_wet - (carbon_dioxide + hydrogen + oxygen)
@@ -213,8 +234,8 @@ impl DrumCohort {
         matter
     }
 
-    /// One day: reactions, gas, and what leaves through the valve. Returns the gas that left one drum and the gauge pressure.
-    pub(super) fn advance(&mut self, today: &Today<'_>) -> (Gases, f64) {
+    /// One day of a drum: reactions, then gas.
+    pub(super) fn advance(&mut self, today: &Today<'_>) -> Vented {
         self.clock += today.clock;
         let fermented = self.sour(today);
         let later = self.later_extents(today, fermented);
@@ -228,19 +249,21 @@ impl DrumCohort {
         let [.., carbon_dioxide, hydrogen, oxygen] = change;
         self.held_carbon_dioxide += carbon_dioxide;
         self.held_hydrogen += hydrogen;
-        let (mut out, pressure) = self.vent(today);
-        out[Gas::Oxygen] = oxygen;
-        (out, pressure)
+        let mut out = self.vent(today);
+        out.gases[Gas::Oxygen] = oxygen;
+        out
     }
 
-    /// Gas under the lid and dissolved, in one drum.
+    /// Gas under the lid and dissolved in one drum, kg.
     pub(super) fn held(&self) -> Gases {
         let mut held = Gases::of(Gas::CarbonDioxide, self.held_carbon_dioxide);
         held[Gas::Hydrogen] = self.held_hydrogen;
         held
     }
 
-    /// Sugar fermented today.
+    /// Sugar fermented today, kg: what the course has reached of the end point, less what is fermented already.
+    ///
+    /// The end point is the smaller of the acid limit and the fermentable sugar, to which released sugar adds every day.
     fn sour(&mut self, today: &Today<'_>) -> f64 {
         let released = self.slow * (1.0 - today.slow_kept);
         self.slow -= released;
@@ -248,7 +271,7 @@ impl DrumCohort {
         self.reached = self.course.made_since(self.start, self.clock);
         let [water, sugars, ..] = self.amounts;
         let wanted = self.reached * self.acid_extent.min(self.fermentable);
-        // matter that is all but dry stops when its water is bound
+        // almost dry matter stops when all its water is bound
         let most =
             (sugars.max(0.0) / self.sugar_use).min(water.max(0.0) / self.water_use().max(f64::MIN_POSITIVE));
         let fermented = (wanted - self.fermented).clamp(0.0, most);
@@ -261,7 +284,11 @@ impl DrumCohort {
         -self.per_sugar[WATER]
     }
 
-    /// Extents of what runs today beside the fermentation.
+    /// Extents of the later pathways today.
+    ///
+    /// Lactic acid of the morning feeds the late bacteria and, in a spoiled drum, clostridia. Deamination follows the progress of
+    /// the fermentation; in a spoiled drum it approaches its higher end point at the rate of spoilage. Leaked oxygen burns
+    /// sugars, then lactic acid.
     fn later_extents(&mut self, today: &Today<'_>, fermented: f64) -> [f64; LATER] {
         let mut ran = [0.0; LATER];
         let mut run = |p: Pathway, x: f64| ran[p.index() - SUGAR_PATHWAYS] = x;
@@ -293,27 +320,33 @@ impl DrumCohort {
         ran
     }
 
-    /// Gas that leaves one drum today and the gauge pressure under the lid.
-    fn vent(&mut self, today: &Today<'_>) -> (Gases, f64) {
+    /// Lets gas out of one drum.
+    ///
+    /// Under a closed lid the gauge pressure is that of the carbon dioxide held by headspace and water, and of the hydrogen in the
+    /// headspace. A valve lets out the carbon dioxide above its set pressure, and all hydrogen. The headspace is that of the
+    /// matter left, so under a closed lid it treats gas as gone that is still there; the pressure is a few tenths of a percent low.
+    fn vent(&mut self, today: &Today<'_>) -> Vented {
         let headspace = today.rates.gas.headspace(today.setup.volume, self.wet());
-        let water = self.amounts[WATER].max(0.0) / 1000.0;
+        let water = self.amounts[WATER].max(0.0) / WATER_DENSITY;
         let gas_only = headspace / today.gas_energy;
         let per_pressure = gas_only + today.solubility * water;
         let moles = self.held_carbon_dioxide / Gas::CarbonDioxide.molar_mass();
         let hydrogen = self.held_hydrogen / Gas::Hydrogen.molar_mass();
         match today.setup.vent {
-            DrumVent::Sealed => (Gases::zero(), moles / per_pressure + hydrogen / gas_only),
+            DrumVent::Sealed => {
+                Vented { gases: Gases::zero(), gauge_pressure: moles / per_pressure + hydrogen / gas_only }
+            }
             DrumVent::Valve { set_pressure } => {
                 let over = (moles - (ATMOSPHERE + set_pressure) * per_pressure).max(0.0);
                 let mut out = Gases::of(Gas::CarbonDioxide, over * Gas::CarbonDioxide.molar_mass());
                 self.held_carbon_dioxide -= out[Gas::CarbonDioxide];
                 out[Gas::Hydrogen] = std::mem::take(&mut self.held_hydrogen);
-                (out, if over > 0.0 { set_pressure } else { 0.0 })
+                Vented { gases: out, gauge_pressure: if over > 0.0 { set_pressure } else { 0.0 } }
             }
         }
     }
 
-    /// Draws off the liquor that has run since the last tapping, from one drum.
+    /// Draws off the liquor that has run in one drum since the last tapping.
     pub(super) fn tap(&mut self, today: &Today<'_>) -> Material {
         let run = liquor::time_share(f64::from(self.age(today.day)));
         let due = self.liquor_total * (run - self.tapped);
@@ -331,7 +364,7 @@ impl DrumCohort {
         self.soured = 0.0;
         self.later = [0.0; LATER];
         self.amounts = at_loading(&matter);
-        // what is dissolved keeps its strength, so all that it can still do shrinks with it
+        // dissolved matter keeps its concentration, so what it can still do shrinks with its amount
         let pore = 1.0 - out.pore_share;
         let solid = 1.0 - out.fines_share;
         self.acid_extent *= pore;
@@ -344,8 +377,8 @@ impl DrumCohort {
         out.liquor
     }
 
-    /// Whether the batch is to be judged today: on the first day of an age that is a multiple of the check age, which may be no
-    /// whole number of days. Without a check age it never is.
+    /// Whether the batch is judged today: on the first day at or past each multiple of the check age, which may be fractional.
+    /// Never if the check age is 0.
     pub(super) fn is_check_due(&mut self, today: &Today<'_>) -> bool {
         let (age, every) = (f64::from(self.age(today.day)), today.rates.stability.check_age);
         let due = every > 0.0 && age >= self.next_check;
@@ -355,9 +388,9 @@ impl DrumCohort {
         due
     }
 
-    /// Judges the batch on its day; returns why, when it turns out spoiled.
+    /// Judges the batch; returns the reason if it is found spoiled.
     ///
-    /// A batch keeps the luck it was sealed with, so a later check spoils it only when its margin has shrunk.
+    /// A batch keeps the luck of its sealing, so a later check finds it spoiled only if its margin has shrunk.
     pub(super) fn check(&mut self, today: &Today<'_>) -> Option<SpoilReason> {
         let stability = &today.rates.stability;
         let matter = self.matter();
@@ -370,15 +403,15 @@ impl DrumCohort {
         Some(self.reason(&matter, today))
     }
 
-    /// What kept the batch from souring enough: the first of these that holds.
+    /// Why the batch did not become acid enough: the first of these reasons that holds.
     fn reason(&self, matter: &Material, today: &Today<'_>) -> SpoilReason {
         let stability = &today.rates.stability;
         if self.leak > 0.0 {
             SpoilReason::Air
-        } else if self.reached < 0.5 {
+        } else if self.reached < COLD_PROGRESS {
             SpoilReason::Cold
         } else if self.acid_extent <= self.fermentable {
-            // the bacteria stopped at their acid limit, so the critical pH was out of reach
+            // the bacteria stopped at their acid limit before the critical pH
             SpoilReason::TooWet
         } else if matter.base() > matter.dry() {
             SpoilReason::Lime
@@ -390,12 +423,12 @@ impl DrumCohort {
     }
 }
 
-/// What a drum holds of the daily amounts when it is loaded.
+/// The daily amounts of a drum when it is loaded.
 fn at_loading(matter: &Material) -> Daily {
     [matter[Component::Water], matter[Component::Sugars], matter[Component::Lactic], 0.0, 0.0, 0.0]
 }
 
-/// What pathways of these extents do to the daily amounts.
+/// Change of the daily amounts by pathways of these extents.
 fn sum_of(rows: &[Daily], extents: &[f64]) -> Daily {
     let mut sum = [0.0; 6];
     for (row, extent) in rows.iter().zip(extents) {

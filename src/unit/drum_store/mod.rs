@@ -1,4 +1,4 @@
-//! The store of sealed drums: fill, seal, ferment, tap, open oldest-ready first.
+//! The store of sealed drums: fill, seal, ferment, tap, and open the oldest ready drums first.
 
 mod cohort;
 
@@ -6,90 +6,121 @@ use crate::matter::{Gas, Gases, Material, ratio};
 use crate::process::acidity::{AcidConstants, AcidPowers, Acidity, Surrounds};
 use crate::process::fermentation::pathway::{self, PATHWAYS};
 use crate::process::fermentation::{FermentationRates, gas};
-use cohort::{DrumCohort, Today};
+use cohort::{DrumCohort, Start, Today};
+use serde::{Deserialize, Serialize};
 use std::collections::VecDeque;
+
+/// A drum short of full by no more than this share counts as full. Source: our choice.
+const FULL_TOLERANCE: f64 = 1e-6;
 
 /// How a drum lets gas out.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum DrumVent {
     /// A one-way valve.
     Valve {
-        /// Gauge pressure at which it opens. # Units: Pa
+        /// Gauge pressure at which it opens, Pa.
         set_pressure: f64,
     },
-    /// No way out, or a blocked valve: pressure builds.
+    /// Closed, or a blocked valve: pressure builds up.
     Sealed,
 }
 
-/// Choices of a drum store.
+/// Why a drum spoiled.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+#[repr(usize)]
+pub enum SpoilReason {
+    /// Too cold to sour in time.
+    Cold,
+    /// Too little sugar to sour.
+    LowSugar,
+    /// Too wet for the acid reached.
+    TooWet,
+    /// Protein buffers the acid.
+    ProteinRich,
+    /// Lime or ash buffers the acid.
+    Lime,
+    /// Air got in.
+    Air,
+}
+
+impl SpoilReason {
+    /// Number of reasons.
+    pub const COUNT: usize = 6;
+    /// Every reason, in the order of counts by reason.
+    pub const ALL: [Self; Self::COUNT] =
+        [Self::Cold, Self::LowSugar, Self::TooWet, Self::ProteinRich, Self::Lime, Self::Air];
+}
+
+/// How a drum store is built and worked.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct DrumStoreSetup {
     /// Number of drums.
     pub drums: usize,
-    /// Volume of a drum. # Units: m3
+    /// Volume of a drum, m3.
     pub volume: f64,
     /// Share of the volume that is filled.
     pub fill_share: f64,
-    /// Density of the settled filling. # Units: kg/m3 wet
+    /// Density of the settled filling, kg wet/m3.
     pub settled_density: f64,
-    /// Age below which no drum is opened. # Units: d
+    /// Age below which no drum is opened, d.
     pub minimum_days: u32,
-    /// Age from which a drum is opened even when it is not ready; older drums are reported. # Units: d
+    /// Age from which a drum is opened even if it is not ready, d; older drums are reported.
     pub maximum_days: u32,
-    /// A part-filled drum is sealed after this long. # Units: d
+    /// Age at which a part-filled drum is sealed, d.
     pub most_filling_days: u32,
-    /// Share of the end point that makes a drum ready.
+    /// Share of the end point from which a drum is ready.
     pub ready_progress: f64,
     /// Valve or closed lid.
     pub vent: DrumVent,
-    /// Whether liquor is tapped; if not it stays with the paste.
+    /// Whether liquor is tapped; if not, it stays in the paste.
     pub drain_liquor: bool,
     /// Days between tappings of a drum.
     pub tap_days: u32,
     /// Whether scraps are ground before they are sealed.
     pub scraps_ground_before: bool,
-    /// Volume of the room. # Units: m3
+    /// Volume of the room, m3.
     pub room_volume: f64,
-    /// Air exchange of the room. # Units: m3/h
+    /// Air exchange of the room, m3/h.
     pub room_air: f64,
-    /// Oxygen that leaks into a drum. # Units: kg per kg dry matter per week
+    /// Oxygen that leaks into a drum in a week, kg per kg dry matter.
     pub leak: f64,
 }
 
 impl DrumStoreSetup {
-    /// Wet mass of a full drum. # Units: kg
+    /// Wet mass of a full drum, kg.
     pub fn drum_mass(&self) -> f64 {
         self.volume * self.fill_share * self.settled_density
     }
 }
 
-/// What a day's intake became.
+/// Where a day's intake went.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Received {
     /// Filled into drums.
     pub accepted: Material,
-    /// Turned away: no free drum.
+    /// Turned away for lack of a drum.
     pub turned_away: Material,
     /// Drums sealed.
     pub sealed: usize,
 }
 
-/// What the drums gave off in a day.
+/// What happened in the sealed drums in a day.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Fermented {
-    /// Gas that left the drums; leaked oxygen is negative.
+    /// Gas that left the drums, kg; leaked oxygen is negative.
     pub gases: Gases,
     /// Liquor tapped.
     pub liquor: Material,
-    /// Drums that were found spoiled today.
+    /// Drums found spoiled today.
     pub spoiled: usize,
-    /// The same by cause, in the order of [`crate::warning::SpoilReason`].
-    pub spoiled_by: [usize; 6],
-    /// Drums judged today that are below the critical pH by less than the stable margin, or above it, and not spoiled.
+    /// These by reason, in the order of [`SpoilReason::ALL`].
+    pub spoiled_by: [usize; SpoilReason::COUNT],
+    /// Drums judged today that are not spoiled, but not below the critical pH by the stable margin.
     pub watch: usize,
-    /// Highest gauge pressure in a drum. # Units: Pa
+    /// Highest gauge pressure in a drum, Pa.
     pub gauge_pressure: f64,
-    /// Highest carbon dioxide of the room today. # Units: m3/m3
+    /// Highest carbon dioxide of the room today, m3/m3.
     pub room_carbon_dioxide: f64,
     /// Age of the oldest sealed drum; 0 if none is sealed. # Units: d
     pub oldest: u32,
@@ -104,17 +135,17 @@ pub struct Opened {
     pub drums: usize,
     /// How many of them were spoiled.
     pub spoiled: usize,
-    /// Mean age by drum. # Units: d
+    /// Mean age, each drum counted once, d.
     pub age: f64,
-    /// Mean pH by drum; 0 when none was opened.
+    /// Mean pH, each drum counted once; 0 if none was opened.
     pub ph: f64,
-    /// Gas that was held and goes to the room.
+    /// Gas that was held, released to the room, kg.
     pub gases: Gases,
-    /// Carbon dioxide of the room just after. # Units: m3/m3
+    /// Carbon dioxide of the room just after, m3/m3.
     pub room_carbon_dioxide: f64,
 }
 
-/// Drums being filled: the last one open, its contents mixed with the day's intake.
+/// Scraps being filled into a drum, mixed with the day's intake.
 #[derive(Debug, Clone, Copy, Default)]
 struct Filling {
     matter: Material,
@@ -125,7 +156,8 @@ struct Filling {
 
 /// The drum store. Nothing is allocated after construction.
 ///
-/// A drum being filled does not ferment yet. Drums sealed on one day share one mixed composition.
+/// A drum being filled does not ferment; it starts on the day it is sealed. Drums sealed on one day share one mixed
+/// composition.
 #[derive(Debug, Clone)]
 pub struct DrumStore {
     setup: DrumStoreSetup,
@@ -134,7 +166,7 @@ pub struct DrumStore {
     /// The constants at the temperature of the room.
     powers: AcidPowers,
     filling: Filling,
-    /// At most one cohort per drum, so the ring never grows.
+    /// At most one cohort per drum, so the queue never grows.
     cohorts: VecDeque<DrumCohort>,
     sealed: usize,
     /// Acidity of the scraps that were sealed last.
@@ -144,7 +176,7 @@ pub struct DrumStore {
 }
 
 impl DrumStore {
-    /// An empty store at a temperature. # Units: °C
+    /// An empty store at a temperature in °C.
     pub fn new(
         setup: DrumStoreSetup,
         rates: FermentationRates,
@@ -165,16 +197,16 @@ impl DrumStore {
         }
     }
 
-    /// Wet mass that can still be taken in. # Units: kg
+    /// Wet mass that can still be taken in, kg.
     pub fn room(&self) -> f64 {
         let free = (self.setup.drums - self.sealed) as f64 * self.setup.drum_mass();
         (free - self.filling.matter.wet()).max(0.0)
     }
 
-    /// Takes in a day's scraps with their bran, fills and seals drums. Call it every day, with nothing on closed days.
+    /// Takes in a day's scraps with their bran; fills and seals drums. Call it every day, with no matter on closed days.
     ///
-    /// `dose` is live bran per wet scraps (kg/kg); `luck`, between 0 and 1, decides the fate of the drums sealed today: they spoil
-    /// when it is below their chance of spoiling (0.5 for a run without chance).
+    /// `dose` is live bran per wet scraps, kg/kg. `luck`, between 0 and 1, decides about the drums sealed today: they spoil if it
+    /// is below their chance of spoiling (0.5 in a run without chance).
     pub fn receive(&mut self, day: u32, intake: Material, dose: f64, luck: f64) -> Received {
         let full = self.setup.drum_mass();
         let mut turned_away = intake;
@@ -184,9 +216,9 @@ impl DrumStore {
         }
         self.filling.matter += accepted;
         self.filling.starter += dose * accepted.wet();
-        // no more was taken than there is room for, so each of these has its drum; a millionth of a drum short counts as full
+        // no more was taken than there is room for, so each of these has its drum
         let mut count = 0;
-        while full > 0.0 && self.filling.matter.wet() >= (count as f64 + 1.0 - 1e-6) * full {
+        while full > 0.0 && self.filling.matter.wet() >= (count as f64 + 1.0 - FULL_TOLERANCE) * full {
             count += 1;
         }
         let mut sealed = count;
@@ -204,20 +236,20 @@ impl DrumStore {
     fn seal(&mut self, day: u32, count: usize, mass: f64, luck: f64) {
         let dose = ratio(self.filling.starter, self.filling.matter.wet());
         let mut taken = self.filling.matter.take_wet(mass);
-        if self.filling.matter.wet() < 1e-6 * mass {
+        if self.filling.matter.wet() < FULL_TOLERANCE * mass {
             taken += std::mem::take(&mut self.filling.matter);
         }
         self.filling.starter = dose * self.filling.matter.wet();
         self.filling.since = day;
         let today = Today::new(&self.setup, &self.rates, &self.powers, day, self.temperature);
         let drum = taken * (1.0 / count as f64);
-        let cohort = DrumCohort::seal(drum, count, [dose, luck], self.scraps_acidity, &today);
+        let cohort = DrumCohort::seal(drum, count, Start { dose, luck }, self.scraps_acidity, &today);
         self.scraps_acidity = cohort.acidity;
         self.cohorts.push_back(cohort);
         self.sealed += count;
     }
 
-    /// One day of fermentation in all sealed drums at the room's temperature (°C): reactions, gas, tapping and checks.
+    /// One day of fermentation in all sealed drums at the temperature of the room, °C: reactions, gas, tapping and checks.
     pub fn ferment(&mut self, day: u32, temperature: f64) -> Fermented {
         self.temperature = temperature;
         self.powers = self.powers.moved_to(temperature, &self.constants);
@@ -226,7 +258,7 @@ impl DrumStore {
             gases: Gases::zero(),
             liquor: Material::zero(),
             spoiled: 0,
-            spoiled_by: [0; 6],
+            spoiled_by: [0; SpoilReason::COUNT],
             watch: 0,
             gauge_pressure: 0.0,
             room_carbon_dioxide: self.room_carbon_dioxide,
@@ -251,10 +283,9 @@ impl DrumStore {
         out
     }
 
-    /// Opens the oldest ready drums until their contents reach `wanted` kilograms; a drum is opened whole.
+    /// Opens the oldest ready drums until their contents reach `wanted` kilograms; drums are opened whole.
     ///
-    /// Ready is a drum of the minimum age that has reached the progress asked for, is known to be spoiled, or has the maximum
-    /// age.
+    /// A drum of the minimum age is ready if it has reached `ready_progress`, is known to be spoiled, or has the maximum age.
     pub fn open(&mut self, day: u32, wanted: f64) -> Opened {
         let mut out = Opened {
             paste_in: Material::zero(),
@@ -289,7 +320,7 @@ impl DrumStore {
             out.spoiled += if cohort.spoiled { opened } else { 0 };
             cohort.count -= opened;
             self.sealed -= opened;
-            // a cohort is left when enough is open, and then it is the last one looked at
+            // drums of a cohort remain only if enough is open, and then the loop ends
             if cohort.count == 0 {
                 self.cohorts.remove(i);
             }
@@ -304,7 +335,7 @@ impl DrumStore {
         out
     }
 
-    /// Matter in all drums, with the one being filled; gas is in [`DrumStore::held_gases`].
+    /// Matter in all drums, the one being filled included, kg; [`DrumStore::held_gases`] gives the gas.
     pub fn contents(&self) -> Material {
         let mut loads = self.filling.matter;
         let mut extents = [0.0; PATHWAYS];
@@ -315,7 +346,7 @@ impl DrumStore {
         loads
     }
 
-    /// Gas under the lids and dissolved in all drums. # Units: kg
+    /// Gas under the lids and dissolved in all drums, kg.
     pub fn held_gases(&self) -> Gases {
         self.cohorts.iter().map(|c| c.held() * c.count as f64).sum()
     }
@@ -335,19 +366,19 @@ impl DrumStore {
         self.cohorts.iter().filter(|c| c.spoiled).map(|c| c.count).sum()
     }
 
-    /// Wet mass in drums that may be opened. # Units: kg
+    /// Wet mass in ready drums, kg.
     pub fn ready(&self, day: u32) -> f64 {
         self.cohorts.iter().filter(|c| is_ready(c, day, &self.setup)).map(|c| c.wet() * c.count as f64).sum()
     }
 
-    /// Mean pH of the sealed drums today, worked out anew; `None` without sealed drums.
+    /// Mean pH of the sealed drums, computed anew; None without sealed drums.
     pub fn mean_ph(&self) -> Option<f64> {
         let ph = |c: &DrumCohort| self.powers.acidity(&c.matter(), c.acidity).ph;
         let sum: f64 = self.cohorts.iter().map(|c| c.count as f64 * ph(c)).sum();
         (self.sealed > 0).then(|| sum / self.sealed as f64)
     }
 
-    /// Carbon dioxide of the room. # Units: m3/m3
+    /// Carbon dioxide of the room, m3/m3.
     pub fn room_carbon_dioxide(&self) -> f64 {
         self.room_carbon_dioxide
     }
@@ -356,11 +387,11 @@ impl DrumStore {
 impl Fermented {
     fn advance(&mut self, cohort: &mut DrumCohort, today: &Today<'_>) {
         let count = cohort.count as f64;
-        let (gases, pressure) = cohort.advance(today);
-        self.gases += gases * count;
-        self.gauge_pressure = self.gauge_pressure.max(pressure);
+        let vented = cohort.advance(today);
+        self.gases += vented.gases * count;
+        self.gauge_pressure = self.gauge_pressure.max(vented.gauge_pressure);
         let age = cohort.age(today.day);
-        // nothing runs on the first day, nor ever where liquor is not drained
+        // no liquor runs on the first day, or if the setup does not drain it
         if age.is_multiple_of(today.setup.tap_days.max(1)) {
             self.liquor += cohort.tap(today) * count;
         }

@@ -4,7 +4,7 @@ use super::{Decay, central, close, food, model, model_with, setup, wetted};
 use loamledger::matter::{Component, Gas, Material};
 use loamledger::process::ingredient::formula::oxidise_fully;
 use loamledger::process::worm::Population;
-use loamledger::unit::bed::{Bed, BedModel, BedSetup, Weather};
+use loamledger::unit::bed::{Bed, BedModel, BedSetup, MoistureBand, Weather};
 
 /// One kilogram of feed with 22 % dry matter, 90 % of it volatile.
 fn feed() -> Material {
@@ -24,7 +24,11 @@ struct Steady {
 
 /// A bed without worms, of 1 m2 in a room of 22 °C, fed daily; a tenth of what is ready leaves every day.
 fn steady(m: &BedModel, load: f64, wetness: f64, humidity: f64) -> Steady {
-    let made = BedSetup { surface_wetness: Some(wetness), moisture_band: (0.0, 0.8), ..setup(1.0) };
+    let made = BedSetup {
+        surface_wetness: Some(wetness),
+        moisture_band: MoistureBand { low: 0.0, high: 0.8 },
+        ..setup(1.0)
+    };
     let mut bed = Bed::new(made, Material::zero(), 0.0, 22.0, Population::empty());
     let mut sum = Steady { rise: 0.0, watts: 0.0, evaporated: 0.0, decayed: 0.0 };
     let (total, counted) = (150, 50);

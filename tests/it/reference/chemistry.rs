@@ -5,7 +5,8 @@ use loamledger::literature;
 use loamledger::matter::{Component, Element, Gas, Property};
 use loamledger::process::acidity::{self, AcidConstants, Surrounds};
 use loamledger::process::drying::{self, DryingRates};
-use loamledger::process::fermentation::gas::{ATMOSPHERE, GasRates};
+use loamledger::process::fermentation::gas::GasRates;
+use loamledger::quantity::constant::ATMOSPHERE;
 
 #[test]
 fn molar_masses_equal_those_of_two_tables() {

@@ -8,7 +8,7 @@ use loamledger::process::drying::DryingRates;
 use loamledger::process::fermentation::FermentationRates;
 use loamledger::process::fermentation::gas::room_after;
 use loamledger::process::worm::Population;
-use loamledger::unit::bed::{Bed, BedModel, BedSetup, Weather};
+use loamledger::unit::bed::{Bed, BedModel, BedSetup, MoistureBand, Weather};
 use loamledger::unit::drum_store::{DrumStore, DrumStoreSetup, DrumVent};
 use loamledger::verification::trial;
 use serde_json::Value;
@@ -51,7 +51,7 @@ fn stepped(reference: &Value, steps: u32) -> [f64; 12] {
     let bed = &reference["bed"];
     let model = BedModel::from_values(&rates(reference)).unwrap();
     let made = BedSetup {
-        moisture_band: (0.0, 0.8),
+        moisture_band: MoistureBand { low: 0.0, high: 0.8 },
         surface_wetness: Some(number(&bed["wetness"])),
         ..trial::setup(number(&bed["area"]))
     };

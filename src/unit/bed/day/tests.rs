@@ -1,5 +1,6 @@
-//! Days of beds by hand: evaporation, refuges, breath, tissue, drainage, steps, and registers of either width.
+//! Days of beds computed by hand: evaporation, refuges, respiration, tissue, drainage, steps, and both widths of registers.
 
+use super::super::BedSetup;
 use super::super::tests::{bedding, model, paste, setup};
 use super::*;
 use crate::process::drying::saturation_vapour_density;
@@ -8,10 +9,10 @@ fn profile(model: &BedModel, bed: &Bed) -> Profile {
     Profile::gather(model, |_| bed)
 }
 
-/// What worms breathe out on a day, the rest of which is left out.
+/// Gases that worms respire on a day; nothing else happens.
 fn breathed_by_worms(model: &BedModel, bed: &mut Bed) -> Gases {
     let mut layers = profile(model, bed);
-    let now = Now::at(model, bed.temperature);
+    let now = TemperatureFactors::at(model, bed.temperature);
     let zone = layers.zone(model, &now);
     let edible = layers.ready.matter.dry() / model.parameters.feed_dry_share;
     let here = layers.surroundings(&zone, 0);
@@ -22,7 +23,7 @@ fn breathed_by_worms(model: &BedModel, bed: &mut Bed) -> Gases {
 const ROOM: Weather = Weather { temperature: 20.0, humidity: 0.5 };
 
 #[test]
-fn narrow_registers_give_the_bits_of_wide_ones() {
+fn narrow_and_wide_registers_give_the_same_bits() {
     let model = model();
     let worms = |kg: f64| Population::from_adults(kg, &model.worms);
     let mut wide =
@@ -39,17 +40,17 @@ fn narrow_registers_give_the_bits_of_wide_ones() {
 }
 
 #[test]
-fn a_tight_bed_evaporates_what_the_temperature_at_the_end_of_the_step_gives() {
+fn a_bed_of_little_heat_evaporates_by_its_temperature_at_the_end_of_the_step() {
     // evaporation: phi h_c/1110 (rho_vs(T) - RH rho_vs(T_air)) A; the start's 30 °C would cool it by more than 100 K
     let model = model();
     let p = &model.parameters;
-    let box_of = crate::unit::bed::BedSetup { heat_transfer: Some(0.05), ..setup(4.0) };
+    let box_of = BedSetup { heat_transfer: Some(0.05), ..setup(4.0) };
     let bed = Bed::new(box_of, bedding(4.0), 0.01, 30.0, Population::empty());
     let dryness = model.aeration.moisture_factor(0.7);
     let mut bed = profile(&model, &bed);
     let gone = bed.evaporation(&model, &ROOM, 1.0);
     bed.castings.matter[Component::Water] -= gone;
-    bed.heat(&model, &ROOM, 1.0, [0.0, gone]);
+    bed.heat(&model, &ROOM, 1.0, 0.0, gone);
     let difference =
         saturation_vapour_density(bed.temperature) - 0.5 * saturation_vapour_density(ROOM.temperature);
     let rate = p.surface_wetness * dryness * p.air_film / p.mass_transfer_divisor * difference;
@@ -61,7 +62,7 @@ fn a_tight_bed_evaporates_what_the_temperature_at_the_end_of_the_step_gives() {
 fn paste_as_thin_as_the_refuge_layer_leaves_worms_a_refuge() {
     // 4 m2 and a layer of 2 cm: 80 L, though most of this bed is fresh
     let model = model();
-    let now = Now::at(&model, 20.0);
+    let now = TemperatureFactors::at(&model, 20.0);
     for (litres, refuge) in [(75.0, true), (85.0, false)] {
         let mut bed = Bed::new(setup(4.0), bedding(10.0), 0.02, 20.0, Population::empty());
         bed.feed(paste() * 60.0, 0.001 * litres);
@@ -69,7 +70,7 @@ fn paste_as_thin_as_the_refuge_layer_leaves_worms_a_refuge() {
         let found = layers.zone(&model, &now);
         let here = layers.surroundings(&found, 0);
         assert_eq!(here.refuge, refuge, "{litres} L");
-        // with a refuge worms live in the 10 kg on 2 cm below, without it in all there is
+        // with a refuge worms live in the 10 kg (2 cm) below, without it in the whole bed
         let (zone, volume) =
             if refuge { (bedding(10.0), 0.02) } else { (bed.contents(), 0.02 + 0.001 * litres) };
         let filled = zone.dry() / model.aeration.solid_density + zone.water() / 1000.0;
@@ -94,8 +95,8 @@ fn worms_respire_more_where_it_is_warm() {
 }
 
 #[test]
-fn worms_respire_a_share_of_what_they_eat_at_most() {
-    // next to nothing to eat: its carbon times the share assimilated
+fn worms_respire_at_most_a_share_of_the_carbon_eaten() {
+    // with almost nothing to eat they respire the assimilated share of its carbon
     let model = model();
     let mut bed = Bed::new(setup(4.0), bedding(400.0), 0.6, 20.0, Population::from_adults(5.0, &model.worms));
     bed.ready.add(paste() * 0.01, 1e-5);
@@ -105,7 +106,7 @@ fn worms_respire_a_share_of_what_they_eat_at_most() {
 }
 
 #[test]
-fn carbohydrate_of_tissue_comes_from_fibre_where_sugars_are_used_up() {
+fn tissue_takes_fibre_when_sugars_are_used_up() {
     let model = model();
     let tissue = &model.parameters.tissue;
     let mut bed = Bed::new(setup(4.0), bedding(400.0), 0.6, 20.0, Population::from_adults(5.0, &model.worms));
@@ -131,21 +132,21 @@ fn carbohydrate_of_tissue_comes_from_fibre_where_sugars_are_used_up() {
 }
 
 /// A bed under 300 L of paste that holds 200 kg of water.
-fn soaked(setup: crate::unit::bed::BedSetup) -> Bed {
+fn soaked(setup: BedSetup) -> Bed {
     let mut bed = Bed::new(setup, bedding(40.0), 0.1, 20.0, Population::empty());
     bed.feed(Material::of(Component::Fibre, 10.0) + Material::of(Component::Water, 200.0), 0.3);
     bed
 }
 
 #[test]
-fn what_drains_from_a_layer_is_in_the_next() {
-    // all water of soaked paste and ready feed goes down or out, none is lost
+fn water_that_drains_from_a_layer_enters_the_next() {
+    // all water that leaves soaked paste and ready feed moves down or out; none is lost
     let model = model();
     let mut bed = soaked(setup(4.0));
     let (held, ready) = (bed.contents().elements(), bed.ready.matter.wet());
     let mut layers = profile(&model, &bed);
     let mut out = Losses::none();
-    layers.water(&model, &ROOM, &Now::at(&model, 20.0), 1.0, &mut out);
+    layers.water(&model, &ROOM, &TemperatureFactors::at(&model, 20.0), 1.0, &mut out);
     layers.put_back(0, &mut bed);
     let gap = held - bed.contents().elements() - out.gases.elements() - out.drained.elements();
     assert!(gap.amax() < 1e-9, "{gap}");
@@ -153,13 +154,13 @@ fn what_drains_from_a_layer_is_in_the_next() {
 }
 
 /// A closed bed: nothing evaporates, no heat is lost.
-fn closed(area: f64) -> crate::unit::bed::BedSetup {
-    crate::unit::bed::BedSetup { surface_wetness: Some(0.0), heat_transfer: Some(0.0), ..setup(area) }
+fn closed(area: f64) -> BedSetup {
+    BedSetup { surface_wetness: Some(0.0), heat_transfer: Some(0.0), ..setup(area) }
 }
 
 #[test]
-fn the_breath_of_worms_warms_a_closed_bed_alike_by_one_step_or_eight() {
-    // all heat is that of oxygen used; 400 kg of grit with 400 kg of water take it up
+fn respiration_warms_a_closed_bed_equally_in_one_step_or_eight() {
+    // the only heat is that of the oxygen used; 400 kg of grit with 400 kg of water take it up
     let model = model();
     for steps in [1, 8] {
         let grit = Material::of(Component::Minerals, 400.0) + Material::of(Component::Water, 400.0);
@@ -177,15 +178,21 @@ fn the_breath_of_worms_warms_a_closed_bed_alike_by_one_step_or_eight() {
 }
 
 #[test]
-fn the_middle_of_the_fresh_layer_is_warmer_by_its_oxygen_of_a_day() {
-    // q L^2 / (2 k) with the oxygen of an eighth of a day, eight times; nothing else is in the bed and nothing conditioned
+fn the_inside_of_the_fresh_layer_warms_by_its_oxygen_uptake() {
+    // q L^2 / (2 k) with eight times the oxygen of an eighth of a day; the bed holds nothing else and nothing is conditioned
     let mut model = model();
     model.parameters.conditioning = 0.0;
     let mut bed = Bed::new(closed(4.0), Material::zero(), 0.0, 20.0, Population::empty());
     bed.feed(paste() * 60.0, 0.1);
     let mut layers = profile(&model, &bed);
     let mut out = Losses::none();
-    layers.step(&model, &ROOM, &Now::at(&model, 20.0), (0.125, 0.0), &mut out);
+    layers.step(
+        &model,
+        &ROOM,
+        &TemperatureFactors::at(&model, 20.0),
+        TimeStep { days: 0.125, breathed: 0.0 },
+        &mut out,
+    );
     let watts = -out.gases[Gas::Oxygen] * 8.0 * model.composting.rates().heat_per_oxygen / 86_400.0;
     let (volume, thickness) = (layers.fresh.volume, layers.fresh.volume / 4.0);
     let rise = watts / volume * thickness * thickness / (2.0 * model.parameters.conductivity);
@@ -193,7 +200,7 @@ fn the_middle_of_the_fresh_layer_is_warmer_by_its_oxygen_of_a_day() {
 }
 
 #[test]
-fn paste_is_conditioned_as_far_as_air_reaches() {
+fn the_aired_share_of_paste_is_conditioned() {
     let model = model();
     let mut bed = Bed::new(setup(4.0), bedding(10.0), 0.02, 20.0, Population::empty());
     bed.feed(paste() * 60.0, 0.1);
@@ -203,25 +210,25 @@ fn paste_is_conditioned_as_far_as_air_reaches() {
     let left = (-model.parameters.conditioning * 0.8 * 0.25 * 0.5).exp();
     assert!((layers.fresh.matter.wet() - 60.0 * left).abs() < 1e-9 && left < 0.999);
     assert!((layers.ready.volume - 0.1 * (1.0 - left)).abs() < 1e-12);
-    // of the acids in what becomes ready as much is burnt as air reaches
+    // of the acids in the part that becomes ready, the aired share burns
     let lactic = 60.0 * (1.0 - left) * paste()[Component::Lactic];
     assert!((layers.ready.matter[Component::Lactic] - 0.75 * lactic).abs() < 1e-12);
 }
 
 #[test]
-fn wet_paste_settles_by_the_water_that_drains() {
+fn wet_paste_settles_by_the_volume_drained() {
     let model = model();
     let mut layers = profile(&model, &soaked(closed(4.0)));
-    layers.water(&model, &ROOM, &Now::at(&model, 20.0), 0.1, &mut Losses::none());
+    layers.water(&model, &ROOM, &TemperatureFactors::at(&model, 20.0), 0.1, &mut Losses::none());
     let drained = 210.0 - layers.fresh.matter.wet();
     assert!(drained > 1.0 && (layers.fresh.volume - (0.3 - drained / 1000.0)).abs() < 1e-12, "{drained}");
 }
 
 #[test]
-fn a_bed_gives_up_half_of_its_water_in_a_step_at_most() {
+fn at_most_half_the_water_evaporates_in_a_step() {
     // 10 kg of water spread on 50 m2 of a room that keeps it warm
     let model = model();
-    let warm = crate::unit::bed::BedSetup { heat_transfer: Some(1e6), ..setup(50.0) };
+    let warm = BedSetup { heat_transfer: Some(1e6), ..setup(50.0) };
     let matter = Material::of(Component::Fibre, 10.0) + Material::of(Component::Water, 10.0);
     let bed = Bed::new(warm, matter, 0.1, 20.0, Population::empty());
     let gone = profile(&model, &bed).evaporation(&model, &ROOM, 1.0);
@@ -229,10 +236,10 @@ fn a_bed_gives_up_half_of_its_water_in_a_step_at_most() {
 }
 
 #[test]
-fn a_thick_layer_leaves_a_refuge_while_it_is_the_smaller_part_and_little_air_holds_worms_back() {
+fn refuge_depends_on_the_fresh_share_and_access_on_air() {
     let model = model();
     let p = &model.parameters;
-    let now = Now::at(&model, 20.0);
+    let now = TemperatureFactors::at(&model, 20.0);
     // a share of 0.225 may be fresh
     for (fresh, old, refuge) in
         [(100.0, 300.0, false), (22.5, 77.5, true), (22.6, 77.4, false), (80.0, 320.0, true)]
@@ -251,12 +258,12 @@ fn a_thick_layer_leaves_a_refuge_while_it_is_the_smaller_part_and_little_air_hol
 }
 
 #[test]
-fn no_beds_have_no_days() {
+fn no_beds_give_empty_days() {
     assert_eq!(days::<Bed>(&mut [], &model(), &ROOM, 1), [BedDay::default(); BESIDE]);
 }
 
 #[test]
-fn a_layer_that_holds_nothing_is_aired() {
+fn an_empty_layer_is_aired() {
     let model = model();
     let mut bed = Bed::new(setup(4.0), bedding(40.0), 0.1, 20.0, Population::empty());
     (bed.fresh.aired, bed.fresh.reach) = (0.25, 0.01);
@@ -265,17 +272,17 @@ fn a_layer_that_holds_nothing_is_aired() {
 }
 
 #[test]
-fn halved_steps_keep_every_element_and_come_near_to_small_ones() {
-    // much warm paste in a tight box: a step of a day or a quarter would run by more than 15 K, one of a 64th does not
+fn halved_steps_conserve_elements_and_agree_with_small_steps() {
+    // much warm paste in an insulated box: a step of a day or a quarter changes by more than 15 K, one of a 64th does not
     let model = model();
-    let tight = crate::unit::bed::BedSetup { heat_transfer: Some(0.05), ..setup(4.0) };
+    let tight = BedSetup { heat_transfer: Some(0.05), ..setup(4.0) };
     let after = |steps: u32| {
         let mut bed = Bed::new(tight, paste() * 100.0, 0.2, 45.0, Population::empty());
         bed.feed(paste() * 1000.0, 2.0);
         let before = bed.contents().elements();
         let mut layers = profile(&model, &bed);
-        let now = Now::at(&model, bed.temperature);
-        let step = (1.0 / f64::from(steps), 0.0);
+        let now = TemperatureFactors::at(&model, bed.temperature);
+        let step = TimeStep { days: 1.0 / f64::from(steps), breathed: 0.0 };
         let far = layers.steps(&model, &ROOM, &now, steps, step, &mut Losses::none());
         let out = bed.day(&model, &ROOM, steps);
         let water = Material::of(Component::Water, out.irrigated).elements();
@@ -288,7 +295,7 @@ fn halved_steps_keep_every_element_and_come_near_to_small_ones() {
     for steps in [1, 4] {
         let (far, ours, carbon_dioxide) = after(steps);
         assert!(far, "{steps} {ours}");
-        // a half is taken as it is once it runs by less than 15 K
+        // a half step counts once it changes by less than 15 K
         assert!((ours - warmth).abs() < 12.0, "{steps}: {ours} {warmth}");
         assert!((carbon_dioxide / gas - 1.0).abs() < 0.3, "{steps}: {carbon_dioxide} {gas}");
     }

@@ -30,7 +30,7 @@ fn with_a_drum(setup: &DrumStoreSetup, test: impl Fn(DrumCohort, &Today<'_>)) {
         scraps[c] = kg;
     }
     *scraps.buffer_mut() = 0.05 * scraps.dry();
-    test(DrumCohort::seal(scraps, 1, [0.0, 1.0], Acidity::of(5.0), &today), &today);
+    test(DrumCohort::seal(scraps, 1, Start { dose: 0.0, luck: 1.0 }, Acidity::of(5.0), &today), &today);
 }
 
 #[test]
@@ -38,7 +38,7 @@ fn the_oxygen_that_leaks_in_is_used_and_no_more() {
     // 7 g a week per kg of 35 kg dry matter: 35 g a day, while there is sugar or lactic acid to burn
     with_a_drum(&DrumStoreSetup { leak: 0.007, ..setup() }, |mut drum, today| {
         for day in 0..20 {
-            let (gases, _) = drum.advance(today);
+            let gases = drum.advance(today).gases;
             assert!((gases[Gas::Oxygen] + 0.035).abs() < 1e-9, "day {day}: {}", gases[Gas::Oxygen]);
         }
         assert!(drum.matter()[Component::Lactic] > 0.1);
@@ -53,7 +53,7 @@ fn leaking_air_burns_sugar_first_and_lactic_acid_with_what_is_left() {
         let burn = |sugars: f64, lactic: f64| {
             let mut drum = drum;
             load(&mut drum, &[(Component::Sugars, sugars), (Component::Lactic, lactic)]);
-            let (gases, _) = drum.advance(&cold);
+            let gases = drum.advance(&cold).gases;
             let left = drum.matter();
             [left[Component::Sugars], left[Component::Lactic], -gases[Gas::Oxygen]]
         };
@@ -236,7 +236,7 @@ fn all_but_dry_matter_binds_the_water_there_is_and_no_more() {
     with_a_drum(&setup(), |drum, today| {
         let mut dry = drum.loaded;
         dry[Component::Water] = 1.0;
-        let mut drum = DrumCohort::seal(dry, 1, [0.0, 1.0], Acidity::of(5.0), today);
+        let mut drum = DrumCohort::seal(dry, 1, Start { dose: 0.0, luck: 1.0 }, Acidity::of(5.0), today);
         // all protein is to be deaminated, and acid stops nothing
         (drum.ammonia_good, drum.acid_extent) = (6.0, f64::INFINITY);
         for _ in 0..200 {
