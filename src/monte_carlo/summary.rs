@@ -3,6 +3,7 @@
 //! Everything here is read off lists in the order of the draws, so that it does not depend on how they were made.
 
 use super::design::{BLOCK, block_of};
+use crate::quantity::whole;
 use serde::Serialize;
 use statrs::distribution::{Binomial, ContinuousCDF, DiscreteCDF, StudentsT};
 
@@ -77,20 +78,9 @@ pub struct Spread {
 pub fn quantile(sorted: &[f64], p: f64) -> f64 {
     let last = sorted.len() - 1;
     let place = p.clamp(0.0, 1.0) * last as f64;
-    let below = whole(place).min(last);
+    let below = (whole(place) as usize).min(last);
     let above = (below + 1).min(last);
     sorted[below] + (place - below as f64) * (sorted[above] - sorted[below])
-}
-
-/// The whole part of a number that is not negative.
-fn whole(value: f64) -> usize {
-    #[expect(
-        clippy::cast_possible_truncation,
-        clippy::cast_sign_loss,
-        reason = "callers give places in lists"
-    )]
-    let floor = value.floor() as usize;
-    floor
 }
 
 /// Ranks, from 1, of the order statistics between which a quantile lies with 95 % confidence, whatever the distribution.

@@ -222,7 +222,7 @@ fn rows_after_pools() -> Result<[Reaction; ROWS - POOL_ROWS], ReactionError> {
     Ok([
         oxidation("humus", Component::Humus)?,
         methane_from("methane from sugars", Component::Sugars)?,
-        methane_from("methane from fibre", Component::Fibre)?,
+        methane_from("methane from fibre", Fibre)?,
         Reaction::balance(
             "nitrification",
             &[(Species::In(Ammonia), -1.0), (Species::In(Nitrate), 1.0)],

@@ -280,6 +280,16 @@ pub fn unparted(value: f64, figures: u32) -> String {
     significant(value, figures).replace('\u{2009}', "")
 }
 
+/// Whole part of a number: 0 if it is negative or not a number, and the largest `u32` if it is larger.
+#[expect(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "a cast saturates, and 0 stands for what is not a number, as documented"
+)]
+pub fn whole(value: f64) -> u32 {
+    value as u32
+}
+
 /// A share of a whole in percent, with one decimal.
 pub fn percent(share: f64) -> String {
     format!("{:.1} %", 100.0 * share)
@@ -362,6 +372,12 @@ mod tests {
         for text in ["NaN kg", "inf kg", "kg", "", "1e999 kg", "-", ".", "--1 kg"] {
             assert!(parse(Kind::Mass, text).is_err(), "{text}");
         }
+    }
+
+    #[test]
+    fn whole_parts_saturate() {
+        assert_eq!([0.0, 2.9, -1.0, f64::NAN].map(whole), [0, 2, 0, 0]);
+        assert_eq!([4_294_967_295.0, 1e12].map(whole), [u32::MAX, u32::MAX]);
     }
 
     #[test]

@@ -14,6 +14,7 @@ use crate::process::recipe::amounts::BulkingTargets;
 use crate::process::recipe::{KeptVolumes, RecipePart};
 use crate::process::screening::Deck;
 use crate::process::worm::{COCOON_STAGES, Population, WormRates, WormRecovery};
+use crate::quantity::whole;
 use crate::unit::bed::{BedSetup, MoistureBand, Weather};
 use crate::unit::cure::{CompostBlend, CureSetup};
 use crate::unit::drum_store::{DrumStoreSetup, DrumVent};
@@ -213,8 +214,7 @@ fn bran(plan: &Plan, larder: &Larder, get: &dyn Fn(&str) -> f64) -> Bran {
 
 fn drums(plan: &Plan, get: &dyn Fn(&str) -> f64) -> DrumStoreSetup {
     let d = &plan.drums;
-    // a tap interval is a whole number of days by its table
-    let tap_days = (1..=31_u32).find(|n| f64::from(*n) >= get("fermentation.tap_interval")).unwrap_or(31);
+    let tap_days = whole(get("fermentation.tap_interval").ceil()).clamp(1, 31);
     DrumStoreSetup {
         drums: d.count as usize,
         volume: d.volume,

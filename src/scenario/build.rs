@@ -7,6 +7,7 @@ use super::locate::Part;
 use super::path::KeyPath;
 use super::plan::{Bran, Choices, Climate, Stream};
 use super::{build_site, own_ingredient, rates, raw, sizing};
+use crate::quantity::whole;
 use jiff::civil::Date;
 use std::collections::BTreeMap;
 
@@ -194,8 +195,7 @@ fn bran(check: &mut Checker<'_>, raw: raw::Bran, streams: &[Stream], start: Date
     let starting_bran = starting_bran.unwrap_or_else(|| {
         // demand until the first bran of our own is ready, and the reserve
         let reserve = (safety_weeks * 7.0).ceil().clamp(0.0, 366.0);
-        (0..made_in + 366)
-            .take_while(|&day| f64::from(day) < f64::from(made_in) + reserve)
+        (0..made_in + whole(reserve))
             .map(|day| day_after(start, day))
             .map(|day| {
                 streams.iter().map(|s| s.calendar.open_amount(day) * (1.0 - s.contamination)).sum::<f64>()

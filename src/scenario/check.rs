@@ -7,7 +7,7 @@ use super::given::Given;
 use super::locate::{Located, Part};
 use super::path::KeyPath;
 use crate::literature;
-use crate::quantity::{self, Kind, did_you_mean, nearest, unparted};
+use crate::quantity::{self, Kind, did_you_mean, nearest, unparted, whole};
 use jiff::civil::Date;
 
 /// Gathers faults while values are read.
@@ -81,8 +81,7 @@ impl Checker<'_> {
             self.wrong(path, "is not a whole number", "a whole number", None);
             return 0;
         }
-        // the table keeps counts between 0 and 1e7, exactly representable
-        format!("{value:.0}").parse().unwrap_or(0)
+        whole(value.round_ties_even())
     }
 
     /// A list of numbers of a fixed length; left out, all one.

@@ -3,6 +3,7 @@
 use crate::chain::Site;
 use crate::literature;
 use crate::matter::ratio;
+use crate::quantity::whole;
 use crate::scenario::Plan;
 use crate::trace::{DayRecord, Trace};
 use serde::Serialize;
@@ -225,7 +226,7 @@ pub(super) fn largest_sum(daily: &[DayRecord], days: usize, of: impl Fn(&DayReco
 
 /// Whole days that cover a time; a plan's times are at most a few years.
 fn whole_days(time: f64) -> usize {
-    (0..4000_u32).find(|n| f64::from(*n) >= time).unwrap_or(4000) as usize
+    whole(time.ceil()).min(4000) as usize
 }
 
 /// Reads off plan and run what must find room; without a run nothing dries, cures or weighs on the beds yet.

@@ -4,6 +4,7 @@ use super::answer::{RunAnswer, Told};
 use super::run::total;
 use crate::chain::Site;
 use crate::matter::ratio;
+use crate::quantity::whole;
 use crate::scenario::plan::{Method, Vent};
 use crate::scenario::{Plan, central};
 use crate::trace::{BedRecord, DayRecord, Trace};
@@ -135,10 +136,9 @@ fn spoiled(site: &Site, trace: &Trace, all: &mut Warnings) {
         let count = trace.tally.spoiled[cause];
         let Some(first) = trace.tally.spoiled_first[cause] else { continue };
         let highest = trace.daily.iter().map(|d| d.opened_ph).fold(0.0, f64::max);
-        let whole = (0..=u32::MAX).take_while(|n| f64::from(*n) <= count).last().unwrap_or(0);
         let mut spell = Spell::day(site.date(first), highest);
         spell.days = site_spell(&trace.daily, |d| above(d.drums_spoiled, 0.0)).map_or(1, |s| s.days);
-        all.add(Warning::DrumSpoiled { reason, drums: whole, spell });
+        all.add(Warning::DrumSpoiled { reason, drums: whole(count), spell });
     }
 }
 

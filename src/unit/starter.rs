@@ -7,10 +7,13 @@
 use crate::matter::{Component, Gas, Gases, Material, ratio};
 use crate::process::acidity::{AcidConstants, AcidPowers, Surrounds};
 use crate::process::fermentation::{FermentationRates, StarterPractice, closure, pathway};
+use crate::quantity::whole;
 use std::collections::VecDeque;
 
 /// Days between two plans.
 const WEEK: u32 = 7;
+/// Lots for which a stage reserves memory at most: those of a hundred years. Source: our choice.
+const LARGEST_LOTS: u32 = 5200;
 
 /// How starter and bran are made.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -106,7 +109,7 @@ pub struct BranMaker {
 
 /// Largest number of weekly lots in a stage of some days, plus two.
 fn lots(days: f64) -> usize {
-    (0_u32..5200).take_while(|&week| f64::from(week * WEEK) < days).count() + 2
+    whole((days / f64::from(WEEK)).ceil()).min(LARGEST_LOTS) as usize + 2
 }
 
 fn ferment(

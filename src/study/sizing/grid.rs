@@ -1,7 +1,7 @@
 //! The sizes that are tried: bounds, steps, what each costs. The numbers below are choices of ours.
 
 use super::search::{AXES, Point, Slopes};
-use crate::quantity::Kind;
+use crate::quantity::{Kind, whole};
 use crate::scenario::sizing::Extent;
 use crate::scenario::{Plan, Size, central};
 
@@ -274,12 +274,6 @@ fn round_step(wanted: f64) -> f64 {
         } else {
             1.0
         }
-}
-
-/// A count that is held as a real number.
-#[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "held between 0 and ten million")]
-fn whole(value: f64) -> u32 {
-    value.clamp(0.0, 1e7) as u32
 }
 
 /// Weight and basis of each size: as given, else from prices, else assumed.

@@ -305,7 +305,7 @@ impl<L: Lane> Profile<L> {
         let gases = model.composting.respire(&mut meal, wanted.min(carbon * p.assimilation));
         self.castings.add(meal, meal.dry() / p.castings_dry_density);
         let most = self.most_growth(model, worms);
-        let mut grown = growth(worms);
+        let mut grown: L = growth(worms);
         let tissue_short = grown.is_positive() & most.lt(grown);
         if tissue_short.any() {
             for (place, bed) in beds.iter_mut().enumerate().filter(|(place, _)| tissue_short.lane(*place)) {

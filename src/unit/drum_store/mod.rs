@@ -6,6 +6,7 @@ use crate::matter::{Gas, Gases, Material, ratio};
 use crate::process::acidity::{AcidConstants, AcidPowers, Acidity, Surrounds};
 use crate::process::fermentation::pathway::{self, PATHWAYS};
 use crate::process::fermentation::{FermentationRates, gas};
+use crate::quantity::whole;
 use cohort::{DrumCohort, Start, Today};
 use serde::{Deserialize, Serialize};
 use std::collections::VecDeque;
@@ -217,10 +218,7 @@ impl DrumStore {
         self.filling.matter += accepted;
         self.filling.starter += dose * accepted.wet();
         // no more was taken than there is room for, so each of these has its drum
-        let mut count = 0;
-        while full > 0.0 && self.filling.matter.wet() >= (count as f64 + 1.0 - FULL_TOLERANCE) * full {
-            count += 1;
-        }
+        let count = whole(ratio(self.filling.matter.wet(), full) + FULL_TOLERANCE) as usize;
         let mut sealed = count;
         if count > 0 {
             self.seal(day, count, count as f64 * full, luck);
