@@ -3,12 +3,10 @@
 use divan::counter::ItemsCount;
 use divan::{Bencher, black_box};
 use loamledger::chain::{self, Models, Site};
-use loamledger::monte_carlo::Study;
-use loamledger::monte_carlo::ensemble::{self, Request};
+use loamledger::monte_carlo::{Draws, Study, Watch, ensemble};
 use loamledger::scenario::{Plan, assemble, read_scenario};
 use loamledger::unit::bed::{BESIDE, Bed, Weather, days};
 use std::path::Path;
-use std::sync::atomic::{AtomicBool, AtomicU64};
 
 fn main() {
     divan::main();
@@ -61,8 +59,8 @@ fn year(bencher: Bencher<'_, '_>, name: &str) {
 fn draws(bencher: Bencher<'_, '_>, threads: usize) {
     let plan = plan("harbour_hall");
     let study = Study::of(&plan).expect("worked sites can be drawn");
-    let asked = Request { seed: 1, from: 0, to: DRAWS, threads };
-    bencher.counter(ItemsCount::new(DRAWS)).bench_local(|| {
-        ensemble::run(&plan, &study, black_box(&asked), &AtomicU64::new(0), &AtomicBool::new(false))
-    });
+    let draws = Draws::first(1, DRAWS, threads);
+    bencher
+        .counter(ItemsCount::new(DRAWS))
+        .bench_local(|| ensemble::run(&plan, &study, black_box(&draws), &Watch::default()));
 }

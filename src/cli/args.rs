@@ -15,14 +15,14 @@ use crate::study::mix::MixPart;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
 
-/// What every page of help ends with.
-const STATUS: &str = "Exit status: 0 answered; 1 the question was sound but the answer is no; 2 the input is wrong; \
-                      3 a fault of the program.\nResults go to standard output, everything else to standard error.";
+/// The end of every page of help.
+const STATUS: &str = "Exit status: 0 answered; 1 no answer or part of one, though the input is valid; 2 the input is wrong; \
+                      3 a fault of the program.\nResults are written to standard output, all other messages to standard error.";
 
 /// Mass-and-nutrient balance of a small site that ferments food scraps in drums and feeds them to worm beds
 ///
-/// A scenario file says what arrives and what stands on the site; the program follows every kilogram from intake to
-/// castings, day by day, and closes the balance.
+/// A scenario file describes what arrives and what equipment the site has; the program follows every kilogram from intake
+/// to castings, day by day, and closes the balance.
 #[derive(Debug, Clone, PartialEq, Parser)]
 #[command(name = "loamledger", version, after_help = STATUS, max_term_width = 100)]
 pub struct Arguments {
@@ -34,28 +34,28 @@ pub struct Arguments {
 /// What to do.
 #[derive(Debug, Clone, PartialEq, Subcommand)]
 pub enum Command {
-    /// Write a scenario file to begin with, one of the worked sites
+    /// Write a scenario file to start from: one of the worked sites
     #[command(after_help = STATUS)]
     Start(StartArguments),
-    /// Read a scenario, print what it means and every warning
+    /// Read a scenario; print what it means and every warning
     #[command(after_help = STATUS)]
     Check(CheckArguments),
     /// Simulate a site: balance, drums, beds, worms, castings, warnings
     #[command(after_help = STATUS)]
     Run(RunArguments),
-    /// Put shards of `run --draws` together into the whole
+    /// Merge partial results of `run --draws`
     #[command(after_help = STATUS)]
     Merge(MergeArguments),
-    /// Find which unknowns move the answer, and what to measure first
+    /// Find which unknowns matter most, and what to measure first
     #[command(after_help = STATUS)]
     Drivers(DriversArguments),
     /// Find the cheapest site that meets its targets
     #[command(after_help = STATUS)]
     Size(SizeArguments),
-    /// Compare a site with variants of it on the same draws
+    /// Compare a site with variants of it, under the same simulated years
     #[command(after_help = COMPARE_HELP)]
     Compare(CompareArguments),
-    /// Write a document to hand over: the answer first, charts, balance, how sure, what it rests on
+    /// Write a document to hand over: results, charts, balance, uncertainty and sources
     #[command(after_help = STATUS)]
     Proposal(ProposalArguments),
     /// Moisture, C:N, porosity and pH of a mix; solves amounts for targets
@@ -64,7 +64,7 @@ pub enum Command {
     /// Print published rates and ingredients with evidence and source
     #[command(after_help = STATUS)]
     Facts(FactsArguments),
-    /// Compare the model with what others have printed: every outside check, with gaps and reasons
+    /// Compare the model with published results: every check, with differences and reasons
     #[command(after_help = STATUS)]
     Verify(VerifyArguments),
     /// Print the JSON Schema of scenario files
@@ -105,7 +105,7 @@ pub enum WorkedSite {
 /// Arguments of `start`.
 #[derive(Debug, Clone, PartialEq, Args)]
 pub struct StartArguments {
-    /// File to write; one that is there already is not overwritten
+    /// File to write; an existing file is not overwritten
     pub file: PathBuf,
     /// The worked site to begin with
     #[arg(long, value_name = "SITE", value_enum, default_value = "harbour_hall")]
@@ -127,7 +127,7 @@ pub struct CheckArguments {
 pub struct RunArguments {
     /// Scenario file
     pub file: PathBuf,
-    /// Folder for result files (daily.csv, beds_daily.csv, balance.csv, result.json, run.txt, workbook.xlsx, charts); made if missing
+    /// Folder for result files (daily.csv, beds_daily.csv, balance.csv, result.json, run.txt, workbook.xlsx, charts); created if missing
     #[arg(long, value_name = "DIR")]
     pub out: Option<PathBuf>,
     /// Leave the charts (chart_*.svg, chart_*.png) out of the result files

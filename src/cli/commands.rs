@@ -1,10 +1,9 @@
-//! One short function per command: load, ask, hand to the report.
+//! One short function per command: load, compute, pass to the report.
 
 use super::args::{CheckArguments, Command, RunArguments, StartArguments, WorkedSite};
 use super::failure::Failure;
 use super::results::{self, json};
 use super::{Output, compare, draws, drivers, facts, merge, mix, proposal, size, verify};
-use crate::monte_carlo::shard::text_hash;
 use crate::report::chart::{ChartBands, RUN_CHARTS, run_charts};
 use crate::report::files::{self, RUN_FILES, ResultFolder};
 use crate::report::pages;
@@ -12,18 +11,19 @@ use crate::report::workbook::{Contents, WORKBOOK_FILE};
 use crate::scenario::{self, Plan};
 use crate::study;
 use crate::study::answer::RunAnswer;
+use crate::study::uncertainty::text_hash;
 use std::path::Path;
 
-/// Does what was asked: loads, asks the question, has the answer shown and written.
+/// Runs a command: loads, computes, shows and writes the answer.
 ///
 /// # Errors
-/// [`Failure`], whatever stands between the question and its answer; it knows its exit status.
+/// [`Failure`], which knows its exit status.
 pub fn answer(command: &Command) -> Result<Output, Failure> {
     match command {
         Command::Start(arguments) => start(arguments),
         Command::Check(arguments) => check(arguments),
-        Command::Run(arguments) => match arguments.draws.question() {
-            Some(question) => draws::run(arguments, &question),
+        Command::Run(arguments) => match arguments.draws.draws {
+            Some(of) => draws::run(arguments, of),
             None => run(arguments, |plan| Ok(study::run(plan)?)),
         },
         Command::Merge(arguments) => merge::merge(arguments),

@@ -8,20 +8,22 @@ use crate::report::chart::{compare_chart_names, compare_charts};
 use crate::report::files;
 use crate::report::pages::compare::{COMPARE_FILES, compare_csv, compare_text};
 use crate::scenario;
-use crate::study::what_if::{self, Axis, Question};
+use crate::study::Draws;
+use crate::study::what_if::{self, Comparison, VariedKey};
 use clap::Args;
 use std::path::PathBuf;
 
 /// Help below the arguments of `compare`.
 pub(super) const COMPARE_HELP: &str = "\
-A key is that of the scenario file; a list without a place means each of its elements:
+A key is one of the scenario file; a list without an index means each of its elements:
   drums.count=40,60,80                 a list
   feeding.ration=0.1..0.4/4            a range: four values from 0.1 to 0.4
   beds.moisture_band=[0.72,0.8],[0.78,0.85]
   screen.method=trommel,two_decks      words, and texts with units such as drums.volume=120 L,55 gal
   climate.mean_temperature=9,13        a colder and a warmer year; streams.yearly_growth=0,0.3 for more intake
-  stock.density=1..5/5                 worms bought first, kg per m2 of bed; with the density beyond which nothing is gained
-Give --vary twice for a grid of two keys. Ctrl-C ends with the draws that all have, marked as partial, with exit status 1.
+  stock.density=1..5/5                 worms bought first, kg per m2 of bed; also finds the density above which nothing is gained
+Give --vary twice for a grid of two keys. Ctrl-C stops early: the result uses the draws that all
+variants have, is marked as partial, and the exit status is 1. A draw is one simulated year with its own set of uncertain values.
 Example: loamledger compare site.json --vary drums.count=40,60,80";
 
 /// Arguments of `compare`.
@@ -31,20 +33,20 @@ pub struct CompareArguments {
     pub file: PathBuf,
     /// Key to vary and its values; once or twice
     #[arg(long, value_name = "KEY=VALUES", required = true, value_parser = what_if::axis)]
-    pub vary: Vec<Axis>,
-    /// Figure of a run to compare, such as fed; the usual six if left out
+    pub vary: Vec<VariedKey>,
+    /// Figure of a run to compare, such as fed; repeat for more [default: six usual ones]
     #[arg(long, value_name = "NAME")]
     pub figure: Vec<String>,
-    /// Draws of the base and of each variant
+    /// Number of draws (simulated years) of the site and of each variant
     #[arg(long, value_name = "N", default_value = "100", value_parser = clap::value_parser!(u64).range(2..=1_000_000))]
     pub draws: u64,
-    /// Seed of the draws
+    /// Seed of the random numbers
     #[arg(long, value_name = "S", default_value = "1")]
     pub seed: u64,
     /// Threads.
     #[command(flatten)]
     pub threads: Threads,
-    /// Folder for result files (compare.csv, result.json, compare.txt, charts); made if missing
+    /// Folder for result files (compare.csv, result.json, compare.txt, charts); created if missing
     #[arg(long, value_name = "DIR")]
     pub out: Option<PathBuf>,
     /// How the answer is shown.
@@ -68,16 +70,14 @@ pub fn compare(arguments: &CompareArguments) -> Result<Output, Failure> {
     let names = files::with_charts(&COMPARE_FILES, &compare_chart_names(figures));
     let folder = results::folder(arguments.out.as_deref(), &names)?;
     let total = what_if::sites(&arguments.vary) * arguments.draws;
-    let question = Question {
+    let question = Comparison {
         name: &name,
         text: &text,
         axes: &arguments.vary,
         figures: &arguments.figure,
-        draws: arguments.draws,
-        seed: arguments.seed,
-        threads: arguments.threads.count(),
+        draws: Draws::first(arguments.seed, arguments.draws, arguments.threads.count()),
     };
-    let answer = progress::shown("draws", total, |done| what_if::compare(&question, done, &stop))?;
+    let answer = progress::shown("draws", total, &stop, |watch| what_if::compare(&question, watch))?;
     let page = compare_text(&answer, arguments.shown.units.into());
     let written = results::written(
         folder.as_ref(),

@@ -5,15 +5,14 @@ use super::commands::read_with_text;
 use super::draws_failure::DrawsFailure;
 use super::failure::Failure;
 use super::{Output, progress, results};
-use crate::monte_carlo::shard::{Shard, text_hash};
 use crate::report::chart::{DRAWS_CHARTS, draws_charts};
 use crate::report::files::uncertainty::{SHARD_FILE, UNCERTAINTY_FILES};
 use crate::report::files::{self, ResultFolder};
 use crate::report::pages;
 use crate::report::workbook::{Contents, WORKBOOK_FILE};
 use crate::scenario::Plan;
-use crate::study;
-use crate::study::uncertainty::{self, Question};
+use crate::study::uncertainty::{self, Shard, text_hash};
+use crate::study::{self, Draws};
 use clap::Args;
 use std::num::NonZeroUsize;
 use std::ops::RangeInclusive;
@@ -22,29 +21,30 @@ use std::thread;
 /// Seed where none is given. Our choice.
 pub(super) const USUAL_SEED: u64 = 1;
 
-/// Threads that may be asked for: each keeps counts of its own.
+/// Range of the number of threads: each keeps counts of its own.
 const THREADS: RangeInclusive<i64> = 1..=256;
 
 /// Arguments of `run` about draws.
 #[derive(Debug, Clone, Default, PartialEq, Args)]
 pub struct DrawsArguments {
-    /// Draw every unknown rate, the composition of ingredients, the weather, the intake and luck N times (1 to 1000000): bands instead of one number
+    /// Make N draws (1 to 1000000) and report ranges instead of single numbers
     ///
-    /// Files under --out are then totals.csv, failures.csv, bands.csv, draws.csv, uncertainty.json, uncertainty.txt,
-    /// shard.json, workbook.xlsx and charts. The same seed gives the same bytes on any number of threads. Ctrl-C ends with what is done so far, marked
-    /// as partial, with exit status 1.
+    /// A draw is one simulated year with its own set of uncertain values: rates, composition of ingredients, weather, intake and
+    /// chance spoilage of drums. Files under --out are then totals.csv, failures.csv, bands.csv, draws.csv, uncertainty.json, uncertainty.txt,
+    /// shard.json, workbook.xlsx and charts. The same seed gives the same bytes on any number of threads. Ctrl-C stops early:
+    /// the result holds what is done so far and is marked as partial, and the exit status is 1.
     #[arg(long, value_name = "N")]
     pub draws: Option<u64>,
-    /// Seed of the draws [default: 1]
+    /// Seed of the random numbers [default: 1]
     #[arg(long, value_name = "S", requires = "draws")]
     pub seed: Option<u64>,
     /// Threads, 1 to 256 [default: as many as the machine has]
     #[arg(long, value_name = "T", requires = "draws", value_parser = clap::value_parser!(u16).range(THREADS))]
     pub threads: Option<u16>,
-    /// Make a shard only: first draw, from 0; it is kept in shard.json for `merge`
+    /// Make only part of the draws: the first one, counted from 0; shard.json holds the part for `merge`
     #[arg(long, value_name = "A", requires = "draws")]
     pub draws_from: Option<u64>,
-    /// Make a shard only: one past its last draw
+    /// Make only part of the draws: one past the last
     #[arg(long, value_name = "B", requires = "draws")]
     pub draws_to: Option<u64>,
 }
@@ -65,38 +65,37 @@ impl Threads {
 }
 
 impl DrawsArguments {
-    /// The question that is asked; none where no draws are.
-    pub fn question(&self) -> Option<Question> {
-        let draws = self.draws?;
-        Some(Question {
-            draws,
+    /// The draws to make here, of a study of `of` draws.
+    fn here(&self, of: u64) -> Draws {
+        Draws {
             seed: self.seed.unwrap_or(USUAL_SEED),
             from: self.draws_from.unwrap_or(0),
-            to: self.draws_to.unwrap_or(draws),
+            to: self.draws_to.unwrap_or(of),
             threads: Threads { given: self.threads }.count(),
-        })
+        }
     }
 }
 
-/// Answers `run --draws`.
+/// Answers `run --draws` for a study of `of` draws.
 ///
 /// # Errors
 /// When the question, the file or the folder is wrong, or the answer is partial.
-pub fn run(arguments: &RunArguments, question: &Question) -> Result<Output, Failure> {
-    question.check().map_err(DrawsFailure::Question)?;
-    let whole = question.from == 0 && question.to == question.draws;
-    if !whole && arguments.out.is_none() && !arguments.shown.json && question.to - question.from > 1 {
+pub fn run(arguments: &RunArguments, of: u64) -> Result<Output, Failure> {
+    let draws = arguments.draws.here(of);
+    uncertainty::check(of, &draws).map_err(DrawsFailure::Question)?;
+    let whole = draws.count() == of;
+    if !whole && arguments.out.is_none() && !arguments.shown.json && draws.count() > 1 {
         return Err(DrawsFailure::NowhereToPut.into());
     }
     // before the folder is made: who sees it may interrupt
     let stop = progress::stop_on_interrupt();
     let (plan, text) = read_with_text(&arguments.file)?;
     let hash = text_hash(&text);
-    let site = Site { plan: &plan, text: &text, charts: !arguments.no_charts };
-    let names = if whole { Site::names(Some(&site)) } else { vec![SHARD_FILE.to_owned()] };
+    let site = DrawnSite { plan: &plan, text: &text, charts: !arguments.no_charts };
+    let names = if whole { DrawnSite::names(Some(&site)) } else { vec![SHARD_FILE.to_owned()] };
     let folder = results::folder(arguments.out.as_deref(), &names)?;
-    let shard = progress::shown("draws", question.to - question.from, |done| {
-        uncertainty::shard(&plan, &hash, question, done, &stop)
+    let shard = progress::shown("draws", draws.count(), &stop, |watch| {
+        uncertainty::shard(&plan, &hash, of, &draws, watch)
     });
     let shard = shard.map_err(DrawsFailure::Question)?;
     if whole {
@@ -111,11 +110,11 @@ pub fn run(arguments: &RunArguments, question: &Question) -> Result<Output, Fail
     let written = results::written(folder.as_ref(), || Ok(vec![(SHARD_FILE, bytes)]), Vec::new);
     let output = results::shown(text, written)?;
     let made = shard.ensemble.rows.len() + shard.ensemble.failed.len();
-    finished(output, shard.ensemble.is_partial(), made, question.to - question.from)
+    finished(output, shard.ensemble.is_partial(), made, draws.count())
 }
 
 /// The site that draws were made of; its workbook and charts show its run with central values too.
-pub struct Site<'a> {
+pub struct DrawnSite<'a> {
     /// Its plan.
     pub plan: &'a Plan,
     /// Text of its scenario.
@@ -124,7 +123,7 @@ pub struct Site<'a> {
     pub charts: bool,
 }
 
-impl Site<'_> {
+impl DrawnSite<'_> {
     /// Names of all files of a study, where the site is known and where it is not.
     pub fn names(site: Option<&Self>) -> Vec<String> {
         let charts: &[&str] = if site.is_some_and(|site| site.charts) { &DRAWS_CHARTS } else { &[] };
@@ -140,7 +139,7 @@ impl Site<'_> {
 /// When no draw gave an answer, files cannot be written, or draws are missing.
 pub fn show(
     shard: &Shard,
-    site: Option<&Site<'_>>,
+    site: Option<&DrawnSite<'_>>,
     how: &Shown,
     folder: Option<&ResultFolder>,
 ) -> Result<Output, Failure> {
@@ -173,7 +172,7 @@ pub fn show(
 
 /// The output, or the same as a partial answer.
 fn finished(output: Output, partial: bool, made: usize, asked: u64) -> Result<Output, Failure> {
-    let hint = "make the missing draws with --draws-from and --draws-to, and put them together with `loamledger merge`";
+    let hint = "make the missing draws with --draws-from and --draws-to, then merge the parts with `loamledger merge`";
     if partial {
         Err(DrawsFailure::Partial { output, what: "draws", made, asked, hint }.into())
     } else {

@@ -2,10 +2,9 @@
 
 use super::Output;
 use super::failure::Failure;
-use crate::monte_carlo::shard::MergeError;
 use crate::report::files::uncertainty::SHARD_FILE;
 use crate::study::drivers::DriversError;
-use crate::study::uncertainty::UncertaintyError;
+use crate::study::uncertainty::{MergeError, UncertaintyError};
 use std::error::Error;
 use std::path::PathBuf;
 use std::{fmt, io};
@@ -26,11 +25,11 @@ pub enum DrawsFailure {
         /// What the system says.
         error: io::Error,
     },
-    /// A shard would be lost.
+    /// The draws of a shard would be lost.
     NowhereToPut,
-    /// There is an answer, but draws are missing from it.
+    /// The answer is partial: draws are missing from it.
     Partial {
-        /// What there is.
+        /// The part of the answer that exists.
         output: Output,
         /// What is missing: draws, or rows of another design.
         what: &'static str,
@@ -65,7 +64,7 @@ impl DrawsFailure {
             Self::Question(error) => error.hint(),
             Self::Drivers(error) => error.hint(),
             Self::Merge(MergeError::Overlap { .. }) => {
-                "leave one of the two out; shards of one study share no draw".to_owned()
+                "leave one of the two out; shards of one study must not share draws".to_owned()
             }
             Self::Merge(MergeError::Differs { .. }) => {
                 "make all shards with one program, scenario file, seed and --draws".to_owned()
@@ -74,7 +73,7 @@ impl DrawsFailure {
                 format!("give folders with a {SHARD_FILE}, or such files, as `run --draws` writes them")
             }
             Self::Unreadable { .. } => format!("check the spelling; a folder must hold a {SHARD_FILE}"),
-            Self::NowhereToPut => "give --out DIR, or --json for standard output".to_owned(),
+            Self::NowhereToPut => "add --out DIR, or --json for standard output".to_owned(),
             Self::Partial { hint, .. } => (*hint).to_owned(),
         };
         vec![hint]
@@ -88,7 +87,7 @@ impl fmt::Display for DrawsFailure {
             Self::Drivers(error) => error.fmt(f),
             Self::Merge(error) => error.fmt(f),
             Self::Unreadable { path, .. } => write!(f, "{}: cannot be read", path.display()),
-            Self::NowhereToPut => write!(f, "a shard of several draws has nowhere to go"),
+            Self::NowhereToPut => write!(f, "no place is given for a shard of several draws"),
             Self::Partial { what, made, asked, .. } => {
                 write!(f, "the answer is partial: {made} of {asked} {what} were made")
             }

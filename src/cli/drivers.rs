@@ -7,16 +7,17 @@ use super::draws_failure::DrawsFailure;
 use super::failure::Failure;
 use super::merge::read_shard;
 use super::{Output, progress, results};
-use crate::monte_carlo::shard::Shard;
 use crate::report::chart::{DRIVERS_CHARTS, drivers_charts};
 use crate::report::files::drivers::DRIVERS_FILES;
 use crate::report::{files, pages};
 use crate::scenario::Plan;
+use crate::study::Draws;
 use crate::study::drivers::{self, USUAL_RATES};
 use crate::study::sobol::{SobolQuestion, check_sobol};
-use crate::study::uncertainty::{self, Question};
+use crate::study::uncertainty::{self, Shard};
 use clap::Args;
 use std::path::PathBuf;
+use std::sync::Arc;
 use std::sync::atomic::AtomicBool;
 
 /// Draws where none are asked for. Our choice.
@@ -27,30 +28,30 @@ const USUAL_DRAWS: u64 = 1000;
 pub struct DriversArguments {
     /// Scenario file
     pub file: PathBuf,
-    /// Draws to make (30 more than there are unknowns, to 1000000; the first 10000 are used) [default: 1000]
+    /// Number of draws (simulated years): at least 30 more than unknowns, at most 1000000, of which 10000 are used [default: 1000]
     #[arg(long, value_name = "N", conflicts_with = "from")]
     pub draws: Option<u64>,
-    /// Use draws made before: a folder of `run --draws` or `merge`, or a shard.json
+    /// Use existing draws: a result folder of `run --draws` or `merge`, or a shard.json
     #[arg(long, value_name = "DIR")]
     pub from: Option<PathBuf>,
-    /// Figure to look at, as named in draws.csv; may be given more than once [default: six usual ones]
+    /// Figure to explain, as named in draws.csv; repeat for more [default: six usual ones]
     #[arg(long, value_name = "NAME")]
     pub figure: Vec<String>,
-    /// Find Sobol' indices of the leading unknowns too, with so many base rows (16 to 65536; 512 is a good number)
+    /// Also compute Sobol' indices of the leading unknowns, with this many base rows (16 to 65536; 512 is a good choice)
     ///
-    /// They cost ROWS x (unknowns + 2) runs more.
+    /// This takes ROWS x (unknowns + 2) more runs.
     #[arg(long, value_name = "ROWS")]
     pub sobol: Option<usize>,
-    /// Unknowns of the Sobol' indices
+    /// Number of unknowns with Sobol' indices
     #[arg(long, value_name = "K", default_value_t = USUAL_RATES, requires = "sobol", value_parser = rates)]
     pub sobol_rates: usize,
-    /// Seed of the draws [default: 1]
+    /// Seed of the random numbers [default: 1]
     #[arg(long, value_name = "S", conflicts_with = "from")]
     pub seed: Option<u64>,
     /// Threads.
     #[command(flatten)]
     pub threads: Threads,
-    /// Folder for result files (drivers.csv, sobol.csv, unknowns.csv, drivers.json, drivers.txt, charts); made if missing
+    /// Folder for result files (drivers.csv, sobol.csv, unknowns.csv, drivers.json, drivers.txt, charts); created if missing
     #[arg(long, value_name = "DIR")]
     pub out: Option<PathBuf>,
     /// How the answer is shown.
@@ -83,8 +84,8 @@ pub fn drivers(arguments: &DriversArguments) -> Result<Output, Failure> {
     let stop = progress::stop_on_interrupt();
     let shard = made(arguments, &plan, &hash, threads, &stop)?;
     let runs = sobol.map_or(0, |s| (s.rows * (s.rates + 2)) as u64);
-    let answer = progress::shown("runs", runs, |done| {
-        drivers::drivers(&plan, &hash, &shard, &chosen, sobol.as_ref(), done, &stop)
+    let answer = progress::shown("runs", runs, &stop, |watch| {
+        drivers::drivers(&plan, &hash, &shard, &chosen, sobol.as_ref(), watch)
     });
     let answer = answer.map_err(DrawsFailure::Drivers)?;
     let page = pages::drivers::drivers_text(&answer, arguments.shown.units.into());
@@ -97,12 +98,12 @@ pub fn drivers(arguments: &DriversArguments) -> Result<Output, Failure> {
     if answer.partial {
         let (what, made, asked, hint) = match &answer.sobol {
             Some(indices) if shard.missing().is_empty() => {
-                let hint = "let it run on, or ask for fewer with --sobol";
+                let hint = "let it run longer, or request fewer rows with --sobol";
                 ("rows of the Sobol' design", indices.rows_used, indices.rows as u64, hint)
             }
             _ => {
                 let made = shard.ensemble.rows.len() + shard.ensemble.failed.len();
-                let hint = "let it run on; or make draws in parts with `loamledger run --draws`, and give them with --from";
+                let hint = "let it run longer; or make the draws in parts with `loamledger run --draws` and pass them with --from";
                 ("draws", made, shard.head.draws, hint)
             }
         };
@@ -117,14 +118,13 @@ fn made(
     plan: &Plan,
     hash: &str,
     threads: usize,
-    stop: &AtomicBool,
+    stop: &Arc<AtomicBool>,
 ) -> Result<Shard, DrawsFailure> {
     if let Some(from) = &arguments.from {
         return read_shard(from);
     }
-    let draws = arguments.draws.unwrap_or(USUAL_DRAWS);
-    let seed = arguments.seed.unwrap_or(draws::USUAL_SEED);
-    let question = Question { draws, seed, from: 0, to: draws, threads };
-    let shard = progress::shown("draws", draws, |done| uncertainty::shard(plan, hash, &question, done, stop));
+    let of = arguments.draws.unwrap_or(USUAL_DRAWS);
+    let draws = Draws::first(arguments.seed.unwrap_or(draws::USUAL_SEED), of, threads);
+    let shard = progress::shown("draws", of, stop, |watch| uncertainty::shard(plan, hash, of, &draws, watch));
     shard.map_err(DrawsFailure::Question)
 }

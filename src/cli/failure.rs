@@ -1,4 +1,4 @@
-//! Why a command gave no answer, and the exit status that goes with it.
+//! Why a command gave no answer, and its exit status.
 
 use super::Output;
 use super::draws_failure::DrawsFailure;
@@ -34,7 +34,7 @@ pub enum Failure {
     UnknownFact {
         /// The key or word given.
         given: String,
-        /// The known name most like it; none where nothing is near.
+        /// The known name most like it. None if nothing is near.
         nearest: Option<String>,
     },
     /// A mix has no answer.
@@ -92,7 +92,7 @@ impl Failure {
         }
     }
 
-    /// What there is of an answer that is not whole, not written or not as it should be; none where there is no answer.
+    /// The answer, if it is partial, was not written or failed a check. None if no part of it exists.
     pub fn partial_output(&self) -> Option<&Output> {
         match self {
             Self::Unwritten { output, .. }
@@ -130,12 +130,12 @@ impl Failure {
             Self::Sizing(SizingError::Stopped(known)) => known.hints(),
             Self::Partial { .. } => {
                 vec![
-                    "all differences are of the draws made; let it run on, or ask for fewer with --draws"
+                    "all differences use the draws made; let it run longer, or request fewer with --draws"
                         .to_owned(),
                 ]
             }
             Self::Sizing(SizingError::TooFewDraws { .. }) => {
-                vec!["give more with --draws and --verify, or ask for less chance or confidence".to_owned()]
+                vec!["increase --draws and --verify, or lower the chance or the confidence".to_owned()]
             }
             Self::Sizing(SizingError::UnknownFigure(_) | SizingError::NoDraw(_))
             | Self::WhatIf(WhatIfError::NoDraw { .. })
@@ -144,25 +144,24 @@ impl Failure {
                 vec!["this is a fault of the program, not of your input; please report it".to_owned()]
             }
             Self::WhatIf(error) => what_if_hints(error),
-            Self::Sizing(_) => vec!["look at `sizing` and `rates` of the scenario".to_owned()],
+            Self::Sizing(_) => vec!["check `sizing` and `rates` of the scenario".to_owned()],
             Self::Mix(MixError::NothingFree) => {
                 vec!["write `ingredient=?` for the amount to be solved".to_owned()]
             }
             Self::Draws(failure) => failure.hints(),
-            Self::Output(_) => vec!["check the disk or the program that reads".to_owned()],
+            Self::Output(_) => vec!["check the disk, or the program that reads the output".to_owned()],
         }
     }
 }
 
 fn what_if_hints(error: &WhatIfError) -> Vec<String> {
-    let figures =
-        "figures are those of a run: fed, castings_screened, turned_away_share, stock_end and others";
+    let figures = "figures of a run are fed, castings_screened, turned_away_share, stock_end and others";
     match error {
         WhatIfError::UnknownFigure { nearest, .. } => {
             let guess = nearest.map(did_you_mean);
             guess.into_iter().chain([figures.to_owned()]).collect()
         }
-        WhatIfError::Stopped => vec!["let it run longer, or ask for fewer with --draws".to_owned()],
+        WhatIfError::Stopped => vec!["let it run longer, or request fewer draws with --draws".to_owned()],
         _ => vec!["`loamledger compare --help` shows how keys and values are written".to_owned()],
     }
 }
@@ -215,7 +214,7 @@ impl fmt::Display for Failure {
 }
 
 impl Error for Failure {
-    /// The cause below the message; variants that only wrap an error pass its cause on, so that nothing is told twice.
+    /// The cause below the message; variants that only wrap an error pass its cause on, so that nothing is printed twice.
     fn source(&self) -> Option<&(dyn Error + 'static)> {
         match self {
             Self::Write(error) | Self::Unwritten { error, .. } => error.source(),

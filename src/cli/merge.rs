@@ -1,13 +1,13 @@
-//! `merge`: shards made anywhere, put together into the whole.
+//! `merge`: shards made anywhere, merged into the whole.
 
 use super::args::Shown;
 use super::commands::read_with_text;
 use super::draws_failure::DrawsFailure;
 use super::failure::Failure;
 use super::{Output, draws, results};
-use crate::monte_carlo::shard::{self, MergeError, Shard, ShardFile, text_hash};
 use crate::report::files::uncertainty::SHARD_FILE;
 use crate::study::drivers::DriversError;
+use crate::study::uncertainty::{self, MergeError, Shard, ShardFile, text_hash};
 use clap::Args;
 use std::fs::File;
 use std::io;
@@ -19,10 +19,10 @@ pub struct MergeArguments {
     /// Shards, in any order: files, or folders with a shard.json
     #[arg(required = true, value_name = "SHARD")]
     pub shards: Vec<PathBuf>,
-    /// Scenario file the shards were made with: workbook and charts are written too, for they show its run with central values
+    /// Scenario file of the shards: with it the workbook and charts are written too, which show its best-estimate run
     #[arg(long, value_name = "FILE", requires = "out")]
     pub scenario: Option<PathBuf>,
-    /// Folder for the files of the whole, the same bytes as one long run writes; made if missing
+    /// Folder for the merged files, the same bytes as one long run writes; created if missing
     #[arg(long, value_name = "DIR")]
     pub out: Option<PathBuf>,
     /// How the answer is shown.
@@ -57,12 +57,12 @@ pub(super) fn read_shard(path: &Path) -> Result<Shard, DrawsFailure> {
 /// When shards are broken or do not fit together, or draws are missing.
 pub fn merge(arguments: &MergeArguments) -> Result<Output, Failure> {
     let scenario = arguments.scenario.as_deref().map(read_with_text).transpose()?;
-    let site = scenario.as_ref().map(|(plan, text)| draws::Site { plan, text, charts: true });
-    let folder = results::folder(arguments.out.as_deref(), &draws::Site::names(site.as_ref()))?;
+    let site = scenario.as_ref().map(|(plan, text)| draws::DrawnSite { plan, text, charts: true });
+    let folder = results::folder(arguments.out.as_deref(), &draws::DrawnSite::names(site.as_ref()))?;
     let read = |path: &PathBuf| Ok((path.display().to_string(), read_shard(path)?));
     let parts: Vec<(String, Shard)> =
         arguments.shards.iter().map(read).collect::<Result<_, DrawsFailure>>()?;
-    let whole = shard::merge(parts).map_err(DrawsFailure::Merge)?;
+    let whole = uncertainty::merge(parts).map_err(DrawsFailure::Merge)?;
     if let Some(site) = &site {
         let (given, draws) = (text_hash(site.text), whole.head.scenario.clone());
         if given != draws {

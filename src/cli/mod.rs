@@ -1,8 +1,8 @@
 //! The command line: arguments in, text out, exit status. [`parse`] reads what was typed, [`commands::answer`] does it, [`print()`] or
-//! [`explain`] tell what came of it; a command has a module of its own where it needs more than a few lines.
+//! [`explain`] report the outcome; a command with more than a few lines has a module of its own.
 //!
-//! Results go to standard output and nothing else does; what is said to the user goes to standard error. Exit status: 0
-//! answered; 1 the question was sound but the answer is no; 2 the input is wrong; 3 our fault.
+//! Only results are written to standard output; messages to the user are written to standard error. Exit status: 0 answered; 1 no
+//! answer or part of one, though the input is valid; 2 the input is wrong; 3 our fault.
 
 pub mod args;
 pub mod commands;
@@ -27,7 +27,7 @@ use std::error::Error;
 use std::ffi::OsString;
 use std::io::{self, Write};
 
-/// What a command has to say.
+/// What a command prints.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Output {
     /// Results, for standard output.
@@ -58,7 +58,7 @@ pub fn parse(given: impl IntoIterator<Item = OsString>) -> Result<Arguments, Fai
 pub fn print(output: &Output) -> Result<(), Failure> {
     let mut stderr = io::stderr().lock();
     for note in &output.notes {
-        // standard error is the last place to tell anything: if it fails there is nowhere else
+        // nothing can be reported if standard error itself fails
         let _ = writeln!(stderr, "{note}");
     }
     let mut stdout = io::stdout().lock();
@@ -68,7 +68,7 @@ pub fn print(output: &Output) -> Result<(), Failure> {
     }
 }
 
-/// Tells a failure on standard error: the chain of causes on one line, hints below. Gives the exit status.
+/// Explains a failure on standard error: the chain of causes on one line, hints below. Returns the exit status.
 pub fn explain(failure: &Failure) -> u8 {
     if let Failure::Usage(usage) = failure {
         // help and version go to standard output, the rest to standard error; clap knows which
@@ -78,7 +78,7 @@ pub fn explain(failure: &Failure) -> u8 {
         };
     }
     if let Some(output) = failure.partial_output() {
-        // a partial answer is an answer; where it cannot be written the status tells of a failure all the same
+        // a partial answer is an answer; if it cannot be written, the status shows a failure all the same
         if let Err(unwritten) = print(output) {
             let _ = io::stderr().lock().write_all(explanation(&unwritten).as_bytes());
         }

@@ -1,10 +1,11 @@
-//! Long work: a line of progress on standard error, and a flag that Ctrl-C raises.
+//! Long work: a line of progress on standard error, and a flag that Ctrl-C sets.
 
+use crate::study::Watch;
 use signal_hook::consts::{SIGINT, SIGTERM};
 use signal_hook::flag;
 use std::io::{self, IsTerminal, Write};
 use std::sync::Arc;
-use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::thread;
 use std::time::{Duration, Instant};
 
@@ -13,8 +14,8 @@ const LOOK: Duration = Duration::from_millis(200);
 /// Exit status of a program ended by Ctrl-C, as shells give it.
 const ENDED: i32 = 130;
 
-/// A flag that the first Ctrl-C raises; a second one ends the program at once. Where the system takes no handler, Ctrl-C
-/// ends the program as ever.
+/// A flag that the first Ctrl-C sets; a second one ends the program at once. If the system refuses a handler, Ctrl-C ends the program
+/// as usual.
 pub(super) fn stop_on_interrupt() -> Arc<AtomicBool> {
     let stop = Arc::new(AtomicBool::new(false));
     for signal in [SIGINT, SIGTERM] {
@@ -25,7 +26,7 @@ pub(super) fn stop_on_interrupt() -> Arc<AtomicBool> {
     stop
 }
 
-/// Raised when the work is over, also by a panic, so that nobody waits for ever.
+/// Ends the line of progress when the work is over, also after a panic.
 struct Over<'a>(&'a AtomicBool, thread::Thread);
 
 impl Drop for Over<'_> {
@@ -35,16 +36,16 @@ impl Drop for Over<'_> {
     }
 }
 
-/// Does the work, showing how far it is where standard error is a terminal. The work counts what it has done; a total of 0 is
-/// one that nobody knows beforehand.
-pub fn shown<T>(what: &str, total: u64, work: impl FnOnce(&AtomicU64) -> T) -> T {
-    let done = AtomicU64::new(0);
+/// Does the work, showing how far it is if standard error is a terminal. A total of 0 is one that nobody knows beforehand. `stop`
+/// ends the work early.
+pub fn shown<T>(what: &str, total: u64, stop: &Arc<AtomicBool>, work: impl FnOnce(&Watch) -> T) -> T {
+    let watch = Watch::stopped_by(stop);
     if !io::stderr().is_terminal() {
-        return work(&done);
+        return work(&watch);
     }
     let over = AtomicBool::new(false);
     thread::scope(|scope| {
-        let ticker = scope.spawn(|| {
+        let show = || {
             let start = Instant::now();
             loop {
                 thread::park_timeout(LOOK);
@@ -54,19 +55,21 @@ pub fn shown<T>(what: &str, total: u64, work: impl FnOnce(&AtomicU64) -> T) -> T
                     let _ = write!(stderr, "\r\x1b[K");
                     break;
                 }
-                let line = line(what, done.load(Ordering::Relaxed), total, start.elapsed());
+                let line = line(what, watch.done(), total, start.elapsed());
                 let _ = write!(stderr, "\r\x1b[K{line}").and_then(|()| stderr.flush());
             }
-        });
-        let _over = Over(&over, ticker.thread().clone());
-        work(&done)
+        };
+        // where the system refuses a thread, the work is done without a line of progress
+        let shower = thread::Builder::new().spawn_scoped(scope, show).ok();
+        let _over = shower.map(|shower| Over(&over, shower.thread().clone()));
+        work(&watch)
     })
 }
 
 fn line(what: &str, done: u64, total: u64, spent: Duration) -> String {
     if total == 0 {
         return format!(
-            "{what} {done}, {} so far (Ctrl-C ends with what is known)",
+            "{what} {done}, {} so far (Ctrl-C stops and shows what is known)",
             time(spent.as_secs_f64())
         );
     }
@@ -77,7 +80,7 @@ fn line(what: &str, done: u64, total: u64, spent: Duration) -> String {
     } else {
         String::new()
     };
-    format!("{what} {done} of {total}, {percent} %{left} (Ctrl-C ends with what is done)")
+    format!("{what} {done} of {total}, {percent} %{left} (Ctrl-C stops and keeps what is done)")
 }
 
 /// Seconds as people say them.
@@ -98,16 +101,20 @@ mod tests {
     #[test]
     fn the_line_says_how_far_and_how_long() {
         let at = |done, seconds| line("draws", done, 1000, Duration::from_secs(seconds));
-        assert_eq!(at(250, 30), "draws 250 of 1000, 25 %, 2 min left (Ctrl-C ends with what is done)");
-        assert_eq!(at(0, 1), "draws 0 of 1000, 0 % (Ctrl-C ends with what is done)");
+        assert_eq!(at(250, 30), "draws 250 of 1000, 25 %, 2 min left (Ctrl-C stops and keeps what is done)");
+        assert_eq!(at(0, 1), "draws 0 of 1000, 0 % (Ctrl-C stops and keeps what is done)");
         assert!(at(10, 200).contains("5.5 h left"));
         let open = line("draws", 70, 0, Duration::from_secs(12));
-        assert_eq!(open, "draws 70, 12 s so far (Ctrl-C ends with what is known)");
+        assert_eq!(open, "draws 70, 12 s so far (Ctrl-C stops and shows what is known)");
     }
 
     #[test]
     fn work_is_done_without_a_terminal_too() {
-        let answer = shown("draws", 2, |done| done.fetch_add(2, Ordering::Relaxed) + 5);
-        assert_eq!(answer, 5);
+        let stop = Arc::default();
+        let answer = shown("draws", 2, &stop, |watch| {
+            watch.count();
+            watch.done()
+        });
+        assert_eq!(answer, 1);
     }
 }

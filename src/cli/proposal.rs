@@ -6,35 +6,35 @@ use super::draws::{self, Threads};
 use super::draws_failure::DrawsFailure;
 use super::failure::Failure;
 use super::{Output, progress, results};
-use crate::monte_carlo::shard::{Shard, text_hash};
 use crate::report::files::ResultFolder;
 use crate::report::proposal::{self, PROPOSAL_FILE, ProposalInput};
 use crate::scenario::Plan;
-use crate::study::check;
 use crate::study::drivers::{self, DriversAnswer, DriversError};
 use crate::study::rates_used::run_and_rates;
-use crate::study::uncertainty::{self, Question, UncertaintyAnswer};
-use crate::study::what_if::{self, Axis, WhatIf};
+use crate::study::uncertainty::{self, Shard, UncertaintyAnswer, text_hash};
+use crate::study::what_if::{self, VariedKey, WhatIf};
+use crate::study::{Draws, Watch, check};
 use clap::Args;
 use clap::error::ErrorKind;
 use std::path::PathBuf;
-use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
 
 /// Arguments of `proposal`.
 #[derive(Debug, Clone, PartialEq, Args)]
 pub struct ProposalArguments {
     /// Scenario file
     pub file: PathBuf,
-    /// Folder for proposal.html; made if missing
+    /// Folder for proposal.html; created if missing
     #[arg(long, value_name = "DIR")]
     pub out: PathBuf,
-    /// Draws of the unknown rates, the weather, the intake and luck (0 to 1000000); 0 tells nothing of how sure it is
+    /// Number of draws (simulated years, each with its own set of uncertain values), 0 to 1000000; 0 omits the uncertainty section
     #[arg(long, value_name = "N", default_value_t = 500)]
     pub draws: u64,
-    /// What if: key and values to compare with the site, as for `compare`; once or twice
+    /// Also compare variants: a key and its values, as for `compare`; once or twice
     #[arg(long, value_name = "KEY=VALUES", value_parser = what_if::axis)]
-    pub vary: Vec<Axis>,
-    /// Seed of the draws
+    pub vary: Vec<VariedKey>,
+    /// Seed of the random numbers
     #[arg(long, value_name = "S", default_value_t = draws::USUAL_SEED)]
     pub seed: u64,
     /// Threads.
@@ -45,8 +45,14 @@ pub struct ProposalArguments {
     pub units: UnitsArgument,
 }
 
-/// What the draws tell.
-struct Told {
+impl ProposalArguments {
+    fn all_draws(&self) -> Draws {
+        Draws::first(self.seed, self.draws, self.threads.count())
+    }
+}
+
+/// What follows from the draws.
+struct DrawnAnswers {
     uncertainty: UncertaintyAnswer,
     drivers: Option<DriversAnswer>,
 }
@@ -57,8 +63,10 @@ struct Told {
 /// When the question, the file or the folder is wrong, or the draws are partial.
 pub fn proposal(arguments: &ProposalArguments) -> Result<Output, Failure> {
     if !arguments.vary.is_empty() && arguments.draws < 2 {
-        let message =
-            format!("--vary compares draws, --draws {} are too few; allowed: 2 or more\n", arguments.draws);
+        let message = format!(
+            "--vary compares draws, and --draws {} is too few; allowed: 2 or more\n",
+            arguments.draws
+        );
         return Err(Failure::Usage(clap::Error::raw(ErrorKind::ValueValidation, message)));
     }
     let (plan, text) = read_with_text(&arguments.file)?;
@@ -91,9 +99,9 @@ pub fn proposal(arguments: &ProposalArguments) -> Result<Output, Failure> {
     });
     folder.write(&[(PROPOSAL_FILE, page)])?;
     let output = Output { text: String::new(), notes: vec![results::note(&folder, &[PROPOSAL_FILE], 0)] };
-    if let Some(Told { uncertainty: u, .. }) = told.filter(|told| told.uncertainty.partial) {
+    if let Some(DrawnAnswers { uncertainty: u, .. }) = told.filter(|told| told.uncertainty.partial) {
         let made = u.answered + u.failed.len();
-        let hint = "let it run on, or ask for fewer with --draws";
+        let hint = "let it run longer, or request fewer with --draws";
         return Err(DrawsFailure::Partial { output, what: "draws", made, asked: u.draws, hint }.into());
     }
     match compared.filter(|answer| answer.partial) {
@@ -103,22 +111,25 @@ pub fn proposal(arguments: &ProposalArguments) -> Result<Output, Failure> {
 }
 
 /// The site against variants of it, where some are asked for and the draws before were not stopped.
-fn compared(arguments: &ProposalArguments, text: &str, stop: &AtomicBool) -> Result<Option<WhatIf>, Failure> {
+fn compared(
+    arguments: &ProposalArguments,
+    text: &str,
+    stop: &Arc<AtomicBool>,
+) -> Result<Option<WhatIf>, Failure> {
     if arguments.vary.is_empty() || stop.load(Ordering::Relaxed) {
         return Ok(None);
     }
     let name = arguments.file.display().to_string();
     let total = what_if::sites(&arguments.vary) * arguments.draws;
-    let question = what_if::Question {
+    let question = what_if::Comparison {
         name: &name,
         text,
         axes: &arguments.vary,
         figures: &[],
-        draws: arguments.draws,
-        seed: arguments.seed,
-        threads: arguments.threads.count(),
+        draws: arguments.all_draws(),
     };
-    let answer = progress::shown("draws of variants", total, |done| what_if::compare(&question, done, stop))?;
+    let answer =
+        progress::shown("draws of variants", total, stop, |watch| what_if::compare(&question, watch))?;
     Ok(Some(answer))
 }
 
@@ -126,22 +137,21 @@ fn drawn(
     arguments: &ProposalArguments,
     plan: &Plan,
     hash: &str,
-    stop: &AtomicBool,
-) -> Result<Told, DrawsFailure> {
-    let (draws, seed) = (arguments.draws, arguments.seed);
-    let threads = arguments.threads.count();
-    let question = Question { draws, seed, from: 0, to: draws, threads };
-    let shard = progress::shown("draws", draws, |done| uncertainty::shard(plan, hash, &question, done, stop));
+    stop: &Arc<AtomicBool>,
+) -> Result<DrawnAnswers, DrawsFailure> {
+    let draws = arguments.all_draws();
+    let shard = progress::shown("draws", draws.count(), stop, |watch| {
+        uncertainty::shard(plan, hash, draws.count(), &draws, watch)
+    });
     let shard = shard.map_err(DrawsFailure::Question)?;
     let uncertainty = uncertainty::answer(&shard).map_err(DrawsFailure::Question)?;
-    Ok(Told { uncertainty, drivers: moved_by(plan, hash, &shard)? })
+    Ok(DrawnAnswers { uncertainty, drivers: moved_by(plan, hash, &shard)? })
 }
 
-/// What moves the answer; nothing where the draws are too few to tell, which the document says.
+/// What drives the results. None if the draws are too few to say, which the document states.
 fn moved_by(plan: &Plan, hash: &str, shard: &Shard) -> Result<Option<DriversAnswer>, DrawsFailure> {
     let usual = drivers::chosen_figures(&[]).map_err(DrawsFailure::Drivers)?;
-    let (done, stop) = (AtomicU64::new(0), AtomicBool::new(false));
-    match drivers::drivers(plan, hash, shard, &usual, None, &done, &stop) {
+    match drivers::drivers(plan, hash, shard, &usual, None, &Watch::default()) {
         Ok(answer) => Ok(Some(answer)),
         Err(DriversError::TooFewDraws { .. } | DriversError::NothingDrawn) => Ok(None),
         Err(error) => Err(DrawsFailure::Drivers(error)),

@@ -1,4 +1,4 @@
-//! Where an answer goes: its page or its JSON to standard output, its files to a folder.
+//! Output of an answer: its page or its JSON to standard output, its files to a folder.
 
 use super::Output;
 use super::failure::Failure;
@@ -9,7 +9,7 @@ use crate::report::workbook::{self, Contents, WORKBOOK_FILE};
 use serde::Serialize;
 use std::path::Path;
 
-/// The folder asked for, made and tried before the long work, not after.
+/// The result folder, created and tested before the long work.
 ///
 /// # Errors
 /// When it cannot be written to.
@@ -20,8 +20,8 @@ pub(super) fn folder(
     Ok(out.map(|path| ResultFolder::prepare(path, names)).transpose()?)
 }
 
-/// Writes files and the pictures of charts where a folder is wanted, and tells which. The folder is made again if it went
-/// away during the work.
+/// Writes files and pictures of charts if a folder is given, and lists them. The folder is created again if it was removed
+/// during the work.
 ///
 /// # Errors
 /// When files cannot be made or written.

@@ -8,28 +8,28 @@ use super::{Output, progress, results};
 use crate::report::chart::{size_chart_names, size_charts};
 use crate::report::files;
 use crate::report::pages::sizing::{SIZE_FILES, sizing_tables, sizing_text};
-use crate::study::sizing::{self, Asked, Watch};
+use crate::study::{Draws, sizing};
 use clap::Args;
 use std::path::PathBuf;
 
 /// Arguments of `size`.
 #[derive(Debug, Clone, PartialEq, Args)]
 pub struct SizeArguments {
-    /// Scenario file; its object `sizing` says what may change and what must be met
+    /// Scenario file; its object `sizing` says which sizes may change and which targets must be met
     pub file: PathBuf,
-    /// Draws of a site in the search; a clear case ends sooner
+    /// Number of draws (simulated years) of each site in the search; fewer are made if the result is clear
     #[arg(long, value_name = "N", default_value = "40", value_parser = clap::value_parser!(u64).range(1..=100_000))]
     pub draws: u64,
-    /// Draws by which the answer and its neighbours are settled, and as many of another seed by which it is verified
+    /// Number of draws that settle the final choice, and of draws with another seed that verify it
     #[arg(long, value_name = "N", default_value = "200", value_parser = clap::value_parser!(u64).range(1..=100_000))]
     pub verify: u64,
-    /// Seed of the draws
+    /// Seed of the random numbers
     #[arg(long, value_name = "S", default_value = "1")]
     pub seed: u64,
     /// Threads.
     #[command(flatten)]
     pub threads: Threads,
-    /// Folder for result files (sizes.csv, trade_off.csv, start_up.csv, result.json, size.txt, charts); made if missing
+    /// Folder for result files (sizes.csv, trade_off.csv, start_up.csv, result.json, size.txt, charts); created if missing
     #[arg(long, value_name = "DIR")]
     pub out: Option<PathBuf>,
     /// How the answer is shown.
@@ -46,14 +46,9 @@ pub fn size(arguments: &SizeArguments) -> Result<Output, Failure> {
     let plan = read(&arguments.file)?;
     let names = files::with_charts(&SIZE_FILES, &size_chart_names());
     let folder = results::folder(arguments.out.as_deref(), &names)?;
-    let asked = Asked {
-        seed: arguments.seed,
-        draws: arguments.draws,
-        verify: arguments.verify,
-        threads: arguments.threads.count(),
-    };
+    let search = Draws::first(arguments.seed, arguments.draws, arguments.threads.count());
     let answer =
-        progress::shown("draws", 0, |done| sizing::size(&plan, &asked, Watch { done, stop: &stop }))?;
+        progress::shown("draws", 0, &stop, |watch| sizing::size(&plan, &search, arguments.verify, watch))?;
     let page = sizing_text(&answer, arguments.shown.units.into());
     let written = results::written(
         folder.as_ref(),

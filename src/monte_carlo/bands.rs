@@ -27,11 +27,11 @@ enum Bins {
     Whole,
 }
 
-/// Growth of relative bins. # Source: our choice
+/// Growth of relative bins. Our choice.
 const GROWTH: f64 = 1.02;
-/// Values below this fall in the bin of zero. # Units: those of the series # Source: our choice
+/// Values below this, in the unit of the series, fall in the bin of zero. Our choice.
 const LEAST: f64 = 1e-3;
-/// Whole numbers with bins of their own. # Source: our choice
+/// Whole numbers with bins of their own. Our choice.
 const WHOLE: f64 = 700.0;
 /// Bins of a series: relative ones reach from 1e-3 to beyond 1e8, steps from -40 to 90, shares to 1.3.
 const BINS: usize = 1300;
@@ -109,7 +109,7 @@ impl Bins {
 
 /// Counts of draws by series, day and bin.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Bands {
+pub struct DayCounts {
     days: usize,
     counts: Vec<u32>,
 }
@@ -117,7 +117,7 @@ pub struct Bands {
 /// Filled bins of one series and day, as files carry them.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct Filled {
+pub struct FilledBins {
     /// Series, by its place in [`SERIES`].
     pub series: usize,
     /// Day of the run, from 0.
@@ -126,8 +126,8 @@ pub struct Filled {
     pub counts: Vec<(usize, u32)>,
 }
 
-impl Bands {
-    /// Bands of a run of so many days, without draws.
+impl DayCounts {
+    /// Counts of a run of so many days, without draws.
     pub fn new(days: usize) -> Self {
         Self { days, counts: vec![0; SERIES.len() * days * BINS] }
     }
@@ -142,7 +142,7 @@ impl Bands {
         start..start + BINS
     }
 
-    /// Counts draws in, each given by its days. It goes day by day: the counts of a day lie together in memory, those of a draw far apart.
+    /// Adds draws, each given by its days. The loop runs day by day: the counts of a day lie together in memory, those of a draw far apart.
     ///
     /// # Panics
     /// When a draw has fewer days than the run.
@@ -172,7 +172,7 @@ impl Bands {
     /// Those of the series.
     ///
     /// # Panics
-    /// When there is no such series or day.
+    /// On an unknown series or day.
     pub fn quantiles<const N: usize>(&self, series: usize, day: usize, levels: [f64; N]) -> [f64; N] {
         let cell = &self.counts[self.cell(series, day)];
         let total = cell.iter().map(|c| u64::from(*c)).sum::<u64>() as f64;
@@ -192,19 +192,19 @@ impl Bands {
     }
 
     /// The filled bins of every series and day, for a file.
-    pub fn filled(&self) -> Vec<Filled> {
+    pub fn filled(&self) -> Vec<FilledBins> {
         (0..SERIES.len())
             .flat_map(|series| (0..self.days).map(move |day| (series, day)))
             .map(|(series, day)| {
                 let cell = &self.counts[self.cell(series, day)];
                 let counts = cell.iter().copied().enumerate().filter(|(_, count)| *count > 0).collect();
-                Filled { series, day, counts }
+                FilledBins { series, day, counts }
             })
             .collect()
     }
 
-    /// Bands from the filled bins of a file; none when one lies outside of series, days or bins.
-    pub fn from_filled(days: usize, filled: &[Filled]) -> Option<Self> {
+    /// Counts from the filled bins of a file. None if one lies outside of series, days or bins.
+    pub fn from_filled(days: usize, filled: &[FilledBins]) -> Option<Self> {
         let mut bands = Self::new(days);
         for cell in filled {
             if cell.series >= SERIES.len() || cell.day >= days {
@@ -284,7 +284,7 @@ mod tests {
         let day = |fed: f64| {
             vec![DayRecord { fed, bed_temperature: fed / 20.0, ..DayRecord::new(date(2031, 1, 1)) }]
         };
-        let (mut whole, mut first, mut second) = (Bands::new(1), Bands::new(1), Bands::new(1));
+        let (mut whole, mut first, mut second) = (DayCounts::new(1), DayCounts::new(1), DayCounts::new(1));
         for n in 1..=1000 {
             let value = f64::from(n);
             whole.add(&[day(value)]);
@@ -297,7 +297,7 @@ mod tests {
             assert!((fed / exact - 1.0).abs() < 0.011, "{fed}");
             assert!((warm - exact / 20.0).abs() < 0.1);
         }
-        assert_eq!(Bands::from_filled(1, &whole.filled()), Some(whole));
+        assert_eq!(DayCounts::from_filled(1, &whole.filled()), Some(whole));
     }
 
     #[test]
@@ -317,8 +317,8 @@ mod tests {
     #[test]
     fn filled_bins_outside_series_days_or_bins_are_none() {
         let bands = |series, day, place| {
-            let filled = [Filled { series, day, counts: vec![(place, 1)] }];
-            Bands::from_filled(2, &filled).map(|bands| bands.days())
+            let filled = [FilledBins { series, day, counts: vec![(place, 1)] }];
+            DayCounts::from_filled(2, &filled).map(|bands| bands.days())
         };
         assert_eq!(bands(6, 1, 1299), Some(2));
         assert_eq!([bands(7, 1, 0), bands(0, 2, 0), bands(0, 0, 1300)], [None; 3]);

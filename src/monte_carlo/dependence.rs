@@ -29,7 +29,7 @@ impl Correlation {
     }
 }
 
-/// Decay constants of the bed share one factor. # Source: assumed
+/// Decay constants of the bed share one factor. Assumed.
 const DECAY: (f64, [&str; 5]) = (
     0.7,
     [
@@ -41,7 +41,7 @@ const DECAY: (f64, [&str; 5]) = (
     ],
 );
 
-/// A bad bed is bad at everything: few cocoons, slow growth, many deaths. The sign says which way. # Source: assumed
+/// Poor conditions worsen everything: few cocoons, slow growth, many deaths. The sign gives the direction. Assumed.
 const WORMS: (f64, [(&str, f64); 4]) = (
     0.6,
     [
@@ -55,8 +55,8 @@ const WORMS: (f64, [(&str, f64); 4]) = (
 /// The rank correlations between rates that are drawn.
 ///
 /// # Source
-/// Assumed (`modelling_choice`). Those that tie figures of ingredients stand in [`composition`](super::composition), but for
-/// one that is nowhere: starter dose with the homolactic share, because the model itself makes that share grow with the dose
+/// Assumed (`modelling_choice`). Those between figures of ingredients are in [`composition`](super::composition), except
+/// one that is in neither: starter dose with the homolactic share, because the model itself makes that share grow with the dose
 /// (`fermentation.starter_split_exponent`) and would count it twice.
 pub fn published() -> Vec<Correlation> {
     let mut all = Vec::new();
@@ -69,12 +69,12 @@ pub fn published() -> Vec<Correlation> {
     all
 }
 
-/// Pearson correlation of normal scores with a rank correlation: 2 sin(pi s / 6). # Source: Pearson 1907
+/// Pearson correlation of normal scores with a rank correlation: 2 sin(pi s / 6). Source: Pearson 1907.
 pub fn pearson_of_rank(rank: f64) -> f64 {
     2.0 * (PI * rank / 6.0).sin()
 }
 
-/// Rank correlation of normal scores with a Pearson correlation: 6 / pi asin(r / 2). # Source: Pearson 1907
+/// Rank correlation of normal scores with a Pearson correlation: 6 / pi asin(r / 2). Source: Pearson 1907.
 pub fn rank_of_pearson(pearson: f64) -> f64 {
     6.0 / PI * (pearson / 2.0).asin()
 }
@@ -86,7 +86,7 @@ pub enum DependenceError {
     OutOfRange(Correlation),
     /// A quantity is correlated with itself.
     WithItself(Correlation),
-    /// A pair stands there twice.
+    /// A pair is listed twice.
     Twice(Correlation),
     /// No numbers can have these correlations together.
     NotPositiveDefinite {
@@ -94,7 +94,7 @@ pub enum DependenceError {
         group: Vec<String>,
         /// The pair that fits the others least.
         pair: Correlation,
-        /// What it may be at least and at most, the others standing; none where the others do not fit either.
+        /// What it may be at least and at most, given the others. None if the others do not fit either.
         allowed: Option<(f64, f64)>,
     },
 }
@@ -110,7 +110,7 @@ impl fmt::Display for DependenceError {
                 )
             }
             Self::WithItself(c) => write!(f, "{} is correlated with itself", c.a),
-            Self::Twice(c) => write!(f, "the correlation of {} with {} stands there twice", c.a, c.b),
+            Self::Twice(c) => write!(f, "the correlation of {} with {} is listed twice", c.a, c.b),
             Self::NotPositiveDefinite { group, pair, allowed } => {
                 write!(
                     f,
@@ -122,7 +122,7 @@ impl fmt::Display for DependenceError {
                 )?;
                 match allowed {
                     Some((low, high)) => {
-                        write!(f, ", the others leave it more than {low:.3} and less than {high:.3}")
+                        write!(f, "; given the others it must be above {low:.3} and below {high:.3}")
                     }
                     None => Ok(()),
                 }
@@ -135,7 +135,7 @@ impl std::error::Error for DependenceError {}
 
 /// Quantities that hang together, with the factor of their correlations.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Group {
+pub struct CorrelatedGroup {
     members: Vec<usize>,
     /// Lower triangular Cholesky factor of the correlations of normal scores.
     factor: DMatrix<f64>,
@@ -145,7 +145,7 @@ pub struct Group {
 ///
 /// # Errors
 /// [`DependenceError`] for the first correlation or group that cannot hold.
-pub fn groups(keys: &[&str], correlations: &[Correlation]) -> Result<Vec<Group>, DependenceError> {
+pub fn groups(keys: &[&str], correlations: &[Correlation]) -> Result<Vec<CorrelatedGroup>, DependenceError> {
     let mut pairs: Vec<(usize, usize, f64)> = Vec::new();
     let mut met = BTreeSet::new();
     for c in correlations {
@@ -163,7 +163,7 @@ pub fn groups(keys: &[&str], correlations: &[Correlation]) -> Result<Vec<Group>,
             pairs.push((a.min(b), a.max(b), c.rank));
         }
     }
-    connected(&pairs).into_iter().map(|members| Group::new(keys, members, &pairs)).collect()
+    connected(&pairs).into_iter().map(|members| CorrelatedGroup::new(keys, members, &pairs)).collect()
 }
 
 /// Sets of places that pairs tie together, each in order, by their first member.
@@ -180,7 +180,7 @@ fn connected(pairs: &[(usize, usize, f64)]) -> Vec<Vec<usize>> {
     sets
 }
 
-impl Group {
+impl CorrelatedGroup {
     fn new(
         keys: &[&str],
         members: Vec<usize>,
@@ -269,7 +269,7 @@ fn worst_pair(matrix: &DMatrix<f64>) -> (usize, usize, Option<(f64, f64)>) {
 }
 
 /// Middle and half width of what the correlation of a and b may be, given their correlations with the others: r_aS R^-1 r_Sb
-/// and the root of the product of the variances the others leave to a and to b; none where they leave nothing.
+/// and the root of the product of the variances the others leave to a and to b. None if they leave nothing.
 fn range_left(matrix: &DMatrix<f64>, a: usize, b: usize, others: &[usize]) -> Option<(f64, f64)> {
     let between = DMatrix::from_fn(others.len(), others.len(), |i, j| matrix[(others[i], others[j])]);
     let with = |x: usize| DVector::from_iterator(others.len(), others.iter().map(|&o| matrix[(o, x)]));

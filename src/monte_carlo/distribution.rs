@@ -1,7 +1,7 @@
 //! From a uniform number to the value of an uncertain quantity: inverse distribution functions.
 //!
 //! One code path serves plain, stratified and quasi-random designs. Values grow with the uniform number, so ranks and
-//! strata carry over. The meaning of `low` and `high` by shape is that of [`Shape`]; here stand the rules where three
+//! strata carry over. The meaning of `low` and `high` by shape is that of [`Shape`]; these rules apply where three
 //! numbers leave a choice:
 //!
 //! - **Lognormal**: median central, one spread from both ends, sigma = ln(high / low) / (2 x 1.645). Where central is not the
@@ -24,7 +24,7 @@ static STANDARD: LazyLock<Normal> =
 /// Sum of the two parameters of [`Shape::Beta`] and of [`Shape::Pert`].
 const CONCENTRATION: f64 = 6.0;
 
-/// Least concentration of a share: a wider range than any share can have is read as this. # Source: our choice
+/// Minimum concentration of a share, used for a range wider than any share can have. Our choice.
 const LEAST_CONCENTRATION: f64 = 1.0;
 
 /// The standard normal value below which a share `u` lies; `u` strictly between 0 and 1.
@@ -33,7 +33,7 @@ pub fn standard_normal(u: f64) -> f64 {
 }
 
 /// A normal curve cut to `low` to `high`, at `u`: x = mean + sigma Phi^-1(Phi(a) + u (Phi(b) - Phi(a))), a and b the cuts in
-/// units of sigma; seen from the other side where both stand above the mean, for the upper tail has no digits left.
+/// units of sigma; computed from the other side if both are above the mean, since the upper tail has no digits left.
 pub fn cut_normal(mean: f64, sigma: f64, low: f64, high: f64, u: f64) -> f64 {
     let (a, b) = ((low - mean) / sigma, (high - mean) / sigma);
     let inside = |a: f64, b: f64, u: f64| {

@@ -1,46 +1,29 @@
-//! Many draws, on any number of threads, in any shards, with the same answer.
+//! Runs many draws. The answer is the same on any number of threads and in any shards.
 
-use super::bands::Bands;
-use super::design::BLOCK;
-use super::figures::{self, Figures, Seen};
+use super::bands::DayCounts;
 use super::sample::{Block, Draw};
-use super::{Days, Study};
+use super::{Days, Draws, Study, Watch, design, on_threads};
 use crate::chain::{self, Models};
-use crate::process::quality::QualityRates;
 use crate::scenario::{Almanac, Chance, Plan, assemble_on, with_chance};
+use crate::trace::figures::{self, FigureSource, RunFigures};
 use crate::trace::{DayRecord, Trace};
 use serde::{Deserialize, Serialize};
 use std::panic::{self, AssertUnwindSafe};
-use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
-use std::sync::{Mutex, PoisonError};
-use std::thread;
+use std::sync::atomic::{AtomicU64, Ordering};
 
-/// Draws that a thread takes at a time. # Source: our choice
+/// Draws that a thread takes at a time. Our choice.
 const CHUNK: u64 = 5;
 
-/// What rounding may leave below zero. # Units: those of the figure # Source: our choice
+/// What rounding may leave below zero, in the unit of the figure. Our choice.
 const BELOW_ZERO: f64 = 1e-6;
-
-/// Which draws to make, and how many at a time.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Request {
-    /// Seed of all draws; draw *i* of a seed is always the same.
-    pub seed: u64,
-    /// First draw, from 0.
-    pub from: u64,
-    /// One past the last draw.
-    pub to: u64,
-    /// Threads, at most one for each draw; 0 counts as 1.
-    pub threads: usize,
-}
 
 /// The figures of one draw.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct Row {
+pub struct DrawFigures {
     /// Number of the draw.
     pub draw: u64,
-    /// Figures, in the order of [`figures::TABLE`]; none where there is nothing to measure.
+    /// Figures, in the order of [`figures::TABLE`]. None if there is nothing to measure.
     pub figures: Vec<Option<f64>>,
 }
 
@@ -59,20 +42,20 @@ pub struct Failed {
 pub struct Ensemble {
     /// Seed of the draws.
     pub seed: u64,
-    /// First draw asked for, from 0.
+    /// First draw requested, from 0.
     pub from: u64,
-    /// One past the last asked for.
+    /// One past the last requested.
     pub to: u64,
     /// Figures by draw, in rising order.
-    pub rows: Vec<Row>,
+    pub rows: Vec<DrawFigures>,
     /// Draws that gave no answer, in rising order.
     pub failed: Vec<Failed>,
     /// Counts by day of the draws in `rows`.
-    pub bands: Bands,
+    pub bands: DayCounts,
 }
 
 impl Ensemble {
-    /// Whether some draws are missing: the run was ended early.
+    /// Whether draws are missing because the work was stopped early.
     pub fn is_partial(&self) -> bool {
         let made = (self.rows.len() + self.failed.len()) as u64;
         made < self.to - self.from
@@ -81,7 +64,7 @@ impl Ensemble {
 
 /// One finished draw.
 struct Finished {
-    figures: Figures,
+    figures: RunFigures,
     daily: Vec<DayRecord>,
 }
 
@@ -98,17 +81,17 @@ impl<'a> Studied<'a> {
     }
 }
 
-/// Runs one draw with its rates and days. A panic in the model is an error of this draw alone: values far from any
-/// published ones must not take the other draws along.
+/// Runs one draw with its rates and days. A panic in the model is an error of this draw alone: values far from all
+/// published ones must not end the other draws.
 ///
 /// # Errors
-/// What went wrong, in words: the values cannot be assembled, the balance does not close, or the model broke off.
+/// What went wrong, in words: the values cannot be assembled, the balance does not close, or the model panicked.
 fn run_draw(of: &Studied<'_>, draw: &Draw, days: &Days) -> Result<Finished, String> {
-    // nothing outlives a draw that broke off, so nothing half-done can be seen
+    // nothing of a draw that panicked is used, so no half-done state can be seen
     panic::catch_unwind(AssertUnwindSafe(|| attempt(of, draw, days))).unwrap_or_else(|cause| {
         let said = cause.downcast_ref::<String>().map(String::as_str);
         let said = said.or_else(|| cause.downcast_ref::<&str>().copied()).unwrap_or("no message");
-        Err(format!("the model broke off: {said}"))
+        Err(format!("the model stopped: {said}"))
     })
 }
 
@@ -125,8 +108,8 @@ fn trace_of(of: &Studied<'_>, draw: &Draw, days: &Days) -> Result<(Trace, Models
 
 fn attempt(of: &Studied<'_>, draw: &Draw, days: &Days) -> Result<Finished, String> {
     let (trace, models) = trace_of(of, draw, days)?;
-    let quality = QualityRates::from_values(&|key| of.study.value(draw, key));
-    let figures = figures::read(&Seen::of(&trace, &quality, &models.acids));
+    let get = |key: &str| of.study.value(draw, key);
+    let figures = figures::read(&FigureSource::of(&trace, &get, &models.acids));
     if let Some(n) = figures.iter().position(|x| x.is_some_and(|x| !x.is_finite())) {
         return Err(format!("{} is not a finite number", figures::TABLE[n].name));
     }
@@ -150,47 +133,23 @@ pub fn daily(plan: &Plan, study: &Study, seed: u64, number: u64) -> Result<Vec<D
 /// The figures of given values without chance: one row of a Sobol' design, or the run of central values.
 ///
 /// # Errors
-/// What went wrong, in words: the values cannot be assembled, the balance does not close, or the model broke off.
-pub fn figures_of(plan: &Plan, study: &Study, draw: &Draw) -> Result<Figures, String> {
+/// What went wrong, in words: the values cannot be assembled, the balance does not close, or the model panicked.
+pub fn figures_of(plan: &Plan, study: &Study, draw: &Draw) -> Result<RunFigures, String> {
     run_draw(&Studied::of(plan, study), draw, &Days::without_chance(plan)).map(|finished| finished.figures)
 }
 
-/// What one thread has made.
-struct Share {
-    rows: Vec<Row>,
-    failed: Vec<Failed>,
-    bands: Bands,
-}
-
-/// Runs the draws asked for. `done` counts up with every draw that ends, for a progress bar; raising `stop` ends the work after the
-/// draws in hand, and the ensemble is then partial. A draw that gives no answer is kept as [`Failed`] and stops no other.
+/// Makes draws. When `watch` is stopped the work ends after the draws in hand, and the ensemble is then partial. A draw that gives
+/// no answer is kept as [`Failed`] and stops no other.
 ///
 /// The same draws give the same ensemble on any number of threads: rows are put in order, bands are counts.
-pub fn run(plan: &Plan, study: &Study, asked: &Request, done: &AtomicU64, stop: &AtomicBool) -> Ensemble {
-    let days = plan.days as usize;
+pub fn run(plan: &Plan, study: &Study, draws: &Draws, watch: &Watch) -> Ensemble {
     // no more threads than draws: each keeps counts of its own
-    let draws = usize::try_from(asked.to.saturating_sub(asked.from)).unwrap_or(usize::MAX);
-    let threads = asked.threads.clamp(1, draws.max(1));
+    let threads = draws.threads.min(usize::try_from(draws.count()).unwrap_or(usize::MAX));
     let studied = Studied::of(plan, study);
-    let next = AtomicU64::new(asked.from);
-    let shares = Mutex::new(Vec::new());
-    thread::scope(|scope| {
-        for _ in 0..threads {
-            scope.spawn(|| {
-                let share = work(&studied, asked, &next, done, stop);
-                shares.lock().unwrap_or_else(PoisonError::into_inner).push(share);
-            });
-        }
-    });
-    let mut whole = Ensemble {
-        seed: asked.seed,
-        from: asked.from,
-        to: asked.to,
-        rows: Vec::new(),
-        failed: Vec::new(),
-        bands: Bands::new(days),
-    };
-    for share in shares.into_inner().unwrap_or_else(PoisonError::into_inner) {
+    let next = AtomicU64::new(draws.from);
+    let mut shares = on_threads(threads, || work(&studied, draws, &next, watch)).into_iter();
+    let mut whole = shares.next().expect("the calling thread works too");
+    for share in shares {
         whole.rows.extend(share.rows);
         whole.failed.extend(share.failed);
         whole.bands.merge(&share.bands);
@@ -200,33 +159,35 @@ pub fn run(plan: &Plan, study: &Study, asked: &Request, done: &AtomicU64, stop: 
     whole
 }
 
-fn work(of: &Studied<'_>, asked: &Request, next: &AtomicU64, done: &AtomicU64, stop: &AtomicBool) -> Share {
+/// What one thread makes of the draws.
+fn work(of: &Studied<'_>, draws: &Draws, next: &AtomicU64, watch: &Watch) -> Ensemble {
     let Studied { plan, study, .. } = of;
-    let mut share = Share { rows: Vec::new(), failed: Vec::new(), bands: Bands::new(plan.days as usize) };
+    let Draws { seed, from, to, .. } = *draws;
+    let bands = DayCounts::new(plan.days as usize);
+    let mut share = Ensemble { seed, from, to, rows: Vec::new(), failed: Vec::new(), bands };
     let mut block: Option<(u64, Block)> = None;
     loop {
         let first = next.fetch_add(CHUNK, Ordering::Relaxed);
-        if first >= asked.to || stop.load(Ordering::Relaxed) {
+        if first >= to || watch.is_stopped() {
             return share;
         }
         let mut made = Vec::new();
-        for number in first..(first + CHUNK).min(asked.to) {
-            let place = number / BLOCK as u64;
+        for number in first..(first + CHUNK).min(to) {
+            let at = design::block_of(number);
             let block = match &mut block {
-                Some((at, block)) if *at == place => block,
-                other => &mut other.insert((place, study.block(asked.seed, place))).1,
+                Some((known, block)) if *known == at => block,
+                other => &mut other.insert((at, study.block(seed, at))).1,
             };
-            let within = usize::try_from(number % BLOCK as u64).expect("a block is small");
-            let draw = block.draw(study, within);
-            let days = Days::of(plan, asked.seed, number);
+            let draw = block.draw(study, design::place_in_block(number));
+            let days = Days::of(plan, seed, number);
             match run_draw(of, &draw, &days) {
                 Ok(finished) => {
                     made.push(finished.daily);
-                    share.rows.push(Row { draw: number, figures: finished.figures.to_vec() });
+                    share.rows.push(DrawFigures { draw: number, figures: finished.figures.to_vec() });
                 }
                 Err(message) => share.failed.push(Failed { draw: number, message }),
             }
-            done.fetch_add(1, Ordering::Relaxed);
+            watch.count();
         }
         share.bands.add(&made);
     }
@@ -246,15 +207,14 @@ mod tests {
         }
         let plan = parse("test.json", &text).unwrap_or_else(|e| panic!("{e}"));
         let study = Study::of(&plan).expect("a sound plan");
-        let asked = Request { seed: 7, from, to, threads: 1 };
-        run(&plan, &study, &asked, &AtomicU64::new(0), &AtomicBool::new(false))
+        run(&plan, &study, &Draws { seed: 7, from, to, threads: 1 }, &Watch::default())
     }
 
     #[test]
     fn draws_on_both_sides_of_a_block_are_those_they_are_alone() {
         let together = draws(248, 252);
         assert!(!together.is_partial() && together.rows.len() == 4);
-        let apart: Vec<Row> = [(248, 250), (250, 251), (251, 252)]
+        let apart: Vec<DrawFigures> = [(248, 250), (250, 251), (251, 252)]
             .into_iter()
             .flat_map(|(from, to)| draws(from, to).rows)
             .collect();
@@ -266,7 +226,7 @@ mod tests {
         let mut some = draws(5, 5);
         assert!(some.rows.is_empty() && !some.is_partial());
         (some.from, some.to) = (10, 20);
-        some.rows = (10..17).map(|draw| Row { draw, figures: Vec::new() }).collect();
+        some.rows = (10..17).map(|draw| DrawFigures { draw, figures: Vec::new() }).collect();
         some.failed = (17..20).map(|draw| Failed { draw, message: String::new() }).collect();
         assert!(!some.is_partial());
         some.failed.pop();

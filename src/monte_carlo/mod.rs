@@ -1,12 +1,13 @@
-//! Draws: values for the unknowns, and for what varies from day to day.
+//! Draws: values for the unknowns, and for what varies from day to day. A draw is one simulated year with its own set of uncertain
+//! values.
 //!
 //! Two kinds are kept apart. What we do not know (a rate, a figure of an ingredient) is drawn once per draw, by a [`Study`]: stratified
 //! ([`design`]), correlated where the literature says so ([`dependence`]), turned into values by inverse distribution
 //! functions ([`distribution`]). What varies (weather, intake, luck of a drum) is drawn for every day, by [`Days`].
 //!
-//! An [`ensemble`] runs a plan with every draw asked for. Of each run stay the [`figures`] of a draw and its counts in the [`bands`] by
-//! day; a [`shard`] is any part of the draws as a file, and merges into exactly the whole. [`summary`] says what the figures of many
-//! draws show and how sure that is.
+//! An [`ensemble`] runs a plan with [`Draws`]. It keeps the [`figures`](crate::trace::figures) of each draw and its counts in the [`bands`] by
+//! day; a [`shard`] is any part of the draws as a file, and merges into exactly the whole. [`summary`] computes the statistics of
+//! many draws and their standard errors.
 //!
 //! Draw *i* depends on the seed and on *i* alone, so that any draw can be made anywhere: alone, in a shard, on any thread.
 //! It does not depend on the list of quantities either: streams belong to names, so that a rate fixed or added in
@@ -18,8 +19,8 @@ mod days;
 pub mod dependence;
 pub mod design;
 pub mod distribution;
+mod draws;
 pub mod ensemble;
-pub mod figures;
 pub mod generator;
 mod sample;
 pub mod shard;
@@ -28,6 +29,7 @@ pub mod summary;
 
 pub use days::Days;
 pub use dependence::{Correlation, DependenceError};
+pub use draws::{Draws, Watch, on_threads};
 pub use generator::{Purpose, Stream};
-pub use sample::{Block, Draw, Quantity, Study, StudyError};
+pub use sample::{Block, Draw, Study, StudyError, UncertainQuantity};
 pub use shares::ShareSet;

@@ -1,6 +1,6 @@
 //! The uncertain quantities of a plan, and draws of them.
 
-use super::dependence::{self, Correlation, DependenceError, Group};
+use super::dependence::{self, CorrelatedGroup, Correlation, DependenceError};
 use super::distribution::quantile;
 use super::shares::ShareSet;
 use super::{composition, design};
@@ -14,7 +14,7 @@ use std::fmt;
 
 /// An uncertain quantity of a plan: a rate, or a figure of an ingredient.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Quantity {
+pub struct UncertainQuantity {
     /// Key of the literature.
     pub key: &'static str,
     /// What is drawn, in the unit of the literature: its range there or the plan's.
@@ -24,13 +24,13 @@ pub struct Quantity {
 /// Why a plan's uncertain quantities cannot be drawn.
 #[derive(Debug, Clone, PartialEq)]
 pub enum StudyError {
-    /// The plan cannot be assembled, so it is not known what the model asks for.
+    /// The plan cannot be assembled, so the values that the model needs are not known.
     Assemble(AssembleError),
     /// A key is in no table.
     UnknownKey {
         /// The key.
         key: String,
-        /// A known one like it; none where nothing is near.
+        /// A known one like it. None if nothing is near.
         nearest: Option<&'static str>,
     },
     /// A plan's range and shape do not fit together.
@@ -63,7 +63,7 @@ impl fmt::Display for StudyError {
         match self {
             Self::Assemble(e) => e.fmt(f),
             Self::UnknownKey { key, nearest } => {
-                write!(f, "no rate has the key {key}")?;
+                write!(f, "no rate has the key `{key}`")?;
                 nearest.map_or(Ok(()), |near| write!(f, "; {}", did_you_mean(near)))
             }
             Self::Range { key, error } => write!(f, "rates.{key}: {error}"),
@@ -96,11 +96,11 @@ impl From<DependenceError> for StudyError {
 /// The uncertain quantities of a plan, sorted by key, with all that is needed to draw them.
 #[derive(Debug, Clone)]
 pub struct Study {
-    quantities: Vec<Quantity>,
+    quantities: Vec<UncertainQuantity>,
     places: HashMap<&'static str, usize>,
     /// Values of the keys a plan replaces and no draw moves.
     fixed: HashMap<String, f64>,
-    groups: Vec<Group>,
+    groups: Vec<CorrelatedGroup>,
     shares: Option<ShareSet>,
 }
 
@@ -121,7 +121,7 @@ pub struct Block {
 }
 
 impl Study {
-    /// The uncertain quantities of a plan: every rate and every figure of an ingredient that the model asks for with this plan
+    /// The uncertain quantities of a plan: every rate and every figure of an ingredient that the model uses with this plan
     /// and that has a range, with the correlations of [`dependence::published`] and [`composition::correlations`].
     ///
     /// A number in the plan fixes a rate. A range in the plan replaces that of the literature and keeps its shape if it
@@ -149,7 +149,11 @@ impl Study {
         Self::new(plan, quantities(plan)?, correlations)
     }
 
-    fn new(plan: &Plan, quantities: Vec<Quantity>, correlations: &[Correlation]) -> Result<Self, StudyError> {
+    fn new(
+        plan: &Plan,
+        quantities: Vec<UncertainQuantity>,
+        correlations: &[Correlation],
+    ) -> Result<Self, StudyError> {
         let places: HashMap<_, _> = quantities.iter().enumerate().map(|(n, q)| (q.key, n)).collect();
         let fixed = plan.rates.iter().filter(|choice| !places.contains_key(choice.key.as_str()));
         let fixed = fixed.map(|choice| (choice.key.clone(), choice.central)).collect();
@@ -168,16 +172,16 @@ impl Study {
     }
 
     /// The quantities, sorted by key.
-    pub fn quantities(&self) -> &[Quantity] {
+    pub fn quantities(&self) -> &[UncertainQuantity] {
         &self.quantities
     }
 
     /// Groups of quantities that are correlated; a quantity is in one at most.
-    pub fn groups(&self) -> &[Group] {
+    pub fn groups(&self) -> &[CorrelatedGroup] {
         &self.groups
     }
 
-    /// Shares that are drawn together; none where no share is drawn.
+    /// Shares that are drawn together. None if no share is drawn.
     pub fn shares(&self) -> Option<&ShareSet> {
         self.shares.as_ref()
     }
@@ -188,7 +192,7 @@ impl Study {
         (0..self.quantities.len()).filter(|place| Some(*place) != bound).collect()
     }
 
-    /// Place of a key among the quantities; none where it is not drawn.
+    /// Place of a key among the quantities. None if it is not drawn.
     pub fn place(&self, key: &str) -> Option<usize> {
         self.places.get(key).copied()
     }
@@ -224,7 +228,7 @@ impl Study {
         self.block(seed, design::block_of(number)).draw(self, design::place_in_block(number))
     }
 
-    /// Values at a uniform number for each quantity, as if none were correlated: for designs that ask for independent ones.
+    /// Values at a uniform number for each quantity, as if they were not correlated: for designs that need independent ones.
     ///
     /// # Panics
     /// On fewer numbers than quantities.
@@ -281,21 +285,21 @@ fn entry(key: &str) -> Result<&'static literature::Entry, StudyError> {
         .ok_or_else(|| StudyError::UnknownKey { key: key.to_owned(), nearest: literature::nearest_key(key) })
 }
 
-/// What is drawn of what a plan asks for, sorted by key.
-fn quantities(plan: &Plan) -> Result<Vec<Quantity>, StudyError> {
+/// The uncertain quantities among those that a plan uses, sorted by key.
+fn quantities(plan: &Plan) -> Result<Vec<UncertainQuantity>, StudyError> {
     let mut quantities = Vec::new();
     for key in asked(plan)? {
         let known = entry(&key)?;
         let choice = plan.rates.iter().find(|choice| choice.key == key);
         let value = choice.map_or(Ok(known.value), |choice| replaced(choice, &known.value))?;
         if value.is_drawn() {
-            quantities.push(Quantity { key: &known.key, value });
+            quantities.push(UncertainQuantity { key: &known.key, value });
         }
     }
     Ok(quantities)
 }
 
-/// Keys the model asks for when a plan is assembled, sorted.
+/// Keys that the model uses when a plan is assembled, sorted.
 fn asked(plan: &Plan) -> Result<BTreeSet<String>, AssembleError> {
     let keys = RefCell::new(BTreeSet::new());
     assemble_with(plan, &|key| {

@@ -1,8 +1,8 @@
 //! Shards: any part of the draws of a study, made anywhere, kept in a file, merged into exactly the whole.
 
-use super::bands::{Bands, Filled, SERIES};
-use super::ensemble::{Ensemble, Failed, Row};
-use super::figures::{self, FIGURES};
+use super::bands::{DayCounts, FilledBins, SERIES};
+use super::ensemble::{DrawFigures, Ensemble, Failed};
+use crate::trace::figures::{self, FIGURES};
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 use std::collections::{BTreeMap, BTreeSet};
@@ -20,7 +20,7 @@ pub struct Head {
     pub name: String,
     /// First day of the run.
     pub start: Date,
-    /// Length of the run. # Units: days
+    /// Length of the run, days.
     pub days: usize,
     /// Seed of the draws.
     pub seed: u64,
@@ -28,8 +28,8 @@ pub struct Head {
     pub draws: u64,
     /// Number of the rates and figures of ingredients that are drawn.
     pub unknowns_drawn: usize,
-    /// Figures of the run with central values and without chance, in the order of [`figures::TABLE`]. Equal only where
-    /// tables and machine reckon alike.
+    /// Figures of the run with central values and without chance, in the order of [`figures::TABLE`]. Equal only if
+    /// tables and machine give the same values.
     pub central: Vec<Option<f64>>,
 }
 
@@ -48,20 +48,20 @@ pub struct Shard {
 pub struct ShardFile {
     /// What all shards share.
     pub head: Head,
-    /// First draw asked for.
+    /// First draw requested.
     pub from: u64,
-    /// One past the last asked for.
+    /// One past the last requested.
     pub to: u64,
     /// Names of the figures of a row, in order.
     pub figures: Vec<String>,
     /// Figures by draw, by rising number.
-    pub rows: Vec<Row>,
+    pub rows: Vec<DrawFigures>,
     /// Draws that gave no answer.
     pub failed: Vec<Failed>,
     /// Names of the series of the bands, in order.
     pub series: Vec<String>,
     /// Counts by series, day and bin.
-    pub bands: Vec<Filled>,
+    pub bands: Vec<FilledBins>,
 }
 
 /// Hash of a scenario text: FNV-1a, 64 bits, over its bytes without carriage returns and byte order mark, as 16 hexadecimal
@@ -98,7 +98,7 @@ pub enum MergeError {
         /// Another file and its value.
         other: (String, String),
     },
-    /// A draw stands in two shards.
+    /// A draw is in two shards.
     Overlap {
         /// Number of the draw.
         draw: u64,
@@ -112,7 +112,7 @@ pub enum MergeError {
 impl fmt::Display for MergeError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Self::Nothing => write!(f, "there is no shard to merge"),
+            Self::Nothing => write!(f, "no shard is given to merge"),
             Self::Broken { file, problem } => write!(f, "{file}: {problem}"),
             Self::Differs { what, first, other } => {
                 write!(
@@ -178,7 +178,7 @@ impl ShardFile {
         self.check_draws().map_err(broken)?;
         let days = self.head.days;
         self.check_counts().map_err(broken)?;
-        let bands = Bands::from_filled(days, &self.bands)
+        let bands = DayCounts::from_filled(days, &self.bands)
             .ok_or_else(|| broken("a count of the bands lies outside series, days or bins".to_owned()))?;
         let ensemble = Ensemble {
             seed: self.head.seed,
@@ -215,7 +215,7 @@ impl ShardFile {
         let within = |draw: &u64| (self.from..self.to).contains(draw);
         let both = failed.iter().any(|draw| rows.binary_search(draw).is_ok());
         if !rising(&rows) || !rising(&failed) || both || !rows.iter().chain(&failed).all(within) {
-            return Err("its draws are out of order, stand there twice or lie outside its range".to_owned());
+            return Err("its draws are out of order, listed twice or outside its range".to_owned());
         }
         match self.rows.iter().find(|row| row.figures.len() != FIGURES) {
             Some(row) => Err(format!("draw {} has {} figures, not {FIGURES}", row.draw, row.figures.len())),
@@ -240,10 +240,10 @@ impl ShardFile {
     }
 }
 
-/// Puts shards together, each with the name of its file, in any order. What is missing is not an error: see [`Shard::missing`].
+/// Merges shards, each with the name of its file, in any order. Missing draws are not an error: see [`Shard::missing`].
 ///
 /// # Errors
-/// [`MergeError`] without a shard, for shards of different studies, and for a draw that stands in two.
+/// [`MergeError`] without a shard, for shards of different studies, and for a draw that is in two.
 pub fn merge(parts: Vec<(String, Shard)>) -> Result<Shard, MergeError> {
     let mut parts = parts.into_iter();
     let (first, mut whole) = parts.next().ok_or(MergeError::Nothing)?;
@@ -301,8 +301,8 @@ fn same(a: &Head, b: &Head) -> Result<(), (&'static str, String, String)> {
     if bits(a) != bits(b) {
         let name = figures::TABLE.iter().zip(a.central.iter().zip(&b.central));
         let found = name.into_iter().find(|(_, (x, y))| x.map(f64::to_bits) != y.map(f64::to_bits));
-        let told = |x: Option<f64>| x.map_or_else(|| "absent".to_owned(), |x| x.to_string());
-        let (ours, theirs) = found.map_or_else(Default::default, |(_, (x, y))| (told(*x), told(*y)));
+        let shown = |x: Option<f64>| x.map_or_else(|| "absent".to_owned(), |x| x.to_string());
+        let (ours, theirs) = found.map_or_else(Default::default, |(_, (x, y))| (shown(*x), shown(*y)));
         return Err(("the run with central values (tables or machines differ)", ours, theirs));
     }
     Ok(())
@@ -318,7 +318,7 @@ mod tests {
     type Change<T> = (fn(&mut T), &'static str);
 
     fn shard(from: u64, to: u64) -> Shard {
-        let mut bands = Bands::new(2);
+        let mut bands = DayCounts::new(2);
         let mut rows = Vec::new();
         for draw in from..to {
             let value = (draw as f64 + 0.1).sqrt();
@@ -326,7 +326,7 @@ mod tests {
             bands.add(&[vec![day(1), day(2)]]);
             let mut figures = vec![Some(value / 3.0); FIGURES];
             figures[1] = None;
-            rows.push(Row { draw, figures });
+            rows.push(DrawFigures { draw, figures });
         }
         let head = Head {
             version: env!("CARGO_PKG_VERSION").to_owned(),
@@ -370,7 +370,7 @@ mod tests {
     }
 
     #[test]
-    fn shards_of_different_studies_are_told_apart() {
+    fn shards_of_different_studies_do_not_merge() {
         let changes: [Change<Head>; 6] = [
             (|h| h.seed = 8, "the seed"),
             (|h| h.scenario = text_hash("{ }"), "the hash"),

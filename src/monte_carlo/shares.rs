@@ -22,7 +22,7 @@ pub struct ShareSet {
 }
 
 impl ShareSet {
-    /// A set from the places of its members and their ranges; none where no member has a mean above 0.
+    /// A set from the places of its members and their ranges. None if no member has a mean above 0.
     ///
     /// The sum of a set is that of the central values: 1, less what a plan has fixed.
     pub fn new(members: &[(usize, Uncertain)]) -> Option<Self> {

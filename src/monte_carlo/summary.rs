@@ -16,7 +16,7 @@ pub const QUANTILES: [f64; 5] = [0.05, 0.25, 0.5, 0.75, 0.95];
 pub const SETTLED_PART: f64 = 0.025;
 /// A chance is settled when its interval reaches at most this far from its middle. Our choice.
 pub const SETTLED_CHANCE: f64 = 0.05;
-/// Deviations below this part of the mean are rounding. # Source: our choice
+/// Deviations below this part of the mean are rounding. Our choice.
 const ROUNDING: f64 = 1e-12;
 /// Quantile 97.5 % of the standard normal distribution.
 const NORMAL_975: f64 = 1.959_963_984_540_054;
@@ -24,9 +24,9 @@ const NORMAL_975: f64 = 1.959_963_984_540_054;
 /// An interval, in the unit of its figure; an end is none where there are too few draws to give one.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Interval {
-    /// Low end; none with too few draws.
+    /// Low end. None with too few draws.
     pub low: Option<f64>,
-    /// High end; none with too few draws.
+    /// High end. None with too few draws.
     pub high: Option<f64>,
 }
 
@@ -63,8 +63,8 @@ pub struct Spread {
     pub high_interval: Interval,
     /// Whether more draws would not move the mean enough to be seen.
     pub settled: bool,
-    /// Draws in all that would settle it, n (half width / wanted half width)^2; none where it is settled, and where there are too few
-    /// draws or too little spread to tell.
+    /// Total number of draws that would settle it, n (half width / wanted half width)^2. None if it is settled, or if the draws or
+    /// their spread are too few to estimate it.
     pub draws_to_settle: Option<u64>,
 }
 
@@ -131,7 +131,7 @@ pub fn wilson(count: usize, draws: usize) -> (f64, f64) {
     (low, high)
 }
 
-/// Draws at which the Wilson interval of a share is as narrow as [`SETTLED_CHANCE`] asks: z^2 p (1 - p) / h^2, of the normal form.
+/// Draws at which the Wilson interval of a share is as narrow as [`SETTLED_CHANCE`]: z^2 p (1 - p) / h^2, of the normal form.
 pub fn draws_for_chance(share: f64) -> u64 {
     // a share of 0 or 1 may be any near it
     let spread = (share * (1.0 - share)).max(0.02);
@@ -150,7 +150,7 @@ fn ceiling(value: f64) -> u64 {
 
 /// The spread of a figure; `draws` are the numbers of the draws of `values`, rising.
 ///
-/// The standard error is that of the means of full blocks where there are [`LEAST_BLOCKS`] or more, s(block means) / sqrt(blocks),
+/// The standard error is that of the means of full blocks if there are [`LEAST_BLOCKS`] or more, s(block means) / sqrt(blocks),
 /// with Student's t of blocks - 1 degrees of freedom: blocks are independent repeats of a stratified design. With fewer it
 /// is sd / sqrt(n), which is too wide on a stratified design, since strata take out most of what single rates do.
 ///
@@ -212,7 +212,7 @@ fn deviation_of(values: &[f64], mean: f64) -> f64 {
     if deviation <= ROUNDING * mean.abs() { 0.0 } else { deviation }
 }
 
-/// Means of the blocks of which every draw is there.
+/// Means of the blocks with every draw.
 fn block_means(draws: &[u64], values: &[f64]) -> Vec<f64> {
     let mut means = Vec::new();
     let mut at = 0;
@@ -225,7 +225,7 @@ fn block_means(draws: &[u64], values: &[f64]) -> Vec<f64> {
     means
 }
 
-/// Quantile 97.5 % of Student's t; none without a degree of freedom.
+/// Quantile 97.5 % of Student's t. None without a degree of freedom.
 fn student(freedom: usize) -> Option<f64> {
     let t = StudentsT::new(0.0, 1.0, freedom as f64).ok()?;
     Some(t.inverse_cdf(0.975))
@@ -298,7 +298,7 @@ mod tests {
     }
 
     #[test]
-    fn the_draws_asked_for_settle_a_mean() {
+    fn the_estimated_number_of_draws_settles_a_mean() {
         let draws: Vec<u64> = (0..100).collect();
         let values: Vec<f64> = draws.iter().map(|d| ((d * 37 % 100) as f64 + 0.5) / 100.0).collect();
         let found = spread(&draws, &values, &Ranks::of(100));

@@ -6,56 +6,11 @@ use super::given::Given;
 use super::path::KeyPath;
 use super::raw_sizing as raw;
 use crate::quantity::{self, Kind, did_you_mean, nearest};
+use crate::trace::figures;
 
-/// Figures that a target may name, with the kind of their number; the figures of a draw, which
-/// `monte_carlo::figures` describes. A test holds the two lists together.
-pub const TARGET_FIGURES: &[(&str, Kind)] = &[
-    ("intake", Kind::Mass),
-    ("turned_away_share", Kind::Share),
-    ("fed", Kind::Mass),
-    ("bulking", Kind::Mass),
-    ("bran_used", Kind::Mass),
-    ("drums_highest", Kind::Count),
-    ("drums_mean", Kind::Factor),
-    ("drums_spoiled_share", Kind::Share),
-    ("opened_ph", Kind::Acidity),
-    ("liquor", Kind::Mass),
-    ("room_carbon_dioxide", Kind::Factor),
-    ("castings_harvested_dry", Kind::Mass),
-    ("castings_screened", Kind::Mass),
-    ("product_sold", Kind::Mass),
-    ("stock_end", Kind::Mass),
-    ("stock_mean", Kind::Mass),
-    ("stock_kept", Kind::Factor),
-    ("intake_per_worm", Kind::Ration),
-    ("starving_share", Kind::Share),
-    ("bed_hottest", Kind::Temperature),
-    ("bed_ph_lowest", Kind::Acidity),
-    ("irrigation", Kind::Mass),
-    ("carbon_to_air_share", Kind::Share),
-    ("nitrogen_to_air_share", Kind::Share),
-    ("methane", Kind::Mass),
-    ("nitrous_oxide", Kind::Mass),
-    ("castings_moisture", Kind::Share),
-    ("castings_carbon_to_nitrogen", Kind::Factor),
-    ("castings_nitrogen", Kind::Share),
-    ("castings_conductivity", Kind::Factor),
-    ("castings_carbon", Kind::Share),
-    ("castings_phosphate", Kind::Share),
-    ("castings_potash", Kind::Share),
-    ("castings_ph", Kind::Acidity),
-    ("castings_conductivity_saturated", Kind::Factor),
-    ("backlog", Kind::Share),
-];
-
-/// Kind of a figure's number, by the name of the figure; none for a name that is no figure.
-pub fn figure_kind(name: &str) -> Option<Kind> {
-    TARGET_FIGURES.iter().find(|(known, _)| *known == name).map(|(_, kind)| *kind)
-}
-
-/// The figure most like a name, for a hint; none where nothing is near.
+/// The figure with the name most like this one, for a hint. None if no name is near.
 pub fn nearest_figure(name: &str) -> Option<&'static str> {
-    nearest(name, TARGET_FIGURES.iter().map(|(known, _)| *known))
+    nearest(name, figures::TABLE.iter().map(|figure| figure.name))
 }
 
 /// What is asked when a site is sized.
@@ -95,7 +50,7 @@ pub struct Extent {
 /// A statement about a figure that must hold in a share of all draws. One limit is given, or both.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Target {
-    /// Name of the figure, one of [`TARGET_FIGURES`].
+    /// Name of the figure, one of [`figures::TABLE`].
     pub figure: String,
     /// The figure is at most this, in its own unit.
     pub at_most: Option<f64>,
@@ -228,9 +183,9 @@ fn targets(check: &mut Checker<'_>, path: &KeyPath, raw: &[raw::Target]) -> Vec<
 }
 
 fn target(check: &mut Checker<'_>, path: &KeyPath, raw: &raw::Target) -> Target {
-    let kind = figure_kind(&raw.figure);
+    let kind = figures::figure(&raw.figure).map(|figure| figure.kind);
     if kind.is_none() {
-        let names: Vec<&str> = TARGET_FIGURES.iter().map(|(name, _)| *name).collect();
+        let names = figures::TABLE.map(|figure| figure.name);
         let hint = nearest_figure(&raw.figure).map(did_you_mean);
         check.wrong(&path.key("figure"), "is no figure of a run", &names.join(", "), hint);
     }

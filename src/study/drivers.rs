@@ -1,7 +1,7 @@
-//! The question *drivers*: which unknowns move the answer, and what to measure first.
+//! The command *drivers*: which unknowns matter most, and what to measure first.
 //!
-//! Rank regressions come free with any ensemble: the values a draw had are made again from its seed and number. Sobol' indices
-//! cost runs of their own; they are asked of the leading unknowns only, on runs without chance.
+//! Rank regressions need no further runs: the values of a draw follow from its seed and number. Sobol' indices need runs of their
+//! own; they are computed for the leading unknowns only, on runs without chance.
 
 use super::measurements::{MEASUREMENTS, measurement_of};
 use super::sensitivity::{Estimate, SensitivityError, rank_regression};
@@ -9,16 +9,17 @@ use super::sobol::{SobolAnswer, SobolQuestion, check_sobol, sobol_answer};
 use super::uncertainty::UncertaintyError;
 use crate::literature::{self, Evidence};
 use crate::monte_carlo::shard::Shard;
-use crate::monte_carlo::{Study, design, figures};
-use crate::quantity::{did_you_mean, nearest};
+use crate::monte_carlo::{Study, Watch, design};
+use crate::quantity::did_you_mean;
 use crate::scenario::Plan;
+use crate::scenario::sizing::nearest_figure;
+use crate::trace::figures;
 use serde::Serialize;
 use std::fmt;
-use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 
 /// Most draws that a regression uses, the first ones: the values of every unknown in each are held in memory. Our choice.
 const MOST_USED: usize = 10_000;
-/// Figures looked at where none are named, by their names in [`figures::TABLE`].
+/// Figures explained if none are named, by their names in [`figures::TABLE`].
 pub const USUAL_FIGURES: [&str; 6] = [
     "turned_away_share",
     "castings_harvested_dry",
@@ -53,7 +54,7 @@ pub enum DriversError {
     NothingDrawn,
     /// Too few draws with figures for so many unknowns.
     TooFewDraws {
-        /// Draws there are.
+        /// Draws available.
         given: usize,
         /// Draws needed at least.
         needed: usize,
@@ -63,9 +64,9 @@ pub enum DriversError {
         /// Rows asked for.
         given: usize,
     },
-    /// The draws themselves give no answer.
+    /// The draws themselves failed.
     Draws(UncertaintyError),
-    /// The indices cannot be had.
+    /// The indices cannot be computed.
     Sensitivity(SensitivityError),
 }
 
@@ -77,23 +78,20 @@ impl DriversError {
     pub fn hint(&self) -> String {
         match self {
             Self::UnknownFigure { given } => {
-                let names = || figures::TABLE.iter().map(|f| f.name);
-                nearest(given, names()).map_or_else(
-                    || format!("allowed: {}", names().collect::<Vec<_>>().join(", ")),
-                    did_you_mean,
-                )
+                let allowed = || format!("allowed: {}", figures::TABLE.map(|figure| figure.name).join(", "));
+                nearest_figure(given).map_or_else(allowed, did_you_mean)
             }
             Self::OtherScenario { .. } => {
                 "give the scenario file that the draws were made with, or make new draws".to_owned()
             }
             Self::NothingDrawn => {
-                "every unknown is fixed in `rates` of the scenario; take some out".to_owned()
+                "every unknown is fixed in `rates` of the scenario; remove some of them".to_owned()
             }
             Self::TooFewDraws { needed, .. } => {
-                format!("ask for --draws {} or more", (2 * needed).next_multiple_of(250))
+                format!("use --draws {} or more", (2 * needed).next_multiple_of(250))
             }
             Self::Rows { .. } => {
-                format!("allowed: {} to {}; 512 tell the leading rates apart", ROWS.0, ROWS.1)
+                format!("allowed: {} to {}; 512 separate the leading rates", ROWS.0, ROWS.1)
             }
             Self::Draws(error) => error.hint(),
             Self::Sensitivity(_) => "more draws or rows may help".to_owned(),
@@ -106,13 +104,19 @@ impl fmt::Display for DriversError {
         match self {
             Self::UnknownFigure { given } => write!(f, "no figure is named `{given}`"),
             Self::OtherScenario { given, draws } => {
-                write!(f, "the draws are of another scenario (hash {draws}, the file given has {given})")
+                write!(
+                    f,
+                    "the draws were made with another scenario (hash {draws}; the file given has {given})"
+                )
             }
-            Self::NothingDrawn => write!(f, "nothing of this plan is drawn"),
+            Self::NothingDrawn => write!(f, "this plan has no unknowns to draw"),
             Self::TooFewDraws { given, needed } => {
-                write!(f, "{given} draws with figures are too few, so many unknowns need at least {needed}")
+                write!(
+                    f,
+                    "{given} draws with figures are too few; the unknowns of this plan need at least {needed}"
+                )
             }
-            Self::Rows { given } => write!(f, "a Sobol' design of {given} rows cannot be asked for"),
+            Self::Rows { given } => write!(f, "a Sobol' design cannot have {given} rows"),
             Self::Draws(error) => error.fmt(f),
             Self::Sensitivity(error) => error.fmt(f),
         }
@@ -143,7 +147,7 @@ pub struct Driver {
 const CLEAR: f64 = 3.0;
 
 impl Driver {
-    /// Whether the partial correlation stands out from chance: three standard errors of its Fisher transform from zero.
+    /// Whether the partial correlation differs from zero by three standard errors of its Fisher transform.
     pub fn is_clear(&self) -> bool {
         let Estimate { value, low, high } = self.partial;
         let error = (high.atanh() - low.atanh()) / (2.0 * 1.96);
@@ -157,7 +161,7 @@ impl Driver {
 pub struct Worth {
     /// What to do, in words.
     pub measurement: &'static str,
-    /// Part of the variance of the figure's ranks that the unknowns it tells explain together; only clear ones count.
+    /// Part of the variance of the figure's ranks that the unknowns it informs explain together; only clear ones count.
     pub part: f64,
     /// Keys of these unknowns with their evidence, weakly founded ones first.
     pub rates: Vec<(&'static str, &'static str)>,
@@ -172,15 +176,15 @@ pub struct FigureDrivers {
     pub unit: &'static str,
     /// What it is, in words.
     pub what: &'static str,
-    /// Draws that have it: in the others there is nothing to measure.
+    /// Number of draws that have it; the others have nothing to measure.
     pub draws: usize,
-    /// Why nothing can be said of it; none where something can. Then the lists below are empty.
+    /// Why it has no drivers; the lists below are then empty. None if it has.
     pub nothing: Option<String>,
     /// Part of the variance of its ranks that all unknowns together explain, 0 to 1.
     pub explained: f64,
     /// Every unknown that moves freely, the largest partial correlation first.
     pub drivers: Vec<Driver>,
-    /// Measurements that tell a clear unknown, the most worth first.
+    /// Measurements that inform a clear unknown, the most valuable first.
     pub measurements: Vec<Worth>,
 }
 
@@ -205,7 +209,7 @@ pub struct DriversAnswer {
     pub unknowns_drawn: usize,
     /// What moves each figure, in the order asked for.
     pub figures: Vec<FigureDrivers>,
-    /// Sobol' indices; none where they were not asked for.
+    /// Sobol' indices. None if they were not requested.
     pub sobol: Option<SobolAnswer>,
     /// What the ranks cannot see.
     pub limit: &'static str,
@@ -217,7 +221,7 @@ pub struct DriversAnswer {
     pub values: Vec<(&'static str, Vec<f64>)>,
 }
 
-/// Places of figures in [`figures::TABLE`] by their names, each once; the usual ones where none are named.
+/// Places of figures in [`figures::TABLE`] by their names, each once; the usual ones if none are named.
 ///
 /// # Errors
 /// [`DriversError::UnknownFigure`] for a name that is no figure.
@@ -256,8 +260,8 @@ pub fn check_draws(plan: &Plan, draws: u64) -> Result<(), DriversError> {
     if given < needed { Err(DriversError::TooFewDraws { given, needed }) } else { Ok(()) }
 }
 
-/// What drives the chosen figures (by place) in the draws of a shard. `scenario` is the hash of the text of the plan, to be told from
-/// draws of another; `done` counts Sobol' runs; raising `stop` ends these early.
+/// What drives the chosen figures (by place) in the draws of a shard. `scenario` is the hash of the text of the plan, so that draws of
+/// another scenario are refused. `watch` counts and stops the runs of a Sobol' design.
 ///
 /// # Errors
 /// [`DriversError`]: draws of another scenario, too few of them, nothing that is drawn, or a Sobol' design out of range.
@@ -267,8 +271,7 @@ pub fn drivers(
     shard: &Shard,
     chosen: &[usize],
     sobol: Option<&SobolQuestion>,
-    done: &AtomicU64,
-    stop: &AtomicBool,
+    watch: &Watch,
 ) -> Result<DriversAnswer, DriversError> {
     check_sobol(sobol)?;
     if shard.head.scenario != scenario {
@@ -289,9 +292,9 @@ pub fn drivers(
     let named = free.iter().map(|place| study.quantities()[*place].key);
     let figures: Vec<FigureDrivers> =
         chosen.iter().map(|place| figure_drivers(&study, &free, &values, shard, *place)).collect();
-    let indices = sobol.map(|asked| sobol_answer(plan, &study, shard.head.seed, &figures, asked, done, stop));
+    let indices = sobol.map(|asked| sobol_answer(plan, &study, shard.head.seed, &figures, asked, watch));
     let indices = indices.transpose()?;
-    let ended = indices.as_ref().is_some_and(|s| s.rows_used < s.rows && stop.load(Ordering::Relaxed));
+    let ended = indices.as_ref().is_some_and(|s| s.rows_used < s.rows && watch.is_stopped());
     Ok(DriversAnswer {
         version: shard.head.version.clone(),
         name: shard.head.name.clone(),
@@ -350,7 +353,7 @@ fn figure_drivers(
     let needed = draws_needed(free.len());
     if there.len() < needed {
         found.nothing = Some(format!(
-            "only {} of {used} draws have it, so many unknowns need at least {needed}",
+            "only {} of {used} draws have it; the unknowns of this plan need at least {needed}",
             there.len()
         ));
         return found;

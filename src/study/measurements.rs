@@ -1,4 +1,4 @@
-//! What can be measured on a site, and which rates each measurement tells.
+//! What can be measured on a site, and which rates each measurement informs.
 
 use crate::literature;
 
@@ -6,13 +6,13 @@ use crate::literature;
 pub(super) struct Measurement {
     /// What to do.
     pub(super) what: &'static str,
-    /// Beginnings of the keys of the rates it tells; `ingredients.*.` stands for a figure of any ingredient.
-    pub(super) tells: &'static [&'static str],
+    /// Beginnings of the keys of the rates it informs; `ingredients.*.` means a figure of any ingredient.
+    pub(super) informs: &'static [&'static str],
 }
 
 impl Measurement {
-    fn tells(&self, key: &str) -> bool {
-        self.tells.iter().any(|start| fits(start, key))
+    fn informs(&self, key: &str) -> bool {
+        self.informs.iter().any(|start| fits(start, key))
     }
 }
 
@@ -23,14 +23,14 @@ fn fits(start: &str, key: &str) -> bool {
     }
 }
 
-/// Measurements on site. Rates in none of them take a laboratory or stand fast.
+/// Measurements on site. Rates in none of them need a laboratory or are well known.
 ///
 /// # Source
 /// Trade practice (`trade_practice`); the wording is ours.
 pub(super) const MEASUREMENTS: [Measurement; 21] = [
     Measurement {
         what: "count cocoons, young and adult worms in sieved samples of a bed, every two weeks for three months",
-        tells: &[
+        informs: &[
             "worms.cocoon_",
             "worms.hatchlings_per_hatched_cocoon",
             "worms.juvenile_",
@@ -41,7 +41,7 @@ pub(super) const MEASUREMENTS: [Measurement; 21] = [
     },
     Measurement {
         what: "weigh what one bed of counted worms eats in a week with feed always left over, and again on half of it",
-        tells: &[
+        informs: &[
             "worms.maximum_intake",
             "worms.maintenance_intake",
             "worms.starvation_loss_rate",
@@ -51,11 +51,11 @@ pub(super) const MEASUREMENTS: [Measurement; 21] = [
     },
     Measurement {
         what: "sort, count and weigh a kilogram of the worms as bought; dry fifty of them",
-        tells: &["worms.adult_mass", "worms.mixed_stock_adult_share", "worms.worm_dry_matter"],
+        informs: &["worms.adult_mass", "worms.mixed_stock_adult_share", "worms.worm_dry_matter"],
     },
     Measurement {
         what: "weigh a bucket of paste, a bucket of loose bulking and a bucket of mixed feed",
-        tells: &[
+        informs: &[
             "feedstocks.kept_volume_",
             "fermentation.bulk_density_ground_paste",
             "ingredients.*.bulk_density",
@@ -63,7 +63,7 @@ pub(super) const MEASUREMENTS: [Measurement; 21] = [
     },
     Measurement {
         what: "pH of the drums on days 3, 7 and 14, and titrate five samples of each kind of scraps to pH 4",
-        tells: &[
+        informs: &[
             "fermentation.rate_at_25_celsius_",
             "fermentation.lag_at_25_celsius_",
             "fermentation.growth_rate_optimum_",
@@ -82,11 +82,11 @@ pub(super) const MEASUREMENTS: [Measurement; 21] = [
     },
     Measurement {
         what: "weigh a bucket of each kind of scraps and of bulking before and after drying at 105 °C, in three weeks of the year",
-        tells: &["ingredients.*.moisture"],
+        informs: &["ingredients.*.moisture"],
     },
     Measurement {
         what: "have a dried sample of each kind of scraps and of bulking analysed for ash, salt, C, N, P and K",
-        tells: &[
+        informs: &[
             "ingredients.*.ash",
             "ingredients.*.carbon",
             "ingredients.*.nitrogen",
@@ -97,7 +97,7 @@ pub(super) const MEASUREMENTS: [Measurement; 21] = [
     },
     Measurement {
         what: "have a dried sample of each kind of scraps analysed as feed: fat, sugars and starch, fibre, lignin",
-        tells: &[
+        informs: &[
             "ingredients.*.fat",
             "ingredients.*.sugars",
             "ingredients.*.fibre",
@@ -107,7 +107,7 @@ pub(super) const MEASUREMENTS: [Measurement; 21] = [
     },
     Measurement {
         what: "weigh sealed drums on days 0, 14 and 42, and send one sample of liquor for its acids",
-        tells: &[
+        informs: &[
             "fermentation.split_",
             "fermentation.starter_split_exponent",
             "fermentation.fermentable_share_of_sugars",
@@ -119,7 +119,7 @@ pub(super) const MEASUREMENTS: [Measurement; 21] = [
     },
     Measurement {
         what: "drain and weigh the liquor of ten drums, and dry a sample of it",
-        tells: &[
+        informs: &[
             "fermentation.effluent_scale_",
             "fermentation.leachate_dry_matter",
             "fermentation.soluble_phosphorus_in_drum",
@@ -127,11 +127,11 @@ pub(super) const MEASUREMENTS: [Measurement; 21] = [
     },
     Measurement {
         what: "ammonium by test strip on the liquor of ten drums",
-        tells: &["fermentation.ammonia_nitrogen_"],
+        informs: &["fermentation.ammonia_nitrogen_"],
     },
     Measurement {
         what: "keep a diary of starter and bran: litres, molasses, temperature, days, how long they keep",
-        tells: &[
+        informs: &[
             "fermentation.activated_liquid_per_bran",
             "fermentation.activation_",
             "fermentation.bran_shelf_life",
@@ -142,11 +142,11 @@ pub(super) const MEASUREMENTS: [Measurement; 21] = [
     },
     Measurement {
         what: "pH of a freshly fed layer every day until it passes 6",
-        tells: &["bed.acid_conditioning_rate"],
+        informs: &["bed.acid_conditioning_rate"],
     },
     Measurement {
         what: "bury weighed net bags of paste, some with worms and some without; weigh, dry and burn samples after 2, 4 and 8 weeks",
-        tells: &[
+        informs: &[
             "bed.decay_rate_",
             "bed.old_cast_decay_multiplier",
             "bed.worm_decay_multiplier",
@@ -156,7 +156,7 @@ pub(super) const MEASUREMENTS: [Measurement; 21] = [
     },
     Measurement {
         what: "ammonia tubes over the beds, and ammonium and nitrate by test strip in feed and castings",
-        tells: &[
+        informs: &[
             "bed.ammonia_transfer_coefficient",
             "bed.nitrification_rate",
             "bed.denitrification_rate",
@@ -165,11 +165,11 @@ pub(super) const MEASUREMENTS: [Measurement; 21] = [
     },
     Measurement {
         what: "have gas under a cover on a bed sampled for methane and nitrous oxide",
-        tells: &["bed.methane_share_", "bed.nitrous_oxide_yield_"],
+        informs: &["bed.methane_share_", "bed.nitrous_oxide_yield_"],
     },
     Measurement {
         what: "log the temperatures of bed, fresh layer and room for two weeks",
-        tells: &[
+        informs: &[
             "bed.bed_heat_transfer_coefficient",
             "bed.oxidation_heat",
             "bed.heat_capacity_dry_matter",
@@ -178,7 +178,7 @@ pub(super) const MEASUREMENTS: [Measurement; 21] = [
     },
     Measurement {
         what: "weigh a drained tray of bed every day for a week, and catch and measure what drains",
-        tells: &[
+        informs: &[
             "bed.air_heat_transfer_coefficient",
             "bed.surface_wetness_factor",
             "bed.water_held_per_dry_matter",
@@ -187,11 +187,11 @@ pub(super) const MEASUREMENTS: [Measurement; 21] = [
     },
     Measurement {
         what: "conductivity of the beds by the month, and three trays of worms in feed of rising salt",
-        tells: &["bed.salt_response_zero", "bed.toxic_death_rate"],
+        informs: &["bed.salt_response_zero", "bed.toxic_death_rate"],
     },
     Measurement {
         what: "weigh a bucket of castings as harvested, dried, and blended",
-        tells: &[
+        informs: &[
             "bed.castings_",
             "bed.solid_density",
             "site.castings_swelling",
@@ -202,7 +202,7 @@ pub(super) const MEASUREMENTS: [Measurement; 21] = [
     },
     Measurement {
         what: "screen a weighed batch of castings at two moistures; weigh what passes, the overs and the grinder's rinse",
-        tells: &[
+        informs: &[
             "site.castings_fine_size",
             "site.castings_medium_share",
             "site.castings_near_share",
@@ -214,9 +214,9 @@ pub(super) const MEASUREMENTS: [Measurement; 21] = [
     },
 ];
 
-/// The measurement that tells a rate, by its place in the table.
+/// The measurement that informs a rate, by its place in the table.
 pub(super) fn measurement_of(key: &str) -> Option<usize> {
-    MEASUREMENTS.iter().position(|m| m.tells(key))
+    MEASUREMENTS.iter().position(|m| m.informs(key))
 }
 
 #[cfg(test)]
@@ -224,17 +224,17 @@ mod tests {
     use super::*;
 
     #[test]
-    fn every_beginning_is_of_a_rate_and_tells_no_rate_twice() {
-        for start in MEASUREMENTS.iter().flat_map(|m| m.tells) {
+    fn every_key_beginning_matches_a_rate_and_no_rate_twice() {
+        for start in MEASUREMENTS.iter().flat_map(|m| m.informs) {
             let mut known = literature::entries().iter().chain(literature::composition());
             assert!(known.any(|entry| fits(start, &entry.key)), "{start}");
         }
         for entry in literature::entries().iter().filter(|e| e.value.is_drawn()) {
-            let told = MEASUREMENTS.iter().filter(|m| m.tells(&entry.key));
+            let told = MEASUREMENTS.iter().filter(|m| m.informs(&entry.key));
             assert!(told.count() <= 1, "{}", entry.key);
         }
         for entry in literature::composition() {
-            let told = MEASUREMENTS.iter().filter(|m| m.tells(&entry.key));
+            let told = MEASUREMENTS.iter().filter(|m| m.informs(&entry.key));
             assert_eq!(told.count(), 1, "{}", entry.key);
         }
     }

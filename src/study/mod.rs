@@ -25,4 +25,5 @@ pub mod sizing;
 mod warn;
 pub mod what_if;
 
+pub use crate::monte_carlo::{Draws, Watch};
 pub use run::{RunError, run};

@@ -8,7 +8,7 @@ use crate::scenario::{Plan, central};
 use std::cell::RefCell;
 use std::collections::BTreeSet;
 
-/// Rates that draws ask for and a run with central values does not.
+/// Rates that only draws use, and not a run with central values.
 const OF_DRAWS: [&str; 1] = ["site.weather_persistence"];
 
 /// A rate that an answer rests on.
@@ -16,11 +16,11 @@ const OF_DRAWS: [&str; 1] = ["site.weather_persistence"];
 pub struct RateUsed {
     /// The rate as published.
     pub published: &'static Entry,
-    /// What the plan puts in its place; none where it stands as published.
+    /// What the plan replaces it with. None if the published value is used.
     pub replaced: Option<RateChoice>,
 }
 
-/// Runs a plan with central values, and names every rate that the run asked for, or that draws would ask for besides, sorted by key.
+/// Runs a plan with central values, and lists every rate that the run used or that draws would use as well, sorted by key.
 /// Figures of ingredients are among them only where the plan replaces them.
 ///
 /// # Errors
@@ -36,7 +36,7 @@ pub fn run_and_rates(plan: &Plan) -> Result<(RunAnswer, Vec<RateUsed>), RunError
         published,
         replaced: plan.rates.iter().find(|choice| choice.key == published.key).cloned(),
     });
-    // figures of ingredients stand in a table of their own, where a plan does not replace them
-    let told = |rate: &RateUsed| rate.replaced.is_some() || !rate.published.key.starts_with("ingredients.");
-    Ok((answer, rates.filter(told).collect()))
+    // figures of ingredients that a plan does not replace have a table of their own
+    let listed = |rate: &RateUsed| rate.replaced.is_some() || !rate.published.key.starts_with("ingredients.");
+    Ok((answer, rates.filter(listed).collect()))
 }

@@ -4,16 +4,14 @@ use super::drivers::{DriversError, FigureDrivers, ROWS};
 use super::sensitivity::{Estimate, Outcomes, Saltelli, sobol_indices};
 use super::uncertainty::central_draw;
 use crate::monte_carlo::ensemble::figures_of;
-use crate::monte_carlo::figures::{self, Figures};
-use crate::monte_carlo::{Draw, Study, design};
+use crate::monte_carlo::{Draw, Study, Watch, design, on_threads};
 use crate::quantity::Shape;
 use crate::scenario::Plan;
+use crate::trace::figures::{self, RunFigures};
 use serde::Serialize;
-use std::sync::atomic::{AtomicBool, AtomicU64, AtomicUsize, Ordering};
-use std::sync::{Mutex, PoisonError};
-use std::thread;
+use std::sync::atomic::{AtomicUsize, Ordering};
 
-/// Resamples behind the intervals of Sobol' indices. # Source: our choice
+/// Resamples behind the intervals of Sobol' indices. Our choice.
 const RESAMPLES: usize = 500;
 
 /// Sobol' indices asked for.
@@ -43,11 +41,11 @@ pub struct Index {
 pub struct FigureSobol {
     /// Name of the figure.
     pub name: &'static str,
-    /// Why there are no indices; none where there are.
+    /// Why it has no indices. None if it has.
     pub nothing: Option<String>,
     /// Mean over the rows of A and B.
     pub mean: f64,
-    /// Standard deviation over the rows of A and B; 0 where there are no indices.
+    /// Standard deviation over the rows of A and B; 0 without indices.
     pub standard_deviation: f64,
     /// Indices, the largest total first.
     pub indices: Vec<Index>,
@@ -60,9 +58,9 @@ pub struct SobolAnswer {
     pub rows: usize,
     /// Base rows with all their runs.
     pub rows_used: usize,
-    /// What went wrong in the first run that failed; none where none did.
+    /// Message of the first run that failed. None if no run failed.
     pub failed: Option<String>,
-    /// Keys of the unknowns looked at, the leading one first; all others stand at their central values.
+    /// Keys of the unknowns looked at, the leading one first; all others have their central values.
     pub rates: Vec<&'static str>,
     /// The indices of each figure.
     pub figures: Vec<FigureSobol>,
@@ -127,19 +125,18 @@ pub(super) fn sobol_answer(
     seed: u64,
     found: &[FigureDrivers],
     asked: &SobolQuestion,
-    done: &AtomicU64,
-    stop: &AtomicBool,
+    watch: &Watch,
 ) -> Result<SobolAnswer, DriversError> {
     let places = leading(study, found, asked.rates);
     let keys: Vec<&'static str> = places.iter().map(|place| study.quantities()[*place].key).collect();
     let matrices = design::saltelli(seed, &keys, asked.rows);
     let design = Saltelli::new(matrices).map_err(DriversError::Sensitivity)?;
-    let runs = parallel(design.runs(), asked.threads, done, stop, |run| {
+    let runs = parallel(design.runs(), asked.threads, watch, |run| {
         figures_of(plan, study, &partly_central(study, &places, &design.row(run)))
     });
     let each = keys.len() + 2;
     let failed = runs.iter().flatten().find_map(|run| run.as_ref().err().cloned());
-    let whole: Vec<Vec<Figures>> = runs
+    let whole: Vec<Vec<RunFigures>> = runs
         .chunks(each)
         .filter_map(|row| row.iter().map(|run| run.as_ref().and_then(|r| r.as_ref().ok()).copied()).collect())
         .collect();
@@ -148,9 +145,14 @@ pub(super) fn sobol_answer(
 }
 
 /// Indices of one figure over base rows that have all their runs.
-fn figure_sobol(name: &'static str, keys: &[&'static str], rows: &[Vec<Figures>], seed: u64) -> FigureSobol {
+fn figure_sobol(
+    name: &'static str,
+    keys: &[&'static str],
+    rows: &[Vec<RunFigures>],
+    seed: u64,
+) -> FigureSobol {
     let place = figures::place(name).expect("a figure of the table");
-    // a row tells of a figure only where all its runs have it
+    // a row counts for a figure only if all its runs have it
     let rows: Vec<Vec<f64>> =
         rows.iter().filter_map(|row| row.iter().map(|run| run[place]).collect()).collect();
     let list = |kind: usize| rows.iter().map(|row| row[kind]).collect::<Vec<f64>>();
@@ -170,34 +172,27 @@ fn figure_sobol(name: &'static str, keys: &[&'static str], rows: &[Vec<Figures>]
     found
 }
 
-/// The results of so many jobs, in their order, whatever the threads; none for those not done when `stop` was raised.
+/// The results of so many jobs, in their order, whatever the threads; None for those not done when the work was stopped.
 fn parallel<T: Send>(
     jobs: usize,
     threads: usize,
-    done: &AtomicU64,
-    stop: &AtomicBool,
+    watch: &Watch,
     job: impl Fn(usize) -> T + Sync,
 ) -> Vec<Option<T>> {
     let next = AtomicUsize::new(0);
-    let finished = Mutex::new(Vec::with_capacity(jobs));
-    thread::scope(|scope| {
-        for _ in 0..threads.clamp(1, jobs.max(1)) {
-            scope.spawn(|| {
-                let mut mine = Vec::new();
-                loop {
-                    let number = next.fetch_add(1, Ordering::Relaxed);
-                    if number >= jobs || stop.load(Ordering::Relaxed) {
-                        break;
-                    }
-                    mine.push((number, job(number)));
-                    done.fetch_add(1, Ordering::Relaxed);
-                }
-                finished.lock().unwrap_or_else(PoisonError::into_inner).extend(mine);
-            });
+    let finished = on_threads(threads.min(jobs), || {
+        let mut mine = Vec::new();
+        loop {
+            let number = next.fetch_add(1, Ordering::Relaxed);
+            if number >= jobs || watch.is_stopped() {
+                return mine;
+            }
+            mine.push((number, job(number)));
+            watch.count();
         }
     });
     let mut results: Vec<Option<T>> = (0..jobs).map(|_| None).collect();
-    for (number, result) in finished.into_inner().unwrap_or_else(PoisonError::into_inner) {
+    for (number, result) in finished.into_iter().flatten() {
         results[number] = Some(result);
     }
     results

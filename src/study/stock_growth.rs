@@ -6,8 +6,8 @@ use crate::process::worm::{
 };
 use nalgebra::{DMatrix, DVector};
 
-/// Intervals at which screening is shown beside the site's own, those of the published table. # Units: d
-/// # Source: `derived_here`
+/// Intervals at which screening is shown beside the site's own, those of the published table, d.
+/// Source: `derived_here`.
 const INTERVALS: [u32; 3] = [30, 60, 90];
 
 /// Growth of a stock.
@@ -15,7 +15,7 @@ const INTERVALS: [u32; 3] = [30, 60, 90];
 pub struct Growth {
     /// Factor by which it grows in a day, the dominant eigenvalue of the projection matrix; below 1 it shrinks.
     pub per_day: f64,
-    /// Doubling time, ln 2 / ln(factor per day); none where the stock does not grow. # Units: d
+    /// Doubling time in days, ln 2 / ln(factor per day). None if the stock does not grow.
     pub doubling: Option<f64>,
 }
 
@@ -25,7 +25,7 @@ impl Growth {
         Self { per_day, doubling: doubling_steps(per_day) }
     }
 
-    /// Time to grow by a factor, ln(factor) / ln(factor per day); none where the stock does not grow.
+    /// Time to grow by a factor, ln(factor) / ln(factor per day). None if the stock does not grow.
     ///
     /// # Units
     /// d
@@ -68,7 +68,7 @@ impl StageShares {
 /// Growth of a stock that is screened at even intervals.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Screened {
-    /// Interval between screenings. # Units: d
+    /// Interval between screenings, d.
     pub every_days: u32,
     /// Growth at unlimited food.
     pub unlimited: Growth,
@@ -76,29 +76,29 @@ pub struct Screened {
     pub at_ration: Growth,
 }
 
-/// Conditions under which a stock is looked at.
+/// Conditions of a stock.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Conditions {
-    /// Temperature of the beds. # Units: °C
+    /// Temperature of the beds, °C.
     pub temperature: f64,
-    /// Feed per live mass and day, as feed of 80 % water. # Units: kg/(kg d)
+    /// Feed per live mass and day, as feed of 80 % water, kg/(kg d).
     pub ration: f64,
     /// Share of each stage that comes back from the screen.
     pub recovery: WormRecovery,
-    /// Share of the stock that goes over the screen with the castings.
+    /// Share of the stock that passes over the screen with the castings.
     pub screened_share: f64,
-    /// Days between harvests of a bed; none where the plan harvests by depth. # Units: d
+    /// Days between harvests of a bed. None if the plan harvests by depth.
     pub every_days: Option<u32>,
 }
 
 /// What a stock can do under its [`Conditions`].
 #[derive(Debug, Clone, PartialEq)]
 pub struct StockGrowth {
-    /// Temperature it is reckoned at. # Units: °C
+    /// Temperature it is computed at, °C.
     pub temperature: f64,
     /// Growth at unlimited food, no screening.
     pub unlimited: Growth,
-    /// Feed per live mass and day, as feed of 80 % water. # Units: kg/(kg d)
+    /// Feed per live mass and day, as feed of 80 % water, kg/(kg d).
     pub ration: f64,
     /// Food index at that ration, 0 (maintenance) to 1 (full).
     pub food_index: f64,
@@ -108,7 +108,7 @@ pub struct StockGrowth {
     pub numbers: StageShares,
     /// Stable structure at unlimited food, by live mass, cocoons included.
     pub masses: StageShares,
-    /// Shares of the total reproductive value in the stable structure; none where the stock does not breed.
+    /// Shares of the total reproductive value in the stable structure. None if the stock does not breed.
     pub values: Option<StageShares>,
     /// Growth with screening every 30, 60 and 90 days, then at the site's own interval where the plan fixes one.
     pub screened: Vec<Screened>,
@@ -152,7 +152,7 @@ impl StockGrowth {
 }
 
 /// Growth per day when the stock is screened every `days` days: the dominant eigenvalue of diag(recovery) A^n, to the power
-/// 1/n. Of the share that goes over the screen the recovered part comes back.
+/// 1/n. Of the share that passes over the screen the recovered part comes back.
 ///
 /// # Source
 /// `derived_here`
@@ -286,7 +286,7 @@ mod tests {
     }
 
     #[test]
-    fn cold_worms_are_told_without_failing() {
+    fn cold_worms_have_no_growth_and_no_error() {
         for temperature in [-3.0, 2.0, 4.0, 45.0] {
             let stock = StockGrowth::of(&central(), &conditions(temperature, 0.25, Some(90)));
             assert!(stock.unlimited.per_day < 1.0 && stock.unlimited.doubling.is_none(), "{temperature}");

@@ -1,35 +1,21 @@
-//! The question behind `run --draws`: how sure is the answer of a run.
+//! Uncertainty of a run, from many draws: the analysis behind `run --draws`.
 
 use crate::monte_carlo::bands::SERIES;
-use crate::monte_carlo::ensemble::{self, Request};
-use crate::monte_carlo::figures::{self, FAILURES, Figures};
-use crate::monte_carlo::shard::{Head, Shard};
+use crate::monte_carlo::ensemble;
+pub use crate::monte_carlo::shard::{MergeError, Shard, ShardFile, merge, text_hash};
+
+use crate::monte_carlo::shard::Head;
 use crate::monte_carlo::summary::{self, QUANTILES, Ranks, Spread};
-use crate::monte_carlo::{Draw, Study, StudyError};
+use crate::monte_carlo::{Draw, Draws, Study, StudyError, Watch};
 use crate::scenario::Plan;
+use crate::trace::figures::{self, FAILURES, RunFailure, RunFigure, RunFigures};
 use jiff::ToSpan;
 use jiff::civil::Date;
 use serde::Serialize;
 use std::fmt;
-use std::sync::atomic::{AtomicBool, AtomicU64};
 
-/// Most draws of a study: their figures are kept in memory, some 600 bytes each. Our choice.
+/// Maximum number of draws of a study: their figures are kept in memory, some 600 bytes each. Our choice.
 pub const MOST_DRAWS: u64 = 1_000_000;
-
-/// What is asked: a study of so many draws, and the part of it to make here.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Question {
-    /// Draws of the whole study.
-    pub draws: u64,
-    /// Seed of the draws.
-    pub seed: u64,
-    /// First draw to make here, from 0.
-    pub from: u64,
-    /// One past the last to make here.
-    pub to: u64,
-    /// Threads, at least 1; the answer is the same with any number.
-    pub threads: usize,
-}
 
 /// Why draws give no answer.
 #[derive(Debug, Clone, PartialEq)]
@@ -41,7 +27,7 @@ pub enum UncertaintyError {
         /// Draws asked for.
         given: u64,
     },
-    /// The part asked for is no part of the draws.
+    /// The draws to make are not among the draws of the study.
     Range {
         /// First draw.
         from: u64,
@@ -52,7 +38,7 @@ pub enum UncertaintyError {
     },
     /// The uncertain rates of the plan cannot be drawn.
     Study(StudyError),
-    /// The run with central values gives no answer.
+    /// The run with central values failed.
     Central(String),
     /// Every draw failed.
     AllFailed {
@@ -61,7 +47,7 @@ pub enum UncertaintyError {
         /// The first one and what went wrong.
         first: (u64, String),
     },
-    /// The work was ended before a draw was made.
+    /// The work was stopped before a draw was made.
     NothingMade,
 }
 
@@ -69,7 +55,7 @@ impl UncertaintyError {
     /// What would help, for a reader at the command line.
     pub fn hint(&self) -> String {
         match self {
-            Self::NoDraws => "100 draws give a first look, 1000 settle most figures".to_owned(),
+            Self::NoDraws => "100 draws give a first estimate, 1000 settle most figures".to_owned(),
             Self::TooMany { .. } => {
                 format!(
                     "allowed: 1 to {MOST_DRAWS}; the figures of every draw are kept in memory, and 1000 settle most of them"
@@ -81,16 +67,16 @@ impl UncertaintyError {
                 )
             }
             Self::Study(_) => {
-                "look at `rates` in the scenario; `loamledger facts KEY` shows the published range".to_owned()
+                "check `rates` in the scenario; `loamledger facts KEY` shows the published range".to_owned()
             }
-            Self::Central(_) => "`loamledger run` without --draws shows where".to_owned(),
+            Self::Central(_) => "`loamledger run` without --draws shows the cause".to_owned(),
             Self::AllFailed { first: (draw, _), .. } => {
                 format!(
-                    "rerun draw {draw} alone with --draws-from {draw} --draws-to {}; ranges of `rates` too wide for the model are the usual reason",
+                    "run draw {draw} alone with --draws-from {draw} --draws-to {}; the usual cause are ranges of `rates` too wide for the model",
                     draw + 1
                 )
             }
-            Self::NothingMade => "let it run longer, or ask for fewer draws".to_owned(),
+            Self::NothingMade => "let it run longer, or request fewer draws".to_owned(),
         }
     }
 }
@@ -99,14 +85,14 @@ impl fmt::Display for UncertaintyError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::NoDraws => write!(f, "0 draws give no answer"),
-            Self::TooMany { given } => write!(f, "{given} draws are more than can be kept"),
-            Self::Range { from, to, draws } => write!(f, "draws {from} to {to} are no part of {draws} draws"),
+            Self::TooMany { given } => write!(f, "{given} draws are too many to keep in memory"),
+            Self::Range { from, to, draws } => write!(f, "draws {from} to {to} are not within {draws} draws"),
             Self::Study(error) => error.fmt(f),
-            Self::Central(message) => write!(f, "the run with central values gives no answer: {message}"),
+            Self::Central(message) => write!(f, "the best-estimate run failed: {message}"),
             Self::AllFailed { made, first: (draw, message) } => {
                 write!(f, "all {made} draws failed; draw {draw}: {message}")
             }
-            Self::NothingMade => write!(f, "ended before the first draw was made"),
+            Self::NothingMade => write!(f, "stopped before the first draw was made"),
         }
     }
 }
@@ -119,24 +105,22 @@ impl From<StudyError> for UncertaintyError {
     }
 }
 
-impl Question {
-    /// Whether it can be asked; to be found before a long study begins.
-    ///
-    /// # Errors
-    /// [`UncertaintyError::NoDraws`], [`UncertaintyError::TooMany`], [`UncertaintyError::Range`].
-    pub fn check(&self) -> Result<(), UncertaintyError> {
-        let Self { draws, from, to, .. } = *self;
-        if draws == 0 {
-            return Err(UncertaintyError::NoDraws);
-        }
-        if draws > MOST_DRAWS {
-            return Err(UncertaintyError::TooMany { given: draws });
-        }
-        if from >= to || to > draws {
-            return Err(UncertaintyError::Range { from, to, draws });
-        }
-        Ok(())
+/// Whether draws are part of a study of `of` draws that can be made; to be found out before a long study begins.
+///
+/// # Errors
+/// [`UncertaintyError::NoDraws`], [`UncertaintyError::TooMany`], [`UncertaintyError::Range`].
+pub fn check(of: u64, draws: &Draws) -> Result<(), UncertaintyError> {
+    let Draws { from, to, .. } = *draws;
+    if of == 0 {
+        return Err(UncertaintyError::NoDraws);
     }
+    if of > MOST_DRAWS {
+        return Err(UncertaintyError::TooMany { given: of });
+    }
+    if from >= to || to > of {
+        return Err(UncertaintyError::Range { from, to, draws: of });
+    }
+    Ok(())
 }
 
 /// The draw in which every unknown has its central value.
@@ -144,36 +128,34 @@ pub fn central_draw(study: &Study) -> Draw {
     Draw { values: study.quantities().iter().map(|q| q.value.central()).collect() }
 }
 
-/// Makes the draws asked for. `scenario` is the hash of the scenario text ([`text_hash`](crate::monte_carlo::shard::text_hash)); `done`
-/// counts finished draws; raising `stop` ends the work early, with what is done so far. A draw that fails is kept as failed.
+/// Makes draws of a study of `of` draws. `scenario` is the hash of the scenario text ([`text_hash`]). When `watch` is stopped, the shard
+/// holds what is done so far. A draw that fails is kept as failed.
 ///
 /// # Errors
-/// [`UncertaintyError`] when the question cannot be asked of this plan, or the run with central values gives no answer.
+/// [`UncertaintyError`] when these draws cannot be made of this plan, or the run with central values gives no answer.
 pub fn shard(
     plan: &Plan,
     scenario: &str,
-    question: &Question,
-    done: &AtomicU64,
-    stop: &AtomicBool,
+    of: u64,
+    draws: &Draws,
+    watch: &Watch,
 ) -> Result<Shard, UncertaintyError> {
-    question.check()?;
+    check(of, draws)?;
     let study = Study::of(plan)?;
     let central =
         ensemble::figures_of(plan, &study, &central_draw(&study)).map_err(UncertaintyError::Central)?;
-    let Question { seed, from, to, threads, draws } = *question;
     let head = Head {
         version: env!("CARGO_PKG_VERSION").to_owned(),
         scenario: scenario.to_owned(),
         name: plan.name.clone(),
         start: plan.start,
         days: plan.days as usize,
-        seed,
-        draws,
+        seed: draws.seed,
+        draws: of,
         unknowns_drawn: study.quantities().len(),
         central: central.to_vec(),
     };
-    let request = Request { seed, from, to, threads };
-    Ok(Shard { head, ensemble: ensemble::run(plan, &study, &request, done, stop) })
+    Ok(Shard { head, ensemble: ensemble::run(plan, &study, draws, watch) })
 }
 
 /// One figure over the draws; name, unit and words are those of [`figures::TABLE`].
@@ -185,16 +167,16 @@ pub struct FigureSpread {
     pub unit: &'static str,
     /// What it is, in words.
     pub what: &'static str,
-    /// Value of the run with central values and without chance; none where there is nothing to measure.
+    /// Value of the run with central values and without chance. None if there is nothing to measure.
     pub central: Option<f64>,
-    /// Draws that have it: in the others there is nothing to measure.
+    /// Number of draws that have it; the others have nothing to measure.
     pub draws: usize,
-    /// Its spread over the draws that have it; none where none has.
+    /// Its spread over the draws that have it. None if no draw has it.
     pub spread: Option<Spread>,
 }
 
 impl FigureSpread {
-    /// Whether more draws would not move it; what no draw has does not move.
+    /// Whether more draws would not move it. A figure that no draw has is settled.
     pub fn is_settled(&self) -> bool {
         self.spread.as_ref().is_none_or(|spread| spread.settled)
     }
@@ -209,9 +191,9 @@ pub struct FailureChance {
     pub statement: &'static str,
     /// Draws in which it happened.
     pub count: usize,
-    /// Draws in which it could: castings that are not there are not off standard.
+    /// Number of draws in which it could happen; castings can be off standard only in draws with castings.
     pub draws: usize,
-    /// Share of these in which it happened; 0 where there are none.
+    /// Share of these in which it happened; 0 without such draws.
     pub share: f64,
     /// Low end of the 95 % interval of the chance, by Wilson.
     pub low: f64,
@@ -256,10 +238,10 @@ pub struct FailedDraw {
     pub rerun: String,
 }
 
-/// The rules behind the numbers, in words, so that a file stands alone.
+/// The rules behind the numbers, in words, so that a file can be read by itself.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
-pub struct Rules {
-    /// What becomes of figures that a draw does not have.
+pub struct SummaryRules {
+    /// How figures that a draw does not have are treated.
     pub absent: &'static str,
     /// How quantiles are read off.
     pub quantiles: &'static str,
@@ -276,17 +258,17 @@ pub struct Rules {
 }
 
 /// The rules in use; `summary` and `bands` hold them.
-pub const RULES: Rules = Rules {
-    absent: "a figure is absent in draws where there is nothing to measure (no castings, no drum opened); its mean and quantiles are those of the draws that have it, and their number stands beside it",
-    quantiles: "straight between order statistics at place (n - 1) p (rule 7 of Hyndman and Fan 1996)",
+pub const RULES: SummaryRules = SummaryRules {
+    absent: "a figure is absent in draws with nothing to measure (no castings, no drum opened); its mean and quantiles are those of the draws that have it, and their number is given",
+    quantiles: "linear interpolation between order statistics at place (n - 1) p (rule 7 of Hyndman and Fan 1996)",
     standard_error: "from the means of full blocks of 250 draws, each a Latin hypercube of its own, where there are 4 or more; else sd / sqrt(n), which is too wide because the draws are stratified; the interval of the mean is Student's t",
     quantile_intervals: "order statistics at exact binomial ranks, 95 %; too wide rather than too narrow because the draws are stratified; an end is missing where too few draws lie beyond",
-    bands: "straight within the bin in which the quantile falls; bins grow by 2 % (temperature: steps of 0.1 K, moisture: of 0.001, drums: whole numbers); feed, intake and harvest are means over the 7 days up to the day",
+    bands: "linear interpolation within the bin of the quantile; bins grow by 2 % (temperature: steps of 0.1 K, moisture: of 0.001, drums: whole numbers); feed, intake and harvest are means over the 7 days up to the day",
     chances: "Wilson 95 % interval, over the draws in which the failure could happen",
     settled: "a figure is settled when half the 95 % interval of its mean is at most 2.5 % of the span from its 5 % to its 95 % point (or of two standard deviations, where these are more); a chance when no end of its interval is more than 0.05 from its middle",
 };
 
-/// The answer to *run* with draws: how sure the run is.
+/// The answer to *run* with draws.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct UncertaintyAnswer {
     /// Version of the program that made the draws.
@@ -305,7 +287,7 @@ pub struct UncertaintyAnswer {
     pub draws: u64,
     /// Draws that gave figures.
     pub answered: usize,
-    /// Whether draws are missing: stopped early, or shards that are not there.
+    /// Whether draws are missing: the work was stopped early, or shards are missing.
     pub partial: bool,
     /// Missing draws, as ranges from the first to one past the last.
     pub missing: Vec<(u64, u64)>,
@@ -315,7 +297,7 @@ pub struct UncertaintyAnswer {
     pub unknowns_drawn: usize,
     /// Whether every figure and chance is settled.
     pub settled: bool,
-    /// Draws that would settle all of them; none where all are settled, or that cannot be told.
+    /// Draws that would settle all of them. None if all are settled, or if this cannot be estimated.
     pub draws_to_settle: Option<u64>,
     /// Chances of failures, in the order of [`FAILURES`].
     pub failures: Vec<FailureChance>,
@@ -324,10 +306,10 @@ pub struct UncertaintyAnswer {
     /// Bands by day, in the order of [`SERIES`].
     pub bands: Vec<SeriesBands>,
     /// The rules behind the numbers.
-    pub rules: Rules,
+    pub rules: SummaryRules,
 }
 
-/// The answer of the draws at hand, all of the study or a part of it.
+/// The answer from these draws, all of the study or a part of it.
 ///
 /// # Errors
 /// [`UncertaintyError::AllFailed`], [`UncertaintyError::NothingMade`] when no draw has figures.
@@ -380,7 +362,7 @@ fn rerun(head: &Head, draw: u64) -> String {
 fn spreads(shard: &Shard) -> Vec<FigureSpread> {
     let rows = &shard.ensemble.rows;
     let all = Ranks::of(rows.len());
-    let one = |(n, figure): (usize, &figures::Figure)| {
+    let one = |(n, figure): (usize, &RunFigure)| {
         let there = rows.iter().filter_map(|row| Some((row.draw, row.figures[n]?)));
         let (draws, values): (Vec<u64>, Vec<f64>) = there.unzip();
         let ranks = if values.len() == rows.len() { all } else { Ranks::of(values.len()) };
@@ -396,8 +378,8 @@ fn spreads(shard: &Shard) -> Vec<FigureSpread> {
     figures::TABLE.iter().enumerate().map(one).collect()
 }
 
-pub(super) fn happened(failure: &figures::Failure, figures: &[Option<f64>]) -> Option<bool> {
-    let figures: &Figures = figures.try_into().expect("a shard is checked: rows hold every figure");
+pub(super) fn happened(failure: &RunFailure, figures: &[Option<f64>]) -> Option<bool> {
+    let figures: &RunFigures = figures.try_into().expect("a shard is checked: rows hold every figure");
     failure.happened(figures)
 }
 
@@ -424,7 +406,7 @@ fn chances(shard: &Shard) -> Vec<FailureChance> {
         .collect()
 }
 
-/// The most draws any figure or chance asks for; none where all are settled or one cannot tell.
+/// The largest number of draws that any figure or chance needs. None if all are settled or one cannot be estimated.
 fn draws_to_settle(figures: &[FigureSpread], failures: &[FailureChance]) -> Option<u64> {
     let spreads = figures.iter().filter_map(|f| f.spread.as_ref());
     let figures = spreads.filter(|spread| !spread.settled).map(|spread| spread.draws_to_settle);

@@ -1,6 +1,7 @@
 //! What happened each day: the ledger of movements and the record of states.
 
 mod day;
+pub mod figures;
 mod ledger;
 mod tally;
 

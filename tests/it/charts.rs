@@ -9,10 +9,9 @@ use loamledger::report::draw;
 use loamledger::scenario::{self, Plan};
 use loamledger::study;
 use loamledger::study::answer::RunAnswer;
-use loamledger::study::uncertainty::{self, Question};
+use loamledger::study::{Draws, Watch, uncertainty};
 use std::fs;
 use std::path::{Path, PathBuf};
-use std::sync::atomic::{AtomicBool, AtomicU64};
 
 /// The answer of a worked site whose text is changed first.
 pub(crate) fn answer(site: &str, change: impl Fn(&str) -> String) -> RunAnswer {
@@ -221,8 +220,7 @@ fn draws_appear_as_bands_under_the_best_estimate_run() {
     let text = short(&fs::read_to_string(site("harbour_hall")).expect("readable"));
     let plan = plan(&text);
     let best = study::run(&plan).expect("it runs");
-    let question = Question { draws: 8, seed: 3, from: 0, to: 8, threads: 2 };
-    let shard = uncertainty::shard(&plan, "", &question, &AtomicU64::new(0), &AtomicBool::new(false));
+    let shard = uncertainty::shard(&plan, "", 8, &Draws::first(3, 8, 2), &Watch::default());
     let study = uncertainty::answer(&shard.expect("draws")).expect("an answer");
     let charts = draws_charts(&best, &study, Units::Us);
     let again = draw::pictures(&draws_charts(&best, &study, Units::Us)).expect("drawn");

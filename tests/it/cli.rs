@@ -174,7 +174,7 @@ fn facts_json_carries_full_references() {
 }
 
 #[test]
-fn one_rate_is_told_in_full() {
+fn one_rate_is_printed_in_full() {
     insta::assert_snapshot!(whole(&here(&["facts", "worms.hatchling_mass_in_model"])), @r"
     exit status: 0
     ----- stdout
@@ -207,7 +207,7 @@ fn words_filter_and_ingredients_are_marked() {
 }
 
 #[test]
-fn an_unknown_fact_is_told_with_the_nearest() {
+fn an_unknown_fact_is_reported_with_the_nearest() {
     insta::assert_snapshot!(whole(&here(&["facts", "worms.hatchling_mas_in_model"])), @r"
     exit status: 2
     ----- stderr
@@ -312,7 +312,7 @@ fn a_mix_without_an_answer_is_status_one_with_the_nearest() {
 }
 
 #[test]
-fn mixes_that_cannot_be_asked_are_status_two() {
+fn impossible_mixes_are_status_two() {
     insta::assert_snapshot!(whole(&here(&["mix", "gras_clippings=10"])), @r"
     exit status: 2
     ----- stderr
@@ -390,7 +390,7 @@ fn start_overwrites_nothing_and_leaves_nothing_behind() {
 }
 
 #[test]
-fn check_tells_where_a_file_is_wrong() {
+fn check_reports_where_a_file_is_wrong() {
     let folder = tempfile::tempdir().expect("a folder");
     assert_eq!(status(&loamledger(folder.path(), &["start", "site.json"])), 0);
     let file = folder.path().join("site.json");
@@ -507,7 +507,7 @@ fn run_prints_a_page_that_closes_and_writes_the_same_to_files() {
 }
 
 #[test]
-fn every_way_out_of_the_page_of_a_run_adds_up() {
+fn every_output_on_the_page_of_a_run_adds_up() {
     let folder = short_folder();
     let page = text(&loamledger(folder.path(), &["run", "site.json"]).stdout);
     // carbon in kg is the first number of each row; words hold no digits here
@@ -529,7 +529,7 @@ fn every_way_out_of_the_page_of_a_run_adds_up() {
 }
 
 #[test]
-fn a_file_in_the_way_of_the_results_is_told_before_the_run() {
+fn a_file_in_the_way_of_the_results_is_reported_before_the_run() {
     let folder = short_folder();
     fs::write(folder.path().join("results"), "kept").expect("written");
     insta::assert_snapshot!(whole(&loamledger(folder.path(), &["run", "site.json", "--out", "results"])), @r"

@@ -1,15 +1,16 @@
 //! Drawn composition: legal whatever is drawn, with the drawn figures, shared, fixed and narrowed as a scenario says.
 
-use crate::ensemble::{made, plan_of, question, short, site};
+use crate::ensemble::{first, made, plan_of, short, site};
 use loamledger::literature;
 use loamledger::matter::{Booking, Component, Element, Material, Property};
 use loamledger::monte_carlo::design::BLOCK;
-use loamledger::monte_carlo::{Draw, Study, composition, figures};
+use loamledger::monte_carlo::{Draw, Study, composition};
 use loamledger::process::acidity::{Surrounds, ph};
 use loamledger::process::ingredient::SplitRules;
 use loamledger::scenario::{Larder, Plan, assemble};
 use loamledger::study::sensitivity::rank_correlation;
 use loamledger::study::uncertainty;
+use loamledger::trace::figures;
 use serde_json::Value;
 
 /// A plan that takes in every ingredient of the library.
@@ -237,7 +238,7 @@ fn castings(row: &mut [Option<f64>]) -> impl Iterator<Item = &mut Option<f64>> {
 #[test]
 fn a_run_without_castings_has_no_figures_of_castings() {
     // the first harvest is on day 150
-    let shard = made(&short(&[]), &question(6, 2));
+    let shard = made(&short(&[]), &first(6, 2));
     let answer = uncertainty::answer(&shard).unwrap();
     let moisture = answer.figures.iter().find(|f| f.name == "castings_moisture").unwrap();
     assert_eq!((moisture.draws, moisture.central, &moisture.spread), (0, None, &None));
@@ -251,7 +252,7 @@ fn a_run_without_castings_has_no_figures_of_castings() {
 
 #[test]
 fn quantiles_are_those_of_the_draws_that_have_the_figure_and_their_number_is_told() {
-    let mut shard = made(&short(&[]), &question(40, 2));
+    let mut shard = made(&short(&[]), &first(40, 2));
     // as if every fourth draw had castings, of C:N 12, 16, 20, 24, ... 48
     for (n, row) in shard.ensemble.rows.iter_mut().enumerate().filter(|(n, _)| n % 4 == 0) {
         castings(&mut row.figures).for_each(|value| *value = Some(12.0 + n as f64));

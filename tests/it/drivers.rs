@@ -1,13 +1,14 @@
 //! Drivers: which unknowns move the answer, found where they are known.
 
-use crate::ensemble::{fixed_but, made, plan_of, question, short};
+use crate::ensemble::{first, fixed_but, made, plan_of, short};
 use loamledger::monte_carlo::shard::text_hash;
-use loamledger::monte_carlo::{Study, design, figures};
+use loamledger::monte_carlo::{Study, design};
+use loamledger::study::Watch;
 use loamledger::study::drivers::{DriversAnswer, DriversError, chosen_figures, drivers};
 use loamledger::study::sensitivity::rank_regression;
 use loamledger::study::sobol::SobolQuestion;
+use loamledger::trace::figures;
 use std::fs;
-use std::sync::atomic::{AtomicBool, AtomicU64};
 
 fn asked(
     text: &str,
@@ -17,9 +18,8 @@ fn asked(
 ) -> Result<DriversAnswer, DriversError> {
     let names: Vec<String> = figures.iter().map(|name| (*name).to_owned()).collect();
     let chosen = chosen_figures(&names)?;
-    let shard = made(text, &question(draws, 2));
-    let (done, stop) = (AtomicU64::new(0), AtomicBool::new(false));
-    drivers(&plan_of(text), &text_hash(text), &shard, &chosen, sobol, &done, &stop)
+    let shard = made(text, &first(draws, 2));
+    drivers(&plan_of(text), &text_hash(text), &shard, &chosen, sobol, &Watch::default())
 }
 
 #[test]
@@ -67,7 +67,7 @@ fn the_only_rate_that_is_drawn_is_found_with_its_sign_and_measurement() {
 }
 
 #[test]
-fn sobol_indices_of_two_rates_share_the_variance_and_know_no_threads() {
+fn sobol_indices_of_two_rates_share_the_variance_on_any_number_of_threads() {
     let text = fixed_but(&short(&[("days", "40")]), &["worms.adult_death_rate", "worms.juvenile_death_rate"]);
     let ask = |threads: usize| {
         let sobol = SobolQuestion { rows: 64, rates: 12, threads };
@@ -86,7 +86,7 @@ fn sobol_indices_of_two_rates_share_the_variance_and_know_no_threads() {
 }
 
 #[test]
-fn what_cannot_be_asked_is_told_by_kind() {
+fn each_wrong_request_has_its_own_error() {
     let text = short(&[("days", "10")]);
     let few = asked(&text, 40, &[], None).unwrap_err();
     assert!(matches!(few, DriversError::TooFewDraws { given: 40, .. }) && few.hint().contains("--draws"));
@@ -96,10 +96,9 @@ fn what_cannot_be_asked_is_told_by_kind() {
     assert_eq!(asked(&text, 1, &[], Some(&sobol)), Err(DriversError::Rows { given: 3 }));
     let nothing = asked(&fixed_but(&text, &[]), 2, &[], None);
     assert_eq!(nothing, Err(DriversError::NothingDrawn));
-    let shard = made(&text, &question(1, 1));
+    let shard = made(&text, &first(1, 1));
     let other = short(&[("days", "11")]);
-    let (done, stop) = (AtomicU64::new(0), AtomicBool::new(false));
-    let refused = drivers(&plan_of(&other), &text_hash(&other), &shard, &[0], None, &done, &stop);
+    let refused = drivers(&plan_of(&other), &text_hash(&other), &shard, &[0], None, &Watch::default());
     assert!(matches!(refused, Err(DriversError::OtherScenario { .. })));
     for name in loamledger::study::drivers::USUAL_FIGURES {
         assert!(figures::place(name).is_some(), "{name}");
@@ -117,7 +116,7 @@ fn the_program_finds_drivers_of_draws_made_before_and_of_new_ones_alike() {
     // told before the work, and no folder is made for nothing
     assert_eq!(few.status.code(), Some(1), "{told}");
     assert!(
-        told.contains("100 draws with figures are too few") && told.contains("hint: ask for --draws 750"),
+        told.contains("100 draws with figures are too few") && told.contains("hint: use --draws 750"),
         "{told}"
     );
     assert!(!folder.path().join("few").exists());

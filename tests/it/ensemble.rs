@@ -4,17 +4,18 @@ use crate::cli::here;
 use loamledger::monte_carlo::bands::SERIES;
 use loamledger::monte_carlo::shard::{self, Shard, text_hash};
 use loamledger::monte_carlo::summary::{self, ErrorRule, Ranks};
-use loamledger::monte_carlo::{Days, Study, distribution, ensemble, figures};
+use loamledger::monte_carlo::{Days, Study, distribution, ensemble};
 use loamledger::quantity::Shape;
 use loamledger::report::chart::DRAWS_CHARTS;
 use loamledger::report::draw::ENDINGS;
 use loamledger::scenario::{self, Plan};
 use loamledger::study;
-use loamledger::study::uncertainty::{self, Question, UncertaintyError, central_draw};
+use loamledger::study::uncertainty::{self, UncertaintyError, central_draw};
+use loamledger::study::{Draws, Watch};
+use loamledger::trace::figures;
 use serde_json::Value;
 use std::path::Path;
 use std::process::{Command, Stdio};
-use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 use std::time::Duration;
 use std::{fs, thread};
 
@@ -52,13 +53,18 @@ pub(crate) fn fixed_but(text: &str, free: &[&str]) -> String {
     site(&text, &[("streams.daily_variation", "0"), ("climate.day_to_day", "0")])
 }
 
-pub(crate) fn question(draws: u64, threads: usize) -> Question {
-    Question { draws, seed: 5, from: 0, to: draws, threads }
+pub(crate) fn first(draws: u64, threads: usize) -> Draws {
+    Draws::first(5, draws, threads)
 }
 
-pub(crate) fn made(text: &str, question: &Question) -> Shard {
-    let (done, stop) = (AtomicU64::new(0), AtomicBool::new(false));
-    uncertainty::shard(&plan_of(text), &text_hash(text), question, &done, &stop).expect("draws")
+/// All draws of a study.
+pub(crate) fn made(text: &str, draws: &Draws) -> Shard {
+    part(text, draws.to, draws)
+}
+
+/// Some draws of a study of `of` draws.
+fn part(text: &str, of: u64, draws: &Draws) -> Shard {
+    uncertainty::shard(&plan_of(text), &text_hash(text), of, draws, &Watch::default()).expect("draws")
 }
 
 fn figure(row: &[Option<f64>], name: &str) -> f64 {
@@ -72,7 +78,7 @@ fn bits(values: &[Option<f64>]) -> Vec<Option<u64>> {
 // ---- what the draws are ----
 
 #[test]
-fn distributions_of_no_width_give_the_plain_run_to_the_last_bit() {
+fn distributions_of_no_width_give_the_central_run_to_the_last_bit() {
     let text = short(&[]);
     let plain = study::run(&plan_of(&text)).unwrap();
     let fixed = fixed_but(&text, &[]);
@@ -93,13 +99,13 @@ fn distributions_of_no_width_give_the_plain_run_to_the_last_bit() {
         assert_eq!(figure(&alone, name).to_bits(), expected.to_bits(), "{name}");
     }
     // the run of central values of the plan that draws everything is the same run
-    let open = made(&text, &question(1, 1));
+    let open = made(&text, &first(1, 1));
     assert_eq!(bits(&open.head.central), bits(&alone));
     // days of a spread of 0 are days without chance, but for the luck of drums, which are sound here
     let days = Days::of(&plan, 9, 3);
     let none = Days::without_chance(&plan);
     assert_eq!((days.intake, days.temperature), (none.intake, none.temperature));
-    for row in made(&fixed, &question(4, 2)).ensemble.rows {
+    for row in made(&fixed, &first(4, 2)).ensemble.rows {
         assert_eq!(bits(&row.figures), bits(&alone), "draw {}", row.draw);
     }
 }
@@ -109,7 +115,7 @@ fn a_range_of_no_width_is_a_fixed_rate() {
     let key = "rates.bed.decay_rate_protein";
     let number = short(&[(key, "0.05")]);
     let range = short(&[(key, r#"{ "low": 0.05, "central": 0.05, "high": 0.05 }"#)]);
-    let [a, b] = [number, range].map(|text| made(&text, &question(3, 1)).ensemble.rows);
+    let [a, b] = [number, range].map(|text| made(&text, &first(3, 1)).ensemble.rows);
     assert_eq!(a, b);
 }
 
@@ -152,7 +158,7 @@ fn the_intake_of_a_chain_has_the_mean_and_scatter_of_closed_form() {
             variance += amount * amount * spread;
         }
     }
-    let rows = made(&text, &question(600, 2)).ensemble.rows;
+    let rows = made(&text, &first(600, 2)).ensemble.rows;
     let values: Vec<f64> = rows.iter().map(|row| figure(&row.figures, "intake")).collect();
     let draws: Vec<u64> = rows.iter().map(|row| row.draw).collect();
     let found = summary::spread(&draws, &values, &Ranks::of(values.len()));
@@ -197,7 +203,7 @@ fn every_draw_of_every_worked_site_closes() {
         // worms that come later than the run is long are left out
         let text = site(text, &[("days", "100")]);
         let text = if text.contains("top_up") { site(&text, &[("stock.top_up", "[]")]) } else { text };
-        let shard = made(&text, &question(60, 2));
+        let shard = made(&text, &first(60, 2));
         assert_eq!(shard.ensemble.failed, []);
         assert_eq!(shard.ensemble.rows.len(), 60);
         assert!(!shard.ensemble.is_partial() && shard.missing().is_empty());
@@ -208,7 +214,7 @@ fn every_draw_of_every_worked_site_closes() {
 
 #[test]
 fn bands_agree_with_the_exact_quantiles_of_a_kept_figure() {
-    let shard = made(&short(&[]), &question(300, 2));
+    let shard = made(&short(&[]), &first(300, 2));
     let answer = uncertainty::answer(&shard).unwrap();
     let exact = answer.figures[figures::place("stock_end").unwrap()].spread.as_ref().unwrap().quantiles;
     let series = SERIES.iter().position(|s| s.name == "stock").unwrap();
@@ -222,7 +228,7 @@ fn bands_agree_with_the_exact_quantiles_of_a_kept_figure() {
 #[test]
 fn the_answer_counts_failures_and_sets_the_central_run_beside() {
     // half the drums it takes: intake is turned away in every draw
-    let shard = made(&short(&[("drums.count", "20")]), &question(40, 2));
+    let shard = made(&short(&[("drums.count", "20")]), &first(40, 2));
     let answer = uncertainty::answer(&shard).unwrap();
     let turned = answer.failures.iter().find(|f| f.name == "turned_away").unwrap();
     assert_eq!((turned.count, turned.in_central_run), (40, true));
@@ -245,7 +251,7 @@ const BEYOND: (&str, &str) = (
 #[test]
 fn draws_that_fail_are_named_and_can_be_rerun_alone() {
     let text = short(&[BEYOND]);
-    let shard = made(&text, &question(12, 2));
+    let shard = made(&text, &first(12, 2));
     let answer = uncertainty::answer(&shard).unwrap();
     assert!(!answer.failed.is_empty() && answer.answered + answer.failed.len() == 12);
     assert!(!answer.partial, "a failed draw was made");
@@ -265,12 +271,12 @@ fn draws_that_fail_are_named_and_can_be_rerun_alone() {
 }
 
 #[test]
-fn a_model_that_breaks_off_takes_no_other_draw_along() {
+fn a_panic_in_the_model_ends_only_its_draw() {
     // a drum cannot give more phosphorus than it holds, and asserts so
     let beyond = r#"{ "low": 0.5, "central": 0.7, "high": 1e9, "shape": "log_triangular" }"#;
-    let shard = made(&short(&[("rates.fermentation.soluble_phosphorus_in_drum", beyond)]), &question(12, 2));
+    let shard = made(&short(&[("rates.fermentation.soluble_phosphorus_in_drum", beyond)]), &first(12, 2));
     let broken: Vec<_> = shard.ensemble.failed.iter().map(|f| f.message.as_str()).collect();
-    assert!(broken.iter().any(|message| message.starts_with("the model broke off: ")), "{broken:?}");
+    assert!(broken.iter().any(|message| message.starts_with("the model stopped: ")), "{broken:?}");
     assert!(!shard.ensemble.rows.is_empty());
 }
 
@@ -278,27 +284,27 @@ fn a_model_that_breaks_off_takes_no_other_draw_along() {
 fn work_ended_early_is_partial_and_can_be_completed() {
     let text = short(&[("days", "30")]);
     let (plan, hash) = (plan_of(&text), text_hash(&text));
-    let asked = question(60, 2);
-    let (done, stop) = (AtomicU64::new(0), AtomicBool::new(false));
+    let all = first(60, 2);
+    let watch = Watch::default();
     let early = thread::scope(|scope| {
         scope.spawn(|| {
-            while done.load(Ordering::Relaxed) < 3 {
+            while watch.done() < 3 {
                 thread::yield_now();
             }
-            stop.store(true, Ordering::Relaxed);
+            watch.stop();
         });
-        uncertainty::shard(&plan, &hash, &asked, &done, &stop).unwrap()
+        uncertainty::shard(&plan, &hash, 60, &all, &watch).unwrap()
     });
     assert!(early.ensemble.is_partial(), "60 draws cannot be done by then");
     let answer = uncertainty::answer(&early).unwrap();
     assert!(answer.partial && answer.answered >= 3 && answer.missing == early.missing());
     let mut parts = vec![("early".to_owned(), early.clone())];
     for (from, to) in early.missing() {
-        parts.push((format!("{from}"), made(&text, &Question { from, to, ..asked })));
+        parts.push((format!("{from}"), part(&text, 60, &all.between(from, to))));
     }
-    assert_eq!(shard::merge(parts).unwrap(), made(&text, &asked));
+    assert_eq!(shard::merge(parts).unwrap(), made(&text, &all));
     // stopped before the first draw
-    let none = uncertainty::shard(&plan, &hash, &asked, &done, &AtomicBool::new(true)).unwrap();
+    let none = uncertainty::shard(&plan, &hash, 60, &all, &watch).unwrap();
     assert_eq!(uncertainty::answer(&none), Err(UncertaintyError::NothingMade));
 }
 
@@ -315,6 +321,21 @@ fn everything_in(folder: &Path) -> Vec<(String, Vec<u8>)> {
         .collect();
     all.sort();
     all
+}
+
+#[test]
+fn draws_are_made_on_one_thread_when_the_system_refuses_more() {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("site.json"), short(&[])).unwrap();
+    let pages = [&[][..], &[("RUST_MIN_STACK", (1_u64 << 60).to_string())][..]].map(|environment| {
+        // no thread can have a stack of 2^60 bytes, so none starts but the first
+        let mut program = assert_cmd::Command::new(env!("CARGO_BIN_EXE_loamledger"));
+        program.current_dir(folder.path()).envs(environment.iter().cloned());
+        let output = program.args(["run", "site.json", "--draws", "6", "--threads", "3"]).output().unwrap();
+        assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+        output.stdout
+    });
+    assert_eq!(pages[0], pages[1]);
 }
 
 #[test]
@@ -367,7 +388,7 @@ fn threads_and_shards_write_the_same_bytes() {
 }
 
 #[test]
-fn shards_with_a_gap_or_an_overlap_are_told() {
+fn shards_with_a_gap_or_an_overlap_are_reported() {
     let folder = tempfile::tempdir().unwrap();
     fs::write(folder.path().join("site.json"), short(&[("days", "20")])).unwrap();
     let program = |arguments: &[&str]| crate::cli::loamledger(folder.path(), arguments);
@@ -399,7 +420,7 @@ fn shards_with_a_gap_or_an_overlap_are_told() {
 }
 
 #[test]
-fn draws_that_cannot_be_asked_for_are_status_two() {
+fn impossible_numbers_of_draws_are_status_two() {
     let file = concat!(env!("CARGO_MANIFEST_DIR"), "/scenarios/harbour_hall.json");
     for (arguments, said) in [
         (&["--draws", "0"][..], "0 draws give no answer"),
@@ -408,7 +429,7 @@ fn draws_that_cannot_be_asked_for_are_status_two() {
         (&["--draws", "many"], "many"),
         (&["--draws", "10", "--draws-from", "5", "--draws-to", "5", "--json"], "draws 5 to 5 are no part"),
         (&["--draws", "10", "--draws-to", "11", "--json"], "--draws-to <= 10"),
-        (&["--draws", "10", "--draws-from", "5"], "nowhere to go"),
+        (&["--draws", "10", "--draws-from", "5"], "no place is given"),
         (&["--draws", "10", "--threads", "0"], "1..=256"),
         (&["--draws", "10", "--threads", "100000"], "1..=256"),
         (&["--seed", "4"], "--draws"),
@@ -421,7 +442,7 @@ fn draws_that_cannot_be_asked_for_are_status_two() {
 }
 
 #[test]
-fn rates_that_cannot_be_drawn_are_told_before_the_work() {
+fn rates_that_cannot_be_drawn_are_reported_before_the_work() {
     let folder = tempfile::tempdir().unwrap();
     let write = |rates: &str| {
         let mut root: Value = serde_json::from_str(&short(&[])).unwrap();

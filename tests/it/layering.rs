@@ -23,8 +23,20 @@ const LAYERS: [&str; 15] = [
 ];
 
 /// Layers that may not be used from a layer although they stand before it.
-const FORBIDDEN: [(&str, &str); 4] =
-    [("report", "chain"), ("report", "unit"), ("unit", "literature"), ("process", "literature")];
+const FORBIDDEN: [(&str, &str); 11] = [
+    ("report", "chain"),
+    ("report", "unit"),
+    ("unit", "literature"),
+    ("process", "literature"),
+    ("monte_carlo", "process"),
+    // the command line asks studies; `mix` and `facts` still read ingredients and rates themselves
+    ("cli", "warning"),
+    ("cli", "unit"),
+    ("cli", "trace"),
+    ("cli", "chain"),
+    ("cli", "monte_carlo"),
+    ("cli", "site_figures"),
+];
 
 /// All sources but unit tests in files of their own, which may look up what the layer may not.
 fn sources(folder: &Path, into: &mut Vec<PathBuf>) {

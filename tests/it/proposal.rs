@@ -9,12 +9,11 @@ use loamledger::report::pages::cautions::cautions;
 use loamledger::report::proposal::{PROPOSAL_FILE, ProposalInput, proposal};
 use loamledger::scenario::{self, Plan};
 use loamledger::study::rates_used::run_and_rates;
-use loamledger::study::uncertainty::{self, Question};
+use loamledger::study::{Draws, Watch, uncertainty};
 use loamledger::study::{check, drivers};
 use std::collections::BTreeSet;
 use std::fs;
 use std::path::Path;
-use std::sync::atomic::{AtomicBool, AtomicU64};
 
 /// A worked site, cut to so many days.
 fn site(name: &str, days: u32) -> String {
@@ -32,15 +31,12 @@ fn document(text: &str, file: &str, draws: u64, threads: usize, units: Units) ->
     let (plan, hash) = (plan_of(text), text_hash(text));
     let meaning = check::check(&plan).expect("it assembles");
     let (answer, rates) = run_and_rates(&plan).expect("it runs");
-    let (done, stop) = (AtomicU64::new(0), AtomicBool::new(false));
-    let question = Question { draws, seed: 1, from: 0, to: draws, threads };
-    let shard =
-        (draws > 0).then(|| uncertainty::shard(&plan, &hash, &question, &done, &stop).expect("draws"));
+    let (first, watch) = (Draws::first(1, draws, threads), Watch::default());
+    let shard = (draws > 0).then(|| uncertainty::shard(&plan, &hash, draws, &first, &watch).expect("draws"));
     let study = shard.as_ref().map(|shard| uncertainty::answer(shard).expect("an answer"));
     let usual = drivers::chosen_figures(&[]).expect("the usual ones");
-    let drivers = shard
-        .as_ref()
-        .and_then(|shard| drivers::drivers(&plan, &hash, shard, &usual, None, &done, &stop).ok());
+    let drivers =
+        shard.as_ref().and_then(|shard| drivers::drivers(&plan, &hash, shard, &usual, None, &watch).ok());
     proposal(&ProposalInput {
         scenario: text,
         hash: &hash,

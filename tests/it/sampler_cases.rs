@@ -125,7 +125,7 @@ fn column(study: &Study, key: &str, blocks: std::ops::Range<u64>) -> Vec<f64> {
 }
 
 #[test]
-fn rank_correlations_are_those_asked_for() {
+fn rank_correlations_are_those_required() {
     let study = Study::of(&plan_of(PACKHOUSE)).unwrap();
     let blocks = 0..4;
     for c in dependence::published() {

@@ -1,14 +1,12 @@
 //! Sizing against reckonings by hand, brute force and fresh draws; bad input.
 
 use loamledger::literature;
-use loamledger::monte_carlo::ensemble::{self, Request};
-use loamledger::monte_carlo::{Study, figures};
-use loamledger::scenario::sizing::TARGET_FIGURES;
+use loamledger::monte_carlo::{Draws, Study, Watch, ensemble};
 use loamledger::scenario::{Plan, ScenarioError, parse};
 use loamledger::study::sizing::{
-    self, Asked, Grid, Judge, Reckoned, Sample, SizingAnswer, SizingError, Watch, search, wanted,
+    self, Grid, Judge, Reckoned, Sample, SizingAnswer, SizingError, search, wanted,
 };
-use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
+use loamledger::trace::figures;
 use std::thread;
 
 fn read(text: &str) -> Result<Plan, ScenarioError> {
@@ -40,18 +38,13 @@ fn plan(sizing: &str) -> Plan {
     read(&steady(sizing)).unwrap_or_else(|e| panic!("{e}"))
 }
 
-/// Nobody looks on.
-fn unwatched() -> Watch<'static> {
-    static DONE: AtomicU64 = AtomicU64::new(0);
-    static STOP: AtomicBool = AtomicBool::new(false);
-    Watch { done: &DONE, stop: &STOP }
-}
+/// Draws of the search, and number of draws that verify its answer.
+const SEARCH: Draws = Draws::first(1, 40, 2);
+const VERIFY: u64 = 60;
 
-fn size(plan: &Plan, asked: &Asked) -> Result<SizingAnswer, SizingError> {
-    sizing::size(plan, asked, unwatched())
+fn size(plan: &Plan) -> Result<SizingAnswer, SizingError> {
+    sizing::size(plan, &SEARCH, VERIFY, &Watch::default())
 }
-
-const ASKED: Asked = Asked { seed: 1, draws: 40, verify: 60, threads: 2 };
 
 fn value(answer: &SizingAnswer, name: &str) -> f64 {
     answer.variables.iter().find(|v| v.name == name).and_then(|v| v.value).expect("it is sought")
@@ -60,8 +53,7 @@ fn value(answer: &SizingAnswer, name: &str) -> f64 {
 /// Shares of draws, of this seed, in which at most 2 % are turned away.
 fn share_met(plan: &Plan, seed: u64, draws: u64) -> f64 {
     let study = Study::of(plan).expect("a sound test");
-    let asked = Request { seed, from: 0, to: draws, threads: 2 };
-    let made = ensemble::run(plan, &study, &asked, &AtomicU64::new(0), &AtomicBool::new(false));
+    let made = ensemble::run(plan, &study, &Draws::first(seed, draws, 2), &Watch::default());
     let place = figures::place("turned_away_share").expect("a sound test");
     made.rows.iter().filter(|row| row.figures[place].is_some_and(|share| share <= 0.02)).count() as f64
         / draws as f64
@@ -72,12 +64,11 @@ const DRUMS_ONLY: &str = r#"{ "bed_area": { "free": false }, "stock": { "free": 
 
 #[test]
 fn every_figure_of_a_draw_may_be_a_target() {
-    let listed: Vec<&str> = TARGET_FIGURES.iter().map(|(name, _)| *name).collect();
-    let known: Vec<&str> = figures::TABLE.iter().map(|f| f.name).collect();
-    assert_eq!(
-        listed, known,
-        "scenario::sizing::TARGET_FIGURES is to list the figures of a draw in their order"
-    );
+    for figure in &figures::TABLE {
+        let target = format!(r#"{{ "figure": "{}", "at_most": 0.5, "chance": 0.8 }}"#, figure.name);
+        let plan = plan(&format!(r#"{{ "targets": [ {target} ] }}"#));
+        assert_eq!(plan.sizing.targets[0].figure, figure.name);
+    }
 }
 
 #[test]
@@ -86,7 +77,7 @@ fn steady_intake_sizes_drums_to_intake_times_days_over_fill() {
     // 51 kg with bran fill one drum of 0.1 m3 x 0.8 x 637.5 kg/m3 = 51 kg a day; each is held for 18 days at least
     assert!((plan.drums.contents() - 51.0).abs() < 1e-9);
     let by_hand = 51.0 * 18.0 / plan.drums.contents();
-    let answer = size(&plan, &ASKED).unwrap_or_else(|e| panic!("{e}"));
+    let answer = size(&plan).unwrap_or_else(|e| panic!("{e}"));
     let drums = value(&answer, "drums");
     // one more fills, one waits for the morning, and the beds may leave a day's feed; 2 % turned away save less than one
     assert!((by_hand..=by_hand + 5.0).contains(&drums), "{drums} against {by_hand} by hand");
@@ -112,7 +103,7 @@ fn steady_intake_sizes_drums_to_intake_times_days_over_fill() {
 fn stock_is_near_the_published_relation_of_feed_to_stock() {
     let sizing = r#"{ "drums": { "free": false }, "bed_area": { "free": false }, "stock": { "step": 10 },
         "targets": [ { "figure": "turned_away_share", "at_most": 0.02, "chance": 0.5 } ] }"#;
-    let answer = size(&plan(sizing), &ASKED).unwrap_or_else(|e| panic!("{e}"));
+    let answer = size(&plan(sizing)).unwrap_or_else(|e| panic!("{e}"));
     let stock = value(&answer, "stock");
     // 4.28 kg of worms are kept by 1 kg of feed a day (worms.steady_biomass_per_feed); 50 kg a day keep 214 kg. A stock
     // that may grow for 90 days and has spare drums begins below that, never far above.
@@ -135,10 +126,10 @@ const GRID: &str = r#"{
 fn brute_force_over_the_grid_finds_the_same_optimum() {
     let plan = plan(GRID);
     let study = Study::of(&plan).expect("a sound test");
-    let sample = Sample { seed: 3, quick: 20, most: 20, threads: 2, confidence: plan.sizing.confidence };
-    let judge = || {
-        Judge::new(&plan, &study, Grid::of(&plan), wanted(&plan).expect("a sound test"), sample, unwatched())
-    };
+    let sample = Sample { all: Draws::first(3, 20, 2), quick: 20, confidence: plan.sizing.confidence };
+    let watch = Watch::default();
+    let judge =
+        || Judge::new(&plan, &study, Grid::of(&plan), wanted(&plan).expect("a sound test"), sample, &watch);
     let mut all = judge();
     let top = all.grid.top();
     assert_eq!(top, [5, 2, 4, 0, 0]);
@@ -167,7 +158,7 @@ fn brute_force_over_the_grid_finds_the_same_optimum() {
 
 #[test]
 fn the_whole_answer_holds_together() {
-    let answer = size(&plan(GRID), &ASKED).unwrap_or_else(|e| panic!("{e}"));
+    let answer = size(&plan(GRID)).unwrap_or_else(|e| panic!("{e}"));
     assert!(answer.cost_bound <= answer.cost + 1e-9);
     let curve = answer.trade_off.as_ref().expect("two sizes are sought");
     assert_eq!((curve.set, curve.follows), ("bed_area", "drums"));
@@ -181,7 +172,8 @@ fn the_whole_answer_holds_together() {
     assert_eq!(answer.targets.iter().filter(|t| t.binding).count(), 1);
     assert!(answer.candidates <= 70, "{}", answer.candidates);
     // the same question has the same answer on one thread
-    let again = size(&plan(GRID), &Asked { threads: 1, ..ASKED }).expect("a sound test");
+    let again = sizing::size(&plan(GRID), &Draws { threads: 1, ..SEARCH }, VERIFY, &Watch::default())
+        .expect("a sound test");
     assert_eq!(again, answer);
 }
 
@@ -189,12 +181,13 @@ fn the_whole_answer_holds_together() {
 /// meet the targets, and how many miss them.
 fn trade_off_by_brute_force(sizing: &str) -> (usize, usize) {
     let plan = plan(sizing);
-    let answer = size(&plan, &ASKED).unwrap_or_else(|e| panic!("{e}"));
+    let answer = size(&plan).unwrap_or_else(|e| panic!("{e}"));
     let curve = answer.trade_off.as_ref().expect("two sizes are sought");
     let study = Study::of(&plan).expect("a sound test");
-    let sample = Sample { seed: 1, quick: 40, most: 60, threads: 2, confidence: plan.sizing.confidence };
+    let sample = Sample { all: Draws::first(1, VERIFY, 2), quick: 40, confidence: plan.sizing.confidence };
     let wanted = wanted(&plan).expect("a sound test");
-    let mut judge = Judge::new(&plan, &study, Grid::of(&plan), wanted, sample, unwatched());
+    let watch = Watch::default();
+    let mut judge = Judge::new(&plan, &study, Grid::of(&plan), wanted, sample, &watch);
     let density = value(&answer, "stock") / value(&answer, "bed_area");
     for told in curve.points.iter().filter(|p| !p.answer) {
         let area = judge.grid.axes[1].steps_to(told.set);
@@ -244,12 +237,11 @@ fn drums_are_no_store_for_the_year() {
     let turned_away = r#"{ "figure": "turned_away_share", "at_most": 0.02, "chance": 0.7 }"#;
     let backlog = r#"{ "figure": "backlog", "at_most": 0.1, "chance": 0.7 }"#;
     // 90 days of 50 kg fill 88 drums: enough of them turn nothing away, whatever is eaten
-    let store = size(&read(&starved(turned_away)).expect("a sound test"), &ASKED).expect("drums are allowed");
+    let store = size(&read(&starved(turned_away)).expect("a sound test")).expect("drums are allowed");
     assert!(value(&store, "drums") > 40.0, "{:?}", store.variables);
     assert!(store.demand.keeps_up < 0.95, "{:?}", store.demand);
     let both = format!("{turned_away}, {backlog}");
-    let error =
-        size(&read(&starved(&both)).expect("a sound test"), &ASKED).expect_err("the beds do not keep up");
+    let error = size(&read(&starved(&both)).expect("a sound test")).expect_err("the beds do not keep up");
     let SizingError::Impossible(no) = &error else { panic!("{error}") };
     // what it takes is worms, not drums
     assert!(no.takes.iter().any(|take| take.name == "stock" && take.held), "{error} {:?}", no.hints());
@@ -260,8 +252,7 @@ fn the_backlog_is_what_waits_over_a_years_intake() {
     let text = steady("{}").replace(r#""stock": { "mass": 400 },"#, r#""stock": { "mass": 0 },"#);
     let plan = read(&text).unwrap_or_else(|e| panic!("{e}"));
     let study = Study::of(&plan).expect("a sound test");
-    let asked = Request { seed: 1, from: 0, to: 4, threads: 2 };
-    let made = ensemble::run(&plan, &study, &asked, &AtomicU64::new(0), &AtomicBool::new(false));
+    let made = ensemble::run(&plan, &study, &Draws::first(1, 4, 2), &Watch::default());
     let place = figures::place("backlog").expect("a figure");
     // no worms, nothing laid: 30 drums of 51 kg stand full of a year's 50 x 365 kg; gas and liquor take a little of it
     let full = 30.0 * 51.0 / (50.0 * 365.0);
@@ -274,20 +265,21 @@ fn the_backlog_is_what_waits_over_a_years_intake() {
 #[test]
 fn stopped_work_says_what_was_known() {
     let plan = plan(GRID);
-    let (done, stop) = (AtomicU64::new(0), AtomicBool::new(true));
-    let error = sizing::size(&plan, &ASKED, Watch { done: &done, stop: &stop }).expect_err("stopped at once");
+    let stopped = Watch::default();
+    stopped.stop();
+    let error = sizing::size(&plan, &SEARCH, VERIFY, &stopped).expect_err("stopped at once");
     let SizingError::Stopped(known) = &error else { panic!("{error}") };
     assert!(known.best.is_none() && known.draws == 0 && known.hints()[0].contains("no site"), "{known:?}");
     // later: the largest site has been looked at
-    stop.store(false, Ordering::Relaxed);
+    let watch = Watch::default();
     let error = thread::scope(|scope| {
         scope.spawn(|| {
-            while done.load(Ordering::Relaxed) < 150 {
+            while watch.done() < 150 {
                 thread::yield_now();
             }
-            stop.store(true, Ordering::Relaxed);
+            watch.stop();
         });
-        sizing::size(&plan, &ASKED, Watch { done: &done, stop: &stop }).expect_err("stopped on the way")
+        sizing::size(&plan, &SEARCH, VERIFY, &watch).expect_err("stopped on the way")
     });
     let SizingError::Stopped(known) = &error else { panic!("{error}") };
     let best = known.best.as_ref().expect("a site that meets its targets");
@@ -304,7 +296,7 @@ fn a_held_size_below_the_need_says_what_it_would_take() {
         "{ \"bed_area\": { \"free\": false }",
         "{ \"drums\": { \"free\": false }, \"bed_area\": { \"free\": false }",
     );
-    let error = size(&read(&text).expect("a sound test"), &ASKED).expect_err("eight drums are too few");
+    let error = size(&read(&text).expect("a sound test")).expect_err("eight drums are too few");
     let SizingError::Impossible(no) = &error else { panic!("{error}") };
     let drums = no.takes.iter().find(|t| t.name == "drums").expect("drums are what it takes");
     assert!(
@@ -312,7 +304,8 @@ fn a_held_size_below_the_need_says_what_it_would_take() {
         "{drums:?}"
     );
     let told = format!("{error} {}", no.hints().join(" "));
-    for part in ["turned_away_share at most 0.02", "it can be promised", "it would take drums", "held at 8"] {
+    for part in ["turned_away_share at most 0.02", "this can be promised", "it would take drums", "held at 8"]
+    {
         assert!(told.contains(part), "{part}: {told}");
     }
     // the nearest that can be promised is a limit these draws do keep
@@ -324,28 +317,28 @@ fn a_held_size_below_the_need_says_what_it_would_take() {
 fn an_impossible_target_is_refused_with_the_nearest() {
     let sizing = r#"{ "drums": { "high": 40 }, "stock": { "high": 400 }, "bed_area": { "high": 150 },
         "targets": [ { "figure": "bed_hottest", "at_most": "5 degC", "chance": 0.5 } ] }"#;
-    let error = size(&plan(sizing), &ASKED).expect_err("the room alone has 20 degrees");
+    let error = size(&plan(sizing)).expect_err("the room alone has 20 degrees");
     let SizingError::Impossible(no) = &error else { panic!("{error}") };
     assert!(no.takes.is_empty());
     assert!(no.hints().iter().any(|h| h.contains("no larger site")), "{:?}", no.hints());
     assert!(no.targets[0].promised.is_some_and(|t| (20.0..60.0).contains(&t)), "{:?}", no.targets);
     // a site that makes no castings within 90 days does not make dry ones
     let sizing = r#"{ "targets": [ { "figure": "castings_moisture", "at_most": 0.5, "chance": 0.5 } ] }"#;
-    let error = size(&plan(sizing), &ASKED).expect_err("nothing is harvested before day 120");
+    let error = size(&plan(sizing)).expect_err("nothing is harvested before day 120");
     assert!(matches!(error, SizingError::Impossible(_)), "{error}");
 }
 
 #[test]
 fn too_few_draws_for_a_chance_are_refused() {
-    let asked = Asked { verify: 20, ..ASKED };
     let sizing = r#"{ "targets": [ { "figure": "bed_hottest", "at_most": 33 } ] }"#;
-    let error = size(&plan(sizing), &asked).expect_err("20 draws cannot show nine in ten");
+    let error = sizing::size(&plan(sizing), &SEARCH, 20, &Watch::default())
+        .expect_err("20 draws cannot show nine in ten");
     // 0.9^29 is the first power below one twentieth
     assert_eq!(error, SizingError::TooFewDraws { figure: "bed_hottest".to_owned(), given: 20, needed: 29 });
 }
 
 #[test]
-fn bad_questions_are_told_where_they_stand() {
+fn wrong_targets_are_reported_with_their_place() {
     let told = |sizing: &str, parts: &[&str]| {
         let error = read(&steady(sizing)).expect_err(sizing).to_string();
         for part in parts.iter().chain(&["small.json:"]) {

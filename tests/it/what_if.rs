@@ -1,9 +1,9 @@
 //! Variants on the same draws: zero for equal ones, effects that a reckoning expects, density, bad input.
 
 use assert_cmd::Command;
-use loamledger::study::what_if::{self, Axis, Question, WhatIf, WhatIfError};
+use loamledger::study::what_if::{self, Comparison, VariedKey, WhatIf, WhatIfError};
+use loamledger::study::{Draws, Watch};
 use std::process::Stdio;
-use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 use std::time::Duration;
 use std::{fs, thread};
 
@@ -22,7 +22,7 @@ fn short(name: &str, days: u32) -> String {
 }
 
 fn ask(text: &str, vary: &[&str], figures: &[&str], draws: u64) -> Result<WhatIf, WhatIfError> {
-    watched(text, vary, figures, draws, &AtomicU64::new(0), &AtomicBool::new(false))
+    watched(text, vary, figures, draws, &Watch::default())
 }
 
 fn watched(
@@ -30,14 +30,18 @@ fn watched(
     vary: &[&str],
     figures: &[&str],
     draws: u64,
-    done: &AtomicU64,
-    stop: &AtomicBool,
+    watch: &Watch,
 ) -> Result<WhatIf, WhatIfError> {
-    let axes: Vec<Axis> = vary.iter().map(|v| what_if::axis(v).expect("a sound test")).collect();
+    let axes: Vec<VariedKey> = vary.iter().map(|v| what_if::axis(v).expect("a sound test")).collect();
     let figures: Vec<String> = figures.iter().map(|f| (*f).to_owned()).collect();
-    let question =
-        Question { name: "site.json", text, axes: &axes, figures: &figures, draws, seed: 5, threads: 2 };
-    what_if::compare(&question, done, stop)
+    let question = Comparison {
+        name: "site.json",
+        text,
+        axes: &axes,
+        figures: &figures,
+        draws: Draws::first(5, draws, 2),
+    };
+    what_if::compare(&question, watch)
 }
 
 #[test]
@@ -54,7 +58,7 @@ fn equal_variants_differ_by_exactly_zero() {
 }
 
 #[test]
-fn what_has_an_effect_is_told_from_noise_and_what_has_none_is_zero() {
+fn effects_are_clear_of_noise_and_no_effect_is_zero() {
     let text = short("harbour_hall.json", 90);
     let answer =
         ask(&text, &["drums.count=20,60,400"], &["turned_away_share", "intake"], 12).expect("a sound test");
@@ -110,18 +114,19 @@ fn stocking_density_reads_well_on_all_worked_sites() {
 fn a_stopped_comparison_has_the_same_draws_of_all() {
     let text = short("harbour_hall.json", 20);
     let vary = ["drums.count=20,72"];
-    let (done, stop) = (AtomicU64::new(0), AtomicBool::new(true));
-    assert_eq!(watched(&text, &vary, &["fed"], 40, &done, &stop), Err(WhatIfError::Stopped));
-    stop.store(false, Ordering::Relaxed);
+    let stopped = Watch::default();
+    stopped.stop();
+    assert_eq!(watched(&text, &vary, &["fed"], 40, &stopped), Err(WhatIfError::Stopped));
+    let watch = Watch::default();
     // past the first turn of 20 draws of the base and two variants
     let partial = thread::scope(|scope| {
         scope.spawn(|| {
-            while done.load(Ordering::Relaxed) < 70 {
+            while watch.done() < 70 {
                 thread::yield_now();
             }
-            stop.store(true, Ordering::Relaxed);
+            watch.stop();
         });
-        watched(&text, &vary, &["fed"], 4000, &done, &stop).expect("a partial answer")
+        watched(&text, &vary, &["fed"], 4000, &watch).expect("a partial answer")
     });
     assert!(partial.partial && partial.asked == 4000 && partial.draws < 4000 && partial.draws % 20 == 0);
     // the same as if so many had been asked for
@@ -131,7 +136,7 @@ fn a_stopped_comparison_has_the_same_draws_of_all() {
 }
 
 #[test]
-fn wrong_questions_are_told() {
+fn wrong_comparisons_are_reported() {
     let text = short("harbour_hall.json", 10);
     let told = |vary: &[&str], figures: &[&str], part: &str| {
         let error = ask(&text, vary, figures, 4).expect_err(part).to_string();
@@ -211,7 +216,7 @@ fn compare_and_size_answer_on_the_command_line() {
     let (status, out, told) =
         program(folder.path(), &["size", "cold.json", "--draws", "20", "--verify", "30"]);
     assert_eq!(status, 1, "{told}");
-    assert!(told.contains("it can be promised: bed_hottest at most"), "{told}");
+    assert!(told.contains("this can be promised: bed_hottest at most"), "{told}");
     assert!(out.is_empty());
 }
 
@@ -243,7 +248,7 @@ fn interrupted(folder: &std::path::Path, arguments: &[&str]) -> (Option<i32>, St
 
 #[cfg(unix)]
 #[test]
-fn an_interrupt_ends_both_with_what_is_known() {
+fn an_interrupt_ends_both_with_a_partial_answer() {
     let folder = tempfile::tempdir().expect("a folder");
     fs::write(folder.path().join("site.json"), short("harbour_hall.json", 20)).expect("written");
     let compare = ["compare", "site.json", "--vary", "drums.count=20,60", "--draws", "90000"];

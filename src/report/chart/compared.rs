@@ -286,7 +286,7 @@ fn against_title(answer: &WhatIf, key: &str, body: &Body) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::study::what_if::Compared;
+    use crate::study::what_if::VariantFigure;
 
     fn answer(keys: &[&str], values: &[&[&str]]) -> WhatIf {
         let variants = values.iter().zip(1..).map(|(values, n)| {
@@ -294,7 +294,7 @@ mod tests {
             let difference = Paired { mean, low: mean - 20.0, high: mean + 20.0, clear: true };
             Variant {
                 values: values.iter().map(|v| (*v).to_owned()).collect(),
-                figures: vec![Compared { mean: 1000.0 + mean, difference }],
+                figures: vec![VariantFigure { mean: 1000.0 + mean, difference }],
                 failed: 0,
             }
         });

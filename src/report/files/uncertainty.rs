@@ -1,11 +1,11 @@
 //! Files of *run --draws* and *merge*: the same bytes on any number of threads and from any shards.
 
-use crate::monte_carlo::figures;
 use crate::monte_carlo::shard::Shard;
 use crate::monte_carlo::summary::Interval;
 use crate::report::files::write_json;
 use crate::report::table::header;
 use crate::study::uncertainty::UncertaintyAnswer;
+use crate::trace::figures;
 use std::io;
 
 /// Name of the file of a shard.

@@ -4,8 +4,8 @@ use crate::quantity::{Kind, Units};
 use crate::report::number::{percent, told};
 use crate::report::pages::page::{Page, words};
 use crate::report::table::{Align, Cell, Column, Measure, Table};
-use crate::scenario::sizing::figure_kind;
 use crate::study::what_if::{Base, Densities, NO_GAIN, Paired, WhatIf};
+use crate::trace::figures;
 use std::io;
 
 /// Names of the files of a comparison; its charts come beside them.
@@ -13,7 +13,7 @@ pub const COMPARE_FILES: [&str; 3] = ["compare.csv", "result.json", "compare.txt
 
 /// How a figure is shown.
 fn measure(base: &Base) -> Measure {
-    match figure_kind(base.figure) {
+    match figures::figure(base.figure).map(|figure| figure.kind) {
         Some(kind @ (Kind::Mass | Kind::Share | Kind::Ration | Kind::Temperature)) => Measure::Of(kind),
         _ if base.unit == "1" => Measure::Plain(""),
         _ => Measure::Plain(base.unit),

@@ -4,8 +4,8 @@ use crate::quantity::{Kind, Units};
 use crate::report::number::{figure, percent, told};
 use crate::report::pages::page::{Page, words};
 use crate::report::table::{Align, Cell, Column, Measure, Table};
-use crate::scenario::sizing::figure_kind;
 use crate::study::sizing::{Met, Missed, SizingAnswer, TradeOff, Variable};
+use crate::trace::figures;
 use std::io;
 
 /// Names of the files of a sizing; its charts come beside them.
@@ -21,7 +21,7 @@ fn told_column(name: &str) -> Column {
 
 /// A figure with its unit.
 fn of_figure(name: &str, unit: &str, value: f64, units: Units) -> String {
-    match figure_kind(name) {
+    match figures::figure(name).map(|figure| figure.kind) {
         Some(Kind::Share) => percent(value),
         Some(kind) if kind.unit().is_empty() && unit != "1" => format!("{} {unit}", figure(value)),
         Some(kind) => told(kind, value, units),

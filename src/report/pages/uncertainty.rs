@@ -1,6 +1,5 @@
 //! The page of *run --draws*.
 
-use crate::monte_carlo::figures::TABLE;
 use crate::monte_carlo::shard::Shard;
 use crate::monte_carlo::summary::ErrorRule;
 use crate::quantity::{Kind, Units};
@@ -8,6 +7,7 @@ use crate::report::number::{column_unit, in_column_unit, rounded, told};
 use crate::report::pages::page::Page;
 use crate::report::table::{Align, Cell, Column, Measure, Table};
 use crate::study::uncertainty::{FailureChance, SeriesBands, UncertaintyAnswer};
+use crate::trace::figures::TABLE;
 
 /// Figures of a number: an ensemble of a thousand draws tells no more.
 const FIGURES: u32 = 3;

@@ -41,7 +41,7 @@ pub(super) fn along(judge: &mut Judge<'_>, point: &Point) -> Result<Vec<Along>, 
 }
 
 fn shares(judge: &mut Judge<'_>, point: &Point) -> Result<Vec<AlongShare>, SizingError> {
-    let draws = judge.quick_draws().max(judge.most_draws() / 2);
+    let draws = judge.quick_draws().max(judge.all_draws().to / 2);
     let values = judge.first(point, draws)?;
     let share = |(wanted, values): (&super::Wanted, &Vec<f64>)| {
         let held = values.iter().filter(|value| wanted.holds(**value)).count();

@@ -27,13 +27,13 @@ pub struct SizingAnswer {
     pub confidence: f64,
     /// Times the search was made stricter because a fresh seed fell short.
     pub raised: u32,
-    /// Currency of cost; none where the plan gives no prices, or the weight of a size that is sought is assumed.
+    /// Currency of cost. None if the plan gives no prices, or the weight of a size that is sought is assumed.
     pub currency: Option<String>,
     /// Every size, sought or held.
     pub variables: Vec<Variable>,
-    /// Cost of the answer. # Units: currency, or weight
+    /// Cost of the answer, in the currency or in weight.
     pub cost: f64,
-    /// Cost of the plan's own sizes; none where the plan sets no limit on one that is sought.
+    /// Cost of the plan's own sizes. None if the plan sets no limit on one that is sought.
     pub plan_cost: Option<f64>,
     /// Nothing that costs less can meet the targets, where more never harms.
     pub cost_bound: f64,
@@ -45,18 +45,18 @@ pub struct SizingAnswer {
     pub risks: Vec<Risk>,
     /// The next smaller site in each size, and what it misses.
     pub smaller: Vec<Smaller>,
-    /// Two sizes against each other; none where fewer than two are sought.
+    /// Two sizes against each other. None if fewer than two are sought.
     pub trade_off: Option<TradeOff>,
     /// How the chance of each target changes with each size that is sought.
     pub along: Vec<Along>,
     /// Buying the stock against growing it, on a few draws of the search.
     pub start_up: Vec<StartUp>,
-    /// What the site asks of grinder and bran, with central values.
+    /// Grinding and bran that the site needs, with central values.
     pub demand: Demand,
     /// Rules printed elsewhere, with the answer beside them.
-    pub compared: Vec<Compared>,
+    pub compared: Vec<PublishedRule>,
     /// Targets that a larger site met less often: the bound on cost does not hold there.
-    pub reversals: Vec<ReversalTold>,
+    pub reversals: Vec<ReversalFound>,
     /// Number of sites judged.
     pub candidates: usize,
     /// Draws made in the search.
@@ -75,19 +75,19 @@ pub struct Variable {
     pub kind: Kind,
     /// Sought, or held at the plan's value.
     pub free: bool,
-    /// The answer; none for no limit.
+    /// The answer. None for no limit.
     pub value: Option<f64>,
-    /// The plan's own; none for no limit.
+    /// The plan's own. None for no limit.
     pub plan: Option<f64>,
-    /// What a reckoning by hand gives; see [`Reckoned`](super::Reckoned).
+    /// What a calculation by hand gives; see [`Reckoned`](super::Reckoned).
     pub by_hand: f64,
-    /// Least that met the targets in the search with all others as at the site it began with; none where the size is held.
+    /// Least that met the targets in the search with all others as at the site it began with. None if the size is held.
     pub least: Option<f64>,
-    /// Least value tried; none where the size is held.
+    /// Least value tried. None if the size is held.
     pub low: Option<f64>,
-    /// Largest value tried; none where the size is held.
+    /// Largest value tried. None if the size is held.
     pub high: Option<f64>,
-    /// Step between the values tried; none where the size is held.
+    /// Step between the values tried. None if the size is held.
     pub step: Option<f64>,
     /// Cost of one unit: of an hour of grinding a year's wages, of bran made a week a year's price, of the others once.
     pub weight: f64,
@@ -104,9 +104,9 @@ pub struct Met {
     pub what: &'static str,
     /// Unit of the figure.
     pub unit: &'static str,
-    /// The figure is at most this; none without such a limit.
+    /// The figure is at most this. None without such a limit.
     pub at_most: Option<f64>,
-    /// The figure is at least this; none without such a limit.
+    /// The figure is at least this. None without such a limit.
     pub at_least: Option<f64>,
     /// Chance asked, 0 to 1.
     pub chance: f64,
@@ -116,7 +116,7 @@ pub struct Met {
     pub low: f64,
     /// High end of that interval.
     pub high: f64,
-    /// Limit that the draws show with the chance and confidence asked; none for a target between two limits.
+    /// Limit that the draws show with the chance and confidence asked. None for a target between two limits.
     pub promised: Option<f64>,
     /// Whether the chance asked is met.
     pub met: bool,
@@ -124,7 +124,7 @@ pub struct Met {
     pub binding: bool,
 }
 
-/// A way for a run to fail, as [`crate::monte_carlo::figures::FAILURES`] holds them.
+/// The risk of a failure of [`crate::trace::figures::FAILURES`].
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Risk {
     /// Name in files.
@@ -144,7 +144,7 @@ pub struct Risk {
 pub struct Smaller {
     /// Name of the size.
     pub variable: &'static str,
-    /// Its value; none where the answer is the least value tried.
+    /// Its value. None if the answer is the least value tried.
     pub value: Option<f64>,
     /// Targets it misses; empty where the answer is the least value tried.
     pub missed: Vec<Missed>,
@@ -196,7 +196,7 @@ pub struct AlongShare {
     pub high: f64,
 }
 
-/// Two sizes against each other, all others as in the answer, but for the stock where it goes with the beds; judged by the draws
+/// Two sizes against each other, all others as in the answer, except the stock if it follows the bed area; judged by the draws
 /// and the rule of the answer.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct TradeOff {
@@ -215,13 +215,13 @@ pub struct TradeOff {
 pub struct TradeOffPoint {
     /// Value of the size that is set.
     pub set: f64,
-    /// About the least value of the other that meets the targets; where none tried does, that of the site nearest to them.
+    /// About the least value of the other that meets the targets; if no value tried does, that of the site nearest to them.
     pub follows: f64,
     /// Cost of the whole site.
     pub cost: f64,
     /// Whether it is the answer.
     pub answer: bool,
-    /// Targets that it misses; none where it meets them all.
+    /// Targets that it misses; empty if it meets them all.
     pub missed: Vec<Missed>,
 }
 
@@ -237,30 +237,30 @@ impl TradeOffPoint {
 pub struct StartUp {
     /// Share of the stock that is bought; the rest is grown.
     pub bought_share: f64,
-    /// Live worms bought. # Units: kg
+    /// Live worms bought, kg.
     pub bought: f64,
     /// What they cost, by the weight of the stock.
     pub cost: f64,
     /// Share of draws that reach the full intake within the run.
     pub reached: f64,
-    /// Month of the run, from 1, in which half of the draws have reached it; none where fewer do.
+    /// Month of the run, from 1, in which half of the draws have reached it. None if fewer do.
     pub month: Option<u32>,
-    /// Day of the run, from 1, on which half of the draws have reached it; none where fewer do.
+    /// Day of the run, from 1, on which half of the draws have reached it. None if fewer do.
     pub day: Option<u32>,
-    /// Month of the run, from 1, in which nine tenths have; none where fewer do.
+    /// Month of the run, from 1, in which nine tenths have. None if fewer do.
     pub late_month: Option<u32>,
     /// Share of the intake turned away over the run, mean of the draws.
     pub turned_away: f64,
-    /// Worms at the end, mean of the draws. # Units: kg live
+    /// Worms at the end, mean of the draws, kg live.
     pub stock_end: f64,
 }
 
-/// What the site asks of grinder and bran, with central values.
+/// Grinding and bran that the site needs, with central values.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Demand {
-    /// Grinding on the busiest day. # Units: h
+    /// Grinding on the busiest day, h.
     pub grinder_hours: f64,
-    /// Bran begun in the largest week; 0 where it is bought. # Units: kg
+    /// Bran begun in the largest week; 0 if it is bought, kg.
     pub bran_weekly: f64,
     /// Most drums in use at night.
     pub drums: f64,
@@ -270,7 +270,7 @@ pub struct Demand {
 
 /// A rule printed elsewhere beside the answer.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub struct Compared {
+pub struct PublishedRule {
     /// What is compared, in words.
     pub what: &'static str,
     /// Unit of all three numbers.
@@ -289,7 +289,7 @@ pub struct Compared {
 
 /// A target that a larger site meets less often.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct ReversalTold {
+pub struct ReversalFound {
     /// Name of its figure.
     pub figure: String,
     /// Names of the sizes that were larger.

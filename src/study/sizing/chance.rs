@@ -16,7 +16,7 @@ pub fn at_least(met: u64, draws: u64, p: f64) -> f64 {
     beta.cdf(p)
 }
 
-/// The least number of draws that must hold to show a chance with a confidence; none where even all of them do not.
+/// The least number of draws that must hold to show a chance with a confidence. None if even all of them do not.
 ///
 /// # Source
 /// One-sided limit of Clopper and Pearson (1934).
@@ -56,7 +56,7 @@ pub fn interval(met: u64, draws: u64, confidence: f64) -> (f64, f64) {
 }
 
 /// The value that a share `chance` of the numbers does not pass (from above where `most`, else from below): the least limit that
-/// the draws still show with the confidence. None where there are too few.
+/// the draws still show with the confidence. None if there are too few.
 pub fn promised(values: &[f64], chance: f64, confidence: f64, most: bool) -> Option<f64> {
     let mut sorted = values.to_vec();
     sorted.sort_by(f64::total_cmp);

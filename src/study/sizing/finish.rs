@@ -1,37 +1,35 @@
 //! From the site that was chosen to the whole answer.
 
 use super::along::along;
-use super::answer::{Compared, Demand, Met, ReversalTold, Risk, SizingAnswer, Smaller, Variable};
-use super::judge::{Judge, Watch};
+use super::answer::{Demand, Met, PublishedRule, ReversalFound, Risk, SizingAnswer, Smaller, Variable};
+use super::judge::Judge;
 use super::search::{AXES, Point};
 use super::start_up::start_up;
-use super::{Asked, Chosen, SizingError, chance, trade_off};
+use super::{Chosen, SizingError, chance, trade_off};
 use crate::literature;
+use crate::monte_carlo::Draws;
 use crate::monte_carlo::ensemble::Ensemble;
-use crate::monte_carlo::{Study, figures};
 use crate::scenario::Plan;
 use crate::study::answer::RunAnswer;
 use crate::study::run;
 use crate::study::uncertainty::happened;
-use crate::trace::DayRecord;
+use crate::trace::{DayRecord, figures};
 
 /// Confidence of printed intervals.
 const INTERVAL: f64 = 0.95;
 
 /// The whole answer.
 pub(super) fn answer(
-    plan: &Plan,
-    study: &Study,
     judge: &mut Judge<'_>,
+    search: &Draws,
     chosen: &Chosen,
-    asked: &Asked,
-    watch: Watch<'_>,
 ) -> Result<SizingAnswer, SizingError> {
+    let plan = judge.plan;
     let point = chosen.point;
     // its neighbours are judged as strictly as it was
     judge.set_confidence(chosen.confidence);
     let smaller = smaller(judge, &point)?;
-    let trade_off = trade_off::curve(judge, &point)?.map(|curve| curve.told(judge, &point));
+    let trade_off = trade_off::curve(judge, &point)?.map(|curve| curve.to_answer(judge, &point));
     let along = along(judge, &point)?;
     let size = judge.grid.size(&point);
     let sized = plan.resized(&size).map_err(SizingError::Size)?;
@@ -48,10 +46,10 @@ pub(super) fn answer(
         name: plan.name.clone(),
         start: plan.start,
         days: plan.days,
-        seed: asked.seed,
+        seed: search.seed,
         fresh_seed: chosen.fresh_seed,
-        draws: asked.draws,
-        verified_draws: asked.verify,
+        draws: search.to,
+        verified_draws: judge.all_draws().to,
         confidence: plan.sizing.confidence,
         raised: chosen.raised,
         currency: plan.money.as_ref().filter(|_| !assumed).map(|m| m.currency.clone()),
@@ -65,17 +63,17 @@ pub(super) fn answer(
         smaller,
         trade_off,
         along,
-        start_up: start_up(plan, study, &size, asked.seed, worm_cost, watch)?,
+        start_up: start_up(judge, &size, worm_cost)?,
         demand: demand(&run),
         compared: compared(&sized, &run),
         reversals: reversals(judge),
         candidates: judge.candidates(),
-        draws_made: judge.draws,
+        draws_made: judge.draws_made,
     })
 }
 
 fn variables(judge: &Judge<'_>, point: &Point, least: &Point) -> Vec<Variable> {
-    let told = |(n, axis): (usize, &super::Axis)| {
+    let told = |(n, axis): (usize, &super::SizeAxis)| {
         let sought = |value: f64| axis.free.then_some(value);
         Variable {
             name: axis.name,
@@ -133,7 +131,7 @@ fn targets(judge: &Judge<'_>, chosen: &Chosen, confidence: f64) -> Vec<Met> {
 
 /// Every failure the draws are read for, over the draws in which it could happen.
 fn risks(made: &Ensemble) -> Vec<Risk> {
-    let risk = |failure: &figures::Failure| {
+    let risk = |failure: &figures::RunFailure| {
         let could = made.rows.iter().filter_map(|row| happened(failure, &row.figures));
         let (mut count, mut draws) = (0, 0);
         for happened in could {
@@ -180,7 +178,7 @@ fn demand(run: &RunAnswer) -> Demand {
 }
 
 /// The answer beside rules printed elsewhere.
-fn compared(plan: &Plan, run: &RunAnswer) -> Vec<Compared> {
+fn compared(plan: &Plan, run: &RunAnswer) -> Vec<PublishedRule> {
     let intake = plan.mean_intake();
     let area = plan.bed_area();
     let stock = plan.size().stock;
@@ -200,16 +198,16 @@ fn compared(plan: &Plan, run: &RunAnswer) -> Vec<Compared> {
         .filter_map(|(what, unit, over, under, key)| {
             let printed = &literature::entry(key)?.value;
             let (ours, low, high) = (over / under, printed.low(), printed.high());
-            Some(Compared { what, unit, ours, low, high, key, inside: low <= ours && ours <= high })
+            Some(PublishedRule { what, unit, ours, low, high, key, inside: low <= ours && ours <= high })
         })
         .collect()
 }
 
-fn reversals(judge: &Judge<'_>) -> Vec<ReversalTold> {
+fn reversals(judge: &Judge<'_>) -> Vec<ReversalFound> {
     judge
         .reversals()
         .into_iter()
-        .map(|r| ReversalTold {
+        .map(|r| ReversalFound {
             figure: judge.wanted[r.target].target.figure.clone(),
             larger: (0..AXES)
                 .filter(|n| r.larger[*n] > r.smaller[*n])

@@ -22,14 +22,14 @@ pub(super) const KINDS: [Kind; AXES] = [Kind::Count, Kind::Area, Kind::Mass, Kin
 
 /// One size, in the unit of its kind.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Axis {
+pub struct SizeAxis {
     /// Name, one of [`NAMES`].
     pub name: &'static str,
     /// What it measures.
     pub kind: Kind,
     /// Whether it is sought; else it is held at the plan's value.
     pub free: bool,
-    /// Value of the plan; none where the plan sets no limit.
+    /// Value of the plan. None if the plan sets no limit.
     pub plan: Option<f64>,
     /// Least value tried.
     pub low: f64,
@@ -41,11 +41,11 @@ pub struct Axis {
     pub weight: f64,
     /// Where the weight comes from: given, a price of the plan, or assumed.
     pub basis: &'static str,
-    /// What a reckoning by hand gives.
+    /// What a calculation by hand gives.
     pub by_hand: f64,
 }
 
-impl Axis {
+impl SizeAxis {
     /// Value after so many steps: low + steps x step.
     pub fn value(&self, steps: u32) -> f64 {
         self.low + f64::from(steps) * self.step
@@ -66,32 +66,32 @@ impl Axis {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Grid {
     /// Axes in the order of `NAMES`.
-    pub axes: [Axis; AXES],
+    pub axes: [SizeAxis; AXES],
     /// The plan's own sizes; what is held stays as it is here.
     base: Size,
 }
 
-/// What a reckoning by hand gives; a size is 0 where the plan has nothing to divide by.
+/// What a calculation by hand gives; a size is 0 if the plan has nothing to divide by.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Reckoned {
-    /// Mean intake. # Units: kg/d
+    /// Mean intake, kg/d.
     pub intake: f64,
-    /// Mean intake of the busiest four weeks. # Units: kg/d
+    /// Mean intake of the busiest four weeks, kg/d.
     pub busiest: f64,
     /// Number of drums: busiest intake x (filling + fermenting + a week of waiting) / contents.
     pub drums: f64,
-    /// Bed area: mean intake / published load of beds without climate control. # Units: m2
+    /// Bed area: mean intake / published load of beds without climate control, m2.
     pub bed_area: f64,
-    /// Stock: mean intake / ration. # Units: kg live
+    /// Stock: mean intake / ration, kg live.
     pub stock: f64,
-    /// Grinding hours on a working day: 7 x busiest intake / (rate x working days of a week). # Units: h
+    /// Grinding hours on a working day: 7 x busiest intake / (rate x working days of a week), h.
     pub grinder_hours: f64,
-    /// Bran of a week: 7 x busiest intake x dose. # Units: kg
+    /// Bran of a week: 7 x busiest intake x dose, kg.
     pub bran: f64,
 }
 
 impl Reckoned {
-    /// Reckons by hand from a plan.
+    /// Calculates by hand from a plan.
     ///
     /// # Source
     /// `site.bed_load_passive`; the plan's own fill, days, ration and rates.
@@ -122,12 +122,12 @@ impl Reckoned {
 }
 
 impl Grid {
-    /// The sizes as the scenario asks.
+    /// The sizes that the scenario allows.
     pub fn of(plan: &Plan) -> Self {
         Self::reaching(plan, 1.0)
     }
 
-    /// The sizes as the scenario asks; where it gives no largest value, so many times as far as usual.
+    /// The sizes that the scenario allows; if it gives no largest value, this many times as far as usual.
     pub(super) fn reaching(plan: &Plan, reach: f64) -> Self {
         let s = &plan.sizing;
         let asked = [s.drums, s.bed_area, s.stock, s.grinder_hours, s.bran_weekly_capacity];
@@ -167,7 +167,7 @@ impl Grid {
         let weights = weights(plan);
         let axes = std::array::from_fn(|n| {
             let (weight, basis) = weights[n];
-            let axis = Axis {
+            let axis = SizeAxis {
                 name: NAMES[n],
                 kind: KINDS[n],
                 free: false,
@@ -235,7 +235,7 @@ impl Grid {
 
 /// A size that is sought: bounds as given, else well around what the hand gives.
 #[expect(clippy::needless_pass_by_value, reason = "the axis comes back completed")]
-fn sought(axis: Axis, asked: &Extent, reach: f64) -> Axis {
+fn sought(axis: SizeAxis, asked: &Extent, reach: f64) -> SizeAxis {
     let hand = axis.by_hand;
     let plan = axis.plan.unwrap_or(0.0);
     let drums = axis.name == "drums";
@@ -256,7 +256,7 @@ fn sought(axis: Axis, asked: &Extent, reach: f64) -> Axis {
     // values read well when they are whole steps
     let low = if asked.low.is_some() || drums { low } else { (low / step).ceil() * step };
     let high = if drums { high.ceil() } else { high };
-    Axis { free: true, low, step, most: whole(((high - low) / step).max(0.0) + 1e-9), ..axis }
+    SizeAxis { free: true, low, step, most: whole(((high - low) / step).max(0.0) + 1e-9), ..axis }
 }
 
 /// 1, 2 or 5 times a power of ten, not above the given value.

@@ -4,12 +4,12 @@ use super::answer::Missed;
 use super::grid::Grid;
 use super::search::{AXES, Point, within};
 use super::{SizingError, chance};
-use crate::monte_carlo::ensemble::{self, Ensemble, Request};
-use crate::monte_carlo::{Study, figures};
+use crate::monte_carlo::ensemble::{self, Ensemble};
+use crate::monte_carlo::{Draws, Study, Watch};
 use crate::scenario::Plan;
 use crate::scenario::sizing::Target;
+use crate::trace::figures;
 use std::collections::BTreeMap;
-use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 
 /// Confidence of a quick look.
 const EVEN: f64 = 0.5;
@@ -19,7 +19,7 @@ const LOOK: u64 = 10;
 const LATER_LOOK: u64 = 20;
 /// Doubt that is left when a target is settled before the last draw.
 const DOUBT: f64 = 0.001;
-/// Share of draws that lose a target in a larger site from which on the site is told to be no better for it.
+/// Share of draws in which a larger site loses a target, from which on the larger site is reported as worse.
 const REVERSAL: f64 = 0.05;
 /// Draws from which on a site counts as looked at when the work is stopped.
 const LOOKED_AT: u64 = 20;
@@ -77,59 +77,34 @@ pub(super) struct Reversal {
     pub(super) lost: f64,
 }
 
-/// Who looks on while a site is sought.
-#[derive(Debug, Clone, Copy)]
-pub struct Watch<'a> {
-    /// Counts up with every draw made.
-    pub done: &'a AtomicU64,
-    /// Ends the work when raised.
-    pub stop: &'a AtomicBool,
-}
-
-impl Watch<'_> {
-    /// Whether to go on.
-    ///
-    /// # Errors
-    /// [`SizingError::Stopped`], with nothing known yet.
-    pub(super) fn goes_on(&self) -> Result<(), SizingError> {
-        if self.stop.load(Ordering::Relaxed) { Err(SizingError::Stopped(Box::default())) } else { Ok(()) }
-    }
-}
-
 /// Judges sites on the same draws, and remembers the draws of every site.
 pub struct Judge<'a> {
-    plan: &'a Plan,
-    study: &'a Study,
-    watch: Watch<'a>,
+    pub(super) plan: &'a Plan,
+    pub(super) study: &'a Study,
+    pub(super) watch: &'a Watch,
     /// The sizes that are tried.
     pub grid: Grid,
     /// The targets of the plan.
     pub wanted: Vec<Wanted>,
-    seed: u64,
-    threads: usize,
+    all: Draws,
     quick: u64,
-    most: u64,
     /// Draws that must hold among the quick ones, by target: a quick look asks that a chance is likelier met than not.
     quick_needed: Vec<u64>,
     confidence: f64,
     seen: BTreeMap<Point, Values>,
     /// Sites judged on other sizes.
     before: usize,
-    /// Draws made so far, of all sites.
-    pub draws: u64,
+    /// Number of draws made so far, of all sites.
+    pub draws_made: u64,
 }
 
 /// How many draws a judge makes of a site, and how sure it must be.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Sample {
-    /// Seed of the draws.
-    pub seed: u64,
-    /// Draws of a site in a quick look.
+    /// All draws of a site.
+    pub all: Draws,
+    /// Number of draws of a site in a quick look: the first ones.
     pub quick: u64,
-    /// Most draws of a site.
-    pub most: u64,
-    /// Threads, at least 1.
-    pub threads: usize,
     /// Confidence with which a chance must be shown, 0.5 to 0.999.
     pub confidence: f64,
 }
@@ -142,9 +117,9 @@ impl<'a> Judge<'a> {
         grid: Grid,
         wanted: Vec<Wanted>,
         sample: Sample,
-        watch: Watch<'a>,
+        watch: &'a Watch,
     ) -> Self {
-        let Sample { seed, quick, most, threads, confidence } = sample;
+        let Sample { all, quick, confidence } = sample;
         let likely = |w: &Wanted| chance::needed(quick, w.target.chance, EVEN).unwrap_or(quick);
         let quick_needed = wanted.iter().map(likely).collect();
         Self {
@@ -153,15 +128,13 @@ impl<'a> Judge<'a> {
             watch,
             grid,
             wanted,
-            seed,
-            threads,
+            all,
             quick,
-            most,
             quick_needed,
             confidence,
             seen: BTreeMap::new(),
             before: 0,
-            draws: 0,
+            draws_made: 0,
         }
     }
 
@@ -173,7 +146,7 @@ impl<'a> Judge<'a> {
             quick_needed: self.quick_needed.clone(),
             seen: BTreeMap::new(),
             before: 0,
-            draws: 0,
+            draws_made: 0,
             ..*self
         }
     }
@@ -209,7 +182,7 @@ impl<'a> Judge<'a> {
         }
     }
 
-    /// What so many of the first draws say of a site; none where more are needed.
+    /// Whether a site passes a quick look by this many first draws. None if more are needed.
     fn quickly(&self, point: &Point, made: u64) -> Option<bool> {
         let first = usize::try_from(made).expect("draws are kept in memory");
         let (mut shown, mut hopeless) = (true, false);
@@ -259,7 +232,7 @@ impl<'a> Judge<'a> {
     /// # Panics
     /// Never: too few draws are refused before.
     pub fn needed(&self, target: &Target) -> u64 {
-        chance::needed(self.most, target.chance, self.confidence).unwrap_or(self.most)
+        chance::needed(self.all.to, target.chance, self.confidence).unwrap_or(self.all.to)
     }
 
     /// Whether a site meets every target, by as few of its draws as settle that.
@@ -275,7 +248,7 @@ impl<'a> Judge<'a> {
                 return Ok(settled);
             }
             let step = if made < 2 * LOOK { LOOK } else { LATER_LOOK };
-            self.extend(point, (made + step).min(self.most))?;
+            self.extend(point, (made + step).min(self.all.to))?;
         }
     }
 
@@ -284,7 +257,7 @@ impl<'a> Judge<'a> {
     /// # Errors
     /// [`SizingError`].
     pub fn whole(&mut self, point: &Point) -> Result<&Values, SizingError> {
-        self.extend(point, self.most)?;
+        self.extend(point, self.all.to)?;
         Ok(&self.seen[point])
     }
 
@@ -306,9 +279,9 @@ impl<'a> Judge<'a> {
         self.quick
     }
 
-    /// Most draws of a site.
-    pub(super) fn most_draws(&self) -> u64 {
-        self.most
+    /// All draws of a site.
+    pub(super) fn all_draws(&self) -> Draws {
+        self.all
     }
 
     /// Whether all draws of a site meet every target, by the rule of the last draw.
@@ -316,11 +289,11 @@ impl<'a> Judge<'a> {
     /// # Errors
     /// [`SizingError`].
     pub fn meets_whole(&mut self, point: &Point) -> Result<bool, SizingError> {
-        self.extend(point, self.most)?;
+        self.extend(point, self.all.to)?;
         self.meets(point)
     }
 
-    /// Whether a site meets every target by all its draws; one that surely does not is told so by fewer.
+    /// Whether a site meets every target by all its draws; fewer are made if it clearly does not.
     ///
     /// # Errors
     /// [`SizingError`].
@@ -339,7 +312,7 @@ impl<'a> Judge<'a> {
         let Some(values) = self.seen.get(point) else { return f64::INFINITY };
         let missing = |(wanted, values): (&Wanted, &Vec<f64>)| {
             let values = &values[..draws.min(values.len())];
-            let wants = self.needed(&wanted.target) as f64 / self.most as f64;
+            let wants = self.needed(&wanted.target) as f64 / self.all.to as f64;
             (wants - wanted.met(values) as f64 / values.len() as f64).max(0.0).powi(2)
         };
         self.wanted.iter().zip(values).map(missing).sum()
@@ -362,10 +335,10 @@ impl<'a> Judge<'a> {
     pub fn nearest(&mut self) -> Result<Point, SizingError> {
         for _ in 0..NEAR {
             let point = self.least_short(|_| true);
-            if self.made(&point) == self.most {
+            if self.made(&point) == self.all.to {
                 return Ok(point);
             }
-            self.extend(&point, self.most)?;
+            self.extend(&point, self.all.to)?;
         }
         Ok(self.least_short(|made| made))
     }
@@ -373,7 +346,7 @@ impl<'a> Judge<'a> {
     /// The site least short among all, or among those with all draws.
     fn least_short(&self, wanted: impl Fn(bool) -> bool) -> Point {
         let by = |point: &Point| (self.shortfall(point), self.grid.cost(point));
-        let among = self.seen.keys().filter(|point| wanted(self.made(point) == self.most));
+        let among = self.seen.keys().filter(|point| wanted(self.made(point) == self.all.to));
         let nearest = among.min_by(|a, b| {
             let (a, b) = (by(a), by(b));
             a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1))
@@ -403,10 +376,10 @@ impl<'a> Judge<'a> {
         let (made, met) = (values.len() as u64, wanted.met(values));
         let (needed, chance) = (self.needed(&wanted.target), wanted.target.chance);
         let hopeless = 1.0 - chance::at_least((met + 1).min(made), made, chance);
-        if made - met > self.most - needed || (met < made && hopeless < DOUBT) {
+        if made - met > self.all.to - needed || (met < made && hopeless < DOUBT) {
             return Some(false);
         }
-        let sure = met >= needed || (made < self.most && chance::at_least(met, made, chance) < DOUBT);
+        let sure = met >= needed || (made < self.all.to && chance::at_least(met, made, chance) < DOUBT);
         sure.then_some(true)
     }
 
@@ -419,7 +392,7 @@ impl<'a> Judge<'a> {
                 figure: wanted.target.figure.clone(),
                 draws: values.len(),
                 share: wanted.met(values) as f64 / values.len() as f64,
-                needed: self.needed(&wanted.target) as f64 / self.most as f64,
+                needed: self.needed(&wanted.target) as f64 / self.all.to as f64,
             })
             .collect()
     }
@@ -434,13 +407,13 @@ impl<'a> Judge<'a> {
             return Ok(());
         }
         let sized = self.plan.resized(&self.grid.size(point)).map_err(SizingError::Size)?;
-        let asked = Request { seed: self.seed, from, to, threads: self.threads };
-        let more = values(&draws(&sized, self.study, &asked, self.watch)?, &self.wanted);
+        let more = self.all.between(from, to);
+        let more = values(&draws(&sized, self.study, &more, self.watch)?, &self.wanted);
         let values = self.seen.entry(*point).or_insert_with(|| vec![Vec::new(); self.wanted.len()]);
         for (known, more) in values.iter_mut().zip(more) {
             known.extend(more);
         }
-        self.draws += to - from;
+        self.draws_made += to - from;
         Ok(())
     }
 
@@ -478,10 +451,10 @@ impl<'a> Judge<'a> {
 pub(super) fn draws(
     plan: &Plan,
     study: &Study,
-    asked: &Request,
-    watch: Watch<'_>,
+    asked: &Draws,
+    watch: &Watch,
 ) -> Result<Ensemble, SizingError> {
-    let made = ensemble::run(plan, study, asked, watch.done, watch.stop);
+    let made = ensemble::run(plan, study, asked, watch);
     if made.is_partial() {
         return Err(SizingError::Stopped(Box::default()));
     }

@@ -1,10 +1,10 @@
-//! The question *size*: the cheapest site that meets its targets with the chance asked.
+//! The command *size*: the cheapest site that meets its targets with the required chance.
 //!
-//! Every site is judged on the same draws, so that two sites differ by their sizes alone. The search goes by few draws and coarse
-//! steps; its site is then lifted and lowered by many draws and single steps, where a chance counts as shown when the one-sided
-//! limit of its share of draws reaches it with the confidence asked; two sizes are then set against each other by the same draws
-//! and rule, and the site goes over to any cheaper one found so; the answer is tried once more on draws it was not chosen by. That
-//! more of anything never harms is used by the search and looked for in its draws. The numbers below are choices of ours.
+//! Every site is judged on the same draws, so that two sites differ by their sizes alone. The search uses few draws and coarse steps.
+//! Its site is then enlarged and reduced by single steps with many draws; a chance counts as shown when the one-sided limit of its
+//! share of draws reaches it with the required confidence. Two sizes are then traded off by the same draws and rule, and a cheaper
+//! site found in this way is taken. The answer is tested once more on draws it was not chosen by. The search assumes that more of
+//! anything never harms, and checks this in its draws. The numbers below are our choice.
 
 mod along;
 mod answer;
@@ -19,23 +19,23 @@ mod stopped;
 mod trade_off;
 
 pub use answer::{
-    Along, AlongPoint, AlongShare, Compared, Demand, Met, Missed, ReversalTold, Risk, SizingAnswer, Smaller,
-    StartUp, TradeOff, TradeOffPoint, Variable,
+    Along, AlongPoint, AlongShare, Demand, Met, Missed, PublishedRule, ReversalFound, Risk, SizingAnswer,
+    Smaller, StartUp, TradeOff, TradeOffPoint, Variable,
 };
-pub use grid::{Axis, Grid, NAMES, Reckoned};
-pub use judge::{Judge, Sample, Wanted, Watch, wanted};
+pub use grid::{Grid, NAMES, Reckoned, SizeAxis};
+pub use judge::{Judge, Sample, Wanted, wanted};
 pub use refuse::{Impossible, Nearest, Take};
 pub use stopped::Stopped;
 
 use super::run::RunError;
-use crate::monte_carlo::ensemble::{Ensemble, Request};
-use crate::monte_carlo::{Study, StudyError};
+use crate::monte_carlo::ensemble::Ensemble;
+use crate::monte_carlo::{Draws, Study, StudyError, Watch};
 use crate::scenario::{Plan, SizeError};
 use judge::{Values, draws, values};
-use search::{AXES, Found, Point};
+use search::{AXES, Optimum, Point};
 use std::fmt;
 
-/// Most questions asked of a search before its bound is taken as it is.
+/// Maximum number of sites a search judges before its bound is taken as it is.
 const BUDGET: usize = 24;
 /// How far sizes without a largest value are sought, in turn, over what is usual.
 const REACHES: [f64; 3] = [1.0, 2.0, 4.0];
@@ -47,19 +47,6 @@ const ROUNDS: u32 = 3;
 const FRESH: u64 = 1000;
 /// Shares of the range tried where the largest site does not meet the targets.
 const TRIED: [f64; 5] = [0.5, 0.25, 0.75, 0.0, 1.0];
-
-/// How many draws to make, and from where.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Asked {
-    /// Seed of the draws of the search.
-    pub seed: u64,
-    /// Draws of a site in the search.
-    pub draws: u64,
-    /// Draws by which the answer and its neighbours are settled, and as many of a fresh seed by which it is verified.
-    pub verify: u64,
-    /// Threads, at least 1.
-    pub threads: usize,
-}
 
 /// Why no site is found.
 #[derive(Debug, Clone, PartialEq)]
@@ -100,7 +87,7 @@ impl fmt::Display for SizingError {
             Self::TooFewDraws { figure, given, needed } => {
                 write!(
                     f,
-                    "{given} draws cannot show the chance asked of {figure}; {needed} are the fewest that can"
+                    "{given} draws are too few to show the chance required of {figure}; at least {needed} are needed"
                 )
             }
             Self::Impossible(no) => no.fmt(f),
@@ -117,28 +104,28 @@ impl From<StudyError> for SizingError {
     }
 }
 
-/// Finds the cheapest site that meets the targets of the plan.
+/// Finds the cheapest site that meets the targets of the plan. `search` are the draws of a site in the search; `verify` is the number
+/// of draws by which the answer and its neighbours are settled, and of draws of a fresh seed by which it is verified.
 ///
 /// # Errors
 /// [`SizingError`]; [`SizingError::Impossible`] with the nearest that can be promised and what it would take;
-/// [`SizingError::Stopped`] with what was known when `watch` stopped it.
-pub fn size(plan: &Plan, asked: &Asked, watch: Watch<'_>) -> Result<SizingAnswer, SizingError> {
+/// [`SizingError::Stopped`] with what was known when `watch` was stopped.
+pub fn size(plan: &Plan, search: &Draws, verify: u64, watch: &Watch) -> Result<SizingAnswer, SizingError> {
     let study = Study::of(plan)?;
     let wanted = wanted(plan)?;
     let confidence = plan.sizing.confidence;
     for w in &wanted {
         let fewest = chance::fewest(w.target.chance, confidence);
-        if asked.verify < fewest {
-            let given = asked.verify;
+        if verify < fewest {
+            let given = verify;
             let figure = w.target.figure.clone();
             return Err(SizingError::TooFewDraws { figure, given, needed: fewest });
         }
     }
-    let quick = asked.draws.min(asked.verify);
-    let sample = Sample { seed: asked.seed, quick, most: asked.verify, threads: asked.threads, confidence };
+    let sample = Sample { all: search.between(0, verify), quick: search.to.min(verify), confidence };
     let mut judge = Judge::new(plan, &study, Grid::of(plan), wanted, sample, watch);
     let mut chosen = None;
-    let answer = answered(plan, &study, &mut judge, asked, &mut chosen, watch);
+    let answer = answered(&mut judge, search, &mut chosen);
     match answer {
         Err(SizingError::Stopped(_)) => {
             Err(SizingError::Stopped(Box::new(Stopped::with(&judge, chosen.as_ref()))))
@@ -148,36 +135,33 @@ pub fn size(plan: &Plan, asked: &Asked, watch: Watch<'_>) -> Result<SizingAnswer
 }
 
 fn answered(
-    plan: &Plan,
-    study: &Study,
     judge: &mut Judge<'_>,
-    asked: &Asked,
+    search: &Draws,
     chosen: &mut Option<Chosen>,
-    watch: Watch<'_>,
 ) -> Result<SizingAnswer, SizingError> {
     for reach in REACHES {
-        let grid = Grid::reaching(plan, reach);
+        let grid = Grid::reaching(judge.plan, reach);
         if reach > 1.0 && grid == judge.grid {
             break;
         }
         judge.turn_to(grid);
         if let Some(start) = first(judge)? {
-            choose(plan, study, judge, &start, asked, chosen, watch)?;
+            choose(judge, &start, chosen)?;
         }
         if chosen.is_some() {
             break;
         }
     }
     if let Some(chosen) = chosen {
-        return finish::answer(plan, study, judge, chosen, asked, watch);
+        return finish::answer(judge, search, chosen);
     }
-    let no = refuse::impossible(plan, judge)?;
+    let no = refuse::impossible(judge.plan, judge)?;
     Err(SizingError::Impossible(Box::new(no)))
 }
 
 /// The site chosen, with the draws that verified it.
 struct Chosen {
-    found: Found,
+    found: Optimum,
     point: Point,
     fresh_seed: u64,
     fresh: Values,
@@ -225,28 +209,21 @@ fn part(steps: u32, share: f64) -> u32 {
 }
 
 /// Searches, and searches more strictly while a fresh seed falls short of a chance asked. What is chosen is kept as it is found.
-fn choose(
-    plan: &Plan,
-    study: &Study,
-    judge: &mut Judge<'_>,
-    start: &Point,
-    asked: &Asked,
-    chosen: &mut Option<Chosen>,
-    watch: Watch<'_>,
-) -> Result<(), SizingError> {
-    let mut confidence = plan.sizing.confidence;
+fn choose(judge: &mut Judge<'_>, start: &Point, chosen: &mut Option<Chosen>) -> Result<(), SizingError> {
+    let mut confidence = judge.plan.sizing.confidence;
     for raised in 0..=ROUNDS {
         let Some((found, point)) = settle(judge, start)? else { break };
-        let fresh_seed = asked.seed.wrapping_add(FRESH * u64::from(raised + 1));
-        let sized = plan.resized(&judge.grid.size(&point)).map_err(SizingError::Size)?;
-        let request = Request { seed: fresh_seed, from: 0, to: asked.verify, threads: asked.threads };
-        let made = draws(&sized, study, &request, watch)?;
+        let all = judge.all_draws();
+        let fresh_draws = Draws { seed: all.seed.wrapping_add(FRESH * u64::from(raised + 1)), ..all };
+        let sized = judge.plan.resized(&judge.grid.size(&point)).map_err(SizingError::Size)?;
+        let made = draws(&sized, judge.study, &fresh_draws, judge.watch)?;
         let fresh = values(&made, &judge.wanted);
         let holds = |(wanted, values): (&Wanted, &Vec<f64>)| {
             wanted.met(values) as f64 >= wanted.target.chance * values.len() as f64
         };
         let good = judge.wanted.iter().zip(&fresh).all(holds);
-        *chosen = Some(Chosen { found, point, fresh_seed, fresh, made, raised, confidence });
+        *chosen =
+            Some(Chosen { found, point, fresh_seed: fresh_draws.seed, fresh, made, raised, confidence });
         if good {
             break;
         }
@@ -257,8 +234,8 @@ fn choose(
 }
 
 /// The cheapest point by the few draws of the search, lifted until all draws meet the targets, then lowered size by size and step by
-/// step by all draws. None where not even the start meets them by all draws.
-fn settle(judge: &mut Judge<'_>, start: &Point) -> Result<Option<(Found, Point)>, SizingError> {
+/// step by all draws. None if not even the start meets them by all draws.
+fn settle(judge: &mut Judge<'_>, start: &Point) -> Result<Option<(Optimum, Point)>, SizingError> {
     let slopes = judge.grid.slopes();
     let grain = judge.grid.grain();
     let mut found = search::cheapest(&slopes, start, &grain, BUDGET, |p| judge.quick(p))?;
@@ -307,7 +284,8 @@ fn lift(
     }
 }
 
-/// The next smaller sites, and any cheaper one where two sizes are traded for each other, as long as one meets the targets.
+/// Repeats two steps while they find a site that meets the targets: the next smaller sites, and any cheaper one in a trade-off of two
+/// sizes.
 fn cheaper(judge: &mut Judge<'_>, from: &Point) -> Result<Point, SizingError> {
     let mut point = lower(judge, from)?;
     loop {
@@ -319,7 +297,7 @@ fn cheaper(judge: &mut Judge<'_>, from: &Point) -> Result<Point, SizingError> {
     }
 }
 
-/// Goes to the next smaller site in any size as long as it meets the targets by all draws.
+/// Reduces any size step by step while the site meets the targets by all draws.
 fn lower(judge: &mut Judge<'_>, from: &Point) -> Result<Point, SizingError> {
     let mut point = *from;
     'smaller: loop {

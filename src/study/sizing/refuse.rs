@@ -4,10 +4,10 @@ use super::grid::{Grid, KINDS, NAMES};
 use super::judge::Judge;
 use super::search::{self, AXES};
 use super::{SizingError, chance};
-use crate::monte_carlo::figures;
 use crate::quantity::{Kind, spaced};
 use crate::scenario::Plan;
 use crate::scenario::sizing::Target;
+use crate::trace::figures;
 use std::fmt;
 
 /// Questions asked to find what it would take.
@@ -24,7 +24,7 @@ pub struct Nearest {
     pub share: f64,
     /// Share of all draws that would show the chance asked with the confidence asked.
     pub needed: f64,
-    /// Limit that can be promised there with the chance asked; none for a target between two limits.
+    /// Limit that can be promised there with the chance asked. None for a target between two limits.
     pub promised: Option<f64>,
 }
 
@@ -109,7 +109,7 @@ impl Impossible {
             self.targets
                 .iter()
                 .filter(|t| t.missed())
-                .map(|t| format!("it can be promised: {}", t.nearest())),
+                .map(|t| format!("this can be promised: {}", t.nearest())),
         );
         let takes: Vec<String> = self
             .takes
@@ -120,7 +120,7 @@ impl Impossible {
             })
             .collect();
         hints.push(if takes.is_empty() {
-            "no larger site that was tried meets them either; loosen a target, or look at the warnings of `loamledger run`"
+            "no larger site that was tried meets them either; relax a target, or read the warnings of `loamledger run`"
                 .to_owned()
         } else {
             format!("it would take {}", takes.join(", "))

@@ -11,7 +11,7 @@
 /// Number of sizes.
 pub const AXES: usize = 5;
 
-/// Parts of a range that are given up for another size, from large pieces to small ones. # Source: our choice
+/// Parts of a range that are given up for another size, from large pieces to small ones. Our choice.
 const PIECES: [u32; 4] = [8, 16, 32, 100];
 
 /// A point of the grid: steps above the least value of each size.
@@ -20,12 +20,12 @@ pub type Point = [u32; AXES];
 /// A grain of one step: the border itself.
 pub const FINE: Point = [1; AXES];
 
-/// What a step costs on each axis. # Units: those of cost
+/// What a step costs on each axis, those of cost.
 pub type Slopes = [f64; AXES];
 
 /// The answer of a search.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Found {
+pub struct Optimum {
     /// Cheapest point found that meets the condition.
     pub point: Point,
     /// Least value of each axis with all others as at the start.
@@ -38,7 +38,7 @@ pub struct Found {
 
 /// What is known of points.
 #[derive(Debug, Default)]
-struct Known {
+struct Verdicts {
     met: Vec<Point>,
     missed: Vec<Point>,
 }
@@ -54,14 +54,14 @@ pub fn cost(point: &Point, slopes: &Slopes) -> f64 {
 }
 
 /// A search under way.
-struct Search<'a, E, F: FnMut(&Point) -> Result<bool, E>> {
+struct GridSearch<'a, E, F: FnMut(&Point) -> Result<bool, E>> {
     slopes: &'a Slopes,
     start: Point,
     grain: Point,
     ask: F,
     asked: usize,
     budget: usize,
-    known: Known,
+    known: Verdicts,
 }
 
 /// Finds the cheapest point at or below `start`, which is known to meet the condition; lines are halved down to the grain, 1 for
@@ -77,15 +77,15 @@ pub fn cheapest<E>(
     grain: &Point,
     budget: usize,
     ask: impl FnMut(&Point) -> Result<bool, E>,
-) -> Result<Found, E> {
-    let mut search = Search {
+) -> Result<Optimum, E> {
+    let mut search = GridSearch {
         slopes,
         start: *start,
         grain: *grain,
         ask,
         asked: 0,
         budget,
-        known: Known { met: vec![*start], missed: Vec::new() },
+        known: Verdicts { met: vec![*start], missed: Vec::new() },
     };
     search.run()
 }
@@ -100,8 +100,8 @@ pub fn descend<E>(
     least: &Point,
     ask: impl FnMut(&Point) -> Result<bool, E>,
 ) -> Result<Point, E> {
-    let known = Known { met: vec![*from], missed: Vec::new() };
-    Search { slopes, start: *from, grain: FINE, ask, asked: 0, budget: usize::MAX, known }
+    let known = Verdicts { met: vec![*from], missed: Vec::new() };
+    GridSearch { slopes, start: *from, grain: FINE, ask, asked: 0, budget: usize::MAX, known }
         .descend(from, least)
 }
 
@@ -147,15 +147,15 @@ pub fn border<E>(
     Ok(at(high))
 }
 
-impl<E, F: FnMut(&Point) -> Result<bool, E>> Search<'_, E, F> {
-    fn run(&mut self) -> Result<Found, E> {
+impl<E, F: FnMut(&Point) -> Result<bool, E>> GridSearch<'_, E, F> {
+    fn run(&mut self) -> Result<Optimum, E> {
         let start = self.start;
         let (mut least, mut alone) = (start, start);
         for axis in 0..AXES {
             (least[axis], alone[axis]) = self.between(&start, axis, 0)?;
         }
         if self.meets(&least)? {
-            return Ok(Found { point: least, least, bound: cost(&least, self.slopes), proven: true });
+            return Ok(Optimum { point: least, least, bound: cost(&least, self.slopes), proven: true });
         }
         let grain = self.grain;
         let price = |p: &Point| cost(p, self.slopes);
@@ -167,15 +167,15 @@ impl<E, F: FnMut(&Point) -> Result<bool, E>> Search<'_, E, F> {
             cut(&mut open, &self.known.missed, &self.start);
             let next = open.iter().copied().min_by(|a, b| price(a).total_cmp(&price(b)));
             let Some(next) = next.filter(|p| price(p) < price(&best) * (1.0 - 1e-12)) else {
-                return Ok(Found { point: best, least, bound: price(&best), proven: true });
+                return Ok(Optimum { point: best, least, bound: price(&best), proven: true });
             };
             if price(&best) - price(&next) <= unseen {
-                return Ok(Found { point: best, least, bound: price(&next), proven: false });
+                return Ok(Optimum { point: best, least, bound: price(&next), proven: false });
             }
             if self.asked >= self.budget {
                 best = self.exchange(&best, &least)?;
                 let bound = price(&next).min(price(&best));
-                return Ok(Found { point: best, least, bound, proven: false });
+                return Ok(Optimum { point: best, least, bound, proven: false });
             }
             let top: Point = std::array::from_fn(|axis| next[axis].max(best[axis]));
             let border = border(&next, &top, &grain, |p| self.meets(p))?;
@@ -223,7 +223,7 @@ impl<E, F: FnMut(&Point) -> Result<bool, E>> Search<'_, E, F> {
         Ok(best)
     }
 
-    /// A point with a piece less of one size and as much more of another as still costs less; none where that is nothing.
+    /// A point with a piece less of one size and as much more of another as still costs less. None if that is nothing.
     fn traded(&self, best: &Point, least: &Point, pair: (usize, usize), piece: u32) -> Option<Point> {
         let (less, more) = pair;
         let given = (self.start[less] / piece).max(1);

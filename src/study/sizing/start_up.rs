@@ -2,9 +2,9 @@
 
 use super::SizingError;
 use super::answer::StartUp;
-use super::judge::Watch;
-use crate::monte_carlo::{Study, ensemble};
-use crate::scenario::{Plan, Size};
+use super::judge::Judge;
+use crate::monte_carlo::ensemble;
+use crate::scenario::Size;
 use crate::trace::DayRecord;
 
 /// Shares of the stock that are bought.
@@ -20,20 +20,12 @@ const EATEN: f64 = 0.9;
 /// Days of a month.
 const MONTH: f64 = 365.25 / 12.0;
 
-/// The days of one draw.
-///
-/// # Errors
-/// [`SizingError::NoDraw`].
-fn daily(plan: &Plan, study: &Study, seed: u64, number: u64) -> Result<Vec<DayRecord>, SizingError> {
-    ensemble::daily(plan, study, seed, number).map_err(SizingError::NoDraw)
-}
-
 fn total(days: &[DayRecord], of: fn(&DayRecord) -> f64) -> f64 {
     days.iter().map(of).sum()
 }
 
 /// Day of the run, from 1, on which the full intake is reached: over the four weeks before less than 2 % of the intake is turned
-/// away and at least nine tenths of `level` are eaten; none where it never is.
+/// away and at least nine tenths of `level` are eaten. None if it never is.
 ///
 /// # Units
 /// `level` in kg of feed a day.
@@ -46,7 +38,7 @@ pub(super) fn full_intake(days: &[DayRecord], level: f64) -> Option<usize> {
     days.windows(WINDOW).position(full).map(|first| first + WINDOW)
 }
 
-/// Feed eaten a day over the last four weeks. # Units: kg/d
+/// Feed eaten a day over the last four weeks, kg/d.
 fn final_level(days: &[DayRecord]) -> f64 {
     let last = &days[days.len().saturating_sub(WINDOW)..];
     total(last, |d| d.eaten) / last.len().max(1) as f64
@@ -68,14 +60,9 @@ fn by(reached: &[usize], share: f64) -> Option<u32> {
 ///
 /// # Errors
 /// [`SizingError`].
-pub(super) fn start_up(
-    plan: &Plan,
-    study: &Study,
-    size: &Size,
-    seed: u64,
-    worm_cost: f64,
-    watch: Watch<'_>,
-) -> Result<Vec<StartUp>, SizingError> {
+pub(super) fn start_up(judge: &Judge<'_>, size: &Size, worm_cost: f64) -> Result<Vec<StartUp>, SizingError> {
+    let Judge { plan, study, watch, .. } = *judge;
+    let seed = judge.all_draws().seed;
     let mut levels: Vec<f64> = Vec::new();
     let mut ways = Vec::new();
     for share in BOUGHT {
@@ -83,8 +70,10 @@ pub(super) fn start_up(
         let sized = plan.resized(&Size { stock: bought, ..*size }).map_err(SizingError::Size)?;
         let (mut reached, mut turned_away, mut stock_end) = (Vec::new(), 0.0, 0.0);
         for number in 0..DRAWS {
-            watch.goes_on()?;
-            let days = daily(&sized, study, seed, number)?;
+            if watch.is_stopped() {
+                return Err(SizingError::Stopped(Box::default()));
+            }
+            let days = ensemble::daily(&sized, study, seed, number).map_err(SizingError::NoDraw)?;
             let place = usize::try_from(number).expect("a few draws");
             if levels.len() <= place {
                 levels.push(final_level(&days));

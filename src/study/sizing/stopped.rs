@@ -13,7 +13,7 @@ pub struct Stopped {
     pub sites: usize,
     /// Draws made.
     pub draws: u64,
-    /// The best site so far; none where none met the targets.
+    /// The best site so far. None if no site met the targets.
     pub best: Option<BestSoFar>,
 }
 
@@ -49,15 +49,13 @@ impl Stopped {
             draws: values[0].len() as u64,
             verified,
         });
-        Self { sites: judge.candidates(), draws: judge.draws, best }
+        Self { sites: judge.candidates(), draws: judge.draws_made, best }
     }
 
     /// What was known, in lines for the command line.
     pub fn hints(&self) -> Vec<String> {
         let Some(best) = &self.best else {
-            return vec![
-                "no site looked at so far met every target; nothing is said about larger ones".to_owned(),
-            ];
+            return vec!["no site tried so far met every target; larger ones were not tried".to_owned()];
         };
         let sizes: Vec<String> = best.sizes.iter().map(|(name, value)| with_unit(name, *value)).collect();
         let shares: Vec<String> = best
@@ -66,13 +64,13 @@ impl Stopped {
             .map(|(statement, share)| format!("{statement} in {:.1} % of draws", 100.0 * share))
             .collect();
         let how = if best.verified {
-            format!("the search was over: its site was met by {} draws of a fresh seed", best.draws)
+            format!("the search was finished; its site was tested with {} draws of a fresh seed", best.draws)
         } else {
             format!("the cheapest site so far, not verified, by {} draws", best.draws)
         };
         vec![
             format!("{how}: {}, cost {}", sizes.join(", "), spaced(best.cost, 4)),
-            format!("there {}", shares.join("; ")),
+            format!("at this site {}", shares.join("; ")),
         ]
     }
 }

@@ -15,30 +15,30 @@ const STOCK: usize = 2;
 const STRIDE: u32 = 2;
 
 /// Sites along two sizes.
-pub(super) struct Curve {
+pub(super) struct TradeOffCurve {
     /// Axis of the size that is set.
     set: usize,
     /// Axis of the size that follows.
     follows: usize,
-    /// Whether the stock goes with the beds.
+    /// Whether the stock follows the bed area.
     stocked: bool,
     /// A site for each value set, by rising value.
-    sites: Vec<Site>,
+    sites: Vec<CurveSite>,
 }
 
 /// A site with one value of the size that is set.
-struct Site {
+struct CurveSite {
     point: Point,
     /// Whether it meets the targets; else it is the nearest tried.
     meets: bool,
 }
 
 /// The least drums for several bed areas, or the first two other sizes that are sought, about a site that meets the targets. Beds are
-/// stocked as densely as there where the stock is sought too; all else is as there. None where fewer than two sizes are sought.
+/// stocked as densely as there where the stock is sought too; all else is as there. None if fewer than two sizes are sought.
 ///
 /// # Errors
 /// [`SizingError`] when draws cannot be made or the work is stopped.
-pub(super) fn curve(judge: &mut Judge<'_>, point: &Point) -> Result<Option<Curve>, SizingError> {
+pub(super) fn curve(judge: &mut Judge<'_>, point: &Point) -> Result<Option<TradeOffCurve>, SizingError> {
     let free: Vec<usize> =
         [1, 0, 2, 3, 4].into_iter().filter(|axis| judge.grid.axes[*axis].most > 0).collect();
     let [set, follows, ..] = free[..] else { return Ok(None) };
@@ -51,7 +51,7 @@ pub(super) fn curve(judge: &mut Judge<'_>, point: &Point) -> Result<Option<Curve
     let mut sites = Vec::new();
     for place in places {
         if place == point[set] {
-            sites.push(Site { point: *point, meets: true });
+            sites.push(CurveSite { point: *point, meets: true });
             continue;
         }
         let mut tried = *point;
@@ -62,10 +62,10 @@ pub(super) fn curve(judge: &mut Judge<'_>, point: &Point) -> Result<Option<Curve
         }
         sites.push(least(judge, &tried, follows)?);
     }
-    Ok(Some(Curve { set, follows, stocked, sites }))
+    Ok(Some(TradeOffCurve { set, follows, stocked, sites }))
 }
 
-impl Curve {
+impl TradeOffCurve {
     /// The cheapest of its sites that meet the targets, where it costs less than the one given.
     pub(super) fn cheaper(&self, grid: &Grid, than: &Point) -> Option<Point> {
         let limit = grid.cost(than) * (1.0 - 1e-12);
@@ -73,10 +73,10 @@ impl Curve {
         good.map(|site| site.point).min_by(|a, b| grid.cost(a).total_cmp(&grid.cost(b)))
     }
 
-    /// The curve as it is told.
-    pub(super) fn told(&self, judge: &Judge<'_>, answer: &Point) -> TradeOff {
+    /// The curve as part of the answer.
+    pub(super) fn to_answer(&self, judge: &Judge<'_>, answer: &Point) -> TradeOff {
         let grid = &judge.grid;
-        let point = |site: &Site| TradeOffPoint {
+        let point = |site: &CurveSite| TradeOffPoint {
             set: grid.axes[self.set].value(site.point[self.set]),
             follows: grid.axes[self.follows].value(site.point[self.follows]),
             cost: grid.cost(&site.point),
@@ -94,7 +94,7 @@ impl Curve {
 
 /// The least value on an axis, to within a grain, with which a site meets the targets, from one that does downwards: below a value
 /// that is too little, less is too little as well.
-fn least(judge: &mut Judge<'_>, from: &Point, axis: usize) -> Result<Site, SizingError> {
+fn least(judge: &mut Judge<'_>, from: &Point, axis: usize) -> Result<CurveSite, SizingError> {
     let found = near(judge, from, axis)?;
     if !found.meets {
         return Ok(found);
@@ -108,14 +108,14 @@ fn least(judge: &mut Judge<'_>, from: &Point, axis: usize) -> Result<Site, Sizin
         if judge.shows(&tried)? { high = tried[axis] } else { low = tried[axis] + 1 }
     }
     tried[axis] = high;
-    Ok(Site { point: tried, meets: true })
+    Ok(CurveSite { point: tried, meets: true })
 }
 
 /// A site that meets the targets on the way from one up or down an axis, as long as a stride leads nearer to them: more drums turn less
 /// away and hold more back. Else the nearest.
-fn near(judge: &mut Judge<'_>, from: &Point, axis: usize) -> Result<Site, SizingError> {
+fn near(judge: &mut Judge<'_>, from: &Point, axis: usize) -> Result<CurveSite, SizingError> {
     if judge.shows(from)? {
-        return Ok(Site { point: *from, meets: true });
+        return Ok(CurveSite { point: *from, meets: true });
     }
     let (grain, top) = (judge.grid.grain()[axis], judge.grid.axes[axis].most);
     let mut nearest = *from;
@@ -127,13 +127,13 @@ fn near(judge: &mut Judge<'_>, from: &Point, axis: usize) -> Result<Site, Sizing
             if next == at {
                 break;
             }
-            // few draws tell a way that leads off
+            // few draws show a way that leads off
             judge.extend(&next, judge.quick_draws())?;
             if judge.farther(&next, &at) > 0.0 {
                 break;
             }
             if judge.shows(&next)? {
-                return Ok(Site { point: next, meets: true });
+                return Ok(CurveSite { point: next, meets: true });
             }
             if judge.farther(&next, &nearest) < 0.0 {
                 nearest = next;
@@ -144,5 +144,5 @@ fn near(judge: &mut Judge<'_>, from: &Point, axis: usize) -> Result<Site, Sizing
             (at, stride) = (next, 2 * stride);
         }
     }
-    Ok(Site { point: nearest, meets: false })
+    Ok(CurveSite { point: nearest, meets: false })
 }

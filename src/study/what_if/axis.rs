@@ -4,7 +4,7 @@ use super::MOST_VARIANTS;
 
 /// A key and the values it takes.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Axis {
+pub struct VariedKey {
     /// Key path of the scenario such as `drums.count`, or [`DENSITY`](super::DENSITY).
     pub key: String,
     /// Values as a scenario would hold them, one or more, in the order given.
@@ -16,7 +16,7 @@ pub struct Axis {
 ///
 /// # Errors
 /// In words, with what is allowed.
-pub fn axis(text: &str) -> Result<Axis, String> {
+pub fn axis(text: &str) -> Result<VariedKey, String> {
     let allowed =
         "write `key=a,b,c` or `key=from..to/points`, such as drums.count=40,60 or stock.density=1..5/5";
     let Some((key, list)) = text.split_once('=') else { return Err(format!("has no values; {allowed}")) };
@@ -35,12 +35,12 @@ pub fn axis(text: &str) -> Result<Axis, String> {
     if values.iter().any(String::is_empty) {
         return Err(format!("has an empty value; {allowed}"));
     }
-    Ok(Axis { key: key.to_owned(), values })
+    Ok(VariedKey { key: key.to_owned(), values })
 }
 
 fn range(from: &str, rest: &str) -> Result<Vec<String>, String> {
     let Some((to, points)) = rest.split_once('/') else {
-        return Err("the range says no number of points".to_owned());
+        return Err("the range has no number of points".to_owned());
     };
     let number = |text: &str| {
         let value = text.trim().parse::<f64>().ok().filter(|v| v.is_finite());
@@ -66,7 +66,7 @@ fn range(from: &str, rest: &str) -> Result<Vec<String>, String> {
     }
 }
 
-/// Parts between commas that stand outside brackets, braces and quotes.
+/// Parts between commas outside brackets, braces and quotes.
 fn split(list: &str) -> Vec<String> {
     let (mut parts, mut depth, mut quoted) = (vec![String::new()], 0_i32, false);
     for letter in list.chars() {

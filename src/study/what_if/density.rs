@@ -3,10 +3,10 @@
 use super::paired::{Paired, gain, mean};
 use super::variants::Ready;
 use crate::monte_carlo::ensemble::Ensemble;
-use crate::monte_carlo::figures;
+use crate::trace::figures;
 use serde::Serialize;
 
-/// Gain from a denser stocking, as a share, below which it counts as none. Our choice.
+/// Smallest gain from a denser stocking, as a share, that counts. Our choice.
 pub const NO_GAIN: f64 = 0.02;
 
 /// Stocking densities against each other.
@@ -14,37 +14,37 @@ pub const NO_GAIN: f64 = 0.02;
 pub struct Densities {
     /// The densities that were tried, rising.
     pub points: Vec<DensityPoint>,
-    /// The least density from which on no denser one gains feed laid or castings; none where each still gains (the densest has nothing
-    /// beside it that could show a gain). # Units: kg/m2
+    /// The least density from which on no denser one gains feed laid or castings. None if each still gains (the densest has nothing
+    /// beside it that could show a gain), kg/m2.
     pub enough: Option<f64>,
 }
 
 /// One stocking density. Figures are means over the draws, of the whole run.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct DensityPoint {
-    /// Worms bought first, per bed area. # Units: kg live/m2
+    /// Worms bought first, per bed area, kg live/m2.
     pub density: f64,
-    /// Worms bought first. # Units: kg live
+    /// Worms bought first, kg live.
     pub bought: f64,
-    /// Paste with bulking laid. # Units: kg wet
+    /// Paste with bulking laid, kg wet.
     pub fed: f64,
-    /// Castings through the screen. # Units: kg wet
+    /// Castings through the screen, kg wet.
     pub castings: f64,
-    /// Worms at the end. # Units: kg
+    /// Worms at the end, kg.
     pub stock_end: f64,
-    /// Worms at the end per bed area: crowding. # Units: kg/m2
+    /// Worms at the end per bed area: crowding, kg/m2.
     pub density_end: f64,
-    /// Feed eaten per live worms and day, as feed of 80 % water. # Units: kg/(kg d)
+    /// Feed eaten per live worms and day, as feed of 80 % water, kg/(kg d).
     pub intake: f64,
     /// Share of bed-days on which worms starved.
     pub starving: f64,
-    /// Gain in feed laid over the next thinner point, as a share of it; none for the thinnest.
+    /// Gain in feed laid over the next thinner point, as a share of it. None for the thinnest.
     pub gain_fed: Option<Paired>,
-    /// Gain in castings over the next thinner point, as a share of them; none for the thinnest.
+    /// Gain in castings over the next thinner point, as a share of them. None for the thinnest.
     pub gain_castings: Option<Paired>,
 }
 
-/// Whether a gain counts as none: below 2 %, and either not told from zero or surely below 2 %.
+/// Whether a gain does not count: below 2 %, and either not distinguishable from zero or clearly below 2 %.
 fn nothing(gain: Option<Paired>) -> bool {
     gain.is_none_or(|g| g.mean < NO_GAIN && (g.low <= 0.0 || g.high < NO_GAIN))
 }

@@ -16,16 +16,16 @@ pub enum WhatIfError {
     UnknownFigure {
         /// As given.
         given: String,
-        /// The known one most like it; none where nothing is near.
+        /// The known one most like it. None if nothing is near.
         nearest: Option<&'static str>,
     },
-    /// No key, more than two, or the same key twice; told in words.
+    /// No key, more than two, or the same key twice, in words.
     Keys(String),
-    /// More variants, so many, than are run.
+    /// More variants than allowed: their number.
     TooMany(usize),
-    /// A stocking density that cannot be read, or no bed to hold it; told in words.
+    /// A stocking density that cannot be read, or no bed to hold it, in words.
     Density(String),
-    /// So few draws, fewer than two, have no spread.
+    /// Fewer than two draws, which have no spread: their number.
     TooFewDraws(u64),
     /// The work was stopped before all had draws to compare.
     Stopped,
@@ -46,9 +46,9 @@ impl fmt::Display for WhatIfError {
             Self::UnknownFigure { given, .. } => write!(f, "no figure of a run is named `{given}`"),
             Self::Keys(problem) | Self::Density(problem) => f.write_str(problem),
             Self::TooMany(count) => {
-                write!(f, "{count} variants are more than the {MOST_VARIANTS} that are run")
+                write!(f, "{count} variants are too many; at most {MOST_VARIANTS} are run")
             }
-            Self::Stopped => write!(f, "stopped before the base and every variant had draws to compare"),
+            Self::Stopped => write!(f, "stopped before the site and every variant had draws to compare"),
             Self::TooFewDraws(given) => write!(f, "{given} draws have no spread; at least 2 are needed"),
             Self::NoDraw { variant, message } => write!(f, "{variant}: no draw gives an answer: {message}"),
         }

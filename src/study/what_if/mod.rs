@@ -1,4 +1,4 @@
-//! The question *compare*: a site and variants of it on the same draws.
+//! The command *compare*: a site and variants of it on the same draws.
 //!
 //! Draw *i* of a variant is draw *i* of the base: the same rates, weather, intake and luck. What differs is what was varied, so that
 //! the paired differences carry none of the spread that both share, and those of two equal variants are exactly zero.
@@ -9,23 +9,23 @@ mod error;
 mod paired;
 mod variants;
 
-pub use axis::{Axis, axis};
+pub use axis::{VariedKey, axis};
 pub use density::{Densities, DensityPoint, NO_GAIN};
 pub use error::WhatIfError;
 pub use paired::{Paired, paired};
 pub use variants::DENSITY;
 
-use crate::monte_carlo::ensemble::{self, Ensemble, Request};
-use crate::monte_carlo::{Study, figures};
+use crate::monte_carlo::ensemble::{self, Ensemble};
+use crate::monte_carlo::{Draws, Study, Watch};
 use crate::scenario::{self, Plan};
+use crate::trace::figures;
 use density::densities;
 use paired::{common, mean};
 use serde::Serialize;
 use std::iter;
-use std::sync::atomic::{AtomicBool, AtomicU64};
 use variants::{Ready, variants};
 
-/// Figures compared where none are named, by their names in [`figures::TABLE`].
+/// Figures compared if none are named, by their names in [`figures::TABLE`].
 pub const USUAL: [&str; 6] =
     ["fed", "turned_away_share", "castings_screened", "stock_end", "starving_share", "bed_hottest"];
 /// Draws of each site in a turn.
@@ -33,23 +33,19 @@ const TURN: u64 = 20;
 /// Most variants that are run. Our choice.
 pub(super) const MOST_VARIANTS: usize = 400;
 
-/// What is asked: a scenario, what to vary of it, and which figures to compare.
+/// A comparison to make: a scenario, what to vary in it, and which figures to compare.
 #[derive(Debug, Clone, Copy)]
-pub struct Question<'a> {
+pub struct Comparison<'a> {
     /// Name of the scenario in messages.
     pub name: &'a str,
     /// Text of the scenario, which is the base.
     pub text: &'a str,
     /// One key or two, with their values; every combination is a variant.
-    pub axes: &'a [Axis],
+    pub axes: &'a [VariedKey],
     /// Names of the figures to compare; empty for the usual ones.
     pub figures: &'a [String],
     /// Draws of the base and of every variant, at least 2.
-    pub draws: u64,
-    /// Seed of the draws.
-    pub seed: u64,
-    /// Threads, at least 1.
-    pub threads: usize,
+    pub draws: Draws,
 }
 
 /// The answer to *compare*.
@@ -75,7 +71,7 @@ pub struct WhatIf {
     pub variants: Vec<Variant>,
     /// Draws of the base that gave no answer.
     pub failed: usize,
-    /// Stocking densities against each other; none unless that alone, or `stock.mass`, was varied.
+    /// Stocking densities against each other. None unless that alone, or `stock.mass`, was varied.
     pub density: Option<Densities>,
 }
 
@@ -88,7 +84,7 @@ pub struct Base {
     pub unit: &'static str,
     /// What it is, in words.
     pub what: &'static str,
-    /// Mean over the draws that have it; 0 where none has.
+    /// Mean over the draws that have it; 0 if no draw has it.
     pub mean: f64,
 }
 
@@ -98,47 +94,45 @@ pub struct Variant {
     /// Value of each key, in the order of the keys.
     pub values: Vec<String>,
     /// Figures, in the order of those of the base.
-    pub figures: Vec<Compared>,
+    pub figures: Vec<VariantFigure>,
     /// Draws that gave no answer.
     pub failed: usize,
 }
 
 /// A figure of a variant against the base, in the unit of the figure.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub struct Compared {
-    /// Mean over the draws that have it; 0 where none has.
+pub struct VariantFigure {
+    /// Mean over the draws that have it; 0 if no draw has it.
     pub mean: f64,
     /// Variant less base, draw by draw, over the draws in which both have it.
     pub difference: Paired,
 }
 
 /// Number of sites that are run: the base and its variants.
-pub fn sites(axes: &[Axis]) -> u64 {
+pub fn sites(axes: &[VariedKey]) -> u64 {
     1 + axes.iter().map(|axis| axis.values.len() as u64).product::<u64>()
 }
 
-/// Runs base and variants and compares them. `done` counts draws of any of them; raising `stop` ends the work with the draws that
-/// all of them have.
+/// Runs base and variants and compares them. When `watch` is stopped, the answer is that of the draws that all of them have.
 ///
 /// # Errors
 /// [`WhatIfError`]; every variant is read and checked before the first is run.
 ///
 /// # Panics
 /// Never: the base is among the sites that are run.
-pub fn compare(question: &Question<'_>, done: &AtomicU64, stop: &AtomicBool) -> Result<WhatIf, WhatIfError> {
+pub fn compare(question: &Comparison<'_>, watch: &Watch) -> Result<WhatIf, WhatIfError> {
     let places = places(question.figures)?;
     let base = scenario::parse(question.name, question.text)?;
     let ready = variants(question)?;
-    if question.draws < 2 {
-        return Err(WhatIfError::TooFewDraws(question.draws));
+    if question.draws.count() < 2 {
+        return Err(WhatIfError::TooFewDraws(question.draws.count()));
     }
     let plans: Vec<&Plan> = iter::once(&base).chain(ready.iter().map(|r| &r.plan)).collect();
-    let all = runs(question, &plans, done, stop)?;
+    let all = runs(&question.draws, &plans, watch)?;
     for (n, run) in all.iter().enumerate() {
         if let (true, Some(failed)) = (run.rows.len() < 2, run.failed.first()) {
-            let variant = n
-                .checked_sub(1)
-                .map_or("the scenario as it stands".to_owned(), |n| ready[n].values.join(", "));
+            let variant =
+                n.checked_sub(1).map_or("the unchanged scenario".to_owned(), |n| ready[n].values.join(", "));
             return Err(WhatIfError::NoDraw { variant, message: failed.message.clone() });
         }
     }
@@ -147,10 +141,10 @@ pub fn compare(question: &Question<'_>, done: &AtomicU64, stop: &AtomicBool) -> 
     Ok(WhatIf {
         version: env!("CARGO_PKG_VERSION"),
         name: base.name.clone(),
-        seed: question.seed,
+        seed: question.draws.seed,
         draws: first.to,
-        asked: question.draws,
-        partial: first.to < question.draws,
+        asked: question.draws.to,
+        partial: first.to < question.draws.to,
         keys: question.axes.iter().map(|axis| axis.key.clone()).collect(),
         figures: places.iter().map(|&place| base_figure(first, place)).collect(),
         failed: first.failed.len(),
@@ -160,22 +154,17 @@ pub fn compare(question: &Question<'_>, done: &AtomicU64, stop: &AtomicBool) -> 
 }
 
 /// Draws of all plans, a few of each in turn, so that all have the same ones when the work is stopped.
-fn runs(
-    question: &Question<'_>,
-    plans: &[&Plan],
-    done: &AtomicU64,
-    stop: &AtomicBool,
-) -> Result<Vec<Ensemble>, WhatIfError> {
+fn runs(draws: &Draws, plans: &[&Plan], watch: &Watch) -> Result<Vec<Ensemble>, WhatIfError> {
     let studies: Vec<Study> = plans.iter().map(|plan| Study::of(plan)).collect::<Result<_, _>>()?;
     let mut all: Vec<Ensemble> = Vec::new();
-    let mut from = 0;
-    while from < question.draws {
-        let to = (from + TURN).min(question.draws);
-        let asked = Request { seed: question.seed, from, to, threads: question.threads };
+    let mut from = draws.from;
+    while from < draws.to {
+        let to = (from + TURN).min(draws.to);
+        let asked = draws.between(from, to);
         let turn: Vec<Ensemble> = plans
             .iter()
             .zip(&studies)
-            .map(|(plan, study)| ensemble::run(plan, study, &asked, done, stop))
+            .map(|(plan, study)| ensemble::run(plan, study, &asked, watch))
             .collect();
         if turn.iter().any(Ensemble::is_partial) {
             break;
@@ -191,14 +180,14 @@ fn runs(
         }
         from = to;
     }
-    if from < 2 { Err(WhatIfError::Stopped) } else { Ok(all) }
+    if from - draws.from < 2 { Err(WhatIfError::Stopped) } else { Ok(all) }
 }
 
 /// A variant against the base.
 fn against(first: &Ensemble, ready: &Ready, run: &Ensemble, places: &[usize]) -> Variant {
     let compared = |&place: &usize| {
         let (a, b) = common(first, run, place);
-        Compared { mean: mean(run, place), difference: paired(&a, &b) }
+        VariantFigure { mean: mean(run, place), difference: paired(&a, &b) }
     };
     Variant {
         values: ready.values.clone(),

@@ -1,10 +1,10 @@
 //! From keys and values to checked plans.
 
-use super::{MOST_VARIANTS, Question, WhatIfError};
+use super::{Comparison, MOST_VARIANTS, WhatIfError};
 use crate::quantity::{self, Kind};
 use crate::scenario::{self, Plan};
 
-/// Key of our own: worms bought first per bed area, kg/m2. It stands for `stock.mass` = density x area of all beds.
+/// A key that only comparisons have: worms bought first per bed area, kg/m2. It sets `stock.mass` to density x area of all beds.
 pub const DENSITY: &str = "stock.density";
 
 /// A variant ready to run.
@@ -17,7 +17,7 @@ pub(super) struct Ready {
 ///
 /// # Errors
 /// [`WhatIfError`] for keys that cannot be varied so, too many variants, and a variant that is no sound scenario.
-pub(super) fn variants(question: &Question<'_>) -> Result<Vec<Ready>, WhatIfError> {
+pub(super) fn variants(question: &Comparison<'_>) -> Result<Vec<Ready>, WhatIfError> {
     let axes = question.axes;
     if axes.is_empty() || axes.len() > 2 {
         return Err(WhatIfError::Keys(format!("{} keys are varied; one or two can be", axes.len())));
@@ -42,7 +42,7 @@ pub(super) fn variants(question: &Question<'_>) -> Result<Vec<Ready>, WhatIfErro
 }
 
 /// The plan of a combination of values.
-fn variant(question: &Question<'_>, values: &[String]) -> Result<Plan, WhatIfError> {
+fn variant(question: &Comparison<'_>, values: &[String]) -> Result<Plan, WhatIfError> {
     let set: Vec<String> =
         question.axes.iter().zip(values).map(|(axis, v)| format!("{}={v}", axis.key)).collect();
     let name = format!("{} with {}", question.name, set.join(" "));

@@ -5,9 +5,8 @@ use crate::sound;
 use loamledger::chain::{self, Keep, Models, Site};
 use loamledger::literature;
 use loamledger::matter::{Component, Element, Gas, Gases};
-use loamledger::monte_carlo::figures::{self, Seen};
-use loamledger::process::quality::QualityRates;
 use loamledger::scenario::assemble;
+use loamledger::trace::figures::{self, FigureSource};
 use loamledger::trace::{DayRecord, Flow, Holder, Trace};
 use loamledger::unit::drum_store::DrumVent;
 use loamledger::unit::grinder::RinseTo;
@@ -97,8 +96,7 @@ fn totals_of_a_run_equal_sums_of_days_and_movements() {
 /// Reads the figures of a draw by name.
 fn figures_of(models: &Models, trace: &Trace) -> impl Fn(&str) -> f64 {
     let get = |key: &str| literature::central(key).unwrap_or_else(|| panic!("no value for {key}"));
-    let quality = QualityRates::from_values(&get);
-    let figures = figures::read(&Seen::of(trace, &quality, &models.acids));
+    let figures = figures::read(&FigureSource::of(trace, &get, &models.acids));
     move |name| figures[figures::place(name).expect(name)].expect(name)
 }
 

@@ -1,0 +1,88 @@
+//! Which draws to make, how to watch and stop them, and the threads that make them.
+
+use std::panic;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
+use std::thread::{self, Builder};
+
+/// Draws to make. A draw is one simulated year with its own set of uncertain values; draw *i* of a seed is always the same.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Draws {
+    /// Seed of all draws.
+    pub seed: u64,
+    /// First draw, from 0.
+    pub from: u64,
+    /// One past the last draw.
+    pub to: u64,
+    /// Threads, at most one for each draw; 0 counts as 1. The answer is the same with any number.
+    pub threads: usize,
+}
+
+impl Draws {
+    /// The first draws of a seed.
+    pub const fn first(seed: u64, count: u64, threads: usize) -> Self {
+        Self { seed, from: 0, to: count, threads }
+    }
+
+    /// The same seed and threads, other draws.
+    #[must_use]
+    pub const fn between(self, from: u64, to: u64) -> Self {
+        Self { from, to, ..self }
+    }
+
+    /// Number of draws.
+    pub const fn count(&self) -> u64 {
+        self.to.saturating_sub(self.from)
+    }
+}
+
+/// Progress of long work, and a request to stop it early.
+#[derive(Debug, Default)]
+pub struct Watch {
+    done: AtomicU64,
+    stop: Arc<AtomicBool>,
+}
+
+impl Watch {
+    /// Work that ends early when the flag is raised.
+    pub fn stopped_by(stop: &Arc<AtomicBool>) -> Self {
+        Self { done: AtomicU64::new(0), stop: Arc::clone(stop) }
+    }
+
+    /// Counts one run as done.
+    pub fn count(&self) {
+        self.done.fetch_add(1, Ordering::Relaxed);
+    }
+
+    /// Number of runs done.
+    pub fn done(&self) -> u64 {
+        self.done.load(Ordering::Relaxed)
+    }
+
+    /// Asks the work to end after the runs in hand.
+    pub fn stop(&self) {
+        self.stop.store(true, Ordering::Relaxed);
+    }
+
+    /// Whether the work was asked to end.
+    pub fn is_stopped(&self) -> bool {
+        self.stop.load(Ordering::Relaxed)
+    }
+}
+
+/// Runs `work` on the calling thread and on up to `threads - 1` more, which share out what there is to do. Fewer threads do the
+/// same work, so one that the system refuses is left out.
+///
+/// # Panics
+/// When `work` panics.
+pub fn on_threads<T: Send>(threads: usize, work: impl Fn() -> T + Sync) -> Vec<T> {
+    thread::scope(|scope| {
+        let start = |_| Builder::new().spawn_scoped(scope, &work).ok();
+        let others: Vec<_> = (1..threads).map_while(start).collect();
+        let mut results = vec![work()];
+        results.extend(
+            others.into_iter().map(|other| other.join().unwrap_or_else(|cause| panic::resume_unwind(cause))),
+        );
+        results
+    })
+}
