@@ -1,11 +1,10 @@
 //! What varies from day to day: intake, weather, luck of drums.
 
-use super::distribution::standard_normal;
-use super::generator::{Purpose, named_stream, stream};
+use super::generator::{Purpose, named_stream, stream, uniform};
 use crate::scenario::{Plan, central};
+use rand_distr::{Distribution, LogNormal, StandardNormal};
 
-/// Largest correlation of a day's weather with that of the day before; at 1 it would never change.
-/// # Source: our choice
+/// Largest correlation of a day's weather with that of the day before; at 1 it would never change. Our choice.
 const MOST_PERSISTENCE: f64 = 0.999;
 
 /// What varies, for every day of a run; what `scenario::Chance` puts into a site.
@@ -16,8 +15,8 @@ const MOST_PERSISTENCE: f64 = 0.999;
 pub struct Days {
     /// Factor on the amount, by stream and day: exp(s z - s^2 / 2), lognormal with mean 1.
     pub intake: Vec<Vec<f64>>,
-    /// Outdoor temperature less that of the season, by day: x = p x_before + sigma sqrt(1 - p^2) z, so that its standard deviation
-    /// is sigma on every day. # Units: K
+    /// Outdoor temperature less that of the season, by day, K: x = p x_before + sigma sqrt(1 - p^2) z, so that its standard deviation is
+    /// sigma on every day.
     pub temperature: Vec<f64>,
     /// Luck of the drums sealed on a day, between 0 and 1: they spoil when it is below their chance.
     pub drum_luck: Vec<f64>,
@@ -34,9 +33,8 @@ impl Days {
             .streams
             .iter()
             .map(|scraps| {
-                let mut source = named_stream(seed, Purpose::Intake, &scraps.name, draw);
-                let spread = scraps.daily_variation;
-                (0..days).map(|_| intake_factor(spread, source.uniform())).collect()
+                let source = named_stream(seed, Purpose::Intake, &scraps.name, draw);
+                intake_factors(scraps.daily_variation).sample_iter(source).take(days).collect()
             })
             .collect();
         let persistence = central(plan, "site.weather_persistence").clamp(0.0, MOST_PERSISTENCE);
@@ -44,7 +42,7 @@ impl Days {
         Self {
             intake,
             temperature: temperature(plan.climate.day_to_day, persistence, days, seed, draw),
-            drum_luck: (0..days).map(|_| luck.uniform()).collect(),
+            drum_luck: (0..days).map(|_| uniform(&mut luck)).collect(),
         }
     }
 
@@ -59,8 +57,9 @@ impl Days {
     }
 }
 
-fn intake_factor(spread: f64, u: f64) -> f64 {
-    (spread * standard_normal(u) - 0.5 * spread * spread).exp()
+/// Factors with mean 1 whose logarithm has this standard deviation.
+fn intake_factors(spread: f64) -> LogNormal<f64> {
+    LogNormal::new(-0.5 * spread * spread, spread).expect("a checked plan has a finite variation")
 }
 
 fn temperature(spread: f64, persistence: f64, days: usize, seed: u64, draw: u64) -> Vec<f64> {
@@ -69,7 +68,7 @@ fn temperature(spread: f64, persistence: f64, days: usize, seed: u64, draw: u64)
     let mut before: Option<f64> = None;
     (0..days)
         .map(|_| {
-            let z = standard_normal(source.uniform());
+            let z: f64 = StandardNormal.sample(&mut source);
             let today = before.map_or(spread * z, |yesterday| persistence * yesterday + fresh * z);
             before = Some(today);
             today
@@ -85,7 +84,7 @@ mod tests {
     fn weather_follows_that_of_the_day_before_by_hand() {
         // persistence 0.6 leaves sqrt(1 - 0.36) = 0.8 of the spread to what is new
         let mut source = stream(5, Purpose::Weather, 3);
-        let z: [f64; 3] = std::array::from_fn(|_| standard_normal(source.uniform()));
+        let z: [f64; 3] = std::array::from_fn(|_| StandardNormal.sample(&mut source));
         let days = temperature(2.0, 0.6, 3, 5, 3);
         let mut by_hand = 2.0 * z[0];
         assert!((days[0] - by_hand).abs() < 1e-12);

@@ -5,12 +5,11 @@
 //! quantity; where inside it, the stream of that draw. A block can be made without any other, so a draw depends on the seed
 //! and its number alone; full blocks are independent repeats of each other, so their scatter gives standard errors.
 //!
-//! The matrices of a Saltelli design are two hypercubes of all rows. Quasi-random points were left: with more than two
-//! hundred columns their leading points are poor in many pairs of columns, they want powers of two, and they can be
-//! repeated only by scrambling; the hypercube takes out the first-order part of the variance, most of it here, at any
-//! number of rows.
+//! The matrices of a Saltelli design are two hypercubes of all rows. Quasi-random points are not used: with more than two
+//! hundred columns their first points cover many pairs of columns poorly, their number must be a power of two, and they can be
+//! repeated only by scrambling. The hypercube removes the first-order part of the variance, most of it here, at any number of rows.
 
-use super::generator::{Purpose, named_stream, stream};
+use super::generator::{self, Purpose, named_stream, stream};
 
 /// Draws in a block. Our choice: four blocks, the least for a standard error, are 1000 draws.
 pub const BLOCK: usize = 250;
@@ -31,13 +30,13 @@ pub fn place_in_block(draw: u64) -> usize {
 /// The stratum, from 0, of every draw of a block for one named quantity: a random permutation.
 pub fn strata(seed: u64, name: &str, block: u64) -> Vec<usize> {
     let mut order: Vec<usize> = (0..BLOCK).collect();
-    named_stream(seed, Purpose::Shuffle, name, block).shuffle(&mut order);
+    generator::shuffle(&mut named_stream(seed, Purpose::Shuffle, name, block), &mut order);
     order
 }
 
 /// Where inside its stratum a draw lies for one named quantity: above 0, below 1.
 pub fn jitter(seed: u64, name: &str, draw: u64) -> f64 {
-    named_stream(seed, Purpose::Rates, name, draw).uniform()
+    generator::uniform(&mut named_stream(seed, Purpose::Rates, name, draw))
 }
 
 /// The uniform number of a stratum out of `strata` and a place inside it: (stratum + place) / strata.
@@ -66,9 +65,9 @@ fn hypercube(seed: u64, names: &[&str], rows: usize, which: u64) -> Vec<Vec<f64>
         // strata and places of a column come from one stream, since all rows are made together
         let mut source = named_stream(seed, Purpose::Sensitivity, name, which);
         let mut order: Vec<usize> = (0..rows).collect();
-        source.shuffle(&mut order);
+        generator::shuffle(&mut source, &mut order);
         for (row, stratum) in matrix.iter_mut().zip(order) {
-            row.push(uniform(stratum, source.uniform(), rows));
+            row.push(uniform(stratum, generator::uniform(&mut source), rows));
         }
     }
     matrix
@@ -79,7 +78,7 @@ pub fn plain(seed: u64, columns: usize, rows: usize) -> Vec<Vec<f64>> {
     (0..rows as u64)
         .map(|row| {
             let mut source = stream(seed, Purpose::Sensitivity, row);
-            (0..columns).map(|_| source.uniform()).collect()
+            (0..columns).map(|_| generator::uniform(&mut source)).collect()
         })
         .collect()
 }

@@ -30,6 +30,6 @@ pub mod summary;
 pub use days::Days;
 pub use dependence::{Correlation, DependenceError};
 pub use draws::{Draws, Watch, on_threads};
-pub use generator::{Purpose, Stream};
+pub use generator::Purpose;
 pub use sample::{Block, Draw, Study, StudyError, UncertainQuantity};
 pub use shares::ShareSet;

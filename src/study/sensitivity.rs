@@ -1,18 +1,18 @@
 //! Which inputs move an outcome: rank correlations and variance-based indices, on plain lists of numbers.
 //!
-//! Rank correlations come free with any ensemble but see only what rises or falls throughout: an input that acts by a hump or
-//! only together with others looks idle (of the Ishigami function they find the first input alone). Sobol' indices
-//! see all of it and cost n (k + 2) runs; they hold for independent inputs.
+//! Rank correlations need no further runs but show only monotonic effects: an input with a hump-shaped effect, or one that acts only
+//! together with others, seems to have none (of the Ishigami function they find the first input only). Sobol' indices show all
+//! effects, need n (k + 2) runs, and hold for independent inputs.
 
 use crate::monte_carlo::Purpose;
 use crate::monte_carlo::design::Matrices;
 use crate::monte_carlo::distribution::standard_normal;
-use crate::monte_carlo::generator::stream;
+use crate::monte_carlo::generator::{below, stream};
 use nalgebra::DMatrix;
 use serde::Serialize;
 use std::fmt;
 
-/// Why no sensitivities come of some numbers.
+/// Why sensitivities cannot be computed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum SensitivityError {
     /// Lists that belong together are not equally long.
@@ -35,7 +35,7 @@ pub enum SensitivityError {
     ConstantOutcome,
     /// An input, by its place, is the same in every draw.
     ConstantInput(usize),
-    /// The ranks of an input follow from those of others, so that its own part cannot be told.
+    /// The ranks of an input follow from those of others, so that its own part cannot be separated.
     Collinear,
 }
 
@@ -45,7 +45,7 @@ impl fmt::Display for SensitivityError {
             Self::Lengths { expected, given } => {
                 write!(f, "lists of {expected} and {given} numbers do not belong together")
             }
-            Self::TooFew { given, needed } => write!(f, "{given} draws are too few, {needed} are needed"),
+            Self::TooFew { given, needed } => write!(f, "{given} draws are too few; {needed} are needed"),
             Self::NotFinite => write!(f, "a number is infinite or not a number"),
             Self::ConstantOutcome => write!(f, "the outcome is the same in every draw"),
             Self::ConstantInput(input) => write!(f, "input {input} is the same in every draw"),
@@ -56,11 +56,11 @@ impl fmt::Display for SensitivityError {
 
 impl std::error::Error for SensitivityError {}
 
-/// By this part correlations with an outcome that follows from the inputs exactly are taken smaller.
-/// # Source: our choice
+/// Correlations with an outcome that follows exactly from the inputs are reduced by this part.
+/// Our choice.
 const SHRINK: f64 = 1e-8;
-/// Largest inflation 1 / (1 - R^2) of an input's variance by the others for which its own part can still be told.
-/// # Source: our choice
+/// Largest inflation 1 / (1 - R^2) of an input's variance by the others at which its own part can still be separated.
+/// Our choice.
 const LARGEST_INFLATION: f64 = 1e9;
 
 /// An estimate with its 95 % interval, all in the unit of the estimate.
@@ -206,7 +206,7 @@ fn rank_correlations(
 /// The interval of a correlation of ranks from so many independent draws.
 fn with_interval(correlation: f64, draws: usize) -> Estimate {
     let value = correlation.clamp(-1.0, 1.0);
-    // a perfect correlation has no z; just below 1 the interval has no width either
+    // z is not defined for a perfect correlation; just below 1 the interval has no width either
     let z = value.clamp(-1.0 + 1e-15, 1.0 - 1e-15).atanh();
     let half = standard_normal(0.975) * ((1.0 + 0.5 * value * value) / (draws as f64 - 3.0)).sqrt();
     Estimate { value, low: (z - half).tanh().min(value), high: (z + half).tanh().max(value) }
@@ -340,7 +340,7 @@ pub fn sobol_indices(
     let again: Vec<Plain> = (0..resamples as u64)
         .filter_map(|sample| {
             let mut source = stream(seed, Purpose::Bootstrap, sample);
-            let picked: Vec<usize> = (0..rows).map(|_| source.below(rows)).collect();
+            let picked: Vec<usize> = (0..rows).map(|_| below(&mut source, rows)).collect();
             Plain::of(outcomes, &picked)
         })
         .collect();
@@ -368,7 +368,7 @@ struct Plain {
 }
 
 impl Plain {
-    /// Indices over some of the rows; none where the outcome does not vary over them.
+    /// Indices over some of the rows. None if the outcome does not vary over them.
     fn of(outcomes: &Outcomes, rows: &[usize]) -> Option<Self> {
         let count = rows.len() as f64;
         let both = || rows.iter().flat_map(|&row| [outcomes.a[row], outcomes.b[row]]);
