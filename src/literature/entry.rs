@@ -156,8 +156,8 @@ impl fmt::Display for TableError {
 
 impl std::error::Error for TableError {}
 
-/// A row of a table, or a cell of an ingredient, as the files hold it. A cell has no `id` and no `name`: both follow from where
-/// it stands.
+/// A row of a table, or a property of an ingredient, as in the files. A property has no `id` and no `name`: both follow from its
+/// place in the file.
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub(super) struct RawEntry {

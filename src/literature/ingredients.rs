@@ -30,7 +30,7 @@ pub struct IngredientFacts {
     pub solid_kind: SolidKind,
     /// Group from which the buffering capacity was taken.
     pub buffer_group: String,
-    /// The published properties; None where nothing is known (the organic fractions of finished compost).
+    /// The published properties; None if nothing is known, as of the organic fractions of finished compost.
     pub properties: Analysis<Option<Entry>>,
 }
 

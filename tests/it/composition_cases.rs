@@ -32,7 +32,7 @@ fn larder(plan: &Plan, study: &Study, draw: &Draw) -> Larder {
 }
 
 #[test]
-fn whatever_is_drawn_is_matter_with_the_drawn_figures() {
+fn every_draw_gives_ingredients_with_the_drawn_properties() {
     let plan = everything();
     let study = Study::of(&plan).unwrap();
     let (mut made, mut raised, mut outside, mut gap) = (0_u32, 0_u32, 0_u32, 0.0);
@@ -94,7 +94,7 @@ fn the_ph_of_acid_scraps_is_found_from_any_guess() {
 }
 
 #[test]
-fn central_figures_give_the_published_ingredients_to_the_last_bit() {
+fn central_values_give_the_published_ingredients_to_the_last_bit() {
     let plan = everything();
     let get = |key: &str| literature::central(key).unwrap();
     let rules = SplitRules::from_values(&get);
@@ -105,7 +105,7 @@ fn central_figures_give_the_published_ingredients_to_the_last_bit() {
 }
 
 #[test]
-fn figures_that_make_no_difference_are_not_drawn() {
+fn properties_that_make_no_difference_are_not_drawn() {
     let study = Study::of(&plan_of(&short(&[]))).unwrap();
     let drawn = |key: &str| study.place(key).is_some();
     assert!(drawn("ingredients.bread.moisture") && drawn("ingredients.wheat_bran.nitrogen"));
@@ -119,7 +119,7 @@ fn figures_that_make_no_difference_are_not_drawn() {
 }
 
 #[test]
-fn a_scenario_fixes_and_narrows_a_figure() {
+fn a_scenario_fixes_and_narrows_a_property() {
     let key = "ingredients.bread.moisture";
     let study = |value: &str| {
         let plan = plan_of(&short(&[(&format!("rates.{key}"), value)]));
@@ -138,7 +138,7 @@ fn a_scenario_fixes_and_narrows_a_figure() {
 }
 
 #[test]
-fn a_laboratory_figure_of_an_own_ingredient_stands_and_the_rest_follows_the_like_one() {
+fn a_given_property_of_an_own_ingredient_is_kept_and_the_rest_follows_the_like_one() {
     let text = r#"{ "name": "Own", "start": "2027-01-04", "days": 5,
         "ingredients": {
             "ours": { "like": "bread", "moisture": 0.4, "ash": 0.03, "potassium": 0.02 },
@@ -173,7 +173,7 @@ fn a_laboratory_figure_of_an_own_ingredient_stands_and_the_rest_follows_the_like
 }
 
 #[test]
-fn figures_are_tied_as_the_facts_say() {
+fn properties_are_correlated_as_assumed() {
     let plan = plan_of(&short(&[]));
     let study = Study::of(&plan).unwrap();
     let keys: Vec<&str> = study.quantities().iter().map(|q| q.key).collect();
@@ -251,7 +251,7 @@ fn a_run_without_castings_has_no_figures_of_castings() {
 }
 
 #[test]
-fn quantiles_are_those_of_the_draws_that_have_the_figure_and_their_number_is_told() {
+fn quantiles_are_over_the_draws_that_have_the_figure() {
     let mut shard = made(&short(&[]), &first(40, 2));
     // as if every fourth draw had castings, of C:N 12, 16, 20, 24, ... 48
     for (n, row) in shard.ensemble.rows.iter_mut().enumerate().filter(|(n, _)| n % 4 == 0) {

@@ -43,8 +43,8 @@ impl Stated {
     }
 }
 
-/// An analysis as printed or as a laboratory reports it: kg/kg of dry mass unless the property says otherwise, None where it
-/// states nothing.
+/// An analysis as printed or as a laboratory reports it: kg/kg of dry mass unless the property says otherwise, None if a property
+/// is not stated.
 pub type StatedAnalysis = Analysis<Option<Stated>>;
 
 /// Checks every figure by itself.

@@ -39,7 +39,7 @@ fn spread(value: &Uncertain) -> String {
 }
 
 /// Rates as text, table by table: number and unit on one line; shape, evidence and source keys on the next.
-pub fn rates_text(rates: &[&Entry]) -> String {
+fn rates_text(rates: &[&Entry]) -> String {
     let mut text = String::new();
     let mut names: Vec<&str> = Vec::new();
     for rate in rates {
@@ -107,7 +107,7 @@ fn references(keys: &[String], page: &mut Page) {
 }
 
 /// One rate as text, with its note and full references.
-pub fn rate_text(rate: &Entry) -> String {
+fn rate_text(rate: &Entry) -> String {
     let mut page = Page::new(Units::Si);
     page.heading(&rate.key);
     page.line("what", &rate.name);
@@ -135,7 +135,7 @@ fn with_unit(number: &str, unit: &str) -> String {
 }
 
 /// Ingredients as text in two tables; every figure with its mark of evidence.
-pub fn ingredients_text(ingredients: &[&IngredientFacts]) -> String {
+fn ingredients_text(ingredients: &[&IngredientFacts]) -> String {
     ingredients_page(ingredients).into_text()
 }
 
@@ -171,7 +171,7 @@ pub(in crate::report) fn ingredients_page(ingredients: &[&IngredientFacts]) -> P
 }
 
 /// One ingredient as text: every figure with range, evidence, sources, note; full references below.
-pub fn ingredient_text(ingredient: &IngredientFacts) -> String {
+fn ingredient_text(ingredient: &IngredientFacts) -> String {
     let mut page = Page::new(Units::Si);
     page.heading(&ingredient.id);
     page.line("what", &ingredient.name);
@@ -245,13 +245,13 @@ pub struct RateOut {
     pub key: String,
     /// What it is, in words.
     pub name: String,
-    /// The number with its range; its fields stand beside the key.
+    /// The number with its range; its fields are beside the key.
     #[serde(flatten)]
     pub number: NumberOut,
 }
 
 /// Rates as files carry them.
-pub fn rates_out(rates: &[&Entry]) -> Vec<RateOut> {
+fn rates_out(rates: &[&Entry]) -> Vec<RateOut> {
     let out = |rate: &&Entry| RateOut {
         key: rate.key.clone(),
         name: rate.name.clone(),
@@ -272,7 +272,7 @@ pub struct IngredientOut {
 }
 
 /// Ingredients as files carry them.
-pub fn ingredients_out(ingredients: &[&IngredientFacts]) -> Vec<IngredientOut> {
+fn ingredients_out(ingredients: &[&IngredientFacts]) -> Vec<IngredientOut> {
     let out = |ingredient: &&IngredientFacts| {
         let figures = ingredient.properties.stated();
         IngredientOut {
@@ -282,6 +282,88 @@ pub fn ingredients_out(ingredients: &[&IngredientFacts]) -> Vec<IngredientOut> {
         }
     };
     ingredients.iter().map(out).collect()
+}
+
+/// Published numbers that a key or words select.
+#[derive(Debug)]
+pub enum Facts {
+    /// The rate, or the property of an ingredient, of that key.
+    Rate(&'static Entry),
+    /// The ingredient of that name.
+    Ingredient(&'static IngredientFacts),
+    /// Rates that mention the words.
+    Rates(Vec<&'static Entry>),
+    /// Ingredients that mention the words.
+    Ingredients(Vec<&'static IngredientFacts>),
+}
+
+/// Whether a text contains every word of the filter.
+fn mentions(text: &str, filter: &str) -> bool {
+    let text = text.to_lowercase();
+    filter.to_lowercase().split_whitespace().all(|word| text.contains(word))
+}
+
+impl Facts {
+    /// Selects rates and ingredients by key or words; an empty filter selects every rate. None if nothing fits.
+    pub fn find(filter: &str) -> Option<Self> {
+        if let Some(rate) = literature::entry(filter) {
+            return Some(Self::Rate(rate));
+        }
+        if let Some(one) = literature::ingredient(filter) {
+            return Some(Self::Ingredient(one));
+        }
+        let text = |rate: &Entry| {
+            format!("{} {} {} {}", rate.key, rate.name, rate.note, rate.sources.join(" "))
+        };
+        let some = literature::entries().iter().filter(|rate| mentions(&text(rate), filter));
+        Some(some.collect::<Vec<_>>()).filter(|some| !some.is_empty()).map(Self::Rates)
+    }
+
+    /// Selects ingredients by name or words; an empty filter selects every ingredient. None if nothing fits.
+    pub fn find_ingredients(filter: &str) -> Option<Self> {
+        if let Some(one) = literature::ingredient(filter) {
+            return Some(Self::Ingredient(one));
+        }
+        let some = literature::ingredients()
+            .iter()
+            .filter(|one| mentions(&format!("{} {}", one.id, one.name), filter));
+        Some(some.collect::<Vec<_>>()).filter(|some| !some.is_empty()).map(Self::Ingredients)
+    }
+
+    /// The known key or ingredient most like a mistyped one; None if nothing is near.
+    pub fn nearest(wrong: &str) -> Option<&'static str> {
+        literature::nearest_key(wrong).or_else(|| literature::nearest_ingredient(wrong))
+    }
+
+    /// The selection as text: one in full, several as lists.
+    pub fn to_text(&self) -> String {
+        match self {
+            Self::Rate(rate) => rate_text(rate),
+            Self::Ingredient(one) => ingredient_text(one),
+            Self::Rates(rates) => rates_text(rates),
+            Self::Ingredients(some) => ingredients_text(some),
+        }
+    }
+
+    /// The selection as files carry it; a single one is a list of one.
+    pub fn to_out(&self) -> FactsOut {
+        match self {
+            Self::Rate(rate) => FactsOut::Rates(rates_out(&[rate])),
+            Self::Ingredient(one) => FactsOut::Ingredients(ingredients_out(&[one])),
+            Self::Rates(rates) => FactsOut::Rates(rates_out(rates)),
+            Self::Ingredients(some) => FactsOut::Ingredients(ingredients_out(some)),
+        }
+    }
+}
+
+/// Published numbers as files carry them.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+#[serde(untagged)]
+pub enum FactsOut {
+    /// Rates.
+    Rates(Vec<RateOut>),
+    /// Ingredients.
+    Ingredients(Vec<IngredientOut>),
 }
 
 #[cfg(test)]

@@ -7,7 +7,7 @@ use loamledger::process::ingredient::analysis::{Stated, StatedAnalysis};
 use loamledger::process::ingredient::{Ingredient, IngredientError, Note};
 
 #[test]
-fn every_published_row_keeps_its_analysis() {
+fn every_published_ingredient_keeps_its_analysis() {
     for (id, a) in published() {
         let made = ingredient(id);
         let m = made.per_kilogram;
@@ -149,7 +149,7 @@ fn lime_adds_twenty_equivalents_per_kilogram_and_sits_in_the_ash() {
 }
 
 #[test]
-fn too_much_native_acid_is_capped_and_told() {
+fn too_much_native_acid_is_capped_and_noted() {
     let a = analysis("food_waste_household").with(Property::BufferingCapacity, Stated::exact(3000.0));
     let made = Ingredient::from_analysis("f", &a, None, SolidKind::Food, &rules()).unwrap();
     let capped = made.notes.iter().find_map(|n| match n {
@@ -188,8 +188,8 @@ fn nitrogen_governs_a_contradicting_protein_figure_and_protein_gives_missing_nit
     let both = analysis("food_waste_household").with(Property::Protein, Stated::exact(0.30));
     let made = Ingredient::from_analysis("f", &both, None, SolidKind::Food, &rules()).unwrap();
     close(on_dry(&made.per_kilogram, Element::Nitrogen), 0.026, 1e-12);
-    let told = |n: &Note| matches!(n, Note::OutsideRange { property: Property::Protein, .. });
-    assert!(made.notes.iter().any(told));
+    let outside = |n: &Note| matches!(n, Note::OutsideRange { property: Property::Protein, .. });
+    assert!(made.notes.iter().any(outside));
     let only = both.without(Property::Nitrogen).with(Property::Protein, Stated::exact(0.20));
     let made = Ingredient::from_analysis("f", &only, None, SolidKind::Food, &rules()).unwrap();
     // 20 % crude protein = 6.25 N
@@ -198,7 +198,7 @@ fn nitrogen_governs_a_contradicting_protein_figure_and_protein_gives_missing_nit
 }
 
 #[test]
-fn impossible_analyses_are_refused_with_the_field() {
+fn impossible_analyses_are_refused_and_name_the_property() {
     let build = |a: StatedAnalysis| {
         Ingredient::from_analysis("f", &a, None, SolidKind::Food, &rules()).map(|i| i.name).unwrap_err()
     };
@@ -226,7 +226,7 @@ fn impossible_analyses_are_refused_with_the_field() {
 }
 
 #[test]
-fn finding_2_the_gotaas_rule_is_not_for_sugary_feed() {
+fn finding_2_the_gotaas_rule_overstates_carbon_of_sugary_feed() {
     // (100 - ash)/1.8 against carbon of the components: bread 54.6, molasses 47.8, market waste 52.5 are far too high;
     // compost 23.5 against 22.2 is near.
     for (id, printed, least_gap) in

@@ -254,7 +254,7 @@ fn bulking_reaches_porosity_and_ratio_and_the_harder_target_binds() {
 }
 
 #[test]
-fn an_unreachable_target_tells_the_best_this_bulking_allows() {
+fn an_unreachable_target_comes_with_the_best_reachable_value() {
     let compost = bulking("compost_finished", "feedstocks.kept_volume_granular");
     let wanted = BulkingTargets { air_filled_porosity: None, carbon_to_nitrogen: Some(25.0) };
     let error = bulking_for(&paste(), &compost, &wanted, &densities()).unwrap_err();
