@@ -312,9 +312,8 @@ impl Facts {
         if let Some(one) = literature::ingredient(filter) {
             return Some(Self::Ingredient(one));
         }
-        let text = |rate: &Entry| {
-            format!("{} {} {} {}", rate.key, rate.name, rate.note, rate.sources.join(" "))
-        };
+        let text =
+            |rate: &Entry| format!("{} {} {} {}", rate.key, rate.name, rate.note, rate.sources.join(" "));
         let some = literature::entries().iter().filter(|rate| mentions(&text(rate), filter));
         Some(some.collect::<Vec<_>>()).filter(|some| !some.is_empty()).map(Self::Rates)
     }
