@@ -1,6 +1,6 @@
-//! The worm bed against check values and tables computed by other code, and what else the published trials show.
+//! The worm bed against check values, tables computed by other code, and further results of published trials.
 //!
-//! The printed figures of the trials themselves stand in `study::verification`, which these tests share the trials with.
+//! The printed figures of the trials are in `verification`; these tests use the same trials.
 
 #![allow(clippy::unwrap_used, reason = "a helper that fails fails its test")]
 

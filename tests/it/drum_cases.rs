@@ -97,7 +97,7 @@ fn carbon_dioxide_of_a_mixed_drum_is_in_the_printed_range() {
 }
 
 #[test]
-fn drums_spoil_for_their_own_reasons() {
+fn each_cause_spoils_a_drum_with_its_reason() {
     let base = [(Component::Protein, 0.163), (Component::Fat, 0.15), (Component::Minerals, 0.1)];
     let no_sugar = matter(0.23, &base, 300.0, 5.1);
     let meat = matter(
@@ -202,7 +202,7 @@ fn a_warm_store_of_ground_scraps_is_faster() {
     assert!((4..=9).contains(&clock(false).unwrap()));
 }
 
-/// Runs a store and demands that every element and charge closes each day; returns the drums opened.
+/// Runs a store and checks the balance of every element and charge each day; returns the drums opened.
 fn run_and_close(setup: DrumStoreSetup, days: u32) -> usize {
     let mut store = DrumStore::new(setup, rates(), acids(), 20.0);
     let (mut balance, mut base, mut buffer) = (Elements::zeros(), 0.0, 0.0);
@@ -269,7 +269,7 @@ fn a_full_store_turns_intake_away() {
 }
 
 #[test]
-fn a_part_filled_drum_is_sealed_in_the_end_and_its_age_is_reported() {
+fn a_part_filled_drum_is_sealed_after_its_longest_filling_time() {
     let mut store = DrumStore::new(setup(), rates(), acids(), 20.0);
     assert_eq!(store.receive(0, mixed() * 20.0, 0.02, 0.5).sealed, 0);
     let mut sealed = 0;
@@ -364,7 +364,7 @@ fn bran_setup() -> StarterSetup {
 }
 
 #[test]
-fn starter_and_bran_are_ready_when_wanted_and_conserve_everything() {
+fn starter_and_bran_are_ready_in_time_and_conserve_every_element() {
     let setup = bran_setup();
     let mut maker = BranMaker::new(setup, &rates(), &acids());
     assert!((3.3..3.9).contains(&maker.starter_ph()), "{}", maker.starter_ph()); // by hand: 3.2-3.9, centre 3.56
@@ -392,7 +392,7 @@ fn starter_and_bran_are_ready_when_wanted_and_conserve_everything() {
 }
 
 #[test]
-fn bran_runs_out_where_it_must() {
+fn bran_runs_out_when_production_is_too_small() {
     // no stock at the start: the first bran comes after activation and bran fermentation, 21 d
     let mut maker = BranMaker::new(StarterSetup { starting_bran: 0.0, ..bran_setup() }, &rates(), &acids());
     let mut short_days = 0;
@@ -421,7 +421,7 @@ fn bran_runs_out_where_it_must() {
 }
 
 #[test]
-fn cold_starter_fails_its_ph_and_no_bran_comes() {
+fn cold_starter_fails_its_ph_and_yields_no_bran() {
     let cold = StarterSetup { activation_temperature: 8.0, ..bran_setup() };
     let mut maker = BranMaker::new(cold, &rates(), &acids());
     assert!(maker.starter_ph() > 4.0);

@@ -64,7 +64,7 @@ fn v1_losses_of_the_thirteen_pathways() {
 }
 
 #[test]
-fn v2_every_pathway_keeps_every_element() {
+fn v2_every_pathway_conserves_every_element() {
     for row in &PRINTED {
         assert!(row.residual().iter().all(|x| x.abs() < 1e-12), "{}", row.number);
     }
@@ -136,7 +136,7 @@ fn table_of_end_points() {
 }
 
 #[test]
-fn lowest_ph_stops_a_fermentation_that_acid_does_not() {
+fn the_lowest_ph_stops_a_fermentation_before_acid_does() {
     let limits = EndPointLimits { undissociated_lactic: 1.0, minimum_ph: 3.6 };
     let m = mass(0.25, 300.0, 5.1);
     let end = closure::end_point(&m, &acid(0.2), f64::INFINITY, &limits, &powers());
@@ -147,7 +147,7 @@ fn lowest_ph_stops_a_fermentation_that_acid_does_not() {
 }
 
 #[test]
-fn v6_mixed_scraps_end_where_the_facts_say() {
+fn v6_mixed_scraps_reach_the_printed_end_point() {
     // other code gives 3.63 without ammonia and 3.77 with 5 % of 30 g N/kg (the nitrogen of the table above).
     let m = mass(0.25, 300.0, 5.1);
     for (share, printed) in [(0.0, 3.63), (0.05, 3.77)] {
@@ -177,7 +177,7 @@ fn table_of_temperature_factors() {
 }
 
 #[test]
-fn starter_saves_the_hours_the_facts_derive() {
+fn starter_saves_the_derived_hours() {
     // ln 30 over the growth rate: 30 times more bacteria saves 14 h at 25 °C, 22 h at 20 °C, 46 h at 15 °C (food scraps at pH 5.1)
     let r = rates();
     for (t, printed) in [(25.0, 14.0), (20.0, 22.0), (15.0, 46.0)] {
@@ -249,7 +249,7 @@ fn v9_timing_of_liquor() {
 }
 
 #[test]
-fn liquor_keeps_the_ph_of_the_drum_and_everything_else() {
+fn liquor_keeps_the_ph_of_the_drum_and_conserves_matter() {
     let mut m = mass(0.20, 300.0, 5.1)
         + Material::of(Component::Lactic, 0.06)
         + Material::of(Component::Ethanol, 0.01)

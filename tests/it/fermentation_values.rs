@@ -3,7 +3,7 @@
 use loamledger::process::acidity::AcidConstants;
 use loamledger::process::fermentation::{FermentationRates, StarterPractice};
 
-/// Central values of the printed table. # Source: fermentation.json
+/// Central values of the printed table. Source: fermentation.json.
 #[rustfmt::skip]
 const PRINTED: &[(&str, f64)] = &[
     ("acetic_acid_dissociation_constant", 4.76),
@@ -70,7 +70,7 @@ fn central(key: &str) -> f64 {
     PRINTED.iter().find(|(name, _)| *name == id).map_or_else(|| own(id), |&(_, value)| value)
 }
 
-/// Central value of an own entry, which must stand inside its range.
+/// Central value of an own entry, checked to be inside its range.
 fn own(id: &str) -> f64 {
     let text = include_str!("../../src/literature/own_fermentation.json");
     let entries: Vec<serde_json::Value> =
@@ -92,7 +92,7 @@ pub(crate) fn practice() -> StarterPractice {
     StarterPractice::from_values(&central)
 }
 
-/// Acid constants. # Source: acid_tables, emerson_1975; carbonic acid plays no part in a closed drum
+/// Acid constants. Source: acid_tables, emerson_1975; carbonic acid does not matter in a closed drum.
 pub(crate) fn acids() -> AcidConstants {
     AcidConstants {
         lactic: 3.857,

@@ -234,7 +234,7 @@ fn conductivity_rules_of_bed_2_12() {
 }
 
 #[test]
-fn figures_of_average_castings_lie_in_the_published_bands() {
+fn figures_of_average_castings_are_in_the_published_ranges() {
     let rates = with(QualityRates::from_values);
     let acids = with(AcidConstants::from_values);
     let m = castings(100.0, 0.45);
@@ -258,7 +258,7 @@ fn figures_of_average_castings_lie_in_the_published_bands() {
 }
 
 #[test]
-fn average_castings_at_45_percent_fail_the_dry_norm_and_leave_metals_to_a_laboratory() {
+fn average_castings_at_45_percent_fail_the_dry_norm_and_metals_are_not_tested() {
     let rates = with(QualityRates::from_values);
     let acids = with(AcidConstants::from_values);
     let f = rates.figures(&castings(100.0, 0.45), 650.0, &acids, 20.0);
@@ -306,7 +306,7 @@ fn grinder_energy_of_site_2_2() {
 }
 
 #[test]
-fn grinder_keeps_every_element_and_charge() {
+fn the_grinder_conserves_every_element_and_charge() {
     let mut g = GrinderUnit::new(grinder_setup());
     let (mut came, mut left) = (Material::zero(), Material::zero());
     for day in 0..200 {
@@ -334,7 +334,7 @@ fn screen_with(drying: Drying) -> ScreenUnit {
 }
 
 #[test]
-fn screen_keeps_every_element_and_dries_to_its_moisture() {
+fn the_screen_conserves_every_element_and_dries_to_its_moisture() {
     for drying in [Drying::Floor { area: 25.0, layer: 20.0 }, Drying::Days(6.5)] {
         let mut s = screen_with(drying);
         let (mut came, mut left, mut air) = (Material::zero(), Material::zero(), Gases::zero());
@@ -360,7 +360,7 @@ fn screen_keeps_every_element_and_dries_to_its_moisture() {
 }
 
 #[test]
-fn a_floor_too_small_lets_castings_pile_up() {
+fn castings_accumulate_on_a_floor_that_is_too_small() {
     let run = |area: f64| {
         let mut s = screen_with(Drying::Floor { area, layer: 20.0 });
         for _ in 0..120 {
@@ -376,7 +376,7 @@ fn a_floor_too_small_lets_castings_pile_up() {
 }
 
 #[test]
-fn cure_keeps_every_element_and_reports_volumes() {
+fn curing_conserves_every_element_and_reports_volumes() {
     let compost = castings(1.0, 0.40);
     let blend = CompostBlend { compost, compost_bulk_density: 520.0, castings_share: 0.25, packing: 0.05 };
     let setup = CureSetup { cure_days: 21, dispatch_every: 7, share_alone: 0.4, blend: Some(blend) };

@@ -47,7 +47,7 @@ fn material(of: &Value) -> Material {
     m
 }
 
-/// Rates as the script had them; those it did not ask for are the library's.
+/// Rates of the script; those that it does not use are the library's.
 fn rates(reference: &Value) -> impl Fn(&str) -> f64 {
     let reference = reference["rates"].clone();
     move |key: &str| reference[key].as_f64().or_else(|| literature::central(key)).unwrap()

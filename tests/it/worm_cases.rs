@@ -1,6 +1,6 @@
 //! Published matrices and life tables (V1 to V14), and tables of growth, rationing and screening computed by other code.
 //!
-//! Unless a test says otherwise the tolerance is half a unit of the last printed digit.
+//! The tolerance is half a unit of the last printed digit unless a test states another.
 
 use loamledger::process::worm::{
     Population, Surroundings, WormDay, WormParameters, WormRates, WormRecovery, day,
@@ -100,7 +100,7 @@ const TWO_DECKS: WormRecovery = WormRecovery { cocoon: 0.80, juvenile: 0.80, sub
 const MIGRATION: WormRecovery = WormRecovery { cocoon: 0.15, juvenile: 0.60, subadult: 0.85, adult: 0.90 };
 const BOTTOM_CUT: WormRecovery = WormRecovery { cocoon: 0.60, juvenile: 0.97, subadult: 0.99, adult: 0.99 };
 
-/// A bed without crowding: so large that density does nothing.
+/// A bed without crowding: so large that density has no effect.
 fn roomy() -> Surroundings {
     Surroundings::ideal(1e30)
 }

@@ -16,7 +16,7 @@ fn constants() -> AcidConstants {
 }
 
 #[test]
-fn pure_water_is_neutral_and_half_neutralised_acid_stands_at_its_constant() {
+fn pure_water_is_neutral_and_half_neutralised_acid_is_at_its_pka() {
     let at = Surrounds::acid_store(20.0);
     let water = Material::of(Component::Water, 1.0);
     assert!((ph(&water, &constants(), &at, 5.0) - 7.0).abs() < 1e-9);
@@ -34,7 +34,7 @@ fn a_solution_of_acetic_acid_has_the_textbook_ph() {
 }
 
 #[test]
-fn base_for_a_ph_gives_that_ph_back() {
+fn the_base_for_a_ph_reproduces_it() {
     let at = Surrounds { temperature: 22.0, carbon_dioxide: 0.01 };
     let mut m = Material::of(Component::Water, 3.0)
         + Material::of(Component::Lactic, 0.06)
@@ -47,7 +47,7 @@ fn base_for_a_ph_gives_that_ph_back() {
 }
 
 #[test]
-fn a_search_that_starts_where_it_ends_stays_there() {
+fn a_search_from_the_solution_stays_there() {
     let k = AcidPowers::at(&constants(), &Surrounds::acid_store(20.0));
     let mut m = Material::of(Component::Water, 3.0) + Material::of(Component::Lactic, 0.06);
     *m.buffer_mut() = 0.15;
@@ -60,7 +60,7 @@ fn a_search_that_starts_where_it_ends_stays_there() {
 }
 
 #[test]
-fn every_search_ends_where_halving_ends() {
+fn every_search_agrees_with_bisection() {
     // mixes over the whole range; bends of the balance can make a step small far from its end
     let mut shares = crate::matter::lane::tests::shares();
     let mut any = |low: f64, high: f64| (low + (high - low) * shares.next().unwrap()).max(0.0);
@@ -89,14 +89,14 @@ fn every_search_ends_where_halving_ends() {
 }
 
 #[test]
-fn a_power_near_zero_is_the_power() {
+fn the_series_near_zero_equals_the_power() {
     for x in [-CLOSE, -1e-3, -1e-6, 0.0, 1e-9, 2e-4, CLOSE] {
         assert!((exp10_near_zero(x) - 10f64.powf(x)).abs() < 1e-15, "{x}");
     }
 }
 
 #[test]
-fn slope_bend_and_twist_are_differences_of_the_balance() {
+fn derivatives_equal_differences_of_the_balance() {
     let powers = AcidPowers::at(&constants(), &Surrounds { temperature: 22.0, carbon_dioxide: 0.01 });
     let mut m = Material::of(Component::Water, 3.0)
         + Material::of(Component::Lactic, 0.06)

@@ -30,7 +30,7 @@ fn a_full_drum_weighs_its_filled_volume_times_density() {
 }
 
 #[test]
-fn drums_alike_have_the_mean_ph_of_one() {
+fn identical_drums_have_the_mean_ph_of_one() {
     let get = |key: &str| crate::literature::central(key).unwrap_or_else(|| panic!("no value for {key}"));
     let (rates, k) = (FermentationRates::from_values(&get), AcidConstants::from_values(&get));
     let mean = |drums: usize| {
@@ -105,7 +105,7 @@ fn store(setup: DrumStoreSetup) -> (DrumStore, Material) {
 }
 
 #[test]
-fn half_a_millionth_of_a_drum_is_no_drum() {
+fn half_a_millionth_of_a_drum_is_not_a_drum() {
     let full = setup().drum_mass();
     for (drums, sealed) in [(0.999_999_5, 1), (1.000_000_5, 1), (0.999_998, 0), (1.000_002, 1)] {
         let (mut store, scraps) = store(DrumStoreSetup { drums: 3, ..setup() });
@@ -158,7 +158,7 @@ fn liquor_runs_on_the_days_of_tapping() {
 }
 
 #[test]
-fn a_drum_that_stands_still_may_be_opened_when_it_is_old() {
+fn an_unfinished_drum_may_be_opened_at_its_maximum_age() {
     // in frost nothing ferments; with a luck of 1 nothing spoils, with 0 all of two drums do
     for (luck, spoiled, from) in [(1.0, 0, 84), (0.0, 2, 14)] {
         let (mut store, scraps) = store(DrumStoreSetup { drums: 2, ..setup() });

@@ -20,7 +20,7 @@ fn taking_uses_the_oldest_first() {
 }
 
 #[test]
-fn only_the_sugars_that_ferment_are_used_up() {
+fn only_fermentable_sugars_are_used() {
     // by hand: 20 g of sugars in a litre, 10 g of them fermentable and far from the acid limit; 10 g stay
     let get = |key: &str| literature::central(key).unwrap_or_else(|| panic!("no value for {key}"));
     let nothing = Material::zero();
@@ -75,7 +75,7 @@ fn maker(change: impl FnOnce(&mut StarterSetup)) -> BranMaker {
 }
 
 #[test]
-fn the_plan_by_hand() {
+fn the_plan_equals_one_computed_by_hand() {
     // 10 kg a week: 7 + 14 days, the week until the next look and half a week are 4.5 weeks, 45 kg; 5 are in stock
     let mut bran = maker(|_| {});
     assert!(bran.starter_ph() < bran.setup.practice.highest_ph, "the starter is sound");
@@ -104,7 +104,7 @@ fn the_plan_by_hand() {
 }
 
 #[test]
-fn what_a_week_cannot_begin_is_told_and_the_least_starter_kept() {
+fn the_plan_reports_demand_beyond_capacity_and_keeps_the_smallest_batch() {
     let mut bran = maker(|setup| (setup.weekly_capacity, setup.least_starter) = (30.0, 1000.0));
     let step = bran.step(0, &[10.0; 10]);
     assert!((step.bran_ordered - 30.0).abs() < 1e-9 && (step.beyond_capacity - 10.0).abs() < 1e-9);
@@ -112,7 +112,7 @@ fn what_a_week_cannot_begin_is_told_and_the_least_starter_kept() {
 }
 
 #[test]
-fn starter_that_fails_leaves_one_backlog_and_is_thrown_away() {
+fn failed_starter_is_discarded_and_leaves_one_backlog() {
     let mut bran = maker(|setup| setup.practice.highest_ph = 0.0);
     let begun = bran.step(0, &[10.0; 10]).starter_begun;
     for day in 1..8 {
@@ -129,7 +129,7 @@ fn starter_that_fails_leaves_one_backlog_and_is_thrown_away() {
 }
 
 #[test]
-fn old_bran_and_old_starter_go() {
+fn old_bran_and_starter_are_discarded() {
     // 4.5 weeks of 2 kg are 9 kg: 4 are ordered, and 50 L begun where they need less. The 5 kg of the start are kept 10 d,
     // the starter that the bran leaves on day 7 another 3
     let mut bran = maker(|setup| {
@@ -146,7 +146,7 @@ fn old_bran_and_old_starter_go() {
 }
 
 #[test]
-fn lots_are_the_weeks_begun_and_two() {
+fn lots_are_the_weeks_begun_plus_two() {
     assert_eq!([0.0, 6.9, 7.0, 7.1, 14.0, 30.0].map(lots), [2, 3, 3, 4, 4, 7]);
 }
 
@@ -168,7 +168,7 @@ fn years_of_bran_allocate_nothing() {
 }
 
 #[test]
-fn recipes_by_hand() {
+fn recipes_equal_sums_by_hand() {
     // a tenth of a litre of molasses at 1.4 kg/L and three quarters of sugar; 10 g of sugars in a kilogram of carrier, which with a
     // little molasses and unfinished starter are far from the acid limit: in the end only what does not ferment is left
     let mut bran = maker(|setup| {

@@ -1,11 +1,11 @@
-//! Algebra of losses, nitrogen after a loss and the run the decay constants were tuned on, against the composting process.
+//! Losses, nitrogen after a loss, and the calibration run of the decay constants, against the composting process.
 
 use super::{DECAY, central, close};
 use loamledger::literature;
 use loamledger::matter::{Component, Element, Material};
 use loamledger::process::composting::{Composting, CompostingRates, LayerConditions};
 
-/// The feed of the tuning: 38 R / 17 P / 12 L / 20 H / 4 G / 9 ash, with 0.5 P and 0.9 K inside the ash.
+/// The feed of the calibration: 38 R / 17 P / 12 L / 20 H / 4 G / 9 ash, with 0.5 P and 0.9 K inside the ash.
 fn feed() -> Material {
     let mut m = Material::of(Component::Water, 300.0);
     for (component, kilograms) in [
@@ -36,7 +36,7 @@ fn conditions(volatilisation: f64) -> LayerConditions {
     }
 }
 
-/// The feed after some days with decay constants between their ends (-1 low, 0 central, 1 high).
+/// The feed after some days, with decay constants from low (-1) through central (0) to high (1).
 fn after(days: u32, end: i32, humus_yield: f64, volatilisation: f64) -> Material {
     let get = |key: &str| {
         let value = literature::entry(key).unwrap().value;
@@ -55,7 +55,7 @@ fn after(days: u32, end: i32, humus_yield: f64, volatilisation: f64) -> Material
     m
 }
 
-/// Dry matter as that run counts it: without mineral nitrogen.
+/// Dry matter as in the calibration run: without mineral nitrogen.
 fn dry(m: &Material) -> f64 {
     m.dry() - m[Component::Ammonia] - m[Component::Nitrate]
 }
@@ -85,7 +85,7 @@ fn calibration_run_brackets() {
 }
 
 #[test]
-fn ash_tells_the_loss() {
+fn ash_content_gives_the_loss() {
     // Balance of ash: X_dm = 1 - a0/a1, X_vs = 1 - a0 (1 - a1)/(a1 (1 - a0)), exact where no ash enters or leaves. No published case
     // prints ash at both ends.
     let (start, end) = (feed(), after(60, 0, 0.35, 0.02));

@@ -1,4 +1,4 @@
-//! Beds worked on side by side come to the very bits that each comes to alone.
+//! Beds computed side by side give exactly the bits that each gives alone.
 
 use super::conservation::{bed, paste};
 use super::{Decay, model};
@@ -6,7 +6,7 @@ use loamledger::matter::{Component, Material};
 use loamledger::process::worm::Population;
 use loamledger::unit::bed::{BESIDE, Bed, BedModel, BedSetup, Weather, days};
 
-/// Beds in as many states as can be: with worms and without, cold, soaked, dry, acid, empty, and a tight box whose steps are halved.
+/// Beds in many states: with worms and without, cold, soaked, dry, acid, empty, and an insulated box whose steps are halved.
 fn every_state(m: &BedModel) -> Vec<Bed> {
     let common = bed(m, 20.0, 20.0, 15.0);
     let with = |change: &dyn Fn(&mut Bed)| {
@@ -32,7 +32,7 @@ fn every_state(m: &BedModel) -> Vec<Bed> {
 }
 
 #[test]
-fn beds_side_by_side_come_to_the_bits_of_each_alone() {
+fn beds_side_by_side_give_the_bits_of_each_alone() {
     let m = model(Decay::Central);
     for (together, steps) in [(2, 1), (3, 2), (BESIDE, 1), (BESIDE, 4)] {
         let mut alone = every_state(&m);

@@ -17,7 +17,7 @@ pub(super) fn paste(m: &BedModel) -> Material {
     paste
 }
 
-/// A bed of coir with worms, warm as its room. # Units: m2, kg, °C
+/// A bed of coir (m2) with worms (kg), as warm as its room (°C).
 pub(super) fn bed(m: &BedModel, area: f64, worms: f64, warmth: f64) -> Bed {
     let made = BedSetup { surface_wetness: Some(0.5), heat_transfer: Some(8.0), ..setup(area) };
     let depth = 0.1;
@@ -27,7 +27,7 @@ pub(super) fn bed(m: &BedModel, area: f64, worms: f64, warmth: f64) -> Bed {
 }
 
 #[test]
-fn a_year_keeps_every_element_at_any_step() {
+fn a_year_conserves_every_element_at_any_step() {
     // Everything that crosses the bed's edge is summed: feed, water, gases, drainage, castings, worms taken out and put in.
     let m = model(Decay::Central);
     let recovery = WormRecovery { cocoon: 0.3, juvenile: 0.6, subadult: 0.85, adult: 0.95 };

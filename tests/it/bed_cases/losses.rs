@@ -1,4 +1,4 @@
-//! What the trials show beside their printed figures: VC02, VC03, VC06-VC08, VC14-VC17, VC31.
+//! Results of the trials beside their printed figures: VC02, VC03, VC06-VC08, VC14-VC17, VC31.
 
 use super::trial::{FedBed, FilledBox, Outcome, run};
 use super::{Decay, close, density, food, model, model_with, setup, wetted};
@@ -74,7 +74,7 @@ fn carbon_to_nitrogen_of_food_waste_follows_from_what_is_lost() {
 }
 
 #[test]
-fn fresh_matter_filled_in_at_once_kills_worms() {
+fn fresh_matter_laid_all_at_once_kills_worms() {
     // The gap of VC14 and VC17: printed worms lived in boxes of kitchen waste, manure and coffee pulp.
     let m = model(Decay::Central);
     for (id, left) in [("food_waste_household", 0.01), ("cattle_manure_solid", 0.01), ("coffee_grounds", 0.3)]
@@ -86,7 +86,7 @@ fn fresh_matter_filled_in_at_once_kills_worms() {
 }
 
 #[test]
-fn vc31_acid_fruit_peel_is_taken_and_its_ph_rises() {
+fn vc31_acid_fruit_peel_is_eaten_and_its_ph_rises() {
     // Mahathaninwong et al. 2022 (read): durian shell : citrus peel 1:1 (moisture 84.6 and 77.3 %), citrus pH 3.95; worms
     // survive, pH rises, germination index 0.90 (not modelled). Qualitative. Market waste with acid to pH 3.95, 2 cm laid on 8 kg
     // of coir, 0.5 kg worms/m2, 30 d.

@@ -1,4 +1,4 @@
-//! Castings of beds whose stock is held, and a bed worked by hand.
+//! Castings of beds with constant stock, and a bed computed by hand.
 
 use super::trial::HeldBed;
 use super::{Decay, close, density, food, model, setup, wetted};
@@ -12,7 +12,7 @@ fn held(m: &BedModel, feed: Material, stocking: f64, rate: f64, made: BedSetup) 
 }
 
 #[test]
-fn fresh_matter_breathes_twenty_times_as_much_as_castings() {
+fn fresh_matter_respires_twenty_times_as_much_as_castings() {
     // at 22 C: printed 3 (1-5) mg O2/(g VS h) for ground ferment; the castings of VC20 stand at 0.15
     let m = model(Decay::Central);
     let fresh = food("food_waste_household");
@@ -21,7 +21,7 @@ fn fresh_matter_breathes_twenty_times_as_much_as_castings() {
 }
 
 #[test]
-fn castings_lie_in_the_published_bands() {
+fn castings_are_in_the_published_ranges() {
     // published castings: moisture 60-80 %, N 1.2-3.2 %, K 0.6-3.0 %; N of paper feed falls below. Feeds of VC25 and VC26.
     let m = model(Decay::Central);
     let straw = food("wheat_straw") * 0.2 + food("grass_clippings") * 0.1 + food("cattle_manure_solid") * 0.5;
@@ -43,7 +43,7 @@ fn castings_lie_in_the_published_bands() {
 }
 
 #[test]
-fn slow_decay_lets_a_jar_of_manure_carry_what_is_printed() {
+fn a_jar_of_manure_sustains_the_printed_stock_at_slow_decay() {
     // VC27, Neuhauser et al. 1980: 0.77 kg/m2 (40 %); with central constants free ammonia kills at once
     let m = model(Decay::Low);
     let mut bed = Bed::new(setup(1.0), Material::zero(), 0.0, 25.0, Population::from_adults(0.5, &m.worms));
@@ -54,7 +54,7 @@ fn slow_decay_lets_a_jar_of_manure_carry_what_is_printed() {
 }
 
 #[test]
-fn bed_worked_by_hand() {
+fn a_bed_equals_one_computed_by_hand() {
     // derived: 100 kg/d at 78 % on 125 m2 with 200 kg of worms: rise about 2 K, 11 kg DM/d of castings, 50 kg/d of
     // water to evaporate or drain, worms gain 2.1 (areal ceiling) to 4.9 kg/d. Per m2: 0.8 kg feed, 0.088 kg DM, 0.4 kg water,
     // 17 to 39 g. Covered (wetness 0.2). Market waste with cardboard; kitchen waste is told below.
@@ -75,7 +75,7 @@ fn bed_worked_by_hand() {
 }
 
 #[test]
-fn rations_above_what_is_eaten_pile_up_as_the_index_warns() {
+fn rations_above_intake_accumulate_as_the_index_warns() {
     // `bed` table: an overfeed index (ready feed over a day's intake) above 5 warns.
     let m = model(Decay::Central);
     let mut bed = Bed::new(

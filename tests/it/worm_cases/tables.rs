@@ -225,7 +225,7 @@ fn implied_conversion() {
 }
 
 #[test]
-fn worms_are_not_made_from_nothing() {
+fn worms_gain_no_more_than_they_eat() {
     for parameters in [central(), lab(), poor(), high()] {
         let (_, margin, per_feed) = stable_growth(parameters);
         assert!(

@@ -34,7 +34,7 @@ fn with_a_drum(setup: &DrumStoreSetup, test: impl Fn(DrumCohort, &Today<'_>)) {
 }
 
 #[test]
-fn the_oxygen_that_leaks_in_is_used_and_no_more() {
+fn exactly_the_oxygen_that_leaks_in_is_used() {
     // 7 g a week per kg of 35 kg dry matter: 35 g a day, while there is sugar or lactic acid to burn
     with_a_drum(&DrumStoreSetup { leak: 0.007, ..setup() }, |mut drum, today| {
         for day in 0..20 {
@@ -46,7 +46,7 @@ fn the_oxygen_that_leaks_in_is_used_and_no_more() {
 }
 
 #[test]
-fn leaking_air_burns_sugar_first_and_lactic_acid_with_what_is_left() {
+fn leaked_air_burns_sugar_first_then_lactic_acid() {
     // by hand: 35 g of oxygen a day; 1.1841 kg burn a kg of C6H10O5, 1.0657 kg a kg of C3H6O3; nothing ferments in the cold
     with_a_drum(&DrumStoreSetup { leak: 0.007, ..setup() }, |drum, today| {
         let cold = Today { clock: 0.0, slow_kept: 1.0, late_share: 0.0, ..*today };
@@ -76,7 +76,7 @@ fn sugars_by_account(drum: &DrumCohort) -> f64 {
 }
 
 #[test]
-fn a_drum_weighs_its_matter_and_knows_its_sugars() {
+fn a_drum_follows_its_mass_and_sugars() {
     with_a_drum(&setup(), |mut drum, today| {
         let slow = (1.0 - today.rates.fermentable_share) * 14.0;
         assert!((drum.slow - slow).abs() < 1e-12 && slow > 1.0);
@@ -103,7 +103,7 @@ fn a_drum_weighs_its_matter_and_knows_its_sugars() {
 }
 
 #[test]
-fn late_bacteria_take_their_share_of_lactic_acid_and_clostridia_theirs_of_what_is_left() {
+fn late_bacteria_use_their_share_of_lactic_acid_before_clostridia() {
     // 1 kg of acid, first order in both, as are 3 kg of protein that spoiling will deaminate; acid has stopped all else
     with_a_drum(&setup(), |mut drum, today| {
         (drum.spoiled, drum.acid_extent, drum.ammonia_spoiled) = (true, 0.0, 3.0);
@@ -127,7 +127,7 @@ fn after_a_late_day(today: &Today<'_>, mut drum: DrumCohort) -> (DrumCohort, Mat
 }
 
 #[test]
-fn a_day_uses_up_the_sugar_the_acid_and_the_water_there_are_and_no_more() {
+fn a_day_uses_no_more_sugar_acid_and_water_than_available() {
     let none = |kg: f64| assert!(kg.abs() < 1e-12, "{kg}");
     with_a_drum(&DrumStoreSetup { leak: 0.007, ..setup() }, |mut drum, today| {
         // bacteria could ferment 10 kg of sugar, there is half a kilogram; the air burns acid then
@@ -185,7 +185,7 @@ fn a_batch_is_spoiled_by_the_first_cause_that_holds() {
 }
 
 #[test]
-fn carbon_dioxide_under_a_closed_lid_presses_by_what_gas_and_water_hold() {
+fn pressure_under_a_closed_lid_follows_from_gas_and_dissolved_carbon_dioxide() {
     // p = n / (V / R T + H Vl), by hand, with 115 L of water
     with_a_drum(&setup(), |mut drum, today| {
         drum.held_carbon_dioxide = 2.0 * Gas::CarbonDioxide.molar_mass();
@@ -198,7 +198,7 @@ fn carbon_dioxide_under_a_closed_lid_presses_by_what_gas_and_water_hold() {
 }
 
 #[test]
-fn what_is_left_after_tapping_goes_on_in_proportion() {
+fn fermentation_continues_in_proportion_after_tapping() {
     with_a_drum(&DrumStoreSetup { drain_liquor: true, ..setup() }, |mut drum, today| {
         for _ in 0..7 {
             drum.advance(today);
@@ -231,7 +231,7 @@ fn what_is_left_after_tapping_goes_on_in_proportion() {
 }
 
 #[test]
-fn all_but_dry_matter_binds_the_water_there_is_and_no_more() {
+fn almost_dry_matter_binds_no_more_water_than_it_has() {
     // 1 kg of water: homolactic sugar alone would bind 0.11 kg per kg, deaminated protein 8 mol per mol, 0.41 kg per kg
     with_a_drum(&setup(), |drum, today| {
         let mut dry = drum.loaded;
@@ -248,7 +248,7 @@ fn all_but_dry_matter_binds_the_water_there_is_and_no_more() {
 }
 
 #[test]
-fn a_mole_of_hydrogen_presses_as_an_ideal_gas() {
+fn hydrogen_has_the_pressure_of_an_ideal_gas() {
     // p = n R T / V, none of it dissolved
     with_a_drum(&setup(), |mut drum, today| {
         drum.held_hydrogen = Gas::Hydrogen.molar_mass();
@@ -259,7 +259,7 @@ fn a_mole_of_hydrogen_presses_as_an_ideal_gas() {
 }
 
 #[test]
-fn a_valve_keeps_what_its_pressure_holds_in_gas_and_water() {
+fn a_valve_retains_the_carbon_dioxide_held_at_its_pressure() {
     let vent = DrumVent::Valve { set_pressure: 2000.0 };
     with_a_drum(&DrumStoreSetup { vent, ..setup() }, |mut drum, today| {
         // n = p (V / R T + H Vl), by hand, with 115 L of water
