@@ -1,7 +1,8 @@
-//! Beds in one state: equal beds stay equal until they are harvested in turn, so one of them stands for all.
+//! Beds in one state: equal beds stay equal until they are harvested in turn, so one of them represents all.
 
 use super::Site;
-use crate::unit::bed::Bed;
+use crate::trace::EqualBeds;
+use crate::unit::bed::{Bed, BedDay};
 use std::borrow::{Borrow, BorrowMut};
 use std::ops::Range;
 
@@ -14,8 +15,10 @@ pub(super) struct Cohort {
     pub(super) first: usize,
     /// How many.
     pub(super) count: usize,
-    /// Feed laid on each today. # Units: kg
+    /// Feed laid on each today, kg.
     pub(super) fed: f64,
+    /// What each did today.
+    pub(super) today: BedDay,
 }
 
 impl Borrow<Bed> for Cohort {
@@ -38,7 +41,7 @@ impl Cohort {
             let bed = Bed::new(start.setup, start.bedding, start.volume, temperature, start.worms);
             match cohorts.last_mut() {
                 Some(last) if last.bed == bed => last.count += 1,
-                _ => cohorts.push(Self { bed, first, count: 1, fed: 0.0 }),
+                _ => cohorts.push(Self { bed, first, count: 1, fed: 0.0, today: BedDay::default() }),
             }
         }
         cohorts
@@ -49,12 +52,17 @@ impl Cohort {
         self.first..self.first + self.count
     }
 
+    /// The beds as the ledger books them.
+    pub(super) fn group(&self) -> EqualBeds {
+        EqualBeds { first: self.first, count: self.count }
+    }
+
     /// How many, as a factor.
     pub(super) fn times(&self) -> f64 {
         self.count as f64
     }
 
-    /// Keeps the first `count` beds and gives the others as a cohort of their own.
+    /// Keeps the first `count` beds and returns the others as a cohort of their own.
     pub(super) fn split_off(&mut self, count: usize) -> Self {
         let rest = Self { first: self.first + count, count: self.count - count, ..self.clone() };
         self.count = count;

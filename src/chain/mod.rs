@@ -1,8 +1,8 @@
 //! Units wired together: one day's round and the run to the horizon.
 //!
 //! The round: weather and intake, starter and bran, fill and seal drums, ferment, open ready drums, grind with bulking, feed
-//! by the feeding rule, beds and worms one day, harvest, dry and screen, cure, blend, dispatch; every movement is booked,
-//! so that every holder can be checked. The next day depends on nothing but the chain as the day before left it.
+//! by the feeding rule, beds and worms one day, harvest, dry and screen, cure, blend, dispatch. Every movement is booked, so
+//! that every holder can be checked. A day depends only on the state at the end of the day before.
 
 mod cohort;
 mod feed;
@@ -15,9 +15,11 @@ mod tests;
 pub use run::{Keep, run};
 pub use site::{BedStart, Bran, Bulking, Feeding, Harvest, Models, Site, Stream};
 
-use crate::matter::{Gases, Material};
+use crate::matter::Material;
 use crate::process::recipe::Mixture;
-use crate::trace::{BedRecord, BedTally, DayRecord, Flow, Holder, Ledger, NotClosed, StreamTally, Tally};
+use crate::trace::{
+    BedRecord, BedTally, BranOrder, DayRecord, Flow, Holder, Ledger, NotClosed, StreamTally, Tally,
+};
 use crate::unit::cure::Cure;
 use crate::unit::drum_store::DrumStore;
 use crate::unit::grinder::GrinderUnit;
@@ -25,26 +27,36 @@ use crate::unit::screen::ScreenUnit;
 use crate::unit::starter::BranMaker;
 use cohort::Cohort;
 
-/// Weeks of demand that the bran plan looks ahead.
+/// Weeks of demand that the bran plan looks ahead. Source: our choice.
 const FORECAST_WEEKS: usize = 10;
+
+/// The paste last mixed with its bulking.
+#[derive(Debug, Clone, Copy)]
+struct FeedMix {
+    /// A kilogram of paste with its bulking.
+    mix: Mixture,
+    /// Bulking per paste, kg/kg.
+    bulking_per_paste: f64,
+}
 
 /// A site at work.
 #[derive(Debug, Clone)]
 pub struct Chain<'a> {
     site: &'a Site,
     models: &'a Models,
-    /// Scraps delivered on each day, all streams. # Units: kg
+    /// Scraps delivered on each day, all streams, kg.
     intake: Vec<f64>,
-    /// Scraps delivered in the seven days from each day, and on beyond the horizon. # Units: kg
+    /// Scraps delivered in the seven days from each day, and on beyond the horizon, kg.
     week_ahead: Vec<f64>,
     /// Day of the round on which each bed is harvested.
     turns: Vec<usize>,
     bran: BranMaker,
     drums: DrumStore,
     grinder: GrinderUnit,
+    /// Opened scraps that wait for the grinder.
+    hopper: Material,
     paste: Material,
-    /// One kilogram of the paste last mixed with its bulking, and the bulking in it.
-    recipe: (Mixture, f64),
+    recipe: FeedMix,
     beds: Vec<Cohort>,
     screen: ScreenUnit,
     cure: Cure,
@@ -62,8 +74,8 @@ impl<'a> Chain<'a> {
         let mut ledger = Ledger::new(site.beds.len());
         ledger.open(Holder::Bran, &bran.contents());
         for Cohort { bed, first, .. } in &beds {
-            ledger.open(Holder::Bed(*first), &bed.contents());
-            ledger.open(Holder::Stock(*first), &bed.tissue(&models.bed));
+            ledger.open(Holder::Beds.of_bed(*first), &bed.contents());
+            ledger.open(Holder::Stock.of_bed(*first), &bed.tissue(&models.bed));
         }
         let tally = Tally {
             streams: vec![StreamTally::default(); site.streams.len()],
@@ -80,8 +92,9 @@ impl<'a> Chain<'a> {
             bran,
             drums: DrumStore::new(site.drums, models.fermentation, models.acids, room),
             grinder: GrinderUnit::new(site.grinder),
+            hopper: Material::zero(),
             paste: Material::zero(),
-            recipe: (feed::first_guess(models), 0.0),
+            recipe: feed::first_guess(models),
             beds,
             screen: ScreenUnit::new(site.screen, models.screening, models.drying),
             cure: Cure::new(site.cure, models.bulk_density, models.maturing),
@@ -90,7 +103,7 @@ impl<'a> Chain<'a> {
         }
     }
 
-    /// One day's round. `beds` takes a record of each bed when given.
+    /// One day's round. `beds`, if given, receives a record of each bed.
     pub fn day(&mut self, day: usize, beds: Option<&mut Vec<BedRecord>>) -> DayRecord {
         let mut record = DayRecord::new(self.site.date(day));
         record.drum_room_temperature = self.site.drum_room[day];
@@ -100,23 +113,25 @@ impl<'a> Chain<'a> {
         self.fill_drums(day, &mut record);
         self.ferment(day, &mut record);
         self.feed_beds(day, &mut record);
-        self.live(day, &mut record, beds);
+        self.live(day, &mut record);
         self.harvest(day, &mut record);
         self.finish_castings(day, &mut record);
+        self.record_beds(&mut record, beds);
         record
     }
 
-    /// Worms bought in today are spread over the beds by area.
+    /// Spreads worms bought in today over the beds by area.
     fn arrive(&mut self, day: usize) {
         let area = self.site.bed_area();
         for (_, worms) in self.site.arrivals.iter().filter(|(when, _)| *when == day) {
             for cohort in &mut self.beds {
-                let (bed, holder) = (&mut cohort.bed, Holder::Stock(cohort.first));
+                let group = cohort.group();
+                let bed = &mut cohort.bed;
                 let part = worms.scaled(bed.setup().area / area);
                 let before = bed.tissue(&self.models.bed);
                 bed.stock(&part, &self.models.bed);
                 let tissue = bed.tissue(&self.models.bed) - before;
-                self.ledger.book_each(Flow::StockBought, Holder::Outside, holder, &tissue, cohort.count);
+                self.ledger.book_beds(Flow::StockBought, group, &tissue);
                 self.tally.bought += part.biomass(&self.models.bed.worms) * cohort.times();
             }
         }
@@ -130,22 +145,22 @@ impl<'a> Chain<'a> {
         let forecast = self.bran_forecast(day);
         let today = u32::try_from(day).expect("a run is shorter than 10^9 days");
         let step = self.bran.step(today, &forecast);
-        self.ledger.book(Flow::BranSupplies, Holder::Outside, Holder::Bran, &step.drawn);
-        self.gases(Flow::BranGas, Holder::Bran, &step.gases);
-        self.ledger.book(Flow::BranOut, Holder::Bran, Holder::Outside, &step.discarded);
+        self.ledger.book(Flow::BranSupplies, &step.drawn);
+        self.ledger.book_gases(Flow::BranGas, &step.gases);
+        self.ledger.book(Flow::BranOut, &step.discarded);
         if step.bran_ordered > 0.0 {
-            self.tally.bran_orders.push((day, step.bran_ordered));
+            self.tally.bran_orders.push(BranOrder { day, mass: step.bran_ordered });
         }
         self.tally.starter_failed += step.starter_failed;
         self.tally.bran_beyond_capacity += step.beyond_capacity;
     }
 
-    /// Bran wanted in each of the coming weeks. # Units: kg
+    /// Bran needed in each of the coming weeks, kg.
     fn bran_forecast(&self, day: usize) -> [f64; FORECAST_WEEKS] {
         std::array::from_fn(|week| self.site.bran.dose * self.week_ahead[day + 7 * week])
     }
 
-    /// Takes in what there is room for, strewn with bran; the rest is turned away.
+    /// Fills drums with scraps and bran as far as they have room; the rest is turned away.
     fn fill_drums(&mut self, day: usize, record: &mut DayRecord) {
         let today = u32::try_from(day).expect("a run is shorter than 10^9 days");
         let intake = self.intake[day];
@@ -161,24 +176,23 @@ impl<'a> Chain<'a> {
             tally.contamination += amount * stream.contamination;
             scraps += delivered * share;
         }
-        let bran = self.strew(dose * taken, record);
+        let bran = self.take_bran(dose * taken, record);
         let given = crate::matter::ratio(bran.wet(), taken);
         let received = self.drums.receive(today, scraps + bran, given, self.site.drum_luck[day]);
-        self.ledger.book(Flow::Intake, Holder::Outside, Holder::Drums, &scraps);
-        self.ledger.book(Flow::BranToDrums, Holder::Bran, Holder::Drums, &bran);
-        // room was asked for, so only rounding is left over; it goes back out
-        self.ledger.book(Flow::Intake, Holder::Drums, Holder::Outside, &received.turned_away);
-        self.tally.sealed += received.sealed as f64;
+        // the amount fits the room, so only rounding is left over
+        self.ledger.book(Flow::Intake, &(scraps - received.turned_away));
+        self.ledger.book(Flow::BranToDrums, &bran);
+        self.tally.sealed += received.sealed;
         record.intake = intake;
         record.turned_away = intake - taken;
         record.bran_used = bran.wet();
     }
 
-    /// Draws bran from the store, or buys it.
-    fn strew(&mut self, wanted: f64, record: &mut DayRecord) -> Material {
+    /// Takes bran from the store, or buys it.
+    fn take_bran(&mut self, wanted: f64, record: &mut DayRecord) -> Material {
         if self.site.bran.bought {
             let bran = self.bran.bran() * wanted;
-            self.ledger.book(Flow::BranSupplies, Holder::Outside, Holder::Bran, &bran);
+            self.ledger.book(Flow::BranSupplies, &bran);
             return bran;
         }
         let drawn = self.bran.draw(wanted);
@@ -191,15 +205,15 @@ impl<'a> Chain<'a> {
     fn ferment(&mut self, day: usize, record: &mut DayRecord) {
         let today = u32::try_from(day).expect("a run is shorter than 10^9 days");
         let out = self.drums.ferment(today, self.site.drum_room[day]);
-        self.gases(Flow::DrumGas, Holder::Drums, &out.gases);
+        self.ledger.book_gases(Flow::DrumGas, &out.gases);
         if self.site.liquor_returned {
-            self.ledger.book(Flow::LiquorToPaste, Holder::Drums, Holder::Grinder, &out.liquor);
+            self.ledger.book(Flow::LiquorToPaste, &out.liquor);
             self.paste += out.liquor;
         } else {
-            self.ledger.book(Flow::LiquorOut, Holder::Drums, Holder::Outside, &out.liquor);
+            self.ledger.book(Flow::LiquorOut, &out.liquor);
         }
         for (cause, count) in out.spoiled_by.into_iter().enumerate().filter(|(_, count)| *count > 0) {
-            self.tally.spoiled[cause] += count as f64;
+            self.tally.spoiled[cause] += count;
             self.tally.spoiled_first[cause].get_or_insert(day);
         }
         record.oldest_drum = f64::from(out.oldest);
@@ -209,52 +223,46 @@ impl<'a> Chain<'a> {
         record.room_carbon_dioxide = out.room_carbon_dioxide * 1e6;
     }
 
-    fn gases(&mut self, flow: Flow, from: Holder, gases: &Gases) {
-        self.gases_each(flow, from, gases, 1);
+    /// Opened scraps, what is in the grinder, and paste.
+    fn paste_and_scraps(&self) -> Material {
+        self.grinder.contents() + self.hopper + self.paste
     }
 
-    fn gases_each(&mut self, flow: Flow, from: Holder, gases: &Gases, count: usize) {
-        self.ledger.book_gases(flow, from, gases, count);
-        self.tally.gases += *gases * (count as f64);
-    }
-
-    /// What every holder holds against its bookings.
+    /// Compares what every holder holds with its bookings.
     ///
     /// # Errors
     /// [`NotClosed`] when a holder does not hold what was booked: a fault of the program.
     pub fn check(&mut self, day: usize) -> Result<(), NotClosed> {
         let drums = self.drums.contents().elements() + self.drums.held_gases().elements();
-        let grinder = (self.grinder.contents() + self.paste).elements();
         self.ledger.check(day, Holder::Bran, &self.bran.contents().elements())?;
         self.ledger.check(day, Holder::Drums, &drums)?;
-        self.ledger.check(day, Holder::Grinder, &grinder)?;
+        self.ledger.check(day, Holder::Paste, &self.paste_and_scraps().elements())?;
         let tissue = self.models.bed.parameters.tissue.elements();
         for Cohort { bed, first, .. } in &self.beds {
-            self.ledger.check(day, Holder::Bed(*first), &bed.contents().elements())?;
+            self.ledger.check(day, Holder::Beds.of_bed(*first), &bed.contents().elements())?;
             let stock = tissue * bed.worms.biomass(&self.models.bed.worms);
-            self.ledger.check(day, Holder::Stock(*first), &stock)?;
+            self.ledger.check(day, Holder::Stock.of_bed(*first), &stock)?;
         }
         self.ledger.check(day, Holder::Screen, &self.screen.contents().elements())?;
-        self.ledger.check(day, Holder::Cure, &self.cure.contents().elements())
+        self.ledger.check(day, Holder::Castings, &self.cure.contents().elements())
     }
 
-    /// What the stages hold, by name, with the gas under the lids of drums.
-    fn held(&self) -> [(&'static str, Material, Gases); 7] {
-        let none = Gases::zero();
+    /// What the holders on the site hold, but for the gas under the lids of drums.
+    fn held(&self) -> [(Holder, Material); 7] {
         [
-            ("bran", self.bran.contents(), none),
-            ("drums", self.drums.contents(), self.drums.held_gases()),
-            ("paste", self.grinder.contents() + self.paste, none),
-            ("beds", self.beds.iter().map(|c| c.bed.contents() * c.times()).sum(), none),
-            ("stock", self.beds.iter().map(|c| c.bed.tissue(&self.models.bed) * c.times()).sum(), none),
-            ("screen", self.screen.contents(), none),
-            ("castings", self.cure.contents(), none),
+            (Holder::Bran, self.bran.contents()),
+            (Holder::Drums, self.drums.contents()),
+            (Holder::Paste, self.paste_and_scraps()),
+            (Holder::Beds, self.beds.iter().map(|c| c.bed.contents() * c.times()).sum()),
+            (Holder::Stock, self.beds.iter().map(|c| c.bed.tissue(&self.models.bed) * c.times()).sum()),
+            (Holder::Screen, self.screen.contents()),
+            (Holder::Castings, self.cure.contents()),
         ]
     }
 }
 
-/// Sums of the seven days from each day, for as many days more as the bran plan looks ahead; beyond the last day of the run its
-/// last week comes again and again.
+/// Sums of the seven days from each day, for as many days more as the bran plan looks ahead. Beyond the run its last week is
+/// repeated.
 fn weeks_ahead(intake: &[f64]) -> Vec<f64> {
     let Some(last) = intake.len().checked_sub(1) else { return Vec::new() };
     let on = |day: usize| {

@@ -1,21 +1,21 @@
 //! From beds to products: harvest, drying, screening, curing, blending.
 
-use super::{Chain, Cohort, Site};
+use super::{Chain, Site};
 use crate::trace::{DayRecord, Flow, Holder};
 use crate::unit::bed::Bed;
 use crate::unit::screen::OversTo;
 
-/// Least days between two harvests of a bed by depth.
+/// Minimum days between two harvests of a bed by depth. Source: our choice.
 const DEPTH_PAUSE: f64 = 14.0;
 
-/// Day of the round, from 0, on which each bed is harvested; none without a calendar of harvests.
+/// Day of the round, from 0, on which each bed is harvested; empty without a calendar of harvests.
 pub(super) fn turns(site: &Site) -> Vec<usize> {
     let beds = site.beds.len();
     let turn = |every: usize| (0..beds).map(|number| number * every / beds).collect();
     round(site).map_or_else(Vec::new, turn)
 }
 
-/// Days of the round in which every bed is harvested once; none without a calendar of harvests.
+/// Days of the round in which every bed is harvested once; `None` without a calendar of harvests.
 fn round(site: &Site) -> Option<usize> {
     site.harvest.every.map(|every| every.max(1) as usize)
 }
@@ -31,7 +31,7 @@ impl Chain<'_> {
         by_calendar || by_depth
     }
 
-    /// Takes castings from the beds that are due; worms come back as the screen lets them.
+    /// Takes castings from the beds that are due; the screen returns part of their worms.
     pub(super) fn harvest(&mut self, day: usize, record: &mut DayRecord) {
         let mut place = 0;
         while place < self.beds.len() {
@@ -43,7 +43,7 @@ impl Chain<'_> {
         }
     }
 
-    /// Whether a cohort is due; beds that do not share the lot of its first become a cohort of their own, the next one.
+    /// Whether a cohort is due. Beds that differ in this from its first become the next cohort.
     fn part_due(&mut self, day: usize, place: usize) -> bool {
         let cohort = &self.beds[place];
         let due = |number| self.is_due(day, number, &cohort.bed);
@@ -52,22 +52,23 @@ impl Chain<'_> {
         if alike < cohort.count {
             let rest = self.beds[place].split_off(alike);
             let kept = self.beds[place].first;
-            self.ledger.copy_account(Holder::Bed(kept), Holder::Bed(rest.first));
-            self.ledger.copy_account(Holder::Stock(kept), Holder::Stock(rest.first));
+            for holder in [Holder::Beds, Holder::Stock] {
+                self.ledger.copy_account(holder.of_bed(kept), holder.of_bed(rest.first));
+            }
             self.beds.insert(place + 1, rest);
         }
         first
     }
 
     fn take_castings(&mut self, place: usize, record: &mut DayRecord) {
-        let Cohort { bed, first, count, .. } = &mut self.beds[place];
-        let (n, times) = (*first, *count as f64);
+        let (group, times) = (self.beds[place].group(), self.beds[place].times());
+        let bed = &mut self.beds[place].bed;
         let rule = &self.site.harvest;
         let got = bed.harvest(rule.share, &rule.recovery, &self.models.bed);
         let castings = got.castings - got.tissue;
-        self.ledger.book_each(Flow::Harvest, Holder::Bed(n), Holder::Screen, &castings, *count);
-        self.ledger.book_each(Flow::StockLost, Holder::Stock(n), Holder::Screen, &got.tissue, *count);
-        for _ in 0..*count {
+        self.ledger.book_beds(Flow::Harvest, group, &castings);
+        self.ledger.book_beds(Flow::StockLost, group, &got.tissue);
+        for _ in 0..group.count {
             self.screen.add(got.castings);
         }
         self.tally.worms_lost += got.lost.biomass * times;
@@ -79,7 +80,8 @@ impl Chain<'_> {
     fn sell_surplus(&mut self, place: usize) {
         let Some(ceiling) = self.site.harvest.ceiling else { return };
         let model = &self.models.bed;
-        let Cohort { bed, first, count, .. } = &mut self.beds[place];
+        let group = self.beds[place].group();
+        let bed = &mut self.beds[place].bed;
         let have = bed.worms.biomass(&model.worms);
         let most = ceiling * bed.setup().area;
         if have <= most {
@@ -88,37 +90,34 @@ impl Chain<'_> {
         let before = bed.tissue(model);
         let sold = bed.take_worms(1.0 - most / have);
         let tissue = before - bed.tissue(model);
-        self.ledger.book_each(Flow::StockSold, Holder::Stock(*first), Holder::Outside, &tissue, *count);
-        self.tally.sold += sold.biomass(&model.worms) * (*count as f64);
+        self.ledger.book_beds(Flow::StockSold, group, &tissue);
+        self.tally.sold += sold.biomass(&model.worms) * (group.count as f64);
     }
 
     /// Drying, screening, curing and dispatch.
     pub(super) fn finish_castings(&mut self, day: usize, record: &mut DayRecord) {
         let air = self.site.bed_air[day];
         let screened = self.screen.day(air.temperature, air.humidity);
-        self.gases(Flow::ScreenGas, Holder::Screen, &screened.gases);
+        self.ledger.book_gases(Flow::ScreenGas, &screened.gases);
         match self.site.screen.overs {
             _ if screened.overs.wet() <= 0.0 => {}
             OversTo::ToBeds => {
                 let area = self.site.bed_area();
-                for Cohort { bed, first, count, .. } in &mut self.beds {
-                    let part = screened.overs * (bed.setup().area / area);
-                    bed.return_to_castings(part, &self.models.bed);
-                    let holder = Holder::Bed(*first);
-                    self.ledger.book_each(Flow::OversToBeds, Holder::Screen, holder, &part, *count);
+                for cohort in &mut self.beds {
+                    let part = screened.overs * (cohort.bed.setup().area / area);
+                    cohort.bed.return_to_castings(part, &self.models.bed);
+                    self.ledger.book_beds(Flow::OversToBeds, cohort.group(), &part);
                 }
             }
-            OversTo::Out => {
-                self.ledger.book(Flow::OversOut, Holder::Screen, Holder::Outside, &screened.overs);
-            }
+            OversTo::Out => self.ledger.book(Flow::OversOut, &screened.overs),
         }
-        self.ledger.book(Flow::Screened, Holder::Screen, Holder::Cure, &screened.product);
+        self.ledger.book(Flow::Screened, &screened.product);
         self.cure.add(screened.product);
         let sold = self.cure.day(air.temperature);
-        self.gases(Flow::CureGas, Holder::Cure, &sold.gases);
-        self.ledger.book(Flow::Compost, Holder::Outside, Holder::Cure, &sold.compost_drawn);
-        self.ledger.book(Flow::CastingsSold, Holder::Cure, Holder::Outside, &sold.alone);
-        self.ledger.book(Flow::BlendSold, Holder::Cure, Holder::Outside, &sold.blend);
+        self.ledger.book_gases(Flow::CureGas, &sold.gases);
+        self.ledger.book(Flow::Compost, &sold.compost_drawn);
+        self.ledger.book(Flow::CastingsSold, &sold.alone);
+        self.ledger.book(Flow::BlendSold, &sold.blend);
         self.tally.screen_hours += screened.hours;
         self.tally.castings_volume += sold.alone_volume;
         self.tally.blend_volume += sold.blend_volume;
@@ -137,7 +136,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn what_is_taken_of_beds_told_together_is_told_of_all_of_them() {
+    fn harvest_and_sale_of_equal_beds_count_each_bed() {
         let (mut site, models) = worked("valley_packhouse");
         let ceiling = 0.8;
         (site.harvest.first_day, site.harvest.ceiling) = (1000, Some(ceiling));
@@ -152,7 +151,7 @@ mod tests {
         let before = (stock(&chain), cocoons(&chain));
         chain.take_castings(place, &mut record);
         let after = (stock(&chain), cocoons(&chain));
-        let near = |told: f64, by_hand: f64| assert!((told / by_hand - 1.0).abs() < 1e-9, "{told} {by_hand}");
+        let near = |ours: f64, by_hand: f64| assert!((ours / by_hand - 1.0).abs() < 1e-9, "{ours} {by_hand}");
         near(chain.tally.worms_lost, before.0 - after.0);
         near(chain.tally.cocoons_lost, before.1 - after.1);
         near(chain.ledger.matter(Flow::StockLost).wet(), chain.tally.worms_lost * tissue);

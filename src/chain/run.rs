@@ -1,13 +1,14 @@
 //! The run to the horizon.
 
 use super::{Chain, Models, Site};
-use crate::trace::{NotClosed, StageHeld, Trace};
+use crate::matter::Gases;
+use crate::trace::{Holder, Holding, NotClosed, Trace};
 
 /// What is kept of a run.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Keep {
-    /// Records of the site by day; one draw of many. The books are checked once a week and on the last day: accounts add up from
-    /// the first morning, so a gap is still there when it is looked for.
+    /// Records of the site by day, as for one draw of many. The books are checked once a week and on the last day: accounts add up
+    /// from the first morning, so an earlier gap is still found.
     Days,
     /// Records of every bed as well, and the books checked every evening.
     Beds,
@@ -16,7 +17,7 @@ pub enum Keep {
 /// Runs a site to its last day.
 ///
 /// # Errors
-/// [`NotClosed`] when a holder is found not to hold what was booked: a fault of the program.
+/// [`NotClosed`] when a holder does not hold what was booked: a fault of the program.
 pub fn run(site: &Site, models: &Models, keep: Keep) -> Result<Trace, NotClosed> {
     let mut chain = Chain::new(site, models);
     let start = chain.held();
@@ -33,7 +34,13 @@ pub fn run(site: &Site, models: &Models, keep: Keep) -> Result<Trace, NotClosed>
     let held = start
         .into_iter()
         .zip(chain.held())
-        .map(|((stage, start, _), (_, end, end_gases))| StageHeld { stage, start, end, end_gases })
+        .map(|((holder, start), (_, end))| {
+            let end_gases = match holder {
+                Holder::Drums => chain.drums.held_gases(),
+                _ => Gases::zero(),
+            };
+            Holding { holder, start, end, end_gases }
+        })
         .collect();
     Ok(Trace { daily, beds, ledger: chain.ledger, tally: chain.tally, held })
 }

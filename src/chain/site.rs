@@ -1,4 +1,4 @@
-//! A site as the chain sees it: plain numbers, every choice made, every day's weather and intake known.
+//! A site as the chain simulates it: plain numbers, every choice made, the weather and intake of every day known.
 
 use crate::matter::Material;
 use crate::process::acidity::AcidConstants;
@@ -25,20 +25,20 @@ pub struct Stream {
     pub name: String,
     /// What a kilogram is made of.
     pub per_kilogram: Material,
-    /// Delivered on each day, contamination taken out. # Units: kg
+    /// Delivered on each day, contamination taken out, kg.
     pub amounts: Vec<f64>,
-    /// Contamination per kilogram delivered. # Units: kg/kg
+    /// Contamination per mass delivered, kg/kg.
     pub contamination: f64,
 }
 
 /// Bran, made or bought.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Bran {
-    /// How starter and bran are made (its recipe also tells what bought bran is made of).
+    /// How starter and bran are made; bought bran has the same recipe.
     pub making: StarterSetup,
     /// Bought ready instead of made.
     pub bought: bool,
-    /// Bran per wet scraps. # Units: kg/kg
+    /// Bran per wet scraps, kg/kg.
     pub dose: f64,
 }
 
@@ -47,9 +47,9 @@ pub struct Bran {
 pub struct Bulking {
     /// The material.
     pub part: RecipePart,
-    /// What the mix must reach.
+    /// Targets of the mix.
     pub targets: BulkingTargets,
-    /// Most per paste. # Units: kg/kg
+    /// Maximum per paste, kg/kg.
     pub most: f64,
 }
 
@@ -62,16 +62,16 @@ pub struct BedStart {
     pub setup: BedSetup,
     /// Bedding.
     pub bedding: Material,
-    /// Bulk volume of the bedding. # Units: m3
+    /// Bulk volume of the bedding, m3.
     pub volume: f64,
-    /// Worms put in.
+    /// Worms at the start.
     pub worms: Population,
 }
 
 /// How beds are fed.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Feeding {
-    /// Paste per live worms and day, at most. # Units: kg/(kg d)
+    /// Paste per live worms and day, kg/(kg d).
     pub ration: f64,
     /// Feeding days, Monday first.
     pub weekdays: [bool; 7],
@@ -80,9 +80,9 @@ pub struct Feeding {
 /// When castings are taken.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Harvest {
-    /// Every so many days, bed by bed in turn; `None` leaves it to the depth.
+    /// Days between two harvests of a bed; beds take turns. `None` if the depth decides.
     pub every: Option<u32>,
-    /// When a bed has become so deep. # Units: m
+    /// Depth from which a bed is harvested, m.
     pub depth: Option<f64>,
     /// Share of the castings layer taken.
     pub share: f64,
@@ -90,7 +90,7 @@ pub struct Harvest {
     pub first_day: u32,
     /// Share of each stage that comes back from the screen.
     pub recovery: WormRecovery,
-    /// Stocking density above which worms are sold after a harvest. # Units: kg/m2
+    /// Stocking density above which worms are sold after a harvest, kg/m2.
     pub ceiling: Option<f64>,
 }
 
@@ -107,15 +107,15 @@ pub struct Site {
     pub streams: Vec<Stream>,
     /// Air over the beds on each day.
     pub bed_air: Vec<Weather>,
-    /// Drum room on each day. # Units: °C
+    /// Temperature of the drum room on each day, °C.
     pub drum_room: Vec<f64>,
-    /// Fate of the drums sealed on each day, 0 to 1: they spoil when it is below their chance of spoiling.
+    /// A number from 0 to 1 for each day: drums sealed on that day spoil if it is below their chance of spoiling.
     pub drum_luck: Vec<f64>,
     /// Bran.
     pub bran: Bran,
     /// Drums.
     pub drums: DrumStoreSetup,
-    /// Liquor goes back to the paste instead of off the site.
+    /// Whether liquor returns to the paste instead of leaving the site.
     pub liquor_returned: bool,
     /// Grinder.
     pub grinder: GrinderSetup,
@@ -145,12 +145,12 @@ impl Site {
         self.start.saturating_add(jiff::Span::new().days(days))
     }
 
-    /// Scraps delivered on a day, all streams. # Units: kg
+    /// Scraps delivered on a day, all streams, kg.
     pub fn intake(&self, day: usize) -> f64 {
         self.streams.iter().map(|s| s.amounts.get(day).copied().unwrap_or(0.0)).sum()
     }
 
-    /// Area of all beds. # Units: m2
+    /// Area of all beds, m2.
     pub fn bed_area(&self) -> f64 {
         self.beds.iter().map(|b| b.setup.area).sum()
     }
@@ -169,15 +169,15 @@ pub struct Models {
     pub screening: ScreeningRates,
     /// Drying.
     pub drying: DryingRates,
-    /// Bulk density of castings out of the bed.
+    /// Bulk density of castings as harvested.
     pub bulk_density: BulkDensity,
-    /// Humus lost in curing.
+    /// Loss of humus in curing.
     pub maturing: Maturing,
     /// Densities of solids.
     pub solids: SolidDensities,
     /// Volumes kept in a mix.
     pub kept_volumes: KeptVolumes,
-    /// Density of paste. # Units: kg/m3
+    /// Density of paste, kg/m3.
     pub paste_density: f64,
 }
 

@@ -50,7 +50,7 @@ fn the_last_week_of_a_run_stands_for_those_beyond_it() {
 fn bran_beyond_the_capacity_and_starter_that_fails_add_up_week_by_week() {
     // by hand: what a week of none makes is asked for again in the next, with nothing drawn in between
     let (mut site, models) = worked("harbour_hall");
-    let told = |site: &Site, days: usize| {
+    let after = |site: &Site, days: usize| {
         let mut chain = Chain::new(site, &models);
         chain.week_ahead = weeks_ahead(&vec![100.0; site.days]);
         for day in 0..days {
@@ -60,7 +60,7 @@ fn bran_beyond_the_capacity_and_starter_that_fails_add_up_week_by_week() {
     };
     site.bran.making.starting_bran = 0.0;
     site.bran.making.weekly_capacity = 0.0;
-    let (beyond, failed, orders) = told(&site, 15);
+    let (beyond, failed, orders) = after(&site, 15);
     let practice = site.bran.making.practice;
     let weeks = (practice.activation_days + practice.bran_days) / 7.0 + 1.0 + site.bran.making.safety_weeks;
     let wanted = weeks * 7.0 * 100.0 * site.bran.dose;
@@ -68,9 +68,9 @@ fn bran_beyond_the_capacity_and_starter_that_fails_add_up_week_by_week() {
     assert!(orders.is_empty());
     // too cold to sour: the starter of the first order fails after its fortnight, and the next after another
     (site.bran.making.weekly_capacity, site.bran.making.activation_temperature) = (1e9, 8.0);
-    let (beyond, failed, orders) = told(&site, 29);
-    let litres = told(&site, 15).1;
+    let (beyond, failed, orders) = after(&site, 29);
+    let litres = after(&site, 15).1;
     assert!((practice.activation_days - 14.0).abs() < 1e-12 && beyond == 0.0);
     assert!(litres > 1.0 && (failed / litres - 2.0).abs() < 1e-9, "{failed} {litres}");
-    assert!(orders.len() == 1 && orders[0].0 == 0 && (orders[0].1 / wanted - 1.0).abs() < 1e-9);
+    assert!(orders.len() == 1 && orders[0].day == 0 && (orders[0].mass / wanted - 1.0).abs() < 1e-9);
 }

@@ -67,9 +67,9 @@ pub enum Command {
     /// Compare the model with published results: every check, with differences and reasons
     #[command(after_help = STATUS)]
     Verify(VerifyArguments),
-    /// Print the JSON Schema of scenario files
+    /// Print the JSON Schema of scenario files, or of results
     #[command(after_help = STATUS)]
-    Schema,
+    Schema(SchemaArguments),
 }
 
 /// Units of printed pages. Files and --json are always SI.
@@ -110,6 +110,14 @@ pub struct StartArguments {
     /// The worked site to begin with
     #[arg(long, value_name = "SITE", value_enum, default_value = "harbour_hall")]
     pub from: WorkedSite,
+}
+
+/// Arguments of `schema`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Args)]
+pub struct SchemaArguments {
+    /// Print the schema of result.json as `run` writes it without --draws
+    #[arg(long)]
+    pub result: bool,
 }
 
 /// Arguments of `check`.

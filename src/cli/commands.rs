@@ -1,6 +1,6 @@
 //! One short function per command: load, compute, pass to the report.
 
-use super::args::{CheckArguments, Command, RunArguments, StartArguments, WorkedSite};
+use super::args::{CheckArguments, Command, RunArguments, SchemaArguments, StartArguments, WorkedSite};
 use super::failure::Failure;
 use super::results::{self, json};
 use super::{Output, compare, draws, drivers, facts, merge, mix, proposal, size, verify};
@@ -34,7 +34,10 @@ pub fn answer(command: &Command) -> Result<Output, Failure> {
         Command::Mix(arguments) => mix::mix(arguments),
         Command::Facts(arguments) => facts::facts(arguments),
         Command::Verify(arguments) => verify::verify(arguments),
-        Command::Schema => Ok(Output::text(json(&scenario::schema())?)),
+        Command::Schema(SchemaArguments { result: false }) => Ok(Output::text(json(&scenario::schema())?)),
+        Command::Schema(SchemaArguments { result: true }) => {
+            Ok(Output::text(json(&study::answer::schema())?))
+        }
     }
 }
 

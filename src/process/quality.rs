@@ -112,16 +112,16 @@ impl QualityRates {
     }
 }
 
-/// Figures of a product, in kg/kg dry matter unless stated.
-#[derive(Debug, Clone, Copy, PartialEq, Default, serde::Serialize)]
+/// Figures of a product, kg per kg of dry matter unless the field says otherwise.
+#[derive(Debug, Clone, Copy, PartialEq, Default, serde::Serialize, schemars::JsonSchema)]
 pub struct QualityFigures {
-    /// Wet mass, kg.
+    /// Wet mass of the product, kg.
     pub wet: f64,
     /// Water, kg/kg wet.
     pub moisture: f64,
     /// Organic carbon.
     pub carbon: f64,
-    /// Total nitrogen, ammonium and nitrate with it.
+    /// Total nitrogen, with ammonium and nitrate.
     pub nitrogen: f64,
     /// P.
     pub phosphorus: f64,
@@ -133,7 +133,7 @@ pub struct QualityFigures {
     pub potash: f64,
     /// N + P2O5 + K2O.
     pub nutrient_sum: f64,
-    /// C:N, kg/kg.
+    /// Carbon to nitrogen ratio, kg/kg.
     pub carbon_to_nitrogen: f64,
     /// Organic matter.
     pub organic_matter: f64,
@@ -141,19 +141,19 @@ pub struct QualityFigures {
     pub ash: f64,
     /// Soluble salt.
     pub soluble_salt: f64,
-    /// Conductivity of a 1:5 extract (dry matter : water), dS/m.
+    /// Conductivity of a 1:5 extract (dry matter to water), dS/m.
     pub conductivity_1_to_5: f64,
     /// Conductivity of a 1:10 extract, dS/m.
     pub conductivity_1_to_10: f64,
     /// Conductivity of a saturated-media extract, dS/m.
     pub conductivity_saturated: f64,
-    /// Conductivity of the water the product holds, dS/m.
+    /// Conductivity of the pore water, dS/m.
     pub conductivity_pore_water: f64,
-    /// pH in air.
+    /// pH in air at 20 °C.
     pub ph: f64,
     /// Wet bulk density, kg/m3.
     pub bulk_density: f64,
-    /// Share below 4 mm, kg/kg wet; None if no screen determines it.
+    /// Share below 4 mm, kg/kg wet. `null` if unknown.
     pub below_4_mm: Option<f64>,
 }
 

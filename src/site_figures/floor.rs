@@ -6,6 +6,7 @@ use crate::matter::ratio;
 use crate::quantity::whole;
 use crate::scenario::Plan;
 use crate::trace::{DayRecord, Trace};
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// Standard gravity. # Units: m/s2 # Source: by definition.
@@ -108,7 +109,7 @@ pub struct Needs {
 }
 
 /// One use of the floor.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
 pub struct FloorUse {
     /// What stands there, in words.
     pub name: &'static str,
@@ -121,7 +122,7 @@ pub struct FloorUse {
 }
 
 /// Floor of the site. Supplies (bran, bulking, compost), finished product, offices and yard are not counted.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct FloorFigures {
     /// Uses of the floor, in the order of the chain.
     pub uses: Vec<FloorUse>,
@@ -255,7 +256,7 @@ pub(super) fn needs(plan: &Plan, site: &Site, trace: Option<&Trace>, get: &dyn F
 }
 
 /// A published bed load with ours beside it.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
 pub struct AreaRule {
     /// Whose rule it is, in words.
     pub name: &'static str,

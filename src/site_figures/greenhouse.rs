@@ -15,6 +15,7 @@ use super::Yearly;
 use crate::literature;
 use crate::process::landfill::{LandfillClimate, LandfillDecay};
 use crate::scenario::Plan;
+use schemars::JsonSchema;
 use serde::Serialize;
 use std::fmt;
 use std::marker::PhantomData;
@@ -139,7 +140,7 @@ fn row(ingredient: &str) -> Option<(&'static str, &'static str)> {
 }
 
 /// Scraps that fall under one published factor.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
 pub struct FactorRow {
     /// Name of the row.
     pub name: &'static str,
@@ -175,7 +176,7 @@ pub fn rows(scraps: &[(&str, f64)], get: &dyn Fn(&str) -> f64) -> (Vec<FactorRow
 }
 
 /// One claim: one baseline, one set of warming potentials.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Statement {
     /// Name of the set of warming potentials.
     pub potentials: &'static str,
@@ -217,7 +218,7 @@ impl Statement {
 }
 
 /// Greenhouse gas of a year.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct GreenhouseFigures {
     /// Methane given off. # Units: kg/a
     pub methane: f64,

@@ -4,6 +4,7 @@ use super::Yearly;
 use crate::literature;
 use crate::matter::ratio;
 use crate::scenario::Plan;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// Joules of a kilowatt hour. # Units: J/kWh # Source: by definition
@@ -47,7 +48,7 @@ impl Rates {
 }
 
 /// Hours of one task.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
 pub struct Task {
     /// What is done, in words.
     pub name: &'static str,
@@ -58,7 +59,7 @@ pub struct Task {
 }
 
 /// A published figure to compare with. # Units: h/t
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
 pub struct PublishedLabour {
     /// What kind of site, in words.
     pub name: &'static str,
@@ -69,7 +70,7 @@ pub struct PublishedLabour {
 }
 
 /// Work of a year.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct LabourFigures {
     /// Tasks that take any time.
     pub tasks: Vec<Task>,
@@ -144,7 +145,7 @@ pub fn labour(yearly: &Yearly, plan: &Plan, rates: &Rates) -> LabourFigures {
 }
 
 /// Energy of a year. Room heating and cooling, ventilation, the screen's motor, water and transport are not modelled.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema, Default)]
 pub struct EnergyFigures {
     /// Electricity of the grinder. # Units: kWh/a
     pub grinder: f64,

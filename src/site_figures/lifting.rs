@@ -2,11 +2,12 @@
 
 use super::floor;
 use crate::process::quality::safety::{Lift, Lifting};
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// The lift of a pail from the floor, and what the same lift would mean for a drum. # Source: revised NIOSH equation
 /// (`process::quality::safety`)
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
 pub struct LiftingFigures {
     /// Recommended weight limit of the lift, once a minute for an hour. # Units: kg
     pub limit: f64,

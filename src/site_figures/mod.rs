@@ -20,10 +20,11 @@ use greenhouse::GreenhouseFigures;
 use labour::{EnergyFigures, LabourFigures};
 use lifting::LiftingFigures;
 use money::MoneyFigures;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// Figures of the site as a whole. Amounts are of a year of 365 days, see [`Yearly`].
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct SiteFigures {
     /// What moves in a year.
     pub yearly: Yearly,

@@ -4,10 +4,11 @@ use super::labour::EnergyFigures;
 use super::{Yearly, finance};
 use crate::scenario::Plan;
 use crate::scenario::plan::Money;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// One line: a quantity at a price.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
 pub struct Line {
     /// What it is for, in words.
     pub name: &'static str,
@@ -90,7 +91,7 @@ impl Book {
 
 /// Money of a site. Prices of one year throughout, without inflation, tax and residual value; every year is taken as the
 /// year of the run.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct MoneyFigures {
     /// Currency, as printed.
     pub currency: String,

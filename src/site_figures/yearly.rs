@@ -3,11 +3,12 @@
 use crate::chain::Site;
 use crate::matter::{Gas, ratio};
 use crate::trace::{DayRecord, Flow, Trace};
+use schemars::JsonSchema;
 use serde::Serialize;
 
 /// Amounts of a year of 365 days: those of the run x 365 / its days, whatever its length and season. A first year holds the start-up,
 /// so that later years may do better.
-#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema, Default)]
 pub struct Yearly {
     /// Days of the run they were read off.
     pub run_days: f64,
@@ -58,7 +59,7 @@ impl Yearly {
         let days = (trace.daily.len() as f64).max(1.0);
         let a_year = |amount: f64| amount * Self::DAYS / days;
         let sum = |of: fn(&DayRecord) -> f64| a_year(trace.daily.iter().map(of).sum());
-        let t = &trace.tally;
+        let (t, gases) = (&trace.tally, trace.ledger.all_gases());
         let by_stream: Vec<f64> =
             t.streams.iter().map(|s| a_year(s.delivered.wet() - s.turned_away)).collect();
         let compost_density = site.cure.blend.map_or(0.0, |b| b.compost_bulk_density);
@@ -69,8 +70,8 @@ impl Yearly {
             bran: sum(|d| d.bran_used),
             bulking: sum(|d| d.bulking),
             compost: a_year(ratio(trace.ledger.matter(Flow::Compost).wet(), compost_density)),
-            sealed: a_year(t.sealed),
-            opened: a_year(t.opened),
+            sealed: a_year(t.sealed as f64),
+            opened: a_year(t.opened as f64),
             grinder_hours: sum(|d| d.grinder_hours),
             grinder_energy: a_year(t.energy),
             fed: sum(|d| d.fed),
@@ -80,8 +81,8 @@ impl Yearly {
             castings: a_year(t.castings_volume),
             blend: a_year(t.blend_volume),
             worms_sold: a_year(t.sold),
-            methane: a_year(t.gases[Gas::Methane]),
-            nitrous_oxide: a_year(t.gases[Gas::NitrousOxide]),
+            methane: a_year(gases[Gas::Methane]),
+            nitrous_oxide: a_year(gases[Gas::NitrousOxide]),
         }
     }
 

@@ -1,102 +1,137 @@
 //! The answer to *run*: one plain object that tables, files and other programs read.
 //!
-//! All figures are SI: kg, m2, m3, °C, days; shares are 0 to 1. Fields never carry text meant for people except names,
-//! warnings and notes.
+//! All figures are SI: kg, m2, m3, °C, days; shares are 0 to 1. The texts of the fields are those of the published schema
+//! ([`schema`]); `result.json` and `--json` hold the same object.
 
-use crate::process::quality::standards::QualityMeasure;
+use crate::process::quality::standards::{Judgement, QualityMeasure};
 use crate::site_figures::SiteFigures;
-use crate::trace::{BedRecord, DayRecord};
+use crate::trace::{BedRecord, DayRecord, Flow, FlowGroup, Holder};
 use crate::warning::{Severity, Warning};
 use jiff::civil::Date;
+use schemars::JsonSchema;
+use schemars::generate::SchemaSettings;
 use serde::Serialize;
+use std::ops::Add;
 
-/// Amounts of matter, or of gas. # Units: kg
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Default)]
+/// Amounts of matter or of gas, kg.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema, Default)]
 pub struct Amounts {
-    /// Wet mass (for gases: their mass, oxygen negative when taken in).
+    /// Wet mass, kg (of gases their mass; oxygen taken in is negative).
     pub wet: f64,
-    /// Water, water vapour included.
+    /// Water and water vapour, kg.
     pub water: f64,
-    /// True dry matter (for gases: all but water vapour).
+    /// Dry matter, kg (of gases all but water vapour).
     pub dry: f64,
-    /// Carbon.
+    /// Carbon, kg.
     pub carbon: f64,
-    /// Nitrogen.
+    /// Nitrogen, kg.
     pub nitrogen: f64,
-    /// Phosphorus.
+    /// Phosphorus, kg.
     pub phosphorus: f64,
-    /// Potassium.
+    /// Potassium, kg.
     pub potassium: f64,
 }
 
+impl Amounts {
+    /// Names of the fields, in order.
+    pub const NAMES: [&'static str; 7] =
+        ["wet", "water", "dry", "carbon", "nitrogen", "phosphorus", "potassium"];
+
+    /// The fields, in order.
+    pub fn values(&self) -> [f64; 7] {
+        [self.wet, self.water, self.dry, self.carbon, self.nitrogen, self.phosphorus, self.potassium]
+    }
+
+    /// Amounts from the values of the fields, in order.
+    pub fn from_values([wet, water, dry, carbon, nitrogen, phosphorus, potassium]: [f64; 7]) -> Self {
+        Self { wet, water, dry, carbon, nitrogen, phosphorus, potassium }
+    }
+}
+
+impl Add for Amounts {
+    type Output = Self;
+
+    fn add(self, other: Self) -> Self {
+        let (a, b) = (self.values(), other.values());
+        Self::from_values(std::array::from_fn(|n| a[n] + b[n]))
+    }
+}
+
 /// A movement of the whole run.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct FlowAmounts {
-    /// Stage of the chain under which it is told.
-    pub stage: &'static str,
-    /// Name of the movement, as in [`Flow::name`](crate::trace::Flow::name).
-    pub flow: &'static str,
-    /// Holder it left, or `outside` or `air`.
-    pub from: &'static str,
-    /// Holder it reached, or `outside` or `air`.
-    pub to: &'static str,
-    /// How much moved.
+    /// Group in which tables list it.
+    pub stage: FlowGroup,
+    /// Movement.
+    pub flow: Flow,
+    /// Holder that gives.
+    pub from: Holder,
+    /// Holder that receives.
+    pub to: Holder,
+    /// Amounts moved.
     #[serde(flatten)]
     pub amounts: Amounts,
 }
 
-/// What a stage held at the start and at the end; gas under lids left out.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Held {
-    /// Name of the stage.
-    pub stage: &'static str,
-    /// Before the first day.
+impl FlowAmounts {
+    /// A movement with its amounts.
+    pub fn new(flow: Flow, amounts: Amounts) -> Self {
+        Self { stage: flow.group(), flow, from: flow.from(), to: flow.to(), amounts }
+    }
+}
+
+/// What a holder held at the start and at the end, gas under the lids of drums included.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct HeldAmounts {
+    /// Holder.
+    pub stage: Holder,
+    /// Amounts before the first day.
     pub start: Amounts,
-    /// In the evening of the last day.
+    /// Amounts at night on the last day.
     pub end: Amounts,
 }
 
-/// One element over the gate: in, out, change in what is held.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+/// One element over the whole site: in, out, change in what is held.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct ElementBalance {
-    /// Element or conserved group.
+    /// Element or conserved group: carbon, hydrogen, oxygen, nitrogen, phosphorus, potassium, salt, minerals.
     pub element: &'static str,
-    /// In from outside, and as oxygen from the air. # Units: kg
+    /// In from outside, and as oxygen from the air, kg.
     pub into_site: f64,
-    /// Out to outside and to the air. # Units: kg
+    /// Out to outside and to the air, kg.
     pub out_of_site: f64,
-    /// Held at the end less held at the start. # Units: kg
+    /// Held at the end less held at the start, kg.
     pub change: f64,
 }
 
 /// The balance of the run.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Balance {
-    /// Largest gap of any holder, element and day over what passed through it.
+    /// Largest gap of any account, element and day, relative to what passed through the account.
     pub largest_relative_residual: f64,
-    /// Elements over the gate.
+    /// Elements over the whole site.
     pub elements: Vec<ElementBalance>,
     /// Every movement, summed over the run, in the order of the chain.
     pub flows: Vec<FlowAmounts>,
-    /// What each stage held.
-    pub held: Vec<Held>,
+    /// What each holder held.
+    pub held: Vec<HeldAmounts>,
 }
 
 /// Intake of one stream.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct StreamIntake {
     /// Name of the stream.
     pub name: String,
-    /// Delivered, what was turned away included, contamination taken out.
+    /// Delivered, with what was turned away, without contamination.
     pub delivered: Amounts,
-    /// Of it, turned away for want of a drum. # Units: kg
+    /// Part of it turned away for lack of a drum, kg.
     pub turned_away: f64,
-    /// Contamination sorted out on arrival; in no balance. # Units: kg
+    /// Contamination sorted out on arrival, kg; in no balance.
     pub contamination: f64,
 }
 
-/// Lowest, mean and highest of a daily figure, in its unit; the mean is over the days.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+/// Lowest, mean and highest of a daily figure, in its unit.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
 pub struct Span {
     /// Lowest.
     pub lowest: f64,
@@ -107,166 +142,166 @@ pub struct Span {
 }
 
 /// Drums over the run.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct DrumFigures {
     /// Drums the site owns.
     pub owned: usize,
     /// Drums in use at night.
     pub in_use: Span,
     /// Drums sealed.
-    pub sealed: f64,
+    pub sealed: usize,
     /// Drums opened.
-    pub opened: f64,
+    pub opened: usize,
     /// Drums that turned bad.
-    pub spoiled: f64,
-    /// Mean pH at opening, over the drums; none where none was opened.
+    pub spoiled: usize,
+    /// Mean pH at opening, over the drums. `null` if none was opened.
     pub opened_ph: Option<f64>,
-    /// Mean age at opening, over the drums; none where none was opened. # Units: d
+    /// Mean age at opening, over the drums, d. `null` if none was opened.
     pub opened_age: Option<f64>,
-    /// Liquor drained. # Units: kg
+    /// Liquor drained, kg.
     pub liquor: f64,
-    /// Highest pressure in a drum, over that of the air. # Units: kPa
+    /// Highest gauge pressure in a drum, kPa.
     pub pressure: f64,
-    /// Highest carbon dioxide in the drum room. # Units: ppm
+    /// Highest carbon dioxide in the drum room, ppm.
     pub room_carbon_dioxide: f64,
-    /// Wet mass of a full drum. # Units: kg
+    /// Wet mass of a full drum, kg.
     pub full_mass: f64,
 }
 
 /// Bran over the run.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct BranFigures {
-    /// Bran strewn into drums. # Units: kg
+    /// Bran spread in drums, kg.
     pub used: f64,
-    /// Bran wanted but not in store. # Units: kg
+    /// Bran needed but not in store, kg.
     pub short: f64,
-    /// Bran to be started, as it is scheduled backwards from demand: the day and how much; empty where bran is bought. # Units: kg
+    /// Bran to be started, as pairs of date and kg; empty if bran is bought.
+    #[schemars(with = "Vec<(String, f64)>")]
     pub weekly: Vec<(Date, f64)>,
 }
 
 /// Grinder over the run.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct GrinderFigures {
-    /// Mass ground. # Units: kg
+    /// Fermented scraps ground, kg.
     pub ground: f64,
-    /// Running time of the grinder. # Units: h
+    /// Running time of the grinder, h.
     pub hours: f64,
-    /// Electricity used. # Units: kWh
+    /// Electricity used, kWh.
     pub energy: f64,
-    /// Bulking mixed in. # Units: kg
+    /// Bulking mixed in, kg.
     pub bulking: f64,
-    /// Bulking per paste laid, both wet; 0 where none was laid. # Units: kg/kg
+    /// Bulking per paste laid, kg/kg wet; 0 if none was laid.
     pub bulking_ratio: f64,
-    /// Air-filled porosity of the feed as laid, mean of the run; 0 where none was laid. # Units: m3/m3
+    /// Mean air-filled porosity of the feed as laid, m3/m3; 0 if none was laid.
     pub porosity: f64,
-    /// Carbon to nitrogen ratio of the feed as laid, mean of the run; 0 where none was laid. # Units: kg/kg
+    /// Mean carbon to nitrogen ratio of the feed as laid, kg/kg; 0 if none was laid.
     pub carbon_to_nitrogen: f64,
-    /// Days on which the grinder held feeding back.
+    /// Days on which the grinder limited feeding.
     pub limiting_days: usize,
 }
 
 /// One bed over the run.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct BedFigures {
     /// Name of the bed.
     pub name: String,
-    /// Area of the bed. # Units: m2
+    /// Area of the bed, m2.
     pub area: f64,
-    /// Feed laid per area and day of the run, bulking included. # Units: kg wet/(m2 d)
+    /// Feed laid per area and day of the run, bulking included, kg wet/(m2 d).
     pub load: f64,
-    /// Temperature of the bed at night. # Units: °C
+    /// Temperature of the bed at night, °C.
     pub temperature: Span,
-    /// Hottest spot of the run. # Units: °C
+    /// Hottest spot of the run, °C.
     pub hottest: f64,
-    /// Moisture where worms live. # Units: kg water per kg wet
+    /// Moisture where worms live, kg/kg wet.
     pub moisture: Span,
     /// pH where worms live.
     pub ph: Span,
-    /// Stocking density in the evening of the first day. # Units: kg live/m2
+    /// Stocking density at night on the first day, kg live/m2.
     pub density_start: f64,
-    /// Stocking density in the evening of the last day. # Units: kg live/m2
+    /// Stocking density at night on the last day, kg live/m2.
     pub density_end: f64,
     /// Days on which its worms starved.
     pub starving_days: usize,
-    /// Feeding days on which it took nothing, by the limit that stood in the way; limits that never did are left out.
+    /// Feeding days on which it took nothing, as pairs of the limiting factor and days; factors that never limited are left out.
     pub refused: Vec<(&'static str, usize)>,
 }
 
 /// Stock of all beds by stage.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema, Default)]
 pub struct StockByStage {
     /// Number of cocoons.
     pub cocoons: f64,
-    /// Juveniles. # Units: kg live
+    /// Juveniles, kg live.
     pub juveniles: f64,
-    /// Sub-adults. # Units: kg live
+    /// Sub-adults, kg live.
     pub subadults: f64,
-    /// Adults. # Units: kg live
+    /// Adults, kg live.
     pub adults: f64,
-    /// All worms. # Units: kg live
+    /// All worms, kg live.
     pub total: f64,
 }
 
 /// The worms over the run.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct StockFigures {
     /// Put into the beds before the first day.
     pub start: StockByStage,
-    /// Mean of the evenings.
+    /// Mean over the nights.
     pub mean: StockByStage,
-    /// In the evening of the last day.
+    /// At night on the last day, after the harvest.
     pub end: StockByStage,
-    /// Stock that would eat the mean intake at the site's ration: mean intake / ration; 0 without a ration. # Units: kg live
+    /// Stock that would eat the mean intake at the site's ration, kg live: mean intake / ration; 0 without a ration.
     pub needed_at_ration: f64,
-    /// Stock that the feed eaten keeps for good: mean feed eaten a day, as feed of 80 % water, x `worms.steady_biomass_per_feed`.
-    /// # Units: kg live
+    /// Stock the feed eaten can sustain, kg live: mean feed eaten a day, as feed of 80 % water, x `worms.steady_biomass_per_feed`.
     pub kept_by_feed: f64,
-    /// Feed eaten per live worms and day, as wet feed of 80 % water; 0 without worms. # Units: kg/(kg d)
+    /// Feed eaten per live worms and day, as wet feed of 80 % water, kg/(kg d); 0 without worms.
     pub mean_intake: f64,
-    /// Worms bought that arrive on a later day than the first; those of the first day are in `start`. # Units: kg live
+    /// Worms bought that arrive after the first day, kg live; those of the first day are in `start`.
     pub bought: f64,
-    /// Worms sold. # Units: kg live
+    /// Worms sold, kg live.
     pub sold: f64,
-    /// Worms lost in castings. # Units: kg live
+    /// Worms lost in castings, kg live.
     pub lost: f64,
     /// Number of cocoons lost in castings.
     pub cocoons_lost: f64,
-    /// Cocoons lost over cocoons laid and brought in; 0 where there were none.
+    /// Share lost of the cocoons laid and brought in, 0 to 1.
     pub cocoons_lost_share: f64,
-    /// Number of worms that died, by cause: background, low condition, heat, cold, acid, other.
+    /// Worms that died, as pairs of cause (background, low condition, heat, cold, acid, other) and number.
     pub deaths: Vec<(&'static str, f64)>,
 }
 
 /// A product with its quality.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Product {
-    /// "castings" or "blend".
+    /// `castings` or `blend`.
     pub name: &'static str,
     /// Amounts sold.
     pub amounts: Amounts,
-    /// Volume sold. # Units: m3
+    /// Volume sold, m3.
     pub volume: f64,
-    /// Quality of all that was sold together, its pH at 20 °C; none where nothing was sold.
+    /// Quality of all that was sold, mixed. `null` if nothing was sold.
     pub quality: Option<crate::process::quality::QualityFigures>,
-    /// Judgement by each limit of the standards; empty where nothing was sold.
+    /// Verdict on each limit of the standards; empty if nothing was sold.
     pub standards: Vec<Judged>,
 }
 
-/// A limit of a standard and how a product stands to it.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+/// A limit of a standard and whether a product meets it.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Judged {
     /// Name of the standard.
     pub standard: &'static str,
     /// Name of the limit.
     pub limit: &'static str,
-    /// Value of the product, in the unit of the limit; none where the model has no such figure.
+    /// Value of the product, in the unit of the limit. `null` if the model has no such figure.
     pub value: Option<f64>,
-    /// Least and most allowed, in the unit of the limit; none for an end that is open.
+    /// Minimum and maximum allowed, in the unit of the limit; `null` for an open end.
     pub allowed: (Option<f64>, Option<f64>),
     /// Unit of value and limit.
     pub unit: &'static str,
-    /// "pass", "fail" or "not tested".
-    pub verdict: &'static str,
+    /// Verdict.
+    pub verdict: Judgement,
     /// Literature key of the limit.
     pub key: &'static str,
     /// What the limit is about; not in files.
@@ -274,74 +309,75 @@ pub struct Judged {
     pub quantity: QualityMeasure,
 }
 
-/// Gases that the whole run gave off and took in. # Units: kg
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Default)]
+/// Gases that the whole run gave off and took in, kg.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema, Default)]
 pub struct GasTotals {
-    /// O2 taken in.
+    /// Oxygen taken in, kg.
     pub oxygen_taken_in: f64,
-    /// CO2.
+    /// Carbon dioxide, kg.
     pub carbon_dioxide: f64,
-    /// CH4.
+    /// Methane, kg.
     pub methane: f64,
-    /// NH3.
+    /// Ammonia, kg.
     pub ammonia: f64,
-    /// N2O.
+    /// Nitrous oxide, kg.
     pub nitrous_oxide: f64,
-    /// N2.
+    /// Nitrogen gas, kg.
     pub dinitrogen: f64,
-    /// H2.
+    /// Hydrogen, kg.
     pub hydrogen: f64,
-    /// Water vapour.
+    /// Water vapour, kg.
     pub water_vapour: f64,
 }
 
-/// A warning as files carry it: the typed value with its text.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+/// A warning with its text.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Told {
     /// Short name of the kind of warning, for programs.
     pub code: &'static str,
-    /// What is the matter, with figures.
+    /// What is wrong, with figures.
     pub message: String,
     /// What would help.
     pub hint: &'static str,
     /// How serious it is.
     pub severity: Severity,
-    /// The warning itself, with its data.
+    /// The warning with its data: `code` again and its figures.
     pub warning: Warning,
 }
 
 /// The answer to *run*.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct RunAnswer {
     /// Version of the program.
     pub version: &'static str,
     /// Name of the site.
     pub name: String,
-    /// Where it is, in words; none where the plan does not say.
+    /// Where it is, in words. `null` if the scenario does not say.
     pub place: Option<String>,
-    /// First day of the run.
+    /// First day of the run, as `2031-04-27`.
+    #[schemars(with = "String")]
     pub start: Date,
     /// Number of days of the run.
     pub days: usize,
-    /// Intake by stream, in the order of the plan.
+    /// Intake by stream, in the order of the scenario.
     pub streams: Vec<StreamIntake>,
-    /// The balance, which closes: see [`Balance::largest_relative_residual`].
+    /// The balance.
     pub balance: Balance,
-    /// Bran used and to be made.
+    /// Bran used, and to be made.
     pub bran: BranFigures,
-    /// Drums, and what they came to.
+    /// Drums over the run.
     pub drums: DrumFigures,
-    /// Grinding, and the feed it made.
+    /// Grinding, and the feed as laid.
     pub grinder: GrinderFigures,
-    /// Each bed, in the order of the plan; beds of a group are numbered.
+    /// Each bed, in the order of the scenario; beds of a group are numbered.
     pub beds: Vec<BedFigures>,
     /// The worms of all beds.
     pub stock: StockFigures,
-    /// Castings sold alone, then the blend, sold or not.
+    /// Castings sold alone, then the blend.
     pub products: Vec<Product>,
     /// Gases given off and taken in.
     pub gases: GasTotals,
-    /// Screening time. # Units: h
+    /// Running time of the screen, h.
     pub screen_hours: f64,
     /// Floor, work, energy, lifting, greenhouse gas, money.
     pub site: SiteFigures,
@@ -351,4 +387,10 @@ pub struct RunAnswer {
     pub daily: Vec<DayRecord>,
     /// A record of each bed for each day, by day, then by bed.
     pub bed_daily: Vec<BedRecord>,
+}
+
+/// JSON Schema (draft 2020-12) of [`RunAnswer`], each field with its text and unit. The command `schema --result` prints it.
+pub fn schema() -> serde_json::Value {
+    let settings = SchemaSettings::draft2020_12().for_serialize().with(|s| s.inline_subschemas = true);
+    settings.into_generator().into_root_schema_for::<RunAnswer>().to_value()
 }

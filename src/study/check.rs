@@ -11,34 +11,34 @@ use crate::scenario::plan::HarvestRule;
 use crate::scenario::{AssembleError, Larder, Plan, assemble, central};
 use crate::warning::Warnings;
 
-/// Days a drum is held beyond its fermenting: filling, waiting for the grinder, weekends. # Units: d
-/// # Source: the notes of the worked sites, a week (trade practice)
+/// Days a drum is occupied beyond its fermenting: filling, waiting for the grinder, weekends. Source: the notes of the worked
+/// sites, a week (trade practice).
 const DAYS_AROUND_FERMENTING: f64 = 7.0;
 
-/// Days over which rooms are looked at. # Units: d
+/// Days over which room temperatures are taken.
 const YEAR: u32 = 365;
 
-/// One stream of a plan. Masses are sorted, contamination left out.
+/// One stream of a plan. Masses are without contamination.
 #[derive(Debug, Clone, PartialEq)]
 pub struct StreamMeaning {
-    /// Mean over the run. # Units: kg/d
+    /// Mean over the run, kg/d.
     pub mean: f64,
-    /// Most on one day of the run. # Units: kg/d
+    /// Highest of the run, kg/d.
     pub largest: f64,
-    /// Mean over the days of the run in each calendar month, January to December; none for a month outside the run. # Units: kg/d
+    /// Mean in each calendar month, January to December, kg/d. `None` for a month outside the run.
     pub months: [Option<f64>; 12],
-    /// Water of the mix as it arrives. # Units: kg/kg wet
+    /// Water of the mix as it arrives, kg/kg wet.
     pub moisture: f64,
-    /// Carbon to nitrogen ratio of the mix. # Units: kg/kg
+    /// Carbon to nitrogen ratio of the mix, kg/kg.
     pub carbon_to_nitrogen: f64,
 }
 
-/// An ingredient of the user's own as it is used. Shares of dry mass unless said.
+/// An ingredient of the user's own as it is used. Shares are of dry mass unless the field says otherwise.
 #[derive(Debug, Clone, PartialEq)]
 pub struct OwnMeaning {
     /// Name in the plan.
     pub name: String,
-    /// Library ingredient that filled what was left out.
+    /// Library ingredient that supplies the figures left out.
     pub like: String,
     /// Water, share of wet mass.
     pub moisture: f64,
@@ -48,22 +48,22 @@ pub struct OwnMeaning {
     pub nitrogen: f64,
     /// Ash.
     pub ash: f64,
-    /// Carbon that was given, where it does not go with the other figures and `carbon` is the nearest that does; else none.
+    /// Carbon as given, if it contradicts the other figures; `carbon` is then the nearest possible.
     pub carbon_missed: Option<f64>,
 }
 
 /// What the drums of a plan can hold.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct DrumMeaning {
-    /// Scraps one drum takes, bran included. # Units: kg
+    /// Contents of a drum, bran included, kg.
     pub contents: f64,
-    /// Drums filled a day at the mean intake: mean intake / contents. # Units: 1/d
+    /// Drums filled a day at the mean intake: mean intake / contents, 1/d.
     pub filled: f64,
-    /// Time a drum is held: its least days of fermenting, and a week for filling, waiting and weekends. # Units: d
+    /// Time a drum is occupied, d: its minimum days of fermenting, and a week for filling, waiting and weekends.
     pub held_days: f64,
     /// Drums needed at the mean intake: mean intake x held days / contents, rounded up.
     pub needed: f64,
-    /// Drums needed at the mean of the busiest month, likewise.
+    /// Drums needed at the mean of the busiest month.
     pub needed_busiest: f64,
 }
 
@@ -74,33 +74,32 @@ pub struct PlanMeaning {
     pub streams: Vec<StreamMeaning>,
     /// Ingredients of the user's own, in the order of their names.
     pub own: Vec<OwnMeaning>,
-    /// All streams together, mean of each calendar month as in [`StreamMeaning::months`]. # Units: kg/d
+    /// All streams together, mean of each calendar month as in [`StreamMeaning::months`], kg/d.
     pub months: [Option<f64>; 12],
-    /// Mean intake of the run, contamination left out. # Units: kg/d
+    /// Mean intake of the run without contamination, kg/d.
     pub mean_intake: f64,
-    /// The busiest calendar month, January being 0, and its mean. # Units: kg/d
+    /// The busiest calendar month, January being 0, and its mean, kg/d.
     pub busiest: Option<(usize, f64)>,
-    /// What its drums can hold; none where a drum takes nothing.
+    /// What its drums can hold. `None` if a drum holds nothing.
     pub drums: Option<DrumMeaning>,
-    /// Bed room over a year from the first day, without day-to-day weather: coldest, mean and warmest day. # Units: °C
+    /// Bed room over a year from the first day, without day-to-day weather: coldest, mean and warmest day, °C.
     pub bed_room: [f64; 3],
-    /// Drum room over that year, likewise. # Units: °C
+    /// Drum room over that year: coldest, mean and warmest day, °C.
     pub drum_room: [f64; 3],
-    /// What the worms can do at the mean of the bed room.
+    /// Growth of the worms at the mean temperature of the bed room.
     pub stock: StockGrowth,
     /// Growth at unlimited food on the coldest and the warmest day of the bed room.
     pub coldest_and_warmest: [Growth; 2],
-    /// Days between harvests of a bed; none where the plan harvests by depth. # Units: d
+    /// Days between harvests of a bed. `None` if the plan harvests by depth.
     pub every_days: Option<u32>,
-    /// Live worms that eat the mean intake at the ration: mean intake / ration; none without a ration. # Units: kg
+    /// Live worms that eat the mean intake at the ration, kg: mean intake / ration. `None` without a ration.
     pub needed: Option<f64>,
-    /// Live worms that the mean intake keeps for good: mean intake as feed of 80 % water, by dry matter, x
-    /// `worms.steady_biomass_per_feed`. # Units: kg
+    /// Live worms that the mean intake can sustain, kg: mean intake as feed of 80 % water, by dry matter, x
+    /// `worms.steady_biomass_per_feed`.
     pub kept: f64,
-    /// Time for the stock bought in all to grow to what is needed at the ration, with the site's screening; 0 where it is there; none where
-    /// it never does. # Units: d
+    /// Time for all worms bought to grow to the stock needed at the ration, with the site's screening, d. `None` if they never do.
     pub days_to_need: Option<f64>,
-    /// What can be warned of without a run.
+    /// Warnings that need no run.
     pub warnings: Warnings,
 }
 
@@ -151,7 +150,7 @@ fn grown(worms: &WormRates, temperature: f64) -> Growth {
     Growth::of(worms.growth_per_day(temperature))
 }
 
-/// Days for a stock to grow to what is needed; none where there is nothing to grow from, or no growth.
+/// Days for a stock to grow to the stock needed. `None` without stock or growth.
 fn time_to(needed: f64, stock: f64, growth: Growth) -> Option<f64> {
     if stock >= needed {
         return Some(0.0);
@@ -276,7 +275,7 @@ mod tests {
     }
 
     #[test]
-    fn months_and_drums_are_plain_arithmetic() {
+    fn months_and_drums_agree_with_hand_arithmetic() {
         let drums = r#", "drums": { "count": 30, "volume": 0.2, "fill_share": 0.9, "settled_density": 500,
             "minimum_days": 14 }"#;
         let meaning = check(&plan(drums)).unwrap();
@@ -291,7 +290,7 @@ mod tests {
     }
 
     #[test]
-    fn the_bed_room_rules_the_growth() {
+    fn a_warm_bed_room_speeds_growth() {
         let warm =
             check(&plan(r#", "climate": { "bed_room": { "heated_to": 25, "cooled_to": 25 } }"#)).unwrap();
         // worms section 2.3: 1.026457 at 25 °C
@@ -303,7 +302,7 @@ mod tests {
     }
 
     #[test]
-    fn a_stock_that_is_too_small_takes_its_time() {
+    fn a_small_stock_needs_time_to_grow() {
         let few = check(&plan(r#", "stock": { "mass": 20 }, "feeding": { "ration": 0.5 }"#)).unwrap();
         let needed = few.needed.unwrap();
         assert!((needed - few.mean_intake / 0.5).abs() < 1e-9);
@@ -316,7 +315,7 @@ mod tests {
     }
 
     #[test]
-    fn senseless_plans_are_warned_of() {
+    fn missing_drums_beds_and_worms_raise_warnings() {
         let codes: Vec<&str> = check(&plan("")).unwrap().warnings.iter().map(Warning::code).collect();
         for code in ["no_drums", "no_beds", "no_worms"] {
             assert!(codes.contains(&code), "{code}: {codes:?}");

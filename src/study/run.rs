@@ -2,16 +2,17 @@
 
 use super::answer::{
     Amounts, Balance, BedFigures, BranFigures, DrumFigures, ElementBalance, FlowAmounts, GasTotals,
-    GrinderFigures, Held, Judged, Product, RunAnswer, Span, StockByStage, StockFigures, StreamIntake,
+    GrinderFigures, HeldAmounts, Judged, Product, RunAnswer, Span, StockByStage, StockFigures, StreamIntake,
 };
 use super::warn::warnings;
 use crate::chain::{self, Models, Site};
 use crate::matter::{Element, Elements, Gas, Gases, Material, ratio};
-use crate::process::quality::standards::{self, Judgement, QualityLimit};
+use crate::process::quality::standards::{self, QualityLimit};
 use crate::process::quality::{QualityFigures, QualityRates};
+use crate::process::worm::Deaths;
 use crate::scenario::{AssembleError, Plan, assemble_with, central};
 use crate::site_figures::site_figures_with;
-use crate::trace::{BedRecord, DayRecord, Flow, NotClosed, Trace};
+use crate::trace::{BedRecord, DayRecord, Flow, Holder, Holding, NotClosed, Trace};
 use std::fmt;
 
 /// Why a run gives no answer.
@@ -67,7 +68,7 @@ fn answer(plan: &Plan, site: &Site, models: &Models, trace: Trace, get: &dyn Fn(
         beds: beds(site, &trace),
         stock: stock(plan, site, models, &trace, get),
         products: products(models, &trace, get),
-        gases: gas_totals(&trace.tally.gases),
+        gases: gas_totals(&trace.ledger.all_gases()),
         screen_hours: trace.tally.screen_hours,
         site: site_figures_with(plan, site, &trace, get),
         warnings: Vec::new(),
@@ -118,78 +119,41 @@ fn streams(site: &Site, trace: &Trace) -> Vec<StreamIntake> {
         .collect()
 }
 
-/// Where a flow goes from and to, and whether it is a flow of gas.
-fn ends(flow: Flow) -> (&'static str, &'static str, bool) {
-    match flow {
-        Flow::Intake => ("outside", "drums", false),
-        Flow::BranSupplies => ("outside", "bran", false),
-        Flow::BranGas => ("bran", "air", true),
-        Flow::BranOut => ("bran", "outside", false),
-        Flow::BranToDrums => ("bran", "drums", false),
-        Flow::DrumGas => ("drums", "air", true),
-        Flow::LiquorOut => ("drums", "outside", false),
-        Flow::LiquorToPaste | Flow::DrumsToGrinder => ("drums", "paste", false),
-        Flow::Rinse | Flow::Bulking => ("outside", "paste", false),
-        Flow::RinseOut => ("paste", "outside", false),
-        Flow::Feed => ("paste", "beds", false),
-        Flow::Irrigation => ("outside", "beds", false),
-        Flow::BedGas => ("beds", "air", true),
-        Flow::Drainage => ("beds", "outside", false),
-        Flow::Growth => ("beds", "stock", false),
-        Flow::StockBought => ("outside", "stock", false),
-        Flow::StockSold => ("stock", "outside", false),
-        Flow::Harvest => ("beds", "screen", false),
-        Flow::StockLost => ("stock", "screen", false),
-        Flow::ScreenGas => ("screen", "air", true),
-        Flow::OversToBeds => ("screen", "beds", false),
-        Flow::OversOut => ("screen", "outside", false),
-        Flow::Screened => ("screen", "castings", false),
-        Flow::CureGas => ("castings", "air", true),
-        Flow::Compost => ("outside", "castings", false),
-        Flow::CastingsSold | Flow::BlendSold => ("castings", "outside", false),
-    }
-}
-
 fn balance(trace: &Trace) -> Balance {
     let mut flows = Vec::new();
     let (mut into, mut out) = (Elements::zeros(), Elements::zeros());
     for flow in Flow::ALL {
-        let (from, to, gas) = ends(flow);
         let (matter, gases) = (trace.ledger.matter(flow), trace.ledger.gases(flow));
-        if gas {
-            let oxygen = Gases::of(Gas::Oxygen, gases[Gas::Oxygen]);
-            into -= oxygen.elements();
-            out += (*gases - oxygen).elements();
-        } else if from == "outside" {
+        let oxygen = Gases::of(Gas::Oxygen, gases[Gas::Oxygen]);
+        into -= oxygen.elements();
+        out += (*gases - oxygen).elements();
+        if flow.from() == Holder::Outside {
             into += matter.elements();
-        } else if to == "outside" {
+        } else if flow.to() == Holder::Outside {
             out += matter.elements();
         }
-        let amounts = if gas { gas_amounts(gases) } else { amounts(matter) };
-        flows.push(FlowAmounts { stage: flow.stage(), flow: flow.name(), from, to, amounts });
+        let amounts = if flow.is_gas() { gas_amounts(gases) } else { amounts(matter) };
+        flows.push(FlowAmounts::new(flow, amounts));
     }
-    let change: Elements = trace
-        .held
-        .iter()
-        .map(|h| h.end.elements() + h.end_gases.elements() - h.start.elements())
-        .fold(Elements::zeros(), |sum, e| sum + e);
+    let change = trace.held.iter().fold(Elements::zeros(), |sum, h| {
+        sum + h.end.elements() + h.end_gases.elements() - h.start.elements()
+    });
+    let element = |&e: &Element| ElementBalance {
+        element: e.name(),
+        into_site: into[e.index()],
+        out_of_site: out[e.index()],
+        change: change[e.index()],
+    };
+    let held = |h: &Holding| HeldAmounts {
+        stage: h.holder,
+        start: amounts(&h.start),
+        end: amounts(&h.end) + gas_amounts(&h.end_gases),
+    };
     Balance {
         largest_relative_residual: trace.ledger.largest_relative_residual(),
-        elements: Element::ALL
-            .iter()
-            .map(|&e| ElementBalance {
-                element: e.name(),
-                into_site: into[e.index()],
-                out_of_site: out[e.index()],
-                change: change[e.index()],
-            })
-            .collect(),
+        elements: Element::ALL.iter().map(element).collect(),
         flows,
-        held: trace
-            .held
-            .iter()
-            .map(|h| Held { stage: h.stage, start: amounts(&h.start), end: amounts(&h.end) })
-            .collect(),
+        held: trace.held.iter().map(held).collect(),
     }
 }
 
@@ -197,7 +161,7 @@ fn bran(site: &Site, trace: &Trace) -> BranFigures {
     BranFigures {
         used: total(&trace.daily, |d| d.bran_used),
         short: total(&trace.daily, |d| d.bran_short),
-        weekly: trace.tally.bran_orders.iter().map(|(day, kg)| (site.date(*day), *kg)).collect(),
+        weekly: trace.tally.bran_orders.iter().map(|order| (site.date(order.day), order.mass)).collect(),
     }
 }
 
@@ -229,7 +193,7 @@ fn highest(daily: &[DayRecord], of: impl Fn(&DayRecord) -> f64) -> f64 {
 
 fn drums(site: &Site, trace: &Trace) -> DrumFigures {
     let t = &trace.tally;
-    let opened = |sum: f64| (t.opened > 0.0).then(|| sum / t.opened);
+    let opened = |sum: f64| (t.opened > 0).then(|| sum / t.opened as f64);
     DrumFigures {
         owned: site.drums.drums,
         in_use: span(trace.daily.iter().map(|d| d.drums_in_use)),
@@ -246,7 +210,7 @@ fn drums(site: &Site, trace: &Trace) -> DrumFigures {
 }
 
 fn grinder(trace: &Trace) -> GrinderFigures {
-    let (feed, volume, full) = &trace.tally.feed;
+    let feed = &trace.tally.feed;
     let bulking = total(&trace.daily, |d| d.bulking);
     let fed = total(&trace.daily, |d| d.fed);
     GrinderFigures {
@@ -255,8 +219,8 @@ fn grinder(trace: &Trace) -> GrinderFigures {
         energy: trace.tally.energy,
         bulking,
         bulking_ratio: ratio(bulking, fed - bulking),
-        porosity: if *volume > 0.0 { 1.0 - full / volume } else { 0.0 },
-        carbon_to_nitrogen: feed.carbon_to_nitrogen(),
+        porosity: if feed.volume > 0.0 { 1.0 - feed.full_volume / feed.volume } else { 0.0 },
+        carbon_to_nitrogen: feed.matter.carbon_to_nitrogen(),
         limiting_days: trace.tally.grinder_limited_days,
     }
 }
@@ -324,7 +288,6 @@ fn stock(
     let t = &trace.tally;
     // purchases of mixed or stable stock bring cocoons along
     let arrived: f64 = site.arrivals.iter().map(|(_, worms)| worms.counts().cocoons).sum();
-    let causes = ["background", "low condition", "heat", "cold", "acid", "other"];
     StockFigures {
         start,
         mean: StockByStage {
@@ -343,7 +306,7 @@ fn stock(
         lost: t.worms_lost,
         cocoons_lost: t.cocoons_lost,
         cocoons_lost_share: ratio(t.cocoons_lost, start.cocoons + arrived + t.cocoons_laid),
-        deaths: causes.into_iter().zip(t.deaths).collect(),
+        deaths: Deaths::CAUSES.into_iter().zip(t.deaths).collect(),
     }
 }
 
@@ -373,11 +336,7 @@ fn judged(limit: &QualityLimit, figures: &QualityFigures) -> Judged {
         value: j.value,
         allowed: (limit.minimum, limit.maximum),
         unit: limit.unit,
-        verdict: match j.judgement {
-            Judgement::Pass => "pass",
-            Judgement::Fail => "fail",
-            Judgement::NotTested => "not tested",
-        },
+        verdict: j.judgement,
         key: limit.key,
         quantity: limit.quantity,
     }

@@ -4,7 +4,7 @@ use super::answer::{RunAnswer, Told};
 use super::run::total;
 use crate::chain::Site;
 use crate::matter::ratio;
-use crate::quantity::whole;
+use crate::process::quality::standards::Judgement;
 use crate::scenario::plan::{Method, Vent};
 use crate::scenario::{Plan, central};
 use crate::trace::{BedRecord, DayRecord, Trace};
@@ -138,7 +138,7 @@ fn spoiled(site: &Site, trace: &Trace, all: &mut Warnings) {
         let highest = trace.daily.iter().map(|d| d.opened_ph).fold(0.0, f64::max);
         let mut spell = Spell::day(site.date(first), highest);
         spell.days = site_spell(&trace.daily, |d| above(d.drums_spoiled, 0.0)).map_or(1, |s| s.days);
-        all.add(Warning::DrumSpoiled { reason, drums: whole(count), spell });
+        all.add(Warning::DrumSpoiled { reason, drums: u32::try_from(count).unwrap_or(u32::MAX), spell });
     }
 }
 
@@ -182,9 +182,9 @@ fn feeding(plan: &Plan, site: &Site, trace: &Trace, all: &mut Warnings) {
         all.add(Warning::GrinderBottleneck { capacity_kg_per_day: capacity, spell });
     }
     if let Some(bulking) = plan.bulking.as_ref().filter(|_| trace.tally.bulking_short_days > 0) {
-        let (_, volume, full) = trace.tally.feed;
+        let feed = &trace.tally.feed;
         let first = daily.iter().find(|d| d.fed > 0.0).map_or(site.start, |d| d.date);
-        let mut spell = Spell::day(first, 1.0 - ratio(full, volume));
+        let mut spell = Spell::day(first, 1.0 - ratio(feed.full_volume, feed.volume));
         spell.days = days(trace.tally.bulking_short_days);
         all.add(Warning::BulkingShort { target: bulking.air_filled_porosity, spell });
     }
@@ -318,7 +318,7 @@ fn products(answer: &RunAnswer, get: &dyn Fn(&str) -> f64, all: &mut Warnings) {
                 all.add(Warning::CastingsNitrogenHigh { share: q.nitrogen, limit });
             }
         }
-        for judged in product.standards.iter().filter(|j| j.verdict == "fail") {
+        for judged in product.standards.iter().filter(|j| j.verdict == Judgement::Fail) {
             let Some(value) = judged.value else { continue };
             all.add(Warning::ProductOffStandard {
                 product: product.name.to_owned(),

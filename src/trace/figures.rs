@@ -2,7 +2,7 @@
 //!
 //! They are kept of every draw, named by targets of a sizing and by the options of commands, and shown in pages and files.
 
-use super::{DayRecord, Flow, Trace};
+use super::{DayRecord, Flow, Holder, Trace};
 use crate::matter::{Element, Gas, Gases, Material};
 use crate::process::acidity::AcidConstants;
 use crate::process::quality::{QualityFigures, QualityRates};
@@ -57,8 +57,8 @@ impl<'a> FigureSource<'a> {
             .sum()
     }
 
-    fn gases(&self) -> &Gases {
-        &self.trace.tally.gases
+    fn gases(&self) -> Gases {
+        self.trace.ledger.all_gases()
     }
 
     /// A figure of the beds. None if the site has no beds.
@@ -120,10 +120,10 @@ pub const TABLE: [RunFigure; 36] = [
         part(s.total(|d| d.drums_in_use), s.trace.daily.len() as f64)
     }),
     row("drums_spoiled_share", Kind::Share, "1", "spoiled drums over sealed ones", |s| {
-        part(s.total(|d| d.drums_spoiled), s.trace.tally.sealed)
+        part(s.total(|d| d.drums_spoiled), s.trace.tally.sealed as f64)
     }),
     row("opened_ph", Kind::Acidity, "pH", "mean pH of drums opened", |s| {
-        part(s.trace.tally.opened_ph, s.trace.tally.opened)
+        part(s.trace.tally.opened_ph, s.trace.tally.opened as f64)
     }),
     row("liquor", Kind::Mass, "kg", "liquor drained", |s| Some(s.total(|d| d.liquor))),
     row("room_carbon_dioxide", Kind::Factor, "ppm", "highest carbon dioxide in the drum room", |s| {
@@ -145,9 +145,8 @@ pub const TABLE: [RunFigure; 36] = [
         part(s.total(|d| d.stock), s.trace.daily.len() as f64)
     }),
     row("stock_kept", Kind::Factor, "1", "worms at the end over all put in", |s| {
-        let start = s.trace.held.iter().find(|h| h.stage == "stock").map_or(0.0, |h| h.start.wet());
-        let end = s.trace.held.iter().find(|h| h.stage == "stock").map_or(0.0, |h| h.end.wet());
-        part(end, start + s.matter(Flow::StockBought).wet())
+        let stock = s.trace.holding(Holder::Stock)?;
+        part(stock.end.wet(), stock.start.wet() + s.matter(Flow::StockBought).wet())
     }),
     row("intake_per_worm", Kind::Ration, "kg/(kg d)", "feed eaten per worm, as feed of 80 % water", |s| {
         part(s.total(|d| d.eaten), s.total(|d| d.stock))
@@ -203,10 +202,9 @@ pub const TABLE: [RunFigure; 36] = [
         |s| s.castings(|c| c.conductivity_saturated),
     ),
     row("backlog", Kind::Share, "kg/kg", "scraps in drums and ground at the end, of a year's intake", |s| {
-        let waiting =
-            s.trace.held.iter().filter(|h| ["drums", "paste"].contains(&h.stage)).map(|h| h.end.wet());
+        let waiting = |holder| s.trace.holding(holder).map(|h| h.end.wet());
         let years = s.trace.daily.len() as f64 / YEAR;
-        part(waiting.sum(), s.total(|d| d.intake) / years)
+        part(waiting(Holder::Drums)? + waiting(Holder::Paste)?, s.total(|d| d.intake) / years)
     }),
 ];
 

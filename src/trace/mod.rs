@@ -2,25 +2,29 @@
 
 mod day;
 pub mod figures;
+mod flow;
+mod holder;
 mod ledger;
 mod tally;
 
 pub use day::{BedRecord, DayRecord};
-pub use ledger::{CLOSURE_TOLERANCE, Flow, Holder, Ledger, NotClosed};
-pub use tally::{BedTally, StreamTally, Tally};
+pub use flow::{Flow, FlowGroup};
+pub use holder::{Account, Holder};
+pub use ledger::{CLOSURE_TOLERANCE, EqualBeds, Ledger, NotClosed};
+pub use tally::{BedTally, BranOrder, FeedTally, StreamTally, Tally};
 
 use crate::matter::{Gases, Material};
 
-/// What a stage holds.
+/// What a holder holds.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct StageHeld {
-    /// Stage.
-    pub stage: &'static str,
+pub struct Holding {
+    /// Holder.
+    pub holder: Holder,
     /// At the start.
     pub start: Material,
     /// At the end.
     pub end: Material,
-    /// Gas under the lids at the end (drums start empty).
+    /// Gas under the lids of drums at the end (drums start empty).
     pub end_gases: Gases,
 }
 
@@ -29,19 +33,24 @@ pub struct StageHeld {
 pub struct Trace {
     /// A record a day.
     pub daily: Vec<DayRecord>,
-    /// A record a day and bed; empty when not asked for.
+    /// A record a day and bed; empty unless requested.
     pub beds: Vec<BedRecord>,
     /// The ledger at the end.
     pub ledger: Ledger,
     /// Sums.
     pub tally: Tally,
-    /// What the stages held.
-    pub held: Vec<StageHeld>,
+    /// What the holders on the site hold.
+    pub held: Vec<Holding>,
 }
 
 impl Trace {
     /// Records of one bed, from 0, in the order of days: each day has a record of every bed in turn.
     pub fn of_bed(&self, bed: usize) -> impl DoubleEndedIterator<Item = &BedRecord> {
         self.beds.iter().skip(bed).step_by(self.tally.beds.len().max(1))
+    }
+
+    /// What a holder holds; `None` for outside and air.
+    pub fn holding(&self, holder: Holder) -> Option<&Holding> {
+        self.held.iter().find(|held| held.holder == holder)
     }
 }

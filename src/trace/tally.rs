@@ -1,22 +1,22 @@
 //! Sums over a run that no daily figure carries.
 
-use crate::matter::{Gases, Material};
+use crate::matter::Material;
 
 /// One stream over the run.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct StreamTally {
     /// Delivered, contamination taken out.
     pub delivered: Material,
-    /// Of it, turned away. # Units: kg
+    /// Part of it turned away, kg.
     pub turned_away: f64,
-    /// Sorted out as contamination. # Units: kg
+    /// Sorted out as contamination, kg.
     pub contamination: f64,
 }
 
 /// One bed over the run.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct BedTally {
-    /// Feed laid. # Units: kg
+    /// Feed laid, kg.
     pub fed: f64,
     /// Days on which its worms starved.
     pub starving_days: usize,
@@ -24,8 +24,28 @@ pub struct BedTally {
     pub refused: [usize; 6],
     /// Days on which worms had no refuge from acid paste.
     pub no_refuge_days: usize,
-    /// Days on which growth was held back by what the feed could give.
+    /// Days on which lack of protein or other tissue material limited growth.
     pub tissue_short_days: usize,
+}
+
+/// Feed laid over the run.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct FeedTally {
+    /// Paste with bulking.
+    pub matter: Material,
+    /// Bulk volume, m3.
+    pub volume: f64,
+    /// Volume of solids and water, m3.
+    pub full_volume: f64,
+}
+
+/// Bran to be started.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct BranOrder {
+    /// Day of the run.
+    pub day: usize,
+    /// Bran, kg.
+    pub mass: f64,
 }
 
 /// Sums over a run.
@@ -36,49 +56,47 @@ pub struct Tally {
     /// By bed.
     pub beds: Vec<BedTally>,
     /// Drums sealed.
-    pub sealed: f64,
+    pub sealed: usize,
     /// Drums opened.
-    pub opened: f64,
-    /// Age at opening, summed over drums. # Units: d
+    pub opened: usize,
+    /// Age at opening summed over drums, d.
     pub opened_age: f64,
-    /// pH at opening, summed over drums.
+    /// pH at opening summed over drums.
     pub opened_ph: f64,
     /// Drums that turned bad, by cause, in the order of [`SpoilReason::ALL`](crate::unit::drum_store::SpoilReason::ALL).
-    pub spoiled: [f64; 6],
+    pub spoiled: [usize; 6],
     /// Day of the run on which the first of each turned bad.
     pub spoiled_first: [Option<usize>; 6],
-    /// Starter that failed its pH. # Units: L
+    /// Starter that failed its pH test, L.
     pub starter_failed: f64,
-    /// Bran wanted beyond the weekly capacity. # Units: kg
+    /// Bran needed beyond the weekly capacity, kg.
     pub bran_beyond_capacity: f64,
-    /// Bran to be started: day of the run and kilograms.
-    pub bran_orders: Vec<(usize, f64)>,
-    /// Grinder energy. # Units: kWh
+    /// Bran to be started, in the order of days.
+    pub bran_orders: Vec<BranOrder>,
+    /// Electricity of the grinder, kWh.
     pub energy: f64,
-    /// Days on which the grinder held feeding back.
+    /// Days on which the grinder limited feeding.
     pub grinder_limited_days: usize,
-    /// Days on which the bulking aims could not be reached.
+    /// Days on which the bulking targets were out of reach.
     pub bulking_short_days: usize,
-    /// Paste with bulking laid, and its bulk and full volumes. # Units: kg, m3, m3
-    pub feed: (Material, f64, f64),
-    /// Screening. # Units: h
+    /// Feed laid.
+    pub feed: FeedTally,
+    /// Running time of the screen, h.
     pub screen_hours: f64,
     /// Cocoons laid.
     pub cocoons_laid: f64,
     /// Cocoons lost in castings.
     pub cocoons_lost: f64,
-    /// Worms lost in castings. # Units: kg live
+    /// Worms lost in castings, kg live.
     pub worms_lost: f64,
-    /// Worms bought. # Units: kg live
+    /// Worms bought, kg live.
     pub bought: f64,
-    /// Worms sold. # Units: kg live
+    /// Worms sold, kg live.
     pub sold: f64,
-    /// Deaths by cause: background, low condition, heat, cold, acid, other. # Units: 1
+    /// Number of deaths by cause, in the order of [`Deaths::CAUSES`](crate::process::worm::Deaths::CAUSES).
     pub deaths: [f64; 6],
-    /// Volume of castings sold alone. # Units: m3
+    /// Volume of castings sold alone, m3.
     pub castings_volume: f64,
-    /// Volume of blend sold. # Units: m3
+    /// Volume of blend sold, m3.
     pub blend_volume: f64,
-    /// Gases given off by drums, bran, beds, screen and cure together.
-    pub gases: Gases,
 }

@@ -9,6 +9,7 @@ mod text;
 mod text_beds;
 
 use jiff::civil::Date;
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 pub use crate::unit::drum_store::SpoilReason;
@@ -16,7 +17,7 @@ pub use group::{Group, grouped};
 pub use merge::{Place, Warnings};
 
 /// How much a warning matters.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum Severity {
     /// Good to know.
@@ -28,10 +29,11 @@ pub enum Severity {
 }
 
 /// Days on which something was seen.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Spell {
     /// First day.
     #[serde(with = "iso_date")]
+    #[schemars(with = "String")]
     pub first: Date,
     /// Number of days, not always one after the other.
     pub days: u32,
@@ -62,7 +64,7 @@ mod iso_date {
 }
 
 /// Which limit of carbon dioxide in room air is passed.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum RoomLimit {
     /// Eight hours of work.
@@ -74,7 +76,7 @@ pub enum RoomLimit {
 }
 
 /// A warning with its figures. Beds are counted from 1. In each [`Spell`] the unit of the worst value is named here.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(tag = "code", rename_all = "snake_case")]
 #[expect(missing_docs, reason = "each field's name says what it is and in which unit")]
 pub enum Warning {

@@ -376,14 +376,14 @@ fn start_overwrites_nothing_and_leaves_nothing_behind() {
     insta::assert_snapshot!(whole(&loamledger(folder.path(), &["start", "mine.json"])), @r"
     exit status: 2
     ----- stderr
-    error: mine.json: is there already and is not overwritten
+    error: mine.json: exists already and is not overwritten
     hint: name another file, or move the old one away first
     ");
     assert_eq!(fs::read_to_string(folder.path().join("mine.json")).expect("read"), "mine");
     insta::assert_snapshot!(whole(&loamledger(folder.path(), &["start", "no/folder.json"])), @r"
     exit status: 2
     ----- stderr
-    error: no/folder.json: there is no folder no
+    error: no/folder.json: the folder no does not exist
     hint: check the spelling, or make the folder first
     ");
     assert_eq!(fs::read_dir(folder.path()).expect("read").count(), 1);

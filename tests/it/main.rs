@@ -24,6 +24,7 @@ mod scenarios;
 /// The worm bed against printed cases, check values and tables; element conservation and order in the step.
 mod bed_cases;
 /// Draws: distributions, strata, correlations, streams.
+mod result_schema;
 mod sampler_cases;
 /// Sensitivity estimators against functions whose indices are known.
 mod sensitivity_cases;

@@ -28,7 +28,7 @@ pub(crate) fn owes_nothing(plan: &Plan) {
     for held in &trace.held {
         for matter in [&held.start, &held.end] {
             let least = -NOTHING * matter.largest();
-            assert!(matter.smallest() >= least, "{} holds {:?}", held.stage, matter.0);
+            assert!(matter.smallest() >= least, "{} holds {:?}", held.holder, matter.0);
         }
     }
 }

@@ -4,6 +4,8 @@
 //! listed with the verdict *not tested*.
 
 use crate::process::quality::QualityFigures;
+use schemars::JsonSchema;
+use serde::Serialize;
 
 /// The property that a limit concerns.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -118,14 +120,28 @@ pub struct QualityLimit {
 }
 
 /// Verdict on one limit.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, JsonSchema)]
 pub enum Judgement {
     /// Inside.
+    #[serde(rename = "pass")]
     Pass,
     /// Outside.
+    #[serde(rename = "fail")]
     Fail,
     /// Not computed: needs a laboratory test.
+    #[serde(rename = "not tested")]
     NotTested,
+}
+
+impl Judgement {
+    /// Name in files and tables.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Pass => "pass",
+            Self::Fail => "fail",
+            Self::NotTested => "not tested",
+        }
+    }
 }
 
 /// A limit compared with a product.

@@ -63,6 +63,14 @@ pub struct Deaths {
 }
 
 impl Deaths {
+    /// Names of the causes.
+    pub const CAUSES: [&'static str; 6] = ["background", "low condition", "heat", "cold", "acid", "other"];
+
+    /// The number by cause, in the order of [`Self::CAUSES`].
+    pub fn by_cause(&self) -> [f64; 6] {
+        [self.background, self.low_condition, self.heat, self.cold, self.acid, self.other]
+    }
+
     /// All causes together.
     ///
     /// # Units

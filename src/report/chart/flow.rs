@@ -6,10 +6,11 @@
 use super::{Body, Chart, ChartBands, format_quantity, source};
 use crate::quantity::{Kind, Units};
 use crate::study::answer::{Amounts, RunAnswer};
+use crate::trace::{Flow, Holder};
 
 /// A flow diagram: stages in the order of the chain.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Flow {
+pub struct FlowDiagram {
     /// What flows, in words.
     pub substance: &'static str,
     /// Units of labels.
@@ -59,13 +60,19 @@ pub enum Way {
     Away,
 }
 
-/// Stages and the holders of the ledger inside them.
-const STAGES: [(&str, &[&str]); 4] = [
-    ("drums and bran", &["bran", "drums"]),
-    ("paste", &["paste", "grinder"]),
-    ("beds and screen", &["beds", "stock", "screen"]),
-    ("castings store", &["castings", "cure"]),
-];
+/// Names of the stages.
+const STAGES: [&str; 4] = ["drums and bran", "paste", "beds and screen", "castings store"];
+
+/// The stage a holder is part of; `None` for outside and air.
+fn stage_of(holder: Holder) -> Option<usize> {
+    match holder {
+        Holder::Outside | Holder::Air => None,
+        Holder::Bran | Holder::Drums => Some(0),
+        Holder::Paste => Some(1),
+        Holder::Beds | Holder::Stock | Holder::Screen => Some(2),
+        Holder::Castings => Some(3),
+    }
+}
 
 /// Branches below this share of the total would be too thin to see.
 pub(in crate::report) const LEAST_DRAWN: f64 = 0.0005;
@@ -73,7 +80,7 @@ pub(in crate::report) const LEAST_DRAWN: f64 = 0.0005;
 /// Amounts below this share of the total are rounding errors.
 const NOTHING: f64 = 1e-9;
 
-impl Flow {
+impl FlowDiagram {
     /// Total inflow from outside the chain, kg.
     pub fn total(&self) -> f64 {
         self.stages.iter().flat_map(|stage| &stage.into).map(|branch| branch.amount).sum()
@@ -94,11 +101,10 @@ impl Flow {
     }
 
     fn new(substance: &'static str, units: Units, answer: &RunAnswer, of: fn(&Amounts) -> f64) -> Self {
-        let empty =
-            |(name, _): (&'static str, _)| Stage { name, into: Vec::new(), out: Vec::new(), onward: 0.0 };
+        let empty = |name: &'static str| Stage { name, into: Vec::new(), out: Vec::new(), onward: 0.0 };
         let mut flow = Self { substance, units, stages: STAGES.map(empty).to_vec() };
         for f in &answer.balance.flows {
-            flow.book(f.flow, f.from, f.to, of(&f.amounts));
+            flow.book(f.flow, of(&f.amounts));
         }
         for held in &answer.balance.held {
             if let Some(stage) = stage_of(held.stage) {
@@ -108,12 +114,16 @@ impl Flow {
         flow
     }
 
-    fn book(&mut self, name: &str, from: &str, to: &str, amount: f64) {
-        match (stage_of(from), stage_of(to)) {
-            (None, Some(stage)) => self.enter(stage, entering(name), Way::Brought, amount),
+    fn book(&mut self, flow: Flow, amount: f64) {
+        match (stage_of(flow.from()), stage_of(flow.to())) {
+            (None, Some(stage)) => self.enter(stage, flow.words(), Way::Brought, amount),
+            (Some(stage), None) if flow.is_gas() => self.leave(stage, "to the air", Way::Air, amount),
             (Some(stage), None) => {
-                let (words, way) = if to == "air" { ("to the air", Way::Air) } else { leaving(name) };
-                self.leave(stage, words, way, amount);
+                let way = match flow {
+                    Flow::CastingsSold | Flow::BlendSold | Flow::StockSold => Way::Product,
+                    _ => Way::Away,
+                };
+                self.leave(stage, flow.words(), way, amount);
             }
             (Some(a), Some(b)) if a + 1 == b => self.stages[a].onward += amount,
             (Some(a), Some(b)) if a != b => {
@@ -168,58 +178,17 @@ fn add(branches: &mut Vec<Branch>, name: &str, way: Way, amount: f64) {
     }
 }
 
-fn stage_of(holder: &str) -> Option<usize> {
-    STAGES.iter().position(|(_, holders)| holders.contains(&holder))
-}
-
-/// Inflow of a movement, in words.
-fn entering(flow: &str) -> &str {
-    match flow {
-        "intake_to_drums" => "scraps",
-        "bran_supplies" => "bran supplies",
-        "rinse_water" => "rinse water",
-        "irrigation" => "water added",
-        "stock_bought" => "worms bought",
-        "compost_bought" => "compost bought",
-        other => other,
-    }
-}
-
-/// Outflow of a movement, in words.
-fn leaving(flow: &str) -> (&str, Way) {
-    match flow {
-        "castings_sold" => ("castings sold", Way::Product),
-        "blend_sold" => ("blend sold", Way::Product),
-        "stock_sold" => ("worms sold", Way::Product),
-        "liquor_drained" => ("liquor", Way::Away),
-        "rinse_drained" => ("rinse water", Way::Away),
-        "bed_drainage" => ("drainage", Way::Away),
-        "bran_discarded" => ("bran discarded", Way::Away),
-        "overs_out" => ("oversize", Way::Away),
-        other => (other, Way::Away),
-    }
-}
-
-/// The flows of an element. The part that stages do not hold as matter is gas in sealed drums.
-fn element(substance: &'static str, answer: &RunAnswer, units: Units, of: fn(&Amounts) -> f64) -> Flow {
-    let mut flow = Flow::new(substance, units, answer, of);
-    let change = answer.balance.elements.iter().find(|e| e.element == substance).map_or(0.0, |e| e.change);
-    let matter: f64 = answer.balance.held.iter().map(|h| of(&h.end) - of(&h.start)).sum();
-    flow.keep(0, change - matter);
-    flow.tidied()
-}
-
 pub(super) fn carbon(answer: &RunAnswer, units: Units) -> Chart {
-    chart("chart_carbon", element("carbon", answer, units, |a| a.carbon), answer)
+    chart("chart_carbon", FlowDiagram::new("carbon", units, answer, |a| a.carbon).tidied(), answer)
 }
 
 pub(super) fn nitrogen(answer: &RunAnswer, units: Units) -> Chart {
-    chart("chart_nitrogen", element("nitrogen", answer, units, |a| a.nitrogen), answer)
+    chart("chart_nitrogen", FlowDiagram::new("nitrogen", units, answer, |a| a.nitrogen).tidied(), answer)
 }
 
 /// The flows of water. Reactions produce or use the difference between inflow and outflow of a stage.
 pub(super) fn water(answer: &RunAnswer, units: Units) -> Chart {
-    let mut flow = Flow::new("water", units, answer, |a| a.water).tidied();
+    let mut flow = FlowDiagram::new("water", units, answer, |a| a.water).tidied();
     let least = NOTHING * flow.total();
     for stage in 0..flow.stages.len() {
         let gap = flow.gap(stage);
@@ -232,8 +201,8 @@ pub(super) fn water(answer: &RunAnswer, units: Units) -> Chart {
     chart("chart_water", flow, answer)
 }
 
-fn chart(file: &str, flow: Flow, answer: &RunAnswer) -> Chart {
-    let body_of = |flow: Flow| {
+fn chart(file: &str, flow: FlowDiagram, answer: &RunAnswer) -> Chart {
+    let body_of = |flow: FlowDiagram| {
         if flow.total() > 0.0 {
             Body::Flow(flow)
         } else {
@@ -258,7 +227,7 @@ fn capital(word: &str) -> String {
     letters.next().map_or(String::new(), |first| first.to_uppercase().chain(letters).collect())
 }
 
-fn title(flow: &Flow) -> String {
+fn title(flow: &FlowDiagram) -> String {
     let total = flow.total();
     if total <= 0.0 {
         return format!("No {} enters.", flow.substance);
@@ -289,7 +258,7 @@ mod tests {
     use super::*;
     use crate::report::sample;
 
-    fn flow_of(chart: &Chart) -> &Flow {
+    fn flow_of(chart: &Chart) -> &FlowDiagram {
         let Body::Flow(flow) = &chart.body else { panic!("a flow") };
         flow
     }
@@ -321,7 +290,7 @@ mod tests {
     #[test]
     fn a_missing_movement_leaves_a_gap() {
         let mut answer = sample::answer();
-        answer.balance.flows.retain(|f| f.flow != "bed_gas");
+        answer.balance.flows.retain(|f| f.flow != Flow::BedGas);
         let chart = carbon(&answer, Units::Si);
         let gaps: f64 = (0..4).map(|n| flow_of(&chart).gap(n)).sum();
         assert!((gaps - 250.0).abs() < 1e-9, "{gaps}");

@@ -27,7 +27,7 @@ pub use band::{ChartBand, ChartBands};
 pub use compared::{compare_chart_names, compare_charts};
 pub use draws::{DRAWS_CHARTS, draws_charts};
 pub use drivers::{DRIVERS_CHARTS, drivers_charts};
-pub use flow::{Branch, Flow, Stage, Way};
+pub use flow::{Branch, FlowDiagram, Stage, Way};
 pub use intervals::{IntervalPoint, IntervalRow, Intervals};
 pub use sizes::{size_chart_names, size_charts};
 
@@ -87,7 +87,7 @@ pub enum Body {
     /// One or more panels over one horizontal axis.
     Panels(Panels),
     /// A flow diagram to scale.
-    Flow(Flow),
+    Flow(FlowDiagram),
     /// Points with intervals on labelled rows.
     Intervals(Intervals),
     /// Nothing to draw, and why.

@@ -2,7 +2,7 @@
 
 use super::intervals::{IntervalPoint, IntervalRow, Intervals};
 use super::{BEST_ESTIMATE, Body, Chart, ChartBands, Ink, source};
-use crate::process::quality::standards::QualityMeasure;
+use crate::process::quality::standards::{Judgement, QualityMeasure};
 use crate::quantity::significant;
 use crate::study::answer::{Judged, Product, RunAnswer};
 use crate::study::uncertainty::UncertaintyAnswer;
@@ -244,8 +244,8 @@ fn title(sold: &[&Product]) -> String {
         .iter()
         .map(|product| {
             let judged = product.standards.iter().filter(|j| j.value.is_some());
-            let (all, met) =
-                judged.fold((0, 0), |(all, met), j| (all + 1, met + usize::from(j.verdict == "pass")));
+            let (all, met) = judged
+                .fold((0, 0), |(all, met), j| (all + 1, met + usize::from(j.verdict == Judgement::Pass)));
             format!(
                 "{} {} {met} of {all} limits",
                 product.name,
@@ -302,7 +302,7 @@ mod tests {
         name: &'static str,
         value: f64,
         allowed: (Option<f64>, Option<f64>),
-        verdict: &'static str,
+        verdict: Judgement,
     ) -> Judged {
         let one = sample::answer().products[0].standards[0].clone();
         Judged { limit: name, value: Some(value), allowed, verdict, ..one }
@@ -311,8 +311,13 @@ mod tests {
     #[test]
     fn values_are_multiples_of_their_limit() {
         let mut answer = sample::answer();
-        answer.products[0].standards.push(limit("conductivity", 12.0, (Some(1.0), Some(4.0)), "fail"));
-        answer.products[0].standards.push(limit("nitrogen", 0.02, (Some(0.01), None), "pass"));
+        answer.products[0].standards.push(limit(
+            "conductivity",
+            12.0,
+            (Some(1.0), Some(4.0)),
+            Judgement::Fail,
+        ));
+        answer.products[0].standards.push(limit("nitrogen", 0.02, (Some(0.01), None), Judgement::Pass));
         let chart = chart(&answer);
         let Body::Intervals(drawn) = &chart.body else { panic!("intervals") };
         let middle = |row: usize| drawn.rows[row].points[0].map(|p| p.middle);

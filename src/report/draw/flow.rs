@@ -5,7 +5,7 @@ use super::look::{INK, QUIET};
 use super::paper::{Anchor, Paint, Paper};
 use super::text::Type;
 use crate::quantity::{Kind, Units};
-use crate::report::chart::{Branch, Flow, LEAST_DRAWN, Way, format_quantity};
+use crate::report::chart::{Branch, FlowDiagram, LEAST_DRAWN, Way, format_quantity};
 
 /// Height of the field, px.
 const HEIGHT: f64 = 470.0;
@@ -71,7 +71,7 @@ fn sum(branches: &[Branch]) -> f64 {
 }
 
 /// Places the chain at `scale` pixels per kilogram; the first stage begins at height 0.
-fn place(flow: &Flow, scale: f64, left: f64, step: f64) -> Layout<'_> {
+fn place(flow: &FlowDiagram, scale: f64, left: f64, step: f64) -> Layout<'_> {
     let mut layout = Layout { nodes: Vec::new(), upper: 0.0, lower: 0.0 };
     let (mut top, mut before) = (0.0, 0.0);
     let last = flow.stages.len().saturating_sub(1);
@@ -124,7 +124,7 @@ fn branches(all: &[Branch], scale: f64, outer: (f64, f64), inner: (f64, f64), up
 }
 
 /// The flow without branches too thin to draw.
-fn visible(flow: &Flow) -> Flow {
+fn visible(flow: &FlowDiagram) -> FlowDiagram {
     let least = LEAST_DRAWN * flow.total();
     let mut seen = flow.clone();
     for stage in &mut seen.stages {
@@ -135,7 +135,7 @@ fn visible(flow: &Flow) -> Flow {
 }
 
 /// Draws the diagram from `top` down. Returns the lower end.
-pub(super) fn draw(paper: &mut Paper, flow: &Flow, left: f64, top: f64) -> f64 {
+pub(super) fn draw(paper: &mut Paper, flow: &FlowDiagram, left: f64, top: f64) -> f64 {
     let total = flow.total();
     let flow = &visible(flow);
     let width = paper.width() - 2.0 * left;
@@ -236,9 +236,9 @@ mod tests {
     }
 
     /// 100 + 60 + 40 kg in; 5 + 15, 10, 90, 80 kg out.
-    fn flow() -> Flow {
+    fn flow() -> FlowDiagram {
         let stage = |name, into, out, onward| Stage { name, into, out, onward };
-        Flow {
+        FlowDiagram {
             substance: "carbon",
             units: Units::Si,
             stages: vec![

@@ -1,15 +1,14 @@
-//! Result files: the folder is tested before the long work, and every file is written whole or not at all.
+//! Result files. The folder is tested before long work, and every file is written whole or not at all.
 //!
 //! Files are for other programs: SI units whatever the reader's choice, numbers in full, units in every CSV header.
 
 pub mod drivers;
-pub mod fields;
 pub mod uncertainty;
 
 use crate::report::draw::{self, Picture};
-use crate::report::files::fields::{BED_FIELDS, DAY_FIELDS};
 use crate::report::table::header;
 use crate::study::answer::{Amounts, RunAnswer};
+use crate::trace::{BedRecord, DayRecord};
 use serde::Serialize;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
@@ -28,31 +27,31 @@ pub fn with_charts(files: &[&str], charts: &[impl AsRef<str>]) -> Vec<String> {
 /// Why a file or its folder cannot be written.
 #[derive(Debug)]
 pub enum WriteError {
-    /// Something else stands where the folder should be.
+    /// A file is in the place of the folder.
     NotAFolder {
         /// The folder wanted.
         path: PathBuf,
-        /// What stands in the way.
+        /// The file.
         obstacle: PathBuf,
     },
-    /// A folder stands where a file should be.
+    /// A folder is in the place of the file.
     IsAFolder {
         /// The file wanted.
         path: PathBuf,
     },
-    /// The folder a file should go to is missing.
+    /// The folder of the file is missing.
     NoFolder {
         /// The file wanted.
         path: PathBuf,
         /// The folder.
         folder: PathBuf,
     },
-    /// A file is there already and must not be lost.
+    /// The file exists already.
     Exists {
         /// The file.
         path: PathBuf,
     },
-    /// The system refuses.
+    /// The system refused.
     Refused {
         /// File or folder.
         path: PathBuf,
@@ -94,11 +93,11 @@ impl fmt::Display for WriteError {
             Self::NotAFolder { path, obstacle } => {
                 write!(f, "{}: cannot be a folder, {} is a file", path.display(), obstacle.display())
             }
-            Self::IsAFolder { path } => write!(f, "{}: is a folder, a file goes there", path.display()),
+            Self::IsAFolder { path } => write!(f, "{}: is a folder; a file was expected", path.display()),
             Self::NoFolder { path, folder } => {
-                write!(f, "{}: there is no folder {}", path.display(), folder.display())
+                write!(f, "{}: the folder {} does not exist", path.display(), folder.display())
             }
-            Self::Exists { path } => write!(f, "{}: is there already and is not overwritten", path.display()),
+            Self::Exists { path } => write!(f, "{}: exists already and is not overwritten", path.display()),
             Self::Refused { path, tried, .. } => write!(f, "{}: cannot be {tried}", path.display()),
         }
     }
@@ -118,13 +117,13 @@ fn refused(path: &Path, tried: &'static str) -> impl FnOnce(io::Error) -> WriteE
     move |error| WriteError::Refused { path, tried, error: plain(error) }
 }
 
-/// What the system says, without the name of the unfinished file around it: ours is told already.
+/// What the system says, without the name of the unfinished file: the message names the target.
 fn plain(error: io::Error) -> io::Error {
     // what the system says itself wraps nothing
     if error.get_ref().is_some() { error.kind().into() } else { error }
 }
 
-/// A file being written beside its place, under another name.
+/// A file being written under another name in its folder.
 struct Draft {
     file: NamedTempFile,
     target: PathBuf,
@@ -176,10 +175,10 @@ impl Draft {
     }
 }
 
-/// Writes a new file whole; one that is there already is left alone.
+/// Writes a new file whole; an existing file is left alone.
 ///
 /// # Errors
-/// [`WriteError::Exists`] or [`WriteError::IsAFolder`] where something is there already, [`WriteError::NoFolder`] without its folder,
+/// [`WriteError::Exists`] or [`WriteError::IsAFolder`] if the path exists, [`WriteError::NoFolder`] if its folder is missing,
 /// [`WriteError::Refused`] when the system refuses.
 pub fn write_new(path: &Path, text: &str) -> Result<(), WriteError> {
     let Some(name) = path.file_name().and_then(|name| name.to_str()) else {
@@ -201,14 +200,14 @@ pub fn write_new(path: &Path, text: &str) -> Result<(), WriteError> {
     Draft::new(folder, name, |to| to.write_all(text.as_bytes()))?.put_in_free_place()
 }
 
-/// A folder that was made and found writable.
+/// A folder that exists and can be written to.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct ResultFolder {
     path: PathBuf,
 }
 
 impl ResultFolder {
-    /// Makes the folder where it is missing and tries whether files can be written to it and named as wanted.
+    /// Makes the folder if it is missing, and tests that files can be written to it under these names.
     ///
     /// # Errors
     /// [`WriteError::NotAFolder`] and [`WriteError::IsAFolder`] when something is in the way, [`WriteError::Refused`] when the system refuses.
@@ -233,16 +232,16 @@ impl ResultFolder {
         &self.path
     }
 
-    /// Writes the [`RUN_FILES`] of a run, `page` being its text, with workbook and pictures beside them. All are written beside their places
-    /// first, so that a full disk leaves the old ones.
+    /// Writes the [`RUN_FILES`] of a run, `page` being its text, with workbook and pictures beside them. All are written under other
+    /// names first, so that a full disk leaves the old ones.
     ///
     /// # Errors
     /// [`WriteError::Refused`] when the system refuses.
     pub fn write_run(&self, answer: &RunAnswer, page: &str, beside: &[Picture]) -> Result<(), WriteError> {
         let [daily, beds, balance, result, run] = RUN_FILES;
         let mut drafts = vec![
-            Draft::new(&self.path, daily, |to| write_records(&DAY_FIELDS, &answer.daily, to))?,
-            Draft::new(&self.path, beds, |to| write_records(&BED_FIELDS, &answer.bed_daily, to))?,
+            Draft::new(&self.path, daily, |to| write_records(&DayRecord::FIELDS, &answer.daily, to))?,
+            Draft::new(&self.path, beds, |to| write_records(&BedRecord::FIELDS, &answer.bed_daily, to))?,
             Draft::new(&self.path, balance, |to| write_balance(answer, to))?,
             Draft::new(&self.path, result, |to| write_json(answer, to))?,
             Draft::new(&self.path, run, |to| to.write_all(page.as_bytes()))?,
@@ -253,8 +252,8 @@ impl ResultFolder {
         drafts.into_iter().try_for_each(Draft::put_in_place)
     }
 
-    /// Writes files that are made already, each a name and its bytes. All are written beside their places first, so that a full disk leaves
-    /// the old ones.
+    /// Writes files, each a name and its bytes. All are written under other names first, so that a full
+    /// disk leaves the old ones.
     ///
     /// # Errors
     /// [`WriteError::Refused`] when the system refuses.
@@ -305,29 +304,24 @@ fn write_records<T: Serialize>(fields: &[(&str, &str)], records: &[T], to: &mut 
 /// When the writer fails.
 fn write_balance(answer: &RunAnswer, to: &mut dyn Write) -> io::Result<()> {
     let mut writer = csv::Writer::from_writer(to);
-    let amounts = AMOUNT_FIELDS.iter().map(|name| header(name, "kg"));
+    let amounts = Amounts::NAMES.iter().map(|name| header(name, "kg"));
     writer.write_record(
         ["entry", "stage", "flow", "from", "to"].map(str::to_owned).into_iter().chain(amounts),
     )?;
     for flow in &answer.balance.flows {
-        let words = ["movement", flow.stage, flow.flow, flow.from, flow.to];
+        let words = ["movement", flow.stage.name(), flow.flow.name(), flow.from.name(), flow.to.name()];
         writer.write_record(row(&words, &flow.amounts))?;
     }
     for held in &answer.balance.held {
         for (entry, amounts) in [("held_at_start", &held.start), ("held_at_end", &held.end)] {
-            writer.write_record(row(&[entry, held.stage, "", "", ""], amounts))?;
+            writer.write_record(row(&[entry, held.stage.name(), "", "", ""], amounts))?;
         }
     }
     writer.flush()
 }
 
-/// Fields of [`Amounts`], in order.
-const AMOUNT_FIELDS: [&str; 7] = ["wet", "water", "dry", "carbon", "nitrogen", "phosphorus", "potassium"];
-
 fn row(words: &[&str; 5], amounts: &Amounts) -> Vec<String> {
-    let a = amounts;
-    let numbers = [a.wet, a.water, a.dry, a.carbon, a.nitrogen, a.phosphorus, a.potassium];
-    words.iter().map(|word| (*word).to_owned()).chain(numbers.map(|n| n.to_string())).collect()
+    words.iter().map(|word| (*word).to_owned()).chain(amounts.values().map(|n| n.to_string())).collect()
 }
 
 #[cfg(test)]
@@ -338,7 +332,7 @@ mod tests {
     use crate::report::sample;
     use serde_json::Value;
 
-    /// Header as the serializer would write it and as ours stands.
+    /// Header as the serializer would write it.
     fn names<T: Serialize>(record: &T) -> Vec<String> {
         let mut writer = csv::Writer::from_writer(Vec::new());
         writer.serialize(record).unwrap();
@@ -347,20 +341,17 @@ mod tests {
     }
 
     #[test]
-    fn every_field_of_the_daily_records_has_its_unit() {
+    fn headers_of_daily_files_are_the_fields_of_their_records() {
         let answer = sample::answer();
-        assert_eq!(names(&answer.daily[0]), DAY_FIELDS.map(|(name, _)| name.to_owned()));
-        assert_eq!(names(&answer.bed_daily[0]), BED_FIELDS.map(|(name, _)| name.to_owned()));
-        for (name, unit) in DAY_FIELDS.iter().chain(&BED_FIELDS) {
-            assert!(!unit.is_empty(), "{name}");
-        }
+        assert_eq!(names(&answer.daily[0]), DayRecord::FIELDS.map(|(name, _)| name.to_owned()));
+        assert_eq!(names(&answer.bed_daily[0]), BedRecord::FIELDS.map(|(name, _)| name.to_owned()));
     }
 
     #[test]
     fn amounts_are_written_in_the_order_of_their_header() {
         let json = serde_json::to_value(Amounts::default()).unwrap();
         let mut known: Vec<&str> = json.as_object().unwrap().keys().map(String::as_str).collect();
-        let mut ours = AMOUNT_FIELDS.to_vec();
+        let mut ours = Amounts::NAMES.to_vec();
         known.sort_unstable();
         ours.sort_unstable();
         assert_eq!(known, ours);
@@ -378,7 +369,7 @@ mod tests {
     #[test]
     fn daily_file_carries_units_and_full_numbers() {
         let mut bytes = Vec::new();
-        write_records(&BED_FIELDS, &sample::answer().bed_daily, &mut bytes).unwrap();
+        write_records(&BedRecord::FIELDS, &sample::answer().bed_daily, &mut bytes).unwrap();
         insta::assert_snapshot!(String::from_utf8(bytes).unwrap(), @r"
         date,bed,temperature_celsius,hottest_celsius,moisture,ph,porosity,salt_kg_per_m3,free_ammonia_mg_n_per_kg_wet,depth_m,fresh_kg,fresh_thickness_m,fresh_reach_m,ready_kg,castings_kg,fed_kg,stock_kg_live,intake_kg_per_kg_d
         2031-04-01,1,15.8,25.4,0.75,6.8,0.3,4.0,0.5,0.3,100.0,0.02,0.02,50.0,900.0,20.0,100.0,0.2

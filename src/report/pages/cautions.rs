@@ -35,7 +35,7 @@ pub fn cautions(answer: &RunAnswer, units: Units) -> Vec<String> {
     if answer.grinder.ground > 0.0 {
         out.push("Grinder: keep guards on; lock it out before clearing.".to_owned());
     }
-    if drums.opened > 0.0 || answer.grinder.ground > 0.0 {
+    if drums.opened > 0 || answer.grinder.ground > 0.0 {
         out.push(
             "Acid: fermented scraps, liquor and paste are acid. Wear gloves and eye protection.".to_owned(),
         );
@@ -67,7 +67,7 @@ mod tests {
         assert_eq!(cautions(&answer, Units::Si).len(), 8);
         answer.drums.owned = 0;
         answer.drums.full_mass = 0.0;
-        answer.drums.opened = 0.0;
+        answer.drums.opened = 0;
         answer.grinder.ground = 0.0;
         answer.screen_hours = 0.0;
         let left = cautions(&answer, Units::Si);

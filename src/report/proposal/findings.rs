@@ -221,8 +221,8 @@ pub(super) fn drums(c: &ProposalContents) -> String {
     if d.owned == 0 {
         return "None.".to_owned();
     }
-    let bad = if d.spoiled > 0.0 {
-        format!("{} of {} sealed spoil", figure(d.spoiled), figure(d.sealed))
+    let bad = if d.spoiled > 0 {
+        format!("{} of {} sealed spoil", d.spoiled, d.sealed)
     } else {
         "none spoils".to_owned()
     };

@@ -3,9 +3,9 @@
 use super::Contents;
 use super::sheet::{Field, Sheet, Value};
 use crate::quantity::{Kind, Units};
-use crate::report::files::fields::{BED_FIELDS, DAY_FIELDS};
 use crate::report::pages::cautions::cautions;
 use crate::study::answer::{Amounts, Judged, Product, RunAnswer};
+use crate::trace::{BedRecord, DayRecord};
 use jiff::civil::Date;
 use serde::Serialize;
 
@@ -22,11 +22,17 @@ pub(super) fn sheets(answer: &RunAnswer, scenario: &str) -> Vec<Sheet> {
         records(
             "Days",
             "The site by day; masses are those of the day, stores and stock those at night.",
-            &DAY_FIELDS,
+            &DayRecord::FIELDS,
             1,
             &answer.daily,
         ),
-        records("Beds", "Each bed by day, at night and where worms live.", &BED_FIELDS, 2, &answer.bed_daily),
+        records(
+            "Beds",
+            "Each bed by day, at night and where worms live.",
+            &BedRecord::FIELDS,
+            2,
+            &answer.bed_daily,
+        ),
         products(answer),
         standards(answer),
         warnings(answer),
@@ -79,13 +85,11 @@ pub(super) fn guide(contents: &Contents<'_>, sheets: &[Sheet]) -> Sheet {
 
 /// Columns of matter.
 fn amount_fields() -> impl Iterator<Item = Field> {
-    ["wet", "water", "dry", "carbon", "nitrogen", "phosphorus", "potassium"]
-        .into_iter()
-        .map(|name| Field::of(name, Kind::Mass))
+    Amounts::NAMES.into_iter().map(|name| Field::of(name, Kind::Mass))
 }
 
 fn amounts(a: &Amounts) -> impl Iterator<Item = Value> {
-    [a.wet, a.water, a.dry, a.carbon, a.nitrogen, a.phosphorus, a.potassium].into_iter().map(Value::from)
+    a.values().into_iter().map(Value::from)
 }
 
 fn words(name: &str) -> Value {
@@ -95,13 +99,12 @@ fn words(name: &str) -> Value {
 fn balance(answer: &RunAnswer) -> Sheet {
     let fields = ["stage", "movement", "from", "to"].into_iter().map(Field::words).chain(amount_fields());
     let rows = answer.balance.flows.iter().map(|flow| {
-        let names = [flow.stage, flow.flow, flow.from, flow.to].map(words);
-        names.into_iter().chain(amounts(&flow.amounts)).collect()
+        let names = [flow.stage.name(), flow.flow.words(), flow.from.name(), flow.to.name()];
+        names.into_iter().map(Value::from).chain(amounts(&flow.amounts)).collect()
     });
     Sheet {
         name: "Balance",
-        about: "Every movement of matter of the whole run; oxygen taken in counts as negative gas."
-            .to_owned(),
+        about: "Every movement of matter of the whole run; gases are net of the oxygen taken in.".to_owned(),
         fields: fields.collect(),
         kept: 2,
         rows: rows.collect(),
@@ -111,12 +114,12 @@ fn balance(answer: &RunAnswer) -> Sheet {
 fn held(answer: &RunAnswer) -> Sheet {
     let rows = answer.balance.held.iter().flat_map(|held| {
         [("start", &held.start), ("end", &held.end)].map(|(when, held_then)| {
-            [words(held.stage), when.into()].into_iter().chain(amounts(held_then)).collect()
+            [held.stage.name().into(), when.into()].into_iter().chain(amounts(held_then)).collect()
         })
     });
     Sheet {
         name: "Held",
-        about: "What each stage held at the start and at the end of the run.".to_owned(),
+        about: "What each stage held at the start and at the end of the run, gas under the lids of drums included.".to_owned(),
         fields: ["stage", "when"].into_iter().map(Field::words).chain(amount_fields()).collect(),
         kept: 2,
         rows: rows.collect(),
@@ -133,9 +136,9 @@ fn elements(answer: &RunAnswer) -> Sheet {
     Sheet {
         name: "Elements",
         about:
-            "Each element over the gate and the air: what came in equals what went out and what more is held."
+            "Each element over the whole site: what came in equals what went out plus the change in what is held."
                 .to_owned(),
-        fields: vec![Field::words("element"), mass("in"), mass("out"), mass("more held at the end")],
+        fields: vec![Field::words("element"), mass("in"), mass("out"), mass("change held")],
         kept: 1,
         rows: rows.collect(),
     }
@@ -254,7 +257,7 @@ fn standards(answer: &RunAnswer) -> Sheet {
         let mut row: Vec<Value> =
             [product.name, judged.standard, judged.limit].into_iter().map(Value::from).collect();
         row.extend([judged.value, least, most].map(Value::from));
-        row.extend([judged.unit, judged.verdict, judged.key].map(Value::from));
+        row.extend([judged.unit, judged.verdict.name(), judged.key].map(Value::from));
         row
     };
     let judged = answer.products.iter().flat_map(|p| p.standards.iter().map(move |judged| (p, judged)));

@@ -13,7 +13,7 @@ use rust_xlsxwriter::{
 const WIDTHS: (f64, f64, f64) = (9.0, 60.0, 12.0);
 /// Width of numbers with their unit above them.
 const NUMBER: f64 = 13.0;
-/// Height of a line. # Units: pt
+/// Height of a line, pt.
 const LINE: f64 = 15.0;
 /// Letters that a cell holds.
 const MOST_LETTERS: usize = 32_000;

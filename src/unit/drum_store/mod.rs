@@ -8,6 +8,7 @@ use crate::process::fermentation::pathway::{self, PATHWAYS};
 use crate::process::fermentation::{FermentationRates, gas};
 use crate::quantity::whole;
 use cohort::{DrumCohort, Start, Today};
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use std::collections::VecDeque;
 
@@ -27,7 +28,7 @@ pub enum DrumVent {
 }
 
 /// Why a drum spoiled.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 #[repr(usize)]
 pub enum SpoilReason {

@@ -60,12 +60,18 @@ fn serious(answer: &RunAnswer) -> BTreeSet<&str> {
 
 /// A movement of the run.
 fn flow(answer: &RunAnswer, name: &str) -> Amounts {
-    answer.balance.flows.iter().find(|f| f.flow == name).unwrap_or_else(|| panic!("no flow {name}")).amounts
+    answer
+        .balance
+        .flows
+        .iter()
+        .find(|f| f.flow.name() == name)
+        .unwrap_or_else(|| panic!("no flow {name}"))
+        .amounts
 }
 
 /// What a stage holds at the start and at the end.
 fn held(answer: &RunAnswer, stage: &str) -> (Amounts, Amounts) {
-    let held = answer.balance.held.iter().find(|h| h.stage == stage);
+    let held = answer.balance.held.iter().find(|h| h.stage.name() == stage);
     held.map_or_else(|| panic!("no stage {stage}"), |h| (h.start, h.end))
 }
 

@@ -2,17 +2,12 @@
 
 use crate::quantity::Kind;
 use crate::report::number::{percent, told};
-use crate::report::pages::page::{Page, words};
+use crate::report::pages::page::Page;
 use crate::report::table::{Cell, Column, Table};
-use crate::study::answer::{Amounts, RunAnswer};
-use crate::trace::CLOSURE_TOLERANCE;
+use crate::study::answer::{Amounts, FlowAmounts, RunAnswer};
+use crate::trace::{CLOSURE_TOLERANCE, Flow, FlowGroup, Holder};
 
-/// Holder beyond the gate, as the ledger names it.
-const OUTSIDE: &str = "outside";
-/// Holder of gases, as the ledger names it.
-const AIR: &str = "air";
-
-/// Shares of the largest movement below which an amount is rounding. # Units: kg/kg
+/// Share of the largest movement below which an amount is rounding. Source: our choice.
 const DUST: f64 = 1e-12;
 
 /// The seven amounts as columns.
@@ -21,7 +16,7 @@ fn amount_columns() -> [Column; 7] {
 }
 
 fn amount_cells(a: &Amounts) -> [Cell; 7] {
-    [a.wet, a.water, a.dry, a.carbon, a.nitrogen, a.phosphorus, a.potassium].map(Cell::Number)
+    a.values().map(Cell::Number)
 }
 
 /// Intake by stream.
@@ -44,42 +39,31 @@ pub(in crate::report) fn intake(answer: &RunAnswer, page: &mut Page) {
     if away > 0.0 && offered > 0.0 {
         let text =
             format!("{}, {} of what arrived", told(Kind::Mass, away, page.units()), percent(away / offered));
-        page.line("turned away for want of a drum", &text);
+        page.line("turned away for lack of a drum", &text);
     }
 }
 
-/// Amounts with the rounding left of sums that cancel shown as nothing; `scale` is the size of the largest sum.
+/// Amounts with rounding errors of sums set to 0; `scale` is the size of the largest sum.
 fn without_dust(a: &Amounts, scale: f64) -> Amounts {
-    let clean = |value: f64| if value.abs() < DUST * scale { 0.0 } else { value };
-    Amounts {
-        wet: clean(a.wet),
-        water: clean(a.water),
-        dry: clean(a.dry),
-        carbon: clean(a.carbon),
-        nitrogen: clean(a.nitrogen),
-        phosphorus: clean(a.phosphorus),
-        potassium: clean(a.potassium),
-    }
+    Amounts::from_values(a.values().map(|value| if value.abs() < DUST * scale { 0.0 } else { value }))
 }
 
 /// Movements by stage, and what every stage holds.
 pub(in crate::report) fn movements(answer: &RunAnswer, page: &mut Page) {
     page.heading("Balance by stage");
     let scale = answer.balance.flows.iter().map(|f| f.amounts.wet.abs()).fold(0.0, f64::max);
-    let place = |holder: &'static str| if holder == OUTSIDE { "gate" } else { holder };
     let mut columns = vec![Column::words("stage: movement"), Column::words("from > to")];
     columns.extend(amount_columns());
-    let mut table = Table::new("Movements of the whole run (gate: in from or out to elsewhere)", columns);
-    let mut stage = "";
+    let mut table = Table::new("Movements of the whole run", columns);
+    let mut group = None;
     for flow in &answer.balance.flows {
-        if flow.stage != stage {
-            stage = flow.stage;
-            table.push(vec![stage.into(), "".into()].into_iter().chain((0..7).map(|_| "".into())).collect());
+        if group != Some(flow.stage) {
+            group = Some(flow.stage);
+            let name = [flow.stage.name().into(), "".into()];
+            table.push(name.into_iter().chain((0..7).map(|_| "".into())).collect());
         }
-        let mut row: Vec<Cell> = vec![
-            format!("  {}", words(flow.flow)).into(),
-            format!("{} > {}", place(flow.from), place(flow.to)).into(),
-        ];
+        let mut row: Vec<Cell> =
+            vec![format!("  {}", flow.flow.words()).into(), format!("{} > {}", flow.from, flow.to).into()];
         row.extend(amount_cells(&without_dust(&flow.amounts, scale)));
         table.push(row);
     }
@@ -91,10 +75,11 @@ pub(in crate::report) fn movements(answer: &RunAnswer, page: &mut Page) {
 fn held(answer: &RunAnswer, scale: f64, page: &mut Page) {
     let mut columns = vec![Column::words("stage"), Column::words("")];
     columns.extend(amount_columns());
-    let mut table = Table::new("Held by each stage", columns);
+    let mut table = Table::new("Held by each stage (drums: gas under their lids included)", columns);
     for held in &answer.balance.held {
         for (when, amounts) in [("start", &held.start), ("end", &held.end)] {
-            let mut row: Vec<Cell> = vec![if when == "start" { held.stage } else { "" }.into(), when.into()];
+            let mut row: Vec<Cell> =
+                vec![if when == "start" { held.stage.name() } else { "" }.into(), when.into()];
             row.extend(amount_cells(&without_dust(amounts, scale)));
             table.push(row);
         }
@@ -102,7 +87,7 @@ fn held(answer: &RunAnswer, scale: f64, page: &mut Page) {
     page.table(&table);
 }
 
-/// Elements over the gate, and how well the balance closes.
+/// Elements over the whole site, and how well the balance closes.
 pub(in crate::report) fn gate(answer: &RunAnswer, page: &mut Page) {
     let columns = vec![
         Column::words("element"),
@@ -111,7 +96,7 @@ pub(in crate::report) fn gate(answer: &RunAnswer, page: &mut Page) {
         Column::of("change held", Kind::Mass),
         Column::of("in - out - change", Kind::Mass),
     ];
-    let mut table = Table::new("Elements over the gate", columns);
+    let mut table = Table::new("Elements over the whole site", columns);
     for e in &answer.balance.elements {
         let gap = e.into_site - e.out_of_site - e.change;
         table.push(vec![
@@ -126,7 +111,7 @@ pub(in crate::report) fn gate(answer: &RunAnswer, page: &mut Page) {
     let largest = answer.balance.largest_relative_residual;
     page.line(
         "largest relative residual",
-        &format!("{largest:.1e} of any holder, element and day; at most {CLOSURE_TOLERANCE:.0e} is allowed"),
+        &format!("{largest:.1e} over all stages, elements and days; {CLOSURE_TOLERANCE:.0e} is allowed"),
     );
     let closed = largest <= CLOSURE_TOLERANCE;
     page.line("the balance", if closed { "closes" } else { "DOES NOT CLOSE: a fault of the program" });
@@ -142,62 +127,51 @@ struct Way {
 
 impl Way {
     fn of<'a>(name: &'static str, amounts: impl Iterator<Item = &'a Amounts>) -> Self {
-        let mut way = Self { name, carbon: 0.0, nitrogen: 0.0, water: 0.0 };
-        for a in amounts {
-            way.carbon += a.carbon;
-            way.nitrogen += a.nitrogen;
-            way.water += a.water;
-        }
-        way
+        let sum = amounts.fold(Amounts::default(), |sum, a| sum + *a);
+        Self { name, carbon: sum.carbon, nitrogen: sum.nitrogen, water: sum.water }
     }
 }
 
-/// Carbon, nitrogen and water by way in and out, as shares of all that was brought in.
+/// Ways in, as [`way_in`] numbers them.
+const WAYS_IN: [&str; 3] = ["scraps", "bulking", "bran, water, compost, worms"];
+
+fn way_in(flow: Flow) -> usize {
+    match flow {
+        Flow::Intake => 0,
+        Flow::Bulking => 1,
+        _ => 2,
+    }
+}
+
+/// Ways out, as [`way_out`] numbers them.
+const WAYS_OUT: [&str; 4] = ["to product", "to the air", "to liquor and drainage", "sent away otherwise"];
+
+fn way_out(flow: Flow) -> usize {
+    match flow {
+        _ if flow.group() == FlowGroup::Product => 0,
+        _ if flow.is_gas() => 1,
+        Flow::LiquorOut | Flow::Drainage => 2,
+        _ => 3,
+    }
+}
+
+/// Carbon, nitrogen and water by way in and out.
 fn ways(answer: &RunAnswer) -> (Vec<Way>, Vec<Way>) {
     let flows = &answer.balance.flows;
-    let chosen = |name,
-                  from: Option<&'static str>,
-                  to: Option<&'static str>,
-                  pick: fn(&str, &str) -> bool| {
-        let here = flows.iter().filter(move |f| {
-            from.is_none_or(|from| f.from == from) && to.is_none_or(|to| f.to == to) && pick(f.stage, f.flow)
-        });
-        Way::of(name, here.map(|f| &f.amounts))
+    let way = |name, is: &dyn Fn(&FlowAmounts) -> bool| {
+        Way::of(name, flows.iter().filter(|f| is(f)).map(|f| &f.amounts))
     };
-    let ways_in = vec![
-        chosen("scraps", Some(OUTSIDE), None, |stage, _| stage == "intake"),
-        chosen("bulking", Some(OUTSIDE), None, |_, flow| flow == "bulking"),
-        chosen("bran, water, compost, worms", Some(OUTSIDE), None, |stage, flow| {
-            stage != "intake" && flow != "bulking"
-        }),
-    ];
-    let is_liquor = |flow: &str| matches!(flow, "liquor_drained" | "bed_drainage");
-    let mut ways_out = vec![
-        chosen("to product", None, Some(OUTSIDE), |stage, _| stage == "product"),
-        chosen("to the air", None, Some(AIR), |_, _| true),
-        Way::of(
-            "to liquor and drainage",
-            flows.iter().filter(|f| f.to == OUTSIDE && is_liquor(f.flow)).map(|f| &f.amounts),
-        ),
-        Way::of(
-            "sent away otherwise",
-            flows
-                .iter()
-                .filter(|f| f.to == OUTSIDE && f.stage != "product" && !is_liquor(f.flow))
-                .map(|f| &f.amounts),
-        ),
-    ];
-    let (start, end) = answer.balance.held.iter().fold(
-        (Amounts::default(), Amounts::default()),
-        |(mut start, mut end), held| {
-            for (sum, a) in [(&mut start, &held.start), (&mut end, &held.end)] {
-                sum.carbon += a.carbon;
-                sum.nitrogen += a.nitrogen;
-                sum.water += a.water;
-            }
-            (start, end)
-        },
-    );
+    let enters = |f: &FlowAmounts| f.from == Holder::Outside;
+    let leaves = |f: &FlowAmounts| matches!(f.to, Holder::Outside | Holder::Air);
+    let ways_in = (WAYS_IN.into_iter().enumerate())
+        .map(|(n, name)| way(name, &|f| enters(f) && way_in(f.flow) == n))
+        .collect();
+    let mut ways_out: Vec<Way> = (WAYS_OUT.into_iter().enumerate())
+        .map(|(n, name)| way(name, &|f| leaves(f) && way_out(f.flow) == n))
+        .collect();
+    let held = &answer.balance.held;
+    let start = Way::of("", held.iter().map(|h| &h.start));
+    let end = Way::of("", held.iter().map(|h| &h.end));
     ways_out.push(Way {
         name: "change in what is held",
         carbon: end.carbon - start.carbon,

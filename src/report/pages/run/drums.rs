@@ -6,7 +6,7 @@ use crate::report::number::{figure, percent, rounded, told};
 use crate::report::pages::page::Page;
 use crate::study::answer::RunAnswer;
 
-/// Weeks of bran work listed before the rest is summed up; the files hold them all.
+/// Weeks of bran work listed on the page; the files hold them all.
 const WEEKS_SHOWN: usize = 6;
 
 /// Drums over the run.
@@ -16,10 +16,7 @@ pub(in crate::report) fn drums(answer: &RunAnswer, page: &mut Page) {
     page.heading("Drums");
     page.line("owned", &d.owned.to_string());
     page.line("in use at night", &span(&d.in_use, figure));
-    page.line(
-        "sealed, opened, spoiled",
-        &format!("{}, {}, {}", figure(d.sealed), figure(d.opened), figure(d.spoiled)),
-    );
+    page.line("sealed, opened, spoiled", &format!("{}, {}, {}", d.sealed, d.opened, d.spoiled));
     if let Some(ph) = d.opened_ph {
         page.line("pH at opening, mean", &format!("{ph:.2}"));
     }
@@ -27,7 +24,7 @@ pub(in crate::report) fn drums(answer: &RunAnswer, page: &mut Page) {
         page.line("age at opening, mean", &told(Kind::Days, age, units));
     }
     page.line("liquor drained", &told(Kind::Mass, d.liquor, units));
-    page.line("highest pressure over air", &told(Kind::Pressure, d.pressure, units));
+    page.line("highest gauge pressure", &told(Kind::Pressure, d.pressure, units));
     page.line("highest carbon dioxide in room", &format!("{} ppm", figure(d.room_carbon_dioxide)));
     page.line("a full drum weighs", &told(Kind::Mass, d.full_mass, units));
 }
@@ -37,8 +34,8 @@ pub(in crate::report) fn bran(answer: &RunAnswer, page: &mut Page) {
     let b = &answer.bran;
     let units = page.units();
     page.heading("Bran");
-    page.line("strewn", &told(Kind::Mass, b.used, units));
-    page.line("wanted but not in store", &told(Kind::Mass, b.short, units));
+    page.line("bran used", &told(Kind::Mass, b.used, units));
+    page.line("needed but not in store", &told(Kind::Mass, b.short, units));
     let working: Vec<&(jiff::civil::Date, f64)> = b.weekly.iter().filter(|(_, kg)| *kg > 0.0).collect();
     if working.is_empty() {
         return;
@@ -70,7 +67,7 @@ pub(in crate::report) fn grinder(answer: &RunAnswer, page: &mut Page) {
         ),
     );
     page.line("energy", &format!("{} kWh", figure(g.energy)));
-    page.line("days on which it was the limit", &g.limiting_days.to_string());
+    page.line("days on which it limited feeding", &g.limiting_days.to_string());
     page.line(
         "bulking mixed in",
         &format!(

@@ -102,7 +102,7 @@ mod tests {
         -------  ----  -----  ----  ---  --  ---  --  -----------  ----------
         canteen  3500   2450  1050  500  26  3.5   7           70          35
 
-        turned away for want of a drum    70 kg, 2.0 % of what arrived
+        turned away for lack of a drum    70 kg, 2.0 % of what arrived
         ");
     }
 
@@ -111,38 +111,38 @@ mod tests {
         insta::assert_snapshot!(part("Balance by stage", "Drums"), @r"
         Balance by stage
         ================
-        Movements of the whole run (gate: in from or out to elsewhere)
-        stage: movement    from > to        wet  water   dry    C   N     P     K
-                                             kg     kg    kg   kg  kg    kg    kg
-        -----------------  --------------  ----  -----  ----  ---  --  ----  ----
+        Movements of the whole run
+        stage: movement    from > to            wet  water   dry    C   N     P     K
+                                                 kg     kg    kg   kg  kg    kg    kg
+        -----------------  ------------------  ----  -----  ----  ---  --  ----  ----
         intake
-          intake to drums  gate > drums    3500   2450  1050  500  26   3.5     7
+          scraps           outside > drums     3500   2450  1050  500  26   3.5     7
         drums
-          liquor drained   drums > gate     200    180    20   15   1   0.2   0.4
+          liquor           drums > outside      200    180    20   15   1   0.2   0.4
         grinder
-          bulking          gate > grinder   240     20   220  100   1  0.24  0.48
+          bulking          outside > paste      240     20   220  100   1  0.24  0.48
         beds
-          bed gas          beds > air      1600    900   700  250   3   1.6   3.2
+          gas of the beds  beds > air          1600    900   700  250   3   1.6   3.2
         product
-          castings sold    cure > gate     1000    450   550  210  11     1     2
+          castings sold    castings > outside  1000    450   550  210  11     1     2
 
         Wet and dry mass of gases are net of the oxygen taken in.
 
-        Held by each stage
+        Held by each stage (drums: gas under their lids included)
         stage          wet  water  dry    C   N     P     K
                         kg     kg   kg   kg  kg    kg    kg
         -----  -----  ----  -----  ---  ---  --  ----  ----
         beds   start  1000    800  200   80   2     1     2
                end    1940   1800  140  205  14  1.94  3.88
 
-        Elements over the gate
+        Elements over the whole site
         element    in  out  change held  in - out - change
                    kg   kg           kg                 kg
         --------  ---  ---  -----------  -----------------
         carbon    600  475          125                  0
         nitrogen   27   15           12                  0
 
-        largest relative residual         3.2e-13 of any holder, element and day; at most 1e-9 is allowed
+        largest relative residual         3.2e-13 over all stages, elements and days; 1e-9 is allowed
         the balance                       closes
 
         Where carbon, nitrogen and water go, as shares of all brought in
@@ -173,14 +173,14 @@ mod tests {
         pH at opening, mean               3.92
         age at opening, mean              14.4 days
         liquor drained                    200 kg
-        highest pressure over air         3.4 kPa
+        highest gauge pressure            3.4 kPa
         highest carbon dioxide in room    1210 ppm
         a full drum weighs                136.4 kg
 
         Bran
         ====
-        strewn                            70 kg
-        wanted but not in store           0 kg
+        bran used                         70 kg
+        needed but not in store           0 kg
         to start in the week of           2031-03-04 35 kg; 2031-03-18 36 kg
         largest week                      36 kg
 
@@ -189,7 +189,7 @@ mod tests {
         ground                            3300 kg
         running time                      11 h, 0.786 h a day on average
         energy                            24.5 kWh
-        days on which it was the limit    0
+        days on which it limited feeding  0
         bulking mixed in                  240 kg, 0.0727 kg/kg per fermented scraps
         air-filled porosity of the feed   25.1 %
         C:N of the feed                   25.3

@@ -104,7 +104,7 @@ fn standards(product: &Product, page: &mut Page) {
             judged.unit.into(),
             least.into(),
             most.into(),
-            judged.verdict.into(),
+            judged.verdict.name().into(),
         ];
         table.push(row.into());
     }

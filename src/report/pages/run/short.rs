@@ -5,7 +5,7 @@ use crate::quantity::Kind;
 use crate::report::number::{figure, percent, told};
 use crate::report::pages::page::Page;
 use crate::study::answer::RunAnswer;
-use crate::trace::CLOSURE_TOLERANCE;
+use crate::trace::{CLOSURE_TOLERANCE, Flow};
 use crate::warning::Severity;
 
 /// What an operator asks first.
@@ -14,7 +14,7 @@ pub(super) fn short(answer: &RunAnswer, warnings: &[Item], page: &mut Page) {
     let units = page.units();
     let mass = |value: f64| told(Kind::Mass, value, units);
     let taken =
-        answer.balance.flows.iter().filter(|f| f.stage == "intake").map(|f| f.amounts.wet).sum::<f64>();
+        answer.balance.flows.iter().filter(|f| f.flow == Flow::Intake).map(|f| f.amounts.wet).sum::<f64>();
     let away: f64 = answer.streams.iter().map(|s| s.turned_away).sum();
     let turned = if away > 0.0 {
         format!("{} turned away ({})", mass(away), percent(away / (taken + away)))

@@ -1,5 +1,6 @@
 //! Warnings and cautions.
 
+use crate::process::quality::standards::Judgement;
 use crate::quantity::Units;
 use crate::report::pages::cautions;
 use crate::report::pages::page::Page;
@@ -47,7 +48,7 @@ fn limits_missed(product: &Product, hint: &str) -> Option<Item> {
     let missed: Vec<&str> = product
         .standards
         .iter()
-        .filter(|judged| judged.verdict == "fail")
+        .filter(|judged| judged.verdict == Judgement::Fail)
         .map(|judged| judged.limit)
         .collect();
     if missed.is_empty() {
