@@ -20,6 +20,7 @@ mod results;
 pub mod size;
 pub mod verify;
 
+use crate::report::clean::printable;
 use args::Arguments;
 use clap::Parser;
 use failure::Failure;
@@ -51,7 +52,8 @@ pub fn parse(given: impl IntoIterator<Item = OsString>) -> Result<Arguments, Fai
     Arguments::try_parse_from(given).map_err(Failure::Usage)
 }
 
-/// Writes results to standard output and notes to standard error. A reader who has gone away is no failure.
+/// Writes results to standard output and notes to standard error, both without characters that steer a terminal. A reader who has gone
+/// away is no failure.
 ///
 /// # Errors
 /// [`Failure::Output`] when standard output cannot be written for another reason.
@@ -59,10 +61,10 @@ pub fn print(output: &Output) -> Result<(), Failure> {
     let mut stderr = io::stderr().lock();
     for note in &output.notes {
         // nothing can be reported if standard error itself fails
-        let _ = writeln!(stderr, "{note}");
+        let _ = writeln!(stderr, "{}", printable(note));
     }
     let mut stdout = io::stdout().lock();
-    match stdout.write_all(output.text.as_bytes()).and_then(|()| stdout.flush()) {
+    match stdout.write_all(printable(&output.text).as_bytes()).and_then(|()| stdout.flush()) {
         Err(error) if error.kind() != io::ErrorKind::BrokenPipe => Err(Failure::Output(error)),
         _ => Ok(()),
     }
@@ -80,10 +82,10 @@ pub fn explain(failure: &Failure) -> u8 {
     if let Some(output) = failure.partial_output() {
         // a partial answer is an answer; if it cannot be written, the status shows a failure all the same
         if let Err(unwritten) = print(output) {
-            let _ = io::stderr().lock().write_all(explanation(&unwritten).as_bytes());
+            let _ = io::stderr().lock().write_all(printable(&explanation(&unwritten)).as_bytes());
         }
     }
-    let _ = io::stderr().lock().write_all(explanation(failure).as_bytes());
+    let _ = io::stderr().lock().write_all(printable(&explanation(failure)).as_bytes());
     failure.status()
 }
 

@@ -3,6 +3,7 @@
 use super::Output;
 use super::failure::Failure;
 use crate::report::chart::Chart;
+use crate::report::clean::printable_json;
 use crate::report::draw::{self, Picture};
 use crate::report::files::{self, ResultFolder};
 use crate::report::workbook::{self, Contents, WORKBOOK_FILE};
@@ -96,5 +97,6 @@ pub(super) fn shown(text: String, written: Result<Vec<String>, Failure>) -> Resu
 /// # Errors
 /// When it cannot be JSON: our fault.
 pub(super) fn json(answer: &impl Serialize) -> Result<String, Failure> {
-    files::json_text(answer).map_err(|error| Failure::Broken(error.into()))
+    let text = files::json_text(answer).map_err(|error| Failure::Broken(error.into()))?;
+    Ok(printable_json(&text))
 }

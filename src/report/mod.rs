@@ -5,6 +5,7 @@
 //! - For programs, always in SI with all digits: [`files`].
 
 pub mod chart;
+pub mod clean;
 pub mod draw;
 pub mod files;
 pub mod number;

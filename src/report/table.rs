@@ -1,6 +1,7 @@
 //! A table of figures and its three forms: text, CSV, Markdown.
 
 use crate::quantity::{Kind, Units};
+use crate::report::draw::text::one_line;
 use crate::report::number::{column_unit, in_column_unit, rounded};
 use std::io;
 
@@ -163,7 +164,7 @@ impl Table {
 
     /// The table as aligned text, with a line of units where any column has one.
     pub fn to_text(&self, units: Units) -> String {
-        let mut lines: Vec<Vec<String>> = vec![self.columns.iter().map(|c| c.name.clone()).collect()];
+        let mut lines: Vec<Vec<String>> = vec![self.columns.iter().map(|c| one_line(&c.name)).collect()];
         let unit_line: Vec<String> = self.columns.iter().map(|c| c.measure.unit(units).to_owned()).collect();
         if unit_line.iter().any(|unit| !unit.is_empty()) {
             lines.push(unit_line);
@@ -174,7 +175,7 @@ impl Table {
         let widths: Vec<usize> = (0..self.columns.len()).map(width).collect();
         let mut text = String::new();
         if !self.title.is_empty() {
-            text.push_str(&self.title);
+            text.push_str(&one_line(&self.title));
             text.push('\n');
         }
         for (i, line) in lines.iter().enumerate() {
@@ -204,14 +205,14 @@ impl Table {
         let mut text = String::new();
         if !self.title.is_empty() {
             text.push_str("**");
-            text.push_str(&self.title);
+            text.push_str(&one_line(&self.title));
             text.push_str("**\n\n");
         }
         let names: Vec<String> = self
             .columns
             .iter()
             .map(|column| match column.measure.unit(units) {
-                "" => escaped(&column.name),
+                "" => escaped(&one_line(&column.name)),
                 unit => escaped(&format!("{}, {unit}", column.name)),
             })
             .collect();
@@ -257,7 +258,7 @@ fn show(column: &Column, cell: &Cell, units: Units) -> String {
     match cell {
         Cell::Empty if column.align == Align::Right => "-".to_owned(),
         Cell::Empty => String::new(),
-        Cell::Words(words) => words.clone(),
+        Cell::Words(words) => one_line(words),
         Cell::Number(value) if column.measure.unit(units) == "%" => {
             format!("{:.1}", column.measure.convert(*value, units))
         }

@@ -7,7 +7,7 @@ use crate::quantity::whole;
 use crate::scenario::Plan;
 use crate::trace::{DayRecord, Trace};
 use schemars::JsonSchema;
-use serde::Serialize;
+use serde::{Serialize, Serializer};
 
 /// Standard gravity. # Units: m/s2 # Source: by definition.
 const GRAVITY: f64 = 9.806_65;
@@ -117,8 +117,46 @@ pub struct FloorUse {
     pub net: f64,
     /// Area with its aisles: net / share. # Units: m2
     pub gross: f64,
-    /// What the area rests on: keys of the literature, or the plan.
-    pub basis: &'static str,
+    /// What the area rests on.
+    #[schemars(with = "String")]
+    pub basis: FloorBasis,
+}
+
+/// What an area of floor rests on: keys of the literature or of the plan for files, words for people.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct FloorBasis {
+    /// Keys, separated by commas.
+    pub keys: &'static str,
+    /// The same in words.
+    pub words: &'static str,
+}
+
+impl Serialize for FloorBasis {
+    fn serialize<S: Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
+        to.serialize_str(self.keys)
+    }
+}
+
+/// Bases of the uses of floor.
+mod basis {
+    use super::FloorBasis;
+
+    pub(super) const PALLETS: FloorBasis = FloorBasis {
+        keys: "site.pallet_area_48_by_48, site.floor_use_share",
+        words: "pallets of 48 x 48 in with aisles",
+    };
+    pub(super) const BEDS: FloorBasis =
+        FloorBasis { keys: "site.bed_floor_share", words: "beds with aisles" };
+    pub(super) const DRYING_LAYER: FloorBasis = FloorBasis {
+        keys: "site.forced_drying_layer, site.floor_use_share",
+        words: "layer of castings dried with a fan or heat",
+    };
+    pub(super) const DRYING_FLOOR: FloorBasis =
+        FloorBasis { keys: "screen.drying_area", words: "drying floor of the plan" };
+    pub(super) const STORE: FloorBasis =
+        FloorBasis { keys: "site.store_height, site.floor_use_share", words: "height of stored castings" };
+    pub(super) const MACHINE: FloorBasis =
+        FloorBasis { keys: "site.machine_floor", words: "a machine with room to work" };
 }
 
 /// Floor of the site. Supplies (bran, bulking, compost), finished product, offices and yard are not counted.
@@ -173,23 +211,18 @@ pub fn floor(needs: &Needs, rates: &Rates) -> FloorFigures {
     let share_of = |name, net: f64, share: f64, basis| FloorUse { name, net, gross: net / share, basis };
     let drying = if needs.drying_castings > 0.0 {
         let net = needs.drying_castings / rates.forced_layer;
-        share_of("drying", net, rates.floor_share, "site.forced_drying_layer, site.floor_use_share")
+        share_of("drying", net, rates.floor_share, basis::DRYING_LAYER)
     } else {
-        share_of("drying", needs.drying_floor, 1.0, "screen.drying_area")
+        share_of("drying", needs.drying_floor, 1.0, basis::DRYING_FLOOR)
     };
     let store = needs.curing / rates.store_height;
     let machines = needs.machines * rates.machine;
     let uses = vec![
-        share_of(
-            "drums on pallets",
-            pallets * rates.pallet,
-            rates.floor_share,
-            "site.pallet_area_48_by_48, site.floor_use_share",
-        ),
-        share_of("beds", needs.bed_area, rates.bed_share, "site.bed_floor_share"),
+        share_of("drums on pallets", pallets * rates.pallet, rates.floor_share, basis::PALLETS),
+        share_of("beds", needs.bed_area, rates.bed_share, basis::BEDS),
         drying,
-        share_of("curing castings", store, rates.floor_share, "site.store_height, site.floor_use_share"),
-        share_of(MACHINES, machines, 1.0, "site.machine_floor"),
+        share_of("curing castings", store, rates.floor_share, basis::STORE),
+        share_of(MACHINES, machines, 1.0, basis::MACHINE),
     ];
     let on_one = per_pallet.min(needs.drums);
     let pallet_mass = if needs.drums > 0.0 {
@@ -268,8 +301,31 @@ pub struct AreaRule {
     pub area: (f64, f64),
     /// Load of ours: mean intake / bed area. # Units: kg/(m2 d)
     pub ours: f64,
-    /// How ours stands to it: "agrees", "below" (more area than the rule asks) or "above" (less).
-    pub verdict: &'static str,
+    /// Our load compared with the rule.
+    pub verdict: LoadVerdict,
+}
+
+/// A bed load compared with a published one.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum LoadVerdict {
+    /// Within the published range, but for rounding.
+    Agrees,
+    /// Lower: more area than the rule requires.
+    Below,
+    /// Higher: less area than the rule requires.
+    Above,
+}
+
+impl LoadVerdict {
+    /// In words, as in files.
+    pub const fn text(self) -> &'static str {
+        match self {
+            Self::Agrees => "agrees",
+            Self::Below => "below",
+            Self::Above => "above",
+        }
+    }
 }
 
 /// Ours counts as equal within this share; the rules are printed in two figures. # Source: our choice
@@ -312,11 +368,11 @@ pub fn area_rules(intake: f64, bed_area: f64) -> Vec<AreaRule> {
             let value = literature::entry(key).expect("every rule stands in the tables").value;
             let (low, high) = (value.low(), value.high());
             let verdict = if ours < low * (1.0 - RULE_ROUNDING) {
-                "below"
+                LoadVerdict::Below
             } else if ours > high * (1.0 + RULE_ROUNDING) {
-                "above"
+                LoadVerdict::Above
             } else {
-                "agrees"
+                LoadVerdict::Agrees
             };
             let area = (area_for(intake, high), area_for(intake, low));
             AreaRule { name, key, published: (low, high), area, ours, verdict }

@@ -1,4 +1,4 @@
-//! Published thresholds up to which a small site needs no permit, where this site is above them.
+//! Published thresholds up to which a small site needs no permit, and whether this site exceeds them.
 
 use super::Yearly;
 use super::floor::{self, FloorFigures};
@@ -6,17 +6,25 @@ use crate::chain::Site;
 use crate::trace::Trace;
 use crate::warning::Warning;
 
-/// What a site has of something that thresholds are set for, and their keys, the lowest first.
+/// A published threshold.
+struct Threshold {
+    /// Where it applies.
+    place: &'static str,
+    /// Literature key of the figure.
+    key: &'static str,
+}
+
+/// A figure of the site for which thresholds are published, the lowest first.
 struct Measured {
     what: &'static str,
     value: f64,
     unit: &'static str,
-    keys: &'static [&'static str],
+    thresholds: &'static [Threshold],
 }
 
-/// A warning for each measure that is above a published threshold, with the lowest one.
+/// A warning for each figure above a published threshold, with the lowest such threshold.
 ///
-/// Each threshold holds in one place only: what counts here the local authority says.
+/// A threshold applies in one place only; the local authority decides what applies elsewhere.
 pub(super) fn permits(
     site: &Site,
     trace: &Trace,
@@ -27,40 +35,48 @@ pub(super) fn permits(
     let week = floor::largest_sum(&trace.daily, 7, |d| d.intake - d.turned_away);
     let all = [
         Measured {
-            what: "scraps a day, busiest week",
+            what: "scraps a day in the busiest week",
             value: week / 7.0,
             unit: "kg/day",
-            keys: &["site.threshold_iowa_rate"],
+            thresholds: &[Threshold { place: "Iowa", key: "site.threshold_iowa_rate" }],
         },
         Measured {
             what: "floor under drums, beds and castings",
             value: floor.uses.iter().filter(|u| u.name != floor::MACHINES).map(|u| u.net).sum(),
             unit: "m2",
-            keys: &["site.threshold_california_area"],
+            thresholds: &[Threshold { place: "California", key: "site.threshold_california_area" }],
         },
         Measured {
             what: "volume in drums and beds at once",
             value: volume(site, trace),
             unit: "m3",
-            keys: &["site.threshold_wisconsin_volume", "site.threshold_california_volume"],
+            thresholds: &[
+                Threshold { place: "Wisconsin", key: "site.threshold_wisconsin_volume" },
+                Threshold { place: "California", key: "site.threshold_california_volume" },
+            ],
         },
         Measured {
             what: "castings and blend a year",
             value: yearly.product(),
             unit: "m3",
-            keys: &["site.threshold_austria_volume"],
+            thresholds: &[Threshold { place: "Austria", key: "site.threshold_austria_volume" }],
         },
     ];
     let above = |m: Measured| {
-        let (key, threshold) =
-            m.keys.iter().map(|key| (*key, get(key))).find(|(_, limit)| m.value > *limit)?;
-        let rule = format!("{}: {key}", m.what);
-        Some(Warning::PermitThreshold { rule, value: m.value, threshold, unit: m.unit.to_owned() })
+        let (exceeded, threshold) =
+            m.thresholds.iter().map(|of| (of, get(of.key))).find(|(_, limit)| m.value > *limit)?;
+        Some(Warning::PermitThreshold {
+            rule: format!("{} (rule of {})", m.what, exceeded.place),
+            value: m.value,
+            threshold,
+            unit: m.unit.to_owned(),
+            key: exceeded.key.to_owned(),
+        })
     };
     all.into_iter().filter_map(above).collect()
 }
 
-/// Most that stands in drums and beds at night. # Units: m3
+/// Largest volume in drums and beds on any night, m3.
 fn volume(site: &Site, trace: &Trace) -> f64 {
     let drum = site.drums.volume;
     let area = |bed: usize| site.beds.get(bed - 1).map_or(0.0, |b| b.setup.area);

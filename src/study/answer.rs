@@ -330,19 +330,31 @@ pub struct GasTotals {
     pub water_vapour: f64,
 }
 
-/// A warning with its text.
+/// A warning as files carry it: the typed value with its text.
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
-pub struct Told {
+pub struct Reported {
     /// Short name of the kind of warning, for programs.
     pub code: &'static str,
     /// What is wrong, with figures.
     pub message: String,
-    /// What would help.
+    /// What may be done about it.
     pub hint: &'static str,
     /// How serious it is.
     pub severity: Severity,
     /// The warning with its data: `code` again and its figures.
     pub warning: Warning,
+}
+
+impl From<Warning> for Reported {
+    fn from(warning: Warning) -> Self {
+        Self {
+            code: warning.code(),
+            message: warning.message(),
+            hint: warning.hint(),
+            severity: warning.severity(),
+            warning,
+        }
+    }
 }
 
 /// The answer to *run*.
@@ -382,7 +394,7 @@ pub struct RunAnswer {
     /// Floor, work, energy, lifting, greenhouse gas, money.
     pub site: SiteFigures,
     /// Warnings, worst first.
-    pub warnings: Vec<Told>,
+    pub warnings: Vec<Reported>,
     /// A record of the site for each day.
     pub daily: Vec<DayRecord>,
     /// A record of each bed for each day, by day, then by bed.

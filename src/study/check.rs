@@ -9,7 +9,7 @@ use crate::process::worm::WormRates;
 use crate::scenario::own_ingredient::OwnIngredient;
 use crate::scenario::plan::HarvestRule;
 use crate::scenario::{AssembleError, Larder, Plan, assemble, central};
-use crate::warning::Warnings;
+use crate::warning::Warning;
 
 /// Days a drum is occupied beyond its fermenting: filling, waiting for the grinder, weekends. Source: the notes of the worked
 /// sites, a week (trade practice).
@@ -100,7 +100,7 @@ pub struct PlanMeaning {
     /// Time for all worms bought to grow to the stock needed at the ration, with the site's screening, d. `None` if they never do.
     pub days_to_need: Option<f64>,
     /// Warnings that need no run.
-    pub warnings: Warnings,
+    pub warnings: Vec<Warning>,
 }
 
 /// What a plan means, by central values and without a run.
@@ -263,7 +263,6 @@ fn conditions(plan: &Plan, site: &Site, temperature: f64, every_days: Option<u32
 mod tests {
     use super::*;
     use crate::scenario::parse;
-    use crate::warning::Warning;
 
     fn plan(more: &str) -> Plan {
         let text = format!(

@@ -1,14 +1,12 @@
-//! Warnings that differ only in the bed, told as one.
+//! Warnings that differ only in the bed, reported as one.
 
-use super::merge::Worse;
-use super::text::{Seen, when};
-use super::{Place, Severity, Warning};
+use super::{Severity, Warning};
 use crate::quantity::Units;
 
 /// A warning of one place or of several beds.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Group {
-    /// Beds it was seen in, from 1; none for a warning of the site.
+    /// Beds it was seen in, from 1; empty for a warning of the site.
     pub beds: Vec<u32>,
     /// Fewest and most days in one bed.
     pub days: (u32, u32),
@@ -18,33 +16,24 @@ pub struct Group {
 
 impl Group {
     fn of(warning: &Warning) -> Self {
-        let beds = match warning.place() {
-            Place::Bed(bed) => vec![bed],
-            _ => Vec::new(),
-        };
         let days = warning.spell().map_or(0, |spell| spell.days);
-        Self { beds, days: (days, days), warning: warning.clone() }
+        Self { beds: warning.bed().into_iter().collect(), days: (days, days), warning: warning.clone() }
     }
 
-    /// Whether the other is the same thing in another bed.
+    /// Whether the other is the same warning of another bed.
     fn takes(&self, other: &Self) -> bool {
         !self.beds.is_empty() && !other.beds.is_empty() && self.warning.code() == other.warning.code()
     }
 
     fn take_in(&mut self, other: Self) {
-        let worst = |w: &Warning| w.spell().map_or(0.0, |spell| spell.worst);
-        let (here, there) = (worst(&self.warning), worst(&other.warning));
-        let first =
-            self.warning.spell().into_iter().chain(other.warning.spell()).map(|spell| spell.first).min();
-        let worse = match self.warning.worse() {
-            Worse::Higher => there > here,
-            Worse::Lower => there < here,
-        };
-        if worse {
-            self.warning = other.warning;
-        }
-        if let (Some(spell), Some(first)) = (self.warning.spell_mut(), first) {
-            spell.first = first;
+        let (here, there) = (self.warning.spell().copied(), other.warning.spell().copied());
+        if let (Some(here), Some(there)) = (here, there) {
+            if self.warning.worst().of(here.worst, there.worst).to_bits() != here.worst.to_bits() {
+                self.warning = other.warning;
+            }
+            if let Some(spell) = self.warning.spell_mut() {
+                spell.first = here.first.min(there.first);
+            }
         }
         self.beds.extend(other.beds);
         self.days = (self.days.0.min(other.days.0), self.days.1.max(other.days.1));
@@ -55,13 +44,12 @@ impl Group {
         if self.beds.len() < 2 {
             return self.warning.message_in(units);
         }
-        let place = format!("beds {}", ranges(&self.beds));
-        let seen = self.warning.spell().map_or_else(String::new, |spell| match self.days {
-            (least, most) if least == most && most < 2 => when(spell),
+        let when = self.warning.spell().map_or_else(String::new, |spell| match self.days {
+            (least, most) if least == most && most < 2 => spell.to_text(),
             (least, most) if least == most => format!("on {most} days each from {}", spell.first),
             (least, most) => format!("on {least} to {most} days each from {}", spell.first),
         });
-        self.warning.text(&Seen { place: &place, when: &seen, units }).0
+        format!("beds {}: {}", ranges(&self.beds), self.warning.text_on(&when, units))
     }
 
     /// What may be done about it.
@@ -100,12 +88,12 @@ fn ranges(numbers: &[u32]) -> String {
             _ => runs.push((number, number)),
         }
     }
-    let told = |(first, last): &(u32, u32)| match last - first {
+    let text = |(first, last): &(u32, u32)| match last - first {
         0 => first.to_string(),
         1 => format!("{first}, {last}"),
         _ => format!("{first}-{last}"),
     };
-    runs.iter().map(told).collect::<Vec<_>>().join(", ")
+    runs.iter().map(text).collect::<Vec<_>>().join(", ")
 }
 
 #[cfg(test)]
@@ -119,7 +107,7 @@ mod tests {
     }
 
     #[test]
-    fn beds_with_one_trouble_are_one_line() {
+    fn beds_with_the_same_warning_are_one_line() {
         let all = [
             starving(2, 4, 30, 0.2),
             Warning::NoIntake,
@@ -132,7 +120,8 @@ mod tests {
         assert_eq!(groups[0].warning, Warning::NoIntake, "the serious one first");
         assert_eq!(
             groups[1].message_in(Units::Si),
-            "beds 1-3, 7: worms ate less than their upkeep on 20 to 47 days each from 2031-07-04; lowest 10.0 % of it"
+            "beds 1-3, 7: worms ate less than they need to keep their weight on 20 to 47 days each from 2031-07-04; \
+             lowest 10.0 % of it"
         );
         let even = grouped(&[starving(1, 4, 9, 0.2), starving(2, 4, 9, 0.2)]);
         assert!(even[0].message_in(Units::Si).contains("beds 1, 2: ") && even[0].days == (9, 9));
@@ -140,7 +129,7 @@ mod tests {
     }
 
     #[test]
-    fn one_bed_and_the_site_say_what_they_always_said() {
+    fn a_single_bed_and_the_site_keep_their_message() {
         for warning in [starving(4, 4, 30, 0.2), Warning::StockBelowNeed { have_kg: 1.0, need_kg: 4.0 }] {
             let group = &grouped([&warning])[0];
             assert_eq!(group.message_in(Units::Si), warning.message());
@@ -149,10 +138,10 @@ mod tests {
     }
 
     #[test]
-    fn figures_come_in_the_readers_units() {
+    fn figures_are_in_the_reader_s_units() {
         let spell = Spell::day(date(2031, 7, 5), 35.0);
         let hot = Warning::BedTooHot { bed: 2, limit_celsius: 33.0, spell };
-        assert_eq!(hot.message_in(Units::Us), "bed 2: above 91.4 °F on 2031-07-05; peak 95 °F");
+        assert_eq!(hot.message_in(Units::Us), "bed 2: above 91.4 °F on 2031-07-05; highest 95 °F");
         let few = Warning::StockBelowNeed { have_kg: 10.0, need_kg: 40.0 };
         assert!(few.message_in(Units::Us).starts_with("22.05 lb of worms"), "{}", few.message_in(Units::Us));
     }

@@ -1,20 +1,20 @@
 //! Warnings as typed values, for the whole program.
 //!
-//! A warning carries its figures in the unit its field names, already converted: nothing is converted here. What is seen on
-//! many days is one warning with its first date, the number of days and the worst value; [`Warnings`] merges by code and place.
+//! A warning carries its figures in the unit its field names, already converted: nothing is converted here. All of it is declared
+//! once, in the table of `table.rs`; the rule that raises it is in `study::warn`.
 
+mod declare;
 mod group;
-mod merge;
-mod text;
-mod text_beds;
+mod table;
 
+use crate::quantity::{Kind, Units, show};
 use jiff::civil::Date;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 pub use crate::unit::drum_store::SpoilReason;
 pub use group::{Group, grouped};
-pub use merge::{Place, Warnings};
+pub use table::Warning;
 
 /// How much a warning matters.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema)]
@@ -46,6 +46,14 @@ impl Spell {
     pub fn day(date: Date, value: f64) -> Self {
         Self { first: date, days: 1, worst: value }
     }
+
+    /// "on 3 days from 2031-07-05".
+    fn to_text(self) -> String {
+        match self.days {
+            1 => format!("on {}", self.first),
+            n => format!("on {n} days from {}", self.first),
+        }
+    }
 }
 
 /// Dates as `2031-04-27`.
@@ -53,7 +61,7 @@ mod iso_date {
     use jiff::civil::Date;
     use serde::{Deserialize, Deserializer, Serializer};
 
-    #[expect(clippy::trivially_copy_pass_by_ref, reason = "the form serde asks for")]
+    #[expect(clippy::trivially_copy_pass_by_ref, reason = "the signature serde requires")]
     pub(super) fn serialize<S: Serializer>(date: &Date, to: S) -> Result<S::Ok, S::Error> {
         to.collect_str(date)
     }
@@ -63,7 +71,34 @@ mod iso_date {
     }
 }
 
-/// Which limit of carbon dioxide in room air is passed.
+impl SpoilReason {
+    /// In words.
+    pub const fn text(self) -> &'static str {
+        match self {
+            Self::Cold => "too cold to sour in time",
+            Self::LowSugar => "too little sugar to sour",
+            Self::TooWet => "too wet for the acid reached",
+            Self::ProteinRich => "protein takes up the acid",
+            Self::Lime => "lime or ash takes up the acid",
+            Self::Air => "air got in",
+        }
+    }
+
+    const fn hint(self) -> &'static str {
+        match self {
+            Self::Cold => "Keep drums warmer for the first two weeks, or keep them longer before opening.",
+            Self::LowSugar => "Mix in sweet or starchy scraps, or add molasses with the bran.",
+            Self::TooWet => "Drain liquor, or fill with drier scraps or absorbent bulking.",
+            Self::ProteinRich => "Spread meat, fish and beans over more drums, or add sugar with the bran.",
+            Self::Lime => {
+                "Keep lime, ash and eggshell out of drums; if you need them, add them to the paste."
+            }
+            Self::Air => "Press the contents down, fill drums in one go and check the lid seal.",
+        }
+    }
+}
+
+/// Which limit of carbon dioxide in room air is exceeded.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum RoomLimit {
@@ -75,184 +110,137 @@ pub enum RoomLimit {
     ImmediateDanger,
 }
 
-/// A warning with its figures. Beds are counted from 1. In each [`Spell`] the unit of the worst value is named here.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(tag = "code", rename_all = "snake_case")]
-#[expect(missing_docs, reason = "each field's name says what it is and in which unit")]
-pub enum Warning {
-    /// No stream brings anything.
-    NoIntake,
-    /// No drum to fill.
-    NoDrums,
-    /// No bed to feed.
-    NoBeds,
-    /// No worms to start with.
-    NoWorms,
-    /// No step reaches sanitising temperature. Shown with the hottest temperature, °C, and the one needed.
-    NoHygieneStep { hottest_celsius: f64, needed_celsius: f64 },
-    /// Intake found no free drum. Worst: kg turned away on a day.
-    IntakeTurnedAway { turned_away_kg: f64, offered_kg: f64, spell: Spell },
-    /// Bran ran out. Worst: kg missing on a day.
-    BranShort { missing_kg: f64, spell: Spell },
-    /// Drums spoiled. Days: counted on; worst: highest pH.
-    DrumSpoiled { reason: SpoilReason, drums: u32, spell: Spell },
-    /// Drums kept longer than planned. Worst: days of the oldest.
-    DrumsPastMaximum { maximum_days: f64, spell: Spell },
-    /// The store is too cold to sour. Worst: lowest °C.
-    DrumStoreCold { limit_celsius: f64, spell: Spell },
-    /// Gas pressure in sealed drums. Worst: kPa over air.
-    DrumPressure { limit_kpa: f64, spell: Spell },
-    /// Drums without a valve or vented lid.
-    ValveMissing { drums: u32 },
-    /// Carbon dioxide in the store room. Worst: ppm.
-    RoomCarbonDioxide { limit: RoomLimit, limit_ppm: f64, spell: Spell },
-    /// A full drum is more than one person may lift.
-    DrumTooHeavy { drum_kg: f64, one_person_kg: f64 },
-    /// Ready batches waited for the grinder. Worst: kg waiting.
-    GrinderBottleneck { capacity_kg_per_day: f64, spell: Spell },
-    /// The paste did not reach its air space. Worst: lowest air-filled porosity, 0-1.
-    BulkingShort { target: f64, spell: Spell },
-    /// A layer thicker than oxygen reaches. Worst: cm.
-    LayerTooThick { bed: u32, reach_cm: f64, spell: Spell },
-    /// More feed than a bed load that has been published. Worst: kg/m2/d.
-    BedOverloaded { bed: u32, limit_kg_per_m2_day: f64, spell: Spell },
-    /// A bed too hot for worms. Worst: peak °C.
-    BedTooHot { bed: u32, limit_celsius: f64, spell: Spell },
-    /// A bed too cold to work. Worst: lowest °C.
-    BedTooCold { bed: u32, limit_celsius: f64, spell: Spell },
-    /// A bed too dry. Worst: lowest moisture, 0-1.
-    BedTooDry { bed: u32, limit: f64, spell: Spell },
-    /// A bed too wet. Worst: highest moisture, 0-1.
-    BedTooWet { bed: u32, limit: f64, spell: Spell },
-    /// A bed turned sour. Worst: lowest pH.
-    BedSoured { bed: u32, limit_ph: f64, spell: Spell },
-    /// Ammonia harms worms. Worst: g N per kg wet.
-    AmmoniaStress { bed: u32, limit_g_per_kg: f64, spell: Spell },
-    /// Salt harms worms. Worst: g salt per litre of pore water.
-    SaltStress { bed: u32, limit_g_per_l: f64, spell: Spell },
-    /// Worms eat less than keeps them. Worst: lowest share of upkeep, 0-1.
-    WormsStarving { bed: u32, spell: Spell },
-    /// More worms than the bed carries well. Worst: kg/m2.
-    Crowded { bed: u32, limit_kg_per_m2: f64, spell: Spell },
-    /// The stock of a bed is about gone. Worst: lowest share of the starting stock, 0-1.
-    StockDyingOut { bed: u32, spell: Spell },
-    /// Fewer worms than the intake needs.
-    StockBelowNeed { have_kg: f64, need_kg: f64 },
-    /// Screening loses cocoons with the castings.
-    CocoonsLost { share: f64, method: String },
-    /// Castings waited wet for room or weather. Worst: kg on the floor.
-    DryingShort { spell: Spell },
-    /// Dry castings waited for the screen. Worst: kg waiting.
-    ScreenBottleneck { capacity_kg_per_day: f64, spell: Spell },
-    /// More nitrogen in castings than is published: losses or bedding are missing from the plan. Shares 0-1 of dry matter.
-    CastingsNitrogenHigh { share: f64, limit: f64 },
-    /// A product outside a limit of a standard.
-    ProductOffStandard {
-        product: String,
-        standard: String,
-        limit: String,
-        value: f64,
-        minimum: Option<f64>,
-        maximum: Option<f64>,
-        unit: String,
-    },
-    /// A figure outside its published range.
-    OutsidePublishedRange { key: String, value: f64, low: f64, high: f64, unit: String },
-    /// A size at which a permit may be asked for.
-    PermitThreshold { rule: String, value: f64, threshold: f64, unit: String },
-    /// Not enough floor.
-    FloorShort { need_m2: f64, have_m2: f64 },
-    /// More load than the floor is built for.
-    FloorOverloaded { load_kpa: f64, limit_kpa: f64 },
+impl RoomLimit {
+    const fn text(self) -> &'static str {
+        match self {
+            Self::EightHours => "eight-hour limit",
+            Self::ShortStay => "short-stay limit",
+            Self::ImmediateDanger => "level of immediate danger to life",
+        }
+    }
 }
 
-impl Warning {
-    /// Its code, as in files.
-    pub const fn code(&self) -> &'static str {
-        match self {
-            Self::NoIntake => "no_intake",
-            Self::NoDrums => "no_drums",
-            Self::NoBeds => "no_beds",
-            Self::NoWorms => "no_worms",
-            Self::NoHygieneStep { .. } => "no_hygiene_step",
-            Self::IntakeTurnedAway { .. } => "intake_turned_away",
-            Self::BranShort { .. } => "bran_short",
-            Self::DrumSpoiled { .. } => "drum_spoiled",
-            Self::DrumsPastMaximum { .. } => "drums_past_maximum",
-            Self::DrumStoreCold { .. } => "drum_store_cold",
-            Self::DrumPressure { .. } => "drum_pressure",
-            Self::ValveMissing { .. } => "valve_missing",
-            Self::RoomCarbonDioxide { .. } => "room_carbon_dioxide",
-            Self::DrumTooHeavy { .. } => "drum_too_heavy",
-            Self::GrinderBottleneck { .. } => "grinder_bottleneck",
-            Self::BulkingShort { .. } => "bulking_short",
-            Self::LayerTooThick { .. } => "layer_too_thick",
-            Self::BedOverloaded { .. } => "bed_overloaded",
-            Self::BedTooHot { .. } => "bed_too_hot",
-            Self::BedTooCold { .. } => "bed_too_cold",
-            Self::BedTooDry { .. } => "bed_too_dry",
-            Self::BedTooWet { .. } => "bed_too_wet",
-            Self::BedSoured { .. } => "bed_soured",
-            Self::AmmoniaStress { .. } => "ammonia_stress",
-            Self::SaltStress { .. } => "salt_stress",
-            Self::WormsStarving { .. } => "worms_starving",
-            Self::Crowded { .. } => "crowded",
-            Self::StockDyingOut { .. } => "stock_dying_out",
-            Self::StockBelowNeed { .. } => "stock_below_need",
-            Self::CocoonsLost { .. } => "cocoons_lost",
-            Self::DryingShort { .. } => "drying_short",
-            Self::ScreenBottleneck { .. } => "screen_bottleneck",
-            Self::CastingsNitrogenHigh { .. } => "castings_nitrogen_high",
-            Self::ProductOffStandard { .. } => "product_off_standard",
-            Self::OutsidePublishedRange { .. } => "outside_published_range",
-            Self::PermitThreshold { .. } => "permit_threshold",
-            Self::FloorShort { .. } => "floor_short",
-            Self::FloorOverloaded { .. } => "floor_overloaded",
+/// Which value of several days or beds is the worst.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Worst {
+    Highest,
+    Lowest,
+}
+
+/// What a message adds to the figures of its warning: its days, its worst value and the reader's units.
+struct Said<'a> {
+    /// "on 3 days from 2031-07-05".
+    when: &'a str,
+    worst: f64,
+    units: Units,
+}
+
+impl Said<'_> {
+    /// A figure in the documented unit of its kind with so many decimals, or in the reader's units.
+    fn figure(&self, kind: Kind, value: f64, decimals: usize) -> String {
+        match self.units {
+            Units::Si if kind == Kind::Temperature => format!("{value:.decimals$} °C"),
+            Units::Si => format!("{value:.decimals$} {}", kind.unit()),
+            Units::Us => show(kind, value, self.units).replace('\u{2009}', " "),
         }
     }
 
-    /// How much it matters.
-    pub fn severity(&self) -> Severity {
+    fn mass(&self, value: f64) -> String {
+        self.figure(Kind::Mass, value, 0)
+    }
+
+    fn temperature(&self, value: f64, decimals: usize) -> String {
+        self.figure(Kind::Temperature, value, decimals)
+    }
+
+    /// A thickness given in cm.
+    fn thickness(&self, value: f64) -> String {
+        match self.units {
+            Units::Si => format!("{value:.1} cm"),
+            Units::Us => self.figure(Kind::Length, value / 100.0, 3),
+        }
+    }
+}
+
+impl Warning {
+    /// Counts another day of the same warning. Nothing if it has no days.
+    pub fn add_day(&mut self, value: f64) {
+        let worst = self.worst();
+        if let Some(spell) = self.spell_mut() {
+            spell.days += 1;
+            spell.worst = worst.of(spell.worst, value);
+        }
+    }
+
+    /// What is wrong, with figures and SI units.
+    pub fn message(&self) -> String {
+        self.message_in(Units::Si)
+    }
+
+    /// What is wrong, with figures in the reader's units.
+    pub fn message_in(&self, units: Units) -> String {
+        let when = self.spell().map_or_else(String::new, |spell| spell.to_text());
+        let text = self.text_on(&when, units);
+        self.bed().map_or_else(|| text.clone(), |bed| format!("bed {bed}: {text}"))
+    }
+
+    /// The message without its bed, with its days in words.
+    fn text_on(&self, when: &str, units: Units) -> String {
+        let worst = self.spell().map_or(0.0, |spell| spell.worst);
+        self.text(&Said { when, worst, units })
+    }
+}
+
+impl Worst {
+    const fn of(self, one: f64, other: f64) -> f64 {
         match self {
-            Self::PermitThreshold { .. }
-            | Self::OutsidePublishedRange { .. }
-            | Self::CastingsNitrogenHigh { .. }
-            | Self::ProductOffStandard { .. } => Severity::Note,
-            Self::RoomCarbonDioxide { limit: RoomLimit::EightHours, .. }
-            | Self::BranShort { .. }
-            | Self::DrumsPastMaximum { .. }
-            | Self::DrumStoreCold { .. }
-            | Self::GrinderBottleneck { .. }
-            | Self::BulkingShort { .. }
-            | Self::LayerTooThick { .. }
-            | Self::BedOverloaded { .. }
-            | Self::BedTooCold { .. }
-            | Self::BedTooDry { .. }
-            | Self::BedTooWet { .. }
-            | Self::SaltStress { .. }
-            | Self::WormsStarving { .. }
-            | Self::Crowded { .. }
-            | Self::StockBelowNeed { .. }
-            | Self::CocoonsLost { .. }
-            | Self::DryingShort { .. }
-            | Self::ScreenBottleneck { .. }
-            | Self::NoHygieneStep { .. }
-            | Self::FloorShort { .. } => Severity::Caution,
-            Self::NoIntake
-            | Self::NoDrums
-            | Self::NoBeds
-            | Self::NoWorms
-            | Self::IntakeTurnedAway { .. }
-            | Self::DrumSpoiled { .. }
-            | Self::DrumPressure { .. }
-            | Self::ValveMissing { .. }
-            | Self::RoomCarbonDioxide { .. }
-            | Self::DrumTooHeavy { .. }
-            | Self::BedTooHot { .. }
-            | Self::BedSoured { .. }
-            | Self::AmmoniaStress { .. }
-            | Self::StockDyingOut { .. }
-            | Self::FloorOverloaded { .. } => Severity::Serious,
+            Self::Highest => one.max(other),
+            Self::Lowest => one.min(other),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use jiff::civil::date;
+
+    fn spell(worst: f64) -> Spell {
+        Spell { first: date(2031, 7, 5), days: 3, worst }
+    }
+
+    #[test]
+    fn messages_carry_figures_and_units() {
+        let hot = Warning::BedTooHot { bed: 2, limit_celsius: 33.0, spell: spell(36.25) };
+        assert_eq!(hot.message(), "bed 2: above 33 °C on 3 days from 2031-07-05; highest 36.2 °C");
+        let heavy = Warning::DrumTooHeavy { drum_kg: 187.0, one_person_kg: 23.0 };
+        // niosh_94_110: a 187 kg drum is 8 load constants.
+        assert_eq!(heavy.message(), "a full drum weighs 187 kg, 8.1 times what one person may lift (23 kg)");
+    }
+
+    #[test]
+    fn a_code_is_the_name_in_snake_case_as_in_files() {
+        let all = [
+            Warning::NoIntake,
+            Warning::DryingShort { spell: spell(3.0) },
+            Warning::BedTooHot { bed: 2, limit_celsius: 33.0, spell: spell(36.25) },
+        ];
+        for (warning, code) in all.iter().zip(["no_intake", "drying_short", "bed_too_hot"]) {
+            assert_eq!(warning.code(), code);
+            assert!(Warning::CODES.contains(&code));
+            let file = serde_json::to_value(warning).unwrap();
+            assert_eq!(file["code"], code);
+            assert_eq!(serde_json::from_value::<Warning>(file).unwrap(), *warning);
+        }
+    }
+
+    #[test]
+    fn later_days_keep_the_first_date_and_the_worst_value() {
+        for (values, worst) in [([8.0, 5.0, 9.0], 5.0), ([3.0, 7.0, 9.0], 3.0)] {
+            let first = Spell::day(date(2031, 1, 1), values[0]);
+            let mut cold = Warning::BedTooCold { bed: 1, limit_celsius: 10.0, spell: first };
+            values[1..].iter().for_each(|value| cold.add_day(*value));
+            assert_eq!(cold.spell(), Some(&Spell { first: date(2031, 1, 1), days: 3, worst }));
         }
     }
 }

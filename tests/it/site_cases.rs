@@ -5,6 +5,7 @@ mod money;
 use loamledger::process::landfill::{Collection, LandfillClimate, LandfillDecay};
 use loamledger::quantity::{Kind, parse};
 use loamledger::scenario::{self, Plan};
+use loamledger::site_figures::floor::LoadVerdict;
 use loamledger::site_figures::greenhouse::{Fifth, Potentials, Sixth};
 use loamledger::site_figures::{Yearly, floor, labour, lifting};
 use loamledger::study::answer::RunAnswer;
@@ -283,7 +284,7 @@ fn school_beds_by_the_home_rule() {
     let built = parse(Kind::Area, "160 ft2").unwrap();
     let home = floor::area_rules(intake, built).into_iter().find(|r| r.key == "site.bed_load_home_rule");
     // 150 of 160 ft2: 6 % under the rule.
-    assert_eq!(home.unwrap().verdict, "below");
+    assert_eq!(home.unwrap().verdict, LoadVerdict::Below);
     assert!(floor::area_rules(intake, 0.0).is_empty());
 }
 
@@ -292,16 +293,16 @@ fn harbour_hall_agrees_with_passive_beds() {
     // 260 kg/d on 324 m2: the load the plan says it aims for, 0.8 kg/m2/d.
     let rules = floor::area_rules(260.0, 324.0);
     let verdict = |key: &str| rules.iter().find(|r| r.key == key).unwrap().verdict;
-    assert_eq!(verdict("site.bed_load_passive"), "agrees");
-    assert_eq!(verdict("site.bed_load_site_b"), "agrees");
+    assert_eq!(verdict("site.bed_load_passive"), LoadVerdict::Agrees);
+    assert_eq!(verdict("site.bed_load_site_b"), LoadVerdict::Agrees);
     // A gap of the prints: two orders of magnitude between the lowest and the highest published load.
-    assert_eq!(verdict("site.bed_load_trough"), "below");
+    assert_eq!(verdict("site.bed_load_trough"), LoadVerdict::Below);
     let (low, high) = (rules[0].published.0, rules.last().unwrap().published.1);
     assert!(high / low > 100.0);
 }
 
 #[test]
-fn a_floor_too_small_or_too_weak_is_told() {
+fn a_floor_too_small_or_too_weak_is_reported() {
     let codes = |site: &str| -> Vec<&'static str> {
         answer(site, "food_waste_restaurant").warnings.iter().map(|t| t.code).collect()
     };
@@ -324,15 +325,16 @@ fn a_floor_too_small_or_too_weak_is_told() {
 }
 
 #[test]
-fn permits_are_told_where_a_published_threshold_is_passed() {
+fn exceeded_permit_thresholds_are_reported() {
     let passed = |answer: &RunAnswer| -> Vec<(String, f64, f64, &'static str)> {
-        let told = |t: &study::answer::Told| match &t.warning {
-            Warning::PermitThreshold { rule, value, threshold, .. } => {
-                Some((rule.rsplit(": ").next()?.to_owned(), *value, *threshold, t.hint))
+        let exceeded = |t: &study::answer::Reported| match &t.warning {
+            Warning::PermitThreshold { key, value, threshold, .. } => {
+                assert!(!t.message.contains("site."), "a page shows words, not keys: {}", t.message);
+                Some((key.clone(), *value, *threshold, t.hint))
             }
             _ => None,
         };
-        answer.warnings.iter().filter_map(told).collect()
+        answer.warnings.iter().filter_map(exceeded).collect()
     };
     assert_eq!(passed(&answer("", "food_waste_restaurant")), [], "20 kg a day on 20 m2 is below all of them");
     let file = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios/harbour_hall.json");

@@ -4,6 +4,7 @@ use crate::sound;
 use loamledger::scenario::varied;
 use loamledger::study::answer::RunAnswer;
 use loamledger::warning::{Spell, Warning};
+use std::collections::BTreeSet;
 use std::path::Path;
 
 /// Runs a worked site with keys set, in turn.
@@ -14,6 +15,113 @@ fn run(site: &str, changes: &[(&str, &str)]) -> RunAnswer {
         varied(site, &text, key, value).unwrap_or_else(|e| panic!("{key} = {value}: {e}"))
     });
     sound::run(&sound::read(&text).unwrap_or_else(|e| panic!("{e}")))
+}
+
+/// A worked site, what is changed in it, and warnings this raises.
+type Case = (&'static str, &'static [(&'static str, &'static str)], &'static [&'static str]);
+
+const SCHOOL: &str = "mountain_school";
+/// Beds that take more feed than they can bear.
+const OVERFED: [(&str, &str); 6] = [
+    ("feeding.fresh_share_limit", "0.9"),
+    ("feeding.largest_layer", "0.5"),
+    ("feeding.ration", "2"),
+    ("beds[0].depth", "3"),
+    ("beds[0].count", "2"),
+    ("stock.arrives", "\"2027-01-04\""),
+];
+
+/// Short runs that raise every warning between them.
+const CASES: &[Case] = &[
+    (HALL, &[("streams", "[]"), ("days", "150")], &["no_intake", "worms_starving"]),
+    (HALL, &[("drums.count", "0"), ("days", "40")], &["no_drums", "intake_turned_away"]),
+    (HALL, &[("beds.count", "0"), ("days", "40")], &["no_beds"]),
+    (HALL, &[("stock.mass", "0"), ("days", "40")], &["no_worms"]),
+    (
+        HALL,
+        &[("days", "250")],
+        &["no_hygiene_step", "drum_too_heavy", "product_off_standard", "permit_threshold"],
+    ),
+    (HALL, &[("bran.weekly_capacity", "1"), ("days", "60")], &["bran_short"]),
+    (
+        HALL,
+        &[("drums.vent", "\"sealed\""), ("drums.room_air", "1"), ("days", "60")],
+        &["valve_missing", "drum_pressure", "room_carbon_dioxide"],
+    ),
+    (HALL, &[("grinder.hours", "0"), ("days", "100")], &["drums_past_maximum", "grinder_bottleneck"]),
+    (HALL, &[("bulking.most_per_paste", "0.01"), ("days", "60")], &["bulking_short", "layer_too_thick"]),
+    (HALL, &[("stock.mass", "50"), ("days", "60")], &["stock_below_need"]),
+    (
+        HALL,
+        &[
+            ("screen.method", "\"trommel\""),
+            ("harvest.every_days", "20"),
+            ("harvest.share", "1"),
+            ("harvest.first_day", "60"),
+            ("days", "200"),
+        ],
+        &["cocoons_lost"],
+    ),
+    (HALL, &[("beds[0].moisture_band", "[0.3, 0.4]"), ("days", "150")], &["bed_too_dry", "stock_dying_out"]),
+    (HALL, &[("beds[0].moisture_band", "[0.9, 0.95]"), ("days", "150")], &["bed_too_wet"]),
+    (
+        HALL,
+        &[
+            ("site.floor_area", "20"),
+            ("site.floor_load", "0.5"),
+            ("stock.arrives", "\"2027-01-04\""),
+            ("days", "2"),
+        ],
+        &["floor_short", "floor_overloaded"],
+    ),
+    (
+        SCHOOL,
+        &[("climate.bed_room.heated_to", "2"), ("stock.top_up", "[]"), ("days", "150")],
+        &["bed_too_cold", "drum_store_cold", "drum_spoiled"],
+    ),
+    ("valley_packhouse", &[], &["salt_stress", "drying_short"]),
+    (HALL, &[("screen.rate", "2"), ("days", "250")], &["screen_bottleneck"]),
+];
+
+/// Rates outside their published ranges; the published castings hold more nitrogen than this.
+const RATES: &str =
+    r#"{ "bed.castings_nitrogen_warning": { "central": 0.001, "low": 0.0005, "high": 0.002 } }"#;
+
+#[test]
+fn every_warning_is_raised_by_some_scenario() {
+    let mut raised = BTreeSet::new();
+    let mut take = |answer: &RunAnswer, expected: &[&str]| {
+        for reported in &answer.warnings {
+            let warning = &reported.warning;
+            assert!(warning.message().len() > 15 && warning.hint().ends_with('.'), "{}", reported.code);
+            let file = serde_json::to_value(warning).expect("a warning is data");
+            assert_eq!(file["code"], reported.code);
+            assert_eq!(warning.spell().is_some(), file.get("spell").is_some(), "{}", reported.code);
+            raised.insert(reported.code);
+        }
+        for code in expected {
+            assert!(answer.warnings.iter().any(|w| w.code == *code), "{code} is not raised");
+        }
+    };
+    for (site, changes, expected) in CASES {
+        take(&run(site, changes), expected);
+    }
+    let overfed = |more: &[(&'static str, &'static str)]| run(HALL, &[&OVERFED, more].concat());
+    let hungry = [
+        ("feeding.hottest", "60"),
+        ("beds[0].area", "5"),
+        ("stock.mass", "500"),
+        ("drums.minimum_days", "7"),
+        ("days", "40"),
+    ];
+    take(&overfed(&hungry), &["bed_overloaded", "bed_too_hot", "ammonia_stress"]);
+    take(&overfed(&[("beds[0].area", "10"), ("days", "200")]), &["bed_soured", "crowded"]);
+    take(
+        &run(HALL, &[("rates", RATES), ("days", "250")]),
+        &["castings_nitrogen_high", "outside_published_range"],
+    );
+    let missing: Vec<&&str> = Warning::CODES.iter().filter(|code| !raised.contains(**code)).collect();
+    assert!(missing.is_empty(), "raised by no scenario: {missing:?}");
 }
 
 /// The days of a site's warning of this code.

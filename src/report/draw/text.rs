@@ -1,5 +1,7 @@
 //! Text of charts: width, line breaks, cutting and escaping.
 
+use crate::report::clean::is_steering;
+
 /// Advances of the printable ASCII characters of Noto Sans Regular, starting with the space, 1/1000 em.
 const REGULAR: [u16; 95] = [
     260, 269, 408, 646, 572, 831, 732, 225, 300, 300, 551, 572, 268, 322, 268, 372, 572, 572, 572, 572, 572,
@@ -104,9 +106,7 @@ fn is_mark(c: char) -> bool {
 /// Typed text on one line, without control characters and direction controls.
 pub(in crate::report) fn one_line(text: &str) -> String {
     let spaced = text.chars().map(|c| if c.is_whitespace() { ' ' } else { c });
-    let turning =
-        |c: &char| matches!(c, '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
-    let whole = spaced.filter(|c| !c.is_control() && !turning(c) && !matches!(c, '\u{fffe}' | '\u{ffff}'));
+    let whole = spaced.filter(|c| !is_steering(*c));
     whole.collect::<String>().split(' ').filter(|word| !word.is_empty()).collect::<Vec<_>>().join(" ")
 }
 

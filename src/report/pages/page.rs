@@ -1,6 +1,8 @@
 //! A page in parts: headings, labelled lines, tables, paragraphs. Here it becomes wrapped text; a document may set the same parts.
 
 use crate::quantity::Units;
+use crate::report::clean::printable;
+use crate::report::draw::text::one_line;
 use crate::report::table::Table;
 
 /// Widest line of running text.
@@ -55,7 +57,7 @@ impl Page {
 
     /// Adds a heading.
     pub(in crate::report) fn heading(&mut self, words: &str) {
-        self.parts.push(Part::Heading(words.to_owned()));
+        self.parts.push(Part::Heading(one_line(words)));
     }
 
     /// Adds a gap.
@@ -65,7 +67,7 @@ impl Page {
 
     /// Adds a label and its value.
     pub(in crate::report) fn line(&mut self, label: &str, value: &str) {
-        self.parts.push(Part::Line(label.to_owned(), value.to_owned()));
+        self.parts.push(Part::Line(one_line(label), value.to_owned()));
     }
 
     /// Adds a table; nothing where it has no rows.
@@ -91,7 +93,7 @@ impl Page {
         for part in &self.parts {
             text.add(part, self.units);
         }
-        let mut text = text.0;
+        let mut text = printable(&text.0);
         while text.ends_with("\n\n") {
             text.pop();
         }
@@ -181,5 +183,21 @@ mod tests {
                                           twelve twelve twelve
         - vented lids
         ");
+    }
+
+    #[test]
+    fn names_of_a_scenario_cannot_steer_the_terminal() {
+        let wild = "a\u{1b}]0;title\u{7}\r\0\nb\u{202e}c\u{9b}";
+        let mut page = Page::new(Units::Si);
+        page.heading(wild);
+        page.line(wild, wild);
+        page.paragraph(wild);
+        page.item("- ", wild);
+        let mut table = Table::new(wild, vec![crate::report::table::Column::words(wild)]);
+        table.push(vec![wild.into()]);
+        page.table(&table);
+        let text = page.into_text();
+        assert!(text.chars().all(|c| c == '\n' || !crate::report::clean::is_steering(c)), "{text:?}");
+        assert_eq!(text.lines().filter(|line| line.starts_with("a]0;title bc")).count(), 5, "{text}");
     }
 }

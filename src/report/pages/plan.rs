@@ -5,7 +5,7 @@ mod growth;
 use crate::quantity::{Kind, Units};
 use crate::report::number::{column_unit, figure, in_column_unit, percent, rounded, told as tell};
 use crate::report::pages::page::Page;
-use crate::report::pages::run::told;
+use crate::report::pages::run::warnings;
 use crate::report::table::{Cell, Column, Table};
 use crate::scenario::Plan;
 use crate::scenario::plan::{BeddingAmount, HarvestRule};
@@ -16,7 +16,7 @@ pub fn plan_text(plan: &Plan, meaning: &PlanMeaning, units: Units) -> String {
     let mut page = Page::new(units);
     head(plan, &mut page);
     page.heading("Warnings of the plan");
-    told::warnings(&told::plain_items(meaning.warnings.iter(), units), &mut page);
+    warnings::list(&warnings::plain_items(meaning.warnings.iter(), units), &mut page);
     page.paragraph("A run may find more.");
     site(plan, meaning, &mut page);
     rates(plan, &mut page);

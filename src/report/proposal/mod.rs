@@ -15,7 +15,7 @@ mod text;
 mod trust;
 
 use crate::quantity::Units;
-use crate::report::pages::run::told::{self, Item};
+use crate::report::pages::run::warnings::{self, Item};
 use crate::scenario::Plan;
 use crate::study::answer::RunAnswer;
 use crate::study::check::PlanMeaning;
@@ -92,7 +92,7 @@ const SECTIONS: [Listed; 9] = [
 
 /// The whole document as HTML, to be written as [`PROPOSAL_FILE`].
 pub fn proposal(given: &ProposalInput) -> String {
-    let warnings = told::items(given.answer, given.units);
+    let warnings = warnings::items(given.answer, given.units);
     let contents = ProposalContents { given, warnings };
     let sections: Vec<Section> =
         SECTIONS.into_iter().map(|(id, title, body)| Section { id, title, body: body(&contents) }).collect();

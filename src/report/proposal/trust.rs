@@ -4,7 +4,7 @@ use super::results::filled;
 use super::text::set;
 use super::{ProposalContents, findings};
 use crate::report::chart::key_in_words;
-use crate::report::pages::run::told;
+use crate::report::pages::run::warnings;
 use crate::report::pages::{self, cautions as standing};
 use maud::{Markup, html};
 
@@ -69,7 +69,7 @@ pub(super) fn cautions(c: &ProposalContents) -> Markup {
     html! {
         (filled(c, |page| {
             page.heading("Warnings of this run");
-            told::warnings(&c.warnings, page);
+            warnings::list(&c.warnings, page);
             page.heading("For any site of this kind");
             for caution in standing::cautions(c.answer, c.units) {
                 page.item("- ", &caution);

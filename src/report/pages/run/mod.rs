@@ -7,7 +7,7 @@ pub(in crate::report) mod products;
 mod short;
 pub(in crate::report) mod site;
 pub(in crate::report) mod stock;
-pub(crate) mod told;
+pub(crate) mod warnings;
 
 use crate::quantity::Units;
 use crate::report::pages::page::Page;
@@ -16,11 +16,11 @@ use crate::study::answer::{RunAnswer, Span};
 /// The answer to *run* as a page of text: in short, warnings, then the site in the order of the chain.
 pub fn run_text(answer: &RunAnswer, units: Units) -> String {
     let mut page = Page::new(units);
-    let warnings = told::items(answer, units);
+    let found = warnings::items(answer, units);
     head(answer, &mut page);
-    short::short(answer, &warnings, &mut page);
+    short::short(answer, &found, &mut page);
     page.heading("Warnings");
-    told::warnings(&warnings, &mut page);
+    warnings::list(&found, &mut page);
     balance::intake(answer, &mut page);
     balance::movements(answer, &mut page);
     balance::gate(answer, &mut page);
@@ -36,7 +36,7 @@ pub fn run_text(answer: &RunAnswer, units: Units) -> String {
     site::work(answer, &mut page);
     site::greenhouse(answer, &mut page);
     site::money(answer, &mut page);
-    told::cautions(answer, &mut page);
+    warnings::cautions(answer, &mut page);
     page.into_text()
 }
 
@@ -83,17 +83,17 @@ mod tests {
         ========
         intake                            3500 kg taken in, 70 kg turned away (2.0 %)
         castings sold                     1000 kg, 1.55 m3
-        drums in use                      31 on a mean night, 33 at most, 60 owned
-        worms                             100 kg at the start, 140 kg at the end; the feed needs 150 kg
+        drums in use                      31 on average, 33 at most, 60 owned
+        worms                             100 kg at the start, 140 kg at the end; the intake needs 150 kg
         balance                           closes: largest relative residual 3.2e-13, 1e-9 allowed
         warnings                          1 serious, 1 caution
 
         Warnings
         ========
-        serious: 70 kg of intake (2.0 %) found no free drum on 2 days from 2031-04-03; worst day 30 kg
+        serious: 70 kg of scraps (2.0 %) found no free drum on 2 days from 2031-04-03; worst day 30 kg
             hint: Add drums, open them sooner, or grind and feed faster; sizing finds the number.
         caution: 120 kg of worms for an intake that needs 150 kg (1.2 times as many)
-            hint: Buy more, or take in less until the stock has grown; months, not weeks.
+            hint: Buy more, or take in less until the stock has grown, which takes months.
 
         Intake
         ======

@@ -1,6 +1,6 @@
-//! The run in short: the block at the top of the page.
+//! The summary at the top of the page.
 
-use super::told::Item;
+use super::warnings::Item;
 use crate::quantity::Kind;
 use crate::report::number::{figure, percent, told};
 use crate::report::pages::page::Page;
@@ -8,7 +8,7 @@ use crate::study::answer::RunAnswer;
 use crate::trace::{CLOSURE_TOLERANCE, Flow};
 use crate::warning::Severity;
 
-/// What an operator asks first.
+/// The figures that an operator needs first.
 pub(super) fn short(answer: &RunAnswer, warnings: &[Item], page: &mut Page) {
     page.heading("In short");
     let units = page.units();
@@ -34,7 +34,7 @@ pub(super) fn short(answer: &RunAnswer, warnings: &[Item], page: &mut Page) {
     page.line(
         "drums in use",
         &format!(
-            "{} on a mean night, {} at most, {} owned",
+            "{} on average, {} at most, {} owned",
             figure(d.in_use.mean),
             figure(d.in_use.highest),
             d.owned
@@ -62,13 +62,13 @@ pub(super) fn short(answer: &RunAnswer, warnings: &[Item], page: &mut Page) {
     page.line("warnings", &if text.is_empty() { "none".to_owned() } else { text.join(", ") });
 }
 
-/// Stock at start and end against what the feed needs.
+/// Stock at the start and at the end, and the stock that the intake needs.
 fn stock(answer: &RunAnswer, page: &Page) -> String {
     let s = &answer.stock;
     let mass = |value: f64| told(Kind::Mass, value, page.units());
     let bought = if s.bought > 0.0 { format!(", {} bought", mass(s.bought)) } else { String::new() };
     let need = if s.needed_at_ration > 0.0 {
-        format!("; the feed needs {}", mass(s.needed_at_ration))
+        format!("; the intake needs {}", mass(s.needed_at_ration))
     } else {
         String::new()
     };

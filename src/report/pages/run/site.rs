@@ -7,9 +7,12 @@ use crate::report::table::{Cell, Column, Table};
 use crate::site_figures::money::{Line, MoneyFigures};
 use crate::study::answer::RunAnswer;
 
-/// How much is needed beside how much there is.
+/// What is needed and what is available.
 fn beside(need: &str, have: Option<String>) -> String {
-    have.map_or_else(|| format!("{need}; the plan gives none"), |have| format!("{need}; the plan has {have}"))
+    have.map_or_else(
+        || format!("{need}; the plan gives no limit"),
+        |have| format!("{need}; {have} is available"),
+    )
 }
 
 /// Floor and what it bears.
@@ -27,7 +30,7 @@ pub(in crate::report) fn floor(answer: &RunAnswer, page: &mut Page) {
         ],
     );
     for u in f.uses.iter().filter(|u| u.gross > 0.0) {
-        table.push(vec![u.name.into(), u.net.into(), u.gross.into(), u.basis.into()]);
+        table.push(vec![u.name.into(), u.net.into(), u.gross.into(), u.basis.words.into()]);
     }
     page.table(&table);
     page.line(
@@ -35,17 +38,14 @@ pub(in crate::report) fn floor(answer: &RunAnswer, page: &mut Page) {
         &beside(&told(Kind::Area, f.total, units), f.have.map(|a| told(Kind::Area, a, units))),
     );
     page.line(
-        "by a published site's ratio",
-        &format!(
-            "{}, whole site with yard (site.site_area_over_bed_area)",
-            told(Kind::Area, f.published_site, units)
-        ),
+        "by the ratio of a published site",
+        &format!("{}, the whole site with its yard", told(Kind::Area, f.published_site, units)),
     );
     if f.pallets > 0.0 {
         page.line(
             "pallets of drums",
             &format!(
-                "{} of {} drums in one layer; a full one {}, {} on the floor",
+                "{} of {} drums in one layer; a full pallet weighs {} and loads the floor with {}",
                 figure(f.pallets),
                 figure(f.drums_per_pallet),
                 told(Kind::Mass, f.pallet_mass, units),
@@ -68,7 +68,7 @@ fn area_rules(answer: &RunAnswer, page: &mut Page) {
     page.line(
         "fresh scraps per bed area",
         &format!(
-            "{} a day; published rules beside it (above: more than the rule loads):",
+            "{} a day; published rules for comparison (above: our beds are loaded more than the rule):",
             told(Kind::ArealMass, first.ours, units)
         ),
     );
@@ -76,8 +76,8 @@ fn area_rules(answer: &RunAnswer, page: &mut Page) {
         "",
         vec![
             Column::words("rule or site"),
-            Column::of("least a day", Kind::ArealMass),
-            Column::of("most a day", Kind::ArealMass),
+            Column::of("lowest a day", Kind::ArealMass),
+            Column::of("highest a day", Kind::ArealMass),
             Column::of("beds from", Kind::Area),
             Column::of("to", Kind::Area),
             Column::words("ours"),
@@ -91,7 +91,7 @@ fn area_rules(answer: &RunAnswer, page: &mut Page) {
             high.into(),
             r.area.0.into(),
             r.area.1.into(),
-            r.verdict.into(),
+            r.verdict.text().into(),
         ]);
     }
     page.table(&table);
@@ -107,8 +107,7 @@ pub(in crate::report) fn work(answer: &RunAnswer, page: &mut Page) {
     let mut table =
         Table::new("", vec![Column::words("task"), Column::plain("hours", "h"), Column::words("basis")]);
     for t in &l.tasks {
-        let basis =
-            if t.basis == "run" { "running time".to_owned() } else { format!("assumed, {}", t.basis) };
+        let basis = if t.basis == "run" { "running time" } else { "assumed rate" };
         table.push(vec![t.name.into(), t.hours.into(), basis.into()]);
     }
     table.push(vec!["= together".into(), l.hours.into()]);
@@ -133,7 +132,7 @@ pub(in crate::report) fn work(answer: &RunAnswer, page: &mut Page) {
         page.line(
             "drying castings with heat",
             &format!(
-                "{} kWh to dry off {} of water at an assumed efficiency of {}; a fan with outdoor air needs little of it",
+                "{} kWh to evaporate {} of water at an assumed efficiency of {}; a fan with outdoor air needs far less",
                 figure(drying),
                 told(Kind::Mass, e.dried, units),
                 percent(e.drying_efficiency)
@@ -164,7 +163,7 @@ pub(in crate::report) fn greenhouse(answer: &RunAnswer, page: &mut Page) {
     }
     page.line("scraps by published row", &rows.join(", "));
     let mut table = Table::new(
-        "t CO2e a year; each row is a claim of its own, never add or average them",
+        "t CO2e a year; each row is a separate claim: never add or average them",
         vec![
             Column::words("set"),
             Column::words("baseline"),
@@ -188,10 +187,10 @@ pub(in crate::report) fn greenhouse(answer: &RunAnswer, page: &mut Page) {
     }
     page.table(&table);
     page.paragraph(&format!(
-        "* With the guidelines' default of composting for {} (site.compost_methane_wet, site.compost_nitrous_oxide_wet) in \
-         place of the modelled gas: no default exists for worms or for acid fermentation, so claim no more than this without \
-         measurements. The published factors hold gas capture, carbon storage and energy credits, decay holds none; {} of \
-         the decay comes within 20 years in a temperate wet climate. Keys of every number stand in result.json.",
+        "* With the guidelines' default emissions of composting for {} in place of the modelled gas: no default exists for \
+         worms or for acid fermentation, so claim no more than this without measurements. The published factors include gas \
+         capture, carbon storage and energy credits; decay includes none. {} of the decay happens within 20 years in a \
+         temperate wet climate. The sources of all numbers are in result.json.",
         told(Kind::Mass, year.accepted, units),
         percent(g.within_twenty_years)
     ));
@@ -249,8 +248,8 @@ pub(in crate::report) fn money(answer: &RunAnswer, page: &mut Page) {
         page.line("no price, so not counted", &m.not_counted.join(", "));
     }
     page.paragraph(&format!(
-        "Every year is taken as this run of {} days scaled to a year, its start-up included; prices of one year, without \
-         inflation, tax and residual value, and all product sold.",
+        "Every year equals this run of {} days scaled to a year, start-up included. Prices are those of one year, without \
+         inflation, tax or residual value; all product is sold.",
         figure(answer.site.yearly.run_days)
     ));
 }
@@ -270,11 +269,11 @@ fn worth(m: &MoneyFigures, page: &mut Page) {
     page.line("payback", &format!("{}; with interest {}", years(m.payback), years(m.discounted_payback)));
     if let Some(cost) = m.cost_per_tonne {
         let cost = told(Kind::MoneyPerMass, cost, units);
-        page.line("cost of what is taken in", &format!("{cost} after what products and worms earn"));
+        page.line("net cost of scraps taken in", &format!("{cost}, after income from products and worms"));
     }
     if let Some(cost) = m.cost_per_cubic_metre {
         let cost = told(Kind::MoneyPerVolume, cost, units);
-        page.line("cost of product", &format!("{cost} after what gate and worms earn"));
+        page.line("net cost of product", &format!("{cost}, after income from gate fees and worms"));
     }
 }
 
@@ -295,24 +294,26 @@ mod tests {
     }
 
     #[test]
-    fn floor_and_rules() {
+    fn floor_and_rules_in_words() {
         let text = text(Units::Si, floor);
         // 15 pallets of 1.5 m2 at 0.4; 216 m2 of beds at 0.45; two machines of 12 m2.
         assert!(line(&text, "drums on pallets").contains("22.5        56.25"), "{text}");
-        assert!(line(&text, "floor needed").ends_with("560.2 m2; the plan has 500 m2"), "{text}");
+        assert!(line(&text, "floor needed").ends_with("560.2 m2; 500 m2 is available"), "{text}");
         assert!(
-            line(&text, "pallets of drums").contains("15 of 4 drums in one layer; a full one 650.6 kg"),
+            line(&text, "pallets of drums")
+                .contains("15 of 4 drums in one layer; a full pallet weighs 650.6 kg"),
             "{text}"
         );
         assert!(line(&text, "a rule").ends_with("above"), "{text}");
+        assert!(!text.contains("site."), "internal keys are for files: {text}");
     }
 
     #[test]
     fn work_says_what_is_assumed() {
         let text = text(Units::Si, work);
-        assert!(line(&text, "daily rounds").ends_with("assumed, site.labour_daily_round"));
+        assert!(line(&text, "daily rounds").ends_with("assumed rate"));
         assert!(line(&text, "= together").contains("468.5"));
-        assert!(line(&text, "on each working day").ends_with("1.8 h on 5 days a week; the plan has 4 h"));
+        assert!(line(&text, "on each working day").ends_with("1.8 h on 5 days a week; 4 h is available"));
         assert!(line(&text, "hours per tonne").ends_with("5.15; small sites 3 to 10"));
         assert!(text.contains("Not modelled: heating"));
     }

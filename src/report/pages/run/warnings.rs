@@ -7,7 +7,7 @@ use crate::report::pages::page::Page;
 use crate::study::answer::{Product, RunAnswer};
 use crate::warning::{Group, Severity, Warning, grouped};
 
-/// A warning as it stands on a page.
+/// A warning as a page shows it.
 pub(crate) struct Item {
     pub(crate) severity: Severity,
     pub(crate) message: String,
@@ -28,22 +28,22 @@ const fn word(severity: Severity) -> &'static str {
     }
 }
 
-/// Warnings of a run as they stand on a page: beds in one line, limits of a product in one line; files hold each.
+/// Warnings of a run for a page: one line for all beds and one for all limits of a product. Files hold each.
 pub(in crate::report) fn items(answer: &RunAnswer, units: Units) -> Vec<Item> {
     let is_product = |warning: &Warning| matches!(warning, Warning::ProductOffStandard { .. });
-    let mut out = plain_items(answer.warnings.iter().map(|t| &t.warning).filter(|w| !is_product(w)), units);
-    let one_hint = answer.warnings.iter().find(|t| is_product(&t.warning)).map_or("", |t| t.hint);
-    out.extend(answer.products.iter().filter_map(|product| limits_missed(product, one_hint)));
+    let mut out = plain_items(answer.warnings.iter().map(|w| &w.warning).filter(|w| !is_product(w)), units);
+    let one_hint = answer.warnings.iter().find(|w| is_product(&w.warning)).map_or("", |w| w.hint);
+    out.extend(answer.products.iter().filter_map(|product| missed_limits(product, one_hint)));
     out
 }
 
-/// Any warnings as they stand on a page, the worst first.
+/// Warnings for a page, the worst first.
 pub(crate) fn plain_items<'a>(warnings: impl Iterator<Item = &'a Warning>, units: Units) -> Vec<Item> {
     grouped(warnings).iter().map(|group| Item::of(group, units)).collect()
 }
 
 /// "castings: 5 of 20 computed limits not met (moisture, conductivity)".
-fn limits_missed(product: &Product, hint: &str) -> Option<Item> {
+fn missed_limits(product: &Product, hint: &str) -> Option<Item> {
     let computed = product.standards.iter().filter(|judged| judged.value.is_some()).count();
     let missed: Vec<&str> = product
         .standards
@@ -75,7 +75,7 @@ fn limits_missed(product: &Product, hint: &str) -> Option<Item> {
 }
 
 /// Warnings with their hints, worst first.
-pub(in crate::report) fn warnings(items: &[Item], page: &mut Page) {
+pub(in crate::report) fn list(items: &[Item], page: &mut Page) {
     if items.is_empty() {
         page.paragraph("none");
     }
@@ -87,7 +87,7 @@ pub(in crate::report) fn warnings(items: &[Item], page: &mut Page) {
     }
 }
 
-/// Cautions that hold for any site of this make.
+/// Cautions that apply to any site of this kind.
 pub(in crate::report) fn cautions(answer: &RunAnswer, page: &mut Page) {
     page.heading("Cautions");
     let units = page.units();

@@ -1,0 +1,358 @@
+//! The table of warnings. A row says all about one: what it is, its figures, how much it matters, which value is the worst, what is
+//! wrong and what may be done. The code is the name in snake case. Warnings of days and of a bed also have a `spell` (first day,
+//! number of days, worst value), those of a bed a `bed`, which starts the message.
+
+use super::Severity::{Caution, Note, Serious};
+use super::declare::{code_of, warnings};
+use super::{RoomLimit, Said, Severity, Spell, SpoilReason, Worst};
+use crate::matter::ratio;
+use crate::quantity::{Kind, percent, spaced};
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+warnings! {
+    |said|
+
+    of_the_site {
+        /// No stream brings anything.
+        NoIntake is Serious,
+            "no stream brings any scraps".to_owned(),
+            "Add a stream with a mass above 0 to the scenario.";
+
+        /// No drum to fill.
+        NoDrums is Serious,
+            "the site has no drums: all scraps are turned away".to_owned(),
+            "Set the number of drums, or let sizing find it.";
+
+        /// No bed to feed.
+        NoBeds is Serious,
+            "the site has no beds: the paste cannot be fed".to_owned(),
+            "Set the number and area of beds, or let sizing find them.";
+
+        /// No worms to start with.
+        NoWorms is Serious,
+            "the site has no worms: the beds only compost".to_owned(),
+            "Set a starting stock; it grows from there.";
+
+        /// No step reaches sanitising temperature. Shown with the hottest temperature, °C, and the one needed.
+        NoHygieneStep { hottest_celsius: f64, needed_celsius: f64 } is Caution,
+            format!(
+                "no step reaches {} (hottest {}): neither acid fermentation nor worms sanitise",
+                said.temperature(*needed_celsius, 0),
+                said.temperature(*hottest_celsius, 1)
+            ),
+            "Make no hygiene claim without a separate heat step and laboratory tests; ask the local authority.";
+
+        /// Drums without a valve or vented lid.
+        ValveMissing { drums: u32 } is Serious,
+            format!("{} without a valve or vented lid", drums_text(*drums)),
+            "Fit vented lids or airlocks: fermenting drums build pressure.";
+
+        /// A full drum is more than one person may lift.
+        DrumTooHeavy { drum_kg: f64, one_person_kg: f64 } is Serious,
+            format!(
+                "a full drum weighs {}, {:.1} times what one person may lift ({})",
+                said.mass(*drum_kg),
+                ratio(*drum_kg, *one_person_kg),
+                said.mass(*one_person_kg)
+            ),
+            "Tip or use a drum truck; do not lift. Smaller drums help.";
+
+        /// Fewer worms than the intake needs.
+        StockBelowNeed { have_kg: f64, need_kg: f64 } is Caution,
+            format!(
+                "{} of worms for an intake that needs {} ({:.1} times as many)",
+                said.mass(*have_kg),
+                said.mass(*need_kg),
+                ratio(*need_kg, *have_kg)
+            ),
+            "Buy more, or take in less until the stock has grown, which takes months.";
+
+        /// Screening loses cocoons with the castings.
+        CocoonsLost { share: f64, method: String } is Caution,
+            format!("screening by {method} loses {} of the cocoons with the castings", percent(*share)),
+            "Hold castings until cocoons hatch and bait the worms out, use a finer second deck, or screen less often.";
+
+        /// More nitrogen in castings than is published: losses or bedding are missing from the plan. Shares 0-1 of dry matter.
+        CastingsNitrogenHigh { share: f64, limit: f64 } is Note,
+            format!(
+                "castings hold {} N in dry matter, more than published castings ({})",
+                percent(*share),
+                percent(*limit)
+            ),
+            "Real castings lose more N or contain bedding and grit: add bulking to the plan or claim less.";
+
+        /// A product outside a limit of a standard.
+        ProductOffStandard {
+            product: String, standard: String, limit: String, value: f64, minimum: Option<f64>,
+            maximum: Option<f64>, unit: String
+        } is Note,
+            format!(
+                "{product}: {limit} {} {unit} is outside {} of {standard}",
+                spaced(*value, 4),
+                bounds(*minimum, *maximum)
+            ),
+            "Change drying, blend or mix, or do not claim this standard.";
+
+        /// A figure outside its published range.
+        OutsidePublishedRange { key: String, value: f64, low: f64, high: f64, unit: String } is Note,
+            format!(
+                "the scenario sets {key} to {} {unit}; published values are {} to {}",
+                spaced(*value, 4),
+                spaced(*low, 4),
+                spaced(*high, 4)
+            ),
+            "Results beyond published figures are guesses; measure this one first.";
+
+        /// A size at which a permit may be required. The key is that of the threshold in the literature.
+        PermitThreshold { rule: String, value: f64, threshold: f64, unit: String, key: String } is Note,
+            {
+                // thresholds are of these kinds; their unit is the one of the kind
+                let kinds = [Kind::MassRate, Kind::Area, Kind::Volume];
+                let kind = kinds.into_iter().find(|kind| kind.unit() == unit);
+                let figure = |value: f64| {
+                    kind.map_or_else(|| format!("{value:.1} {unit}"), |kind| said.figure(kind, value, 1))
+                };
+                format!("{rule}: {}; a permit may be required above {}", figure(*value), figure(*threshold))
+            },
+            "A threshold applies in one place only; your local authority decides what applies to you.";
+
+        /// Not enough floor.
+        FloorShort { need_m2: f64, have_m2: f64 } is Caution,
+            format!(
+                "the plan needs {} of floor; {} is available",
+                said.figure(Kind::Area, *need_m2, 0),
+                said.figure(Kind::Area, *have_m2, 0)
+            ),
+            "Stack drums where the floor allows, shorten storage, or find more floor.";
+
+        /// More load than the floor is built for.
+        FloorOverloaded { load_kpa: f64, limit_kpa: f64 } is Serious,
+            format!(
+                "drums or beds load the floor with {}; it bears {}",
+                said.figure(Kind::Pressure, *load_kpa, 1),
+                said.figure(Kind::Pressure, *limit_kpa, 1)
+            ),
+            "Store in one layer, spread the load, or ask a structural engineer.";
+    }
+
+    of_days {
+        /// Intake found no free drum. Worst: kg turned away on a day.
+        IntakeTurnedAway { turned_away_kg: f64, offered_kg: f64 } is Serious, Highest,
+            format!(
+                "{} of scraps ({}) found no free drum {}; worst day {}",
+                said.mass(*turned_away_kg),
+                percent(ratio(*turned_away_kg, *offered_kg)),
+                said.when,
+                said.mass(said.worst)
+            ),
+            "Add drums, open them sooner, or grind and feed faster; sizing finds the number.";
+
+        /// Bran ran out. Worst: kg missing on a day.
+        BranShort { missing_kg: f64 } is Caution, Highest,
+            format!(
+                "{} of bran was missing {}; worst day {}",
+                said.figure(Kind::Mass, *missing_kg, 1),
+                said.when,
+                said.figure(Kind::Mass, said.worst, 1)
+            ),
+            "Start bran batches earlier or make them larger; they take weeks.";
+
+        /// Drums spoiled. Days: counted on; worst: highest pH.
+        DrumSpoiled { reason: SpoilReason, drums: u32 } is Serious, Highest,
+            format!(
+                "{} spoiled ({}) {}; highest pH {:.1}",
+                drums_text(*drums),
+                reason.text(),
+                said.when,
+                said.worst
+            ),
+            reason.hint();
+
+        /// Drums kept longer than planned. Worst: days of the oldest.
+        DrumsPastMaximum { maximum_days: f64 } is Caution, Highest,
+            format!(
+                "drums were kept longer than {maximum_days:.0} days {}; the oldest {:.0} days",
+                said.when, said.worst
+            ),
+            "Grind and feed more per day, or take in less.";
+
+        /// The store is too cold to sour. Worst: lowest °C.
+        DrumStoreCold { limit_celsius: f64 } is Caution, Lowest,
+            format!(
+                "the drum room is below {} {}; lowest {}",
+                said.temperature(*limit_celsius, 0),
+                said.when,
+                said.temperature(said.worst, 1)
+            ),
+            "Move drums to a warmer room or plan longer fermentation in winter.";
+
+        /// Gas pressure in sealed drums. Worst: kPa over air.
+        DrumPressure { limit_kpa: f64 } is Serious, Highest,
+            format!(
+                "gas in sealed drums reaches {}, above {}, {}",
+                said.figure(Kind::Pressure, said.worst, 0),
+                said.figure(Kind::Pressure, *limit_kpa, 0),
+                said.when
+            ),
+            "Use vented lids or airlocks; never a closed steel drum.";
+
+        /// Carbon dioxide in the store room. Worst: ppm.
+        RoomCarbonDioxide { limit: RoomLimit, limit_ppm: f64 } is match limit {
+            RoomLimit::EightHours => Caution,
+            RoomLimit::ShortStay | RoomLimit::ImmediateDanger => Serious,
+        }, Highest,
+            format!(
+                "carbon dioxide in the drum room reaches {:.0} ppm, above the {} of {limit_ppm:.0} ppm, {}",
+                said.worst,
+                limit.text(),
+                said.when
+            ),
+            "Ventilate the drum room and fit a carbon dioxide meter; an oxygen meter does not protect.";
+
+        /// Ready batches waited for the grinder. Worst: kg waiting.
+        GrinderBottleneck { capacity_kg_per_day: f64 } is Caution, Highest,
+            format!(
+                "ready drums waited for the grinder ({} a day) {}; most {}",
+                said.mass(*capacity_kg_per_day),
+                said.when,
+                said.mass(said.worst)
+            ),
+            "Give the grinder more hours or days, or a larger one.";
+
+        /// The paste did not reach its air space. Worst: lowest air-filled porosity, 0-1.
+        BulkingShort { target: f64 } is Caution, Lowest,
+            format!(
+                "paste missed its air-filled porosity of {target:.2} {}; lowest {:.2}",
+                said.when, said.worst
+            ),
+            "Have more or drier bulking ready, or spread thinner layers.";
+
+        /// Castings waited wet for room or weather. Worst: kg on the floor.
+        DryingShort is Caution, Highest,
+            format!("castings lay wet on the drying floor for weeks {}; most {}", said.when, said.mass(said.worst)),
+            "Give more drying floor, dry with a fan or heat (`drying_days`), or screen wetter.";
+
+        /// Dry castings waited for the screen. Worst: kg waiting.
+        ScreenBottleneck { capacity_kg_per_day: f64 } is Caution, Highest,
+            format!(
+                "dry castings waited for the screen ({} a day) {}; most {}",
+                said.mass(*capacity_kg_per_day),
+                said.when,
+                said.mass(said.worst)
+            ),
+            "Give the screen more hours, or a larger one.";
+    }
+
+    of_a_bed {
+        /// A layer thicker than oxygen reaches. Worst: cm.
+        LayerTooThick { reach_cm: f64 } is Caution, Highest,
+            format!(
+                "a fresh layer of {} is thicker than oxygen reaches ({}) {}",
+                said.thickness(said.worst),
+                said.thickness(*reach_cm),
+                said.when
+            ),
+            "Feed thinner layers more often, or mix in bulking for air space.";
+
+        /// More feed than a bed load that has been published. Worst: kg/m2/d.
+        BedOverloaded { limit_kg_per_m2_day: f64 } is Caution, Highest,
+            format!(
+                "{} of feed a day over the whole run, above the published {}",
+                said.figure(Kind::ArealMass, said.worst, 2),
+                said.figure(Kind::ArealMass, *limit_kg_per_m2_day, 2)
+            ),
+            "Add bed area or feed less.";
+
+        /// A bed too hot for worms. Worst: peak °C.
+        BedTooHot { limit_celsius: f64 } is Serious, Highest,
+            format!(
+                "above {} {}; highest {}",
+                said.temperature(*limit_celsius, 0),
+                said.when,
+                said.temperature(said.worst, 1)
+            ),
+            "Feed less or thinner, shade and ventilate, leave a cool refuge.";
+
+        /// A bed too cold to work. Worst: lowest °C.
+        BedTooCold { limit_celsius: f64 } is Caution, Lowest,
+            format!(
+                "below {} {}; lowest {}",
+                said.temperature(*limit_celsius, 0),
+                said.when,
+                said.temperature(said.worst, 1)
+            ),
+            "Insulate or heat the room, feed thicker in winter, or plan more drums for the cold months.";
+
+        /// A bed too dry. Worst: lowest moisture, 0-1.
+        BedTooDry { limit: f64 } is Caution, Lowest,
+            format!("moisture below {} {}; lowest {}", percent(*limit), said.when, percent(said.worst)),
+            "Water or cover the bed.";
+
+        /// A bed too wet. Worst: highest moisture, 0-1.
+        BedTooWet { limit: f64 } is Caution, Highest,
+            format!("moisture above {} {}; highest {}", percent(*limit), said.when, percent(said.worst)),
+            "Drain liquor from drums, add dry bulking, uncover the bed.";
+
+        /// A bed turned sour. Worst: lowest pH.
+        BedSoured { limit_ph: f64 } is Serious, Lowest,
+            format!("pH below {limit_ph:.1} {}; lowest pH {:.1}", said.when, said.worst),
+            "Feed less paste at a time, let layers mellow, add a little lime or old castings.";
+
+        /// Ammonia harms worms. Worst: g N per kg wet.
+        AmmoniaStress { limit_g_per_kg: f64 } is Serious, Highest,
+            format!(
+                "{:.2} g of free ammonia N per kg harms worms (from {limit_g_per_kg:.2} g/kg) {}",
+                said.worst, said.when
+            ),
+            "Feed less protein or more bulking with carbon; air the layer before worms meet it.";
+
+        /// Salt harms worms. Worst: g salt per litre of pore water.
+        SaltStress { limit_g_per_l: f64 } is Caution, Highest,
+            format!(
+                "{:.1} g of salt per litre of pore water harms worms (from {limit_g_per_l:.1} g/L) {}",
+                said.worst, said.when
+            ),
+            "Drain liquor, water the bed so that it drains, or mix in scraps with less salt.";
+
+        /// Worms eat less than keeps them. Worst: lowest share of upkeep, 0-1.
+        WormsStarving is Caution, Lowest,
+            format!(
+                "worms ate less than they need to keep their weight {}; lowest {} of it",
+                said.when,
+                percent(said.worst)
+            ),
+            "Feed more, or move worms to another bed.";
+
+        /// More worms than the bed carries well. Worst: kg/m2.
+        Crowded { limit_kg_per_m2: f64 } is Caution, Highest,
+            format!(
+                "{} of worms, above {}, {}",
+                said.figure(Kind::ArealMass, said.worst, 1),
+                said.figure(Kind::ArealMass, *limit_kg_per_m2, 1),
+                said.when
+            ),
+            "Move or sell worms, or add bed area.";
+
+        /// The stock of a bed is about gone. Worst: lowest share of the starting stock, 0-1.
+        StockDyingOut is Serious, Lowest,
+            format!("the stock is down to {} of its start {}", percent(said.worst), said.when),
+            "Look for heat, acid, drought or cocoons lost at screening in the other warnings.";
+    }
+}
+
+/// "1 drum", "3 drums".
+fn drums_text(n: u32) -> String {
+    if n == 1 { "1 drum".to_owned() } else { format!("{n} drums") }
+}
+
+/// "at least 0.01", "0.15 to 0.25", "at most 4".
+fn bounds(minimum: Option<f64>, maximum: Option<f64>) -> String {
+    let plain = |value| spaced(value, 4);
+    match (minimum, maximum) {
+        (Some(low), Some(high)) => format!("{} to {}", plain(low), plain(high)),
+        (Some(low), None) => format!("at least {}", plain(low)),
+        (None, Some(high)) => format!("at most {}", plain(high)),
+        (None, None) => "no bound".to_owned(),
+    }
+}
