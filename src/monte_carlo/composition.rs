@@ -56,6 +56,6 @@ pub fn correlations(plan: &Plan, keys: &[&str]) -> Vec<Correlation> {
 /// Ingredients of the literature behind the streams of a plan.
 fn scraps(plan: &Plan) -> BTreeSet<&str> {
     let like = |name| plan.ingredients.iter().find(|own| own.id == name).map(|own| own.like.as_str());
-    let names = plan.streams.iter().flat_map(|stream| stream.mix.iter().map(|(name, _)| name.as_str()));
+    let names = plan.streams.iter().flat_map(|stream| stream.mix.iter().map(|part| part.ingredient.as_str()));
     names.map(|name| like(name).unwrap_or(name)).collect()
 }

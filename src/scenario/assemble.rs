@@ -1,9 +1,8 @@
 //! From a plan and one set of values to the site and the processes that the chain runs.
 
 use super::Almanac;
-use super::calendar::Room;
 use super::larder::{Larder, LarderError, MOLASSES};
-use super::plan::{self, BeddingAmount, HarvestRule, Liquor, Method, Plan, Structure, Vent};
+use super::plan::{self, BeddingAmount, HarvestRule, Liquor, Method, Plan, Room, Structure, Vent};
 use crate::chain::{BedStart, Bran, Bulking, Feeding, Harvest, Models, Site, Stream};
 use crate::literature;
 use crate::matter::{Component, Material};
@@ -23,9 +22,9 @@ use crate::unit::screen::{Drying, OversTo, ScreenSetup};
 use crate::unit::starter::StarterSetup;
 use std::fmt;
 
-/// Days between two dispatches of castings. # Units: d # Source: our choice, a week
+/// Days between two dispatches of castings. Source: our choice, a week.
 const DISPATCH_EVERY: u32 = 7;
-/// Smallest batch of starter. # Units: L # Source: assumed
+/// Smallest batch of starter, L. Source: assumed.
 const LEAST_STARTER: f64 = 5.0;
 
 /// Why a plan cannot be assembled.
@@ -60,7 +59,7 @@ impl From<ReactionError> for AssembleError {
     }
 }
 
-/// Central value of a rate or of a figure of an ingredient: the plan's own where it replaces one, else that of the literature.
+/// Central value of a rate or of a figure of an ingredient: the plan's own if it replaces one, else that of the literature.
 ///
 /// # Panics
 /// On a key that is in no table (a fault of ours).
@@ -79,15 +78,15 @@ pub fn assemble(plan: &Plan) -> Result<(Site, Models), AssembleError> {
 }
 
 /// Builds site and processes with values by key: `get` gives a rate, or a figure of an ingredient, in the unit of its table. Every
-/// number is resolved here; nothing the chain runs looks one up. The site has no chance in it: streams as the calendar has them, the
-/// smooth season, drums of middling luck. [`with_chance`] puts it in.
+/// number is resolved here; the chain looks none up. The site has no chance in it: streams by the calendar, the smooth season,
+/// drums of median luck. [`with_chance`] adds it.
 ///
 /// # Errors
-/// [`AssembleError::Ingredient`] when an ingredient contradicts itself with these values, [`AssembleError::Reaction`] when a process
+/// [`AssembleError::Ingredient`] if an ingredient contradicts itself with these values, [`AssembleError::Reaction`] if a process
 /// table does not balance (a fault of ours).
 ///
 /// # Panics
-/// When a screening method has no recovery in the literature (a fault of ours).
+/// If a screening method has no recovery in the literature (a fault of ours).
 pub fn assemble_with(plan: &Plan, get: &dyn Fn(&str) -> f64) -> Result<(Site, Models), AssembleError> {
     assemble_on(plan, &Almanac::of(plan), get)
 }
@@ -112,7 +111,7 @@ pub fn assemble_on(
         drum_room: room_temperatures(plan, &plan.climate.drum_room, &almanac.outdoors),
         // without chance a drum spoils when that is likelier than not
         drum_luck: vec![0.5; plan.days as usize],
-        bran: bran(plan, &larder, get),
+        bran: bran(plan, almanac, &larder, get),
         drums: drums(plan, get),
         liquor_returned: plan.drums.liquor == Liquor::Returned,
         grinder: grinder_setup(plan, get),
@@ -132,17 +131,17 @@ pub fn assemble_on(
 pub struct Chance<'a> {
     /// Factor on the amount of each stream, by stream and day; its mean is 1.
     pub intake: &'a [Vec<f64>],
-    /// Outdoor temperature above that of the season. # Units: K
+    /// Outdoor temperature above that of the season, K.
     pub temperature: &'a [f64],
-    /// Luck of the drums sealed that day, 0 to 1: they spoil where it is below their chance to.
+    /// Luck of the drums sealed that day, 0 to 1: they spoil if it is below their chance of spoiling.
     pub drum_luck: &'a [f64],
 }
 
-/// Puts chance into a site that has none: factors on its streams, weather into both rooms, luck of its drums. For a site fresh from
+/// Adds chance to a site without it: factors on its streams, weather into both rooms, luck of its drums. For a site fresh from
 /// [`assemble_on`] with the same plan and almanac, once.
 ///
 /// # Panics
-/// When the luck of drums has not one value for each day of the run.
+/// If the luck of drums does not have one value for each day of the run.
 pub fn with_chance(plan: &Plan, almanac: &Almanac, site: &mut Site, chance: &Chance<'_>) {
     for (stream, factors) in site.streams.iter_mut().zip(chance.intake) {
         for (amount, factor) in stream.amounts.iter_mut().zip(factors) {
@@ -162,7 +161,7 @@ fn streams(plan: &Plan, almanac: &Almanac, larder: &Larder) -> Vec<Stream> {
         .zip(&almanac.amounts)
         .map(|(stream, amounts)| {
             let parts: Material =
-                stream.mix.iter().map(|(name, share)| larder.get(name).per_kilogram * *share).sum();
+                stream.parts().map(|(name, share)| larder.get(name).per_kilogram * share).sum();
             let kept = 1.0 - stream.contamination;
             Stream {
                 name: stream.name.clone(),
@@ -174,9 +173,9 @@ fn streams(plan: &Plan, almanac: &Almanac, larder: &Larder) -> Vec<Stream> {
         .collect()
 }
 
-/// Room temperature on each day, by those outdoors. # Units: °C
+/// Room temperature on each day, °C, from the outdoor temperatures.
 fn room_temperatures(plan: &Plan, room: &Room, outdoors: &[f64]) -> Vec<f64> {
-    outdoors.iter().map(|t| room.temperature(plan.climate.season.mean, *t)).collect()
+    outdoors.iter().map(|t| room.temperature(plan.climate.mean_temperature, *t)).collect()
 }
 
 fn bed_air(plan: &Plan, outdoors: &[f64]) -> Vec<Weather> {
@@ -186,7 +185,7 @@ fn bed_air(plan: &Plan, outdoors: &[f64]) -> Vec<Weather> {
         .collect()
 }
 
-fn bran(plan: &Plan, larder: &Larder, get: &dyn Fn(&str) -> f64) -> Bran {
+fn bran(plan: &Plan, almanac: &Almanac, larder: &Larder, get: &dyn Fn(&str) -> f64) -> Bran {
     let molasses = larder.get(MOLASSES);
     let mut practice = StarterPractice::from_values(get);
     practice.activation_days = f64::from(plan.bran.starter_days);
@@ -204,7 +203,7 @@ fn bran(plan: &Plan, larder: &Larder, get: &dyn Fn(&str) -> f64) -> Bran {
             activation_temperature: get("fermentation.activation_temperature"),
             least_starter: LEAST_STARTER,
             safety_weeks: plan.bran.safety_weeks,
-            starting_bran: if plan.bran.bought { 0.0 } else { plan.bran.starting_bran },
+            starting_bran: if plan.bran.bought { 0.0 } else { almanac.starting_bran },
             weekly_capacity: plan.bran.weekly_capacity.unwrap_or(f64::INFINITY),
         },
         bought: plan.bran.bought,
@@ -230,12 +229,12 @@ fn drums(plan: &Plan, get: &dyn Fn(&str) -> f64) -> DrumStoreSetup {
             },
             Vent::Sealed => DrumVent::Sealed,
         },
-        drain_liquor: true,
+        drain_liquor: d.liquor != Liquor::Kept,
         tap_days,
-        scraps_ground_before: false,
+        scraps_ground_before: d.scraps_ground,
         room_volume: d.room_volume,
-        room_air: d.room_air,
-        leak: 0.0,
+        room_air: d.room_air(),
+        leak: d.leak,
     }
 }
 
@@ -249,7 +248,10 @@ fn grinder_setup(plan: &Plan, get: &dyn Fn(&str) -> f64) -> GrinderSetup {
         hold_up: g.hold_up,
         rinse_water: g.rinse_water,
         rinsed_share: get("site.grinder_rinsed_share"),
-        rinse_to: RinseTo::Beds,
+        rinse_to: match g.rinse_to {
+            plan::Rinse::Beds => RinseTo::Beds,
+            plan::Rinse::Drain => RinseTo::Drain,
+        },
         working: g.weekdays,
     }
 }
@@ -290,11 +292,11 @@ fn worms(structure: Structure, mass: f64, rates: &WormRates, get: &dyn Fn(&str) 
 
 fn beds(plan: &Plan, larder: &Larder, rates: &WormRates, get: &dyn Fn(&str) -> f64) -> Vec<BedStart> {
     let area = plan.bed_area();
-    let first: f64 = plan.stock.purchases.iter().filter(|p| p.0 == 0).map(|p| p.1).sum();
+    let first: f64 = plan.purchases().iter().filter(|p| p.day == 0).map(|p| p.mass).sum();
     let mut all = Vec::new();
     for group in &plan.beds {
-        let bedding = larder.get(&group.bedding);
-        let (mass, volume) = match group.bedding_amount {
+        let bedding = larder.get(&group.bedding.ingredient);
+        let (mass, volume) = match group.bedding_amount() {
             BeddingAmount::Depth(depth) => (depth * group.area * bedding.bulk_density, depth * group.area),
             BeddingAmount::Mass(mass) => (mass, mass / bedding.bulk_density),
         };
@@ -303,7 +305,7 @@ fn beds(plan: &Plan, larder: &Larder, rates: &WormRates, get: &dyn Fn(&str) -> f
             setup: bed_setup(plan, group, get),
             bedding: bedding.per_kilogram * mass,
             volume,
-            worms: worms(plan.stock.structure, first * (group.area / area), rates, get),
+            worms: worms(plan.structure(), first * (group.area / area), rates, get),
         };
         let many = group.count > 1;
         all.extend((1..=group.count).map(|n| BedStart {
@@ -330,12 +332,8 @@ fn bed_setup(plan: &Plan, group: &plan::Beds, get: &dyn Fn(&str) -> f64) -> BedS
 }
 
 fn arrivals(plan: &Plan, rates: &WormRates, get: &dyn Fn(&str) -> f64) -> Vec<(usize, Population)> {
-    plan.stock
-        .purchases
-        .iter()
-        .filter(|(day, _)| *day > 0)
-        .map(|(day, mass)| (*day as usize, worms(plan.stock.structure, *mass, rates, get)))
-        .collect()
+    let later = plan.purchases().into_iter().filter(|purchase| purchase.day > 0);
+    later.map(|p| (p.day as usize, worms(plan.structure(), p.mass, rates, get))).collect()
 }
 
 /// Identifier of the recovery shares of a screening method, for [`literature::recovery`].
@@ -351,7 +349,7 @@ fn recovery_key(method: Method) -> &'static str {
 fn harvest(plan: &Plan) -> Harvest {
     let facts =
         literature::recovery(recovery_key(plan.screen.method)).expect("every method has its recovery");
-    let (every, depth) = match plan.harvest.rule {
+    let (every, depth) = match plan.harvest.rule() {
         HarvestRule::EveryDays(days) => (Some(days), None),
         HarvestRule::Depth(depth) => (None, Some(depth)),
     };
@@ -397,7 +395,7 @@ fn cure_setup(plan: &Plan, larder: &Larder, get: &dyn Fn(&str) -> f64) -> CureSe
     CureSetup {
         cure_days: c.cure_days,
         dispatch_every: DISPATCH_EVERY,
-        share_alone: c.sold_alone,
+        share_alone: c.sold_alone(),
         blend: c.blend.as_ref().map(|b| {
             let compost = larder.get(&b.with);
             CompostBlend {

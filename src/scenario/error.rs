@@ -10,15 +10,15 @@ use std::path::PathBuf;
 /// One thing wrong in a scenario text.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Fault {
-    /// Key path of the value, such as `beds[1].area`; empty where the text as a whole is wrong.
+    /// Key path of the value, such as `beds[1].area`; empty if the text as a whole is wrong.
     pub key: String,
     /// What is wrong.
     pub problem: String,
-    /// What stands there; empty where nothing does.
+    /// What was given; empty if nothing was.
     pub given: String,
-    /// What may stand there; empty where the problem says it all.
+    /// What is allowed; empty if the problem says it all.
     pub allowed: String,
-    /// What was probably meant; none where nothing is near.
+    /// What was probably meant. None if nothing is near.
     pub hint: Option<String>,
     /// Line, from one.
     pub line: usize,
@@ -68,10 +68,10 @@ impl Fault {
     }
 }
 
-/// Why no scenario came of a file.
+/// Why a file could not be read as a scenario.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum ScenarioError {
-    /// The file cannot be opened or read; what is there is told in words.
+    /// The file cannot be opened or read.
     Unreadable {
         /// The file.
         path: PathBuf,
@@ -84,7 +84,7 @@ pub enum ScenarioError {
     TooLarge {
         /// The file.
         path: PathBuf,
-        /// Its size, or the least it has. # Units: bytes
+        /// Its size, or a lower bound of it, bytes.
         size: u64,
     },
     /// The text is wrong in one or more places; at least one fault.
@@ -98,7 +98,7 @@ pub enum ScenarioError {
     },
 }
 
-/// Largest file that is read. # Units: bytes # Source: our choice
+/// Largest file that is read, bytes. Source: our choice.
 pub(super) const LARGEST_FILE: u64 = 8 << 20;
 
 /// Most faults printed at once.
@@ -111,7 +111,7 @@ impl ScenarioError {
         Self::Faulty { file: file.to_owned(), text: text.to_owned(), faults }
     }
 
-    /// The faults in the text; none where the file could not be read at all.
+    /// The faults in the text; empty if the file could not be read at all.
     pub fn faults(&self) -> &[Fault] {
         match self {
             Self::Faulty { faults, .. } => faults,
@@ -119,7 +119,7 @@ impl ScenarioError {
         }
     }
 
-    /// The whole message with excerpts of the text, at most 50 faults of it, with or without terminal colours.
+    /// The whole message with excerpts of the text, with at most 50 faults, with or without terminal colours.
     pub fn render(&self, colour: bool) -> String {
         let renderer = if colour { Renderer::styled() } else { Renderer::plain() };
         match self {

@@ -124,8 +124,8 @@ pub fn ingredients_used(plan: &Plan) -> impl Iterator<Item = &str> {
 
 /// Names of the ingredients that a plan moves, and whether their volumes count.
 fn used(plan: &Plan) -> BTreeMap<&str, bool> {
-    let streams = plan.streams.iter().flat_map(|s| s.mix.iter().map(|(name, _)| name.as_str()));
-    let beds = plan.beds.iter().map(|b| b.bedding.as_str());
+    let streams = plan.streams.iter().flat_map(|s| s.mix.iter().map(|part| part.ingredient.as_str()));
+    let beds = plan.beds.iter().map(|b| b.bedding.ingredient.as_str());
     let bulking = plan.bulking.iter().map(|b| b.ingredient.as_str());
     let blend = plan.castings.blend.iter().map(|b| b.with.as_str());
     let by_volume = beds.chain(bulking).chain(blend).chain([MOLASSES]);

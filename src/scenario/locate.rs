@@ -50,17 +50,8 @@ impl<'a> Located<'a> {
         let Some(mut value) = self.root.as_ref() else { return 0..0 };
         let mut key: Option<&ObjectProp<'_>> = None;
         for step in &path.0 {
-            let next = match step {
-                Step::Key(name) | Step::Entry(name) => value
-                    .as_object()
-                    .and_then(|o| o.properties.iter().rev().find(|p| p.name.as_str() == name))
-                    .map(|p| (Some(p), &p.value)),
-                Step::Index(place) => {
-                    value.as_array().and_then(|a| a.elements.get(*place)).map(|v| (None, v))
-                }
-            };
-            match next {
-                Some((prop, inner)) => (key, value) = (prop, inner),
+            match below(value, step) {
+                Some((property, inner)) => (key, value) = (property, inner),
                 None => return opening(key, value),
             }
         }
@@ -83,39 +74,27 @@ impl<'a> Located<'a> {
         found
     }
 
-    /// Paths of all lists.
-    pub(super) fn lists(&self) -> Vec<KeyPath> {
-        let mut found = Vec::new();
-        if let Some(root) = &self.root {
-            find_lists(root, &KeyPath::default(), &mut found);
-        }
-        found
+    /// The whole file. None if the text is no JSON.
+    pub(super) fn root(&self) -> Option<&Value<'a>> {
+        self.root.as_ref()
+    }
+
+    /// Whether a path leads to a value that is not null.
+    pub(super) fn holds(&self, path: &KeyPath) -> bool {
+        let Some(root) = self.root.as_ref() else { return false };
+        let found = path.0.iter().try_fold(root, |value, step| below(value, step).map(|f| f.1));
+        found.is_some_and(|value| !matches!(value, Value::NullKeyword(_)))
     }
 }
 
-/// Whether the keys under a path are chosen by the user.
-pub(super) fn chosen_keys(path: &KeyPath) -> bool {
-    matches!(path.pattern().as_str(), "ingredients" | "rates" | "streams.mix")
-}
-
-fn below(path: &KeyPath, name: &str) -> KeyPath {
-    if chosen_keys(path) { path.entry(name) } else { path.key(name) }
-}
-
-fn find_lists(value: &Value<'_>, path: &KeyPath, found: &mut Vec<KeyPath>) {
-    match value {
-        Value::Object(object) => {
-            for prop in &object.properties {
-                find_lists(&prop.value, &below(path, prop.name.as_str()), found);
-            }
+/// The value one step deeper, with its property if it has a name.
+fn below<'v, 'a>(value: &'v Value<'a>, step: &Step) -> Option<(Option<&'v ObjectProp<'a>>, &'v Value<'a>)> {
+    match step {
+        Step::Key(name) => {
+            let property = value.as_object()?.properties.iter().rev().find(|p| p.name.as_str() == name)?;
+            Some((Some(property), &property.value))
         }
-        Value::Array(array) => {
-            found.push(path.clone());
-            for (i, element) in array.elements.iter().enumerate() {
-                find_lists(element, &path.index(i), found);
-            }
-        }
-        _ => {}
+        Step::Index(place) => Some((None, value.as_array()?.elements.get(*place)?)),
     }
 }
 
@@ -140,7 +119,7 @@ fn find_duplicates(value: &Value<'_>, path: &KeyPath, found: &mut Vec<(KeyPath, 
             let mut seen = BTreeSet::new();
             for prop in &object.properties {
                 let name = prop.name.as_str();
-                let inner = below(path, name);
+                let inner = path.key(name);
                 if !seen.insert(name) {
                     found.push((inner.clone(), prop.start()..prop.start() + name.len() + 2));
                 }

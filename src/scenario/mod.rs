@@ -1,35 +1,33 @@
 //! Choices of a site, read from a scenario file.
 //!
-//! 1. [`raw`] mirrors the file; [`field`] says what each number may be, [`schema()`] publishes both.
+//! 1. [`plan`] (and [`sizing`]) declare each key once: text, unit, range, default, type. From the declarations follow the reader,
+//!    the table of numbers ([`field`]) and the published [`schema()`].
 //! 2. [`parse`] (or [`read_scenario`], from a file) checks everything and yields a [`Plan`], or a [`ScenarioError`] with every fault:
 //!    file, line, column, key, given, allowed, hint.
-//! 3. [`assemble()`] makes of a plan the [`Site`](crate::chain::Site) and the [`Models`](crate::chain::Models) that a chain runs;
+//! 3. [`assemble()`] turns a plan into the [`Site`](crate::chain::Site) and the [`Models`](crate::chain::Models) that a chain runs;
 //!    [`assemble_with`] does so with drawn values, [`with_chance`] with drawn days. Its ingredients are split in a [`Larder`].
 //! 4. [`varied`] writes the text of the same scenario with one key changed; [`Plan::resized`] makes the same site in other sizes.
 
 mod almanac;
 mod assemble;
-mod build;
-mod build_site;
 pub mod calendar;
 mod check;
 pub mod error;
 pub mod field;
-pub mod given;
 mod larder;
 mod locate;
 pub mod own_ingredient;
 mod path;
 pub mod plan;
 mod rates;
-pub mod raw;
-pub mod raw_sizing;
 mod read;
+mod rule;
 mod schema;
+mod section;
 mod size;
 pub mod sizing;
 mod vary;
-pub mod words;
+mod words;
 
 pub use almanac::Almanac;
 pub use assemble::{AssembleError, Chance, assemble, assemble_on, assemble_with, central, with_chance};

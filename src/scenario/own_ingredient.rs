@@ -1,36 +1,21 @@
-//! Ingredients of the user's own: how they are typed, checked, published in the schema and split.
+//! Ingredients of the user's own: how they are read, published in the schema, checked and split.
 //!
 //! Which figures an ingredient may have is said by the table of [`Property`] alone.
 
 use super::check::Checker;
 use super::error::Fault;
-use super::field::{Fallback, Field};
-use super::given::Given;
 use super::larder::{self, Get};
 use super::locate::Part;
 use super::path::KeyPath;
 use super::plan::Choices;
+use super::rule::{Entry, library_ingredient, may};
+use super::section::{Key, Shape, known_keys, read_key};
 use crate::literature;
 use crate::matter::{Analysis, Booking, Property};
 use crate::process::ingredient::analysis::{Stated, names};
 use crate::process::ingredient::{Ingredient, IngredientError, SplitRules};
 use crate::quantity::unparted;
-use schemars::{JsonSchema, Schema, SchemaGenerator};
-use serde::de::{Error, MapAccess, Visitor};
-use serde::{Deserialize, Deserializer};
-use serde_json::{Map, Value, json};
-use std::borrow::Cow;
-use std::collections::BTreeMap;
-use std::fmt;
-
-/// An ingredient of the user's own as typed.
-#[derive(Debug, Clone)]
-pub struct TypedIngredient {
-    /// Library ingredient that fills the properties left out.
-    pub like: String,
-    /// The properties given.
-    pub given: Analysis<Option<Given>>,
-}
+use jsonc_parser::ast::Value;
 
 /// An ingredient of the user's own, checked.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -43,141 +28,52 @@ pub struct OwnIngredient {
     pub given: Analysis<Option<f64>>,
 }
 
-/// Number of properties that a scenario may give.
-const GIVEN: usize = {
-    let (mut count, mut i) = (0, 0);
-    while i < Property::COUNT {
-        count += Property::ALL[i].given().is_some() as usize;
-        i += 1;
-    }
-    count
-};
+/// The properties that a scenario may give, each with the smallest and the largest allowed value.
+fn properties() -> impl Iterator<Item = (Property, f64, f64)> {
+    Property::ALL.into_iter().filter_map(|property| {
+        let (low, high) = property.given()?;
+        Some((property, low, high))
+    })
+}
 
-/// The rows of the properties in the table of fields.
-pub(super) const FIELDS: [Field; GIVEN] = {
-    let empty = Field {
-        path: "",
-        kind: Property::ALL[0].kind(),
-        low: 0.0,
-        high: 0.0,
-        fallback: Fallback::Nothing,
-        basis: "",
+fn keys() -> Vec<Key> {
+    let like = Key::new("like", &["Library ingredient that fills what is left out."], &library_ingredient());
+    let property = |(property, low, high): (Property, f64, f64)| {
+        Key::new::<Option<f64>>(property.name(), &[property.words()], &may(property.kind(), low, high))
     };
-    let (mut rows, mut row, mut i) = ([empty; GIVEN], 0, 0);
-    while i < Property::COUNT {
-        let property = Property::ALL[i];
-        if let Some((low, high)) = property.given() {
-            rows[row] = Field { path: property.key(), kind: property.kind(), low, high, ..empty };
-            row += 1;
-        }
-        i += 1;
-    }
-    rows
-};
-
-/// Keys of an ingredient that are not properties, with their texts.
-const OTHER_KEYS: [(&str, &str); 2] = [
-    ("note", "For readers; not read by the program."),
-    ("like", "Library ingredient that fills what is left out."),
-];
-
-/// Every key of an ingredient.
-const KEYS: [&str; OTHER_KEYS.len() + GIVEN] = {
-    let mut keys = [OTHER_KEYS[0].0; OTHER_KEYS.len() + GIVEN];
-    keys[1] = OTHER_KEYS[1].0;
-    let (mut key, mut i) = (OTHER_KEYS.len(), 0);
-    while i < Property::COUNT {
-        if Property::ALL[i].given().is_some() {
-            keys[key] = Property::ALL[i].name();
-            key += 1;
-        }
-        i += 1;
-    }
-    keys
-};
-
-/// A key of an ingredient as read.
-enum Key {
-    Note,
-    Like,
-    Property(Property),
+    [Key::note(), like].into_iter().chain(properties().map(property)).collect()
 }
 
-impl<'de> Deserialize<'de> for Key {
-    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-        struct Reader;
-        impl Visitor<'_> for Reader {
-            type Value = Key;
-            fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-                f.write_str("a key")
-            }
-            fn visit_str<E: Error>(self, key: &str) -> Result<Key, E> {
-                match key {
-                    "note" => Ok(Key::Note),
-                    "like" => Ok(Key::Like),
-                    name => Property::from_name(name)
-                        .filter(|property| property.given().is_some())
-                        .map(Key::Property)
-                        .ok_or_else(|| E::unknown_field(name, &KEYS)),
-                }
-            }
-        }
-        deserializer.deserialize_identifier(Reader)
+impl Entry for OwnIngredient {
+    fn shape() -> Shape {
+        let about = "An ingredient of your own: a property that is given is used as it is; one that is left out is filled from the \
+            ingredient it is like, and drawn with it.";
+        Shape::Section(about.to_owned(), keys())
     }
-}
 
-impl<'de> Deserialize<'de> for TypedIngredient {
-    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-        struct Reader;
-        impl<'de> Visitor<'de> for Reader {
-            type Value = TypedIngredient;
-            fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-                f.write_str("struct TypedIngredient")
-            }
-            fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<TypedIngredient, A::Error> {
-                let (mut like, mut given) = (None, Analysis::default());
-                while let Some(key) = map.next_key()? {
-                    match key {
-                        Key::Note => drop(map.next_value::<Option<String>>()?),
-                        Key::Like => like = Some(map.next_value()?),
-                        Key::Property(property) => given[property] = map.next_value()?,
-                    }
-                }
-                let like = like.ok_or_else(|| A::Error::missing_field("like"))?;
-                Ok(TypedIngredient { like, given })
-            }
+    fn read(check: &mut Checker<'_>, path: &KeyPath, name: &str, value: &Value<'_>) -> Self {
+        if literature::ingredient(name).is_some() {
+            let hint = format!(
+                "for example `our_{name}`; to replace a figure of the library's own, use `rates`, such as \"ingredients.{name}.moisture\""
+            );
+            let fault = check.at(path, Part::Key, "this name belongs to the library");
+            check.faults.push(fault.allowed("a name of its own").hint(Some(hint)));
         }
-        deserializer.deserialize_struct("TypedIngredient", &KEYS, Reader)
-    }
-}
-
-impl JsonSchema for TypedIngredient {
-    fn inline_schema() -> bool {
-        true
-    }
-    fn schema_name() -> Cow<'static, str> {
-        "Ingredient".into()
-    }
-    fn json_schema(generator: &mut SchemaGenerator) -> Schema {
-        let mut properties = Map::new();
-        let mut add = |name: &str, words: &str, mut schema: Schema| {
-            schema.insert("description".to_owned(), json!(words));
-            properties.insert(name.to_owned(), Value::from(schema));
-        };
-        let [(note, note_words), (like, like_words)] = OTHER_KEYS;
-        add(note, note_words, generator.subschema_for::<Option<String>>());
-        add(like, like_words, generator.subschema_for::<String>());
-        for property in Property::ALL.into_iter().filter(|property| property.given().is_some()) {
-            add(property.name(), property.words(), generator.subschema_for::<Option<Given>>());
+        let object = value.as_object();
+        match object {
+            Some(object) => known_keys(check, path, object, &keys()),
+            None => check.wrong_type(path, value, &Self::shape()),
         }
-        schemars::json_schema!({
-            "description": "An ingredient of your own: a property that is given is used as it is; one that is left out is filled \
-                from the ingredient it is like, and drawn with it.",
-            "type": "object",
-            "properties": properties,
-            "required": [like],
-            "additionalProperties": false
-        })
+        // an ingredient may be like one of the library only, so that no circle can be made
+        let like = read_key(check, path, object, "like", &library_ingredient());
+        let mut given = Analysis::default();
+        for (property, low, high) in properties() {
+            given[property] =
+                read_key(check, path, object, property.name(), &may(property.kind(), low, high));
+        }
+        let ingredient = Self { id: name.to_owned(), like, given };
+        dry_mass_sums(check, path, &ingredient);
+        ingredient
     }
 }
 
@@ -217,33 +113,6 @@ impl OwnIngredient {
     }
 }
 
-/// Reads every own ingredient.
-pub(super) fn read(check: &mut Checker<'_>, typed: &BTreeMap<String, TypedIngredient>) -> Vec<OwnIngredient> {
-    typed.iter().map(|(id, typed)| read_one(check, id, typed)).collect()
-}
-
-fn read_one(check: &mut Checker<'_>, id: &str, typed: &TypedIngredient) -> OwnIngredient {
-    let path = KeyPath::top("ingredients").entry(id);
-    if literature::ingredient(id).is_some() {
-        let hint = format!(
-            "for example `our_{id}`; to replace a figure of the library's own, use `rates`, such as \"ingredients.{id}.moisture\""
-        );
-        let fault = check.at(&path, Part::Key, "this name belongs to the library");
-        check.faults.push(fault.allowed("a name of its own").hint(Some(hint)));
-    }
-    // an ingredient may be like one of the library only, so that no circle can be made
-    let own = std::mem::take(&mut check.own);
-    let like = check.ingredient(&path.key("like"), Part::Value, &typed.like);
-    check.own = own;
-    let mut given = Analysis::default();
-    for (property, raw) in typed.given.stated() {
-        given[property] = check.number(&path.key(property.name()), Some(raw));
-    }
-    let ingredient = OwnIngredient { id: id.to_owned(), like, given };
-    dry_mass_sums(check, &path, &ingredient);
-    ingredient
-}
-
 /// The properties of which a scenario may give shares that sum to at most the dry mass.
 fn fractions_and_ash() -> impl Iterator<Item = Property> {
     let organic = |p: &Property| matches!(p.booking(), Booking::Organic(_)) && p.given().is_some();
@@ -269,7 +138,7 @@ fn dry_mass_sums(check: &mut Checker<'_>, path: &KeyPath, own: &OwnIngredient) {
 /// of this plan, and reports why one cannot be split.
 pub(super) fn contradictions(check: &mut Checker<'_>, choices: &Choices) {
     // rates that are wrong themselves say nothing about an ingredient
-    let sound = !check.faults.iter().any(|fault| fault.key.starts_with("rates"));
+    let sound = !check.is_faulty(&KeyPath::top("rates"));
     let chosen = |key: &str| choices.rates.iter().find(|r| sound && r.key == key).map(|r| r.central);
     let get = |key: &str| {
         chosen(key).or_else(|| literature::central(key)).expect("rules and figures are in the tables")
@@ -279,10 +148,8 @@ pub(super) fn contradictions(check: &mut Checker<'_>, choices: &Choices) {
         replaced_contradictions(check, choices, &rules, &get);
     }
     for own in &choices.ingredients {
-        let path = KeyPath::top("ingredients").entry(&own.id);
-        let name = path.to_string();
-        let faulty = check.faults.iter().any(|f| f.key == name || f.key.starts_with(&format!("{name}.")));
-        if faulty || literature::ingredient(&own.like).is_none() {
+        let path = KeyPath::top("ingredients").key(&own.id);
+        if check.is_faulty(&path) || literature::ingredient(&own.like).is_none() {
             continue;
         }
         if let Err(problem) = own.split(&rules, true, &get) {
@@ -303,7 +170,7 @@ fn replaced_contradictions(check: &mut Checker<'_>, choices: &Choices, rules: &S
         seen.push(name);
         let Some(facts) = literature::ingredient(name) else { continue };
         if let Err(error) = larder::replaced(facts, rules, get) {
-            let path = KeyPath::top("rates").entry(&choice.key);
+            let path = KeyPath::top("rates").key(&choice.key);
             let hint = format!("`loamledger facts {name}` shows the figures that are not replaced");
             let fault = check.at(&path, Part::Key, error.problem.to_string());
             check.faults.push(fault.allowed("figures that fit together").hint(Some(hint)).nothing_given());

@@ -1,14 +1,12 @@
-//! Where a value stands in the scenario file.
+//! Place of a value in the scenario file.
 
 use std::fmt;
 
 /// One step into the file.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) enum Step {
-    /// A key of the schema.
+    /// A key of an object.
     Key(String),
-    /// A name the user chose: an ingredient, a rate.
-    Entry(String),
     /// A place in a list, from zero.
     Index(usize),
 }
@@ -29,12 +27,6 @@ impl KeyPath {
         self.with(Step::Key(key.to_owned()))
     }
 
-    /// One entry deeper.
-    #[must_use]
-    pub(super) fn entry(&self, name: &str) -> Self {
-        self.with(Step::Entry(name.to_owned()))
-    }
-
     /// One place deeper.
     #[must_use]
     pub(super) fn index(&self, place: usize) -> Self {
@@ -46,16 +38,6 @@ impl KeyPath {
         steps.push(step);
         Self(steps)
     }
-
-    /// The row in the table of fields: places left out, entries as `*`.
-    pub(super) fn pattern(&self) -> String {
-        let keys = self.0.iter().filter_map(|step| match step {
-            Step::Key(key) => Some(key.as_str()),
-            Step::Entry(_) => Some("*"),
-            Step::Index(_) => None,
-        });
-        keys.collect::<Vec<_>>().join(".")
-    }
 }
 
 impl fmt::Display for KeyPath {
@@ -64,10 +46,10 @@ impl fmt::Display for KeyPath {
             let dot = if i == 0 { "" } else { "." };
             match step {
                 Step::Index(place) => write!(f, "[{place}]")?,
-                Step::Key(name) | Step::Entry(name) if name.contains(['.', '[', ' ']) => {
+                Step::Key(name) if name.contains(['.', '[', ' ']) => {
                     write!(f, "{dot}\"{name}\"")?;
                 }
-                Step::Key(name) | Step::Entry(name) => write!(f, "{dot}{name}")?,
+                Step::Key(name) => write!(f, "{dot}{name}")?,
             }
         }
         Ok(())

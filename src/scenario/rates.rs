@@ -1,15 +1,15 @@
-//! Rates fixed or replaced in a scenario, held against the literature table they stand in.
+//! Rates fixed or replaced in a scenario, checked against the literature tables.
 
 use super::check::Checker;
-use super::given::{Rate, RateRange};
 use super::locate::Part;
-use super::path::{KeyPath, Step};
-use super::plan::{RateChoice, RateSpread};
-use crate::literature::{self, Entry};
+use super::path::KeyPath;
+use super::rule::{Entry, Rule, free_text};
+use super::section::{At, Presence, Section, Shape as Look, section};
+use crate::literature::{self, Entry as Row};
 use crate::quantity::{Shape, Uncertain, did_you_mean, nearest};
-use std::collections::BTreeMap;
+use jsonc_parser::ast::Value;
 
-/// Shapes a scenario may give to a rate: the names of [`Shape`] but that of a share of a set, which is not drawn alone.
+/// Shapes that a scenario may give to a rate: the names of [`Shape`] except that of a share of a set, which is not drawn alone.
 const RATE_SHAPES: [&str; 8] =
     ["fixed", "uniform", "triangular", "log_triangular", "lognormal", "normal", "beta", "pert"];
 
@@ -31,43 +31,100 @@ const SHARE_WORDS: [&str; 4] = ["share", "fraction", "recovery", "separation"];
 /// Coldest there is. # Units: °C # Source: by definition
 const ABSOLUTE_ZERO: f64 = -273.15;
 
-/// Checks every rate of a scenario.
-pub(super) fn rates(check: &mut Checker<'_>, raw: BTreeMap<String, Rate>) -> Vec<RateChoice> {
-    raw.into_iter().map(|(key, given)| rate(check, key, given)).collect()
+/// A rate fixed or replaced for this site, in the unit of its literature table.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RateChoice {
+    /// Key of the literature tables, such as `bed.decay_rate_protein` or `ingredients.bread.moisture`.
+    pub key: String,
+    /// Value of the central run.
+    pub central: f64,
+    /// Range to draw from. None if the rate is fixed.
+    pub range: Option<RateSpread>,
 }
 
-fn rate(check: &mut Checker<'_>, key: String, given: Rate) -> RateChoice {
-    let path = KeyPath(vec![Step::Key("rates".into()), Step::Entry(key.clone())]);
-    let entry = literature::entry(&key);
-    if entry.is_none() {
-        let hint = literature::nearest_key(&key).map(did_you_mean);
-        let fault = check.at(&path, Part::Key, "unknown rate");
-        let allowed = "keys of the literature tables, such as \"bed.decay_rate_protein\" or \"ingredients.bread.moisture\"; `loamledger facts` lists them";
-        check.faults.push(fault.allowed(allowed).hint(hint));
+/// Range of a replaced rate, in the unit of its literature table. What the ends mean depends on the shape:
+/// [`crate::quantity::Shape`].
+#[derive(Debug, Clone, PartialEq)]
+pub struct RateSpread {
+    /// Low end, at most the central value.
+    pub low: f64,
+    /// High end, at least the central value.
+    pub high: f64,
+    /// Name of the shape. None keeps the shape of the table.
+    pub shape: Option<String>,
+}
+
+section! {
+    /// Range of a rate, in the unit of its literature table.
+    pub(super) struct RateRange {
+        /// Value of the central run.
+        central: f64 = TableNumber,
+        /// Low end: a limit, or the 5 % point where the shape is normal or lognormal.
+        low: f64 = TableNumber,
+        /// High end: a limit, or the 95 % point where the shape is normal or lognormal.
+        high: f64 = TableNumber,
+        /// Shape of the distribution. Left out: the shape in the literature table.
+        shape: String = free_text(),
     }
-    match given {
-        Rate::Fixed(value) => {
-            within(check, &path, value, entry, true);
-            RateChoice { key, central: value, range: None }
+}
+
+/// A number in the unit of a literature table.
+struct TableNumber;
+
+impl Rule<f64> for TableNumber {
+    fn shape(&self) -> Look {
+        Look::Plain
+    }
+    fn presence(&self) -> Presence {
+        Presence::Required
+    }
+    fn read(&self, check: &mut Checker<'_>, at: &At<'_>) -> f64 {
+        at.value.and_then(|v| check.plain_number(&at.path, v, &Look::Plain)).unwrap_or(f64::NAN)
+    }
+}
+
+impl Entry for RateChoice {
+    fn shape() -> Look {
+        let about = "A number in the unit of the literature table fixes the rate; an object gives a range to draw from.";
+        Look::NumberOr(about, Box::new(RateRange::shape(())))
+    }
+
+    fn read(check: &mut Checker<'_>, path: &KeyPath, key: &str, value: &Value<'_>) -> Self {
+        let key = key.to_owned();
+        let entry = literature::entry(&key);
+        if entry.is_none() {
+            let hint = literature::nearest_key(&key).map(did_you_mean);
+            let fault = check.at(path, Part::Key, "unknown rate");
+            let allowed = "keys of the literature tables, such as \"bed.decay_rate_protein\" or \"ingredients.bread.moisture\"; `loamledger facts` lists them";
+            check.faults.push(fault.allowed(allowed).hint(hint));
         }
-        Rate::Range(range) => {
-            let before = check.faults.len();
-            // a low end of nothing is the end of a range, not a value
+        if !matches!(value, Value::Object(_)) {
+            let central = check.plain_number(path, value, &<Self as Entry>::shape());
+            if let Some(value) = central {
+                within(check, path, value, entry, true);
+            }
+            return Self { key, central: central.unwrap_or(f64::NAN), range: None };
+        }
+        let range = RateRange::read(check, path, Some(value), ());
+        if !check.is_faulty(path) {
+            // a low end of zero is the end of a range, not a value
             for (name, value, is_value) in
                 [("central", range.central, true), ("low", range.low, false), ("high", range.high, true)]
             {
                 within(check, &path.key(name), value, entry, is_value);
             }
-            spread(check, &path, &range, entry, before);
-            let RateRange { central, low, high, shape, .. } = range;
-            RateChoice { key, central, range: Some(RateSpread { low, high, shape }) }
+            spread(check, path, &range, entry);
         }
+        let RateRange { central, low, high, shape } = range;
+        let shape = (!shape.is_empty()).then_some(shape);
+        Self { key, central, range: Some(RateSpread { low, high, shape }) }
     }
 }
 
 /// Order and shape of a range.
-fn spread(check: &mut Checker<'_>, path: &KeyPath, range: &RateRange, entry: Option<&Entry>, before: usize) {
-    let named = range.shape.as_deref().filter(|shape| !RATE_SHAPES.contains(shape));
+fn spread(check: &mut Checker<'_>, path: &KeyPath, range: &RateRange, entry: Option<&Row>) {
+    let given = Some(range.shape.as_str()).filter(|shape| !shape.is_empty());
+    let named = given.filter(|shape| !RATE_SHAPES.contains(shape));
     if let Some(shape) = named {
         check.wrong(
             &path.key("shape"),
@@ -80,10 +137,10 @@ fn spread(check: &mut Checker<'_>, path: &KeyPath, range: &RateRange, entry: Opt
         let allowed = "low at most central, central at most high";
         check.wrong(&path.key("central"), "low, central and high are out of order", allowed, None);
     }
-    if check.faults.len() > before {
+    if check.is_faulty(path) {
         return;
     }
-    let shape = match &range.shape {
+    let shape = match given {
         Some(name) => Shape::from_name(name),
         None => entry.map(|entry| entry.value.shape()),
     };
@@ -93,7 +150,7 @@ fn spread(check: &mut Checker<'_>, path: &KeyPath, range: &RateRange, entry: Opt
         return;
     }
     if let Err(error) = Uncertain::new(range.central, range.low, range.high, shape) {
-        let at = if range.shape.is_some() { path.key("shape") } else { path.key("central") };
+        let at = if given.is_some() { path.key("shape") } else { path.key("central") };
         let allowed =
             format!("three numbers that suit the shape, or another shape: {}", RATE_SHAPES.join(", "));
         check.wrong(&at, &error.to_string(), &allowed, None);
@@ -110,7 +167,7 @@ struct Bounds {
 
 impl Bounds {
     /// From sign and unit of a published number.
-    fn of(entry: &Entry) -> Self {
+    fn of(entry: &Row) -> Self {
         let (low, high) = (entry.value.low(), entry.value.high());
         let unit = entry.unit.as_str();
         // a shift of pH may be below zero
@@ -145,13 +202,13 @@ impl Bounds {
     }
 }
 
-fn is_share(entry: &Entry) -> bool {
+fn is_share(entry: &Row) -> bool {
     let says_so = || SHARE_WORDS.iter().any(|word| entry.key.contains(word) || entry.name.contains(word));
     let unit = entry.unit.as_str();
     SHARE_UNITS.contains(&unit) || (RATIO_UNITS.contains(&unit) && says_so())
 }
 
-fn within(check: &mut Checker<'_>, path: &KeyPath, value: f64, entry: Option<&Entry>, is_value: bool) {
+fn within(check: &mut Checker<'_>, path: &KeyPath, value: f64, entry: Option<&Row>, is_value: bool) {
     let Some(entry) = entry else { return };
     let mut bounds = Bounds::of(entry);
     bounds.open &= is_value;

@@ -1,64 +1,86 @@
-//! The published JSON Schema of scenario files, from the types that read them and the table of fields.
+//! The published JSON Schema of scenario files, made from the declarations of the sections.
 
-use super::field::{Fallback, Field, field};
-use super::path::KeyPath;
-use super::raw;
-use schemars::generate::SchemaSettings;
+use super::field::{Fallback, Number};
+use super::plan::Choices;
+use super::section::{Key, Presence, Section, Shape};
 use serde_json::{Map, Value, json};
 
 /// JSON Schema (draft 2020-12) of a scenario file: every key with its text, unit, range and default. The command `schema` prints it.
 pub fn schema() -> Value {
-    let settings = SchemaSettings::draft2020_12().with(|s| s.inline_subschemas = true);
-    let mut schema = settings.into_generator().into_root_schema_for::<raw::Scenario>().to_value();
-    complete(&mut schema, &KeyPath::default());
+    let mut schema = node(&Choices::shape(()), Presence::Required);
+    schema["$schema"] = json!("https://json-schema.org/draft/2020-12/schema");
+    schema["title"] = json!("Scenario");
     schema
 }
 
-/// Adds units, ranges and defaults below a node.
-fn complete(node: &mut Value, path: &KeyPath) {
-    let Some(object) = node.as_object_mut() else { return };
-    // a text runs over lines of the source, which mean nothing to its readers
-    if let Some(Value::String(text)) = object.get_mut("description") {
-        *text = text.replace('\n', " ");
-    }
-    if let Some(row) = field(&path.pattern()) {
-        describe(object, row);
-    }
-    for (key, inner) in object.iter_mut() {
-        match (key.as_str(), inner) {
-            ("properties", Value::Object(properties)) => {
-                for (name, property) in properties {
-                    complete(property, &path.key(name));
-                }
-            }
-            ("items", inner) => complete(inner, &path.index(0)),
-            ("additionalProperties", inner) => complete(inner, &path.entry("*")),
-            ("anyOf", Value::Array(choices)) => {
-                for choice in choices {
-                    complete(choice, path);
-                }
-            }
-            _ => {}
-        }
-    }
+fn key(key: &Key) -> Value {
+    let mut made = node(&key.shape, key.presence);
+    made["description"] = match &key.shape {
+        Shape::Number(number) => json!(format!("{} {}", key.text, units(number))),
+        _ => json!(key.text),
+    };
+    made
 }
 
-fn describe(object: &mut Map<String, Value>, row: &Field) {
-    // a list is described by its own text; the range belongs to its elements
-    if object.contains_key("items") {
-        return;
-    }
-    let text = object.get("description").and_then(Value::as_str).unwrap_or("").to_owned();
-    let separator = if text.is_empty() { "" } else { " " };
-    let basis = match row.fallback {
-        Fallback::Value(_) => format!(" Default from: {}.", row.basis),
+/// The units of a number and the basis of its default, in words.
+fn units(number: &Number) -> String {
+    let basis = match number.fallback {
+        Fallback::Value(_) => format!(" Default from: {}.", number.basis),
         _ => String::new(),
     };
-    object.insert("description".into(), json!(format!("{text}{separator}As {}.{basis}", row.kind.allowed())));
-    object.insert("minimum".into(), json!(row.low));
-    object.insert("maximum".into(), json!(row.high));
-    if let Fallback::Value(default) = row.fallback {
-        object.insert("default".into(), json!(default));
+    format!("As {}.{basis}", number.kind.allowed())
+}
+
+fn node(shape: &Shape, presence: Presence) -> Value {
+    let null = presence == Presence::Optional;
+    let one = |name: &str| if null { json!([name, "null"]) } else { json!(name) };
+    match shape {
+        Shape::Number(number) => {
+            let types = if null { json!(["number", "string", "null"]) } else { json!(["number", "string"]) };
+            let mut made = json!({
+                "type": types, "minimum": number.low, "maximum": number.high, "description": units(number),
+            });
+            if let Fallback::Value(default) = number.fallback {
+                made["default"] = json!(default);
+            }
+            made
+        }
+        Shape::Plain => json!({ "type": "number", "format": "double" }),
+        Shape::Text => json!({ "type": one("string") }),
+        Shape::Flag => json!({ "type": one("boolean") }),
+        Shape::Words(about, words) => {
+            let word = |(name, text): &(&str, &str)| json!({ "const": name, "type": "string", "description": text.trim() });
+            let all: Vec<Value> = words.iter().map(word).collect();
+            let made = json!({ "description": about.trim(), "oneOf": all });
+            if null { json!({ "anyOf": [made, { "type": "null" }] }) } else { made }
+        }
+        Shape::List(inner) => {
+            let mut made = json!({ "type": one("array"), "items": node(inner, Presence::Required) });
+            if presence == Presence::NotNull {
+                made["default"] = json!([]);
+            }
+            made
+        }
+        Shape::Map(inner) => {
+            json!({ "type": "object", "additionalProperties": node(inner, Presence::Required) })
+        }
+        Shape::Section(about, keys) => {
+            let properties: Map<String, Value> =
+                keys.iter().map(|inner| (inner.name.to_owned(), key(inner))).collect();
+            let required = keys.iter().filter(|inner| inner.presence == Presence::Required);
+            let required: Vec<&str> = required.map(|inner| inner.name).collect();
+            let mut made = json!({
+                "description": about, "type": one("object"), "properties": properties,
+                "additionalProperties": false,
+            });
+            if !required.is_empty() {
+                made["required"] = json!(required);
+            }
+            made
+        }
+        Shape::NumberOr(about, section) => json!({
+            "description": about, "anyOf": [{ "type": "number" }, node(section, Presence::Required)],
+        }),
     }
 }
 
@@ -66,7 +88,9 @@ fn describe(object: &mut Map<String, Value>, row: &Field) {
 mod tests {
     use super::*;
     use crate::scenario::parse;
-    use crate::scenario::plan::{BeddingAmount, HarvestRule, Liquor, Method, Overs, Plan, Structure, Vent};
+    use crate::scenario::plan::{
+        BeddingAmount, HarvestRule, Liquor, Method, Overs, Plan, Rinse, Structure, Vent,
+    };
 
     /// A plan of a site that leaves out what may be left out.
     fn bare() -> Plan {
@@ -89,15 +113,14 @@ mod tests {
     }
 
     #[test]
-    fn defaults_told_in_words_are_those_of_a_plan() {
+    fn defaults_in_words_are_those_of_a_plan() {
         let (schema, plan) = (schema(), bare());
-        let (season, bed, blend) =
-            (&plan.climate.season, &plan.beds[0], plan.castings.blend.as_ref().unwrap());
-        let stream = &plan.streams[0].calendar;
+        let (bed, blend) = (&plan.beds[0], plan.castings.blend.as_ref().unwrap());
+        let (coldest, stream) = (plan.climate.coldest_day, &plan.streams[0]);
         let band = format!("{} and {}", bed.moisture_band[0], bed.moisture_band[1]);
         let bulking = &plan.bulking.as_ref().unwrap().ingredient;
-        let coldest = format!("{:02}-{:02}", season.coldest.month, season.coldest.day);
-        let told: [(&str, &str, bool); 19] = [
+        let coldest = format!("{:02}-{:02}", coldest.month, coldest.day);
+        let stated: [(&str, &str, bool); 21] = [
             ("climate.coldest_day", &coldest, true),
             ("streams.weekday_factors", "1 each", stream.weekday_factors.iter().sum::<f64>() > 6.999),
             ("streams.month_factors", "1 each", stream.month_factors.iter().sum::<f64>() > 11.999),
@@ -105,38 +128,40 @@ mod tests {
             ("bran.bought", "false", !plan.bran.bought),
             ("drums.vent", "valve", plan.drums.vent == Vent::Valve),
             ("drums.liquor", "drained", plan.drums.liquor == Liquor::Drained),
+            ("drums.scraps_ground", "false", !plan.drums.scraps_ground),
+            ("grinder.rinse_to", "beds", plan.grinder.rinse_to == Rinse::Beds),
             (
                 "grinder.weekdays",
                 "Monday to Friday",
                 plan.grinder.weekdays[..5] == [true; 5] && !plan.grinder.weekdays[5],
             ),
             ("bulking.ingredient", bulking, true),
-            ("beds.bedding.ingredient", &bed.bedding, true),
-            ("beds.bedding.depth", "0.15 m", bed.bedding_amount == BeddingAmount::Depth(0.15)),
+            ("beds.bedding.ingredient", &bed.bedding.ingredient, true),
+            ("beds.bedding.depth", "0.15 m", bed.bedding_amount() == BeddingAmount::Depth(0.15)),
             ("beds.moisture_band", &band, true),
-            ("stock.structure", "mixed", plan.stock.structure == Structure::Mixed),
+            ("stock.structure", "mixed", plan.structure() == Structure::Mixed),
             (
                 "feeding.weekdays",
                 "Monday, Wednesday, Friday",
                 plan.feeding.weekdays == [true, false, true, false, true, false, false],
             ),
-            ("harvest.every_days", "90 days", plan.harvest.rule == HarvestRule::EveryDays(90)),
+            ("harvest.every_days", "90 days", plan.harvest.rule() == HarvestRule::EveryDays(90)),
             ("screen.method", "trommel", plan.screen.method == Method::Trommel),
             ("screen.overs", "to_beds", plan.screen.overs == Overs::ToBeds),
             ("castings.blend.with", &blend.with, true),
-            ("castings.sold_alone", "none with a `blend`", plan.castings.sold_alone == 0.0),
+            ("castings.sold_alone", "none with a `blend`", plan.castings.sold_alone() == 0.0),
         ];
-        for (path, default, holds) in told {
+        for (path, default, holds) in stated {
             let text = text(&schema, &path.split('.').collect::<Vec<_>>()).unwrap();
             let left_out =
-                text.split_once("eft out: ").unwrap_or_else(|| panic!("{path} tells no default: {text}")).1;
+                text.split_once("eft out: ").unwrap_or_else(|| panic!("{path} states no default: {text}")).1;
             assert!(holds && left_out.starts_with(default), "{path}: {text}");
         }
     }
 
     #[test]
-    fn targets_that_are_left_out_are_told_as_they_are() {
-        let (told, plan) = (text(&schema(), &["sizing", "targets"]).unwrap(), bare());
+    fn the_schema_states_the_usual_targets() {
+        let (stated, plan) = (text(&schema(), &["sizing", "targets"]).unwrap(), bare());
         let limits = plan.sizing.targets.iter().map(|t| (t.figure.as_str(), t.at_most, t.at_least, t.chance));
         let known = [
             ("turned_away_share", Some(0.02), None, 0.9),
@@ -152,7 +177,7 @@ mod tests {
             "15 % of a year's intake",
             "half of the worms",
         ] {
-            assert!(told.contains(words), "{words}: {told}");
+            assert!(stated.contains(words), "{words}: {stated}");
         }
     }
 

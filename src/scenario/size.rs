@@ -1,22 +1,22 @@
 //! The same plan in other sizes, for the search of the smallest site.
 
 use super::field::field;
-use super::plan::{BeddingAmount, Plan};
+use super::plan::{Plan, Stock};
 use crate::quantity::significant;
 use std::fmt;
 
-/// The sizes that are sought when a site is sized.
+/// The sizes that vary when a site is sized.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Size {
     /// Number of drums.
     pub drums: u32,
-    /// Area of all beds. # Units: m2
+    /// Area of all beds, m2.
     pub bed_area: f64,
-    /// Live worms of the first purchase, 0 where there is none. # Units: kg
+    /// Live worms of the first purchase, kg; 0 without one.
     pub stock: f64,
-    /// Most grinding hours on a working day. # Units: h
+    /// Most grinding hours on a working day, h.
     pub grinder_hours: f64,
-    /// Most bran made in a week; none for no limit. # Units: kg
+    /// Most bran made in a week, kg. None if there is no limit.
     pub bran_weekly_capacity: Option<f64>,
 }
 
@@ -25,11 +25,11 @@ pub struct Size {
 pub struct SizeError {
     /// Key in the scenario, such as `drums.count`.
     pub key: &'static str,
-    /// Value asked for.
+    /// Value wanted.
     pub given: f64,
-    /// Least allowed.
+    /// Smallest allowed value.
     pub low: f64,
-    /// Largest allowed.
+    /// Largest allowed value.
     pub high: f64,
 }
 
@@ -43,12 +43,12 @@ impl fmt::Display for SizeError {
 impl std::error::Error for SizeError {}
 
 impl Plan {
-    /// The sizes of this plan as it stands.
+    /// The sizes of this plan.
     pub fn size(&self) -> Size {
         Size {
             drums: self.drums.count,
             bed_area: self.bed_area(),
-            stock: self.stock.purchases.first().map_or(0.0, |p| p.1),
+            stock: self.stock.as_ref().map_or(0.0, |stock| stock.mass),
             grinder_hours: self.grinder.hours,
             bran_weekly_capacity: self.bran.weekly_capacity,
         }
@@ -58,7 +58,7 @@ impl Plan {
     /// purchases of worms as they are.
     ///
     /// # Errors
-    /// When a size is outside the range its key may have, or the plan has no beds whose area could be changed.
+    /// If a size is outside the range of its key, or the plan has no beds whose area could change.
     pub fn resized(&self, size: &Size) -> Result<Self, SizeError> {
         let mut choices = self.0.clone();
         choices.drums.count = size.drums;
@@ -67,9 +67,16 @@ impl Plan {
         let capacity = size.bran_weekly_capacity;
         choices.bran.weekly_capacity = capacity.map(|c| within("bran.weekly_capacity", c)).transpose()?;
         let stock = within("stock.mass", size.stock)?;
-        match choices.stock.purchases.first_mut() {
-            Some(first) => first.1 = stock,
-            None => choices.stock.purchases.push((0, stock)),
+        match &mut choices.stock {
+            Some(first) => first.mass = stock,
+            None => {
+                choices.stock = Some(Stock {
+                    mass: stock,
+                    structure: self.structure(),
+                    arrives: None,
+                    top_up: Vec::new(),
+                });
+            }
         }
         let factor = size.bed_area / self.bed_area();
         if !factor.is_finite() {
@@ -77,7 +84,7 @@ impl Plan {
         }
         for group in &mut choices.beds {
             group.area = within("beds.area", group.area * factor)?;
-            if let BeddingAmount::Mass(mass) = &mut group.bedding_amount {
+            if let Some(mass) = &mut group.bedding.mass {
                 *mass *= factor;
             }
         }

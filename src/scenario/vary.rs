@@ -1,20 +1,19 @@
 //! The same scenario with one key changed, for what-if questions.
 
 use super::error::{Fault, ScenarioError};
-use super::locate::chosen_keys;
 use super::path::{KeyPath, Step};
 use serde_json::{Map, Value};
 
-/// The text of a scenario with one key set, as if the file said so; to be read by [`super::parse`].
+/// The text of a scenario with one key set, for [`super::parse`].
 ///
 /// A list without a place, as in `beds.area`, means each of its elements. The value is JSON where it is valid JSON, else
 /// a text: `0.3`, `120 lb/day`, `[0.7, 0.8]`.
 ///
 /// # Errors
-/// When the text is not JSON, or the key passes through something that is no object or list.
+/// If the text is not JSON, or the key leads through something that is no object or list.
 ///
 /// # Panics
-/// Never: what was read from JSON can be written as JSON.
+/// Never: a value read from JSON can be written as JSON.
 pub fn varied(name: &str, text: &str, key: &str, value: &str) -> Result<String, ScenarioError> {
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     let wrong = |problem: String, allowed: &str| {
@@ -33,20 +32,21 @@ pub fn varied(name: &str, text: &str, key: &str, value: &str) -> Result<String, 
     }
 }
 
-/// Takes a key path apart. Under a map of chosen keys the next name reaches to the end where it must (rate keys have dots).
+/// Takes a key path apart.
 fn key_path(key: &str) -> Option<KeyPath> {
     let mut path = KeyPath::default();
     let mut rest = key;
     while !rest.is_empty() {
-        if path.pattern() == "rates" {
-            return Some(path.entry(rest.trim_matches('"')));
+        // keys of rates have dots
+        if path == KeyPath::top("rates") {
+            return Some(path.key(rest.trim_matches('"')));
         }
         let end = rest.find(['.', '[']).unwrap_or(rest.len());
         let name = &rest[..end];
         if name.is_empty() {
             return None;
         }
-        path = if chosen_keys(&path) { path.entry(name) } else { path.key(name) };
+        path = path.key(name);
         rest = &rest[end..];
         while let Some(inner) = rest.strip_prefix('[') {
             let (place, after) = inner.split_once(']')?;
@@ -67,10 +67,10 @@ fn set(node: &mut Value, path: &[Step], new: &Value) -> bool {
         (Step::Index(place), Value::Array(list)) => {
             list.get_mut(*place).is_some_and(|element| set(element, rest, new))
         }
-        (Step::Key(_) | Step::Entry(_), Value::Array(list)) => {
+        (Step::Key(_), Value::Array(list)) => {
             !list.is_empty() && list.iter_mut().all(|element| set(element, path, new))
         }
-        (Step::Key(name) | Step::Entry(name), Value::Object(object)) => {
+        (Step::Key(name), Value::Object(object)) => {
             let start = if rest.is_empty() { Value::Null } else { Value::Object(Map::new()) };
             set(object.entry(name.clone()).or_insert(start), rest, new)
         }

@@ -1,80 +1,115 @@
 //! Choices that are one of a few words.
 
-use schemars::JsonSchema;
-use serde::Deserialize;
+use super::section::Shape;
 
-/// Lid of a drum.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, JsonSchema)]
-#[serde(rename_all = "snake_case")]
-pub enum Vent {
-    /// One-way valve or airlock.
-    Valve,
-    /// No way out: pressure builds.
-    Sealed,
+/// A choice that is one of a few words.
+pub(super) trait Word: Copy + PartialEq + 'static {
+    /// Every choice.
+    const ALL: &'static [Self];
+
+    /// The word in the file.
+    fn name(self) -> &'static str;
+
+    /// The words with their texts.
+    fn shape() -> Shape;
 }
 
-/// What becomes of the liquor.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, JsonSchema)]
-#[serde(rename_all = "snake_case")]
-pub enum Liquor {
-    /// Drained and taken off the site.
-    Drained,
-    /// Poured back into the paste.
-    Returned,
+/// Declares a choice; the doc comment of a variant is the text of its word in the schema.
+macro_rules! words {
+    ($(
+        #[doc = $about:literal]
+        $vis:vis enum $Name:ident { $( #[doc = $text:literal] $Variant:ident = $word:literal, )+ }
+    )+) => { $(
+        #[doc = $about]
+        #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+        $vis enum $Name { $( #[doc = $text] $Variant, )+ }
+
+        impl Word for $Name {
+            const ALL: &'static [Self] = &[$( Self::$Variant ),+];
+
+            fn name(self) -> &'static str {
+                match self { $( Self::$Variant => $word, )+ }
+            }
+
+            fn shape() -> Shape {
+                Shape::Words($about, &[$( ($word, $text) ),+])
+            }
+        }
+    )+ };
 }
 
-/// Day of the week.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, JsonSchema)]
-#[serde(rename_all = "lowercase")]
-pub enum Weekday {
-    /// Monday.
-    Monday,
-    /// Tuesday.
-    Tuesday,
-    /// Wednesday.
-    Wednesday,
-    /// Thursday.
-    Thursday,
-    /// Friday.
-    Friday,
-    /// Saturday.
-    Saturday,
-    /// Sunday.
-    Sunday,
-}
+words! {
+    /// Lid of a drum.
+    pub enum Vent {
+        /// One-way valve or airlock.
+        Valve = "valve",
+        /// No way out: pressure builds.
+        Sealed = "sealed",
+    }
 
-/// Ages of bought worms.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, JsonSchema)]
-#[serde(rename_all = "snake_case")]
-pub enum Structure {
-    /// Adults only.
-    Adults,
-    /// Stable structure of a growing stock, cocoons included.
-    Stable,
-    /// Bed-run mix of ages without cocoons.
-    Mixed,
-}
+    /// What becomes of the liquor.
+    pub enum Liquor {
+        /// Drained and taken off the site.
+        Drained = "drained",
+        /// Drained and poured back into the paste.
+        Returned = "returned",
+        /// Not drained: it stays in the drum and is ground with the rest.
+        Kept = "kept",
+    }
 
-/// How worms and castings are parted.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, JsonSchema)]
-#[serde(rename_all = "snake_case")]
-pub enum Method {
-    /// One rotating screen.
-    Trommel,
-    /// Coarse and fine deck; fine castings held and re-baited for hatchlings.
-    TwoDecks,
-    /// Worms leave by themselves, to light or bait.
-    Migration,
-    /// Castings cut from below; worms stay above.
-    BottomCut,
-}
+    /// Where the rinse water of the grinder goes.
+    pub enum Rinse {
+        /// Into the paste, and with it to the beds.
+        Beds = "beds",
+        /// Down the drain, with the paste that it washes out.
+        Drain = "drain",
+    }
 
-/// Where the overs go.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, JsonSchema)]
-#[serde(rename_all = "snake_case")]
-pub enum Overs {
-    /// Back to the beds.
-    ToBeds,
-    /// Off the site.
-    Out,
+    /// Day of the week.
+    pub(super) enum Weekday {
+        /// Monday.
+        Monday = "monday",
+        /// Tuesday.
+        Tuesday = "tuesday",
+        /// Wednesday.
+        Wednesday = "wednesday",
+        /// Thursday.
+        Thursday = "thursday",
+        /// Friday.
+        Friday = "friday",
+        /// Saturday.
+        Saturday = "saturday",
+        /// Sunday.
+        Sunday = "sunday",
+    }
+
+    /// Ages of bought worms.
+    pub enum Structure {
+        /// Adults only.
+        Adults = "adults",
+        /// Stable structure of a growing stock, cocoons included.
+        Stable = "stable",
+        /// Bed-run mix of ages without cocoons.
+        Mixed = "mixed",
+    }
+
+    /// How worms and castings are separated.
+    pub enum Method {
+        /// One rotating screen.
+        Trommel = "trommel",
+        /// Coarse and fine deck; fine castings held and re-baited for hatchlings.
+        TwoDecks = "two_decks",
+        /// Worms leave by themselves, to light or bait.
+        Migration = "migration",
+        /// Castings cut from below; worms stay above.
+        BottomCut = "bottom_cut",
+    }
+
+    /// Where the oversize of the screen goes.
+    pub enum Overs {
+        /// Back to the beds.
+        ToBeds = "to_beds",
+        /// Off the site.
+        Out = "out",
+    }
 }

@@ -283,7 +283,7 @@ fn scraps<'a>(plan: &'a Plan, yearly: &Yearly) -> Vec<(&'a str, f64)> {
     plan.streams
         .iter()
         .zip(&yearly.by_stream)
-        .flat_map(|(stream, mass)| stream.mix.iter().map(move |(id, share)| (known(id), share * mass)))
+        .flat_map(|(stream, mass)| stream.parts().map(move |(id, share)| (known(id), share * mass)))
         .collect()
 }
 

@@ -55,7 +55,7 @@ impl Equipment {
             bed_area: plan.bed_area(),
             grinders: one(plan.grinder.rate),
             screens: one(plan.screen.rate),
-            worms: plan.stock.purchases.iter().filter(|p| p.0 < plan.days).map(|p| p.1).sum(),
+            worms: plan.purchases().iter().filter(|p| p.day < plan.days).map(|p| p.mass).sum(),
         }
     }
 }

@@ -7,7 +7,7 @@ use crate::matter::{Element, Material, ratio};
 use crate::process::ingredient::{Note, SplitRules};
 use crate::process::worm::WormRates;
 use crate::scenario::own_ingredient::OwnIngredient;
-use crate::scenario::plan::HarvestRule;
+use crate::scenario::plan::{HarvestRule, Room};
 use crate::scenario::{AssembleError, Larder, Plan, assemble, central};
 use crate::warning::Warning;
 
@@ -118,7 +118,7 @@ pub fn check(plan: &Plan) -> Result<PlanMeaning, AssembleError> {
         // of equal months the first
         .rev()
         .max_by(|a, b| a.1.total_cmp(&b.1));
-    let every_days = match plan.harvest.rule {
+    let every_days = match plan.harvest.rule() {
         HarvestRule::EveryDays(days) => Some(days),
         HarvestRule::Depth(_) => None,
     };
@@ -140,7 +140,7 @@ pub fn check(plan: &Plan) -> Result<PlanMeaning, AssembleError> {
         every_days,
         needed,
         kept: kept(plan, &site),
-        days_to_need: needed.and_then(|needed| time_to(needed, plan.stock.mass(), growth)),
+        days_to_need: needed.and_then(|needed| time_to(needed, plan.stock_bought(), growth)),
         stock,
         warnings: of_the_plan(plan, &site),
     })
@@ -159,11 +159,11 @@ fn time_to(needed: f64, stock: f64, growth: Growth) -> Option<f64> {
 }
 
 /// Coldest, mean and warmest day of a room.
-fn year(plan: &Plan, room: &crate::scenario::calendar::Room) -> [f64; 3] {
-    let season = &plan.climate.season;
+fn year(plan: &Plan, room: &Room) -> [f64; 3] {
+    let climate = &plan.climate;
     let mut seen = [f64::INFINITY, 0.0, f64::NEG_INFINITY];
     for day in 0..YEAR {
-        let today = room.temperature(season.mean, season.outdoors(plan.date(day)));
+        let today = room.temperature(climate.mean_temperature, climate.outdoors(plan.date(day)));
         seen = [seen[0].min(today), seen[1] + today / f64::from(YEAR), seen[2].max(today)];
     }
     seen
@@ -220,7 +220,7 @@ fn own(plan: &Plan) -> Result<Vec<OwnMeaning>, AssembleError> {
 }
 
 fn drums(plan: &Plan, mean: f64, busiest: f64) -> Option<DrumMeaning> {
-    let contents = plan.drums.contents();
+    let contents = plan.drums.drum_mass();
     if contents <= 0.0 {
         return None;
     }

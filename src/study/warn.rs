@@ -351,7 +351,7 @@ fn products(answer: &RunAnswer, get: &dyn Fn(&str) -> f64, all: &mut Vec<Warning
 pub(super) fn of_the_plan(plan: &Plan, site: &Site) -> Vec<Warning> {
     let mut all = Vec::new();
     let intake = plan.mean_intake();
-    let stock = plan.stock.mass();
+    let stock = plan.stock_bought();
     let missing = [
         (intake <= 0.0, Warning::NoIntake),
         (plan.drums.count == 0, Warning::NoDrums),

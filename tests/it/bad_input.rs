@@ -109,6 +109,27 @@ fn wrong_keys_and_types() {
     refused_line(r#""drums": { "count": "many" }"#, &["drums.count", "given \"many\""]);
     refused_line(r#""beds": { "name": "a", "area": 3 }"#, &["beds: wrong type: an object"]);
     refused_line(
+        r#""drums": { "count": 6, "vent": true }"#,
+        &["drums.vent: wrong type: true or false", "given true", "allowed: valve, sealed"],
+    );
+    refused_line(
+        r#""drums": { "count": 6, "liquor": "keep" }"#,
+        &["drums.liquor: unknown word", "drained, returned, kept", "did you mean `kept`?"],
+    );
+    refused_line(
+        r#""drums": { "count": 6, "leak": 0.5, "scraps_ground": "yes" }"#,
+        &[
+            "drums.leak: is out of range",
+            "0 to 0.02",
+            "drums.scraps_ground: wrong type: a text",
+            "true or false",
+        ],
+    );
+    refused_line(
+        r#""grinder": { "rinse_to": "drains" }"#,
+        &["grinder.rinse_to: unknown word", "beds, drain", "did you mean `drain`?"],
+    );
+    refused_line(
         r#""drums": { "count": 60, "count": 6 }"#,
         &["drums.count: this key is given twice", "hint: remove one"],
     );
@@ -121,7 +142,10 @@ fn wrong_numbers_and_units() {
         r#""drums": { "count": 6, "fill_share": 75 }"#,
         &["drums.fill_share: is out of range", "given 75", "0.05 to 1", "hint: percent given? write 0.75"],
     );
-    refused_line(r#""drums": { "count": 1e999 }"#, &["number out of range", "hint: "]);
+    refused_line(
+        r#""drums": { "count": 1e999 }"#,
+        &["drums.count: is out of range", "given 1e999", "0 to 20000"],
+    );
     refused_line(
         r#""grinder": { "rate": "300 kgs/hrz" }"#,
         &["grinder.rate: unknown unit `kgs/hrz`", "given \"300 kgs/hrz\"", "hint: did you mean `kgs/hr`?"],
@@ -245,7 +269,7 @@ fn files_that_are_no_scenario() {
     let deep = format!("{}1{}", "[".repeat(50_000), "]".repeat(50_000));
     refused(deep.as_bytes(), &["nested deeper than 32 levels", "site.json:1:33", "at most 32 levels"]);
     refused(&with("").as_bytes()[..60], &["not JSON", "hint: a closing bracket or quote is missing"]);
-    refused(b"[]", &["is a list", "an object in braces"]);
+    refused(b"[]", &["wrong type: a list", "an object in braces"]);
     refused(b"null", &["wrong type: null"]);
 }
 
@@ -356,4 +380,21 @@ fn legal_though_senseless_sites_run_and_say_what_follows() {
     warned(&idle, "no_intake", no_intake);
     let empty = r#"{ "name": "n", "start": "2027-01-04", "days": 1, "streams": [] }"#;
     warned(empty, "no_intake", no_intake);
+}
+
+#[test]
+fn drums_that_leak_spoil_by_air() {
+    let folder = folder();
+    let page = |drums: &str| {
+        let text =
+            site_without("drums", &format!(r#""drums": {{ "count": 20, "minimum_days": 28{drums} }}"#));
+        fs::write(folder.path().join("site.json"), text.replace("\"days\": 30", "\"days\": 120"))
+            .expect("written");
+        let answered = run_in(folder.path(), &["run", "site.json"]);
+        assert_eq!(answered.status, 0, "{}", answered.stderr);
+        answered.stdout
+    };
+    assert!(!page("").contains("air got in"));
+    let leaking = page(r#", "leak": 0.02"#);
+    assert!(leaking.contains("spoiled (air got in)"), "{leaking}");
 }

@@ -75,8 +75,8 @@ fn every_figure_of_a_draw_may_be_a_target() {
 fn steady_intake_sizes_drums_to_intake_times_days_over_fill() {
     let plan = plan(DRUMS_ONLY);
     // 51 kg with bran fill one drum of 0.1 m3 x 0.8 x 637.5 kg/m3 = 51 kg a day; each is held for 18 days at least
-    assert!((plan.drums.contents() - 51.0).abs() < 1e-9);
-    let by_hand = 51.0 * 18.0 / plan.drums.contents();
+    assert!((plan.drums.drum_mass() - 51.0).abs() < 1e-9);
+    let by_hand = 51.0 * 18.0 / plan.drums.drum_mass();
     let answer = size(&plan).unwrap_or_else(|e| panic!("{e}"));
     let drums = value(&answer, "drums");
     // one more fills, one waits for the morning, and the beds may leave a day's feed; 2 % turned away save less than one
@@ -356,7 +356,7 @@ fn wrong_targets_are_reported_with_their_place() {
         &target(r#"{ "figure": "turned_away", "at_most": 0.02 }"#),
         &["sizing.targets[0].figure", "did you mean `turned_away_share`?"],
     );
-    told(&target(r#"{ "figure": "fed" }"#), &["sizing.targets[0]", "says nothing"]);
+    told(&target(r#"{ "figure": "fed" }"#), &["sizing.targets[0]", "has no limit"]);
     told(
         &target(r#"{ "figure": "turned_away_share", "at_most": 2 }"#),
         &["sizing.targets[0].at_most", "percent given? write 0.02"],

@@ -74,8 +74,7 @@ fn streams(plan: &Plan, meaning: &PlanMeaning, page: &mut Page) {
     }
     page.table(&table);
     for stream in &plan.streams {
-        let mix: Vec<String> =
-            stream.mix.iter().map(|(id, share)| format!("{id} {}", percent(*share))).collect();
+        let mix: Vec<String> = stream.parts().map(|(id, share)| format!("{id} {}", percent(share))).collect();
         page.line(&format!("{} is", stream.name), &mix.join(", "));
     }
     own(meaning, page);
@@ -257,7 +256,7 @@ fn beds(plan: &Plan, page: &mut Page) {
     ];
     let mut table = Table::new("", columns);
     for group in &plan.beds {
-        let bedding = match group.bedding_amount {
+        let bedding = match group.bedding_amount() {
             BeddingAmount::Depth(depth) => tell(Kind::Length, depth, units),
             BeddingAmount::Mass(mass) => tell(Kind::Mass, mass, units),
         };
@@ -267,7 +266,7 @@ fn beds(plan: &Plan, page: &mut Page) {
             f64::from(group.count).into(),
             group.area.into(),
             group.depth.into(),
-            format!("{bedding} of {}", group.bedding).into(),
+            format!("{bedding} of {}", group.bedding.ingredient).into(),
             format!("{} to {}", percent(low), percent(high)).into(),
         ]);
     }
@@ -293,7 +292,7 @@ fn beds(plan: &Plan, page: &mut Page) {
 fn castings(plan: &Plan, page: &mut Page) {
     let units = page.units();
     page.heading("Harvest and castings");
-    let rule = match plan.harvest.rule {
+    let rule = match plan.harvest.rule() {
         HarvestRule::EveryDays(days) => format!("each bed after {days} days"),
         HarvestRule::Depth(depth) => format!("each bed at {}", tell(Kind::Length, depth, units)),
     };
@@ -301,7 +300,7 @@ fn castings(plan: &Plan, page: &mut Page) {
     page.line("share of castings taken", &percent(plan.harvest.share));
     page.line("screened at moisture", &percent(plan.screen.moisture));
     page.line("cured", &format!("{} days", plan.castings.cure_days));
-    page.line("sold without blending", &percent(plan.castings.sold_alone));
+    page.line("sold without blending", &percent(plan.castings.sold_alone()));
     if let Some(blend) = &plan.castings.blend {
         page.line(
             "blend",

@@ -112,7 +112,7 @@ impl Reckoned {
         Self {
             intake,
             busiest,
-            drums: over(busiest * days, plan.drums.contents()),
+            drums: over(busiest * days, plan.drums.drum_mass()),
             bed_area: over(intake, central(plan, "site.bed_load_passive")),
             stock: over(intake, plan.feeding.ration),
             grinder_hours: over(7.0 * busiest, plan.grinder.rate * working),

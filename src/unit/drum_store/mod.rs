@@ -92,8 +92,13 @@ pub struct DrumStoreSetup {
 impl DrumStoreSetup {
     /// Wet mass of a full drum, kg.
     pub fn drum_mass(&self) -> f64 {
-        self.volume * self.fill_share * self.settled_density
+        drum_mass(self.volume, self.fill_share, self.settled_density)
     }
+}
+
+/// Wet mass of a full drum, bran included, kg: `volume x share filled x density of the settled filling`.
+pub fn drum_mass(volume: f64, fill_share: f64, settled_density: f64) -> f64 {
+    volume * fill_share * settled_density
 }
 
 /// Where a day's intake went.

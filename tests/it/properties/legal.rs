@@ -8,7 +8,7 @@ use jiff::ToSpan;
 use jiff::civil::{Date, date};
 use loamledger::literature;
 use loamledger::quantity::Kind;
-use loamledger::scenario::field::{FIELDS, Fallback, Field};
+use loamledger::scenario::field::{Fallback, Number, field};
 use loamledger::scenario::schema;
 use serde_json::{Map, Value, json};
 use std::sync::LazyLock;
@@ -92,7 +92,7 @@ fn first_day(bytes: &mut Bytes<'_>) -> Date {
 
 /// A value for a node of the schema.
 fn grow(node: &Value, path: &str, bytes: &mut Bytes<'_>) -> Value {
-    if let Some(field) = FIELDS.iter().find(|f| f.path == path) {
+    if let Some(field) = field(path) {
         if node.get("items").is_none() {
             return number(field, bytes);
         }
@@ -141,7 +141,7 @@ fn object(node: &Value, properties: &Map<String, Value>, path: &str, bytes: &mut
 }
 
 /// A number of the range: an end, the default, somewhere, or somewhere by order of magnitude.
-fn number(field: &Field, bytes: &mut Bytes<'_>) -> Value {
+fn number(field: &Number, bytes: &mut Bytes<'_>) -> Value {
     let (low, high) = (field.low, field.high);
     let value = match (bytes.below(8), field.fallback) {
         (0, Fallback::Value(default)) => default,

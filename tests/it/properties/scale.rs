@@ -2,7 +2,7 @@
 
 use super::{bytes, cases, grown, plan};
 use crate::sound;
-use loamledger::scenario::field::{FIELDS, Fallback};
+use loamledger::scenario::field::{Fallback, field};
 use loamledger::study::answer::RunAnswer;
 use proptest::prelude::*;
 use serde_json::{Value, json};
@@ -43,7 +43,7 @@ fn each(node: &mut Value, path: &[&str], with: &mut dyn FnMut(&mut Value)) {
 /// Puts every extensive number into its range so that it can be doubled, or doubles it.
 fn change(site: &mut Value, of: impl Fn(f64, f64, f64) -> f64) {
     for path in EXTENSIVE {
-        let row = FIELDS.iter().find(|f| f.path == path).expect("a path of the table");
+        let row = field(path).expect("a path of the table");
         let (parents, key) = path.rsplit_once('.').expect("a key in an object");
         let parents: Vec<&str> = parents.split('.').collect();
         each(site, &parents, &mut |object| {

@@ -31,9 +31,9 @@ const fn method(method: Method) -> &'static str {
 pub(super) fn worms(plan: &Plan, meaning: &PlanMeaning, page: &mut Page) {
     let units = page.units();
     page.heading("Worms");
-    page.line("bought in all", &told(Kind::Mass, plan.stock.mass(), units));
-    if let Some((_, first)) = plan.stock.purchases.first().filter(|_| plan.bed_area() > 0.0) {
-        page.line("first stocking density", &told(Kind::ArealMass, first / plan.bed_area(), units));
+    page.line("bought in all", &told(Kind::Mass, plan.stock_bought(), units));
+    if let Some(stock) = plan.stock.as_ref().filter(|_| plan.bed_area() > 0.0) {
+        page.line("first stocking density", &told(Kind::ArealMass, stock.mass / plan.bed_area(), units));
     }
     if let Some(needed) = meaning.needed {
         page.line("eat the mean intake at the ration", &told(Kind::Mass, needed, units));

@@ -1,0 +1,219 @@
+//! The checked plan: each key of the scenario file is declared here once, with its text, unit, range, default and type.
+//!
+//! Numbers are in the documented unit of their [`Kind`](crate::quantity::Kind), the first argument of their rule; shares are 0 to 1.
+
+mod intake;
+mod processing;
+mod product;
+
+pub use super::rates::{RateChoice, RateSpread};
+pub use super::words::{Liquor, Method, Overs, Rinse, Structure, Vent};
+pub use intake::{Bran, Climate, Generation, MixPart, Room, Stream};
+pub use processing::{
+    Bedding, BeddingAmount, Beds, Bulking, Drums, Feeding, Grinder, Purchase, Stock, TopUp,
+};
+pub use product::{Blend, Castings, Harvest, HarvestRule, Money, Screen, Site};
+
+pub(in crate::scenario) use product::MOST_MONEY;
+
+use super::calendar::{day_after, days_between};
+use super::check::Checker;
+use super::own_ingredient::{OwnIngredient, contradictions};
+use super::path::KeyPath;
+use super::rule::{date, entries, free_text, list, name, need, needed_list, section, set};
+use super::section::section;
+use super::sizing::Sizing;
+use crate::quantity::Kind::{Count, Days};
+use jiff::civil::Date;
+use std::iter::successors;
+use std::ops::Deref;
+
+/// A scenario that has been checked; its [`Choices`] are read through it. Only a check can make one.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Plan(pub(super) Choices);
+
+impl Deref for Plan {
+    type Target = Choices;
+    fn deref(&self) -> &Choices {
+        &self.0
+    }
+}
+
+section! {
+    /// A site: what comes in, what stands there, how it is worked.
+    pub struct Choices checked by fits_together {
+        /// Address of the schema, for editors; not read.
+        schema as "$schema": String = free_text(),
+        /// Who, what, why: for readers; printed, not used.
+        note: String = free_text(),
+        /// Name of the site, used in titles and file names.
+        name: String = name(),
+        /// Where it is, in words; printed, not used.
+        place: String = free_text(),
+        /// First day of the run, such as 2027-01-04; from 1900 to 2199.
+        start: Date = date(),
+        /// Length of the run.
+        days: u32 = need(Days, 1.0, 3660.0),
+        /// Steps of a bed in a day; more make a run slower and a little more exact.
+        steps_per_day: u32 = set(Count, 1.0, 96.0, 1.0, "choice"),
+        /// Weather outdoors and temperature in the rooms. Left out: the default of each key.
+        climate: Climate = section(),
+        /// Ingredients of your own, by name: a library ingredient with your laboratory figures.
+        ingredients: Vec<OwnIngredient> = entries(),
+        /// Sources of scraps; may be empty.
+        streams: Vec<Stream> = needed_list(),
+        /// Starter and bran. Left out: the default of each key.
+        bran: Bran = section(),
+        /// Fermenting drums. Left out: none, and all intake is turned away.
+        drums: Drums = section(),
+        /// Grinder that makes paste. Left out: the default of each key.
+        grinder: Grinder = section(),
+        /// Dry matter mixed into the paste. Left out: none.
+        bulking: Option<Bulking> = section(),
+        /// Worm beds, in groups of equal ones. Left out: none.
+        beds: Vec<Beds> = list(),
+        /// Worms. Left out: none.
+        stock: Option<Stock> = section(),
+        /// When and how much the beds are fed. Left out: the default of each key.
+        feeding: Feeding = section(),
+        /// When castings are taken. Left out: the default of each key.
+        harvest: Harvest = section(),
+        /// Drying and screening of castings. Left out: the default of each key.
+        screen: Screen = section(),
+        /// Curing, blending and sale. Left out: cured, then all sold alone.
+        castings: Castings = section(),
+        /// Floor and people. Left out: not checked.
+        site: Site = section(),
+        /// Prices in one currency. Left out: no money is reported.
+        money: Option<Money> = section(),
+        /// Targets, limits and costs for sizing the site. Left out: the usual ones.
+        sizing: Sizing = section(),
+        /// Rates and figures of library ingredients fixed or replaced for this site, by key of the literature tables, such as
+        /// bed.decay_rate_protein or ingredients.bread.moisture.
+        rates: Vec<RateChoice> = entries(),
+    }
+}
+
+/// What several sections must fulfil together.
+fn fits_together(check: &mut Checker<'_>, path: &KeyPath, choices: &Choices) {
+    different_names(check, "streams", choices.streams.iter().map(|s| s.name.as_str()));
+    different_names(check, "beds", choices.beds.iter().map(|b| b.name.as_str()));
+    if let Some(stock) = &choices.stock
+        && !check.is_faulty(&path.key("start"))
+    {
+        let at = path.key("stock");
+        if let Some(arrives) = stock.arrives {
+            within_run(check, &at.key("arrives"), arrives, choices);
+        }
+        for (i, top_up) in stock.top_up.iter().enumerate() {
+            within_run(check, &at.key("top_up").index(i).key("date"), top_up.date, choices);
+        }
+    }
+    contradictions(check, choices);
+}
+
+fn different_names<'a>(check: &mut Checker<'_>, key: &str, names: impl Iterator<Item = &'a str>) {
+    let mut seen: Vec<&str> = Vec::new();
+    for (i, name) in names.enumerate() {
+        if seen.contains(&name) {
+            let path = KeyPath::top(key).index(i).key("name");
+            check.wrong(&path, "this name is taken by an earlier one", "a name of its own", None);
+        }
+        seen.push(name);
+    }
+}
+
+fn within_run(check: &mut Checker<'_>, path: &KeyPath, date: Date, choices: &Choices) {
+    let last = day_after(choices.start, choices.days.max(1) - 1);
+    if !check.is_faulty(path) && !(choices.start..=last).contains(&date) {
+        check.wrong(path, "is outside the run", &format!("{} to {last}", choices.start), None);
+    }
+}
+
+impl Plan {
+    /// Date of a day of the run, the first being 0.
+    pub fn date(&self, day: u32) -> Date {
+        day_after(self.start, day)
+    }
+
+    /// Date of every day of the run, in order.
+    pub fn dates(&self) -> impl Iterator<Item = Date> {
+        let first = (self.days > 0).then_some(self.start);
+        successors(first, |day| day.tomorrow().ok()).take(self.days as usize)
+    }
+
+    /// Wet mass of a stream on a day before day-to-day variation, contamination included.
+    ///
+    /// # Units
+    /// kg
+    ///
+    /// # Panics
+    /// If the plan has no stream of that place.
+    pub fn open_amount(&self, stream: usize, date: Date) -> f64 {
+        self.streams[stream].open_amount(self.start, date)
+    }
+
+    /// [`Plan::open_amount`] of each day of the run.
+    ///
+    /// # Units
+    /// kg
+    ///
+    /// # Panics
+    /// If the plan has no stream of that place.
+    pub fn daily_amounts(&self, stream: usize) -> Vec<f64> {
+        self.dates().map(|date| self.open_amount(stream, date)).collect()
+    }
+
+    /// Mean intake over the run without contamination: `sum over streams and days of open amount x (1 - contamination) / days`.
+    ///
+    /// # Units
+    /// kg/day
+    pub fn mean_intake(&self) -> f64 {
+        let total: f64 = (0..self.streams.len())
+            .map(|i| self.daily_amounts(i).iter().sum::<f64>() * (1.0 - self.streams[i].contamination))
+            .sum();
+        total / f64::from(self.days)
+    }
+
+    /// Bran in store on the first day, kg. Left out of the file: what is needed until the first own bran is ready, and the reserve.
+    pub fn starting_bran(&self) -> f64 {
+        let made_in = if self.bran.bought { 0 } else { self.bran.starter_days + self.bran.ferment_days };
+        let needed = || {
+            let reserve = (self.bran.safety_weeks * 7.0).ceil().clamp(0.0, 366.0);
+            let clean = |day: Date| {
+                let of = |s: &Stream| s.open_amount(self.start, day) * (1.0 - s.contamination);
+                self.streams.iter().map(of).sum::<f64>()
+            };
+            (0..made_in + 366)
+                .take_while(|&day| f64::from(day) < f64::from(made_in) + reserve)
+                .map(|day| clean(day_after(self.start, day)))
+                .sum::<f64>()
+                * self.bran.dose
+        };
+        self.bran.starting_bran.unwrap_or_else(needed)
+    }
+
+    /// Area of all beds, m2; 0 without beds.
+    pub fn bed_area(&self) -> f64 {
+        self.beds.iter().map(|b| f64::from(b.count) * b.area).sum()
+    }
+
+    /// Purchases of worms: the first, then the later ones in the order of the file; empty without worms.
+    pub fn purchases(&self) -> Vec<Purchase> {
+        let Some(stock) = &self.stock else { return Vec::new() };
+        let day = |date: Date| u32::try_from(days_between(self.start, date)).unwrap_or(0);
+        let first = Purchase { day: stock.arrives.map_or(0, day), mass: stock.mass };
+        let later = stock.top_up.iter().map(|t| Purchase { day: day(t.date), mass: t.mass });
+        std::iter::once(first).chain(later).collect()
+    }
+
+    /// Live worms bought in all purchases, kg.
+    pub fn stock_bought(&self) -> f64 {
+        self.purchases().iter().map(|purchase| purchase.mass).sum()
+    }
+
+    /// Ages of the worms of each purchase.
+    pub fn structure(&self) -> Structure {
+        self.stock.as_ref().map_or(Structure::Mixed, |stock| stock.structure)
+    }
+}

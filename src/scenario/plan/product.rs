@@ -1,0 +1,171 @@
+//! Harvest, screening, castings, floor and people, prices.
+
+use crate::quantity::Kind::{
+    Area, ArealMass, Count, Days, Factor, Length, Money as Sum, MoneyPerArea, MoneyPerEnergy, MoneyPerHour,
+    MoneyPerMass, MoneyPerVolume, Pressure, Share, Throughput,
+};
+use crate::scenario::check::Checker;
+use crate::scenario::locate::Part;
+use crate::scenario::path::KeyPath;
+use crate::scenario::rule::{ingredient, may, name, section, set, word};
+use crate::scenario::section::section;
+use crate::scenario::words::{Method, Overs};
+
+section! {
+    /// When castings are taken.
+    pub struct Harvest checked by one_rule {
+        /// Each bed after so many days. Give this or `depth`. Both left out: 90 days.
+        every_days: Option<u32> = may(Days, 1.0, 3660.0),
+        /// Each bed when its material is this deep, at most once in 14 days. Give this or `every_days`.
+        depth: Option<f64> = may(Length, 0.02, 3.0),
+        /// Share of the castings layer taken.
+        share: f64 = set(Share, 0.01, 1.0, 0.5, "choice"),
+        /// No harvest before this day of the run, counted from 0.
+        first_day: u32 = set(Days, 0.0, 3660.0, 120.0, "choice"),
+    }
+}
+
+fn one_rule(check: &mut Checker<'_>, path: &KeyPath, harvest: &Harvest) {
+    if harvest.every_days.is_some() && harvest.depth.is_some() {
+        let fault = check.at(path, Part::Value, "has both every_days and depth");
+        check.faults.push(fault.allowed("either `every_days` or `depth`").nothing_given());
+    }
+}
+
+/// When castings are taken.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum HarvestRule {
+    /// Each bed after so many days.
+    EveryDays(u32),
+    /// Each bed when its material is this deep, m.
+    Depth(f64),
+}
+
+impl Harvest {
+    /// When castings are taken.
+    pub fn rule(&self) -> HarvestRule {
+        // a season if nothing is said
+        let days = HarvestRule::EveryDays(self.every_days.unwrap_or(90));
+        self.depth.map_or(days, HarvestRule::Depth)
+    }
+}
+
+section! {
+    /// Drying and screening of castings.
+    pub struct Screen {
+        /// How worms and castings are separated. Left out: trommel.
+        method: Method = word(Method::Trommel),
+        /// Opening of the screen.
+        aperture: f64 = set(Length, 0.001, 0.05, 0.004, "site.product_share_below_4_mm, the sieve"),
+        /// Castings are dried to this moisture before screening.
+        moisture: f64 = set(Share, 0.1, 0.9, 0.45, "bed.castings_moisture_after_drying"),
+        /// Area on which harvested castings are spread to dry.
+        drying_area: f64 = set(Area, 0.0, 1e5, 10.0, "choice"),
+        /// Days in which harvested castings dry with a fan or heat, whatever the weather. Left out: they dry on the area, by the
+        /// weather.
+        drying_days: Option<f64> = may(Days, 1.0, 365.0),
+        /// Where the oversize of the screen goes. Left out: to_beds.
+        overs: Overs = word(Overs::ToBeds),
+        /// Wet mass screened in an hour.
+        // 0.55 m3/h at 650 kg/m3
+        rate: f64 = set(Throughput, 0.0, 1e6, 357.5, "site.trommel_throughput_bench"),
+        /// Worms above this stocking density are sold at harvest. Left out: all are returned.
+        stocking_ceiling: Option<f64> = may(ArealMass, 0.0, 100.0),
+    }
+}
+
+section! {
+    /// Curing, blending and sale.
+    pub struct Castings checked by all_is_sold {
+        /// Time in the curing store.
+        cure_days: u32 = set(Days, 0.0, 730.0, 30.0, "choice"),
+        /// Share of the cured castings, by mass, sold without blending. Left out: none with a `blend`, all without.
+        sold_alone: Option<f64> = may(Share, 0.0, 1.0),
+        /// Blend with compost. Left out: none.
+        blend: Option<Blend> = section(),
+    }
+}
+
+fn all_is_sold(check: &mut Checker<'_>, path: &KeyPath, castings: &Castings) {
+    if castings.blend.is_none() && castings.sold_alone.is_some_and(|s| s < 1.0) {
+        let hint = Some("add \"blend\": {} or leave `sold_alone` out".to_owned());
+        check.wrong(&path.key("sold_alone"), "the rest has nowhere to go", "1 without a `blend`", hint);
+    }
+}
+
+impl Castings {
+    /// Share of the cured castings, by mass, sold without blending.
+    pub fn sold_alone(&self) -> f64 {
+        self.sold_alone.unwrap_or(if self.blend.is_some() { 0.0 } else { 1.0 })
+    }
+}
+
+section! {
+    /// Blend of castings with compost.
+    pub struct Blend {
+        /// Ingredient blended in. Left out: compost_finished.
+        with: String = ingredient("compost_finished"),
+        /// Share of castings, by volume.
+        castings_share: f64 = set(Share, 0.01, 1.0, 0.25, "site.blend_castings_share_by_volume"),
+    }
+}
+
+section! {
+    /// Floor and people.
+    pub struct Site {
+        /// Floor available. Left out: not checked.
+        floor_area: Option<f64> = may(Area, 1.0, 1e6),
+        /// Load the floor can bear. Left out: not checked.
+        floor_load: Option<f64> = may(Pressure, 0.1, 1000.0),
+        /// Working hours available on a working day, over all people. Left out: not checked.
+        labour_hours: Option<f64> = may(Factor, 0.0, 10_000.0),
+    }
+}
+
+/// Widest bound of prices, our choice.
+pub(in crate::scenario) const MOST_MONEY: f64 = 1e9;
+
+section! {
+    /// Prices in one currency; what is left out is not counted.
+    #[derive(Default)]
+    pub struct Money {
+        /// Currency, as printed in reports, such as EUR.
+        currency: String = name(),
+        /// Disposal fee saved or earned on intake.
+        gate_fee: Option<f64> = may(MoneyPerMass, -MOST_MONEY, MOST_MONEY),
+        /// Price of castings sold alone.
+        castings_price: Option<f64> = may(MoneyPerVolume, 0.0, MOST_MONEY),
+        /// Price of blend sold.
+        blend_price: Option<f64> = may(MoneyPerVolume, 0.0, MOST_MONEY),
+        /// Price of compost bought for the blend.
+        compost_price: Option<f64> = may(MoneyPerVolume, 0.0, MOST_MONEY),
+        /// Price of bulking bought; below 0 where taking it is paid for.
+        bulking_price: Option<f64> = may(MoneyPerMass, -MOST_MONEY, MOST_MONEY),
+        /// Price of bran bought, or of carrier and molasses for it.
+        bran_price: Option<f64> = may(MoneyPerMass, 0.0, MOST_MONEY),
+        /// Price of worms bought, by live mass.
+        worm_price: Option<f64> = may(MoneyPerMass, 0.0, MOST_MONEY),
+        /// Price of worms sold, by live mass.
+        worm_sale_price: Option<f64> = may(MoneyPerMass, 0.0, MOST_MONEY),
+        /// Price of electricity; heat to dry castings is counted at it too.
+        power_price: Option<f64> = may(MoneyPerEnergy, 0.0, MOST_MONEY),
+        /// Hour of work with all charges.
+        wage: Option<f64> = may(MoneyPerHour, 0.0, MOST_MONEY),
+        /// Price of one drum.
+        drum_price: Option<f64> = may(Sum, 0.0, MOST_MONEY),
+        /// Price of beds, built, by area.
+        bed_price: Option<f64> = may(MoneyPerArea, 0.0, MOST_MONEY),
+        /// Price of the grinder, installed.
+        grinder_price: Option<f64> = may(Sum, 0.0, MOST_MONEY),
+        /// Price of the screen, installed.
+        screen_price: Option<f64> = may(Sum, 0.0, MOST_MONEY),
+        /// Building, paving, permits and other capital.
+        other_capital: Option<f64> = may(Sum, 0.0, MOST_MONEY),
+        /// Rent, insurance and other cost of a year.
+        other_yearly_cost: Option<f64> = may(Sum, 0.0, MOST_MONEY),
+        /// Yearly interest on capital.
+        interest: f64 = set(Share, -0.05, 0.5, 0.05, "choice"),
+        /// Years over which capital is written off.
+        years: u32 = set(Count, 1.0, 60.0, 10.0, "choice"),
+    }
+}
