@@ -9,6 +9,8 @@ use crate::scenario::{Plan, Size, central};
 const BUSY_DAYS: usize = 28;
 /// Days that a drum waits for a working day, for its turn and for the week to end, beyond filling and fermenting.
 const WAITING_DAYS: f64 = 7.0;
+/// Most steps of one size.
+const LARGEST_STEPS: u32 = 10_000_000;
 /// Steps between the least and the largest value where the user gives none.
 const STEPS: f64 = 100.0;
 
@@ -144,9 +146,9 @@ impl Grid {
             let idle = (tried.name == "bed_area" && plan.bed_area() <= 0.0) || limitless;
             axis.low = low;
             axis.step = if axis.name == "drums" { 1.0 } else { round_step((high - low) / STEPS) };
-            axis.most = if idle { 0 } else { whole((high - low) / axis.step) };
+            axis.most = if idle { 0 } else { whole_steps((high - low) / axis.step) };
             if axis.name == "grinder_hours" {
-                axis.most = axis.most.min(whole((24.0 - low) / axis.step));
+                axis.most = axis.most.min(whole_steps((24.0 - low) / axis.step));
             }
             axis.free = axis.most > 0;
         }
@@ -256,7 +258,7 @@ fn sought(axis: SizeAxis, asked: &Extent, reach: f64) -> SizeAxis {
     // values read well when they are whole steps
     let low = if asked.low.is_some() || drums { low } else { (low / step).ceil() * step };
     let high = if drums { high.ceil() } else { high };
-    SizeAxis { free: true, low, step, most: whole(((high - low) / step).max(0.0) + 1e-9), ..axis }
+    SizeAxis { free: true, low, step, most: whole_steps(((high - low) / step).max(0.0) + 1e-9), ..axis }
 }
 
 /// 1, 2 or 5 times a power of ten, not above the given value.
@@ -274,6 +276,11 @@ fn round_step(wanted: f64) -> f64 {
         } else {
             1.0
         }
+}
+
+/// Whole steps in a range, as many as a search can count.
+fn whole_steps(steps: f64) -> u32 {
+    whole(steps).min(LARGEST_STEPS)
 }
 
 /// Weight and basis of each size: as given, else from prices, else assumed.
