@@ -7,7 +7,7 @@ use super::{Output, compare, draws, drivers, facts, merge, mix, proposal, size, 
 use crate::report::chart::{ChartBands, RUN_CHARTS, run_charts};
 use crate::report::files::{self, RUN_FILES, ResultFolder};
 use crate::report::pages;
-use crate::report::workbook::{Contents, WORKBOOK_FILE};
+use crate::report::workbook::{WORKBOOK_FILE, WorkbookContents};
 use crate::scenario::{self, Plan};
 use crate::study;
 use crate::study::answer::RunAnswer;
@@ -122,7 +122,7 @@ fn show_run(
     if let Some(folder) = folder {
         let charts =
             if arguments.no_charts { Vec::new() } else { run_charts(answer, &ChartBands::default(), units) };
-        let contents = Contents { central: answer, study: None, scenario, units };
+        let contents = WorkbookContents { central: answer, study: None, scenario, units };
         let mut beside = vec![results::book(&contents)?];
         beside.extend(results::pictures(&charts)?);
         folder.write_run(answer, &page, &beside)?;

@@ -9,7 +9,7 @@ use crate::report::chart::{DRAWS_CHARTS, draws_charts};
 use crate::report::files::uncertainty::{SHARD_FILE, UNCERTAINTY_FILES};
 use crate::report::files::{self, ResultFolder};
 use crate::report::pages;
-use crate::report::workbook::{Contents, WORKBOOK_FILE};
+use crate::report::workbook::{WORKBOOK_FILE, WorkbookContents};
 use crate::scenario::Plan;
 use crate::study::uncertainty::{self, Shard, text_hash};
 use crate::study::{self, Draws};
@@ -155,7 +155,7 @@ pub fn show(
             let made = files::uncertainty::study_files(shard, &answer, &page);
             let mut made = made.map_err(|e| Failure::Broken(e.into()))?;
             if let Some((site, central)) = shown {
-                let contents = Contents { central, study: Some(&answer), scenario: site.text, units };
+                let contents = WorkbookContents { central, study: Some(&answer), scenario: site.text, units };
                 made.push((WORKBOOK_FILE, results::book(&contents)?.bytes));
             }
             Ok(made)

@@ -6,7 +6,7 @@ use crate::report::chart::Chart;
 use crate::report::clean::printable_json;
 use crate::report::draw::{self, Picture};
 use crate::report::files::{self, ResultFolder};
-use crate::report::workbook::{self, Contents, WORKBOOK_FILE};
+use crate::report::workbook::{self, WORKBOOK_FILE, WorkbookContents};
 use serde::Serialize;
 use std::path::Path;
 
@@ -52,7 +52,7 @@ pub(super) fn pictures(charts: &[Chart]) -> Result<Vec<Picture>, Failure> {
 ///
 /// # Errors
 /// When it cannot be made: our fault.
-pub(super) fn book(contents: &Contents<'_>) -> Result<Picture, Failure> {
+pub(super) fn book(contents: &WorkbookContents<'_>) -> Result<Picture, Failure> {
     let bytes = workbook::workbook(contents).map_err(|error| Failure::Broken(error.into()))?;
     Ok(Picture { name: WORKBOOK_FILE.to_owned(), bytes })
 }

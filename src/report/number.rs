@@ -1,36 +1,19 @@
-//! How figures are written for people.
+//! How figures are written for people; a column of a table keeps one unit.
 
-use crate::quantity::{Kind, Units, convert, show, shown_unit, spaced};
+use crate::quantity::{Kind, Units, convert, shown_unit};
 
-pub use crate::quantity::percent;
+pub use crate::quantity::{
+    format_decimals, format_exact, format_figures, format_interval, format_number, format_percent,
+    format_quantity, format_range,
+};
+pub use crate::quantity::{
+    format_figures as rounded, format_number as figure, format_percent as percent, format_quantity as told,
+};
 
-/// Figures of a number in text.
-const FIGURES: u32 = 4;
-/// Below this size a number is written with a power of ten; counting zeros after the point is no reading.
-const SMALLEST_PLAIN: f64 = 1e-4;
 /// A size at which every kind shows its everyday unit (kg, m, m3; lb, ft, yd3): tables keep one unit in a column.
 const EVERYDAY: f64 = 100.0;
-
-/// A plain number of four significant figures, thousands set apart by a space.
-pub fn figure(value: f64) -> String {
-    rounded(value, FIGURES)
-}
-
-/// A plain number of so many significant figures, thousands set apart by a space.
-pub fn rounded(value: f64, figures: u32) -> String {
-    if value != 0.0 && value.abs() < SMALLEST_PLAIN {
-        return format!("{value:.1e}");
-    }
-    spaced(value, figures)
-}
-
-/// A number and its unit, both as suits its size.
-///
-/// # Units
-/// Takes the documented unit of the kind.
-pub fn told(kind: Kind, value: f64, units: Units) -> String {
-    show(kind, value, units).replace('\u{2009}', " ")
-}
+/// Below this size, in the documented unit, a quantity is what rounding leaves of zero.
+const ROUNDING: f64 = 1e-9;
 
 /// The unit a table column of this kind is written in.
 pub(super) fn column_unit(kind: Kind, units: Units) -> &'static str {
@@ -45,18 +28,18 @@ pub(super) fn in_column_unit(kind: Kind, value: f64, units: Units) -> f64 {
     convert(kind, value, column_unit(kind, units)).unwrap_or(value)
 }
 
+/// A value in the unit of its column as text, with so many significant figures.
+///
+/// # Units
+/// Takes the documented unit of the kind.
+pub(super) fn format_in_column(kind: Kind, value: f64, figures: u32, units: Units) -> String {
+    let value = if value.abs() < ROUNDING { 0.0 } else { value };
+    format_figures(in_column_unit(kind, value, units), figures)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn figures_are_rounded_and_grouped() {
-        assert_eq!(figure(94_912.3), "94 910");
-        assert_eq!(figure(0.0), "0");
-        assert_eq!(figure(3.214e-13), "3.2e-13");
-        assert_eq!(rounded(-12.345, 3), "-12.3");
-        assert_eq!(percent(0.0325), "3.2 %");
-    }
 
     #[test]
     fn columns_keep_one_unit_whatever_the_size() {
@@ -65,6 +48,12 @@ mod tests {
         assert_eq!(column_unit(Kind::Volume, Units::Us), "yd3");
         // one pound is 0.45359237 kg by definition
         assert!((in_column_unit(Kind::Mass, 0.453_592_37, Units::Us) - 1.0).abs() < 1e-12);
-        assert_eq!(told(Kind::Temperature, 20.0, Units::Us), "68 °F");
+    }
+
+    #[test]
+    fn cells_show_no_rounding_and_no_negative_zero() {
+        assert_eq!(format_in_column(Kind::Mass, -2.5e-12, 4, Units::Si), "0");
+        assert_eq!(format_in_column(Kind::Share, 0.1234, 3, Units::Si), "12.3");
+        assert_eq!(format_in_column(Kind::Temperature, 0.0, 4, Units::Us), "32");
     }
 }

@@ -2,15 +2,18 @@
 
 use crate::quantity::{Kind, Units};
 use crate::report::draw::text::one_line;
-use crate::report::number::{column_unit, in_column_unit, rounded};
+use crate::report::number::{
+    column_unit, format_decimals, format_exact, format_in_column, format_number, in_column_unit,
+};
+use jiff::civil::Date;
 use std::io;
 
-/// Figures of a number in the text of a table.
+/// Significant figures of a number in the text of a table.
 const FIGURES: u32 = 4;
 /// Blanks between columns.
 const GAP: &str = "  ";
 
-/// Side on which a column is flush.
+/// Side a column is aligned to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Align {
     /// Left, for words.
@@ -40,10 +43,19 @@ impl Measure {
         }
     }
 
-    fn convert(self, value: f64, units: Units) -> f64 {
+    /// A number in the unit of its column.
+    pub(super) fn convert(self, value: f64, units: Units) -> f64 {
         match self {
             Self::Words | Self::Plain(_) => value,
             Self::Of(kind) => in_column_unit(kind, value, units),
+        }
+    }
+
+    fn to_text(self, value: f64, units: Units) -> String {
+        match self {
+            _ if self.unit(units) == "%" => format_decimals(self.convert(value, units), 1),
+            Self::Of(kind) => format_in_column(kind, value, FIGURES, units),
+            Self::Words | Self::Plain(_) => format_number(value),
         }
     }
 }
@@ -51,11 +63,11 @@ impl Measure {
 /// A column of a table.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Column {
-    /// Name over the column.
+    /// Name above the column.
     pub name: String,
     /// What its cells hold.
     pub measure: Measure,
-    /// Side on which it is flush.
+    /// Side it is aligned to.
     pub align: Align,
 }
 
@@ -63,6 +75,11 @@ impl Column {
     /// A column of words.
     pub fn words(name: &str) -> Self {
         Self { name: name.to_owned(), measure: Measure::Words, align: Align::Left }
+    }
+
+    /// A column of words aligned to the right, such as numbers with their units.
+    pub fn words_right(name: &str) -> Self {
+        Self { align: Align::Right, ..Self::words(name) }
     }
 
     /// A column of numbers of a kind.
@@ -73,6 +90,14 @@ impl Column {
     /// A column of numbers in a unit that is the same everywhere.
     pub fn plain(name: &str, unit: &'static str) -> Self {
         Self { name: name.to_owned(), measure: Measure::Plain(unit), align: Align::Right }
+    }
+
+    /// Name and unit for people: `wet, kg`.
+    pub fn title(&self, units: Units) -> String {
+        match self.measure.unit(units) {
+            "" | "1" => one_line(&self.name),
+            unit => format!("{}, {unit}", one_line(&self.name)),
+        }
     }
 
     /// Name with unit, as the header of a file: `wet_kg`.
@@ -96,12 +121,27 @@ pub fn header(name: &str, unit: &str) -> String {
 /// One cell.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Cell {
-    /// Nothing known.
+    /// No value.
     Empty,
     /// Words.
     Words(String),
     /// A number, in the documented unit of its column.
     Number(f64),
+    /// A date.
+    Date(Date),
+}
+
+impl Cell {
+    /// The cell as shown to people.
+    fn to_text(&self, column: &Column, units: Units) -> String {
+        match self {
+            Self::Empty if column.align == Align::Right => "-".to_owned(),
+            Self::Empty => String::new(),
+            Self::Words(words) => one_line(words),
+            Self::Number(value) => column.measure.to_text(*value, units),
+            Self::Date(date) => date.to_string(),
+        }
+    }
 }
 
 impl From<f64> for Cell {
@@ -113,6 +153,12 @@ impl From<f64> for Cell {
 impl From<Option<f64>> for Cell {
     fn from(value: Option<f64>) -> Self {
         value.map_or(Self::Empty, Self::Number)
+    }
+}
+
+impl From<Date> for Cell {
+    fn from(date: Date) -> Self {
+        Self::Date(date)
     }
 }
 
@@ -159,7 +205,7 @@ impl Table {
 
     /// A row as shown to people: numbers of four figures, in the unit of their column.
     pub fn shown(&self, row: &[Cell], units: Units) -> Vec<String> {
-        self.columns.iter().zip(row).map(|(column, cell)| show(column, cell, units)).collect()
+        self.columns.iter().zip(row).map(|(column, cell)| cell.to_text(column, units)).collect()
     }
 
     /// The table as aligned text, with a line of units where any column has one.
@@ -208,14 +254,7 @@ impl Table {
             text.push_str(&one_line(&self.title));
             text.push_str("**\n\n");
         }
-        let names: Vec<String> = self
-            .columns
-            .iter()
-            .map(|column| match column.measure.unit(units) {
-                "" => escaped(&one_line(&column.name)),
-                unit => escaped(&format!("{}, {unit}", column.name)),
-            })
-            .collect();
+        let names: Vec<String> = self.columns.iter().map(|column| escaped(&column.title(units))).collect();
         let rule: Vec<&str> = self
             .columns
             .iter()
@@ -246,23 +285,22 @@ impl Table {
             let cells = self.columns.iter().zip(row).map(|(column, cell)| match cell {
                 Cell::Empty => String::new(),
                 Cell::Words(words) => words.clone(),
-                Cell::Number(value) => column.measure.convert(*value, units).to_string(),
+                Cell::Number(value) => format_exact(column.measure.convert(*value, units)),
+                Cell::Date(date) => date.to_string(),
             });
             writer.write_record(cells)?;
         }
         writer.flush()
     }
-}
 
-fn show(column: &Column, cell: &Cell, units: Units) -> String {
-    match cell {
-        Cell::Empty if column.align == Align::Right => "-".to_owned(),
-        Cell::Empty => String::new(),
-        Cell::Words(words) => one_line(words),
-        Cell::Number(value) if column.measure.unit(units) == "%" => {
-            format!("{:.1}", column.measure.convert(*value, units))
-        }
-        Cell::Number(value) => rounded(column.measure.convert(*value, units), FIGURES),
+    /// The table as the text of a CSV file in SI.
+    ///
+    /// # Errors
+    /// When it cannot be written: a fault of the program.
+    pub fn to_csv(&self) -> io::Result<String> {
+        let mut bytes = Vec::new();
+        self.write_csv(Units::Si, &mut bytes)?;
+        String::from_utf8(bytes).map_err(|e| io::Error::new(io::ErrorKind::InvalidData, e))
     }
 }
 
@@ -280,6 +318,7 @@ mod tests {
         let mut table = Table::new("Intake", columns);
         table.push(vec!["canteen | hall".into(), 94_912.345.into(), 0.7.into(), Cell::Empty]);
         table.push(vec!["market".into(), 0.25.into(), 0.8925.into(), 12.0.into()]);
+        table.push(vec!["none".into(), (-2e-14).into(), (-0.0001).into(), (-0.0).into()]);
         table
     }
 
@@ -290,8 +329,9 @@ mod tests {
         stream             wet  moisture  energy
                             kg         %     kWh
         --------------  ------  --------  ------
-        canteen | hall  94 910      70.0       -
+        canteen | hall  94,910      70.0       -
         market            0.25      89.2      12
+        none                 0       0.0       0
         ");
     }
 
@@ -303,6 +343,7 @@ mod tests {
         stream,wet_kg,moisture_percent,energy_kwh
         canteen | hall,94912.345,70,
         market,0.25,89.25,12
+        none,-2e-14,-0.01,0
         ");
     }
 
@@ -313,8 +354,9 @@ mod tests {
 
         | stream | wet, lb | moisture, % | energy, kWh |
         | --- | ---: | ---: | ---: |
-        | canteen \| hall | 209 200 | 70.0 | - |
+        | canteen \| hall | 209,200 | 70.0 | - |
         | market | 0.5512 | 89.2 | 12 |
+        | none | 0 | 0.0 | 0 |
         ");
     }
 

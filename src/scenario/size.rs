@@ -2,7 +2,7 @@
 
 use super::field::field;
 use super::plan::{Plan, Stock};
-use crate::quantity::significant;
+use crate::quantity::format_input;
 use std::fmt;
 
 /// The sizes that vary when a site is sized.
@@ -35,7 +35,7 @@ pub struct SizeError {
 
 impl fmt::Display for SizeError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let [given, low, high] = [self.given, self.low, self.high].map(|v| significant(v, 5));
+        let [given, low, high] = [self.given, self.low, self.high].map(|v| format_input(v, 5));
         write!(f, "{}: given {given}, allowed {low} to {high}", self.key)
     }
 }

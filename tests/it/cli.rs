@@ -97,9 +97,9 @@ fn a_page_of_a_run_begins_with_what_matters() {
     let at =
         |heading: &str| page.find(&format!("{heading}\n===")).unwrap_or_else(|| panic!("{heading}: {page}"));
     let order =
-        ["Harbour Hall", "In short", "Warnings", "Intake", "Balance by stage", "Drums", "Beds", "Worm stock"];
+        ["Harbour Hall", "Summary", "Warnings", "Intake", "Balance by stage", "Drums", "Beds", "Worm stock"];
     assert!(order.windows(2).all(|pair| at(pair[0]) < at(pair[1])), "{page}");
-    let short = &page[at("In short")..at("Warnings")];
+    let short = &page[at("Summary")..at("Warnings")];
     for label in
         ["intake ", "castings sold ", "blend sold ", "drums in use ", "worms ", "balance ", "warnings "]
     {
@@ -123,7 +123,7 @@ fn us_units_reach_the_page_of_a_run() {
     }
     for unit in [" kg ", "°C", " m2 "] {
         // standards are printed in their own units
-        let before = page.split("Against standards").next().expect("a page");
+        let before = page.split("Published standards").next().expect("a page");
         assert!(!before.contains(unit), "{unit}: {before}");
     }
     // files are SI whatever the page
@@ -180,7 +180,7 @@ fn one_rate_is_printed_in_full() {
     ----- stdout
     worms.hatchling_mass_in_model
     =============================
-    what                              mass at start of juvenile stage
+    meaning                           mass at start of juvenile stage
     central                           3e-6 kg
     shape                             fixed
     evidence                          assumed
@@ -203,7 +203,7 @@ fn words_filter_and_ingredients_are_marked() {
     for ingredient in literature::ingredients() {
         assert_eq!(table.matches(&format!("\n{} ", ingredient.id)).count(), 2, "{}", ingredient.id);
     }
-    assert!(table.contains("marks: r read"));
+    assert!(table.contains("marks of evidence: r read"));
 }
 
 #[test]
@@ -284,19 +284,19 @@ fn a_mix_is_shown_whole() {
     part              wet  water   dry      C        N        P        K    ash
                        kg     kg    kg     kg       kg       kg       kg     kg
     ---------------  ----  -----  ----  -----  -------  -------  -------  -----
-    grass_clippings    10    7.7   2.3  1.058   0.0782  0.00805    0.046  0.207
-    leaves_autumn     6.8   2.38  4.42  2.122  0.04155  0.00442  0.01591  0.442
+    grass clippings    10    7.7   2.3  1.058   0.0782  0.00805    0.046  0.207
+    leaves autumn     6.8   2.38  4.42  2.122  0.04155  0.00442  0.01591  0.442
     whole            16.8  10.08  6.72   3.18   0.1197  0.01247  0.06191  0.649
 
     Properties
     part             moisture  ash of dry    C:N    pH   volume  bulk density  air-filled porosity
                             %           %                    m3         kg/m3                    %
     ---------------  --------  ----------  -----  ----  -------  ------------  -------------------
-    grass_clippings      77.0         9.0  13.53  6.30     0.04           250                 77.2
-    leaves_autumn        35.0        10.0  51.06  6.00  0.09714            70                 94.7
+    grass clippings      77.0         9.0  13.53  6.30     0.04           250                 77.2
+    leaves autumn        35.0        10.0  51.06  6.00  0.09714            70                 94.7
     whole                60.0         9.7  26.55  6.16  0.09829         170.9                 85.5
 
-    moisture                          wanted 0.6, reached 0.6
+    moisture                          target 0.6, reached 0.6
     ");
 }
 
@@ -514,7 +514,7 @@ fn every_output_on_the_page_of_a_run_adds_up() {
     let carbon = |row: &str| -> f64 {
         let line = page.lines().find(|line| line.starts_with(row)).unwrap_or_else(|| panic!("{row}"));
         let columns: Vec<&str> = line.split("  ").map(str::trim).filter(|cell| !cell.is_empty()).collect();
-        columns[1].replace(' ', "").parse().expect("a number")
+        columns[1].replace(',', "").parse().expect("a number")
     };
     let out = [
         "to product",

@@ -130,7 +130,10 @@ fn the_program_finds_drivers_of_draws_made_before_and_of_new_ones_alike() {
     let from = [&["drivers", "site.json", "--from", "draws"], &figure[..]].concat();
     let page = program(&[&from[..], &["--out", "drivers"]].concat());
     assert!(page.lines().all(|line| line.chars().count() <= 120), "{page}");
-    assert!(page.contains("What to measure first") && page.contains("worms.adult_death_rate"), "{page}");
+    assert!(
+        page.contains("Most informative measurements") && page.contains("worms: adult death rate"),
+        "{page}"
+    );
     assert!(page.contains("acts by a hump"), "{page}");
     let written = |name: &str| fs::read_to_string(folder.path().join("drivers").join(name)).unwrap();
     assert_eq!(written("drivers.txt"), page);

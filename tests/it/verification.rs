@@ -63,7 +63,7 @@ fn the_program_prints_every_check() {
     let page = run(&["verify"]);
     for check in &answer().checks {
         let (_, name) = check.case.key.split_once('.').expect("a name has an area");
-        assert!(page.contains(name) && page.contains(check.case.source), "{name}");
+        assert!(page.contains(&name.replace('_', " ")) && page.contains(check.case.source), "{name}");
     }
     assert!(!page.contains("BROKEN"));
     let answer_as_json: serde_json::Value = serde_json::from_str(&run(&["verify", "--json"])).expect("JSON");

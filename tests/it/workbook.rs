@@ -2,14 +2,14 @@
 
 use calamine::{Data, DataType, Reader, Xlsx};
 use loamledger::quantity::Units;
-use loamledger::report::workbook::{Contents, workbook};
+use loamledger::report::workbook::{WorkbookContents, workbook};
 use loamledger::study::answer::RunAnswer;
 use std::io::Cursor;
 
 use super::charts::{answer, short};
 
 fn workbook_of(answer: &RunAnswer) -> Vec<u8> {
-    let contents = Contents { central: answer, study: None, scenario: "{}\n", units: Units::Si };
+    let contents = WorkbookContents { central: answer, study: None, scenario: "{}\n", units: Units::Si };
     workbook(&contents).expect("a workbook")
 }
 
@@ -52,7 +52,7 @@ fn totals_match_the_answer() {
         close(sum(&days, &format!("{}, kg", key.replace('_', " "))), all(&json["daily"], key), key);
     }
     let beds = rows(&bytes, "Beds");
-    close(sum(&beds, "stock, kg live"), all(&json["bed_daily"], "stock"), "stock");
+    close(sum(&beds, "stock, kg"), all(&json["bed_daily"], "stock"), "stock");
     // moisture is in percent
     close(sum(&beds, "moisture, %"), 100.0 * all(&json["bed_daily"], "moisture"), "moisture");
     let streams = rows(&bytes, "Streams");

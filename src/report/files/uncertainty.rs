@@ -3,6 +3,7 @@
 use crate::monte_carlo::shard::Shard;
 use crate::monte_carlo::summary::Interval;
 use crate::report::files::write_json;
+use crate::report::number::format_exact;
 use crate::report::table::header;
 use crate::study::uncertainty::UncertaintyAnswer;
 use crate::trace::figures;
@@ -11,7 +12,7 @@ use std::io;
 /// Name of the file of a shard.
 pub const SHARD_FILE: &str = "shard.json";
 
-/// Names of the files of a whole study. The last one lets other draws be merged in and drivers be found later.
+/// Names of the files of a whole study. The last one can be merged with other draws and read by *drivers*.
 pub const UNCERTAINTY_FILES: [&str; 7] = [
     "totals.csv",
     "failures.csv",
@@ -25,7 +26,7 @@ pub const UNCERTAINTY_FILES: [&str; 7] = [
 /// Every file of a study with its bytes, in the order of [`UNCERTAINTY_FILES`]; `page` is the text of the page.
 ///
 /// # Errors
-/// When something cannot be written as JSON or CSV: our fault.
+/// When something cannot be written as JSON or CSV: a fault of the program.
 pub fn study_files(
     shard: &Shard,
     answer: &UncertaintyAnswer,
@@ -45,10 +46,10 @@ pub fn study_files(
     ])
 }
 
-/// The file of a shard: one line, since it is long and for programs.
+/// The file of a shard: one line of JSON, for programs.
 ///
 /// # Errors
-/// When it cannot be written as JSON: our fault.
+/// When it cannot be written as JSON: a fault of the program.
 pub fn shard_file(shard: &Shard) -> io::Result<Vec<u8>> {
     let mut bytes = serde_json::to_vec(&shard.to_file())?;
     bytes.push(b'\n');
@@ -67,13 +68,13 @@ fn words(list: &[&str]) -> Vec<String> {
     list.iter().map(|word| (*word).to_owned()).collect()
 }
 
-/// An empty cell where there is none.
-fn number(value: Option<f64>) -> String {
-    value.map_or_else(String::new, |x| x.to_string())
+/// A number, or an empty cell.
+fn format_cell(value: Option<f64>) -> String {
+    value.map_or_else(String::new, format_exact)
 }
 
 fn ends(interval: &Interval) -> [String; 2] {
-    [interval.low, interval.high].map(number)
+    [interval.low, interval.high].map(format_cell)
 }
 
 fn totals(answer: &UncertaintyAnswer) -> io::Result<Vec<u8>> {
@@ -105,15 +106,15 @@ fn totals(answer: &UncertaintyAnswer) -> io::Result<Vec<u8>> {
     let rows = answer.figures.iter().map(|f| {
         let mut row = words(&[f.name, f.unit, f.what]);
         row.push(f.draws.to_string());
-        row.push(number(f.central));
+        row.push(format_cell(f.central));
         let Some(s) = &f.spread else {
             row.resize(columns, String::new());
             return row;
         };
-        row.push(s.mean.to_string());
+        row.push(format_exact(s.mean));
         row.extend(ends(&s.mean_interval));
-        row.extend([s.standard_deviation, s.standard_error].map(|x| x.to_string()));
-        row.extend(s.quantiles.map(|x| x.to_string()));
+        row.extend([s.standard_deviation, s.standard_error].map(format_exact));
+        row.extend(s.quantiles.map(format_exact));
         row.extend([&s.low_interval, &s.median_interval, &s.high_interval].into_iter().flat_map(ends));
         row.push(s.settled.to_string());
         row
@@ -136,7 +137,7 @@ fn failures(answer: &UncertaintyAnswer) -> io::Result<Vec<u8>> {
     let rows = answer.failures.iter().map(|f| {
         let mut row = words(&[f.name, f.statement]);
         row.extend([f.count, f.draws].map(|n| n.to_string()));
-        row.extend([f.share, f.low, f.high].map(|x| x.to_string()));
+        row.extend([f.share, f.low, f.high].map(format_exact));
         row.extend([f.in_central_run, f.settled].map(|x| x.to_string()));
         row
     });
@@ -149,7 +150,7 @@ fn bands(answer: &UncertaintyAnswer) -> io::Result<Vec<u8>> {
         series.days.iter().map(|day| {
             let mut row = words(&[series.name, series.unit]);
             row.push(day.date.to_string());
-            row.extend(day.quantiles.map(|x| x.to_string()));
+            row.extend(day.quantiles.map(format_exact));
             row
         })
     });
@@ -160,7 +161,7 @@ fn draws(shard: &Shard) -> io::Result<Vec<u8>> {
     let names = figures::TABLE.iter().map(|f| header(f.name, f.unit));
     let head = std::iter::once("draw".to_owned()).chain(names).collect();
     let rows = shard.ensemble.rows.iter().map(|row| {
-        std::iter::once(row.draw.to_string()).chain(row.figures.iter().map(|x| number(*x))).collect()
+        std::iter::once(row.draw.to_string()).chain(row.figures.iter().map(|x| format_cell(*x))).collect()
     });
     csv_of(std::iter::once(head).chain(rows))
 }

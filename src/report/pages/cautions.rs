@@ -1,7 +1,7 @@
-//! What people must be told about a site whatever its figures say, chosen by what the run holds.
+//! Safety cautions about a site whatever its figures say, chosen by what the run holds.
 
 use crate::quantity::{Kind, Units};
-use crate::report::number::{rounded, told};
+use crate::report::number::{format_figures, format_quantity};
 use crate::study::answer::RunAnswer;
 
 /// The cautions that apply to a run, in the order of the chain, each in a few sentences with its figures in the units asked for.
@@ -15,7 +15,7 @@ pub fn cautions(answer: &RunAnswer, units: Units) -> Vec<String> {
                 .to_owned(),
         );
         out.push(
-            "Room air: carbon dioxide collects where drums stand. Ventilate and hang up a carbon dioxide meter; an \
+            "Room air: carbon dioxide collects where drums stand. Ventilate and install a carbon dioxide meter; an \
              oxygen meter does not protect."
                 .to_owned(),
         );
@@ -24,12 +24,12 @@ pub fn cautions(answer: &RunAnswer, units: Units) -> Vec<String> {
         out.push(format!(
             "Lifting: a full drum weighs about {}, several times a one-person lift. Tip it or use a machine, do not \
              lift. From the floor one person may lift {} once a minute (NIOSH): a drum with its own mass has a lifting \
-             index of {}, a pail of {} one of {}; above 1 is too much for most.",
-            told(Kind::Mass, drums.full_mass, units),
-            told(Kind::Mass, lifting.limit, units),
-            rounded(lifting.drum_index, 2),
-            told(Kind::Mass, lifting.pail, units),
-            rounded(lifting.pail_index, 3)
+             index of {}, a pail of {} one of {}; an index above 1 is too much for most people.",
+            format_quantity(Kind::Mass, drums.full_mass, units),
+            format_quantity(Kind::Mass, lifting.limit, units),
+            format_figures(lifting.drum_index, 2),
+            format_quantity(Kind::Mass, lifting.pail, units),
+            format_figures(lifting.pail_index, 3)
         ));
     }
     if answer.grinder.ground > 0.0 {

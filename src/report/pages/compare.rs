@@ -1,8 +1,8 @@
 //! The printed page of a comparison, and its table for other programs.
 
 use crate::quantity::{Kind, Units};
-use crate::report::number::{percent, told};
-use crate::report::pages::page::{Page, words};
+use crate::report::number::{format_interval, format_percent, format_quantity};
+use crate::report::pages::page::{Page, capital, key_words};
 use crate::report::table::{Align, Cell, Column, Measure, Table};
 use crate::study::what_if::{Base, Densities, NO_GAIN, Paired, WhatIf};
 use crate::trace::figures;
@@ -11,7 +11,7 @@ use std::io;
 /// Names of the files of a comparison; its charts come beside them.
 pub const COMPARE_FILES: [&str; 3] = ["compare.csv", "result.json", "compare.txt"];
 
-/// How a figure is shown.
+/// What a figure measures.
 fn measure(base: &Base) -> Measure {
     match figures::figure(base.figure).map(|figure| figure.kind) {
         Some(kind @ (Kind::Mass | Kind::Share | Kind::Ration | Kind::Temperature)) => Measure::Of(kind),
@@ -30,31 +30,30 @@ pub fn compare_text(answer: &WhatIf, units: Units) -> String {
 
 /// What was varied, and every figure of the base and its variants.
 pub(in crate::report) fn compared(answer: &WhatIf, page: &mut Page) {
-    page.line("question", &format!("what if {} were otherwise", answer.keys.join(" and ")));
+    let varied: Vec<String> = answer.keys.iter().map(|key| key_words(key)).collect();
+    page.line("varied", &varied.join(" and "));
     page.line(
         "draws",
-        &format!("{} of the base and of each variant, the same ones, seed {}", answer.draws, answer.seed),
+        &format!("the same {} for the base and each variant, seed {}", answer.draws, answer.seed),
     );
+    page.explain_draw();
     if answer.partial {
-        page.line(
-            "PARTIAL",
-            &format!("stopped: {} of {} draws of each were made", answer.draws, answer.asked),
-        );
+        page.line("PARTIAL", &format!("stopped after {} of {} draws of each", answer.draws, answer.asked));
     }
     let failed: usize = answer.failed + answer.variants.iter().map(|v| v.failed).sum::<usize>();
     if failed > 0 {
-        page.line("draws without an answer", &failed.to_string());
+        page.line("failed draws", &failed.to_string());
     }
     if let Some(densities) = &answer.density {
         density(densities, page);
     }
     for (n, base) in answer.figures.iter().enumerate() {
-        page.heading(&format!("{}: {}", words(base.figure), base.what));
+        page.heading(&capital(base.what));
         page.table(&one_figure(answer, n, base));
     }
     page.blank();
     page.paragraph(
-        "Differences are variant less base, draw by draw; `clear` marks those whose 95 % interval leaves zero out.",
+        "Differences are variant minus base, draw by draw; low and high are their 95 % interval. `clear` marks an interval that does not contain zero.",
     );
 }
 
@@ -66,13 +65,10 @@ fn one_figure(answer: &WhatIf, n: usize, base: &Base) -> Table {
         Measure::Of(Kind::Temperature) => Measure::Of(Kind::TemperatureDifference),
         measure => measure,
     };
-    let mut columns: Vec<Column> = answer.keys.iter().map(|key| Column::words(key)).collect();
+    let mut columns: Vec<Column> = answer.keys.iter().map(|key| Column::words(&key_words(key))).collect();
     columns.push(number("mean", measure));
     columns.extend(["difference", "low", "high"].map(|name| number(name, between)));
-    columns.extend([
-        Column { name: "of the base".to_owned(), measure: Measure::Words, align: Align::Right },
-        Column::words(""),
-    ]);
+    columns.extend([Column::words_right("of the base"), Column::words("")]);
     let mut table = Table::new("", columns);
     let mut row: Vec<Cell> = answer.keys.iter().map(|_| "base".into()).collect();
     row.push(base.mean.into());
@@ -82,8 +78,9 @@ fn one_figure(answer: &WhatIf, n: usize, base: &Base) -> Table {
         let d = compared.difference;
         let mut row: Vec<Cell> = variant.values.iter().map(|value| value.as_str().into()).collect();
         row.extend([compared.mean, d.mean, d.low, d.high].map(Cell::from));
-        // a difference of shares is told in percent already
-        let telling = base.mean.abs() > 0.0 && measure != Measure::Of(Kind::Share);
+        // a difference of shares is in percent already, and the zero of Celsius is arbitrary
+        let absolute = !matches!(measure, Measure::Of(Kind::Share | Kind::Temperature));
+        let telling = base.mean.abs() > 0.0 && absolute;
         let share = if telling { signed(d.mean / base.mean.abs()) } else { String::new() };
         row.push(share.into());
         row.push(if d.clear { "clear".into() } else { Cell::Empty });
@@ -93,8 +90,8 @@ fn one_figure(answer: &WhatIf, n: usize, base: &Base) -> Table {
 }
 
 fn signed(share: f64) -> String {
-    // nothing is below zero that rounds to it
-    format!("{:+.1} %", (1000.0 * share).round() / 10.0 + 0.0)
+    let text = format_percent(share);
+    if share > 0.0 && text != format_percent(0.0) { format!("+{text}") } else { text }
 }
 
 fn gain(paired: Option<Paired>) -> Cell {
@@ -105,20 +102,23 @@ fn gain(paired: Option<Paired>) -> Cell {
 
 fn density(answer: &Densities, page: &mut Page) {
     page.heading("Stocking density");
-    let right = |name: &str| Column { name: name.to_owned(), measure: Measure::Words, align: Align::Right };
     let columns = vec![
         Column::of("density", Kind::ArealMass),
         Column::of("fed", Kind::Mass),
         Column::of("castings", Kind::Mass),
         Column::of("worms at the end", Kind::Mass),
-        Column::of("density then", Kind::ArealMass),
+        Column::of("density at the end", Kind::ArealMass),
         Column::of("eaten per worm", Kind::Ration),
         Column::of("starving", Kind::Share),
     ];
     let mut table = Table::new("Means over the draws", columns);
     let mut gains = Table::new(
-        "Gained over the next thinner stocking, with 95 % interval",
-        vec![Column::of("density", Kind::ArealMass), right("in feed laid"), right("in castings")],
+        "Gain over the next lower density, with 95 % interval",
+        vec![
+            Column::of("density", Kind::ArealMass),
+            Column::words_right("in feed laid"),
+            Column::words_right("in castings"),
+        ],
     );
     for p in &answer.points {
         let row =
@@ -132,29 +132,28 @@ fn density(answer: &Densities, page: &mut Page) {
     page.table(&gains);
     let beyond = match answer.enough {
         Some(density) => format!(
-            "{}: no denser one tried gains {} or more in feed laid or castings",
-            told(Kind::ArealMass, density, page.units()),
-            percent(NO_GAIN)
+            "{}: no higher density tried gained {} or more in feed laid or castings",
+            format_quantity(Kind::ArealMass, density, page.units()),
+            format_percent(NO_GAIN)
         ),
-        None => "not reached: the densest still gains, or one density alone was tried".to_owned(),
+        None => "not found: the highest density tried still gains, or only one was tried".to_owned(),
     };
-    page.line("nothing is gained beyond", &beyond);
+    page.line("no gain above", &beyond);
     let most = answer.points.iter().max_by(|a, b| a.castings.total_cmp(&b.castings));
     if let Some(most) = most {
-        let density = told(Kind::ArealMass, most.density, page.units());
-        page.line("most castings at", &format!("{density} of those tried"));
+        let density = format_quantity(Kind::ArealMass, most.density, page.units());
+        page.line("most castings at", &format!("{density} among those tried"));
     }
     if let [first, .., last] = answer.points[..] {
-        let range = [first.density, last.density].map(|density| told(Kind::ArealMass, density, page.units()));
-        let range = range.join(" to ");
-        page.line("densities tried", &range);
+        let tried = format_interval(Kind::ArealMass, first.density, last.density, page.units());
+        page.line("densities tried", &tried);
     }
 }
 
 /// Every variant and figure as CSV in SI, a row for each pair of them.
 ///
 /// # Errors
-/// When the table cannot be written: our fault.
+/// When the table cannot be written: a fault of the program.
 pub fn compare_csv(answer: &WhatIf) -> io::Result<String> {
     let mut columns: Vec<Column> =
         answer.keys.iter().map(|key| Column::words(&key.replace('.', "_"))).collect();
@@ -172,7 +171,5 @@ pub fn compare_csv(answer: &WhatIf) -> io::Result<String> {
             table.push(row);
         }
     }
-    let mut bytes = Vec::new();
-    table.write_csv(Units::Si, &mut bytes)?;
-    String::from_utf8(bytes).map_err(|e| io::Error::new(io::ErrorKind::InvalidData, e))
+    table.to_csv()
 }

@@ -3,9 +3,9 @@
 use crate::literature::{self, Entry, Evidence, IngredientFacts, Source, SourceAccess};
 use crate::matter::Property;
 use crate::quantity::{Uncertain, Units};
-use crate::report::number::{figure, rounded};
-use crate::report::pages::page::Page;
-use crate::report::table::{Align, Cell, Column, Table};
+use crate::report::number::{format_exact, format_figures, format_number};
+use crate::report::pages::page::{Page, words};
+use crate::report::table::{Cell, Column, Table};
 use serde::Serialize;
 use std::collections::BTreeMap;
 
@@ -22,8 +22,7 @@ const fn mark(evidence: Evidence) -> char {
 }
 
 /// Meaning of the marks.
-const MARKS: &str =
-    "marks: r read, s second-hand, m memory, d derived, a assumed, p practice; sources: facts INGREDIENT";
+const MARKS: &str = "marks of evidence: r read, s second-hand, m memory, d derived, a assumed, p practice; sources: `loamledger facts INGREDIENT`";
 
 /// The name of the table a key belongs to.
 fn table_of(key: &str) -> &str {
@@ -32,7 +31,7 @@ fn table_of(key: &str) -> &str {
 
 fn spread(value: &Uncertain) -> String {
     if value.low() < value.high() {
-        format!("{} - {}", figure(value.low()), figure(value.high()))
+        format!("{} to {}", format_number(value.low()), format_number(value.high()))
     } else {
         "-".to_owned()
     }
@@ -49,12 +48,16 @@ fn rates_text(rates: &[&Entry]) -> String {
     }
     for name in names {
         let here: Vec<&&Entry> = rates.iter().filter(|rate| table_of(&rate.key) == name).collect();
-        let mut columns = ["key", "central", "low - high", "unit"].map(Column::words);
-        columns[1].align = Align::Right;
+        let mut columns = ["key", "central", "range", "unit"].map(Column::words);
+        columns[1] = Column::words_right("central");
         let mut table = Table::new("", columns.into());
         for rate in &here {
-            let cells =
-                [rate.key.clone(), figure(rate.value.central()), spread(&rate.value), rate.unit.clone()];
+            let cells = [
+                rate.key.clone(),
+                format_number(rate.value.central()),
+                spread(&rate.value),
+                rate.unit.clone(),
+            ];
             table.push(cells.map(Into::into).into());
         }
         if !text.is_empty() {
@@ -69,7 +72,7 @@ fn rates_text(rates: &[&Entry]) -> String {
         for ((_, line), rate) in body.into_iter().zip(&here) {
             text.push_str(line);
             text.push_str("\n    ");
-            text.push_str(&founding(rate));
+            text.push_str(&evidence_line(rate));
             text.push('\n');
         }
     }
@@ -79,8 +82,8 @@ fn rates_text(rates: &[&Entry]) -> String {
 /// Lines above the rows of a table without title and units.
 const HEAD_LINES: usize = 2;
 
-/// How well a rate is founded, in one line.
-fn founding(rate: &Entry) -> String {
+/// Shape, evidence and sources of a rate, in one line.
+fn evidence_line(rate: &Entry) -> String {
     format!("{}, {}: {}", rate.value.shape().name(), rate.evidence.name(), rate.sources.join(", "))
 }
 
@@ -110,11 +113,11 @@ fn references(keys: &[String], page: &mut Page) {
 fn rate_text(rate: &Entry) -> String {
     let mut page = Page::new(Units::Si);
     page.heading(&rate.key);
-    page.line("what", &rate.name);
-    page.line("central", &with_unit(&full(rate.value.central()), &rate.unit));
+    page.line("meaning", &rate.name);
+    page.line("central", &with_unit(&format_exact(rate.value.central()), &rate.unit));
     if rate.value.low() < rate.value.high() {
-        let range = format!("{} - {}", full(rate.value.low()), full(rate.value.high()));
-        page.line("low - high", &with_unit(&range, &rate.unit));
+        let range = format!("{} to {}", format_exact(rate.value.low()), format_exact(rate.value.high()));
+        page.line("range", &with_unit(&range, &rate.unit));
     }
     page.line("shape", rate.value.shape().name());
     page.line("evidence", rate.evidence.name());
@@ -123,11 +126,6 @@ fn rate_text(rate: &Entry) -> String {
     }
     references(&rate.sources, &mut page);
     page.into_text()
-}
-
-/// A number in full, small ones with a power of ten.
-fn full(value: f64) -> String {
-    if value != 0.0 && value.abs() < 1e-3 { format!("{value:e}") } else { value.to_string() }
 }
 
 fn with_unit(number: &str, unit: &str) -> String {
@@ -147,8 +145,7 @@ pub(in crate::report) fn ingredients_page(ingredients: &[&IngredientFacts]) -> P
     let mut page = Page::new(Units::Si);
     let known = |property: &Property| ingredients.iter().any(|one| one.properties[*property].is_some());
     let properties: Vec<Property> = Property::ALL.into_iter().filter(known).collect();
-    let mut title =
-        "moisture kg/kg wet, density kg/m3, buffering capacity mEq/kg dry matter, the rest kg/kg dry matter";
+    let mut title = "moisture kg/kg wet, density kg/m3, buffering capacity mEq/kg dry matter, all other figures kg/kg dry matter";
     for properties in properties.chunks(COLUMNS) {
         let mut columns = vec![Column::words("ingredient")];
         columns.extend(properties.iter().map(|property| Column::plain(&property.heading(), "")));
@@ -157,7 +154,7 @@ pub(in crate::report) fn ingredients_page(ingredients: &[&IngredientFacts]) -> P
             let mut row = vec![ingredient.id.as_str().into()];
             row.extend(properties.iter().map(|property| match &ingredient.properties[*property] {
                 Some(entry) => {
-                    format!("{} {}", rounded(entry.value.central(), 3), mark(entry.evidence)).into()
+                    format!("{} {}", format_figures(entry.value.central(), 3), mark(entry.evidence)).into()
                 }
                 None => Cell::Empty,
             }));
@@ -174,14 +171,14 @@ pub(in crate::report) fn ingredients_page(ingredients: &[&IngredientFacts]) -> P
 fn ingredient_text(ingredient: &IngredientFacts) -> String {
     let mut page = Page::new(Units::Si);
     page.heading(&ingredient.id);
-    page.line("what", &ingredient.name);
-    let columns = ["figure", "central", "low - high", "unit", "evidence", "sources"].map(Column::words);
+    page.line("meaning", &ingredient.name);
+    let columns = ["figure", "central", "range", "unit", "evidence", "sources"].map(Column::words);
     let mut table = Table::new("", columns.into());
     let mut keys: Vec<String> = Vec::new();
     for (property, entry) in ingredient.properties.stated() {
         let cells = [
-            property.name().to_owned(),
-            figure(entry.value.central()),
+            words(property.name()),
+            format_number(entry.value.central()),
             spread(&entry.value),
             entry.unit.clone(),
             entry.evidence.name().to_owned(),
@@ -196,7 +193,7 @@ fn ingredient_text(ingredient: &IngredientFacts) -> String {
     }
     page.table(&table);
     for (property, entry) in ingredient.properties.stated().filter(|(_, entry)| !entry.note.is_empty()) {
-        page.line(&format!("note, {}", property.name()), &entry.note);
+        page.line(&format!("note on {}", words(property.name())), &entry.note);
     }
     references(&keys, &mut page);
     page.into_text()
@@ -207,15 +204,15 @@ fn ingredient_text(ingredient: &IngredientFacts) -> String {
 pub struct NumberOut {
     /// Unit of the numbers below.
     pub unit: String,
-    /// Central value, used by runs without draws.
+    /// Central value, used in the best-estimate run.
     pub central: f64,
     /// Low end; its meaning depends on the shape.
     pub low: f64,
     /// High end; its meaning depends on the shape.
     pub high: f64,
-    /// Name of the shape of its spread.
+    /// Name of the shape of its distribution.
     pub shape: &'static str,
-    /// How well it is founded, by the name of an [`Evidence`].
+    /// Quality of the evidence, by the name of an [`Evidence`].
     pub evidence: &'static str,
     /// Sources with their full references.
     pub sources: Vec<&'static Source>,
@@ -379,7 +376,7 @@ mod tests {
                 .iter()
                 .position(|line| line.split_whitespace().next() == Some(rate.key.as_str()))
                 .unwrap_or_else(|| panic!("{} is not listed", rate.key));
-            assert_eq!(lines[at + 1].trim_start(), founding(rate));
+            assert_eq!(lines[at + 1].trim_start(), evidence_line(rate));
         }
     }
 

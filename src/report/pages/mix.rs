@@ -1,8 +1,8 @@
 //! The printed page of a mix.
 
 use crate::quantity::{Kind, Units};
-use crate::report::number::figure;
-use crate::report::pages::page::Page;
+use crate::report::number::{format_decimals, format_number};
+use crate::report::pages::page::{Page, words};
 use crate::report::table::{Cell, Column, Table};
 use crate::study::mix::MixAnswer;
 
@@ -25,7 +25,7 @@ pub fn mix_text(answer: &MixAnswer, units: Units) -> String {
             line.potassium,
             line.ash,
         ];
-        let mut row: Vec<Cell> = vec![line.id.as_str().into()];
+        let mut row: Vec<Cell> = vec![words(&line.id).into()];
         row.extend(amounts.map(Cell::Number));
         masses.push(row);
     }
@@ -44,11 +44,11 @@ pub fn mix_text(answer: &MixAnswer, units: Units) -> String {
     let mut figures = Table::new("Properties", columns);
     for line in lines() {
         let row: [Cell; 8] = [
-            line.id.as_str().into(),
+            words(&line.id).into(),
             line.moisture.into(),
             line.ash_share.into(),
             line.carbon_to_nitrogen.into(),
-            format!("{:.2}", line.ph).into(),
+            format_decimals(line.ph, 2).into(),
             line.volume.into(),
             line.bulk_density.into(),
             line.air_filled_porosity.into(),
@@ -59,8 +59,8 @@ pub fn mix_text(answer: &MixAnswer, units: Units) -> String {
 
     for target in &answer.targets {
         page.line(
-            &target.measure.replace('_', " "),
-            &format!("wanted {}, reached {}", figure(target.wanted), figure(target.reached)),
+            &words(target.measure),
+            &format!("target {}, reached {}", format_number(target.wanted), format_number(target.reached)),
         );
     }
     page.into_text()

@@ -10,9 +10,21 @@ const WIDTH: usize = 100;
 /// Where the values of labelled lines begin.
 const LABEL: usize = 34;
 
-/// A name of files and keys as a sentence bears it.
+/// A name of files as words: `worms_at_the_end` becomes "worms at the end".
 pub(in crate::report) fn words(name: &str) -> String {
     name.replace('_', " ")
+}
+
+/// A name of files as words that begin a line.
+pub(in crate::report) fn capital(name: &str) -> String {
+    let name = words(name);
+    let mut letters = name.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
+/// A key of facts or scenarios as words: `worms.adult_death_rate` becomes "worms: adult death rate".
+pub(in crate::report) fn key_words(key: &str) -> String {
+    words(key.strip_prefix("ingredients.").unwrap_or(key)).replace('.', ": ")
 }
 
 /// A part of a page.
@@ -32,7 +44,7 @@ pub(in crate::report) enum Part {
     Item(String, String),
 }
 
-/// A page in the making.
+/// A page under construction.
 #[derive(Debug, Clone)]
 pub(in crate::report) struct Page {
     parts: Vec<Part>,
@@ -70,7 +82,12 @@ impl Page {
         self.parts.push(Part::Line(one_line(label), value.to_owned()));
     }
 
-    /// Adds a table; nothing where it has no rows.
+    /// Adds a line that says what a draw is.
+    pub(in crate::report) fn explain_draw(&mut self) {
+        self.line("one draw", "a simulated run with its own set of uncertain values");
+    }
+
+    /// Adds a table, unless it has no rows.
     pub(in crate::report) fn table(&mut self, table: &Table) {
         if !table.rows.is_empty() {
             self.parts.push(Part::Table(table.clone()));
@@ -109,9 +126,10 @@ impl Text {
         match part {
             Part::Heading(words) => self.heading(words),
             Part::Gap => self.blank(),
-            // a long value goes on under itself
+            // a long value continues below itself
             Part::Line(label, value) => {
-                self.wrapped(&format!("{label:<LABEL$}"), &" ".repeat(LABEL), value);
+                let room = LABEL.max(label.chars().count() + 2);
+                self.wrapped(&format!("{label:<room$}"), &" ".repeat(LABEL), value);
             }
             Part::Table(table) => self.table(table, units),
             Part::Paragraph(words) => self.wrapped("", "", words),
@@ -171,7 +189,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn long_values_go_on_under_themselves() {
+    fn long_values_continue_below_themselves() {
         let mut page = Page::new(Units::Si);
         page.heading("Drums");
         page.line("owned", &"twelve ".repeat(12));
@@ -199,5 +217,19 @@ mod tests {
         let text = page.into_text();
         assert!(text.chars().all(|c| c == '\n' || !crate::report::clean::is_steering(c)), "{text:?}");
         assert_eq!(text.lines().filter(|line| line.starts_with("a]0;title bc")).count(), 5, "{text}");
+    }
+
+    #[test]
+    fn keys_are_shown_as_words() {
+        assert_eq!(key_words("worms.adult_death_rate"), "worms: adult death rate");
+        assert_eq!(key_words("ingredients.bread.moisture"), "bread: moisture");
+        assert_eq!(key_words("drums.count"), "drums: count");
+    }
+
+    #[test]
+    fn a_long_label_keeps_its_distance_from_the_value() {
+        let mut page = Page::new(Units::Si);
+        page.line("a label that is longer than the space for it", "value");
+        assert_eq!(page.into_text(), "a label that is longer than the space for it  value\n");
     }
 }

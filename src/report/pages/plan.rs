@@ -3,27 +3,30 @@
 mod growth;
 
 use crate::quantity::{Kind, Units};
-use crate::report::number::{column_unit, figure, in_column_unit, percent, rounded, told as tell};
-use crate::report::pages::page::Page;
+use crate::report::number::{
+    column_unit, format_figures, format_in_column, format_interval, format_number, format_percent,
+    format_quantity,
+};
+use crate::report::pages::page::{Page, key_words, words};
 use crate::report::pages::run::warnings;
 use crate::report::table::{Cell, Column, Table};
 use crate::scenario::Plan;
 use crate::scenario::plan::{BeddingAmount, HarvestRule};
 use crate::study::check::PlanMeaning;
 
-/// The answer to *check* as a page of text: warnings, then the site in the order of the chain, then the rates that are replaced.
+/// The answer to *check* as a page of text: warnings, then the site in the order of the chain, then the replaced rates.
 pub fn plan_text(plan: &Plan, meaning: &PlanMeaning, units: Units) -> String {
     let mut page = Page::new(units);
     head(plan, &mut page);
     page.heading("Warnings of the plan");
     warnings::list(&warnings::plain_items(meaning.warnings.iter(), units), &mut page);
-    page.paragraph("A run may find more.");
+    page.paragraph("A run may raise more warnings.");
     site(plan, meaning, &mut page);
     rates(plan, &mut page);
     page.into_text()
 }
 
-/// What the plan says of the site, in the order of the chain.
+/// The site of the plan, in the order of the chain.
 pub(in crate::report) fn site(plan: &Plan, meaning: &PlanMeaning, page: &mut Page) {
     streams(plan, meaning, page);
     rooms(meaning, page);
@@ -44,7 +47,7 @@ fn head(plan: &Plan, page: &mut Page) {
     }
     let last = plan.date(plan.days.saturating_sub(1));
     page.line("run", &format!("{} to {last} ({} days)", plan.start, plan.days));
-    page.line("steps of the bed in a day", &plan.steps_per_day.to_string());
+    page.line("bed time steps per day", &plan.steps_per_day.to_string());
 }
 
 /// Months in a row of a table.
@@ -61,7 +64,7 @@ fn streams(plan: &Plan, meaning: &PlanMeaning, page: &mut Page) {
         Column::of("moisture", Kind::Share),
         Column::plain("C:N", ""),
     ];
-    let mut table = Table::new("What comes in once sorted", columns);
+    let mut table = Table::new("Scraps after sorting", columns);
     for (stream, means) in plan.streams.iter().zip(&meaning.streams) {
         table.push(vec![
             stream.name.as_str().into(),
@@ -74,39 +77,41 @@ fn streams(plan: &Plan, meaning: &PlanMeaning, page: &mut Page) {
     }
     page.table(&table);
     for stream in &plan.streams {
-        let mix: Vec<String> = stream.parts().map(|(id, share)| format!("{id} {}", percent(share))).collect();
-        page.line(&format!("{} is", stream.name), &mix.join(", "));
+        let mix: Vec<String> =
+            stream.parts().map(|(id, share)| format!("{} {}", words(id), format_percent(share))).collect();
+        page.line(&format!("mix of {}", stream.name), &mix.join(", "));
     }
     own(meaning, page);
     months(plan, meaning, page);
-    page.line("mean intake", &tell(Kind::MassRate, meaning.mean_intake, page.units()));
+    page.line("mean intake", &format_quantity(Kind::MassRate, meaning.mean_intake, page.units()));
     if let Some((month, mean)) = meaning.busiest {
         page.line(
             "busiest month",
-            &format!("{}: {}", MONTHS[month], tell(Kind::MassRate, mean, page.units())),
+            &format!("{}: {}", MONTHS[month], format_quantity(Kind::MassRate, mean, page.units())),
         );
     }
 }
 
-/// Ingredients of the user's own as they are used.
+/// Ingredients that the scenario defines, as they are used.
 fn own(meaning: &PlanMeaning, page: &mut Page) {
     let columns = vec![
         Column::words("ingredient"),
-        Column::words("filled from"),
+        Column::words("completed from"),
         Column::of("moisture", Kind::Share),
         Column::of("carbon", Kind::Share),
         Column::of("nitrogen", Kind::Share),
         Column::of("ash", Kind::Share),
         Column::words("remark"),
     ];
-    let mut table = Table::new("Own ingredients as used; shares of dry mass, moisture of wet mass", columns);
+    let mut table =
+        Table::new("Ingredients of the scenario as used; shares of dry mass, moisture of wet mass", columns);
     for own in &meaning.own {
         let remark = own.carbon_missed.map_or_else(String::new, |stated| {
-            format!("carbon of {} does not go with the rest", percent(stated))
+            format!("carbon of {} does not fit the other figures", format_percent(stated))
         });
         table.push(vec![
             own.name.as_str().into(),
-            own.like.as_str().into(),
+            words(&own.like).into(),
             own.moisture.into(),
             own.carbon.into(),
             own.nitrogen.into(),
@@ -126,7 +131,7 @@ fn months(plan: &Plan, meaning: &PlanMeaning, page: &mut Page) {
     let mut table = Table::new(&title, columns);
     let row = |name: &str, means: &[Option<f64>; 12]| {
         let cells = present.iter().map(|month| match means[*month] {
-            Some(mean) => Cell::Words(rounded(in_column_unit(Kind::MassRate, mean, units), 3)),
+            Some(mean) => Cell::Words(format_in_column(Kind::MassRate, mean, 3, units)),
             None => Cell::Empty,
         });
         std::iter::once(Cell::from(name)).chain(cells).collect()
@@ -135,7 +140,7 @@ fn months(plan: &Plan, meaning: &PlanMeaning, page: &mut Page) {
         table.push(row(&stream.name, &means.months));
     }
     if plan.streams.len() > 1 {
-        table.push(row("together", &meaning.months));
+        table.push(row("total", &meaning.months));
     }
     page.table(&table);
 }
@@ -146,8 +151,8 @@ fn rooms(meaning: &PlanMeaning, page: &mut Page) {
     for (name, [coldest, mean, warmest]) in
         [("drum room over a year", meaning.drum_room), ("bed room over a year", meaning.bed_room)]
     {
-        let warm = |value: f64| tell(Kind::Temperature, value, units);
-        page.line(name, &format!("{} to {}, mean {}", warm(coldest), warm(warmest), warm(mean)));
+        let range = format_interval(Kind::Temperature, coldest, warmest, units);
+        page.line(name, &format!("{range}, mean {}", format_quantity(Kind::Temperature, mean, units)));
     }
 }
 
@@ -155,44 +160,44 @@ fn drums(plan: &Plan, meaning: &PlanMeaning, page: &mut Page) {
     let d = &plan.drums;
     let units = page.units();
     page.heading("Drums");
-    page.line("owned", &format!("{} of {}", d.count, tell(Kind::Volume, d.volume, units)));
-    page.line(
-        "opened after",
-        &format!("{} days, reported as old after {} days", d.minimum_days, d.maximum_days),
-    );
+    page.line("owned", &format!("{} of {}", d.count, format_quantity(Kind::Volume, d.volume, units)));
+    page.line("opened after", &format!("{} days; a warning after {} days", d.minimum_days, d.maximum_days));
     let Some(means) = meaning.drums else { return };
     page.line(
-        "scraps one drum takes",
+        "scraps in a full drum",
         &format!(
-            "{} x {} filled x {} = {}",
-            tell(Kind::Volume, d.volume, units),
-            percent(d.fill_share),
-            tell(Kind::Density, d.settled_density, units),
-            tell(Kind::Mass, means.contents, units)
+            "{} x {} full x {} = {}",
+            format_quantity(Kind::Volume, d.volume, units),
+            format_percent(d.fill_share),
+            format_quantity(Kind::Density, d.settled_density, units),
+            format_quantity(Kind::Mass, means.contents, units)
         ),
     );
-    page.line("filled at the mean intake", &format!("{} a day", rounded(means.filled, 3)));
+    page.line("drums filled at the mean intake", &format!("{} a day", format_figures(means.filled, 3)));
     page.line(
-        "a drum is held",
+        "time a drum is in use",
         &format!(
-            "{} days: {} fermenting, {} filling, waiting and weekends",
-            figure(means.held_days),
+            "{} days: {} fermenting, {} filling, waiting and over weekends",
+            format_number(means.held_days),
             d.minimum_days,
-            figure(means.held_days - f64::from(d.minimum_days))
+            format_number(means.held_days - f64::from(d.minimum_days))
         ),
     );
     let short = |needed: f64| {
         let spare = f64::from(d.count) - needed;
         if spare < 0.0 {
-            format!("{} too few", figure(-spare))
+            format!("{} too few", format_number(-spare))
         } else {
-            format!("{} to spare", figure(spare))
+            format!("{} to spare", format_number(spare))
         }
     };
-    page.line("needed at the mean intake", &format!("{}: {}", figure(means.needed), short(means.needed)));
+    page.line(
+        "drums needed at the mean intake",
+        &format!("{}: {}", format_number(means.needed), short(means.needed)),
+    );
     page.line(
         "needed in the busiest month",
-        &format!("{}: {}", figure(means.needed_busiest), short(means.needed_busiest)),
+        &format!("{}: {}", format_number(means.needed_busiest), short(means.needed_busiest)),
     );
 }
 
@@ -200,32 +205,41 @@ fn bran_and_grinder(plan: &Plan, meaning: &PlanMeaning, page: &mut Page) {
     let units = page.units();
     page.heading("Bran and grinder");
     let b = &plan.bran;
-    page.line("bran per wet scraps", &tell(Kind::Ratio, b.dose, units));
-    page.line("bran needed at the mean intake", &tell(Kind::MassRate, b.dose * meaning.mean_intake, units));
+    page.line("bran per mass of wet scraps", &format_quantity(Kind::Ratio, b.dose, units));
+    page.line(
+        "bran needed at the mean intake",
+        &format_quantity(Kind::MassRate, b.dose * meaning.mean_intake, units),
+    );
     let source = if b.bought {
         "bought ready".to_owned()
     } else {
         format!(
-            "made on {}: {} days for starter, {} for fermenting and drying",
-            b.carrier, b.starter_days, b.ferment_days
+            "made from {}: {} days for the starter, {} for fermenting and drying",
+            words(&b.carrier),
+            b.starter_days,
+            b.ferment_days
         )
     };
-    page.line("bran is", &source);
+    page.line("source of bran", &source);
     let g = &plan.grinder;
     let days = g.weekdays.iter().filter(|works| **works).count();
     page.line(
         "grinder",
-        &format!("{}, {} h on {days} days a week", tell(Kind::Throughput, g.rate, units), figure(g.hours)),
+        &format!(
+            "{}, {} h on {days} days a week",
+            format_quantity(Kind::Throughput, g.rate, units),
+            format_number(g.hours)
+        ),
     );
     let weekly = g.rate * g.hours * days as f64;
     if weekly > 0.0 {
         let busiest = meaning.busiest.map_or(0.0, |b| b.1);
         page.line(
-            "share of its capacity used",
+            "grinder capacity used",
             &format!(
                 "{} at the mean intake, {} in the busiest month (before liquor and bran)",
-                percent(7.0 * meaning.mean_intake / weekly),
-                percent(7.0 * busiest / weekly)
+                format_percent(7.0 * meaning.mean_intake / weekly),
+                format_percent(7.0 * busiest / weekly)
             ),
         );
     }
@@ -233,11 +247,11 @@ fn bran_and_grinder(plan: &Plan, meaning: &PlanMeaning, page: &mut Page) {
         page.line(
             "bulking",
             &format!(
-                "{} to {} air-filled porosity and C:N {}, at most {} of paste",
-                bulking.ingredient,
-                percent(bulking.air_filled_porosity),
-                figure(bulking.carbon_to_nitrogen),
-                tell(Kind::Ratio, bulking.most_per_paste, units)
+                "{} to reach {} air-filled porosity and C:N {}, at most {} of paste",
+                words(&bulking.ingredient),
+                format_percent(bulking.air_filled_porosity),
+                format_number(bulking.carbon_to_nitrogen),
+                format_quantity(Kind::Ratio, bulking.most_per_paste, units)
             ),
         );
     }
@@ -252,13 +266,13 @@ fn beds(plan: &Plan, page: &mut Page) {
         Column::of("area each", Kind::Area),
         Column::of("depth", Kind::Length),
         Column::words("bedding"),
-        Column::words("moisture kept"),
+        Column::words("moisture range"),
     ];
     let mut table = Table::new("", columns);
     for group in &plan.beds {
         let bedding = match group.bedding_amount() {
-            BeddingAmount::Depth(depth) => tell(Kind::Length, depth, units),
-            BeddingAmount::Mass(mass) => tell(Kind::Mass, mass, units),
+            BeddingAmount::Depth(depth) => format_quantity(Kind::Length, depth, units),
+            BeddingAmount::Mass(mass) => format_quantity(Kind::Mass, mass, units),
         };
         let [low, high] = group.moisture_band;
         table.push(vec![
@@ -266,25 +280,28 @@ fn beds(plan: &Plan, page: &mut Page) {
             f64::from(group.count).into(),
             group.area.into(),
             group.depth.into(),
-            format!("{bedding} of {}", group.bedding.ingredient).into(),
-            format!("{} to {}", percent(low), percent(high)).into(),
+            format!("{bedding} of {}", words(&group.bedding.ingredient)).into(),
+            format_interval(Kind::Share, low, high, units).into(),
         ]);
     }
     page.table(&table);
-    page.line("area of all beds", &tell(Kind::Area, plan.bed_area(), units));
+    page.line("total bed area", &format_quantity(Kind::Area, plan.bed_area(), units));
     if plan.bed_area() > 0.0 {
         let load = plan.mean_intake() / plan.bed_area();
-        page.line("mean intake on them", &format!("{} and day", tell(Kind::ArealMass, load, units)));
+        page.line(
+            "mean intake per bed area",
+            &format!("{} a day", format_quantity(Kind::ArealMass, load, units)),
+        );
     }
     let f = &plan.feeding;
-    page.line("ration, at most", &tell(Kind::Ration, f.ration, units));
+    page.line("highest ration", &format_quantity(Kind::Ration, f.ration, units));
     page.line(
-        "no feed",
+        "beds are not fed",
         &format!(
-            "above {} or below {}, nor beyond {} of fresh paste in a bed",
-            tell(Kind::Temperature, f.hottest, units),
-            tell(Kind::Temperature, f.coldest, units),
-            percent(f.fresh_share_limit)
+            "above {} or below {}, or if more than {} of the bed is fresh paste",
+            format_quantity(Kind::Temperature, f.hottest, units),
+            format_quantity(Kind::Temperature, f.coldest, units),
+            format_percent(f.fresh_share_limit)
         ),
     );
 }
@@ -293,18 +310,24 @@ fn castings(plan: &Plan, page: &mut Page) {
     let units = page.units();
     page.heading("Harvest and castings");
     let rule = match plan.harvest.rule() {
-        HarvestRule::EveryDays(days) => format!("each bed after {days} days"),
-        HarvestRule::Depth(depth) => format!("each bed at {}", tell(Kind::Length, depth, units)),
+        HarvestRule::EveryDays(days) => format!("each bed every {days} days"),
+        HarvestRule::Depth(depth) => {
+            format!("each bed at a depth of {}", format_quantity(Kind::Length, depth, units))
+        }
     };
     page.line("harvest", &rule);
-    page.line("share of castings taken", &percent(plan.harvest.share));
-    page.line("screened at moisture", &percent(plan.screen.moisture));
-    page.line("cured", &format!("{} days", plan.castings.cure_days));
-    page.line("sold without blending", &percent(plan.castings.sold_alone()));
+    page.line("share of castings harvested", &format_percent(plan.harvest.share));
+    page.line("moisture at screening", &format_percent(plan.screen.moisture));
+    page.line("curing time", &format!("{} days", plan.castings.cure_days));
+    page.line("sold without blending", &format_percent(plan.castings.sold_alone()));
     if let Some(blend) = &plan.castings.blend {
         page.line(
             "blend",
-            &format!("{} castings by volume with {}", percent(blend.castings_share), blend.with),
+            &format!(
+                "{} castings by volume with {}",
+                format_percent(blend.castings_share),
+                words(&blend.with)
+            ),
         );
     }
 }
@@ -313,12 +336,11 @@ fn rates(plan: &Plan, page: &mut Page) {
     if plan.rates.is_empty() {
         return;
     }
-    page.heading("Rates replaced");
+    page.heading("Replaced rates");
     for choice in &plan.rates {
-        let range = choice
-            .range
-            .as_ref()
-            .map_or_else(String::new, |r| format!(" ({} - {})", figure(r.low), figure(r.high)));
-        page.line(&choice.key, &format!("{}{range}", figure(choice.central)));
+        let range = choice.range.as_ref().map_or_else(String::new, |r| {
+            format!(" ({} to {})", format_number(r.low), format_number(r.high))
+        });
+        page.line(&key_words(&choice.key), &format!("{}{range}", format_number(choice.central)));
     }
 }

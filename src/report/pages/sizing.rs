@@ -1,9 +1,9 @@
 //! The printed page of a sizing, and its tables for other programs.
 
 use crate::quantity::{Kind, Units};
-use crate::report::number::{figure, percent, told};
-use crate::report::pages::page::{Page, words};
-use crate::report::table::{Align, Cell, Column, Measure, Table};
+use crate::report::number::{format_interval, format_number, format_percent, format_quantity};
+use crate::report::pages::page::{Page, capital, words};
+use crate::report::table::{Cell, Column, Table};
 use crate::study::sizing::{Met, Missed, SizingAnswer, TradeOff, Variable};
 use crate::trace::figures;
 use std::io;
@@ -11,21 +11,16 @@ use std::io;
 /// Names of the files of a sizing; its charts come beside them.
 pub const SIZE_FILES: [&str; 5] = ["sizes.csv", "trade_off.csv", "start_up.csv", "result.json", "size.txt"];
 
-/// Share of the intake that must be ground for the site to keep up. # Source: our choice
+/// Share of the intake that must be ground for the site to keep up. Source: our choice.
 const KEEPS_UP: f64 = 0.95;
 
-/// A column of numbers that were put in words, flush right.
-fn told_column(name: &str) -> Column {
-    Column { name: name.to_owned(), measure: Measure::Words, align: Align::Right }
-}
-
 /// A figure with its unit.
-fn of_figure(name: &str, unit: &str, value: f64, units: Units) -> String {
+fn format_value(name: &str, unit: &str, value: f64, units: Units) -> String {
     match figures::figure(name).map(|figure| figure.kind) {
-        Some(Kind::Share) => percent(value),
-        Some(kind) if kind.unit().is_empty() && unit != "1" => format!("{} {unit}", figure(value)),
-        Some(kind) => told(kind, value, units),
-        None => format!("{} {unit}", figure(value)),
+        Some(Kind::Share) => format_percent(value),
+        Some(kind) if kind.unit().is_empty() && unit != "1" => format!("{} {unit}", format_number(value)),
+        Some(kind) => format_quantity(kind, value, units),
+        None => format!("{} {unit}", format_number(value)),
     }
 }
 
@@ -33,16 +28,17 @@ fn of_figure(name: &str, unit: &str, value: f64, units: Units) -> String {
 pub fn sizing_text(answer: &SizingAnswer, units: Units) -> String {
     let mut page = Page::new(units);
     page.heading(&answer.name);
-    page.line("question", "the cheapest site that meets the targets");
+    page.line("goal", "the cheapest site that meets the targets");
     page.line("run", &format!("{} days from {}", answer.days, answer.start));
-    let sites = format!("{} sites judged with {} draws in all", answer.candidates, answer.draws_made);
+    let sites = format!("{} sites tried with {} draws in total", answer.candidates, answer.draws_made);
     page.line(
-        "effort",
+        "search",
         &format!(
             "{sites}: {} each in the search, up to {} near the answer; seed {}",
             answer.draws, answer.verified_draws, answer.seed
         ),
     );
+    page.explain_draw();
     sizes(answer, &mut page);
     targets(answer, &mut page);
     risks(answer, &mut page);
@@ -50,117 +46,113 @@ pub fn sizing_text(answer: &SizingAnswer, units: Units) -> String {
     if let Some(trade_off) = &answer.trade_off {
         page.heading(&format!("{} against {}", capital(trade_off.follows), words(trade_off.set)));
         page.paragraph(&format!(
-            "For each value of {} about the {} with which every target is met, by the same {} draws and the same rule as the answer; {}. \
-             Where none that was tried meets them, the nearest stands with the targets it misses: the share of its draws in \
-             which each holds < the share that is needed.",
+            "For each value of {}, the {} with which every target is met, on the same {} draws and by the same rule as the answer; {}. \
+             If no site tried meets them all, the row shows the nearest one and the targets it misses: the share of draws that meets \
+             the target < the share required.",
             words(trade_off.set),
             fewest(trade_off.follows),
             answer.verified_draws,
             others(trade_off)
         ));
-        page.table(&told_trade_off(answer, trade_off, units));
+        page.table(&trade_off_table(answer, trade_off, units));
     }
-    page.heading("Buying the stock against growing it");
+    page.heading("Buying or growing the stock");
     page.paragraph(
-        "Full intake: over four weeks less than 2 % turned away and nine tenths of what the whole stock would eat at the end.",
+        "Full intake: over four weeks less than 2 % of the intake is turned away, and the worms eat at least nine tenths of what a stock bought whole eats at the end.",
     );
     page.table(&start_up(answer, true));
     demand(answer, &mut page);
-    page.heading("Beside printed rules");
+    page.heading("Comparison with published rules");
     page.table(&compared(answer));
     reversals(answer, &mut page);
     page.into_text()
 }
 
-/// The least of a size, as a sentence bears it.
+/// The smallest amount of a size, for a sentence.
 pub(crate) fn fewest(name: &str) -> String {
     let least = if matches!(name, "drums" | "grinder_hours") { "fewest" } else { "least" };
     format!("{least} {}", words(name))
 }
 
-/// What the sizes are that a trade-off does not trade.
+/// What a trade-off assumes of the sizes that it does not vary.
 pub(crate) fn others(trade_off: &TradeOff) -> &'static str {
     if trade_off.stocked {
-        "beds are stocked as densely as in the answer, and all else is as there"
+        "beds are stocked as densely as in the answer, and all other sizes are the same"
     } else {
-        "all other sizes are as in the answer"
+        "all other sizes are the same as in the answer"
     }
 }
 
-fn capital(name: &str) -> String {
-    let name = words(name);
-    let mut letters = name.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
-}
-
 fn amount(variable: &Variable, value: Option<f64>, units: Units) -> String {
-    value.map_or_else(|| "-".to_owned(), |value| told(variable.kind, value, units))
+    value.map_or_else(|| "-".to_owned(), |value| format_quantity(variable.kind, value, units))
 }
 
 fn sizes(answer: &SizingAnswer, page: &mut Page) {
     page.heading("Sizes");
-    let names = ["answer", "plan", "by hand", "least alone", "tried"];
+    let names = ["answer", "plan", "estimate", "minimum", "tried"];
     let mut columns = vec![Column::words("size")];
-    columns.extend(names.map(told_column));
-    columns.extend([told_column("cost of one"), Column::words("from")]);
+    columns.extend(names.map(Column::words_right));
+    columns.extend([Column::words_right("unit cost"), Column::words("source")]);
     let mut table = Table::new("", columns);
     let units = page.units();
     for v in &answer.variables {
         let tried = match (v.low, v.high) {
-            (Some(low), Some(high)) => {
-                format!("{} to {}", told(v.kind, low, units), told(v.kind, high, units))
-            }
-            _ => "held".to_owned(),
+            (Some(low), Some(high)) => format_interval(v.kind, low, high, units),
+            _ => "fixed".to_owned(),
         };
         let value = if v.value.is_none() { "no limit".to_owned() } else { amount(v, v.value, units) };
         table.push(vec![
             words(v.name).into(),
             value.into(),
             amount(v, v.plan, units).into(),
-            told(v.kind, v.by_hand, units).into(),
+            format_quantity(v.kind, v.by_hand, units).into(),
             amount(v, v.least, units).into(),
             tried.into(),
-            figure(v.weight).into(),
+            format_number(v.weight).into(),
             v.basis.into(),
         ]);
     }
     page.table(&table);
     let money = answer.currency.as_deref().unwrap_or("(assumed weights)");
-    let plan =
-        answer.plan_cost.map_or_else(String::new, |cost| format!("; the plan's own sizes: {}", figure(cost)));
-    page.line("cost", &format!("{} {money}{plan}", figure(answer.cost)));
+    let plan = answer
+        .plan_cost
+        .map_or_else(String::new, |cost| format!("; the plan as given: {}", format_number(cost)));
+    page.line("cost", &format!("{} {money}{plan}", format_number(answer.cost)));
     let bound = if answer.proven {
-        "none, where more never harms".to_owned()
+        "none, if a larger site never does worse".to_owned()
     } else if answer.cost_bound < answer.cost {
-        let bound = figure(answer.cost_bound);
-        format!("none below {bound} where more never harms; from there to the answer not all was looked at")
+        let bound = format_number(answer.cost_bound);
+        format!(
+            "none below {bound}, if a larger site never does worse; not every site between that and the answer was tried"
+        )
     } else {
-        "none was found; as more did harm somewhere, no bound holds".to_owned()
+        "none found; a larger site did worse, so no lower bound can be given".to_owned()
     };
     page.line("cheaper sites that meet all", &bound);
+    page.line("estimate", "from the mean intake, before any simulation");
     page.line(
-        "least alone",
-        "about the least with all others at the largest tried; more than the answer where those harm",
+        "minimum",
+        "about the smallest that meets the targets with all other sizes at the largest tried; it can exceed the answer if those do harm",
     );
 }
 
-/// What is asked of a figure: at most 2.0 %.
+/// The limits of a target: "at most 2.0 %".
 pub(crate) fn limits(met: &Met, units: Units) -> String {
-    let told = |value: f64| of_figure(&met.figure, met.unit, value, units);
-    let least = met.at_least.map(|v| format!("at least {}", told(v)));
-    let most = met.at_most.map(|v| format!("at most {}", told(v)));
-    least.into_iter().chain(most).collect::<Vec<_>>().join(" and ")
+    let limit = |value: f64| format_value(&met.figure, met.unit, value, units);
+    let low = met.at_least.map(|v| format!("at least {}", limit(v)));
+    let high = met.at_most.map(|v| format!("at most {}", limit(v)));
+    low.into_iter().chain(high).collect::<Vec<_>>().join(" and ")
 }
 
 fn targets(answer: &SizingAnswer, page: &mut Page) {
-    page.heading("Targets, on draws the site was not chosen by");
+    page.heading("Targets, checked on new draws");
     let columns = vec![
         Column::words("figure"),
         Column::words("target"),
-        Column::of("asked", Kind::Share),
+        Column::of("required", Kind::Share),
         Column::of("achieved", Kind::Share),
         Column::words("95 % interval"),
-        told_column("can be promised"),
+        Column::words_right("achievable limit"),
         Column::words(""),
     ];
     let mut table = Table::new("", columns);
@@ -168,17 +160,17 @@ fn targets(answer: &SizingAnswer, page: &mut Page) {
     for met in &answer.targets {
         let note = match (met.met, met.binding) {
             (false, _) => "MISSED",
-            (true, true) => "binding",
+            (true, true) => "decides the size",
             (true, false) => "",
         };
         let promised =
-            met.promised.map_or_else(|| "-".to_owned(), |v| of_figure(&met.figure, met.unit, v, units));
+            met.promised.map_or_else(|| "-".to_owned(), |v| format_value(&met.figure, met.unit, v, units));
         table.push(vec![
             words(&met.figure).into(),
             limits(met, units).into(),
             met.chance.into(),
             met.share.into(),
-            format!("{} to {}", percent(met.low), percent(met.high)).into(),
+            format_interval(Kind::Share, met.low, met.high, units).into(),
             promised.into(),
             note.into(),
         ]);
@@ -187,68 +179,70 @@ fn targets(answer: &SizingAnswer, page: &mut Page) {
     for met in &answer.targets {
         page.line(&words(&met.figure), met.what);
     }
-    page.line("draws of the verification", &format!("{}, seed {}", answer.verified_draws, answer.fresh_seed));
+    page.line("draws of this check", &format!("{}, seed {}", answer.verified_draws, answer.fresh_seed));
     page.line(
-        "can be promised",
+        "achievable limit",
         &format!(
-            "the limit these draws show with the chance asked and {} confidence",
-            percent(answer.confidence)
+            "the limit that the required share of draws meets, with {} confidence",
+            format_percent(answer.confidence)
         ),
     );
     if answer.raised > 0 {
         let times =
-            format!("the search was made stricter {} times, a fresh seed having fallen short", answer.raised);
+            format!("the search was tightened {} times because new draws missed a target", answer.raised);
         page.line("note", &times);
     }
 }
 
 fn risks(answer: &SizingAnswer, page: &mut Page) {
-    page.heading("What else may go wrong, on the same draws");
+    page.heading("Other risks, on the same draws");
     let columns =
         vec![Column::words("failure"), Column::of("draws", Kind::Share), Column::words("95 % interval")];
     let mut table = Table::new("", columns);
     for risk in &answer.risks {
-        let interval = format!("{} to {}", percent(risk.low), percent(risk.high));
+        let interval = format_interval(Kind::Share, risk.low, risk.high, page.units());
         table.push(vec![risk.statement.into(), risk.share.into(), interval.into()]);
     }
     page.table(&table);
-    page.paragraph("What is not to happen can be made a target: see `sizing.targets`.");
+    page.paragraph("To rule one of these out, add it as a target to `sizing.targets` of the scenario.");
 }
 
 fn smaller(answer: &SizingAnswer, page: &mut Page) {
-    page.heading("The next smaller site");
+    page.heading("Next smaller site");
     let units = page.units();
     for smaller in &answer.smaller {
         let variable = answer.variables.iter().find(|v| v.name == smaller.variable);
         let value = variable.map_or_else(String::new, |v| amount(v, smaller.value, units));
         let why = match (smaller.value, smaller.missed.is_empty()) {
-            (None, _) => "the least tried is enough".to_owned(),
+            (None, _) => "the smallest tried is enough".to_owned(),
             (Some(_), true) => {
                 format!("{value}: meets every target, but no cheaper site was found from there")
             }
             (Some(_), false) => {
-                let told = |m: &Missed| {
-                    let (share, needed) = (percent(m.share), percent(m.needed));
-                    format!("{} holds in {share}, {needed} are needed", words(&m.figure))
+                let reason = |m: &Missed| {
+                    let (share, needed) = (format_percent(m.share), format_percent(m.needed));
+                    format!("target on {} met in {share} of draws, {needed} required", words(&m.figure))
                 };
-                format!("{value} fails: {}", smaller.missed.iter().map(told).collect::<Vec<_>>().join("; "))
+                format!("{value} fails: {}", smaller.missed.iter().map(reason).collect::<Vec<_>>().join("; "))
             }
         };
         page.line(&words(smaller.variable), &why);
     }
 }
 
-/// Targets missed, briefly: how often each holds and how often it would have to.
+/// Targets missed: the share of draws that meets each, and the share required.
 fn missed(all: &[Missed]) -> String {
-    let told = |m: &Missed| format!("{} {} < {}", words(&m.figure), percent(m.share), percent(m.needed));
+    let one = |m: &Missed| {
+        format!("{} {} < {}", words(&m.figure), format_percent(m.share), format_percent(m.needed))
+    };
     let draws = all.first().map_or(0, |m| m.draws);
-    format!("{} ({draws} draws)", all.iter().map(told).collect::<Vec<_>>().join(", "))
+    format!("{} ({draws} draws)", all.iter().map(one).collect::<Vec<_>>().join(", "))
 }
 
-fn told_trade_off(answer: &SizingAnswer, trade_off: &TradeOff, units: Units) -> Table {
+fn trade_off_table(answer: &SizingAnswer, trade_off: &TradeOff, units: Units) -> Table {
     let columns = vec![
-        told_column(&words(trade_off.set)),
-        told_column(&words(trade_off.follows)),
+        Column::words_right(&words(trade_off.set)),
+        Column::words_right(&words(trade_off.follows)),
         Column::plain("cost", ""),
         Column::words("targets"),
     ];
@@ -261,7 +255,7 @@ fn told_trade_off(answer: &SizingAnswer, trade_off: &TradeOff, units: Units) -> 
             (false, true) => "met".to_owned(),
             (false, false) => missed(&point.missed),
         };
-        let sizes = [told(set, point.set, units), told(follows, point.follows, units)];
+        let sizes = [format_quantity(set, point.set, units), format_quantity(follows, point.follows, units)];
         table.push(sizes.map(Cell::from).into_iter().chain([point.cost.into(), targets.into()]).collect());
     }
     table
@@ -275,7 +269,7 @@ fn start_up(answer: &SizingAnswer, shown: bool) -> Table {
         Column::plain("cost", ""),
         Column::plain("full intake in month", ""),
         Column::plain("at latest", ""),
-        Column::of("draws reach it", Kind::Share),
+        Column::of("draws that reach it", Kind::Share),
         Column::of("turned away", Kind::Share),
         Column::of("worms at the end", Kind::Mass),
     ];
@@ -300,22 +294,25 @@ fn start_up(answer: &SizingAnswer, shown: bool) -> Table {
 }
 
 fn demand(answer: &SizingAnswer, page: &mut Page) {
-    page.line("month of full intake", "in half of the draws; at latest: in nine tenths");
-    page.heading("What it asks of grinder, bran and drums, with central values");
+    page.line("full intake in month", "reached by half of the draws; at latest: by nine tenths of them");
+    page.heading("Grinder, bran and drums required in the best-estimate run");
     let d = &answer.demand;
-    page.line("grinding on the busiest day", &told(Kind::Hours, d.grinder_hours, page.units()));
+    page.line("grinding on the busiest day", &format_quantity(Kind::Hours, d.grinder_hours, page.units()));
     if d.bran_weekly > 0.0 {
-        page.line("bran begun in the largest week", &told(Kind::Mass, d.bran_weekly, page.units()));
+        page.line(
+            "bran started in the busiest week",
+            &format_quantity(Kind::Mass, d.bran_weekly, page.units()),
+        );
     }
-    page.line("most drums in use at night", &figure(d.drums));
+    page.line("most drums in use", &format_number(d.drums));
     page.line(
-        "ground of what is taken in",
-        &format!("{} over the last quarter of the run", percent(d.keeps_up)),
+        "share of the intake ground",
+        &format!("{} over the last quarter of the run", format_percent(d.keeps_up)),
     );
     if d.keeps_up < KEEPS_UP {
         page.item(
             "caution: ",
-            "the drums store what the beds do not take; a longer run would turn intake away. Run more days, or ask for it with a target on `fed`.",
+            "the drums are filling up because the beds take less than arrives; a longer run would turn intake away. Run more days, or add a target on `fed`.",
         );
     }
 }
@@ -323,55 +320,51 @@ fn demand(answer: &SizingAnswer, page: &mut Page) {
 fn compared(answer: &SizingAnswer) -> Table {
     let columns = vec![
         Column::words("rule"),
-        Column::plain("ours", ""),
-        Column::words("printed"),
+        Column::plain("this site", ""),
+        Column::words("published"),
         Column::words("unit"),
         Column::words("verdict"),
-        Column::words("facts key"),
     ];
     let mut table = Table::new("", columns);
     for c in &answer.compared {
         let one = c.high - c.low <= 0.0;
-        let printed = if one { figure(c.low) } else { format!("{} to {}", figure(c.low), figure(c.high)) };
-        let verdict = match () {
-            () if c.inside => "inside".to_owned(),
-            () if one => format!("{} of it", percent(c.ours / c.low)),
-            () if c.ours < c.low => format!("below: {} of low", percent(c.ours / c.low)),
-            () => format!("above: {} of high", percent(c.ours / c.high)),
+        let published = if one {
+            format_number(c.low)
+        } else {
+            format!("{} to {}", format_number(c.low), format_number(c.high))
         };
-        table.push(vec![
-            c.what.into(),
-            c.ours.into(),
-            printed.into(),
-            c.unit.into(),
-            verdict.into(),
-            c.key.into(),
-        ]);
+        let verdict = match () {
+            () if c.inside => "within".to_owned(),
+            () if one => format!("{} of it", format_percent(c.ours / c.low)),
+            () if c.ours < c.low => format!("below: {} of the low end", format_percent(c.ours / c.low)),
+            () => format!("above: {} of the high end", format_percent(c.ours / c.high)),
+        };
+        table.push(vec![c.what.into(), c.ours.into(), published.into(), c.unit.into(), verdict.into()]);
     }
     table
 }
 
 fn reversals(answer: &SizingAnswer, page: &mut Page) {
-    page.heading("Whether more never harms");
+    page.heading("Larger sites that do worse");
     if answer.reversals.is_empty() {
         page.paragraph("No larger site met a target in clearly fewer draws than a smaller one.");
     }
     for r in &answer.reversals {
         let larger: Vec<String> = r.larger.iter().map(|name| words(name)).collect();
         let text = format!(
-            "{} fails in {} of draws with more of: {}. The bound on cost does not hold for it; the answer itself was tried as it stands.",
+            "{}: in {} of draws only the site with less of {} meets the target. The lower bound on cost does not hold here; the answer itself was simulated as it is.",
             words(&r.figure),
-            percent(r.lost),
+            format_percent(r.lost),
             larger.join(", ")
         );
         page.item("- ", &text);
     }
 }
 
-/// The tables for other programs as CSV in SI: sizes, trade-off, start-up, as the first three of [`SIZE_FILES`].
+/// The tables for other programs as CSV in SI: sizes, trade-off, start-up; the first three of [`SIZE_FILES`].
 ///
 /// # Errors
-/// When a table cannot be written as CSV: our fault.
+/// When a table cannot be written as CSV: a fault of the program.
 pub fn sizing_tables(answer: &SizingAnswer) -> io::Result<[String; 3]> {
     let numbers = ["value", "plan", "by hand", "least alone", "low", "high", "step", "weight"];
     let mut columns = vec![Column::words("size"), Column::words("unit")];
@@ -398,10 +391,5 @@ pub fn sizing_tables(answer: &SizingAnswer) -> io::Result<[String; 3]> {
         row.push(missed.join("; ").into());
         trade_off.push(row);
     }
-    let csv = |table: &Table| -> io::Result<String> {
-        let mut bytes = Vec::new();
-        table.write_csv(Units::Si, &mut bytes)?;
-        String::from_utf8(bytes).map_err(|e| io::Error::new(io::ErrorKind::InvalidData, e))
-    };
-    Ok([csv(&sizes)?, csv(&trade_off)?, csv(&start_up(answer, false))?])
+    Ok([sizes.to_csv()?, trade_off.to_csv()?, start_up(answer, false).to_csv()?])
 }

@@ -3,26 +3,24 @@
 use crate::monte_carlo::shard::Shard;
 use crate::monte_carlo::summary::ErrorRule;
 use crate::quantity::{Kind, Units};
-use crate::report::number::{column_unit, in_column_unit, rounded, told};
-use crate::report::pages::page::Page;
-use crate::report::table::{Align, Cell, Column, Measure, Table};
+use crate::report::number::{column_unit, format_figures, format_in_column, format_quantity, in_column_unit};
+use crate::report::pages::page::{Page, words};
+use crate::report::table::{Cell, Column, Table};
 use crate::study::uncertainty::{FailureChance, SeriesBands, UncertaintyAnswer};
 use crate::trace::figures::TABLE;
 
-/// Figures of a number: an ensemble of a thousand draws tells no more.
+/// Significant figures of a number: a thousand draws give no more.
 const FIGURES: u32 = 3;
-/// From here on a number is written with a power of ten.
-const BEYOND_SENSE: f64 = 1e7;
 /// Rows of a table of bands.
 const BAND_ROWS: usize = 13;
-/// Most failed draws told one by one.
+/// Most failed draws listed.
 const MOST_FAILED: usize = 10;
-/// Most figures told one by one that are not settled.
+/// Most unsettled figures listed.
 const MOST_UNSETTLED: usize = 6;
-/// Most gaps told one by one.
+/// Most gaps listed.
 const MOST_GAPS: usize = 8;
 
-/// The kind of a figure by its unit and name; none where it is shown as it is.
+/// The kind of a figure by its unit and name; None if it is shown as it is.
 pub(in crate::report) fn kind_of(name: &str, unit: &str) -> Option<Kind> {
     const SHARES: [&str; 6] = [
         "bed_moisture",
@@ -53,29 +51,27 @@ pub(in crate::report) fn shown_unit(name: &str, unit: &'static str, units: Units
 
 /// A value of a figure, without its unit.
 pub(in crate::report) fn shown(name: &str, unit: &str, value: f64, units: Units) -> String {
-    written(kind_of(name, unit).map_or(value, |kind| in_column_unit(kind, value, units)))
+    match kind_of(name, unit) {
+        Some(kind) => format_in_column(kind, value, FIGURES, units),
+        None => format_figures(value, FIGURES),
+    }
 }
 
-/// A number; one beyond all sense, as rates beyond all sense give, with a power of ten.
-fn written(value: f64) -> String {
-    if value.abs() >= BEYOND_SENSE { format!("{value:.1e}") } else { rounded(value, FIGURES) }
+/// A name with its unit after a comma, if it has one.
+fn with_unit(name: &str, unit: &str) -> String {
+    if unit.is_empty() { name.to_owned() } else { format!("{name}, {unit}") }
 }
 
-/// A column of numbers made into words already.
-pub(in crate::report) fn right(name: &str) -> Column {
-    Column { name: name.to_owned(), measure: Measure::Words, align: Align::Right }
-}
-
-/// The answer to *run* with draws as a page of text: chances, spreads, bands, draws that failed.
+/// The answer to *run* with draws as a page of text: chances, spreads, bands, failed draws.
 pub fn uncertainty_text(answer: &UncertaintyAnswer, units: Units) -> String {
     let mut page = Page::new(units);
-    page.heading(&format!("How sure: {}", answer.name));
-    made(&mut page, answer);
+    page.heading(&format!("Uncertainty: {}", answer.name));
+    draws(&mut page, answer);
     chances(&mut page, answer);
     figures(&mut page, answer);
-    page.heading("Bands by day");
+    page.heading("Ranges by day");
     page.paragraph(
-        "The middle half of the draws lies between 25 and 75 %, nine in ten between 5 and 95 %. bands.csv has every day.",
+        "Half of the draws lie between 25 and 75 %, nine in ten between 5 and 95 %. bands.csv has every day.",
     );
     for series in &answer.bands {
         bands(&mut page, series);
@@ -84,49 +80,51 @@ pub fn uncertainty_text(answer: &UncertaintyAnswer, units: Units) -> String {
     page.into_text()
 }
 
-pub(in crate::report) fn made(page: &mut Page, answer: &UncertaintyAnswer) {
+/// How many draws were made, of what, and whether they suffice.
+pub(in crate::report) fn draws(page: &mut Page, answer: &UncertaintyAnswer) {
     page.line("draws", &format!("{} of {}, seed {}", answer.answered, answer.draws, answer.seed));
     if answer.partial {
-        page.line("PARTIAL", &format!("not made: draws {}", gaps(&answer.missing)));
+        page.line("PARTIAL", &format!("missing: draws {}", gaps(&answer.missing)));
     }
     if !answer.failed.is_empty() {
         page.line(
             "FAILED",
-            &format!("{} draws gave no answer; they are named at the end", answer.failed.len()),
+            &format!("{} draws gave no answer; they are listed at the end", answer.failed.len()),
         );
     }
-    page.line("unknowns drawn", &format!("{} rates and figures of ingredients", answer.unknowns_drawn));
+    page.explain_draw();
+    page.line("unknowns", &format!("{} rates and ingredient figures", answer.unknowns_drawn));
     page.line("run", &format!("{} days from {}", answer.days, answer.start));
     let enough = match (answer.settled, answer.draws_to_settle) {
         (true, _) => "no: every mean and chance is settled".to_owned(),
         (false, Some(draws)) => {
             format!(
                 "yes: about {} draws would settle all; not settled: {}",
-                rounded(draws as f64, 2),
+                format_figures(draws as f64, 2),
                 unsettled(answer)
             )
         }
         (false, None) => format!("yes; not settled: {}", unsettled(answer)),
     };
-    page.line("would more draws change it", &enough);
+    page.line("more draws needed", &enough);
 }
 
 fn gaps(missing: &[(u64, u64)]) -> String {
-    let told = missing
+    let shown = missing
         .iter()
         .take(MOST_GAPS)
         .map(|(from, to)| if to - from == 1 { from.to_string() } else { format!("{from} to {}", to - 1) });
-    let mut told: Vec<String> = told.collect();
+    let mut shown: Vec<String> = shown.collect();
     if missing.len() > MOST_GAPS {
-        told.push(format!("and {} more gaps", missing.len() - MOST_GAPS));
+        shown.push(format!("and {} more gaps", missing.len() - MOST_GAPS));
     }
-    told.join(", ")
+    shown.join(", ")
 }
 
 /// What is not settled, the first few by name.
 fn unsettled(answer: &UncertaintyAnswer) -> String {
-    let figures = answer.figures.iter().filter(|f| !f.is_settled()).map(|f| f.name);
-    let failures = answer.failures.iter().filter(|f| !f.settled).map(|f| f.name);
+    let figures = answer.figures.iter().filter(|f| !f.is_settled()).map(|f| f.what);
+    let failures = answer.failures.iter().filter(|f| !f.settled).map(|f| f.statement);
     let all: Vec<&str> = figures.chain(failures).collect();
     let named = all[..all.len().min(MOST_UNSETTLED)].join(", ");
     match all.len().checked_sub(MOST_UNSETTLED) {
@@ -142,7 +140,7 @@ pub(in crate::report) fn statement(failure: &FailureChance, units: Units) -> Str
         if words[n] == "°C"
             && let Ok(degrees) = words[n - 1].parse()
         {
-            words[n - 1] = told(Kind::Temperature, degrees, units);
+            words[n - 1] = format_quantity(Kind::Temperature, degrees, units);
             words[n] = String::new();
         }
     }
@@ -155,11 +153,11 @@ pub(in crate::report) fn chances(page: &mut Page, answer: &UncertaintyAnswer) {
     page.heading("Chance of each failure");
     let columns = vec![
         Column::words("failure"),
-        right("draws"),
+        Column::words_right("draws"),
         Column::of("chance", Kind::Share),
-        Column::of("at least", Kind::Share),
-        Column::of("at most", Kind::Share),
-        Column::words("central run"),
+        Column::of("low", Kind::Share),
+        Column::of("high", Kind::Share),
+        Column::words("best estimate"),
     ];
     let mut table = Table::new("", columns);
     for f in &answer.failures {
@@ -179,19 +177,20 @@ pub(in crate::report) fn chances(page: &mut Page, answer: &UncertaintyAnswer) {
         ]);
     }
     page.table(&table);
-    page.paragraph("At least and at most: 95 % interval (Wilson).");
+    page.paragraph("Low and high: 95 % interval of the chance (Wilson). Best estimate: whether the best-estimate run fails.");
 }
 
+/// Every figure with its spread over the draws.
 pub(in crate::report) fn figures(page: &mut Page, answer: &UncertaintyAnswer) {
     let units = page.units();
     page.heading("Totals and quality");
-    let names = ["5 %", "50 %", "95 %", "mean", "+-", "central run"];
-    let mut columns = vec![Column::words("figure"), Column::words("unit")];
-    columns.extend(names.map(right));
+    let names = ["5 %", "50 %", "95 %", "mean", "+-", "best estimate"];
+    let mut columns = vec![Column::words("figure")];
+    columns.extend(names.map(Column::words_right));
     let mut table = Table::new("", columns);
     for f in &answer.figures {
         let cell = |value: f64| Cell::from(shown(f.name, f.unit, value, units));
-        let mut row: Vec<Cell> = vec![f.what.into(), shown_unit(f.name, f.unit, units).into()];
+        let mut row: Vec<Cell> = vec![with_unit(f.what, shown_unit(f.name, f.unit, units)).into()];
         if let Some(spread) = &f.spread {
             let [low, _, middle, _, high] = spread.quantiles;
             row.extend([low, middle, high, spread.mean].map(cell));
@@ -210,14 +209,14 @@ pub(in crate::report) fn figures(page: &mut Page, answer: &UncertaintyAnswer) {
     page.paragraph(if blocks {
         "+-: half the 95 % interval of the mean, from the means of full blocks of 250 draws."
     } else {
-        "+-: half the 95 % interval of the mean as if draws were independent; they are stratified, so it is too wide rather than too narrow."
+        "+-: half the 95 % interval of the mean as if draws were independent; they are stratified, so the true interval is rather narrower."
     });
     page.paragraph(
-        "The central run has every rate at its central value, the intake and weather of the season and no luck; it need not lie in the middle of the draws.",
+        "Best estimate: the run with every rate at its best estimate, the usual intake and weather of the season and no chance events. It need not lie in the middle of the draws.",
     );
 }
 
-/// Says which figures some draws do not have, those of as many draws together.
+/// Says which figures some draws do not have, grouped by the number of draws that have them.
 fn absent(page: &mut Page, answer: &UncertaintyAnswer) {
     let mut counts: Vec<usize> =
         answer.figures.iter().map(|f| f.draws).filter(|n| *n < answer.answered).collect();
@@ -227,33 +226,25 @@ fn absent(page: &mut Page, answer: &UncertaintyAnswer) {
         let names: Vec<&str> = answer.figures.iter().filter(|f| f.draws == count).map(|f| f.what).collect();
         page.item(
             "- ",
-            &format!(
-                "{}: over the {count} of {} draws that have it; in the others there is nothing to measure",
-                names.join(", "),
-                answer.answered
-            ),
+            &format!("{}: from the {count} of {} draws that have a value", names.join(", "), answer.answered),
         );
     }
 }
 
-/// Half a width: a difference, so temperatures lose their zero.
+/// Half the width of an interval: a difference, so the zero of the temperature scale does not count.
 fn half_width(name: &str, unit: &str, half: Option<f64>, units: Units) -> Cell {
     let Some(half) = half else { return Cell::Empty };
     let at = |value: f64| kind_of(name, unit).map_or(value, |kind| in_column_unit(kind, value, units));
     let half = at(half) - at(0.0);
-    if half >= BEYOND_SENSE { written(half).into() } else { rounded(half, 2).into() }
+    format_figures(half, 2).into()
 }
 
 fn bands(page: &mut Page, series: &SeriesBands) {
     let units = page.units();
     let unit = shown_unit(series.name, series.unit, units);
-    let title = format!(
-        "{}{}",
-        series.name.replace('_', " "),
-        if unit.is_empty() { String::new() } else { format!(", {unit}") }
-    );
+    let title = with_unit(&words(series.name), unit);
     let mut columns = vec![Column::words("date")];
-    columns.extend(["5 %", "25 %", "50 %", "75 %", "95 %"].map(right));
+    columns.extend(["5 %", "25 %", "50 %", "75 %", "95 %"].map(Column::words_right));
     let mut table = Table::new(&title, columns);
     // evenly over the run, the last day always among them
     let last = series.days.len().saturating_sub(1);
@@ -271,9 +262,9 @@ fn failed(page: &mut Page, answer: &UncertaintyAnswer) {
     if answer.failed.is_empty() {
         return;
     }
-    page.heading("Draws that failed");
+    page.heading("Failed draws");
     page.paragraph(&format!(
-        "{} of {} draws gave no answer and are in no figure above. Rerun one alone with the arguments given.",
+        "{} of {} draws gave no answer and are left out of every figure above. Each can be rerun alone with the arguments shown.",
         answer.failed.len(),
         answer.answered + answer.failed.len()
     ));
@@ -289,41 +280,40 @@ fn failed(page: &mut Page, answer: &UncertaintyAnswer) {
     if answer.failed.len() > MOST_FAILED {
         page.item(
             "- ",
-            &format!("and {} more; uncertainty.json names all", answer.failed.len() - MOST_FAILED),
+            &format!("and {} more; uncertainty.json lists all", answer.failed.len() - MOST_FAILED),
         );
     }
 }
 
-/// What is said of a shard, as a page of text: which draws it holds. No figure comes of a part alone, but for a single draw, which is how
-/// one is looked at.
+/// A shard as a page of text: the draws it holds. Figures are shown only for a shard of a single draw.
 pub fn shard_text(shard: &Shard) -> String {
     let (head, made) = (&shard.head, &shard.ensemble);
     let mut page = Page::new(Units::Si);
-    page.heading(&format!("Shard: {}", head.name));
+    page.heading(&format!("Partial result: {}", head.name));
     let numbers = gaps(&[(made.from, made.to)]);
     page.line("draws", &format!("{numbers} of {}, seed {}", head.draws, head.seed));
-    page.line("with figures", &made.rows.len().to_string());
+    page.line("draws with figures", &made.rows.len().to_string());
     if made.is_partial() {
-        page.line("PARTIAL", "ended before all its draws were made");
+        page.line("PARTIAL", "stopped before all its draws were made");
     }
     for failed in &made.failed {
         page.line("FAILED", &format!("draw {}: {}", failed.draw, failed.message));
     }
     for (name, value) in TABLE.iter().zip(first_of_one(shard)) {
-        let told = value.map_or_else(
-            || "none".to_owned(),
+        let text = value.map_or_else(
+            || "no value".to_owned(),
             |value| {
                 let unit = shown_unit(name.name, name.unit, Units::Si);
                 format!("{} {unit}", shown(name.name, name.unit, value, Units::Si))
             },
         );
-        page.line(name.name, told.trim_end());
+        page.line(name.what, text.trim_end());
     }
     page.line("next", "loamledger merge SHARD... --out DIR");
     page.into_text()
 }
 
-/// The figures of a shard of a single draw, which is how one is looked at alone.
+/// The figures of a shard of a single draw; none for more draws.
 fn first_of_one(shard: &Shard) -> &[Option<f64>] {
     match shard.ensemble.rows.as_slice() {
         [row] => &row.figures,

@@ -1,16 +1,16 @@
-//! The outside checks for people: a table and the grounds of each check by area, and a summary in Markdown.
+//! The checks against published values: a table and the details of each check by area, and a summary in Markdown.
 
 use crate::literature;
 use crate::quantity::Units;
-use crate::report::number::rounded;
+use crate::report::number::format_figures;
 use crate::report::pages::facts::reference;
-use crate::report::pages::page::Page;
+use crate::report::pages::page::{Page, capital, words};
 use crate::report::table::{Align, Cell, Column, Table};
 use crate::verification::{Area, Check, Relation, Verdict, VerificationAnswer};
 
-/// Figures of printed values and ours: as many as the longest print has.
+/// Significant figures of published and computed values: as many as the longest published value has.
 const FIGURES: u32 = 7;
-/// Figures of gaps and tolerances.
+/// Significant figures of gaps and tolerances.
 const GAP_FIGURES: u32 = 2;
 
 const fn word(verdict: Verdict) -> &'static str {
@@ -21,27 +21,27 @@ const fn word(verdict: Verdict) -> &'static str {
     }
 }
 
-/// The printed value, with its sense where it is a bound.
-fn printed(check: &Check) -> String {
+/// The published value, with its sign of comparison if it is a bound.
+fn published(check: &Check) -> String {
     let sense = match check.case.relation {
         Relation::Equal => "",
         Relation::AtLeast => ">= ",
         Relation::AtMost => "<= ",
     };
-    format!("{sense}{}", rounded(check.case.printed, FIGURES))
+    format!("{sense}{}", format_figures(check.case.printed, FIGURES))
 }
 
-/// Name without its area.
-fn name(check: &Check) -> &'static str {
-    check.case.key.split_once('.').map_or(check.case.key, |(_, name)| name)
+/// Name without its area, in words.
+fn name(check: &Check) -> String {
+    words(check.case.key.split_once('.').map_or(check.case.key, |(_, name)| name))
 }
 
-/// Ours less printed; what is only rounding of the arithmetic is none.
+/// Computed minus published value; 0 if only rounding differs.
 fn gap(check: &Check) -> f64 {
     if check.difference.abs() < 1e-12 * check.case.printed.abs() { 0.0 } else { check.difference }
 }
 
-/// How the checks came out, in a line.
+/// The number of checks by outcome.
 fn count(answer: &VerificationAnswer) -> String {
     let of = |verdict| answer.with(verdict).count();
     format!(
@@ -54,7 +54,7 @@ fn count(answer: &VerificationAnswer) -> String {
 }
 
 fn figures(answer: &VerificationAnswer, area: Area) -> Table {
-    let mut columns = ["check", "printed", "ours", "gap", "tolerance", "unit", ""].map(Column::words);
+    let mut columns = ["check", "published", "computed", "gap", "tolerance", "unit", ""].map(Column::words);
     for column in &mut columns[1..5] {
         column.align = Align::Right;
     }
@@ -62,10 +62,10 @@ fn figures(answer: &VerificationAnswer, area: Area) -> Table {
     for check in answer.of(area) {
         let row: [Cell; 7] = [
             name(check).into(),
-            printed(check).into(),
-            rounded(check.case.ours, FIGURES).into(),
-            rounded(gap(check), GAP_FIGURES).into(),
-            rounded(check.case.tolerance, GAP_FIGURES).into(),
+            published(check).into(),
+            format_figures(check.case.ours, FIGURES).into(),
+            format_figures(gap(check), GAP_FIGURES).into(),
+            format_figures(check.case.tolerance, GAP_FIGURES).into(),
             check.case.unit.into(),
             word(check.verdict).into(),
         ];
@@ -74,24 +74,24 @@ fn figures(answer: &VerificationAnswer, area: Area) -> Table {
     table
 }
 
-/// What each check rests on.
-fn grounds(page: &mut Page, answer: &VerificationAnswer, area: Area) {
+/// Inputs, tolerance and source of each check.
+fn details(page: &mut Page, answer: &VerificationAnswer, area: Area) {
     for check in answer.of(area) {
         let case = &check.case;
         let differs = case.gap.map_or(String::new(), |gap| format!(" Differs: {}.", gap.reason));
-        let told = format!(
+        let text = format!(
             "{}: {}. Tolerance: {}.{differs} Source: {}.",
             name(check),
             case.inputs,
             case.why,
             case.source
         );
-        page.item("- ", &told);
+        page.item("- ", &text);
     }
 }
 
 fn bibliography(page: &mut Page, answer: &VerificationAnswer) {
-    page.heading("sources");
+    page.heading("Sources");
     let mut keys: Vec<&str> = answer.checks.iter().map(|check| check.case.source).collect();
     keys.sort_unstable();
     keys.dedup();
@@ -100,24 +100,24 @@ fn bibliography(page: &mut Page, answer: &VerificationAnswer) {
     }
 }
 
-/// The answer to *verify* as a page of text: every check by area with its grounds, then the sources.
+/// The answer to *verify* as a page of text: every check by area with its details, then the sources.
 pub fn verification_text(answer: &VerificationAnswer) -> String {
     let mut page = Page::new(Units::Si);
     page.paragraph(&format!(
-        "Loamledger {} against what others have printed, central values. {}.",
+        "Loamledger {} compared with published values, every rate at its best estimate. {}.",
         answer.version,
         count(answer)
     ));
     for area in Area::ALL {
-        page.heading(area.name());
+        page.heading(&capital(area.name()));
         page.table(&figures(answer, area));
-        grounds(&mut page, answer, area);
+        details(&mut page, answer, area);
     }
     bibliography(&mut page, answer);
     page.into_text()
 }
 
-/// How the checks came out by area, and every disagreement with its reason, in Markdown.
+/// The outcome of the checks by area, and every disagreement with its reason, in Markdown.
 pub fn summary_markdown(answer: &VerificationAnswer) -> String {
     let mut areas = Table::new("", ["area", "agree", "differ", "sources"].map(Column::words).into());
     for column in &mut areas.columns[1..] {
@@ -132,15 +132,21 @@ pub fn summary_markdown(answer: &VerificationAnswer) -> String {
             [area.name().to_owned(), of(Verdict::Agrees), of(Verdict::Differs), sources.len().to_string()];
         areas.push(row.map(Cell::Words).into());
     }
-    let mut gaps = Table::new("", ["check", "printed", "ours", "unit", "why"].map(Column::words).into());
+    let mut gaps =
+        Table::new("", ["check", "published", "computed", "unit", "reason"].map(Column::words).into());
     for column in &mut gaps.columns[1..3] {
         column.align = Align::Right;
     }
     for check in answer.with(Verdict::Differs) {
         let reason = check.case.gap.map_or("", |gap| gap.reason);
-        let ours = rounded(check.case.ours, GAP_FIGURES + 1);
-        let row =
-            [check.case.key.to_owned(), printed(check), ours, check.case.unit.to_owned(), reason.to_owned()];
+        let ours = format_figures(check.case.ours, GAP_FIGURES + 1);
+        let row = [
+            check.case.key.to_owned(),
+            published(check),
+            ours,
+            check.case.unit.to_owned(),
+            reason.to_owned(),
+        ];
         gaps.push(row.map(Cell::Words).into());
     }
     format!("{}.\n\n{}\n{}", count(answer), areas.to_markdown(Units::Si), gaps.to_markdown(Units::Si))

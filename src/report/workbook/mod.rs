@@ -17,10 +17,10 @@ pub const WORKBOOK_FILE: &str = "workbook.xlsx";
 
 /// What a workbook is made from.
 #[derive(Debug, Clone, Copy)]
-pub struct Contents<'a> {
-    /// The run with central values.
+pub struct WorkbookContents<'a> {
+    /// The best-estimate run.
     pub central: &'a RunAnswer,
-    /// Draws of the same site; none where none were made.
+    /// Draws of the same site; None if none were made.
     pub study: Option<&'a UncertaintyAnswer>,
     /// Text of the scenario, so that anyone can run it again.
     pub scenario: &'a str,
@@ -32,7 +32,7 @@ pub struct Contents<'a> {
 ///
 /// # Errors
 /// When it cannot be written, as where a sheet would be longer than spreadsheets allow.
-pub fn workbook(contents: &Contents<'_>) -> io::Result<Vec<u8>> {
+pub fn workbook(contents: &WorkbookContents<'_>) -> io::Result<Vec<u8>> {
     let mut sheets = pages::sheets(contents.central, contents.scenario);
     if let Some(study) = contents.study {
         sheets.extend(draws::sheets(study, contents.units));
@@ -52,7 +52,7 @@ mod tests {
     fn made(units: Units) -> Vec<u8> {
         let central = sample::answer();
         let study = sample_draws::study();
-        let contents = Contents {
+        let contents = WorkbookContents {
             central: &central,
             study: Some(&study),
             scenario: "{\n  \"name\": \"=1+1\"\n}\n",

@@ -1,15 +1,17 @@
 //! The sheets of a run.
 
-use super::Contents;
-use super::sheet::{Field, Sheet, Value};
+use super::WorkbookContents;
+use super::sheet::{Sheet, recorded};
 use crate::quantity::{Kind, Units};
 use crate::report::pages::cautions::cautions;
+use crate::report::pages::page::words;
+use crate::report::table::{Cell, Column};
 use crate::study::answer::{Amounts, Judged, Product, RunAnswer};
 use crate::trace::{BedRecord, DayRecord};
 use jiff::civil::Date;
 use serde::Serialize;
 
-/// Most characters put in a cell.
+/// Most characters of a cell.
 const CELL: usize = 30_000;
 
 /// The sheets of a run in the order of their tabs, the guide left out.
@@ -21,14 +23,14 @@ pub(super) fn sheets(answer: &RunAnswer, scenario: &str) -> Vec<Sheet> {
         streams(answer),
         records(
             "Days",
-            "The site by day; masses are those of the day, stores and stock those at night.",
+            "The site by day; movements are those of the day, stores and stock those in the evening.",
             &DayRecord::FIELDS,
             1,
             &answer.daily,
         ),
         records(
             "Beds",
-            "Each bed by day, at night and where worms live.",
+            "Each bed by day, in the evening and where worms live.",
             &BedRecord::FIELDS,
             2,
             &answer.bed_daily,
@@ -40,10 +42,10 @@ pub(super) fn sheets(answer: &RunAnswer, scenario: &str) -> Vec<Sheet> {
     ]
 }
 
-/// The first sheet: what the workbook is of, what the others hold, and cautions.
-pub(super) fn guide(contents: &Contents<'_>, sheets: &[Sheet]) -> Sheet {
-    let Contents { central: answer, study, units, .. } = contents;
-    let mut rows: Vec<[Value; 2]> = vec![
+/// The first sheet: the site, the content of the other sheets, and cautions.
+pub(super) fn guide(contents: &WorkbookContents<'_>, sheets: &[Sheet]) -> Sheet {
+    let WorkbookContents { central: answer, study, units, .. } = contents;
+    let mut rows: Vec<[Cell; 2]> = vec![
         ["Site".into(), answer.name.as_str().into()],
         ["Place".into(), answer.place.as_deref().unwrap_or("").into()],
         ["First day".into(), answer.start.into()],
@@ -52,12 +54,12 @@ pub(super) fn guide(contents: &Contents<'_>, sheets: &[Sheet]) -> Sheet {
         ["Units".into(), if *units == Units::Si { "SI: kg, m, \u{b0}C" } else { "US customary: lb, ft, \u{b0}F" }.into()],
         [
             "Basis".into(),
-            "One run with every rate at its central value and smooth weather and intake; planning figures, not measurements.".into(),
+            "One run with every rate at its best estimate and smooth weather and intake; planning figures, not measurements.".into(),
         ],
         [
             "Balance".into(),
             format!(
-                "Largest gap of any holder, element and day: {:.1e} of what passed through it (at most 1e-9 is allowed).",
+                "Largest gap of any stage, element and day: {:.1e} of what passed through it (at most 1e-9 is allowed).",
                 answer.balance.largest_relative_residual
             )
             .into(),
@@ -70,45 +72,41 @@ pub(super) fn guide(contents: &Contents<'_>, sheets: &[Sheet]) -> Sheet {
         );
         rows.push(["Draws".into(), draws.into()]);
     }
-    rows.push([Value::Empty, Value::Empty]);
+    rows.push([Cell::Empty, Cell::Empty]);
     rows.extend(sheets.iter().map(|sheet| [sheet.name.into(), sheet.about.clone().into()]));
-    rows.push([Value::Empty, Value::Empty]);
+    rows.push([Cell::Empty, Cell::Empty]);
     rows.extend(cautions(answer, *units).into_iter().map(|caution| ["Caution".into(), caution.into()]));
-    Sheet {
-        name: "Guide",
-        about: String::new(),
-        fields: vec![Field::words("what"), Field::words("which")],
-        kept: 0,
-        rows: rows.into_iter().map(Vec::from).collect(),
-    }
+    Sheet::new(
+        "Guide",
+        "",
+        0,
+        [Column::words("item"), Column::words("value")],
+        rows.into_iter().map(Vec::from),
+    )
 }
 
 /// Columns of matter.
-fn amount_fields() -> impl Iterator<Item = Field> {
-    Amounts::NAMES.into_iter().map(|name| Field::of(name, Kind::Mass))
+fn amount_fields() -> impl Iterator<Item = Column> {
+    Amounts::NAMES.into_iter().map(|name| Column::of(name, Kind::Mass))
 }
 
-fn amounts(a: &Amounts) -> impl Iterator<Item = Value> {
-    a.values().into_iter().map(Value::from)
-}
-
-fn words(name: &str) -> Value {
-    name.replace('_', " ").into()
+fn amounts(a: &Amounts) -> impl Iterator<Item = Cell> {
+    a.values().into_iter().map(Cell::from)
 }
 
 fn balance(answer: &RunAnswer) -> Sheet {
-    let fields = ["stage", "movement", "from", "to"].into_iter().map(Field::words).chain(amount_fields());
+    let fields = ["stage", "movement", "from", "to"].into_iter().map(Column::words).chain(amount_fields());
     let rows = answer.balance.flows.iter().map(|flow| {
-        let names = [flow.stage.name(), flow.flow.words(), flow.from.name(), flow.to.name()];
-        names.into_iter().map(Value::from).chain(amounts(&flow.amounts)).collect()
+        let names = [flow.stage.name(), flow.flow.words(), flow.from.name(), flow.to.name()].map(Cell::from);
+        names.into_iter().chain(amounts(&flow.amounts)).collect()
     });
-    Sheet {
-        name: "Balance",
-        about: "Every movement of matter of the whole run; gases are net of the oxygen taken in.".to_owned(),
-        fields: fields.collect(),
-        kept: 2,
-        rows: rows.collect(),
-    }
+    Sheet::new(
+        "Balance",
+        "Every movement of matter of the whole run; gases are net of the oxygen taken in.",
+        2,
+        fields,
+        rows,
+    )
 }
 
 fn held(answer: &RunAnswer) -> Sheet {
@@ -117,49 +115,46 @@ fn held(answer: &RunAnswer) -> Sheet {
             [held.stage.name().into(), when.into()].into_iter().chain(amounts(held_then)).collect()
         })
     });
-    Sheet {
-        name: "Held",
-        about: "What each stage held at the start and at the end of the run, gas under the lids of drums included.".to_owned(),
-        fields: ["stage", "when"].into_iter().map(Field::words).chain(amount_fields()).collect(),
-        kept: 2,
-        rows: rows.collect(),
-    }
+    Sheet::new(
+        "Held",
+        "What each stage held at the start and at the end of the run, gas under the lids of drums included.",
+        2,
+        ["stage", "when"].into_iter().map(Column::words).chain(amount_fields()),
+        rows,
+    )
 }
 
 fn elements(answer: &RunAnswer) -> Sheet {
-    let mass = |name| Field::of(name, Kind::Mass);
+    let mass = |name| Column::of(name, Kind::Mass);
     let rows = answer
         .balance
         .elements
         .iter()
         .map(|e| vec![e.element.into(), e.into_site.into(), e.out_of_site.into(), e.change.into()]);
-    Sheet {
-        name: "Elements",
-        about:
-            "Each element over the whole site: what came in equals what went out plus the change in what is held."
-                .to_owned(),
-        fields: vec![Field::words("element"), mass("in"), mass("out"), mass("change held")],
-        kept: 1,
-        rows: rows.collect(),
-    }
+    Sheet::new(
+        "Elements",
+        "Each element over the whole site: what came in equals what went out plus the change in what is held.",
+        1,
+        [Column::words("element"), mass("in"), mass("out"), mass("change held")],
+        rows,
+    )
 }
 
 fn streams(answer: &RunAnswer) -> Sheet {
-    let fields = [Field::words("stream")].into_iter().chain(amount_fields());
-    let more = ["turned away", "contamination sorted out"].map(|name| Field::of(name, Kind::Mass));
+    let fields = [Column::words("stream")].into_iter().chain(amount_fields());
+    let more = ["turned away", "contamination sorted out"].map(|name| Column::of(name, Kind::Mass));
     let rows = answer.streams.iter().map(|stream| {
         let name = [stream.name.as_str().into()];
-        let more = [stream.turned_away, stream.contamination].map(Value::from);
+        let more = [stream.turned_away, stream.contamination].map(Cell::from);
         name.into_iter().chain(amounts(&stream.delivered)).chain(more).collect()
     });
-    Sheet {
-        name: "Streams",
-        about: "What each stream delivered, contamination taken out, and what of it found no drum."
-            .to_owned(),
-        fields: fields.chain(more).collect(),
-        kept: 1,
-        rows: rows.collect(),
-    }
+    Sheet::new(
+        "Streams",
+        "What each stream delivered once sorted, and how much was turned away because no drum was free.",
+        1,
+        fields.chain(more),
+        rows,
+    )
 }
 
 /// Daily records, by the names of their fields.
@@ -170,36 +165,36 @@ fn records<T: Serialize>(
     kept: u16,
     records: &[T],
 ) -> Sheet {
-    let row = |record: &T| -> Vec<Value> {
+    let row = |record: &T| -> Vec<Cell> {
         let object = serde_json::to_value(record).ok().and_then(|value| value.as_object().cloned());
         let object = object.unwrap_or_default();
         fields.iter().map(|(name, _)| value(object.get(*name))).collect()
     };
-    Sheet {
+    Sheet::new(
         name,
-        about: about.to_owned(),
-        fields: fields.iter().map(|(name, unit)| Field::recorded(name, unit)).collect(),
+        about,
         kept,
-        rows: records.iter().map(row).collect(),
-    }
+        fields.iter().map(|(name, unit)| recorded(name, unit)),
+        records.iter().map(row),
+    )
 }
 
-fn value(json: Option<&serde_json::Value>) -> Value {
+fn value(json: Option<&serde_json::Value>) -> Cell {
     match json {
         Some(serde_json::Value::Number(number)) => number.as_f64().into(),
         Some(serde_json::Value::String(text)) => {
-            text.parse::<Date>().map_or_else(|_| text.as_str().into(), Value::from)
+            text.parse::<Date>().map_or_else(|_| text.as_str().into(), Cell::from)
         }
-        _ => Value::Empty,
+        _ => Cell::Empty,
     }
 }
 
 fn products(answer: &RunAnswer) -> Sheet {
-    let share = |name| Field::of(name, Kind::Share);
+    let share = |name| Column::of(name, Kind::Share);
     let fields = [
-        Field::words("product"),
-        Field::of("sold", Kind::Mass),
-        Field::of("volume", Kind::Volume),
+        Column::words("product"),
+        Column::of("sold", Kind::Mass),
+        Column::of("volume", Kind::Volume),
         share("moisture (of wet)"),
         share("carbon (of dry)"),
         share("nitrogen (of dry)"),
@@ -207,14 +202,14 @@ fn products(answer: &RunAnswer) -> Sheet {
         share("potassium (of dry)"),
         share("P2O5 (of dry)"),
         share("K2O (of dry)"),
-        Field::plain("C:N", ""),
+        Column::plain("C:N", ""),
         share("organic matter (of dry)"),
         share("ash (of dry)"),
-        Field::plain("conductivity 1:5", "dS/m"),
-        Field::plain("conductivity 1:10", "dS/m"),
-        Field::plain("conductivity, saturated extract", "dS/m"),
-        Field::plain("pH", ""),
-        Field::of("bulk density", Kind::Density),
+        Column::plain("conductivity 1:5", "dS/m"),
+        Column::plain("conductivity 1:10", "dS/m"),
+        Column::plain("conductivity, saturated extract", "dS/m"),
+        Column::plain("pH", ""),
+        Column::of("bulk density", Kind::Density),
     ];
     let row = |product: &Product| {
         let mut row = vec![product.name.into(), product.amounts.wet.into(), product.volume.into()];
@@ -237,69 +232,66 @@ fn products(answer: &RunAnswer) -> Sheet {
                     q.ph,
                     q.bulk_density,
                 ]
-                .map(Value::from),
+                .map(Cell::from),
             );
         }
         row
     };
-    Sheet {
-        name: "Products",
-        about: "What is sold and its mean quality over the run.".to_owned(),
-        fields: fields.into(),
-        kept: 1,
-        rows: answer.products.iter().map(row).collect(),
-    }
+    Sheet::new(
+        "Products",
+        "Products sold and their mean quality over the run.",
+        1,
+        fields,
+        answer.products.iter().map(row),
+    )
 }
 
 fn standards(answer: &RunAnswer) -> Sheet {
-    let row = |(product, judged): (&Product, &Judged)| -> Vec<Value> {
-        let (least, most) = judged.allowed;
-        let mut row: Vec<Value> =
-            [product.name, judged.standard, judged.limit].into_iter().map(Value::from).collect();
-        row.extend([judged.value, least, most].map(Value::from));
-        row.extend([judged.unit, judged.verdict.name(), judged.key].map(Value::from));
+    let row = |(product, judged): (&Product, &Judged)| -> Vec<Cell> {
+        let (low, high) = judged.allowed;
+        let mut row: Vec<Cell> =
+            [product.name, judged.standard, judged.limit].into_iter().map(Cell::from).collect();
+        row.extend([judged.value, low, high].map(Cell::from));
+        row.extend([judged.unit, judged.verdict.name()].map(Cell::from));
         row
     };
     let judged = answer.products.iter().flat_map(|p| p.standards.iter().map(move |judged| (p, judged)));
-    let number = |name| Field::plain(name, "as told beside");
-    Sheet {
-        name: "Standards",
-        about:
-            "Each product against published limits; metals and germs need a laboratory. Shares are 0 to 1."
-                .to_owned(),
-        fields: vec![
-            Field::words("product"),
-            Field::words("standard"),
-            Field::words("limit"),
+    let number = |name| Column::plain(name, "");
+    Sheet::new(
+        "Standards",
+        "Each product against published limits; metals and germs need a laboratory. Shares are 0 to 1, each row in its own unit.",
+        3,
+        [
+            Column::words("product"),
+            Column::words("standard"),
+            Column::words("limit"),
             number("value"),
-            number("least allowed"),
-            number("most allowed"),
-            Field::words("unit"),
-            Field::words("verdict"),
-            Field::words("literature key"),
+            number("lowest allowed"),
+            number("highest allowed"),
+            Column::words("unit"),
+            Column::words("verdict"),
         ],
-        kept: 3,
-        rows: judged.map(row).collect(),
-    }
+        judged.map(row),
+    )
 }
 
 fn warnings(answer: &RunAnswer) -> Sheet {
-    let rows = answer.warnings.iter().map(|told| {
-        let severity = serde_json::to_value(told.severity);
+    let rows = answer.warnings.iter().map(|w| {
+        let severity = serde_json::to_value(w.severity);
         let severity = severity.ok().and_then(|s| s.as_str().map(str::to_owned)).unwrap_or_default();
-        vec![severity.into(), told.message.as_str().into(), told.hint.into(), words(told.code)]
+        vec![severity.into(), w.message.as_str().into(), w.hint.into(), words(w.code).into()]
     });
-    Sheet {
-        name: "Warnings",
-        about: "What the run warns of, worst first, in SI units.".to_owned(),
-        fields: ["severity", "what is the matter", "what would help", "kind"].map(Field::words).into(),
-        kept: 1,
-        rows: rows.collect(),
-    }
+    Sheet::new(
+        "Warnings",
+        "Warnings of the run, worst first, in SI units.",
+        1,
+        ["severity", "warning", "hint", "kind"].map(Column::words),
+        rows,
+    )
 }
 
 fn text(scenario: &str) -> Sheet {
-    // a cell holds 32767 characters; what is left goes on in the next row
+    // a cell holds 32767 characters; a longer line continues in the next row
     let pieces = |line: &str| -> Vec<String> {
         let letters: Vec<char> = line.chars().collect();
         letters.chunks(CELL).map(|piece| piece.iter().collect()).collect()
@@ -307,12 +299,11 @@ fn text(scenario: &str) -> Sheet {
     let rows = (1_u32..).zip(scenario.lines()).flat_map(|(n, line)| {
         pieces(line).into_iter().map(move |piece| vec![f64::from(n).into(), piece.into()])
     });
-    Sheet {
-        name: "Scenario",
-        about: "The scenario file as it was run, line by line: copied out as a file it gives the same run."
-            .to_owned(),
-        fields: vec![Field::plain("line", "1"), Field::words("text")],
-        kept: 1,
-        rows: rows.collect(),
-    }
+    Sheet::new(
+        "Scenario",
+        "The scenario file of this run, line by line: saved as a file it gives the same run.",
+        1,
+        [Column::plain("line", "1"), Column::words("text")],
+        rows,
+    )
 }

@@ -1,8 +1,8 @@
 //! Sheets as a file: the only place that knows the spreadsheet library.
 
-use super::sheet::{Field, Sheet, Value};
+use super::sheet::Sheet;
 use crate::quantity::Units;
-use crate::report::table::Measure;
+use crate::report::table::{Cell, Column, Measure};
 use jiff::civil::Date;
 use rust_xlsxwriter::{
     ColNum, DocProperties, ExcelDateTime, Format, FormatAlign, FormatBorder, RowNum, Workbook, Worksheet,
@@ -20,7 +20,7 @@ const MOST_LETTERS: usize = 32_000;
 /// Ground of headers.
 const HEADER: u32 = 0x00_E4_E9_EC;
 
-/// Writes sheets; `start` stands as the day of making, so that no clock enters the bytes.
+/// Writes sheets; `start` is given as the day of making, so that the same run gives the same bytes.
 ///
 /// # Errors
 /// When a sheet is longer or wider than the format allows.
@@ -34,7 +34,7 @@ pub(super) fn write(sheets: &[&Sheet], start: Date, units: Units) -> Result<Vec<
     book.save_to_buffer()
 }
 
-/// A date as spreadsheets know it; none for one before 1900.
+/// A date as spreadsheets know it; None before 1900.
 fn date(date: Date) -> Option<ExcelDateTime> {
     let (year, month, day) =
         (date.year().try_into().ok()?, date.month().try_into().ok()?, date.day().try_into().ok()?);
@@ -50,9 +50,9 @@ fn fill(page: &mut Worksheet, sheet: &Sheet, units: Units) -> Result<(), XlsxErr
         .set_background_color(HEADER)
         .set_border_bottom(FormatBorder::Thin);
     let mut lines: f64 = 1.0;
-    for (n, field) in (0..).zip(&sheet.fields) {
-        let name = field.header(units);
-        let width = column(page, sheet, (n, field), units)?;
+    for (n, column) in (0..).zip(&sheet.table.columns) {
+        let name = column.title(units);
+        let width = fill_column(page, sheet, (n, column), units)?;
         lines = lines.max((1.3 * name.chars().count() as f64 / width).ceil());
         page.write_string_with_format(0, n, name, &header)?;
     }
@@ -62,42 +62,42 @@ fn fill(page: &mut Worksheet, sheet: &Sheet, units: Units) -> Result<(), XlsxErr
     Ok(())
 }
 
-/// Cells of a column under its header; gives back its width.
-fn column(
+/// Writes the cells of a column under its header; returns its width.
+fn fill_column(
     page: &mut Worksheet,
     sheet: &Sheet,
-    (n, field): (ColNum, &Field),
+    (n, column): (ColNum, &Column),
     units: Units,
 ) -> Result<f64, XlsxError> {
-    let cells = || sheet.rows.iter().filter_map(|row| row.get(usize::from(n)));
+    let cells = || sheet.table.rows.iter().filter_map(|row| row.get(usize::from(n)));
     let numbers = cells().filter_map(|value| match value {
-        Value::Number(number) => Some(field.shown(*number, units)),
+        Cell::Number(number) => Some(column.measure.convert(*number, units)),
         _ => None,
     });
     let numbered =
-        Format::new().set_num_format(format(field, numbers.fold(0.0, |most, v| most.max(v.abs()))));
+        Format::new().set_num_format(format(column, numbers.fold(0.0, |most, v| most.max(v.abs()))));
     let dated = Format::new().set_num_format("yyyy-mm-dd").set_align(FormatAlign::Left);
     let worded = Format::new().set_text_wrap().set_align(FormatAlign::Top);
-    let mut width = if matches!(field.measure, Measure::Words) { WIDTHS.0 } else { NUMBER };
-    for (row, cells) in (1..).zip(&sheet.rows) {
+    let mut width = if matches!(column.measure, Measure::Words) { WIDTHS.0 } else { NUMBER };
+    for (row, cells) in (1..).zip(&sheet.table.rows) {
         let at: (RowNum, ColNum) = (row, n);
         match cells.get(usize::from(n)) {
-            Some(Value::Number(number)) if number.is_finite() => {
-                page.write_number_with_format(at.0, at.1, field.shown(*number, units), &numbered)?;
+            Some(Cell::Number(number)) if number.is_finite() => {
+                page.write_number_with_format(at.0, at.1, column.measure.convert(*number, units), &numbered)?;
             }
-            Some(Value::Words(text)) => {
+            Some(Cell::Words(text)) => {
                 width = width.max(1.1 * text.chars().count() as f64);
                 let text: String = text.chars().take(MOST_LETTERS).collect();
                 page.write_string_with_format(at.0, at.1, text, &worded)?;
             }
-            Some(Value::Date(day)) => {
+            Some(Cell::Date(day)) => {
                 width = width.max(WIDTHS.2);
                 match date(*day) {
                     Some(day) => page.write_datetime_with_format(at.0, at.1, &day, &dated)?,
                     None => page.write_string(at.0, at.1, day.to_string())?,
                 };
             }
-            Some(Value::Empty | Value::Number(_)) | None => {}
+            Some(Cell::Empty | Cell::Number(_)) | None => {}
         }
     }
     let width = width.min(WIDTHS.1);
@@ -106,8 +106,8 @@ fn column(
 }
 
 /// The format of a column of numbers by the size of its largest: some four figures, all digits behind them.
-fn format(field: &Field, most: f64) -> &'static str {
-    if matches!(field.measure, Measure::Plain("1")) {
+fn format(column: &Column, most: f64) -> &'static str {
+    if matches!(column.measure, Measure::Plain("1")) {
         return "#,##0.###";
     }
     match most {

@@ -1,7 +1,7 @@
-//! What the worms of a plan can do.
+//! The worms of a plan: stock needed and growth.
 
 use crate::quantity::Kind;
-use crate::report::number::{percent, rounded, told};
+use crate::report::number::{format_figures, format_percent, format_quantity};
 use crate::report::pages::page::Page;
 use crate::report::table::{Cell, Column, Table};
 use crate::scenario::Plan;
@@ -9,13 +9,13 @@ use crate::scenario::plan::Method;
 use crate::study::check::PlanMeaning;
 use crate::study::stock_growth::{Growth, StageShares};
 
-/// Digits of a factor per day.
+/// Growth factor per day.
 fn factor(growth: Growth) -> String {
     format!("{:.5}", growth.per_day)
 }
 
 fn doubling(growth: Growth) -> String {
-    growth.doubling.map_or_else(|| "shrinks".to_owned(), |days| rounded(days, 3))
+    growth.doubling.map_or_else(|| "shrinks".to_owned(), |days| format_figures(days, 3))
 }
 
 const fn method(method: Method) -> &'static str {
@@ -23,7 +23,7 @@ const fn method(method: Method) -> &'static str {
         Method::Trommel => "one trommel",
         Method::TwoDecks => "two decks",
         Method::Migration => "light or migration",
-        Method::BottomCut => "a bottom cut",
+        Method::BottomCut => "bottom cut",
     }
 }
 
@@ -31,23 +31,26 @@ const fn method(method: Method) -> &'static str {
 pub(super) fn worms(plan: &Plan, meaning: &PlanMeaning, page: &mut Page) {
     let units = page.units();
     page.heading("Worms");
-    page.line("bought in all", &told(Kind::Mass, plan.stock_bought(), units));
+    page.line("total bought", &format_quantity(Kind::Mass, plan.stock_bought(), units));
     if let Some(stock) = plan.stock.as_ref().filter(|_| plan.bed_area() > 0.0) {
-        page.line("first stocking density", &told(Kind::ArealMass, stock.mass / plan.bed_area(), units));
+        page.line(
+            "first stocking density",
+            &format_quantity(Kind::ArealMass, stock.mass / plan.bed_area(), units),
+        );
     }
     if let Some(needed) = meaning.needed {
-        page.line("eat the mean intake at the ration", &told(Kind::Mass, needed, units));
+        page.line("stock that eats the mean intake", &format_quantity(Kind::Mass, needed, units));
     }
-    page.line("kept for good by the mean intake", &told(Kind::Mass, meaning.kept, units));
+    page.line("stock the mean intake can sustain", &format_quantity(Kind::Mass, meaning.kept, units));
     let grows = match meaning.days_to_need {
-        Some(days) if days <= 0.0 => "the bought stock is enough".to_owned(),
+        Some(days) if days <= 0.0 => "none: the bought stock is enough".to_owned(),
         Some(days) => format!(
-            "{} days, fed the ration and screened as planned; a run with its seasons tells more",
-            rounded(days, 3)
+            "{} days, fed the ration and screened as planned; a run includes the seasons",
+            format_figures(days, 3)
         ),
         None => "never from this stock under these conditions".to_owned(),
     };
-    page.line("grown to eat the mean intake in", &grows);
+    page.line("time to grow to that stock", &grows);
     growth(plan, meaning, page);
     structure(meaning, page);
 }
@@ -57,14 +60,16 @@ fn growth(plan: &Plan, meaning: &PlanMeaning, page: &mut Page) {
     let stock = &meaning.stock;
     let units = page.units();
     let columns = vec![
-        Column::words("screened"),
+        Column::words("screening"),
         Column::plain("unlimited food", "x a day"),
         Column::plain("doubles in", "days"),
         Column::plain("at the ration", "x a day"),
         Column::plain("doubles in", "days"),
     ];
-    let title =
-        format!("Growth at {}, the mean of the bed room", told(Kind::Temperature, stock.temperature, units));
+    let title = format!(
+        "Growth at {}, the mean temperature of the bed room",
+        format_quantity(Kind::Temperature, stock.temperature, units)
+    );
     let mut table = Table::new(&title, columns);
     let row = |name: String, unlimited: Growth, at_ration: Growth| -> Vec<Cell> {
         [name, factor(unlimited), doubling(unlimited), factor(at_ration), doubling(at_ration)]
@@ -84,23 +89,23 @@ fn growth(plan: &Plan, meaning: &PlanMeaning, page: &mut Page) {
     conditions(plan, meaning, page);
 }
 
-/// What the growth is reckoned with, and what the seasons make of it.
+/// Conditions of the growth figures, and growth on the coldest and the warmest day.
 fn conditions(plan: &Plan, meaning: &PlanMeaning, page: &mut Page) {
     let (stock, units) = (&meaning.stock, page.units());
     page.line(
-        "a screening",
+        "method of screening",
         &format!(
-            "by {}, {} of the castings at a time",
+            "{}, {} of the castings at a time",
             method(plan.screen.method),
-            percent(plan.harvest.share)
+            format_percent(plan.harvest.share)
         ),
     );
     page.line(
-        "ration, as feed of 80 % water",
+        "ration, as feed at 80 % moisture",
         &format!(
-            "{}; {} of the way from upkeep to all they can eat",
-            told(Kind::Ration, stock.ration, units),
-            percent(stock.food_index)
+            "{}; {} of the range from maintenance to the most they can eat",
+            format_quantity(Kind::Ration, stock.ration, units),
+            format_percent(stock.food_index)
         ),
     );
     for ((name, growth), temperature) in [
@@ -112,14 +117,14 @@ fn conditions(plan: &Plan, meaning: &PlanMeaning, page: &mut Page) {
     {
         let in_days = growth.doubling.map_or_else(
             || "the stock shrinks".to_owned(),
-            |days| format!("doubles in {} days", rounded(days, 3)),
+            |days| format!("doubles in {} days", format_figures(days, 3)),
         );
         page.line(
             name,
             &format!(
                 "x {} a day at {}: {in_days}",
                 factor(growth),
-                told(Kind::Temperature, temperature, units)
+                format_quantity(Kind::Temperature, temperature, units)
             ),
         );
     }
@@ -134,7 +139,7 @@ fn structure(meaning: &PlanMeaning, page: &mut Page) {
         Column::plain("sub-adults", "%"),
         Column::plain("adults", "%"),
     ];
-    let mut table = Table::new("A stock that has long grown at unlimited food holds", columns);
+    let mut table = Table::new("Stable stage structure at unlimited food", columns);
     let row = |name: &str, s: &StageShares| -> Vec<Cell> {
         let shares = [s.cocoons, s.juveniles, s.subadults, s.adults].map(|share| Cell::Number(100.0 * share));
         std::iter::once(Cell::from(name)).chain(shares).collect()
@@ -147,7 +152,7 @@ fn structure(meaning: &PlanMeaning, page: &mut Page) {
     }
     page.table(&table);
     page.paragraph(
-        "Reproductive value: the share of all later worms that descend from a stage. What a screen loses of it is lost \
-         growth.",
+        "Reproductive value: the share of all later worms that descend from a stage. A screen that loses a stage loses that \
+         share of the growth.",
     );
 }

@@ -1,19 +1,19 @@
 //! Beds.
 
 use crate::quantity::{Kind, Units};
-use crate::report::number::{column_unit, in_column_unit, rounded};
-use crate::report::pages::page::Page;
+use crate::report::number::{column_unit, format_decimals, format_in_column, in_column_unit};
+use crate::report::pages::page::{Page, words};
 use crate::report::table::{Cell, Column, Table};
 use crate::study::answer::{BedFigures, RunAnswer, Span};
 
-/// Above this many beds, beds next to each other that fare alike share a row.
+/// Above this many beds, neighbouring beds with similar figures share a row.
 const BEDS_SHOWN: usize = 6;
-/// How far two beds that fare alike may differ: temperature, moisture, pH, and load and stocking density as a share.
-/// # Units: °C, kg/kg, 1, 1 # Source: our choice
+/// How far two similar beds may differ: temperature in °C, moisture in kg/kg, pH, and load and stocking density as a share.
+/// Source: our choice.
 const ALIKE: [f64; 4] = [1.0, 0.02, 0.2, 0.1];
 
-/// Beds next to each other that fare alike, their figures taken together.
-struct Row {
+/// Neighbouring beds with similar figures, taken together.
+struct BedRow {
     /// Number of the first bed, from 1, as warnings count them.
     number: usize,
     first: String,
@@ -29,7 +29,7 @@ struct Row {
     starving_days: usize,
 }
 
-impl Row {
+impl BedRow {
     fn of(number: usize, bed: &BedFigures) -> Self {
         Self {
             number,
@@ -47,7 +47,7 @@ impl Row {
         }
     }
 
-    /// Whether a bed fares like those of the row.
+    /// Whether a bed is similar to those of the row.
     fn like(&self, bed: &BedFigures) -> bool {
         let [kelvin, share, acid, part] = ALIKE;
         let near = |a: &Span, b: &Span, by: f64| {
@@ -98,8 +98,8 @@ impl Row {
     }
 
     fn cells(&self, units: Units) -> Vec<Cell> {
-        let in_unit = |kind: Kind, value: f64| rounded(in_column_unit(kind, value, units), 3);
-        let warm = |value: f64| format!("{:.0}", in_column_unit(Kind::Temperature, value, units));
+        let in_unit = |kind: Kind, value: f64| format_in_column(kind, value, 3, units);
+        let warm = |value: f64| format_decimals(in_column_unit(Kind::Temperature, value, units), 0);
         let spanned =
             |s: &Span, tell: &dyn Fn(f64) -> String| [s.lowest, s.mean, s.highest].map(tell).join("/");
         let last = self.number + self.beds - 1;
@@ -111,27 +111,27 @@ impl Row {
             in_unit(Kind::ArealMass, self.load).into(),
             spanned(&self.temperature, &warm).into(),
             warm(self.hottest).into(),
-            spanned(&self.moisture, &|v| format!("{:.0}", 100.0 * v)).into(),
-            spanned(&self.ph, &|v| format!("{v:.1}")).into(),
+            spanned(&self.moisture, &|v| format_decimals(100.0 * v, 0)).into(),
+            spanned(&self.ph, &|v| format_decimals(v, 1)).into(),
             self.density.map(|d| in_unit(Kind::ArealMass, d)).join(" > ").into(),
             self.starving_days.into(),
         ]
     }
 }
 
-fn rows(answer: &RunAnswer) -> Vec<Row> {
+fn rows(answer: &RunAnswer) -> Vec<BedRow> {
     let merge = answer.beds.len() > BEDS_SHOWN;
-    let mut out: Vec<Row> = Vec::new();
+    let mut out: Vec<BedRow> = Vec::new();
     for (place, bed) in answer.beds.iter().enumerate() {
         match out.last_mut() {
             Some(row) if merge && row.like(bed) => row.take_in(bed),
-            _ => out.push(Row::of(place + 1, bed)),
+            _ => out.push(BedRow::of(place + 1, bed)),
         }
     }
     out
 }
 
-/// Beds: load, temperature, moisture, pH, and on what days they took no feed.
+/// Beds: load, temperature, moisture, pH, and why they were not fed on some days.
 pub(in crate::report) fn beds(answer: &RunAnswer, page: &mut Page) {
     if answer.beds.is_empty() {
         return;
@@ -155,7 +155,7 @@ pub(in crate::report) fn beds(answer: &RunAnswer, page: &mut Page) {
         Column::plain("worms", column_unit(Kind::ArealMass, units)),
         Column::plain("starving", "days"),
     ];
-    let title = "Each bed: lowest/mean/highest of the run; hottest spot; worms at start > end";
+    let title = "Each bed: lowest/mean/highest value of the run; hottest spot; worms at the start > end";
     let mut table = Table::new(title, columns);
     let rows = rows(answer);
     for row in &rows {
@@ -163,12 +163,12 @@ pub(in crate::report) fn beds(answer: &RunAnswer, page: &mut Page) {
     }
     page.table(&table);
     if rows.len() < answer.beds.len() {
-        page.paragraph("Beds that fare alike share a row; the files hold each.");
+        page.paragraph("Similar beds share a row; the files list each bed.");
     }
     no_feed(answer, page);
 }
 
-/// Why beds took no feed.
+/// Reasons for not feeding a bed.
 fn no_feed(answer: &RunAnswer, page: &mut Page) {
     let mut reasons: Vec<(&str, usize, usize)> = Vec::new();
     for (reason, days) in answer.beds.iter().flat_map(|bed| &bed.refused).filter(|(_, days)| *days > 0) {
@@ -181,13 +181,13 @@ fn no_feed(answer: &RunAnswer, page: &mut Page) {
         }
     }
     let columns = vec![
-        Column::words("a bed took no feed for"),
+        Column::words("reason for not feeding"),
         Column::plain("beds", ""),
         Column::plain("bed-days", ""),
     ];
     let mut table = Table::new("", columns);
     for (reason, beds, days) in reasons {
-        table.push(vec![reason.replace('_', " ").into(), beds.into(), days.into()]);
+        table.push(vec![words(reason).into(), beds.into(), days.into()]);
     }
     page.table(&table);
 }

@@ -1,6 +1,6 @@
 //! Drums, bran, grinder.
 
-use super::span;
+use super::format_span;
 use crate::quantity::Kind;
 use crate::report::number::{figure, percent, rounded, told};
 use crate::report::pages::page::Page;
@@ -15,7 +15,7 @@ pub(in crate::report) fn drums(answer: &RunAnswer, page: &mut Page) {
     let units = page.units();
     page.heading("Drums");
     page.line("owned", &d.owned.to_string());
-    page.line("in use at night", &span(&d.in_use, figure));
+    page.line("in use overnight", &format_span(&d.in_use, figure));
     page.line("sealed, opened, spoiled", &format!("{}, {}, {}", d.sealed, d.opened, d.spoiled));
     if let Some(ph) = d.opened_ph {
         page.line("pH at opening, mean", &format!("{ph:.2}"));

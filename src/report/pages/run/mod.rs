@@ -4,7 +4,7 @@ pub(in crate::report) mod balance;
 pub(in crate::report) mod beds;
 pub(in crate::report) mod drums;
 pub(in crate::report) mod products;
-mod short;
+mod summary;
 pub(in crate::report) mod site;
 pub(in crate::report) mod stock;
 pub(crate) mod warnings;
@@ -13,12 +13,12 @@ use crate::quantity::Units;
 use crate::report::pages::page::Page;
 use crate::study::answer::{RunAnswer, Span};
 
-/// The answer to *run* as a page of text: in short, warnings, then the site in the order of the chain.
+/// The answer to *run* as a page of text: a summary, warnings, then the site in the order of the chain.
 pub fn run_text(answer: &RunAnswer, units: Units) -> String {
     let mut page = Page::new(units);
     let found = warnings::items(answer, units);
     head(answer, &mut page);
-    short::short(answer, &found, &mut page);
+    summary::summary(answer, &found, &mut page);
     page.heading("Warnings");
     warnings::list(&found, &mut page);
     balance::intake(answer, &mut page);
@@ -53,9 +53,9 @@ fn head(answer: &RunAnswer, page: &mut Page) {
     page.line("program version", answer.version);
 }
 
-/// Lowest, mean and highest in words made by `tell`.
-fn span(span: &Span, tell: impl Fn(f64) -> String) -> String {
-    format!("lowest {}, mean {}, highest {}", tell(span.lowest), tell(span.mean), tell(span.highest))
+/// Lowest, mean and highest, each written by `format`.
+fn format_span(span: &Span, format: impl Fn(f64) -> String) -> String {
+    format!("lowest {}, mean {}, highest {}", format(span.lowest), format(span.mean), format(span.highest))
 }
 
 #[cfg(test)]
@@ -79,8 +79,8 @@ mod tests {
         run                               2031-04-01 to 2031-04-14 (14 days)
         program version                   0.0.0
 
-        In short
-        ========
+        Summary
+        =======
         intake                            3500 kg taken in, 70 kg turned away (2.0 %)
         castings sold                     1000 kg, 1.55 m3
         drums in use                      31 on average, 33 at most, 60 owned
@@ -168,7 +168,7 @@ mod tests {
         Drums
         =====
         owned                             60
-        in use at night                   lowest 20, mean 31, highest 33
+        in use overnight                  lowest 20, mean 31, highest 33
         sealed, opened, spoiled           28, 27, 0
         pH at opening, mean               3.92
         age at opening, mean              14.4 days
@@ -196,7 +196,7 @@ mod tests {
 
         Beds
         ====
-        Each bed: lowest/mean/highest of the run; hottest spot; worms at start > end
+        Each bed: lowest/mean/highest value of the run; hottest spot; worms at the start > end
         bed  name     area     load  temperature  hottest  moisture           pH      worms  starving
                         m2  kg/m2/d           °C       °C         %                   kg/m2      days
         ---  -------  ----  -------  -----------  -------  --------  -----------  ---------  --------
@@ -204,9 +204,9 @@ mod tests {
         3    bed 3      27      0.9     11/16/22       25  71/75/79  6.1/6.8/7.3  3.7 > 4.4         0
         4-8  bed 4-8    27     0.71     11/16/22       25  71/75/79  6.1/6.8/7.3  3.7 > 4.4         0
 
-        Beds that fare alike share a row; the files hold each.
+        Similar beds share a row; the files list each bed.
 
-        a bed took no feed for  beds  bed-days
+        reason for not feeding  beds  bed-days
         ----------------------  ----  --------
         fresh share                8        32
         ");
@@ -221,23 +221,23 @@ mod tests {
                juveniles  sub-adults  adults  all worms  cocoons
                       kg          kg      kg         kg
         -----  ---------  ----------  ------  ---------  -------
-        start         30          30      40        100  100 000
-        mean          36          36      48        120  120 000
-        end           42          42      56        140  140 000
+        start         30          30      40        100  100,000
+        mean          36          36      48        120  120,000
+        end           42          42      56        140  140,000
 
-        needed for the feed at the ration 150 kg; the mean stock is 80.0 % of it
-        kept by the feed for good         160 kg; the mean stock is 75.0 % of it
-        eaten, as feed of 80 % water      0.21 kg/kg/day
+        stock that eats the feed          150 kg; the mean stock is 80.0 % of that
+        stock this feed can sustain       160 kg; the mean stock is 75.0 % of that
+        eaten, as feed at 80 % moisture   0.21 kg/kg/day
         bought                            0 kg
         sold or moved                     0 kg
         lost in castings                  1.5 kg
         cocoons lost in castings          5000, 12.0 % of those laid
-        worms dead, by cause              background 5000
+        deaths by cause                   background 5000
 
         Product: castings
         =================
         sold                              1000 kg, 1.55 m3 (450 kg water, 550 kg dry)
-        with it go                        carbon 210 kg, nitrogen 11 kg, phosphorus 1 kg, potassium 2 kg
+        contains                          210 kg carbon, 11 kg nitrogen, 1 kg phosphorus, 2 kg potassium
         moisture                          45.0 %
         C:N                               19.1
         N - P2O5 - K2O, % of dry matter   2.00 - 0.92 - 0.75 (N - P - K: 2.00 - 0.40 - 0.62)
@@ -246,11 +246,11 @@ mod tests {
         pH                                7.1
         bulk density                      645 kg/m3
 
-        Against standards, in their own units
-        standard: limit      value  unit  least  most  verdict
-        -------------------  -----  ----  -----  ----  -------
+        Published standards, in their own units
+        standard: limit      value  unit  min  max  verdict
+        -------------------  -----  ----  ---  ---  -------
         a vermicompost rule
-          C:N                19.09            -    20  pass
+          C:N                19.09          -   20  pass
 
         screening time                    6 h
         ");
@@ -281,12 +281,12 @@ mod tests {
         Cautions
         ========
         - Pressure: sealed fermenting drums make gas. Use vented lids or valves, never a closed steel drum.
-        - Room air: carbon dioxide collects where drums stand. Ventilate and hang up a carbon dioxide meter;
+        - Room air: carbon dioxide collects where drums stand. Ventilate and install a carbon dioxide meter;
           an oxygen meter does not protect.
         - Lifting: a full drum weighs about 136.4 kg, several times a one-person lift. Tip it or use a
           machine, do not lift. From the floor one person may lift 9.2 kg once a minute (NIOSH): a drum with
-          its own mass has a lifting index of 17, a pail of 13.6 kg one of 1.48; above 1 is too much for
-          most.
+          its own mass has a lifting index of 17, a pail of 13.6 kg one of 1.48; an index above 1 is too
+          much for most people.
         - Grinder: keep guards on; lock it out before clearing.
         - Acid: fermented scraps, liquor and paste are acid. Wear gloves and eye protection.
         - Hygiene: neither acid fermentation nor worms reach sanitising temperatures. Make no hygiene claim

@@ -1,12 +1,12 @@
-//! What is sold: castings and blend.
+//! Products sold: castings and blend.
 
 use crate::quantity::Kind;
-use crate::report::number::{figure, percent, told};
+use crate::report::number::{format_decimals, format_number, format_percent, format_quantity};
 use crate::report::pages::page::Page;
 use crate::report::table::{Cell, Column, Table};
 use crate::study::answer::{Product, RunAnswer};
 
-/// Products with their figures and how they stand to standards.
+/// Products with their figures and the standards they meet.
 pub(in crate::report) fn products(answer: &RunAnswer, page: &mut Page) {
     for product in &answer.products {
         page.heading(&format!("Product: {}", product.name));
@@ -15,34 +15,34 @@ pub(in crate::report) fn products(answer: &RunAnswer, page: &mut Page) {
         standards(product, page);
     }
     page.blank();
-    page.line("screening time", &format!("{} h", figure(answer.screen_hours)));
+    page.line("screening time", &format!("{} h", format_number(answer.screen_hours)));
 }
 
 fn sold(product: &Product, page: &mut Page) {
     let units = page.units();
     let a = &product.amounts;
     if a.wet <= 0.0 {
-        page.line("sold", "nothing in this run");
+        page.line("sold", "none in this run");
         return;
     }
     page.line(
         "sold",
         &format!(
             "{}, {} ({} water, {} dry)",
-            told(Kind::Mass, a.wet, units),
-            told(Kind::Volume, product.volume, units),
-            told(Kind::Mass, a.water, units),
-            told(Kind::Mass, a.dry, units)
+            format_quantity(Kind::Mass, a.wet, units),
+            format_quantity(Kind::Volume, product.volume, units),
+            format_quantity(Kind::Mass, a.water, units),
+            format_quantity(Kind::Mass, a.dry, units)
         ),
     );
     page.line(
-        "with it go",
+        "contains",
         &format!(
-            "carbon {}, nitrogen {}, phosphorus {}, potassium {}",
-            told(Kind::Mass, a.carbon, units),
-            told(Kind::Mass, a.nitrogen, units),
-            told(Kind::Mass, a.phosphorus, units),
-            told(Kind::Mass, a.potassium, units)
+            "{} carbon, {} nitrogen, {} phosphorus, {} potassium",
+            format_quantity(Kind::Mass, a.carbon, units),
+            format_quantity(Kind::Mass, a.nitrogen, units),
+            format_quantity(Kind::Mass, a.phosphorus, units),
+            format_quantity(Kind::Mass, a.potassium, units)
         ),
     );
 }
@@ -50,9 +50,9 @@ fn sold(product: &Product, page: &mut Page) {
 fn quality(product: &Product, page: &mut Page) {
     let units = page.units();
     let Some(q) = &product.quality else { return };
-    let two = |share: f64| format!("{:.2}", 100.0 * share);
-    page.line("moisture", &percent(q.moisture));
-    page.line("C:N", &format!("{:.1}", q.carbon_to_nitrogen));
+    let two = |share: f64| format_decimals(100.0 * share, 2);
+    page.line("moisture", &format_percent(q.moisture));
+    page.line("C:N", &format_decimals(q.carbon_to_nitrogen, 1));
     page.line(
         "N - P2O5 - K2O, % of dry matter",
         &format!(
@@ -67,43 +67,45 @@ fn quality(product: &Product, page: &mut Page) {
     );
     page.line(
         "organic matter, ash",
-        &format!("{}, {} of dry matter", percent(q.organic_matter), percent(q.ash)),
+        &format!("{}, {} of dry matter", format_percent(q.organic_matter), format_percent(q.ash)),
     );
     page.line(
         "conductivity, dS/m",
         &format!(
-            "1:5 extract {:.1}, 1:10 extract {:.1}, saturated media {:.1}",
-            q.conductivity_1_to_5, q.conductivity_1_to_10, q.conductivity_saturated
+            "1:5 extract {}, 1:10 extract {}, saturated media {}",
+            format_decimals(q.conductivity_1_to_5, 1),
+            format_decimals(q.conductivity_1_to_10, 1),
+            format_decimals(q.conductivity_saturated, 1)
         ),
     );
-    page.line("pH", &format!("{:.1}", q.ph));
-    page.line("bulk density", &told(Kind::Density, q.bulk_density, units));
+    page.line("pH", &format_decimals(q.ph, 1));
+    page.line("bulk density", &format_quantity(Kind::Density, q.bulk_density, units));
 }
 
-/// Limits under the name of their standard; where each comes from stands in the files.
+/// Limits under the name of their standard; the files hold the source of each.
 fn standards(product: &Product, page: &mut Page) {
     let columns = vec![
         Column::words("standard: limit"),
         Column::plain("value", ""),
         Column::words("unit"),
-        Column::plain("least", ""),
-        Column::plain("most", ""),
+        Column::plain("min", ""),
+        Column::plain("max", ""),
         Column::words("verdict"),
     ];
-    let mut table = Table::new("Against standards, in their own units", columns);
+    let mut table = Table::new("Published standards, in their own units", columns);
     let mut standard = "";
     for judged in product.standards.iter().filter(|judged| judged.value.is_some()) {
         if judged.standard != standard {
             standard = judged.standard;
             table.push(std::iter::once(standard).chain([""; 5]).map(Cell::from).collect());
         }
-        let (least, most) = judged.allowed;
+        let (low, high) = judged.allowed;
         let row: [Cell; 6] = [
             format!("  {}", judged.limit).into(),
             judged.value.into(),
             judged.unit.into(),
-            least.into(),
-            most.into(),
+            low.into(),
+            high.into(),
             judged.verdict.name().into(),
         ];
         table.push(row.into());
@@ -118,6 +120,6 @@ fn standards(product: &Product, page: &mut Page) {
         })
         .collect();
     if !untested.is_empty() {
-        page.paragraph(&format!("Only a laboratory can tell: {}.", untested.join("; ")));
+        page.paragraph(&format!("Limits that need a laboratory: {}.", untested.join("; ")));
     }
 }

@@ -1,21 +1,23 @@
 //! Floor, work and energy, greenhouse gas, money.
 
 use crate::quantity::{Kind, Units, convert, shown_unit};
-use crate::report::number::{figure, percent, rounded, told};
+use crate::report::number::{
+    format_decimals, format_figures, format_number, format_percent, format_quantity,
+};
 use crate::report::pages::page::Page;
 use crate::report::table::{Cell, Column, Table};
 use crate::site_figures::money::{Line, MoneyFigures};
 use crate::study::answer::RunAnswer;
 
 /// What is needed and what is available.
-fn beside(need: &str, have: Option<String>) -> String {
+fn format_need(need: &str, have: Option<String>) -> String {
     have.map_or_else(
         || format!("{need}; the plan gives no limit"),
         |have| format!("{need}; {have} is available"),
     )
 }
 
-/// Floor and what it bears.
+/// Floor area and floor loads.
 pub(in crate::report) fn floor(answer: &RunAnswer, page: &mut Page) {
     let f = &answer.site.floor;
     let units = page.units();
@@ -24,7 +26,7 @@ pub(in crate::report) fn floor(answer: &RunAnswer, page: &mut Page) {
         "",
         vec![
             Column::words("floor for"),
-            Column::of("under it", Kind::Area),
+            Column::of("net", Kind::Area),
             Column::of("with aisles", Kind::Area),
             Column::words("basis"),
         ],
@@ -35,28 +37,32 @@ pub(in crate::report) fn floor(answer: &RunAnswer, page: &mut Page) {
     page.table(&table);
     page.line(
         "floor needed",
-        &beside(&told(Kind::Area, f.total, units), f.have.map(|a| told(Kind::Area, a, units))),
+        &format_need(
+            &format_quantity(Kind::Area, f.total, units),
+            f.have.map(|a| format_quantity(Kind::Area, a, units)),
+        ),
     );
     page.line(
         "by the ratio of a published site",
-        &format!("{}, the whole site with its yard", told(Kind::Area, f.published_site, units)),
+        &format!("{}, the whole site with its yard", format_quantity(Kind::Area, f.published_site, units)),
     );
     if f.pallets > 0.0 {
         page.line(
             "pallets of drums",
             &format!(
                 "{} of {} drums in one layer; a full pallet weighs {} and loads the floor with {}",
-                figure(f.pallets),
-                figure(f.drums_per_pallet),
-                told(Kind::Mass, f.pallet_mass, units),
-                told(Kind::Pressure, f.pallet_load, units)
+                format_number(f.pallets),
+                format_number(f.drums_per_pallet),
+                format_quantity(Kind::Mass, f.pallet_mass, units),
+                format_quantity(Kind::Pressure, f.pallet_load, units)
             ),
         );
     }
-    page.line("heaviest bed on the floor", &told(Kind::Pressure, f.bed_load, units));
+    page.line("floor load of the heaviest bed", &format_quantity(Kind::Pressure, f.bed_load, units));
     page.line(
-        "the floor bears",
-        &f.load_limit.map_or_else(|| "not given".to_owned(), |limit| told(Kind::Pressure, limit, units)),
+        "floor load allowed",
+        &f.load_limit
+            .map_or_else(|| "not given".to_owned(), |limit| format_quantity(Kind::Pressure, limit, units)),
     );
     area_rules(answer, page);
     page.paragraph("Not counted: stores of bran, bulking, compost and finished product, offices, yard.");
@@ -69,7 +75,7 @@ fn area_rules(answer: &RunAnswer, page: &mut Page) {
         "fresh scraps per bed area",
         &format!(
             "{} a day; published rules for comparison (above: our beds are loaded more than the rule):",
-            told(Kind::ArealMass, first.ours, units)
+            format_quantity(Kind::ArealMass, first.ours, units)
         ),
     );
     let mut table = Table::new(
@@ -80,7 +86,7 @@ fn area_rules(answer: &RunAnswer, page: &mut Page) {
             Column::of("highest a day", Kind::ArealMass),
             Column::of("beds from", Kind::Area),
             Column::of("to", Kind::Area),
-            Column::words("ours"),
+            Column::words("this site"),
         ],
     );
     for r in &answer.site.area_rules {
@@ -110,39 +116,47 @@ pub(in crate::report) fn work(answer: &RunAnswer, page: &mut Page) {
         let basis = if t.basis == "run" { "running time" } else { "assumed rate" };
         table.push(vec![t.name.into(), t.hours.into(), basis.into()]);
     }
-    table.push(vec!["= together".into(), l.hours.into()]);
+    table.push(vec!["= total".into(), l.hours.into()]);
     page.table(&table);
     page.line(
-        "on each working day",
-        &beside(
-            &format!("{} h on {} days a week", rounded(l.on_a_working_day, 3), l.days_a_week),
-            l.have.map(|have| format!("{} h", figure(have))),
+        "hours on a working day",
+        &format_need(
+            &format!("{} h on {} days a week", format_figures(l.on_a_working_day, 3), l.days_a_week),
+            l.have.map(|have| format!("{} h", format_number(have))),
         ),
     );
     if let Some(hours) = l.per_tonne {
         let others: Vec<String> = l
             .published
             .iter()
-            .map(|p| format!("{} {} to {}", p.name, figure(p.hours.0), figure(p.hours.1)))
+            .map(|p| format!("{} {} to {}", p.name, format_number(p.hours.0), format_number(p.hours.1)))
             .collect();
-        page.line("hours per tonne taken in", &format!("{}; {}", rounded(hours, 3), others.join(", ")));
+        page.line(
+            "hours per tonne taken in",
+            &format!("{}; published: {}", format_figures(hours, 3), others.join(", ")),
+        );
     }
-    page.line("grinder", &format!("{} kWh, {} kWh/t", figure(e.grinder), rounded(e.grinder_per_tonne, 3)));
+    page.line(
+        "energy of the grinder",
+        &format!("{} kWh, {} kWh/t", format_number(e.grinder), format_figures(e.grinder_per_tonne, 3)),
+    );
     if let Some(drying) = e.drying {
         page.line(
             "drying castings with heat",
             &format!(
                 "{} kWh to evaporate {} of water at an assumed efficiency of {}; a fan with outdoor air needs far less",
-                figure(drying),
-                told(Kind::Mass, e.dried, units),
-                percent(e.drying_efficiency)
+                format_number(drying),
+                format_quantity(Kind::Mass, e.dried, units),
+                format_percent(e.drying_efficiency)
             ),
         );
     }
-    page.paragraph("Not modelled: heating, cooling and airing rooms, the screen's motor, pumps, transport.");
+    page.paragraph(
+        "Not modelled: heating, cooling and ventilating rooms, the motor of the screen, pumps, transport.",
+    );
 }
 
-/// Greenhouse gas against a landfill.
+/// Greenhouse gas compared with a landfill.
 pub(in crate::report) fn greenhouse(answer: &RunAnswer, page: &mut Page) {
     let g = &answer.site.greenhouse;
     let units = page.units();
@@ -152,16 +166,16 @@ pub(in crate::report) fn greenhouse(answer: &RunAnswer, page: &mut Page) {
         "from this process",
         &format!(
             "methane {}, nitrous oxide {}",
-            told(Kind::Mass, g.methane, units),
-            told(Kind::Mass, g.nitrous_oxide, units)
+            format_quantity(Kind::Mass, g.methane, units),
+            format_quantity(Kind::Mass, g.nitrous_oxide, units)
         ),
     );
     let mut rows: Vec<String> =
-        g.rows.iter().map(|r| format!("{} {}", r.name, told(Kind::Mass, r.mass, units))).collect();
+        g.rows.iter().map(|r| format!("{} {}", r.name, format_quantity(Kind::Mass, r.mass, units))).collect();
     if g.without_row > 0.0 {
-        rows.push(format!("no landfill claimed for {}", told(Kind::Mass, g.without_row, units)));
+        rows.push(format!("no landfill credit for {}", format_quantity(Kind::Mass, g.without_row, units)));
     }
-    page.line("scraps by published row", &rows.join(", "));
+    page.line("scraps by published category", &rows.join(", "));
     let mut table = Table::new(
         "t CO2e a year; each row is a separate claim: never add or average them",
         vec![
@@ -170,7 +184,7 @@ pub(in crate::report) fn greenhouse(answer: &RunAnswer, page: &mut Page) {
             Column::plain("landfill", "t"),
             Column::plain("process", "t"),
             Column::plain("avoided", "t"),
-            Column::plain("careful*", "t"),
+            Column::plain("cautious*", "t"),
         ],
     );
     for s in &g.statements {
@@ -191,8 +205,8 @@ pub(in crate::report) fn greenhouse(answer: &RunAnswer, page: &mut Page) {
          worms or for acid fermentation, so claim no more than this without measurements. The published factors include gas \
          capture, carbon storage and energy credits; decay includes none. {} of the decay happens within 20 years in a \
          temperate wet climate. The sources of all numbers are in result.json.",
-        told(Kind::Mass, year.accepted, units),
-        percent(g.within_twenty_years)
+        format_quantity(Kind::Mass, year.accepted, units),
+        format_percent(g.within_twenty_years)
     ));
     page.paragraph(&format!("Not counted: {}.", g.not_counted.join("; ")));
 }
@@ -212,7 +226,7 @@ fn quantity_and_price(l: &Line, units: Units) -> String {
         Some((amount, unit, price))
     });
     let (amount, unit, price) = shown.unwrap_or((l.quantity, l.unit, l.price));
-    format!("{} {unit} x {}", figure(amount), figure(price))
+    format!("{} {unit} x {}", format_number(amount), format_number(price))
 }
 
 fn lines(table: &mut Table, heading: &str, lines: &[Line], sum: f64, units: Units) {
@@ -233,7 +247,7 @@ pub(in crate::report) fn money(answer: &RunAnswer, page: &mut Page) {
         "",
         vec![
             Column::words(""),
-            Column::words("line"),
+            Column::words("item"),
             Column::words("quantity x price"),
             Column::plain("amount", ""),
             Column::words("basis"),
@@ -245,34 +259,37 @@ pub(in crate::report) fn money(answer: &RunAnswer, page: &mut Page) {
     page.table(&table);
     worth(m, page);
     if !m.not_counted.is_empty() {
-        page.line("no price, so not counted", &m.not_counted.join(", "));
+        page.line("not counted, no price given", &m.not_counted.join(", "));
     }
     page.paragraph(&format!(
         "Every year equals this run of {} days scaled to a year, start-up included. Prices are those of one year, without \
          inflation, tax or residual value; all product is sold.",
-        figure(answer.site.yearly.run_days)
+        format_number(answer.site.yearly.run_days)
     ));
 }
 
 fn worth(m: &MoneyFigures, page: &mut Page) {
     let units = page.units();
     let years = |value: Option<f64>| {
-        value.map_or_else(|| format!("not within {} years", m.years), |v| format!("{v:.1} years"))
+        value.map_or_else(
+            || format!("not within {} years", m.years),
+            |v| format!("{} years", format_decimals(v, 1)),
+        )
     };
     page.line(
         "annuity of the capital",
-        &format!("{} over {} years at {}", figure(m.annuity), m.years, percent(m.interest)),
+        &format!("{} over {} years at {}", format_number(m.annuity), m.years, format_percent(m.interest)),
     );
-    page.line("income less cost of a year", &figure(m.surplus));
-    page.line("net present value", &figure(m.net_present_value));
-    page.line("internal rate of return", &m.internal_rate.map_or_else(|| "none".to_owned(), percent));
+    page.line("income minus cost of a year", &format_number(m.surplus));
+    page.line("net present value", &format_number(m.net_present_value));
+    page.line("internal rate of return", &m.internal_rate.map_or_else(|| "none".to_owned(), format_percent));
     page.line("payback", &format!("{}; with interest {}", years(m.payback), years(m.discounted_payback)));
     if let Some(cost) = m.cost_per_tonne {
-        let cost = told(Kind::MoneyPerMass, cost, units);
+        let cost = format_quantity(Kind::MoneyPerMass, cost, units);
         page.line("net cost of scraps taken in", &format!("{cost}, after income from products and worms"));
     }
     if let Some(cost) = m.cost_per_cubic_metre {
-        let cost = told(Kind::MoneyPerVolume, cost, units);
+        let cost = format_quantity(Kind::MoneyPerVolume, cost, units);
         page.line("net cost of product", &format!("{cost}, after income from gate fees and worms"));
     }
 }
@@ -309,12 +326,12 @@ mod tests {
     }
 
     #[test]
-    fn work_says_what_is_assumed() {
+    fn work_names_its_assumptions() {
         let text = text(Units::Si, work);
         assert!(line(&text, "daily rounds").ends_with("assumed rate"));
-        assert!(line(&text, "= together").contains("468.5"));
-        assert!(line(&text, "on each working day").ends_with("1.8 h on 5 days a week; 4 h is available"));
-        assert!(line(&text, "hours per tonne").ends_with("5.15; small sites 3 to 10"));
+        assert!(line(&text, "= total").contains("468.5"));
+        assert!(line(&text, "hours on a working day").ends_with("1.8 h on 5 days a week; 4 h is available"));
+        assert!(line(&text, "hours per tonne").ends_with("5.15; published: small sites 3 to 10"));
         assert!(text.contains("Not modelled: heating"));
     }
 
@@ -331,7 +348,7 @@ mod tests {
         let si = text(Units::Si, money);
         assert!(line(&si, "income of a year").contains("91 t x 90 "), "{si}");
         assert!(
-            line(&si, "no price")
+            line(&si, "not counted")
                 .ends_with("other capital, grinder power, drying heat, bran, bulking, other")
         );
         let us = text(Units::Us, money);

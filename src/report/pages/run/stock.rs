@@ -1,12 +1,12 @@
 //! The worm stock.
 
 use crate::quantity::Kind;
-use crate::report::number::{figure, percent, told};
-use crate::report::pages::page::Page;
+use crate::report::number::{format_number, format_percent, format_quantity};
+use crate::report::pages::page::{Page, words};
 use crate::report::table::{Column, Table};
 use crate::study::answer::RunAnswer;
 
-/// Stock by stage against what the intake needs.
+/// Stock by stage, compared with what the intake needs.
 pub(in crate::report) fn stock(answer: &RunAnswer, page: &mut Page) {
     let s = &answer.stock;
     let units = page.units();
@@ -32,31 +32,31 @@ pub(in crate::report) fn stock(answer: &RunAnswer, page: &mut Page) {
     }
     page.table(&table);
     let against = |need: f64| {
-        let text = told(Kind::Mass, need, units);
+        let text = format_quantity(Kind::Mass, need, units);
         if need > 0.0 {
-            format!("{text}; the mean stock is {} of it", percent(s.mean.total / need))
+            format!("{text}; the mean stock is {} of that", format_percent(s.mean.total / need))
         } else {
             text
         }
     };
-    page.line("needed for the feed at the ration", &against(s.needed_at_ration));
-    page.line("kept by the feed for good", &against(s.kept_by_feed));
-    page.line("eaten, as feed of 80 % water", &told(Kind::Ration, s.mean_intake, units));
-    let mass = |value: f64| told(Kind::Mass, value, units);
+    page.line("stock that eats the feed", &against(s.needed_at_ration));
+    page.line("stock this feed can sustain", &against(s.kept_by_feed));
+    page.line("eaten, as feed at 80 % moisture", &format_quantity(Kind::Ration, s.mean_intake, units));
+    let mass = |value: f64| format_quantity(Kind::Mass, value, units);
     page.line("bought", &mass(s.bought));
     page.line("sold or moved", &mass(s.sold));
     page.line("lost in castings", &mass(s.lost));
     page.line(
         "cocoons lost in castings",
-        &format!("{}, {} of those laid", figure(s.cocoons_lost), percent(s.cocoons_lost_share)),
+        &format!("{}, {} of those laid", format_number(s.cocoons_lost), format_percent(s.cocoons_lost_share)),
     );
     let dead: Vec<String> = s
         .deaths
         .iter()
         .filter(|(_, number)| *number > 0.0)
-        .map(|(cause, number)| format!("{} {}", cause.replace('_', " "), figure(*number)))
+        .map(|(cause, number)| format!("{} {}", words(cause), format_number(*number)))
         .collect();
     if !dead.is_empty() {
-        page.line("worms dead, by cause", &dead.join("; "));
+        page.line("deaths by cause", &dead.join("; "));
     }
 }

@@ -8,9 +8,9 @@ use crate::study::answer::RunAnswer;
 use crate::trace::{CLOSURE_TOLERANCE, Flow};
 use crate::warning::Severity;
 
-/// The figures that an operator needs first.
-pub(super) fn short(answer: &RunAnswer, warnings: &[Item], page: &mut Page) {
-    page.heading("In short");
+/// The figures an operator looks for first.
+pub(super) fn summary(answer: &RunAnswer, warnings: &[Item], page: &mut Page) {
+    page.heading("Summary");
     let units = page.units();
     let mass = |value: f64| told(Kind::Mass, value, units);
     let taken =
