@@ -19,6 +19,12 @@ pub fn printable(text: &str) -> String {
     text.chars().filter(|c| *c == '\n' || !is_steering(*c)).collect()
 }
 
+/// Text for a cell of a table: on one line and safe to print, its indent kept.
+pub(in crate::report) fn cell(text: &str) -> String {
+    let spaced = text.chars().map(|c| if c.is_whitespace() { ' ' } else { c });
+    spaced.filter(|c| !is_steering(*c)).collect()
+}
+
 /// JSON that is safe to print: steering characters, which only a string may hold, are written as escapes.
 pub fn printable_json(json: &str) -> String {
     let mut out = String::with_capacity(json.len());
@@ -42,6 +48,7 @@ mod tests {
     #[test]
     fn steering_characters_are_removed_and_lines_stay() {
         assert_eq!(printable("one\ntwo"), "one\ntwo");
+        assert_eq!(cell("  one\ntwo\u{202e}"), "  one two");
         assert_eq!(printable(WILD), "a[31mb2Jcd");
         assert_eq!(printable("caf\u{e9} 20 \u{b0}C"), "caf\u{e9} 20 \u{b0}C");
     }

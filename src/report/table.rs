@@ -1,6 +1,7 @@
 //! A table of figures and its three forms: text, CSV, Markdown.
 
 use crate::quantity::{Kind, Units};
+use crate::report::clean;
 use crate::report::draw::text::one_line;
 use crate::report::number::{
     column_unit, format_decimals, format_exact, format_in_column, format_number, in_column_unit,
@@ -137,7 +138,7 @@ impl Cell {
         match self {
             Self::Empty if column.align == Align::Right => "-".to_owned(),
             Self::Empty => String::new(),
-            Self::Words(words) => one_line(words),
+            Self::Words(words) => clean::cell(words),
             Self::Number(value) => column.measure.to_text(*value, units),
             Self::Date(date) => date.to_string(),
         }

@@ -165,7 +165,7 @@ impl Text {
     fn wrapped(&mut self, first: &str, rest: &str, words: &str) {
         let mut line = first.to_owned();
         let mut empty = true;
-        for word in words.split_whitespace() {
+        for word in one_line(words).split_whitespace() {
             let longer = line.chars().count() + word.chars().count() + usize::from(!empty);
             if !empty && longer > WIDTH {
                 self.0.push_str(line.trim_end());
