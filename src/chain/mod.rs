@@ -13,7 +13,9 @@ mod site;
 mod tests;
 
 pub use run::{Keep, run};
-pub use site::{BedStart, Bran, Bulking, Feeding, Harvest, Models, Site, Stream};
+pub use site::{
+    BedStart, BranSupply, BulkingRecipe, FeedingPractice, HarvestPractice, Models, ScrapSupply, Site,
+};
 
 use crate::matter::Material;
 use crate::process::recipe::Mixture;

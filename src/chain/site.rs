@@ -20,7 +20,7 @@ use jiff::civil::Date;
 
 /// One source of scraps with its amount on each day.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Stream {
+pub struct ScrapSupply {
     /// Name.
     pub name: String,
     /// What a kilogram is made of.
@@ -33,7 +33,7 @@ pub struct Stream {
 
 /// Bran, made or bought.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Bran {
+pub struct BranSupply {
     /// How starter and bran are made; bought bran has the same recipe.
     pub making: StarterSetup,
     /// Bought ready instead of made.
@@ -44,7 +44,7 @@ pub struct Bran {
 
 /// Bulking mixed into the paste.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Bulking {
+pub struct BulkingRecipe {
     /// The material.
     pub part: RecipePart,
     /// Targets of the mix.
@@ -70,7 +70,7 @@ pub struct BedStart {
 
 /// How beds are fed.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Feeding {
+pub struct FeedingPractice {
     /// Paste per live worms and day, kg/(kg d).
     pub ration: f64,
     /// Feeding days, Monday first.
@@ -79,7 +79,7 @@ pub struct Feeding {
 
 /// When castings are taken.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Harvest {
+pub struct HarvestPractice {
     /// Days between two harvests of a bed; beds take turns. `None` if the depth decides.
     pub every: Option<u32>,
     /// Depth from which a bed is harvested, m.
@@ -104,7 +104,7 @@ pub struct Site {
     /// Steps of the bed in a day.
     pub steps_per_day: u32,
     /// Streams.
-    pub streams: Vec<Stream>,
+    pub streams: Vec<ScrapSupply>,
     /// Air over the beds on each day.
     pub bed_air: Vec<Weather>,
     /// Temperature of the drum room on each day, °C.
@@ -112,7 +112,7 @@ pub struct Site {
     /// A number from 0 to 1 for each day: drums sealed on that day spoil if it is below their chance of spoiling.
     pub drum_luck: Vec<f64>,
     /// Bran.
-    pub bran: Bran,
+    pub bran: BranSupply,
     /// Drums.
     pub drums: DrumStoreSetup,
     /// Whether liquor returns to the paste instead of leaving the site.
@@ -120,15 +120,15 @@ pub struct Site {
     /// Grinder.
     pub grinder: GrinderSetup,
     /// Bulking, if any.
-    pub bulking: Option<Bulking>,
+    pub bulking: Option<BulkingRecipe>,
     /// Beds.
     pub beds: Vec<BedStart>,
     /// Worms that arrive later: day of the run and worms, spread over the beds by area.
     pub arrivals: Vec<(usize, Population)>,
     /// Feeding.
-    pub feeding: Feeding,
+    pub feeding: FeedingPractice,
     /// Harvest.
-    pub harvest: Harvest,
+    pub harvest: HarvestPractice,
     /// Drying and screening.
     pub screen: ScreenSetup,
     /// Curing, blending, dispatch.

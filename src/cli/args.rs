@@ -11,7 +11,7 @@ use crate::matter::{Analysis, Property};
 use crate::process::recipe::RecipeMeasure;
 use crate::process::recipe::amounts::{RecipeTarget, Sense};
 use crate::quantity::{self, Kind, Units};
-use crate::study::mix::MixPart;
+use crate::study::mix::TypedPart;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
 
@@ -191,7 +191,7 @@ Example: loamledger mix grass_clippings=10 leaves_autumn=?,moisture=0.35 --moist
 pub struct MixArguments {
     /// Parts of the mix
     #[arg(required = true, value_name = "INGREDIENT=AMOUNT", value_parser = part)]
-    pub parts: Vec<MixPart>,
+    pub parts: Vec<TypedPart>,
     /// Wanted moisture, kg water per kg wet mass
     #[arg(long, value_name = "SHARE", value_parser = |text: &str| target(RecipeMeasure::Moisture, text))]
     pub moisture: Option<RecipeTarget>,
@@ -221,7 +221,7 @@ fn number(kind: Kind, text: &str) -> Result<f64, String> {
     if value.is_finite() { Ok(value) } else { Err(format!("`{text}` is not a finite number")) }
 }
 
-fn part(text: &str) -> Result<MixPart, String> {
+fn part(text: &str) -> Result<TypedPart, String> {
     let mut words = text.split(',');
     let first = words.next().unwrap_or_default();
     let Some((id, amount)) = first.split_once('=') else {
@@ -239,7 +239,7 @@ fn part(text: &str) -> Result<MixPart, String> {
         let (property, value) = measurement(text)?;
         measured[property] = Some(value);
     }
-    Ok(MixPart { id: id.trim().to_owned(), amount, measured })
+    Ok(TypedPart { id: id.trim().to_owned(), amount, measured })
 }
 
 fn measurement(text: &str) -> Result<(Property, f64), String> {

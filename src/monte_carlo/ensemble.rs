@@ -147,13 +147,14 @@ pub fn run(plan: &Plan, study: &Study, draws: &Draws, watch: &Watch) -> Ensemble
     let threads = draws.threads.min(usize::try_from(draws.count()).unwrap_or(usize::MAX));
     let studied = Studied::of(plan, study);
     let next = AtomicU64::new(draws.from);
-    let mut shares = on_threads(threads, || work(&studied, draws, &next, watch)).into_iter();
-    let mut whole = shares.next().expect("the calling thread works too");
-    for share in shares {
+    let make = || work(&studied, draws, &next, watch);
+    let joined = on_threads(threads, make).into_iter().reduce(|mut whole, share| {
         whole.rows.extend(share.rows);
         whole.failed.extend(share.failed);
         whole.bands.merge(&share.bands);
-    }
+        whole
+    });
+    let mut whole = joined.unwrap_or_else(make);
     whole.rows.sort_by_key(|row| row.draw);
     whole.failed.sort_by_key(|failed| failed.draw);
     whole

@@ -3,7 +3,9 @@
 use super::Almanac;
 use super::larder::{Larder, LarderError, MOLASSES};
 use super::plan::{self, BeddingAmount, HarvestRule, Liquor, Method, Plan, Room, Structure, Vent};
-use crate::chain::{BedStart, Bran, Bulking, Feeding, Harvest, Models, Site, Stream};
+use crate::chain::{
+    BedStart, BranSupply, BulkingRecipe, FeedingPractice, HarvestPractice, Models, ScrapSupply, Site,
+};
 use crate::literature;
 use crate::matter::{Component, Material};
 use crate::process::fermentation::StarterPractice;
@@ -118,7 +120,7 @@ pub fn assemble_on(
         bulking: bulking(plan, &larder, get),
         beds: beds(plan, &larder, &models.bed.worms, get),
         arrivals: arrivals(plan, &models.bed.worms, get),
-        feeding: Feeding { ration: plan.feeding.ration, weekdays: plan.feeding.weekdays },
+        feeding: FeedingPractice { ration: plan.feeding.ration, weekdays: plan.feeding.weekdays },
         harvest: harvest(plan),
         screen: screen_setup(plan, get),
         cure: cure_setup(plan, &larder, get),
@@ -155,7 +157,7 @@ pub fn with_chance(plan: &Plan, almanac: &Almanac, site: &mut Site, chance: &Cha
     site.drum_luck.copy_from_slice(chance.drum_luck);
 }
 
-fn streams(plan: &Plan, almanac: &Almanac, larder: &Larder) -> Vec<Stream> {
+fn streams(plan: &Plan, almanac: &Almanac, larder: &Larder) -> Vec<ScrapSupply> {
     plan.streams
         .iter()
         .zip(&almanac.amounts)
@@ -163,7 +165,7 @@ fn streams(plan: &Plan, almanac: &Almanac, larder: &Larder) -> Vec<Stream> {
             let parts: Material =
                 stream.parts().map(|(name, share)| larder.get(name).per_kilogram * share).sum();
             let kept = 1.0 - stream.contamination;
-            Stream {
+            ScrapSupply {
                 name: stream.name.clone(),
                 per_kilogram: parts,
                 amounts: amounts.iter().map(|amount| amount * kept).collect(),
@@ -185,7 +187,7 @@ fn bed_air(plan: &Plan, outdoors: &[f64]) -> Vec<Weather> {
         .collect()
 }
 
-fn bran(plan: &Plan, almanac: &Almanac, larder: &Larder, get: &dyn Fn(&str) -> f64) -> Bran {
+fn bran(plan: &Plan, almanac: &Almanac, larder: &Larder, get: &dyn Fn(&str) -> f64) -> BranSupply {
     let molasses = larder.get(MOLASSES);
     let mut practice = StarterPractice::from_values(get);
     practice.activation_days = f64::from(plan.bran.starter_days);
@@ -193,7 +195,7 @@ fn bran(plan: &Plan, almanac: &Almanac, larder: &Larder, get: &dyn Fn(&str) -> f
     // a litre of culture is water with the acid it has made
     let acid = get("fermentation.mother_culture_acid");
     let culture = Material::of(Component::Water, 1.0 - acid) + Material::of(Component::Lactic, acid);
-    Bran {
+    BranSupply {
         making: StarterSetup {
             carrier: larder.get(&plan.bran.carrier).per_kilogram,
             molasses: molasses.per_kilogram,
@@ -264,8 +266,8 @@ fn part(ingredient: &Ingredient, get: &dyn Fn(&str) -> f64) -> RecipePart {
     }
 }
 
-fn bulking(plan: &Plan, larder: &Larder, get: &dyn Fn(&str) -> f64) -> Option<Bulking> {
-    plan.bulking.as_ref().map(|b| Bulking {
+fn bulking(plan: &Plan, larder: &Larder, get: &dyn Fn(&str) -> f64) -> Option<BulkingRecipe> {
+    plan.bulking.as_ref().map(|b| BulkingRecipe {
         part: part(larder.get(&b.ingredient), get),
         targets: BulkingTargets {
             air_filled_porosity: Some(b.air_filled_porosity),
@@ -346,14 +348,14 @@ fn recovery_key(method: Method) -> &'static str {
     }
 }
 
-fn harvest(plan: &Plan) -> Harvest {
+fn harvest(plan: &Plan) -> HarvestPractice {
     let facts =
         literature::recovery(recovery_key(plan.screen.method)).expect("every method has its recovery");
     let (every, depth) = match plan.harvest.rule() {
         HarvestRule::EveryDays(days) => (Some(days), None),
         HarvestRule::Depth(depth) => (None, Some(depth)),
     };
-    Harvest {
+    HarvestPractice {
         every,
         depth,
         share: plan.harvest.share,

@@ -17,7 +17,7 @@ pub(super) const MACHINES: &str = "grinder and screen";
 
 /// Figures of pallets, drums and aisles.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Rates {
+pub struct FloorRates {
     /// Area of a square pallet. # Units: m2
     pub pallet: f64,
     /// Mass of a pallet. # Units: kg
@@ -42,7 +42,7 @@ pub struct Rates {
     pub store_height: f64,
 }
 
-impl Rates {
+impl FloorRates {
     /// Reads the rates by key. # Source: `site`, own_site.json
     pub fn from_values(get: &dyn Fn(&str) -> f64) -> Self {
         Self {
@@ -205,7 +205,7 @@ pub fn load(mass: f64, area: f64) -> f64 {
 ///
 /// # Source
 /// Loads add; asce_7 for what a floor may carry.
-pub fn floor(needs: &Needs, rates: &Rates) -> FloorFigures {
+pub fn floor(needs: &Needs, rates: &FloorRates) -> FloorFigures {
     let per_pallet = rates.drums_per_pallet(needs.drum_volume);
     let pallets = (needs.drums / per_pallet).ceil();
     let share_of = |name, net: f64, share: f64, basis| FloorUse { name, net, gross: net / share, basis };
@@ -386,8 +386,8 @@ mod tests {
     use jiff::civil::date;
 
     /// Central values of site.json and own_site.json.
-    fn rates() -> Rates {
-        Rates {
+    fn rates() -> FloorRates {
+        FloorRates {
             pallet: 1.486,
             pallet_tare: 25.0,
             drum_volume: 0.2082,

@@ -12,7 +12,7 @@ const KILOWATT_HOUR: f64 = 3.6e6;
 
 /// Hours by task; no source gives them, all are assumed.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Rates {
+pub struct LabourRates {
     /// Receiving and sorting scraps. # Units: h/t
     pub intake: f64,
     /// Filling, strewing and sealing. # Units: h/drum
@@ -31,7 +31,7 @@ pub struct Rates {
     pub round: f64,
 }
 
-impl Rates {
+impl LabourRates {
     /// Reads the rates by key. # Source: `site.labour_*` of own_site.json
     pub fn from_values(get: &dyn Fn(&str) -> f64) -> Self {
         Self {
@@ -95,7 +95,7 @@ pub struct LabourFigures {
 ///
 /// # Source
 /// Machine hours of the run; rates assumed (`site.labour_*` of own_site.json).
-pub fn tasks(yearly: &Yearly, makes_bran: bool, rates: &Rates) -> Vec<Task> {
+pub fn tasks(yearly: &Yearly, makes_bran: bool, rates: &LabourRates) -> Vec<Task> {
     let task = |name, hours, basis| Task { name, hours, basis };
     let bran = if makes_bran { yearly.bran / 1000.0 * rates.bran } else { 0.0 };
     let mut tasks = vec![
@@ -129,7 +129,7 @@ fn published() -> Vec<PublishedLabour> {
 }
 
 /// Labour figures of a plan and a year of it.
-pub fn labour(yearly: &Yearly, plan: &Plan, rates: &Rates) -> LabourFigures {
+pub fn labour(yearly: &Yearly, plan: &Plan, rates: &LabourRates) -> LabourFigures {
     let tasks = tasks(yearly, !plan.bran.bought, rates);
     let hours: f64 = tasks.iter().map(|t| t.hours).sum();
     let days = plan.grinder.weekdays.iter().zip(plan.feeding.weekdays).filter(|(a, b)| **a || *b).count();

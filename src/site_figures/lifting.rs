@@ -33,7 +33,8 @@ pub fn lifting(contents: f64, volume: f64, get: &dyn Fn(&str) -> f64) -> Lifting
         grip: get("site.niosh_coupling_fair"),
     };
     let pail = get("site.pail_mass");
-    let drum = if contents > 0.0 { contents + floor::Rates::from_values(get).drum_tare(volume) } else { 0.0 };
+    let drum =
+        if contents > 0.0 { contents + floor::FloorRates::from_values(get).drum_tare(volume) } else { 0.0 };
     LiftingFigures {
         limit: equation.recommended_weight(&lift),
         pail,

@@ -47,10 +47,13 @@ pub struct SiteFigures {
 /// Site figures of a run, made with the same values by key.
 pub fn site_figures_with(plan: &Plan, site: &Site, trace: &Trace, get: &dyn Fn(&str) -> f64) -> SiteFigures {
     let yearly = Yearly::of(site, trace);
-    let labour = labour::labour(&yearly, plan, &labour::Rates::from_values(get));
+    let labour = labour::labour(&yearly, plan, &labour::LabourRates::from_values(get));
     let energy = labour::energy(&yearly, plan, get);
     SiteFigures {
-        floor: floor::floor(&floor::needs(plan, site, Some(trace), get), &floor::Rates::from_values(get)),
+        floor: floor::floor(
+            &floor::needs(plan, site, Some(trace), get),
+            &floor::FloorRates::from_values(get),
+        ),
         area_rules: floor::area_rules(yearly.accepted / Yearly::DAYS, plan.bed_area()),
         lifting: lifting::lifting(site.drums.drum_mass(), plan.drums.volume, get),
         greenhouse: greenhouse::greenhouse(plan, &yearly, get),
@@ -67,7 +70,7 @@ pub fn site_figures_with(plan: &Plan, site: &Site, trace: &Trace, get: &dyn Fn(&
 /// Floor of a plan before anything is run: what dries and cures, and how heavy beds become, is not known yet.
 pub fn planned_floor(plan: &Plan, site: &Site) -> FloorFigures {
     let get = |key: &str| central(plan, key);
-    floor::floor(&floor::needs(plan, site, None, &get), &floor::Rates::from_values(&get))
+    floor::floor(&floor::needs(plan, site, None, &get), &floor::FloorRates::from_values(&get))
 }
 
 /// What of the floor is too small or too weak; nothing for what the plan does not give.

@@ -16,7 +16,7 @@ const WATER: &str = "water";
 
 /// One part of the question.
 #[derive(Debug, Clone, PartialEq)]
-pub struct MixPart {
+pub struct TypedPart {
     /// Identifier of an ingredient of the library, or `water`.
     pub id: String,
     /// Wet mass, kg; None if it is to be solved for, as little as the targets need.
@@ -83,7 +83,7 @@ impl MixRules {
     }
 
     /// A part, with the carbon that was stated for it if that cannot be met.
-    fn part(&self, part: &MixPart, ground: bool) -> Result<(RecipePart, Option<CarbonMissed>), MixError> {
+    fn part(&self, part: &TypedPart, ground: bool) -> Result<(RecipePart, Option<CarbonMissed>), MixError> {
         if part.id == WATER {
             return Ok((RecipePart::water(), None));
         }
@@ -217,7 +217,7 @@ pub struct MixAnswer {
 ///
 /// # Panics
 /// If a rate is in no table (a fault of ours).
-pub fn mix(parts: &[MixPart], targets: &[RecipeTarget], ground: bool) -> Result<MixAnswer, MixError> {
+pub fn mix(parts: &[TypedPart], targets: &[RecipeTarget], ground: bool) -> Result<MixAnswer, MixError> {
     let rules = MixRules::from_values(&|key| {
         literature::central(key).unwrap_or_else(|| panic!("no literature entry has the key {key}"))
     });
@@ -235,11 +235,11 @@ pub fn mix(parts: &[MixPart], targets: &[RecipeTarget], ground: bool) -> Result<
     let mut solved =
         least_amounts(&fixed, &free, targets, &rules.densities).map_err(MixError::Recipe)?.into_iter();
     // one amount is solved for each free part
-    let mut amount = |part: &MixPart| part.amount.unwrap_or_else(|| solved.next().unwrap_or_default());
+    let mut amount = |part: &TypedPart| part.amount.unwrap_or_else(|| solved.next().unwrap_or_default());
     let mixed: Vec<(RecipePart, f64)> =
         parts.iter().zip(&made).map(|(part, (recipe, _))| (*recipe, amount(part))).collect();
     let whole = Mixture::of(&mixed, &rules.densities);
-    let alone = |(part, (recipe, kilograms)): (&MixPart, &(RecipePart, f64))| {
+    let alone = |(part, (recipe, kilograms)): (&TypedPart, &(RecipePart, f64))| {
         let loose = RecipePart { kept_volume: 1.0, ..*recipe };
         MixLine::of(&part.id, &Mixture::of(&[(loose, *kilograms)], &rules.densities), &rules.acids)
     };

@@ -86,7 +86,7 @@ macro_rules! flows {
 flows! {
     Intake: Outside > Drums, Intake, "intake_to_drums", "scraps", "Scraps taken into drums.";
     BranSupplies: Outside > Bran, Bran, "bran_supplies", "bran supplies", "Carrier, molasses, culture and water for starter and bran.";
-    BranGas: Bran > Air, Bran, "bran_gas", "gas of brewing and drying", "Gas and water vapour of brewing and drying.";
+    BranGas: Bran > Air, Bran, "bran_gas", "gas of the bran", "Gas and water vapour of brewing and drying.";
     BranOut: Bran > Outside, Bran, "bran_discarded", "bran discarded", "Starter and bran past their shelf life.";
     BranToDrums: Bran > Drums, Bran, "bran_to_drums", "bran used", "Bran spread in drums.";
     DrumGas: Drums > Air, Drums, "drum_gas", "gas of the drums", "Gas of the drums.";

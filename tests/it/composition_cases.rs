@@ -269,7 +269,10 @@ fn quantiles_are_over_the_draws_that_have_the_figure() {
     let page =
         loamledger::report::pages::uncertainty::uncertainty_text(&answer, loamledger::quantity::Units::Si);
     let words = page.split_whitespace().collect::<Vec<_>>().join(" ");
-    assert!(words.contains("7 of 10") && words.contains("over the 10 of 40 draws that have it"), "{page}");
+    assert!(
+        words.contains("7 of 10") && words.contains("from the 10 of 40 draws that have a value"),
+        "{page}"
+    );
     let files = loamledger::report::files::uncertainty::study_files(&shard, &answer, &page).unwrap();
     let csv = |name: &str| {
         let (_, bytes) = files.iter().find(|(known, _)| *known == name).unwrap();

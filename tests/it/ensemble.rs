@@ -427,7 +427,10 @@ fn impossible_numbers_of_draws_are_status_two() {
         (&["--draws", "1000000000"], "allowed: 1 to 1000000"),
         (&["--draws", "-5"], "-5"),
         (&["--draws", "many"], "many"),
-        (&["--draws", "10", "--draws-from", "5", "--draws-to", "5", "--json"], "draws 5 to 5 are no part"),
+        (
+            &["--draws", "10", "--draws-from", "5", "--draws-to", "5", "--json"],
+            "draws 5 to 5 are not within 10 draws",
+        ),
         (&["--draws", "10", "--draws-to", "11", "--json"], "--draws-to <= 10"),
         (&["--draws", "10", "--draws-from", "5"], "no place is given"),
         (&["--draws", "10", "--threads", "0"], "1..=256"),

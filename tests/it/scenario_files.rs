@@ -177,7 +177,7 @@ fn a_wrong_type() {
 fn a_wrong_type_of_a_word_names_the_key_and_the_words() {
     insta::assert_snapshot!(message(&with(r#""drums": { "count": 1, "vent": true }"#)), @r#"
     error: drums.vent: wrong type: true or false
-     --> site.json:4:33
+     --> site.json:4:34
       |
     4 |   "drums": { "count": 1, "vent": true }
       |                                  ^^^^ given true

@@ -209,7 +209,7 @@ fn amounts_are_scaled_to_a_year() {
 #[test]
 fn made_up_site_of_drums_and_beds() {
     // by hand: 300 kg/d, 14 d, 150 kg a drum: 28 drums, 7 pallets, 10.4 m2 net, 26.0 m2 at 40 %, 705 kg, 4.65 kPa.
-    let rates = floor::Rates::from_values(&get);
+    let rates = floor::FloorRates::from_values(&get);
     let drums = 300.0 * 14.0 / 150.0;
     printed(drums, 28.0, 6);
     let needs = floor::Needs {
@@ -380,7 +380,7 @@ fn hours_of_a_made_up_year() {
         blend: 50.0,
         ..Yearly::default()
     };
-    let rates = labour::Rates::from_values(&get);
+    let rates = labour::LabourRates::from_values(&get);
     let sum = |bran| labour::tasks(&year, bran, &rates).iter().map(|t| t.hours).sum::<f64>();
     printed(sum(true), 1087.5, 6);
     printed(sum(false), 1057.5, 6);

@@ -107,7 +107,7 @@ fn own(meaning: &PlanMeaning, page: &mut Page) {
         Table::new("Ingredients of the scenario as used; shares of dry mass, moisture of wet mass", columns);
     for own in &meaning.own {
         let remark = own.carbon_missed.map_or_else(String::new, |stated| {
-            format!("carbon of {} does not fit the other figures", format_percent(stated))
+            format!("carbon of {} does not fit the rest", format_percent(stated))
         });
         table.push(vec![
             own.name.as_str().into(),

@@ -34,6 +34,7 @@ pub(in crate::report) fn kind_of(name: &str, unit: &str) -> Option<Kind> {
     match unit {
         "kg" => Some(Kind::Mass),
         "kg/d" => Some(Kind::MassRate),
+        "kg/(kg d)" => Some(Kind::Ration),
         "°C" => Some(Kind::Temperature),
         "kg/kg" | "1" if share => Some(Kind::Share),
         _ => None,

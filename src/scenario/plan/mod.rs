@@ -12,7 +12,7 @@ pub use intake::{Bran, Climate, Generation, MixPart, Room, Stream};
 pub use processing::{
     Bedding, BeddingAmount, Beds, Bulking, Drums, Feeding, Grinder, Purchase, Stock, TopUp,
 };
-pub use product::{Blend, Castings, Harvest, HarvestRule, Money, Screen, Site};
+pub use product::{Blend, Castings, Harvest, HarvestRule, Money, Premises, Screen};
 
 pub(in crate::scenario) use product::MOST_MONEY;
 
@@ -83,7 +83,7 @@ section! {
         /// Curing, blending and sale. Left out: cured, then all sold alone.
         castings: Castings = section(),
         /// Floor and people. Left out: not checked.
-        site: Site = section(),
+        site: Premises = section(),
         /// Prices in one currency. Left out: no money is reported.
         money: Option<Money> = section(),
         /// Targets, limits and costs for sizing the site. Left out: the usual ones.

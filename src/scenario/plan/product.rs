@@ -112,7 +112,7 @@ section! {
 
 section! {
     /// Floor and people.
-    pub struct Site {
+    pub struct Premises {
         /// Floor available. Left out: not checked.
         floor_area: Option<f64> = may(Area, 1.0, 1e6),
         /// Load the floor can bear. Left out: not checked.

@@ -9,7 +9,7 @@ use loamledger::process::recipe::amounts::{
     second_for_carbon_to_nitrogen, second_for_moisture, two_for_moisture_and_carbon_to_nitrogen,
 };
 use loamledger::process::recipe::{Mixture, RecipeMeasure, RecipePart, air_filled_porosity, mean_by_volume};
-use loamledger::study::mix::{MixPart, mix as mix_study};
+use loamledger::study::mix::{TypedPart, mix as mix_study};
 
 #[test]
 fn e2_grass_and_leaves_to_a_ratio_of_thirty() {
@@ -273,7 +273,7 @@ fn an_unreachable_target_comes_with_the_best_reachable_value() {
 #[test]
 fn the_answer_adds_up_and_solves_for_the_free_part() {
     let card = ingredient("cardboard_corrugated");
-    let part = |id: &str, amount| MixPart { id: id.to_owned(), amount, measured: Analysis::default() };
+    let part = |id: &str, amount| TypedPart { id: id.to_owned(), amount, measured: Analysis::default() };
     let parts = [part("food_waste_household", Some(100.0)), part("cardboard_corrugated", None)];
     let target = RecipeTarget::new(RecipeMeasure::CarbonToNitrogen, Sense::Exactly, 25.0);
     let answer = mix_study(&parts, &[target], false).unwrap();
