@@ -12,8 +12,7 @@ fn sound_and_closed(list: &str) {
     let sites = all[list].as_array().expect("a list");
     assert_eq!(sites.len(), 7);
     for site in sites {
-        println!("{site}");
-        let plan = plan(site).expect("it could be read");
+        let plan = plan(site).unwrap_or_else(|| panic!("it could be read: {site}"));
         sound::run(&plan);
         sound::owes_nothing(&plan);
     }
