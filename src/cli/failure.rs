@@ -5,7 +5,7 @@ use super::draws_failure::DrawsFailure;
 use crate::process::recipe::amounts::RecipeError;
 use crate::quantity::did_you_mean;
 use crate::report::files::WriteError;
-use crate::report::number::figure;
+use crate::report::number::format_number;
 use crate::scenario::{AssembleError, ScenarioError};
 use crate::study::RunError;
 use crate::study::mix::MixError;
@@ -173,7 +173,7 @@ fn recipe_hints(error: &RecipeError) -> Vec<String> {
         }
         RecipeError::NothingFixed => vec!["give at least one part in kilograms".to_owned()],
         RecipeError::Unreachable { best: Some(best), .. } => {
-            vec![format!("the nearest these parts reach is {}; add another free part or ask for that", figure(*best))]
+            vec![format!("the nearest these parts reach is {}; add another free part or ask for that", format_number(*best))]
         }
         RecipeError::Unreachable { best: None, .. } => vec!["add another free part".to_owned()],
         RecipeError::NotTogether => vec![

@@ -12,10 +12,6 @@ pub use format::{
     format_decimals, format_exact, format_figures, format_input, format_interval, format_number,
     format_percent, format_quantity, format_range,
 };
-pub use format::{
-    format_figures as significant, format_figures as spaced, format_input as unparted,
-    format_percent as percent, format_quantity as show,
-};
 pub use kind::Kind;
 pub use nearest::{did_you_mean, nearest};
 pub use uncertain::{Shape, Uncertain, UncertainError};

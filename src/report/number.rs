@@ -6,9 +6,6 @@ pub use crate::quantity::{
     format_decimals, format_exact, format_figures, format_interval, format_number, format_percent,
     format_quantity, format_range,
 };
-pub use crate::quantity::{
-    format_figures as rounded, format_number as figure, format_percent as percent, format_quantity as told,
-};
 
 /// A size at which every kind shows its everyday unit (kg, m, m3; lb, ft, yd3): tables keep one unit in a column.
 const EVERYDAY: f64 = 100.0;

@@ -6,7 +6,7 @@ use super::locate::{Located, Part};
 use super::path::KeyPath;
 use super::section::{At, Shape};
 use crate::literature;
-use crate::quantity::{self, Kind, did_you_mean, nearest, unparted};
+use crate::quantity::{self, Kind, did_you_mean, format_input, nearest};
 use jsonc_parser::ast::Value;
 
 /// Gathers faults while values are read.
@@ -124,7 +124,7 @@ impl Checker<'_> {
 
 /// A number for messages, which are plain ASCII.
 fn ascii(value: f64) -> String {
-    unparted(value, 6)
+    format_input(value, 6)
 }
 
 /// A share above one is most often a percentage.

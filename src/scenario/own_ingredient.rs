@@ -14,7 +14,7 @@ use crate::literature;
 use crate::matter::{Analysis, Booking, Property};
 use crate::process::ingredient::analysis::{Stated, names};
 use crate::process::ingredient::{Ingredient, IngredientError, SplitRules};
-use crate::quantity::unparted;
+use crate::quantity::format_input;
 use jsonc_parser::ast::Value;
 
 /// An ingredient of the user's own, checked.
@@ -185,7 +185,7 @@ fn contradiction(
     own: &OwnIngredient,
     problem: &IngredientError,
 ) -> Fault {
-    let short = |value: f64| unparted(value, 4);
+    let short = |value: f64| format_input(value, 4);
     let of_ash = || Property::of_ash().map(|(property, _)| property);
     let (concerned, allowed): (Vec<Property>, String) = match problem {
         IngredientError::Missing(property) => {

@@ -7,7 +7,7 @@ mod declare;
 mod group;
 mod table;
 
-use crate::quantity::{Kind, Units, show};
+use crate::quantity::{Kind, Units, format_quantity};
 use jiff::civil::Date;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -141,7 +141,7 @@ impl Said<'_> {
         match self.units {
             Units::Si if kind == Kind::Temperature => format!("{value:.decimals$} °C"),
             Units::Si => format!("{value:.decimals$} {}", kind.unit()),
-            Units::Us => show(kind, value, self.units).replace('\u{2009}', " "),
+            Units::Us => format_quantity(kind, value, self.units).replace('\u{2009}', " "),
         }
     }
 

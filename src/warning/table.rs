@@ -6,7 +6,7 @@ use super::Severity::{Caution, Note, Serious};
 use super::declare::{code_of, warnings};
 use super::{RoomLimit, Said, Severity, Spell, SpoilReason, Worst};
 use crate::matter::ratio;
-use crate::quantity::{Kind, percent, spaced};
+use crate::quantity::{Kind, format_figures, format_percent};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -70,15 +70,15 @@ warnings! {
 
         /// Screening loses cocoons with the castings.
         CocoonsLost { share: f64, method: String } is Caution,
-            format!("screening by {method} loses {} of the cocoons with the castings", percent(*share)),
+            format!("screening by {method} loses {} of the cocoons with the castings", format_percent(*share)),
             "Hold castings until cocoons hatch and bait the worms out, use a finer second deck, or screen less often.";
 
         /// More nitrogen in castings than is published: losses or bedding are missing from the plan. Shares 0-1 of dry matter.
         CastingsNitrogenHigh { share: f64, limit: f64 } is Note,
             format!(
                 "castings hold {} N in dry matter, more than published castings ({})",
-                percent(*share),
-                percent(*limit)
+                format_percent(*share),
+                format_percent(*limit)
             ),
             "Real castings lose more N or contain bedding and grit: add bulking to the plan or claim less.";
 
@@ -89,7 +89,7 @@ warnings! {
         } is Note,
             format!(
                 "{product}: {limit} {} {unit} is outside {} of {standard}",
-                spaced(*value, 4),
+                format_figures(*value, 4),
                 bounds(*minimum, *maximum)
             ),
             "Change drying, blend or mix, or do not claim this standard.";
@@ -98,9 +98,9 @@ warnings! {
         OutsidePublishedRange { key: String, value: f64, low: f64, high: f64, unit: String } is Note,
             format!(
                 "the scenario sets {key} to {} {unit}; published values are {} to {}",
-                spaced(*value, 4),
-                spaced(*low, 4),
-                spaced(*high, 4)
+                format_figures(*value, 4),
+                format_figures(*low, 4),
+                format_figures(*high, 4)
             ),
             "Results beyond published figures are guesses; measure this one first.";
 
@@ -142,7 +142,7 @@ warnings! {
             format!(
                 "{} of scraps ({}) found no free drum {}; worst day {}",
                 said.mass(*turned_away_kg),
-                percent(ratio(*turned_away_kg, *offered_kg)),
+                format_percent(ratio(*turned_away_kg, *offered_kg)),
                 said.when,
                 said.mass(said.worst)
             ),
@@ -286,12 +286,12 @@ warnings! {
 
         /// A bed too dry. Worst: lowest moisture, 0-1.
         BedTooDry { limit: f64 } is Caution, Lowest,
-            format!("moisture below {} {}; lowest {}", percent(*limit), said.when, percent(said.worst)),
+            format!("moisture below {} {}; lowest {}", format_percent(*limit), said.when, format_percent(said.worst)),
             "Water or cover the bed.";
 
         /// A bed too wet. Worst: highest moisture, 0-1.
         BedTooWet { limit: f64 } is Caution, Highest,
-            format!("moisture above {} {}; highest {}", percent(*limit), said.when, percent(said.worst)),
+            format!("moisture above {} {}; highest {}", format_percent(*limit), said.when, format_percent(said.worst)),
             "Drain liquor from drums, add dry bulking, uncover the bed.";
 
         /// A bed turned sour. Worst: lowest pH.
@@ -320,7 +320,7 @@ warnings! {
             format!(
                 "worms ate less than they need to keep their weight {}; lowest {} of it",
                 said.when,
-                percent(said.worst)
+                format_percent(said.worst)
             ),
             "Feed more, or move worms to another bed.";
 
@@ -336,7 +336,7 @@ warnings! {
 
         /// The stock of a bed is about gone. Worst: lowest share of the starting stock, 0-1.
         StockDyingOut is Serious, Lowest,
-            format!("the stock is down to {} of its start {}", percent(said.worst), said.when),
+            format!("the stock is down to {} of its start {}", format_percent(said.worst), said.when),
             "Look for heat, acid, drought or cocoons lost at screening in the other warnings.";
     }
 }
@@ -348,7 +348,7 @@ fn drums_text(n: u32) -> String {
 
 /// "at least 0.01", "0.15 to 0.25", "at most 4".
 fn bounds(minimum: Option<f64>, maximum: Option<f64>) -> String {
-    let plain = |value| spaced(value, 4);
+    let plain = |value| format_figures(value, 4);
     match (minimum, maximum) {
         (Some(low), Some(high)) => format!("{} to {}", plain(low), plain(high)),
         (Some(low), None) => format!("at least {}", plain(low)),

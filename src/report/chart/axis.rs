@@ -1,7 +1,7 @@
 //! Scales and ticks: round numbers and calendar dates.
 
 use super::month_name;
-use crate::quantity::significant;
+use crate::quantity::format_figures;
 use jiff::ToSpan;
 use jiff::civil::Date;
 
@@ -56,7 +56,7 @@ pub fn ticks(from: f64, to: f64, wanted: f64) -> Vec<Tick> {
         let whole = first + n;
         // rounding may leave a zero slightly off, which would print with a power of ten
         let at = if whole == 0.0 { 0.0 } else { whole * step };
-        out.push(Tick { at, text: significant(at, 6).replace('-', "\u{2013}") });
+        out.push(Tick { at, text: format_figures(at, 6).replace('-', "\u{2013}") });
         n += 1.0;
     }
     out
@@ -97,7 +97,7 @@ pub(super) fn log_ticks(from: f64, to: f64) -> Vec<Tick> {
         for multiple in multiples {
             let at = multiple * 10_f64.powf(power);
             if at >= from * (1.0 - 1e-9) && at <= to * (1.0 + 1e-9) {
-                out.push(Tick { at, text: significant(at, 3) });
+                out.push(Tick { at, text: format_figures(at, 3) });
             }
         }
         power += 1.0;

@@ -3,7 +3,7 @@
 use super::intervals::{IntervalPoint, IntervalRow, Intervals};
 use super::{Body, Chart, Ink, source_of};
 use crate::quantity::Units;
-use crate::report::number::rounded;
+use crate::report::number::format_figures;
 use crate::report::pages::uncertainty::statement;
 use crate::study::uncertainty::{FailureChance, UncertaintyAnswer};
 
@@ -45,7 +45,12 @@ fn row(failure: &FailureChance, units: Units) -> IntervalRow {
     IntervalRow {
         group: if failure.in_central_run { IN_BEST_ESTIMATE } else { NOT_IN_BEST_ESTIMATE }.to_owned(),
         label: statement(failure, units),
-        figures: format!("{} % ({} to {})", rounded(share, 2), rounded(low, 2), rounded(high, 2)),
+        figures: format!(
+            "{} % ({} to {})",
+            format_figures(share, 2),
+            format_figures(low, 2),
+            format_figures(high, 2)
+        ),
         allowed: None,
         points: vec![Some(IntervalPoint { interval: Some((low, high)), inner: None, middle: share })],
     }

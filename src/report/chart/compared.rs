@@ -4,7 +4,7 @@ use super::intervals::{IntervalPoint, IntervalRow, Intervals};
 use super::measured::{ShownFigure, format_signed};
 use super::{Body, Chart, ChartLayer, ChartSource, Horizontal, Ink, Mark, Panel, Panels};
 use crate::quantity::{self, Kind, Units};
-use crate::report::number::{column_unit, in_column_unit, rounded};
+use crate::report::number::{column_unit, format_figures, in_column_unit};
 use crate::report::pages::page::words;
 use crate::scenario::field;
 use crate::study::what_if::{Base, DENSITY, Paired, Variant, WhatIf};
@@ -263,7 +263,7 @@ fn against_title(answer: &WhatIf, key: &str, body: &Body) -> String {
         && let Horizontal::Numbers { unit, .. } = &panels.x
     {
         let units = if unit == column_unit(Kind::ArealMass, Units::Us) { Units::Us } else { Units::Si };
-        let shown = rounded(in_column_unit(Kind::ArealMass, density, units), 3);
+        let shown = format_figures(in_column_unit(Kind::ArealMass, density, units), 3);
         let unit = column_unit(Kind::ArealMass, units).replace('2', "\u{b2}");
         return format!(
             "Stocking more than {shown} {unit} of worms does not increase feed laid or castings."

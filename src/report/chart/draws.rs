@@ -2,7 +2,7 @@
 
 use super::{Chart, ChartBands, RUN_CHARTS, chances, format_range, quality, run_charts};
 use crate::quantity::{Kind, Units};
-use crate::report::number::{column_unit, in_column_unit, rounded};
+use crate::report::number::{column_unit, format_figures, in_column_unit};
 use crate::study::answer::RunAnswer;
 use crate::study::uncertainty::UncertaintyAnswer;
 
@@ -51,7 +51,7 @@ fn title(file: &str, best: &RunAnswer, study: &UncertaintyAnswer, units: Units) 
         ),
         "chart_drums" => {
             let (low, high) = ends(study, "drums_highest")?;
-            let (low, high) = (rounded(low, 3), rounded(high, 3));
+            let (low, high) = (format_figures(low, 3), format_figures(high, 3));
             let range = if low == high { low } else { format!("{low} to {high}") };
             format!(
                 "In nine of ten draws, {range} drums are in use at the peak; {} are owned.",
@@ -60,7 +60,7 @@ fn title(file: &str, best: &RunAnswer, study: &UncertaintyAnswer, units: Units) 
         }
         "chart_beds" => {
             let (low, high) = ends(study, "bed_hottest")?;
-            let degrees = |value: f64| rounded(in_column_unit(Kind::Temperature, value, units), 3);
+            let degrees = |value: f64| format_figures(in_column_unit(Kind::Temperature, value, units), 3);
             format!(
                 "In nine of ten draws, the hottest spot of any bed reaches {} to {} {}.",
                 degrees(low),

@@ -2,7 +2,7 @@
 
 use super::intervals::{IntervalPoint, IntervalRow, Intervals};
 use super::{Body, Chart, ChartSource, Ink};
-use crate::report::number::rounded;
+use crate::report::number::format_figures;
 use crate::report::pages::page::words;
 use crate::study::drivers::{Driver, DriversAnswer, FigureDrivers};
 use crate::study::sensitivity::Estimate;
@@ -31,7 +31,7 @@ fn point(estimate: &Estimate) -> IntervalPoint {
 
 /// An explained part in percent; chance may push it slightly below zero.
 fn format_part(share: f64) -> String {
-    format!("{} %", rounded(100.0 * share.clamp(0.0, 1.0), 2))
+    format!("{} %", format_figures(100.0 * share.clamp(0.0, 1.0), 2))
 }
 
 /// Two decimals with a typographic minus.

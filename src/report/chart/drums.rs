@@ -6,7 +6,7 @@ use super::{
     format_quantity, source,
 };
 use crate::quantity::{Kind, Units};
-use crate::report::number::percent;
+use crate::report::number::format_percent;
 use crate::study::answer::RunAnswer;
 
 pub(super) fn chart(answer: &RunAnswer, bands: &ChartBands, units: Units) -> Chart {
@@ -51,7 +51,7 @@ fn title(answer: &RunAnswer, units: Units) -> String {
         return format!(
             "{owned} drums are too few: {} of scraps ({} of the intake) are turned away on {days}.",
             format_quantity(Kind::Mass, away, units),
-            percent(away / offered.max(f64::MIN_POSITIVE))
+            format_percent(away / offered.max(f64::MIN_POSITIVE))
         );
     }
     let fullest = answer.daily.iter().find(|day| day.drums_in_use >= highest);

@@ -2,7 +2,7 @@
 
 use super::intervals::{IntervalPoint, IntervalRow, Intervals};
 use super::{Body, Chart, ChartBands, Ink, source};
-use crate::quantity::{Kind, Units, significant};
+use crate::quantity::{Kind, Units, format_figures};
 use crate::report::number::{column_unit, in_column_unit};
 use crate::study::answer::RunAnswer;
 
@@ -60,7 +60,7 @@ fn row(name: &str, kg: f64, taken: f64, units: Units) -> IntervalRow {
     IntervalRow {
         group: String::new(),
         label: name.to_owned(),
-        figures: format!("{} {unit}", significant(shown, 3)),
+        figures: format!("{} {unit}", format_figures(shown, 3)),
         allowed: None,
         points: vec![Some(IntervalPoint { interval: None, inner: None, middle: shown })],
     }
@@ -73,7 +73,7 @@ fn title(answer: &RunAnswer, taken: f64, units: Units) -> String {
     let (whole, _, mass) = basis(units);
     let per = |kg: f64| {
         let shown = in_column_unit(Kind::Mass, kg * mass / taken, units);
-        format!("{} {}", significant(shown, 2), column_unit(Kind::Mass, units))
+        format!("{} {}", format_figures(shown, 2), column_unit(Kind::Mass, units))
     };
     let g = &answer.gases;
     format!(

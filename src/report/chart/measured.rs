@@ -1,7 +1,7 @@
 //! A figure of a draw in the reader's units.
 
 use crate::quantity::{Kind, Units};
-use crate::report::number::{in_column_unit, rounded};
+use crate::report::number::{format_figures, in_column_unit};
 use crate::report::pages::uncertainty::{kind_of, shown_unit};
 
 /// Digits of a number beside a row or in a sentence.
@@ -34,13 +34,13 @@ impl ShownFigure {
 
     /// A value with its unit.
     pub(super) fn to_text(self, value: f64) -> String {
-        format!("{} {}", rounded(self.at(value), DIGITS), self.unit).trim_end().to_owned()
+        format!("{} {}", format_figures(self.at(value), DIGITS), self.unit).trim_end().to_owned()
     }
 }
 
 /// A number with its sign.
 pub(super) fn format_signed(value: f64) -> String {
-    let digits = rounded(value.abs(), DIGITS);
+    let digits = format_figures(value.abs(), DIGITS);
     match value {
         v if v > 0.0 => format!("+{digits}"),
         v if v < 0.0 => format!("\u{2013}{digits}"),

@@ -35,7 +35,7 @@ pub(super) use axis::date_ticks;
 pub(super) use compared::key_in_words;
 pub(super) use flow::LEAST_DRAWN;
 
-use crate::quantity::{Kind, Units, convert, shown_unit, spaced};
+use crate::quantity::{Kind, Units, convert, format_figures, shown_unit};
 use crate::study::answer::RunAnswer;
 use axis::scale_for;
 use jiff::ToSpan;
@@ -276,13 +276,13 @@ pub(crate) fn month_name(date: Date) -> &'static str {
 pub(crate) fn format_quantity(kind: Kind, value: f64, units: Units) -> String {
     let unit = shown_unit(kind, value, units);
     let shown = convert(kind, value, unit).unwrap_or(value);
-    format!("{} {unit}", spaced(shown, 3))
+    format!("{} {unit}", format_figures(shown, 3))
 }
 
 /// A range in a sentence: 1.2 to 3.4 t.
 pub(crate) fn format_range(kind: Kind, low: f64, high: f64, units: Units) -> String {
     let unit = shown_unit(kind, high, units);
-    let shown = |value: f64| spaced(convert(kind, value, unit).unwrap_or(value), 3);
+    let shown = |value: f64| format_figures(convert(kind, value, unit).unwrap_or(value), 3);
     format!("{} to {} {unit}", shown(low), shown(high))
 }
 

@@ -3,7 +3,7 @@
 use super::intervals::{IntervalPoint, IntervalRow, Intervals};
 use super::{BEST_ESTIMATE, Body, Chart, ChartBands, Ink, source};
 use crate::process::quality::standards::{Judgement, QualityMeasure};
-use crate::quantity::significant;
+use crate::quantity::format_figures;
 use crate::study::answer::{Judged, Product, RunAnswer};
 use crate::study::uncertainty::UncertaintyAnswer;
 
@@ -213,7 +213,7 @@ fn in_percent(unit: &str) -> bool {
 }
 
 fn format_value(value: f64, unit: &str) -> String {
-    significant(if in_percent(unit) { 100.0 * value } else { value }, 3)
+    format_figures(if in_percent(unit) { 100.0 * value } else { value }, 3)
 }
 
 fn unit(unit: &str) -> &str {
@@ -263,7 +263,7 @@ fn title(sold: &[&Product]) -> String {
         format!(
             "; furthest from its limit: {} ({name}: {} times {})",
             formula(j.limit),
-            significant(factor, 2),
+            format_figures(factor, 2),
             off(j)
         )
     });

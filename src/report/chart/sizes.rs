@@ -2,7 +2,7 @@
 
 use super::{Body, Chart, ChartLayer, ChartSource, Horizontal, Ink, Mark, Panel, Panels, source_of};
 use crate::quantity::{Kind, Units};
-use crate::report::number::{column_unit, in_column_unit, percent, rounded};
+use crate::report::number::{column_unit, format_figures, format_percent, in_column_unit};
 use crate::report::pages::page::words;
 use crate::report::pages::sizing::{fewest, limits, others};
 use crate::study::sizing::{
@@ -51,13 +51,15 @@ impl<'a> Sized<'a> {
 
     /// A value with its unit: 60, 190 m².
     fn with_unit(&self, value: f64) -> String {
-        format!("{} {}", rounded(self.at(value), 3), self.unit().replace('2', "\u{b2}")).trim_end().to_owned()
+        format!("{} {}", format_figures(self.at(value), 3), self.unit().replace('2', "\u{b2}"))
+            .trim_end()
+            .to_owned()
     }
 
     /// A value with its name: 60 drums, 190 m² of bed area.
     fn to_text(&self, value: f64) -> String {
         match self.name.as_str() {
-            "drums" | "grinder hours" => format!("{} {}", rounded(self.at(value), 3), self.name),
+            "drums" | "grinder hours" => format!("{} {}", format_figures(self.at(value), 3), self.name),
             name => format!("{} of {name}", self.with_unit(value)),
         }
     }
@@ -136,8 +138,8 @@ fn chances_title(answer: &SizingAnswer, along: &Along, sized: &Sized<'_>, units:
             with_unit(chosen),
             answer.targets[n].what,
             limits(&answer.targets[n], units),
-            percent(first.shares[n].share),
-            percent(chosen.shares[n].share)
+            format_percent(first.shares[n].share),
+            format_percent(chosen.shares[n].share)
         ),
         None => {
             format!(

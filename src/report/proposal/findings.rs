@@ -4,7 +4,7 @@ use super::ProposalContents;
 use super::text::{capital, join, name, set};
 use crate::quantity::Kind;
 use crate::report::chart::{format_date, format_quantity};
-use crate::report::number::{figure, rounded, told};
+use crate::report::number::{self, format_figures, format_number};
 use crate::report::pages::uncertainty::statement;
 use crate::site_figures::money::MoneyFigures;
 use crate::study::uncertainty::{FailureChance, UncertaintyAnswer};
@@ -21,18 +21,26 @@ const STOCK_LOST: &str = "stock_lost";
 
 /// An amount in a sentence; zero keeps its everyday unit.
 pub(super) fn amount(c: &ProposalContents, kind: Kind, value: f64) -> String {
-    let words = if value == 0.0 { told(kind, 0.0, c.units) } else { format_quantity(kind, value, c.units) };
+    let words = if value == 0.0 {
+        number::format_quantity(kind, 0.0, c.units)
+    } else {
+        format_quantity(kind, value, c.units)
+    };
     set(words.trim_end()).replace(' ', "\u{a0}")
 }
 
 /// A share in percent, two digits.
 fn share(value: f64) -> String {
-    format!("{}\u{a0}%", rounded(100.0 * value, 2))
+    format!("{}\u{a0}%", format_figures(100.0 * value, 2))
 }
 
 /// "1 drum", "2 drums".
 fn counted(number: f64, one: &str, many: &str) -> String {
-    format!("{}\u{a0}{}", figure(number), if number.to_bits() == 1.0_f64.to_bits() { one } else { many })
+    format!(
+        "{}\u{a0}{}",
+        format_number(number),
+        if number.to_bits() == 1.0_f64.to_bits() { one } else { many }
+    )
 }
 
 /// Quantiles of a figure over the draws. `None` if no draw has the figure.
@@ -203,7 +211,7 @@ pub(super) fn comes_out(c: &ProposalContents) -> String {
             format!(
                 " Analysis of the {product}: {} water, C:N {}, {} nitrogen in dry matter.",
                 share(q.moisture),
-                rounded(q.carbon_to_nitrogen, 3),
+                format_figures(q.carbon_to_nitrogen, 3),
                 share(q.nitrogen)
             )
         });
@@ -226,14 +234,15 @@ pub(super) fn drums(c: &ProposalContents) -> String {
     } else {
         "none spoils".to_owned()
     };
-    let peak = quantiles(c, "drums_highest")
-        .map(|[.., high]| format!(" In one of twenty draws, the peak is {} or more.", rounded(high, 3)));
+    let peak = quantiles(c, "drums_highest").map(|[.., high]| {
+        format!(" In one of twenty draws, the peak is {} or more.", format_figures(high, 3))
+    });
     format!(
         "{} of {}: {} in use on average, {} at the peak; {bad}.{}",
         d.owned,
         amount(c, Kind::Volume, c.plan.drums.volume),
-        rounded(d.in_use.mean, 3),
-        figure(d.in_use.highest),
+        format_figures(d.in_use.mean, 3),
+        format_number(d.in_use.highest),
         peak.unwrap_or_default()
     )
 }
@@ -324,7 +333,7 @@ pub(super) fn enough(u: &UncertaintyAnswer) -> String {
     match (u.settled, u.draws_to_settle) {
         (true, _) => "More draws would not change the result.".to_owned(),
         (false, Some(draws)) => {
-            format!("About {} draws are needed to settle every figure.", rounded(draws as f64, 2))
+            format!("About {} draws are needed to settle every figure.", format_figures(draws as f64, 2))
         }
         (false, None) => "More draws would still change some figures.".to_owned(),
     }
@@ -332,7 +341,7 @@ pub(super) fn enough(u: &UncertaintyAnswer) -> String {
 
 /// A sum in the scenario's currency.
 fn money(m: &MoneyFigures, value: f64) -> String {
-    format!("{}\u{a0}{}", name(&m.currency), rounded(value, 3).replace(' ', "\u{a0}"))
+    format!("{}\u{a0}{}", name(&m.currency), format_figures(value, 3).replace(' ', "\u{a0}"))
 }
 
 /// Costs and income. `None` if the scenario holds no prices.
@@ -345,7 +354,7 @@ pub(super) fn costs(c: &ProposalContents) -> Option<String> {
     };
     let back = m.payback.map_or_else(
         || format!("it does not pay back within {} years", m.years),
-        |years| format!("it pays back in {} years without interest", rounded(years, 2)),
+        |years| format!("it pays back in {} years without interest", format_figures(years, 2)),
     );
     let missing = if m.not_counted.is_empty() {
         String::new()

@@ -4,7 +4,7 @@ use super::shell::Section;
 use super::text::{capital, name, set};
 use super::{ProposalContents, findings};
 use crate::quantity::Kind;
-use crate::report::number::figure;
+use crate::report::number::format_number;
 use crate::warning::Severity;
 use maud::{Markup, html};
 
@@ -47,7 +47,7 @@ fn chain(c: &ProposalContents) -> Markup {
         ChainStep(
             "drums",
             a.drums.owned.to_string(),
-            format!("{} at the peak", figure(a.drums.in_use.highest)),
+            format!("{} at the peak", format_number(a.drums.in_use.highest)),
         ),
         ChainStep("beds", amount(Kind::Area, c.plan.bed_area()), format!("{} beds", a.beds.len())),
         ChainStep(

@@ -7,7 +7,7 @@ use super::{PROPOSAL_FILE, ProposalContents};
 use crate::literature::{self, IngredientFacts};
 use crate::quantity::Units;
 use crate::report::draw::base64;
-use crate::report::number::figure;
+use crate::report::number::format_number;
 use crate::report::pages::facts::{ingredients_page, reference};
 use crate::scenario::ingredients_used;
 use crate::study::rates_used::RateUsed;
@@ -101,7 +101,7 @@ fn area(key: &str) -> &str {
 }
 
 fn between(low: f64, high: f64) -> String {
-    if low < high { format!("{} to {}", figure(low), figure(high)) } else { "fixed".to_owned() }
+    if low < high { format!("{} to {}", format_number(low), format_number(high)) } else { "fixed".to_owned() }
 }
 
 fn rate(used: &RateUsed, sources: &mut Sources) -> Markup {
@@ -116,12 +116,12 @@ fn rate(used: &RateUsed, sources: &mut Sources) -> Markup {
     html! {
         tr.replaced[own.is_some()] {
             td { (set(&known.name)) " (" (area(&known.key)) ")" }
-            td.number { (set(&figure(best))) }
+            td.number { (set(&format_number(best))) }
             td {
                 (set(&range))
                 @if own.is_some() {
                     br;
-                    strong { "by the scenario" } "; published " (set(&figure(known.value.central()))) ", " (set(&published))
+                    strong { "by the scenario" } "; published " (set(&format_number(known.value.central()))) ", " (set(&published))
                 }
             }
             td { @if known.unit != "1" { (set(&known.unit)) } }

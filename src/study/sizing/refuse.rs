@@ -4,7 +4,7 @@ use super::grid::{Grid, KINDS, NAMES};
 use super::judge::Judge;
 use super::search::{self, AXES};
 use super::{SizingError, chance};
-use crate::quantity::{Kind, spaced};
+use crate::quantity::{Kind, format_figures};
 use crate::scenario::Plan;
 use crate::scenario::sizing::Target;
 use crate::trace::figures;
@@ -54,8 +54,8 @@ pub struct Impossible {
 
 /// A target in words.
 pub(super) fn statement(target: &Target) -> String {
-    let most = target.at_most.map(|v| format!("at most {}", spaced(v, 4)));
-    let least = target.at_least.map(|v| format!("at least {}", spaced(v, 4)));
+    let most = target.at_most.map(|v| format!("at most {}", format_figures(v, 4)));
+    let least = target.at_least.map(|v| format!("at least {}", format_figures(v, 4)));
     let limits: Vec<String> = least.into_iter().chain(most).collect();
     format!("{} {}", target.figure, limits.join(" and "))
 }
@@ -77,9 +77,9 @@ impl Nearest {
             };
             let plain = ["1", "kg/kg"].contains(&self.unit);
             let unit = if plain { String::new() } else { format!(" {}", self.unit) };
-            format!("{}{unit} with chance {}, or ", statement(&limits), spaced(t.chance, 4))
+            format!("{}{unit} with chance {}, or ", statement(&limits), format_figures(t.chance, 4))
         });
-        let chance = format!("{} with chance {}", statement(t), spaced(self.share, 4));
+        let chance = format!("{} with chance {}", statement(t), format_figures(self.share, 4));
         format!("{}{chance}", instead.unwrap_or_default())
     }
 }
@@ -116,7 +116,7 @@ impl Impossible {
             .iter()
             .map(|t| {
                 let why = if t.held { "held at" } else { "tried up to" };
-                format!("{} ({why} {})", with_unit(t.name, t.takes), spaced(t.tried, 4))
+                format!("{} ({why} {})", with_unit(t.name, t.takes), format_figures(t.tried, 4))
             })
             .collect();
         hints.push(if takes.is_empty() {
@@ -161,7 +161,7 @@ pub(super) fn impossible(plan: &Plan, judge: &mut Judge<'_>) -> Result<Impossibl
 pub(super) fn with_unit(name: &str, value: f64) -> String {
     let kind = NAMES.iter().zip(KINDS).find(|(known, _)| **known == name).map(|(_, kind)| kind);
     let unit = kind.map_or("", Kind::unit);
-    format!("{name} {} {unit}", spaced(value, 4)).trim_end().to_owned()
+    format!("{name} {} {unit}", format_figures(value, 4)).trim_end().to_owned()
 }
 
 /// Values of all sizes that the plan limits, by name.

@@ -3,7 +3,7 @@
 use super::Chosen;
 use super::judge::Judge;
 use super::refuse::{named, statement, with_unit};
-use crate::quantity::spaced;
+use crate::quantity::format_figures;
 use std::fmt;
 
 /// What is known when the work is stopped before its answer.
@@ -69,7 +69,7 @@ impl Stopped {
             format!("the cheapest site so far, not verified, by {} draws", best.draws)
         };
         vec![
-            format!("{how}: {}, cost {}", sizes.join(", "), spaced(best.cost, 4)),
+            format!("{how}: {}, cost {}", sizes.join(", "), format_figures(best.cost, 4)),
             format!("at this site {}", shares.join("; ")),
         ]
     }

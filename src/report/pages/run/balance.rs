@@ -1,7 +1,7 @@
 //! Intake, movements, what is held, elements over the gate, and where they go.
 
 use crate::quantity::Kind;
-use crate::report::number::{percent, told};
+use crate::report::number::{format_percent, format_quantity};
 use crate::report::pages::page::Page;
 use crate::report::table::{Cell, Column, Table};
 use crate::study::answer::{Amounts, FlowAmounts, RunAnswer};
@@ -37,8 +37,11 @@ pub(in crate::report) fn intake(answer: &RunAnswer, page: &mut Page) {
     let offered: f64 = answer.streams.iter().map(|s| s.delivered.wet).sum();
     let away: f64 = answer.streams.iter().map(|s| s.turned_away).sum();
     if away > 0.0 && offered > 0.0 {
-        let text =
-            format!("{}, {} of what arrived", told(Kind::Mass, away, page.units()), percent(away / offered));
+        let text = format!(
+            "{}, {} of what arrived",
+            format_quantity(Kind::Mass, away, page.units()),
+            format_percent(away / offered)
+        );
         page.line("turned away for lack of a drum", &text);
     }
 }

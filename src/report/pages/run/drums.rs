@@ -2,7 +2,7 @@
 
 use super::format_span;
 use crate::quantity::Kind;
-use crate::report::number::{figure, percent, rounded, told};
+use crate::report::number::{format_figures, format_number, format_percent, format_quantity};
 use crate::report::pages::page::Page;
 use crate::study::answer::RunAnswer;
 
@@ -15,18 +15,18 @@ pub(in crate::report) fn drums(answer: &RunAnswer, page: &mut Page) {
     let units = page.units();
     page.heading("Drums");
     page.line("owned", &d.owned.to_string());
-    page.line("in use overnight", &format_span(&d.in_use, figure));
+    page.line("in use overnight", &format_span(&d.in_use, format_number));
     page.line("sealed, opened, spoiled", &format!("{}, {}, {}", d.sealed, d.opened, d.spoiled));
     if let Some(ph) = d.opened_ph {
         page.line("pH at opening, mean", &format!("{ph:.2}"));
     }
     if let Some(age) = d.opened_age {
-        page.line("age at opening, mean", &told(Kind::Days, age, units));
+        page.line("age at opening, mean", &format_quantity(Kind::Days, age, units));
     }
-    page.line("liquor drained", &told(Kind::Mass, d.liquor, units));
-    page.line("highest gauge pressure", &told(Kind::Pressure, d.pressure, units));
-    page.line("highest carbon dioxide in room", &format!("{} ppm", figure(d.room_carbon_dioxide)));
-    page.line("a full drum weighs", &told(Kind::Mass, d.full_mass, units));
+    page.line("liquor drained", &format_quantity(Kind::Mass, d.liquor, units));
+    page.line("highest gauge pressure", &format_quantity(Kind::Pressure, d.pressure, units));
+    page.line("highest carbon dioxide in room", &format!("{} ppm", format_number(d.room_carbon_dioxide)));
+    page.line("a full drum weighs", &format_quantity(Kind::Mass, d.full_mass, units));
 }
 
 /// Bran over the run.
@@ -34,8 +34,8 @@ pub(in crate::report) fn bran(answer: &RunAnswer, page: &mut Page) {
     let b = &answer.bran;
     let units = page.units();
     page.heading("Bran");
-    page.line("bran used", &told(Kind::Mass, b.used, units));
-    page.line("needed but not in store", &told(Kind::Mass, b.short, units));
+    page.line("bran used", &format_quantity(Kind::Mass, b.used, units));
+    page.line("needed but not in store", &format_quantity(Kind::Mass, b.short, units));
     let working: Vec<&(jiff::civil::Date, f64)> = b.weekly.iter().filter(|(_, kg)| *kg > 0.0).collect();
     if working.is_empty() {
         return;
@@ -43,13 +43,13 @@ pub(in crate::report) fn bran(answer: &RunAnswer, page: &mut Page) {
     let shown: Vec<String> = working
         .iter()
         .take(WEEKS_SHOWN)
-        .map(|(day, kg)| format!("{day} {}", told(Kind::Mass, *kg, units)))
+        .map(|(day, kg)| format!("{day} {}", format_quantity(Kind::Mass, *kg, units)))
         .collect();
     let more = working.len() - shown.len();
     let rest = if more > 0 { format!("; and {more} weeks more") } else { String::new() };
     page.line("to start in the week of", &format!("{}{rest}", shown.join("; ")));
     let largest = working.iter().map(|(_, kg)| *kg).fold(0.0, f64::max);
-    page.line("largest week", &told(Kind::Mass, largest, units));
+    page.line("largest week", &format_quantity(Kind::Mass, largest, units));
 }
 
 /// Grinder and bulking over the run.
@@ -57,25 +57,25 @@ pub(in crate::report) fn grinder(answer: &RunAnswer, page: &mut Page) {
     let g = &answer.grinder;
     let units = page.units();
     page.heading("Grinder and bulking");
-    page.line("ground", &told(Kind::Mass, g.ground, units));
+    page.line("ground", &format_quantity(Kind::Mass, g.ground, units));
     page.line(
         "running time",
         &format!(
             "{} h, {} h a day on average",
-            figure(g.hours),
-            rounded(g.hours / answer.days.max(1) as f64, 3)
+            format_number(g.hours),
+            format_figures(g.hours / answer.days.max(1) as f64, 3)
         ),
     );
-    page.line("energy", &format!("{} kWh", figure(g.energy)));
+    page.line("energy", &format!("{} kWh", format_number(g.energy)));
     page.line("days on which it limited feeding", &g.limiting_days.to_string());
     page.line(
         "bulking mixed in",
         &format!(
             "{}, {} per fermented scraps",
-            told(Kind::Mass, g.bulking, units),
-            told(Kind::Ratio, g.bulking_ratio, units)
+            format_quantity(Kind::Mass, g.bulking, units),
+            format_quantity(Kind::Ratio, g.bulking_ratio, units)
         ),
     );
-    page.line("air-filled porosity of the feed", &percent(g.porosity));
-    page.line("C:N of the feed", &figure(g.carbon_to_nitrogen));
+    page.line("air-filled porosity of the feed", &format_percent(g.porosity));
+    page.line("C:N of the feed", &format_number(g.carbon_to_nitrogen));
 }

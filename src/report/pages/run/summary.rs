@@ -2,7 +2,7 @@
 
 use super::warnings::Item;
 use crate::quantity::Kind;
-use crate::report::number::{figure, percent, told};
+use crate::report::number::{format_number, format_percent, format_quantity};
 use crate::report::pages::page::Page;
 use crate::study::answer::RunAnswer;
 use crate::trace::{CLOSURE_TOLERANCE, Flow};
@@ -12,19 +12,19 @@ use crate::warning::Severity;
 pub(super) fn summary(answer: &RunAnswer, warnings: &[Item], page: &mut Page) {
     page.heading("Summary");
     let units = page.units();
-    let mass = |value: f64| told(Kind::Mass, value, units);
+    let mass = |value: f64| format_quantity(Kind::Mass, value, units);
     let taken =
         answer.balance.flows.iter().filter(|f| f.flow == Flow::Intake).map(|f| f.amounts.wet).sum::<f64>();
     let away: f64 = answer.streams.iter().map(|s| s.turned_away).sum();
     let turned = if away > 0.0 {
-        format!("{} turned away ({})", mass(away), percent(away / (taken + away)))
+        format!("{} turned away ({})", mass(away), format_percent(away / (taken + away)))
     } else {
         "none turned away".to_owned()
     };
     page.line("intake", &format!("{} taken in, {turned}", mass(taken)));
     for product in &answer.products {
         let sold = if product.amounts.wet > 0.0 {
-            format!("{}, {}", mass(product.amounts.wet), told(Kind::Volume, product.volume, units))
+            format!("{}, {}", mass(product.amounts.wet), format_quantity(Kind::Volume, product.volume, units))
         } else {
             "none".to_owned()
         };
@@ -35,8 +35,8 @@ pub(super) fn summary(answer: &RunAnswer, warnings: &[Item], page: &mut Page) {
         "drums in use",
         &format!(
             "{} on average, {} at most, {} owned",
-            figure(d.in_use.mean),
-            figure(d.in_use.highest),
+            format_number(d.in_use.mean),
+            format_number(d.in_use.highest),
             d.owned
         ),
     );
@@ -65,7 +65,7 @@ pub(super) fn summary(answer: &RunAnswer, warnings: &[Item], page: &mut Page) {
 /// Stock at the start and at the end, and the stock that the intake needs.
 fn stock(answer: &RunAnswer, page: &Page) -> String {
     let s = &answer.stock;
-    let mass = |value: f64| told(Kind::Mass, value, page.units());
+    let mass = |value: f64| format_quantity(Kind::Mass, value, page.units());
     let bought = if s.bought > 0.0 { format!(", {} bought", mass(s.bought)) } else { String::new() };
     let need = if s.needed_at_ration > 0.0 {
         format!("; the intake needs {}", mass(s.needed_at_ration))
