@@ -99,7 +99,7 @@ impl<'a> Chain<'a> {
             recipe: feed::first_guess(models),
             beds,
             screen: ScreenUnit::new(site.screen, models.screening, models.drying),
-            cure: Cure::new(site.cure, models.bulk_density, models.maturing),
+            cure: Cure::new(site.cure, models.bulk_density),
             ledger,
             tally,
         }

@@ -112,8 +112,7 @@ impl Chain<'_> {
             OversTo::Out => self.ledger.book(Flow::OversOut, &screened.overs),
         }
         self.ledger.book(Flow::Screened, &screened.product);
-        self.cure.add(screened.product);
-        let sold = self.cure.day(air.temperature);
+        let sold = self.cure.day(&self.models.bed, air.temperature, screened.product);
         self.ledger.book_gases(Flow::CureGas, &sold.gases);
         self.ledger.book(Flow::Compost, &sold.compost_drawn);
         self.ledger.book(Flow::CastingsSold, &sold.alone);

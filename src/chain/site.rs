@@ -4,7 +4,7 @@ use crate::matter::Material;
 use crate::process::acidity::AcidConstants;
 use crate::process::drying::DryingRates;
 use crate::process::fermentation::FermentationRates;
-use crate::process::quality::{BulkDensity, Maturing};
+use crate::process::quality::BulkDensity;
 use crate::process::reaction::ReactionError;
 use crate::process::recipe::amounts::BulkingTargets;
 use crate::process::recipe::{KeptVolumes, RecipePart, SolidDensities};
@@ -171,8 +171,6 @@ pub struct Models {
     pub drying: DryingRates,
     /// Bulk density of castings as harvested.
     pub bulk_density: BulkDensity,
-    /// Loss of humus in curing.
-    pub maturing: Maturing,
     /// Densities of solids.
     pub solids: SolidDensities,
     /// Volumes kept in a mix.
@@ -194,7 +192,6 @@ impl Models {
             screening: ScreeningRates::from_values(get),
             drying: DryingRates::from_values(get),
             bulk_density: BulkDensity::from_values(get),
-            maturing: Maturing::from_values(get)?,
             solids: SolidDensities::from_values(get),
             kept_volumes: KeptVolumes::from_values(get),
             paste_density: get("fermentation.bulk_density_ground_paste"),

@@ -1,12 +1,13 @@
 //! pH by one charge balance, for drums, paste, beds and products alike.
 //!
 //! ```text
-//! b + n_NH4(pH) + W 10^-pH = sum_i n_i f_i(pH) + n_NO3 + B (pH - 7) + W ([HCO3-] + 10^(pH-14))
+//! b + n_NH4(pH) + W 10^-pH = sum_i n_i f_i(pH) + n_NO3 + (B + h m_humus) (pH - 7) + W ([HCO3-] + 10^(pH-14))
 //! ```
 //!
 //! n in mol, W water in kg taken as litres, i = lactic, acetic, butyric acid, f_i = 1/(1 + 10^(pKa_i - pH)). The charge
 //! entries b (*base*) and B (*buffer*) are conserved, so acids form, blend and burn off, ammonia appears, nitrate forms,
-//! and pH follows. Bicarbonate is in equilibrium with the carbon dioxide of the pores; it is negligible below pH 5 and
+//! and pH follows. Humus adds a buffer of its own, h per kilogram: its acid groups spread over so many constants that its charge is
+//! nearly a straight line between pH 5 and 9. Bicarbonate is in equilibrium with the carbon dioxide of the pores; it is negligible below pH 5 and
 //! keeps an aerated bed from drifting above about pH 8.5. Its carbon is not booked (below 1 g per kg dry matter).
 
 use crate::matter::lane::{Lane, Mask, exp10};
@@ -33,6 +34,8 @@ pub struct AcidConstants {
     pub carbonic: f64,
     /// Dissolved CO2 per pressure at 20 °C, mol/(L atm).
     pub carbon_dioxide_solubility: f64,
+    /// Buffer of humus, eq/(kg pH).
+    pub humus_buffer: f64,
 }
 
 impl AcidConstants {
@@ -46,6 +49,7 @@ impl AcidConstants {
             ammonium_slope: get("bed.ammonium_pka_slope"),
             carbonic: get("bed.carbonic_acid_pka"),
             carbon_dioxide_solubility: get("bed.carbon_dioxide_solubility"),
+            humus_buffer: get("bed.humus_buffer"),
         }
     }
 
@@ -84,6 +88,8 @@ pub struct AcidPowers<L = f64> {
     ammonium: L,
     /// Bicarbonate at pH 0, mol/L.
     carbonate: f64,
+    /// Buffer of humus, eq/(kg pH).
+    humus_buffer: f64,
 }
 
 impl AcidPowers {
@@ -93,6 +99,7 @@ impl AcidPowers {
             acids: [exp10(k.lactic), exp10(k.acetic), exp10(k.butyric)],
             ammonium: exp10(-k.ammonium(at.temperature)),
             carbonate: k.carbon_dioxide_solubility * at.carbon_dioxide * exp10(-k.carbonic),
+            humus_buffer: k.humus_buffer,
         }
     }
 
@@ -100,7 +107,12 @@ impl AcidPowers {
     #[inline(always)]
     #[must_use]
     pub fn moved_to<L: Lane>(self, temperature: L, k: &AcidConstants) -> AcidPowers<L> {
-        AcidPowers { acids: self.acids, ammonium: exp10(-k.ammonium(temperature)), carbonate: self.carbonate }
+        AcidPowers {
+            acids: self.acids,
+            ammonium: exp10(-k.ammonium(temperature)),
+            carbonate: self.carbonate,
+            humus_buffer: self.humus_buffer,
+        }
     }
 
     /// Undissociated lactic acid in the water of a material, n (1 - f)/W, mol/L.
@@ -220,7 +232,7 @@ impl<'a, L: Lane> Charges<'a, L> {
             ammonia: m.moles(Component::Ammonia),
             nitrate: m.moles(Component::Nitrate),
             base: m.base(),
-            buffer: m.buffer(),
+            buffer: m.buffer() + m[Component::Humus] * k.humus_buffer,
         }
     }
 

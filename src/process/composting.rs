@@ -145,8 +145,8 @@ pub struct LayerConditions<L = f64> {
     pub oxygen: L,
     /// Share of the layer that oxygen reaches.
     pub aired: L,
-    /// pH factor on nitrification.
-    pub nitrifier_ph: L,
+    /// Factor of pH and of worms on nitrification.
+    pub nitrification: L,
     /// First-order constant of ammonia loss to the air, 1/d.
     pub volatilisation: L,
 }
@@ -369,7 +369,7 @@ impl Composting {
 
     /// Extents of nitrification, denitrification and volatilisation for `days`; `ammonia` is what decay leaves, kg.
     ///
-    /// Nitrification (`k f_T f_pH f_O2`) and volatilisation share the ammonia lost by their rates. Denitrification has the rate
+    /// Nitrification (`k f_T f_n f_O2`, f_n the factor of pH and of worms) and volatilisation share the ammonia lost by their rates. Denitrification has the rate
     /// `k f_T (1 - f_O2)`, with f_O2 the oxygen factor times the aired share; fibre is its donor and limits it.
     #[inline(always)]
     fn nitrogen<L: Lane>(
@@ -381,7 +381,7 @@ impl Composting {
         days: f64,
     ) {
         let r = &self.rates;
-        let nitrify = at.temperature * at.nitrifier_ph * at.oxygen * (r.nitrification * days);
+        let nitrify = at.temperature * at.nitrification * at.oxygen * (r.nitrification * days);
         let volatile = at.volatilisation * days;
         let leaving = nitrify + volatile;
         let per_rate = ratio(ammonia * share_lost(leaving), leaving);
@@ -479,7 +479,7 @@ pub(crate) mod tests {
             temperature: temperature_factor,
             oxygen: 1.0,
             aired: 1.0,
-            nitrifier_ph: 1.0,
+            nitrification: 1.0,
             volatilisation: 0.0,
         }
     }

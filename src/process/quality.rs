@@ -1,4 +1,4 @@
-//! Quality of a product: its figures, the maturing of castings, and blends by volume.
+//! Quality of a product: its figures, and blends by volume.
 //!
 //! Conductivity follows from conserved salt: c/0.64 with c in g of salt per litre of extract. The salt counted is the salt
 //! component (NaCl equivalent), the soluble part of potassium paired with chloride, and ammonium and nitrate as ions, which
@@ -8,9 +8,8 @@
 pub mod safety;
 pub mod standards;
 
-use crate::matter::{Component, Element, Gases, Material, ratio};
+use crate::matter::{Component, Element, Material, ratio};
 use crate::process::acidity::{self, AcidConstants, Surrounds};
-use crate::process::reaction::{self, Reaction, ReactionError};
 
 /// Ammonium ion per ammonia, 18.039/17.031; nitrate ion per nitric acid, 62.004/63.012. Source: atomic weights.
 const ION_PER_BOOKED: (f64, f64) = (18.039 / 17.031, 62.004 / 63.012);
@@ -33,8 +32,8 @@ pub struct QualityRates {
     pub phosphorus_per_phosphate: f64,
     /// K per K2O, kg/kg.
     pub potassium_per_potash: f64,
-    /// Carbon dioxide of air, atm.
-    pub air_carbon_dioxide: f64,
+    /// Carbon dioxide in the pores of a pile of castings, atm.
+    pub pile_carbon_dioxide: f64,
 }
 
 impl QualityRates {
@@ -47,7 +46,7 @@ impl QualityRates {
             saturation_water: get("site.saturation_water"),
             phosphorus_per_phosphate: get("site.phosphorus_per_phosphate"),
             potassium_per_potash: get("site.potassium_per_potash"),
-            air_carbon_dioxide: get("site.air_carbon_dioxide"),
+            pile_carbon_dioxide: get("site.pile_carbon_dioxide"),
         }
     }
 
@@ -71,7 +70,7 @@ impl QualityRates {
         ratio(salt * 1000.0, water) / self.salt_per_conductivity
     }
 
-    /// Figures of a product at a wet bulk density (kg/m3), with its pH in air at a temperature (°C).
+    /// Figures of a product at a wet bulk density (kg/m3), with its pH in a moist pile at a temperature (°C).
     pub fn figures(
         &self,
         m: &Material,
@@ -86,7 +85,7 @@ impl QualityRates {
         let phosphate = phosphorus / self.phosphorus_per_phosphate;
         let potash = potassium / self.potassium_per_potash;
         let salt = on_dry(self.soluble_salt(m));
-        let surrounds = Surrounds { temperature, carbon_dioxide: self.air_carbon_dioxide };
+        let surrounds = Surrounds { temperature, carbon_dioxide: self.pile_carbon_dioxide };
         QualityFigures {
             wet: m.wet(),
             moisture: m.moisture(),
@@ -98,6 +97,8 @@ impl QualityRates {
             potash,
             nutrient_sum: nitrogen + phosphate + potash,
             carbon_to_nitrogen: m.carbon_to_nitrogen(),
+            nitrate_nitrogen: on_dry(nitrogen_in(m, Component::Nitrate)),
+            ammonium_nitrogen: on_dry(nitrogen_in(m, Component::Ammonia)),
             organic_matter: on_dry(m.organic()),
             ash: on_dry(m.ash()),
             soluble_salt: salt,
@@ -110,6 +111,11 @@ impl QualityRates {
             below_4_mm: None,
         }
     }
+}
+
+/// Nitrogen of a component, kg.
+fn nitrogen_in(m: &Material, component: Component) -> f64 {
+    m[component] * component.elements()[Element::Nitrogen.index()]
 }
 
 /// Figures of a product, kg per kg of dry matter unless the field says otherwise.
@@ -135,6 +141,10 @@ pub struct QualityFigures {
     pub nutrient_sum: f64,
     /// Carbon to nitrogen ratio, kg/kg.
     pub carbon_to_nitrogen: f64,
+    /// Nitrogen in nitrate.
+    pub nitrate_nitrogen: f64,
+    /// Nitrogen in ammonium and ammonia.
+    pub ammonium_nitrogen: f64,
     /// Organic matter.
     pub organic_matter: f64,
     /// Ash.
@@ -149,7 +159,7 @@ pub struct QualityFigures {
     pub conductivity_saturated: f64,
     /// Conductivity of the pore water, dS/m.
     pub conductivity_pore_water: f64,
-    /// pH in air at 20 °C.
+    /// pH in a moist pile at 20 °C, whose pores hold more carbon dioxide than air.
     pub ph: f64,
     /// Wet bulk density, kg/m3.
     pub bulk_density: f64,
@@ -189,58 +199,6 @@ impl BulkDensity {
         let (x, reference) = (per_dry(moisture), per_dry(self.moisture));
         let dry_density = self.reference / (1.0 + reference);
         dry_density * (1.0 + x) / (1.0 + self.swelling * (x - reference)).max(0.5)
-    }
-}
-
-/// Slow loss of stabilised organic matter while castings cure: dm/dt = -k (1.066^(T-20) - 1.21^(T-60)) m for humus only.
-///
-/// Fibre and lignin decay in the beds only; in cured castings their decay is left out.
-///
-/// # Source
-/// `bed.decay_rate_humified` (assumed); temperature form haug_1993.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Maturing {
-    /// Rate at 20 °C, 1/d.
-    pub rate: f64,
-    /// Base of the rise with temperature.
-    pub rise: f64,
-    /// Base of the fall at heat.
-    pub fall: f64,
-    oxidation: Reaction,
-}
-
-impl Maturing {
-    /// From a rate and the two bases of its temperature form.
-    ///
-    /// # Errors
-    /// [`ReactionError`] if humus could not be oxidised, which its formula rules out.
-    pub fn new(rate: f64, rise: f64, fall: f64) -> Result<Self, ReactionError> {
-        Ok(Self { rate, rise, fall, oxidation: reaction::oxidation("humus in curing", Component::Humus)? })
-    }
-
-    /// Reads the rates by key.
-    ///
-    /// # Errors
-    /// As [`Maturing::new`].
-    pub fn from_values(get: &dyn Fn(&str) -> f64) -> Result<Self, ReactionError> {
-        Self::new(
-            get("bed.decay_rate_humified"),
-            get("bed.decay_temperature_base_rise"),
-            get("bed.decay_temperature_base_fall"),
-        )
-    }
-
-    /// Share of humus left after some days at a temperature (°C), `exp(-k f(T) t)`.
-    pub fn share_left(&self, temperature: f64, days: f64) -> f64 {
-        let warmth = (self.rise.powf(temperature - 20.0) - self.fall.powf(temperature - 60.0)).max(0.0);
-        (-self.rate * warmth * days).exp()
-    }
-
-    /// Burns all but the share `left` of the humus of a material; returns the gases, kg.
-    pub fn lose(&self, m: &mut Material, share_left: f64) -> Gases {
-        let mut gases = Gases::zero();
-        self.oxidation.apply(m[Component::Humus] * (1.0 - share_left), m, &mut gases);
-        gases
     }
 }
 
@@ -306,17 +264,5 @@ mod tests {
         (m[Component::Potassium], m[Component::Ammonia], m[Component::Nitrate]) = (3.0, 5.0, 7.0);
         let by_hand = 2.0 + 3.814 + 5.0 * 1.059_19 + 7.0 * 0.984_00;
         assert!((rates.soluble_salt(&m) - by_hand).abs() < 1e-4, "{}", rates.soluble_salt(&m));
-    }
-
-    #[test]
-    fn curing_burns_humus_and_conserves_every_element() {
-        // `bed` table, central values.
-        let maturing = Maturing::new(0.002, 1.066, 1.21).unwrap();
-        let mut m = Material::of(Component::Humus, 10.0) + Material::of(Component::Water, 10.0);
-        let before = m.elements();
-        let gases = maturing.lose(&mut m, maturing.share_left(20.0, 30.0));
-        // exp(-0.002 x 30 x (1 - 1.21^-40))
-        assert!((m[Component::Humus] - 10.0 * (-0.06_f64 * (1.0 - 1.21_f64.powi(-40))).exp()).abs() < 1e-12);
-        assert!((m.elements() + gases.elements() - before).amax() < 1e-12);
     }
 }

@@ -12,6 +12,7 @@ fn constants() -> AcidConstants {
         ammonium_slope: 2729.92,
         carbonic: 6.35,
         carbon_dioxide_solubility: 0.0384,
+        humus_buffer: 0.42,
     }
 }
 

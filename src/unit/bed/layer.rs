@@ -156,7 +156,7 @@ impl<L: Lane> BedLayer<L> {
             temperature: now.decay,
             oxygen: self.aired * oxygen_factor,
             aired: self.aired,
-            nitrifier_ph: model.nitrifier_ph_factor(self.acidity.ph),
+            nitrification: model.nitrifier_ph_factor(self.acidity.ph),
             volatilisation: self.volatilisation(now, area * cover),
         }
     }

@@ -31,7 +31,7 @@ fn conditions(volatilisation: f64) -> LayerConditions {
         temperature: factor,
         oxygen: 1.0,
         aired: 1.0,
-        nitrifier_ph: 1.0,
+        nitrification: 1.0,
         volatilisation,
     }
 }
