@@ -242,7 +242,7 @@ impl<'a> Chain<'a> {
         let tissue = self.models.bed.parameters.tissue.elements();
         for Cohort { bed, first, .. } in &self.beds {
             self.ledger.check(day, Holder::Beds.of_bed(*first), &bed.contents().elements())?;
-            let stock = tissue * bed.worms.biomass(&self.models.bed.worms);
+            let stock = tissue * bed.worms.live_mass(&self.models.bed.worms);
             self.ledger.check(day, Holder::Stock.of_bed(*first), &stock)?;
         }
         self.ledger.check(day, Holder::Screen, &self.screen.contents().elements())?;

@@ -46,7 +46,7 @@ pub enum Component {
     Butyric,
     /// Ethanol, C2H6O.
     Ethanol,
-    /// Stabilised organic matter, C11H14O5N (C:N 9.4).
+    /// Stabilised organic matter, C11H14O5N1.1 (C:N 8.6, in the range of `bed.humified_pool_carbon_to_nitrogen`).
     Humus,
     /// All ammoniacal nitrogen, NH3.
     Ammonia,
@@ -220,7 +220,7 @@ impl Component {
             Self::Acetic => Formula::new(2.0, 4.0, 2.0, 0.0),
             Self::Butyric => Formula::new(4.0, 8.0, 2.0, 0.0),
             Self::Ethanol => Formula::new(2.0, 6.0, 1.0, 0.0),
-            Self::Humus => Formula::new(11.0, 14.0, 5.0, 1.0),
+            Self::Humus => Formula::new(11.0, 14.0, 5.0, 1.1),
             Self::Ammonia => Formula::new(0.0, 3.0, 0.0, 1.0),
             Self::Nitrate => Formula::new(0.0, 1.0, 3.0, 1.0),
             Self::Phosphorus | Self::Potassium | Self::Salt | Self::Minerals => return None,

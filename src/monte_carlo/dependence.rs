@@ -52,6 +52,17 @@ const WORMS: (f64, [(&str, f64); 4]) = (
     ],
 );
 
+/// One worm bears salt well or badly in all it does. Assumed; below 1, as the group must stay positive definite.
+const SALT: (f64, [&str; 4]) = (
+    0.95,
+    [
+        "bed.salt_response_full_limit",
+        "bed.salt_response_zero",
+        "bed.salt_laying_half_effect",
+        "bed.salt_lethal_level",
+    ],
+);
+
 /// The rank correlations between rates that are drawn.
 ///
 /// # Source
@@ -62,6 +73,9 @@ pub fn published() -> Vec<Correlation> {
     let mut all = Vec::new();
     for (n, a) in DECAY.1.iter().enumerate() {
         all.extend(DECAY.1[n + 1..].iter().map(|b| Correlation::new(a, b, DECAY.0)));
+    }
+    for (n, a) in SALT.1.iter().enumerate() {
+        all.extend(SALT.1[n + 1..].iter().map(|b| Correlation::new(a, b, SALT.0)));
     }
     for (n, (a, way)) in WORMS.1.iter().enumerate() {
         all.extend(WORMS.1[n + 1..].iter().map(|(b, other)| Correlation::new(a, b, WORMS.0 * way * other)));

@@ -9,6 +9,7 @@ pub mod ingredient;
 pub mod fermentation;
 pub mod recipe;
 pub mod aeration;
+pub mod ammonium;
 pub mod composting;
 pub mod drying;
 pub mod worm;

@@ -6,6 +6,7 @@
 //!
 //! - [`rates`]: parameters, sub-stage masses, the projection matrix;
 //! - [`response`]: temperature, moisture and pH factors;
+//! - [`stress`]: salt, ammonia, and what worms do to the decay of a layer;
 //! - [`population`]: the stock of a bed, merging, screening;
 //! - [`mod@day`]: one day.
 //!
@@ -16,6 +17,7 @@ pub mod day;
 pub mod population;
 pub mod rates;
 pub mod response;
+pub mod stress;
 
 pub use day::{Deaths, Surroundings, WormDay, day};
 pub use population::{Lost, Population, Stages, WormRecovery};

@@ -325,6 +325,8 @@ fn bed_setup(plan: &Plan, group: &plan::Beds, get: &dyn Fn(&str) -> f64) -> BedS
         surface_wetness: group.cover,
         heat_transfer: group.insulation,
         moisture_band: MoistureBand { low: group.moisture_band[0], high: group.moisture_band[1] },
+        leaching: group.leaching,
+        watered_without_worms: false,
         fresh_share_limit: plan.feeding.fresh_share_limit,
         largest_layer: plan.feeding.largest_layer,
         hottest: plan.feeding.hottest,

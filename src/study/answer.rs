@@ -268,7 +268,7 @@ pub struct StockFigures {
     pub cocoons_lost: f64,
     /// Share lost of the cocoons laid and brought in, 0 to 1.
     pub cocoons_lost_share: f64,
-    /// Worms that died, as pairs of cause (background, low condition, heat, cold, acid, other) and number.
+    /// Worms that died, as pairs of cause (background, crowding, low condition, heat, cold, acid, salt, ammonia) and number.
     pub deaths: Vec<(&'static str, f64)>,
 }
 

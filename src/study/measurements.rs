@@ -37,6 +37,8 @@ pub(super) const MEASUREMENTS: [Measurement; 21] = [
             "worms.subadult_",
             "worms.adult_death_rate",
             "worms.laying_density_half_effect",
+            "worms.intake_density_half_effect",
+            "worms.crowding_juvenile_death_rate",
         ],
     },
     Measurement {
@@ -150,6 +152,8 @@ pub(super) const MEASUREMENTS: [Measurement; 21] = [
             "bed.decay_rate_",
             "bed.old_cast_decay_multiplier",
             "bed.worm_decay_multiplier",
+            "bed.worm_activity_half",
+            "bed.worm_nitrification_rise",
             "bed.carbon_retained_in_humified_pool",
             "bed.worm_carbon_assimilation",
         ],
@@ -158,6 +162,10 @@ pub(super) const MEASUREMENTS: [Measurement; 21] = [
         what: "ammonia tubes over the beds, and ammonium and nitrate by test strip in feed and castings",
         informs: &[
             "bed.ammonia_transfer_coefficient",
+            "bed.ammonia_cover_layer",
+            "bed.uneven_ph_factor",
+            "bed.ammonia_toxic_unit_",
+            "bed.ammonium_partition_",
             "bed.nitrification_rate",
             "bed.denitrification_rate",
             "bed.pore_carbon_dioxide",
@@ -182,12 +190,13 @@ pub(super) const MEASUREMENTS: [Measurement; 21] = [
             "bed.air_heat_transfer_coefficient",
             "bed.surface_wetness_factor",
             "bed.water_held_per_dry_matter",
+            "bed.drained_air",
             "bed.drain_solubility_",
         ],
     },
     Measurement {
         what: "conductivity of the beds by the month, and three trays of worms in feed of rising salt",
-        informs: &["bed.salt_response_zero", "bed.toxic_death_rate"],
+        informs: &["bed.salt_", "bed.toxic_death_rate"],
     },
     Measurement {
         what: "weigh a bucket of castings as harvested, dried, and blended",

@@ -19,6 +19,8 @@ use jiff::civil::Date;
 const COLD_BED: f64 = 10.0;
 /// Moisture below which a bed is reported as dry. # Source: our choice
 const DRY_BED: f64 = 0.6;
+/// Toxic units of ammonia from which a bed is reported; feeding is then half. Source: between full feeding and none.
+const HARMFUL_AMMONIA: f64 = 0.6;
 /// Share of the starting stock below which a bed is said to die out. # Source: our choice
 const DYING_SHARE: f64 = 0.1;
 /// Stock below this share of what the intake needs is reported. # Source: our choice
@@ -239,12 +241,8 @@ fn bed(site: &Site, trace: &Trace, n: usize, get: &dyn Fn(&str) -> f64, all: &mu
     lasting(&|b| above(b.moisture, limit), &|spell| Warning::BedTooWet { bed, limit, spell });
     let limit_ph = get("worms.acid_available_ph");
     lasting(&|b| below(b.ph, limit_ph), &|spell| Warning::BedSoured { bed, limit_ph, spell });
-    let limit_g_per_kg = 0.5 * 1000.0 * get("bed.free_ammonia_response_zero");
-    lasting(&|b| above(b.free_ammonia / 1000.0, limit_g_per_kg), &|spell| Warning::AmmoniaStress {
-        bed,
-        limit_g_per_kg,
-        spell,
-    });
+    let limit = HARMFUL_AMMONIA;
+    lasting(&|b| above(b.ammonia_units, limit), &|spell| Warning::AmmoniaStress { bed, limit, spell });
     let limit_g_per_l = 0.5 * (get("bed.salt_response_full_limit") + get("bed.salt_response_zero"));
     lasting(&|b| above(b.salt, limit_g_per_l), &|spell| Warning::SaltStress { bed, limit_g_per_l, spell });
     let is_thick = |b: &&BedRecord| b.fresh_reach < b.fresh_thickness;

@@ -94,7 +94,7 @@ pub struct Tally {
     /// Worms sold, kg live.
     pub sold: f64,
     /// Number of deaths by cause, in the order of [`Deaths::CAUSES`](crate::process::worm::Deaths::CAUSES).
-    pub deaths: [f64; 6],
+    pub deaths: [f64; 8],
     /// Volume of castings sold alone, m3.
     pub castings_volume: f64,
     /// Volume of blend sold, m3.

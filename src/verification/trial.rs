@@ -100,6 +100,8 @@ pub fn setup(area: f64) -> BedSetup {
         surface_wetness: Some(1.0),
         heat_transfer: None,
         moisture_band: MoistureBand { low: 0.7, high: 0.8 },
+        leaching: 0.0,
+        watered_without_worms: true,
         fresh_share_limit: 0.225,
         largest_layer: 0.05,
         hottest: 35.0,

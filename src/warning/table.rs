@@ -299,10 +299,10 @@ warnings! {
             format!("pH below {limit_ph:.1} {}; lowest pH {:.1}", said.when, said.worst),
             "Feed less paste at a time, let layers mellow, add a little lime or old castings.";
 
-        /// Ammonia harms worms. Worst: g N per kg wet.
-        AmmoniaStress { limit_g_per_kg: f64 } is Serious, Highest,
+        /// Ammonia harms worms. Worst: toxic units, of which 1 stops feeding.
+        AmmoniaStress { limit: f64 } is Serious, Highest,
             format!(
-                "{:.2} g of free ammonia N per kg harms worms (from {limit_g_per_kg:.2} g/kg) {}",
+                "ammonia in the pore water harms worms: {:.1} times the level at which they stop feeding (harm from {limit:.1}) {}",
                 said.worst, said.when
             ),
             "Feed less protein or more bulking with carbon; air the layer before worms meet it.";

@@ -24,10 +24,14 @@ pub struct Surroundings {
     pub ph: f64,
     /// Bed area, m2.
     pub area: f64,
-    /// Deaths from ammonia and salt, 1/d.
-    pub extra_death: f64,
-    /// Factor of salt, ammonia and lack of air on intake, 0 to 1.
-    pub access: f64,
+    /// Smallest factor of salt, ammonia and lack of air on feeding and growth, 0 to 1.
+    pub feeding: f64,
+    /// The same on laying.
+    pub laying: f64,
+    /// Deaths from salt, 1/d.
+    pub salt_death: f64,
+    /// Deaths from ammonia, 1/d.
+    pub ammonia_death: f64,
     /// Whether worms can retreat from acid paste (thin layer or part of the surface covered).
     pub refuge: bool,
 }
@@ -38,7 +42,17 @@ impl Surroundings {
     /// # Units
     /// m2
     pub fn ideal(area: f64) -> Self {
-        Self { temperature: 25.0, moisture: 0.8, ph: 7.0, area, extra_death: 0.0, access: 1.0, refuge: true }
+        Self {
+            temperature: 25.0,
+            moisture: 0.8,
+            ph: 7.0,
+            area,
+            feeding: 1.0,
+            laying: 1.0,
+            salt_death: 0.0,
+            ammonia_death: 0.0,
+            refuge: true,
+        }
     }
 }
 
@@ -50,6 +64,8 @@ impl Surroundings {
 pub struct Deaths {
     /// Background deaths.
     pub background: f64,
+    /// Juveniles in a crowd.
+    pub crowding: f64,
     /// Starvation: body-mass factor below its threshold.
     pub low_condition: f64,
     /// Above 33 °C.
@@ -58,17 +74,21 @@ pub struct Deaths {
     pub cold: f64,
     /// Below pH 5 without refuge.
     pub acid: f64,
-    /// Ammonia and salt.
-    pub other: f64,
+    /// Salt in the pore water.
+    pub salt: f64,
+    /// Ammonia in the pore water.
+    pub ammonia: f64,
 }
 
 impl Deaths {
     /// Names of the causes.
-    pub const CAUSES: [&'static str; 6] = ["background", "low condition", "heat", "cold", "acid", "other"];
+    pub const CAUSES: [&'static str; 8] =
+        ["background", "crowding", "low condition", "heat", "cold", "acid", "salt", "ammonia"];
 
     /// The number by cause, in the order of [`Self::CAUSES`].
-    pub fn by_cause(&self) -> [f64; 6] {
-        [self.background, self.low_condition, self.heat, self.cold, self.acid, self.other]
+    pub fn by_cause(&self) -> [f64; 8] {
+        let Self { background, crowding, low_condition, heat, cold, acid, salt, ammonia } = *self;
+        [background, crowding, low_condition, heat, cold, acid, salt, ammonia]
     }
 
     /// All causes together.
@@ -76,7 +96,7 @@ impl Deaths {
     /// # Units
     /// number
     pub fn total(&self) -> f64 {
-        self.background + self.low_condition + self.heat + self.cold + self.acid + self.other
+        self.by_cause().iter().sum()
     }
 }
 
@@ -113,21 +133,27 @@ pub struct WormDay {
     pub growth_per_feed: f64,
     /// Live worms in the evening, kg.
     pub biomass_after: f64,
+    /// Live worms and cocoons in the morning, kg.
+    pub tissue_before: f64,
+    /// Live worms and cocoons in the evening, kg.
+    pub tissue_after: f64,
+    /// Live mass that died in worms and cocoons, or was left of cocoons that hatched, kg.
+    pub tissue_lost: f64,
 }
 
 /// Advances a bed's worms by one day.
 ///
-/// In order, with phi_E = phi_M phi_pH access:
+/// In order, with phi_E the smallest of phi_M, phi_pH and the factor of salt, ammonia and air on feeding, and phi_L the same on laying:
 ///
-/// 1. intake `E = min(i_max phi_T phi_E B, feed)`;
+/// 1. intake `E = min(i_max phi_T phi_E chi B, feed)` with crowding `chi = 1/(1 + (D/D_I)^2)` and the density D = B/area of the morning;
 /// 2. food index `f = (E/(B phi_T) - i_m)/(i_max - i_m)`, between -1 and 1, and hunger `u = 1 - E/(B phi_T i_m)`, at least 0;
 /// 3. condition `q += (max(f, 0) - q)/tau`; body `g += (1 - g) max(f, 0)/tau` if f >= 0, else `g *= 1 - k phi_T u`;
-/// 4. crowding `psi = 1/(1 + (D/D_half)^2)` with the density D = B/area of the morning;
-/// 5. cocoons laid by the adults of the morning, `b phi_R phi_E q psi A`;
+/// 4. crowding of laying `psi = 1/(1 + (D/D_L)^2)`;
+/// 5. cocoons laid by the adults of the morning, `b phi_R phi_L q psi A`;
 /// 6. survival, then advance to the next sub-stage: cocoons at the pace phi_T, juveniles and sub-adults at phi_T phi_E max(f, 0).
 ///
-/// Deaths are those of the stage plus extra deaths by low body mass, heat, cold, acid and
-/// `extra_death`, at most 1 a day. Heat kills cocoons too; the other extra deaths are of worms only.
+/// Deaths are those of the stage plus extra deaths by low body mass, heat, cold, acid, salt and ammonia, at most 1 a day; juveniles
+/// also die at `d (D/D_I)^2` in a crowd. Heat kills cocoons too; the other extra deaths are of worms only.
 ///
 /// In a bed without worms, condition and body return to 1, so that hatchlings start well fed.
 ///
@@ -139,17 +165,20 @@ pub fn day(pop: &mut Population, rates: &WormRates, here: &Surroundings, feed: f
     let given = &rates.given;
     let frames = pop.frames(rates);
     let biomass_before = pop.body * (frames[0] + frames[1] + frames[2]);
+    let cocoons_before = pop.cocoons.iter().sum::<f64>();
     let growth = rates.growth.at(here.temperature);
-    let comfort = piecewise(&MOISTURE, here.moisture) * piecewise(&PH, here.ph) * here.access;
-    let meal = eat(rates, biomass_before, growth, comfort, feed);
+    let surroundings = piecewise(&MOISTURE, here.moisture).min(piecewise(&PH, here.ph));
+    let comfort = surroundings.min(here.feeding);
+    let density = biomass_before / here.area.max(f64::MIN_POSITIVE);
+    let meal = eat(rates, biomass_before, growth * rates.crowded_intake(density), growth, comfort, feed);
     remember(pop, rates, &meal, growth, biomass_before);
 
-    let density = biomass_before / here.area.max(f64::MIN_POSITIVE) * rates.inverse_half_density;
-    let crowding = 1.0 / (1.0 + density * density);
-    let laying = given.cocoon_rate * piecewise(&LAYING, here.temperature) * comfort;
+    let crowd = density * rates.inverse_laying_density;
+    let crowding = 1.0 / (1.0 + crowd * crowd);
+    let laying = given.cocoon_rate * piecewise(&LAYING, here.temperature) * surroundings.min(here.laying);
     let cocoons_laid = laying * pop.condition * crowding * pop.adults;
 
-    let extra = Extra::of(given, here, pop.body);
+    let extra = Extra::of(rates, here, pop.body, density);
     let full = meal.food_index.max(0.0);
     let paces = Paces { cocoons: growth, worms: growth * comfort * full };
     let passed = advance(pop, rates, &extra, &paces, cocoons_laid);
@@ -160,6 +189,10 @@ pub fn day(pop: &mut Population, rates: &WormRates, here: &Surroundings, feed: f
     let deaths_kg = pop.body * (dead[0] + dead[1] + dead[2]);
     let tissue_made = biomass_after - biomass_before + deaths_kg;
     let cocoon_tissue = cocoons_laid * given.cocoon_mass;
+    let cocoons_after = pop.cocoons.iter().sum::<f64>();
+    let hatchling = pop.body * rates.juvenile_mass[0];
+    let left_of_cocoons =
+        (cocoons_before + cocoons_laid - cocoons_after) * given.cocoon_mass - passed.hatched * hatchling;
     let growth_per_feed = if meal.eaten > 0.0 { (tissue_made + cocoon_tissue) / meal.eaten } else { 0.0 };
     WormDay {
         biomass_before,
@@ -177,6 +210,9 @@ pub fn day(pop: &mut Population, rates: &WormRates, here: &Surroundings, feed: f
         tissue_made,
         growth_per_feed,
         biomass_after,
+        tissue_before: biomass_before + cocoons_before * given.cocoon_mass,
+        tissue_after: biomass_after + cocoons_after * given.cocoon_mass,
+        tissue_lost: deaths_kg + left_of_cocoons,
     }
 }
 
@@ -188,10 +224,10 @@ struct Meal {
     hunger: f64,
 }
 
-/// Steps 1 and 2: intake, food index and hunger.
-fn eat(rates: &WormRates, biomass: f64, growth: f64, comfort: f64, feed: f64) -> Meal {
+/// Steps 1 and 2: intake at a `pace` of temperature and crowding, food index and hunger.
+fn eat(rates: &WormRates, biomass: f64, pace: f64, growth: f64, comfort: f64, feed: f64) -> Meal {
     let given = &rates.given;
-    let eaten = (given.maximum_intake * growth * comfort * biomass).min(feed.max(0.0));
+    let eaten = (given.maximum_intake * pace * comfort * biomass).min(feed.max(0.0));
     if biomass <= 0.0 {
         return Meal { eaten: 0.0, intake: 0.0, food_index: 0.0, hunger: 0.0 };
     }
@@ -225,23 +261,31 @@ struct Extra {
     heat: f64,
     cold: f64,
     acid: f64,
-    other: f64,
+    salt: f64,
+    ammonia: f64,
+    /// Of juveniles only.
+    crowding: f64,
 }
 
 impl Extra {
-    fn of(given: &WormParameters, here: &Surroundings, body: f64) -> Self {
+    fn of(rates: &WormRates, here: &Surroundings, body: f64, density: f64) -> Self {
+        let given = &rates.given;
+        let crowd = density * rates.inverse_intake_density;
         let when = |happens: bool, rate: f64| if happens { rate } else { 0.0 };
         Self {
             low_condition: when(body < given.low_condition_threshold, given.low_condition_death),
             heat: heat_deaths(given, here.temperature),
             cold: cold_deaths(given, here.temperature),
             acid: when(here.ph < ACID_LIMIT && !here.refuge, given.acid_death),
-            other: here.extra_death,
+            salt: here.salt_death,
+            ammonia: here.ammonia_death,
+            crowding: given.crowding_juvenile_death * crowd * crowd,
         }
     }
 
+    /// Of all worms, those of a crowd left out.
     fn on_worms(&self) -> f64 {
-        self.low_condition + self.heat + self.cold + self.acid + self.other
+        self.low_condition + self.heat + self.cold + self.acid + self.salt + self.ammonia
     }
 }
 
@@ -282,7 +326,9 @@ fn advance(pop: &mut Population, rates: &WormRates, extra: &Extra, paces: &Paces
     let numbers = pop.counts();
     let on_worms = extra.on_worms();
     let backgrounds = [given.juvenile_death, given.subadult_death, given.adult_death];
-    let shares = backgrounds.map(|background| (background + on_worms).min(1.0));
+    let crowding = [extra.crowding, 0.0, 0.0];
+    let rates_of_death = [0, 1, 2].map(|stage| backgrounds[stage] + crowding[stage] + on_worms);
+    let shares = rates_of_death.map(|rate| rate.min(1.0));
     let cocoon_share = (given.cocoon_death + extra.heat).min(1.0);
 
     let out = step(&mut pop.cocoons, cocoon_share, (rates.advance[0] * paces.cocoons).min(1.0), laid);
@@ -292,19 +338,17 @@ fn advance(pop: &mut Population, rates: &WormRates, extra: &Extra, paces: &Paces
     pop.adults = pop.adults * (1.0 - shares[2]) + mature;
 
     let mut deaths = Deaths::default();
-    for (count, (share, background)) in [numbers.juveniles, numbers.subadults, numbers.adults]
-        .into_iter()
-        .zip(shares.into_iter().zip(backgrounds))
-    {
+    for (stage, count) in [numbers.juveniles, numbers.subadults, numbers.adults].into_iter().enumerate() {
         // at most all die, and the causes share the deaths
-        let rate = background + on_worms;
-        let each = if rate > 1.0 { count * share / rate } else { count };
-        deaths.background += each * background;
+        let each = count / rates_of_death[stage].max(1.0);
+        deaths.background += each * backgrounds[stage];
+        deaths.crowding += each * crowding[stage];
         deaths.low_condition += each * extra.low_condition;
         deaths.heat += each * extra.heat;
         deaths.cold += each * extra.cold;
         deaths.acid += each * extra.acid;
-        deaths.other += each * extra.other;
+        deaths.salt += each * extra.salt;
+        deaths.ammonia += each * extra.ammonia;
     }
     let cocoons_failed = numbers.cocoons * cocoon_share + out * (1.0 - given.hatch_share);
     Passed { hatched, cocoons_failed, shares, deaths }
@@ -374,7 +418,7 @@ mod tests {
             temperature: 45.0,
             ph: 4.0,
             refuge: false,
-            extra_death: 0.9,
+            salt_death: 0.9,
             ..Surroundings::ideal(1.0)
         };
         let what = day(&mut bed, &rates(), &hell, 1.0);

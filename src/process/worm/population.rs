@@ -141,6 +141,11 @@ impl Population {
         self.body * self.frame(rates)
     }
 
+    /// Live mass of worms and cocoons, kg.
+    pub fn live_mass(&self, rates: &WormRates) -> f64 {
+        self.biomass(rates) + self.cocoons.iter().sum::<f64>() * rates.given.cocoon_mass
+    }
+
     /// Mass the same worms would have at full food, sum n w.
     ///
     /// # Units

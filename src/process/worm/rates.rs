@@ -44,6 +44,10 @@ pub struct WormParameters {
     pub condition_time: f64,
     /// Density that halves laying, kg/m2, `laying_density_half_effect`.
     pub laying_half_density: f64,
+    /// Density that halves intake, kg/m2, `intake_density_half_effect`.
+    pub intake_half_density: f64,
+    /// Additional deaths of juveniles at that density, 1/d, `crowding_juvenile_death_rate`.
+    pub crowding_juvenile_death: f64,
     /// Mass of an adult at full food, `adult_mass`.
     pub adult_mass: f64,
     /// Mass at the start of the juvenile stage, `hatchling_mass_in_model`.
@@ -101,6 +105,8 @@ impl WormParameters {
             starvation_loss: worms("starvation_loss_rate"),
             condition_time: worms("condition_time_constant"),
             laying_half_density: worms("laying_density_half_effect"),
+            intake_half_density: worms("intake_density_half_effect"),
+            crowding_juvenile_death: worms("crowding_juvenile_death_rate"),
             adult_mass: worms("adult_mass"),
             hatchling_mass: worms("hatchling_mass_in_model"),
             juvenile_end_mass: worms("juvenile_end_mass_in_model"),
@@ -133,7 +139,8 @@ pub struct WormRates {
     pub(super) inverse_growth_span: f64,
     pub(super) inverse_maintenance: f64,
     pub(super) condition_step: f64,
-    pub(super) inverse_half_density: f64,
+    pub(super) inverse_laying_density: f64,
+    pub(super) inverse_intake_density: f64,
 }
 
 /// Survival and advance of one stage in the linear model.
@@ -174,7 +181,8 @@ impl WormRates {
             inverse_maintenance: given.maintenance_intake.max(tiny).recip(),
             // a memory shorter than a day counts as one day
             condition_step: given.condition_time.max(1.0).recip(),
-            inverse_half_density: given.laying_half_density.max(tiny).recip(),
+            inverse_laying_density: given.laying_half_density.max(tiny).recip(),
+            inverse_intake_density: given.intake_half_density.max(tiny).recip(),
         }
     }
 
@@ -216,6 +224,15 @@ impl WormRates {
             return 0.0;
         }
         ((intake / pace - self.given.maintenance_intake) * self.inverse_growth_span).clamp(0.0, 1.0)
+    }
+
+    /// Factor of crowding on intake, `1/(1 + (D/D_half)^2)` at a density D, kg live/m2.
+    ///
+    /// # Source
+    /// Half-effect from `worms.intake_density_half_effect` (derived from neuhauser_1980 and others); the exponent is assumed.
+    pub fn crowded_intake(&self, density: f64) -> f64 {
+        let crowd = density * self.inverse_intake_density;
+        1.0 / (1.0 + crowd * crowd)
     }
 
     /// Growth temperature factor phi_T; intake, maintenance and development all scale with it.
@@ -429,7 +446,9 @@ pub(super) mod tests {
             maintenance_intake: 0.14,
             starvation_loss: 0.006,
             condition_time: 10.0,
-            laying_half_density: 8.0,
+            laying_half_density: 5.0,
+            intake_half_density: 5.0,
+            crowding_juvenile_death: 0.0025,
             adult_mass: 5e-4,
             hatchling_mass: 3e-6,
             juvenile_end_mass: 1.2e-4,

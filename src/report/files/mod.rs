@@ -371,8 +371,8 @@ mod tests {
         let mut bytes = Vec::new();
         write_records(&BedRecord::FIELDS, &sample::answer().bed_daily, &mut bytes).unwrap();
         insta::assert_snapshot!(String::from_utf8(bytes).unwrap(), @r"
-        date,bed,temperature_celsius,hottest_celsius,moisture,ph,porosity,salt_kg_per_m3,free_ammonia_mg_n_per_kg_wet,depth_m,fresh_kg,fresh_thickness_m,fresh_reach_m,ready_kg,castings_kg,fed_kg,stock_kg_live,intake_kg_per_kg_d
-        2031-04-01,1,15.8,25.4,0.75,6.8,0.3,4.0,0.5,0.3,100.0,0.02,0.02,50.0,900.0,20.0,100.0,0.2
+        date,bed,temperature_celsius,hottest_celsius,moisture,ph,porosity,salt_kg_per_m3,ammonia_g_n_per_m3,ammonia_units,depth_m,fresh_kg,fresh_thickness_m,fresh_reach_m,ready_kg,castings_kg,fed_kg,stock_kg_live,intake_kg_per_kg_d
+        2031-04-01,1,15.8,25.4,0.75,6.8,0.3,4.0,50.0,0.1,0.3,100.0,0.02,0.02,50.0,900.0,20.0,100.0,0.2
         ");
     }
 

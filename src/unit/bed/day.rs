@@ -6,9 +6,10 @@
 use super::Bed;
 use super::layer::TemperatureFactors;
 use super::model::BedModel;
-use super::profile::{Losses, Profile, TimeStep};
+use super::profile::{Losses, Profile, TimeStep, Worked};
 use crate::matter::lane::{Four, Lane, Mask, exp};
 use crate::matter::{Component, Element, Gas, Gases, Material, ratio};
+use crate::process::worm::stress::falling;
 use crate::process::worm::{self, Population, Surroundings, WormDay};
 use crate::quantity::constant::WATER_DENSITY;
 use std::borrow::BorrowMut;
@@ -45,8 +46,10 @@ pub struct BedDay {
     pub zone_porosity: f64,
     /// Salt in its pore water, kg/m3.
     pub zone_salt: f64,
-    /// Free ammonia nitrogen in it, kg N/kg wet.
-    pub zone_free_ammonia: f64,
+    /// Dissolved ammoniacal nitrogen in its pore water, kg N/m3.
+    pub zone_ammonia: f64,
+    /// The same in toxic units.
+    pub zone_ammonia_units: f64,
     /// Whether worms had a refuge from acid paste.
     pub refuge: bool,
     /// Whether the feed could not supply all that worms would have grown.
@@ -59,8 +62,6 @@ pub const BESIDE: usize = Four::COUNT;
 const LARGEST_CHANGE: f64 = 15.0;
 /// Only steps longer than this, d, are halved. Source: our choice.
 const SHORTEST_STEP: f64 = 1.0 / 256.0;
-/// Share of the limit `free_ammonia_zero` up to which free ammonia does not hamper worms. Source: our choice.
-const FREE_AMMONIA_FULL_SHARE: f64 = 0.25;
 /// A fresh share above its limit by no more than this is taken as rounding. Source: our choice.
 const SHARE_TOLERANCE: f64 = 1e-9;
 
@@ -73,13 +74,19 @@ struct Zone<L: Lane> {
     porosity: L,
     /// Salt in the pore water, kg/m3.
     salt: L,
-    /// Free ammonia nitrogen, kg N/kg wet.
-    free_ammonia: L,
+    /// Dissolved ammoniacal nitrogen in the pore water, kg N/m3.
+    ammonia: L,
+    /// The same in toxic units.
+    ammonia_units: L,
     refuge: L::Mask,
-    /// Factor of salt, ammonia and lack of air on intake, 0 to 1.
-    access: L,
-    /// Additional deaths, 1/d.
-    extra_death: L,
+    /// Smallest factor of salt, ammonia and lack of air on feeding, 0 to 1.
+    feeding: L,
+    /// The same on laying.
+    laying: L,
+    /// Deaths by salt, 1/d.
+    salt_death: L,
+    /// Deaths by ammonia, 1/d.
+    ammonia_death: L,
 }
 
 /// What worms took from and gave to the layers of a bed.
@@ -158,8 +165,8 @@ fn live<L: Lane, B: BorrowMut<Bed>>(
 ) -> [BedDay; BESIDE] {
     let (last, steps) = (beds.len() - 1, steps.max(1));
     let mut profile = Profile::<L>::gather(model, |place| beds[place.min(last)].borrow());
-    let irrigated = profile.irrigate(model);
     let now = TemperatureFactors::at(model, profile.temperature);
+    let (irrigated, leached) = profile.irrigate(model, &now);
     let zone = profile.zone(model, &now);
     let mut worms = [WormDay::default(); BESIDE];
     let edible = profile.ready.matter.dry() / model.parameters.feed_dry_share;
@@ -170,6 +177,7 @@ fn live<L: Lane, B: BorrowMut<Bed>>(
     let like_last = worms[last];
     worms[beds.len()..].fill(like_last);
     let fed = profile.feed_worms(model, beds, &mut worms, edible);
+    profile.work(model, &worms, edible);
     let morning = profile;
     let mut losses = Losses::<L>::none();
     let days = 1.0 / f64::from(steps);
@@ -184,6 +192,7 @@ fn live<L: Lane, B: BorrowMut<Bed>>(
             morning.put_back(place, bed);
             let mut alone = Profile::<f64>::gather(model, |_| &*bed);
             let step = TimeStep { days, breathed: step.breathed.lane(place) };
+            alone.worked = morning.worked_in(place);
             let losses = alone.careful_steps(model, air, steps, step);
             alone.put_back(0, bed);
             fed.gases.put(place, &mut out.gases);
@@ -196,13 +205,18 @@ fn live<L: Lane, B: BorrowMut<Bed>>(
             out.hottest = losses.hottest.lane(place);
         }
         bed.days_since_harvest += 1.0;
+        let mut through = Material::zero();
+        leached.put(place, &mut through);
+        out.drained += through;
         out.irrigated = irrigated.lane(place);
+        bed.wetted |= out.irrigated > 0.0;
         out.worms = worms[place];
         out.zone_ph = bed.zone.ph;
         out.zone_moisture = zone.moisture.lane(place);
         out.zone_porosity = zone.porosity.lane(place);
         out.zone_salt = zone.salt.lane(place);
-        out.zone_free_ammonia = zone.free_ammonia.lane(place);
+        out.zone_ammonia = zone.ammonia.lane(place);
+        out.zone_ammonia_units = zone.ammonia_units.lane(place);
         out.refuge = zone.refuge.lane(place);
         out.tissue_short = fed.tissue_short.lane(place);
     }
@@ -238,9 +252,8 @@ impl<L: Lane> Profile<L> {
     /// The conditions in the worms' zone, and how far they hold worms back.
     ///
     /// Worms have no refuge if the fresh layer is thicker than `refuge_layer` and its share of the bed's mass is above
-    /// `fresh_share_limit`. Access is the smallest of three factors, each falling in a straight line from 1 to 0: salt in the
-    /// pore water, free ammonia and air-filled porosity. Additional deaths rise from none at the limit of salt or free ammonia
-    /// to the full rate at twice the limit.
+    /// `fresh_share_limit`. Feeding and laying follow the worst of salt, ammonia and air; the responses are those of
+    /// [`worm::stress`], and the factor of air falls in a straight line from 1 to 0 with air-filled porosity.
     #[inline(always)]
     fn zone(&mut self, model: &BedModel, now: &TemperatureFactors<L>) -> Zone<L> {
         let p = &model.parameters;
@@ -258,16 +271,22 @@ impl<L: Lane> Profile<L> {
         let porosity = model.aeration.air_filled_porosity(wet - water, water, volume);
         let salt = ratio(matter[Component::Salt], water / WATER_DENSITY);
         let nitrogen = matter[Component::Ammonia] * Component::Ammonia.elements()[Element::Nitrogen.index()];
-        let free_ammonia = ratio(now.powers.free_ammonia_share(&self.zone) * nitrogen, wet);
-        let falling = |x: L, full: f64, none: f64| ((L::from(none) - x) / (none - full)).clamp(0.0, 1.0);
-        let ammonia_full = FREE_AMMONIA_FULL_SHARE * p.free_ammonia_zero;
-        let access = falling(salt, p.salt_full, p.salt_zero)
-            .min(falling(free_ammonia, ammonia_full, p.free_ammonia_zero))
-            .min(falling(-porosity, -p.porosity_full, -p.porosity_zero));
-        let beyond = (salt / p.salt_zero).max(free_ammonia / p.free_ammonia_zero) - 1.0;
-        let extra_death = beyond.clamp(0.0, 1.0) * p.toxic_death;
-        let moisture = ratio(water, wet);
-        Zone { moisture, porosity, salt, free_ammonia, refuge: !exposed, access, extra_death }
+        let dissolved = p.ammonium.dissolved(water, matter[Component::Humus], wet - water);
+        let ammonia = ratio(nitrogen * dissolved, water / WATER_DENSITY);
+        let units = p.ammonia.units(ammonia, now.powers.free_ammonia_share(&self.zone) * ammonia);
+        let air = falling(-porosity, -p.porosity_full, -p.porosity_zero);
+        Zone {
+            moisture: ratio(water, wet),
+            porosity,
+            salt,
+            ammonia,
+            ammonia_units: units,
+            refuge: !exposed,
+            feeding: p.salt.feeding(salt).min(p.ammonia.feeding(units)).min(air),
+            laying: p.salt.laying(salt).min(p.ammonia.laying(units)).min(air),
+            salt_death: p.salt.deaths(salt),
+            ammonia_death: p.ammonia.deaths(units),
+        }
     }
 
     /// The surroundings of the worms of one lane.
@@ -278,10 +297,27 @@ impl<L: Lane> Profile<L> {
             moisture: zone.moisture.lane(place),
             ph: self.zone.ph.lane(place),
             area: self.area.lane(place),
-            extra_death: zone.extra_death.lane(place),
-            access: zone.access.lane(place),
+            feeding: zone.feeding.lane(place),
+            laying: zone.laying.lane(place),
+            salt_death: zone.salt_death.lane(place),
+            ammonia_death: zone.ammonia_death.lane(place),
             refuge: zone.refuge.lane(place),
         }
+    }
+
+    /// Sets what the worms do to the ready layer today, by the share of it that they ate.
+    #[inline(always)]
+    fn work(&mut self, model: &BedModel, worms: &[WormDay; BESIDE], edible: L) {
+        let eaten = L::gather(|place| worms[place].eaten);
+        let activity = &model.parameters.activity;
+        let reached = activity.reached(ratio(eaten, edible));
+        self.worked =
+            Worked { decay: activity.decay(reached), nitrification: activity.nitrification(reached) };
+    }
+
+    /// The same of one lane.
+    fn worked_in(&self, place: usize) -> Worked {
+        Worked { decay: self.worked.decay.lane(place), nitrification: self.worked.nitrification.lane(place) }
     }
 
     /// Books what worms ate: part is respired, the rest becomes castings, and tissue is taken from the castings as worms grow.
@@ -317,14 +353,14 @@ impl<L: Lane> Profile<L> {
         Fed { gases, grown, tissue_short }
     }
 
-    /// Largest growth, kg live, for which the castings hold every component of tissue, and which the largest published conversion
-    /// of feed allows. Without the second limit, bodies that regrow after famine would gain more than they ate.
+    /// Largest growth of worms and cocoons, kg live, for which the castings hold every component of tissue, and which the largest
+    /// published conversion of feed allows. Without the second limit, bodies that regrow after famine would gain more than they ate.
     #[inline(always)]
     fn most_growth(&self, model: &BedModel, worms: &[WormDay; BESIDE]) -> L {
         let tissue = &model.parameters.tissue;
         let conversion = model.worms.parameters().largest_conversion;
         let mut most =
-            L::gather(|place| conversion * worms[place].eaten - worms[place].deaths_kg).max(L::ZERO);
+            L::gather(|place| conversion * worms[place].eaten - worms[place].tissue_lost).max(L::ZERO);
         for component in Component::ALL {
             if tissue[component] > 0.0 {
                 let mut available = self.castings.matter[component].max(L::ZERO);
@@ -352,17 +388,19 @@ impl<L: Lane> Profile<L> {
     }
 }
 
-/// Change of the stock, kg live.
+/// Change of the stock of worms and cocoons, kg live. Cocoons are booked as tissue of worms.
 #[inline(always)]
 fn growth<L: Lane>(worms: &[WormDay; BESIDE]) -> L {
-    L::gather(|place| worms[place].biomass_after - worms[place].biomass_before)
+    L::gather(|place| worms[place].tissue_after - worms[place].tissue_before)
 }
 
-/// Scales bodies down so that the stock grows by no more than `most` kg.
+/// Scales bodies down so that worms and cocoons together grow by no more than `most` kg: cocoons laid are paid for by bodies.
 fn hold_growth(stock: &mut Population, model: &BedModel, worms: &mut WormDay, most: f64) {
-    let target = worms.biomass_before + most;
+    let beyond = worms.tissue_after - worms.tissue_before - most;
+    let target = (worms.biomass_after - beyond).max(0.0);
     stock.body *= target / worms.biomass_after;
     worms.biomass_after = stock.biomass(&model.worms);
+    worms.tissue_after = stock.live_mass(&model.worms);
 }
 
 impl Profile {

@@ -1,11 +1,11 @@
 //! A layer of a bed: matter with a bulk volume.
 
-use super::model::BedModel;
+use super::model::{BedModel, BedParameters};
 use crate::matter::lane::{Lane, Mask, share_lost};
 use crate::matter::{Component, Material, ratio};
 use crate::process::acidity::{AcidPowers, Acidity};
 use crate::process::composting::LayerConditions;
-use crate::quantity::constant::{SECONDS_PER_DAY, ZERO_CELSIUS};
+use crate::quantity::constant::{SECONDS_PER_DAY, WATER_DENSITY, ZERO_CELSIUS};
 
 /// Gas constant, m3 atm/(mol K). Source: CODATA 2018, rounded.
 const GAS_CONSTANT_ATM: f64 = 8.2057e-5;
@@ -29,9 +29,11 @@ pub(super) struct LayerSite<L = f64> {
     /// Dry matter of the layer, kg.
     pub(super) dry: L,
     /// Decay multiplier of the layer.
-    pub(super) multiplier: f64,
+    pub(super) multiplier: L,
+    /// Multiplier of nitrification.
+    pub(super) nitrification: L,
     /// Factor of the layers above on the ammonia that leaves.
-    pub(super) cover: f64,
+    pub(super) cover: L,
 }
 
 impl<L: Lane> TemperatureFactors<L> {
@@ -138,7 +140,7 @@ impl<L: Lane> BedLayer<L> {
         now: &TemperatureFactors<L>,
         site: &LayerSite<L>,
     ) -> LayerConditions<L> {
-        let &LayerSite { area, dry, multiplier, cover } = site;
+        let &LayerSite { area, dry, multiplier, nitrification, cover } = site;
         let water = self.matter.water();
         let porosity = model.aeration.air_filled_porosity(dry, water, self.volume);
         let decay = now.decay
@@ -156,48 +158,74 @@ impl<L: Lane> BedLayer<L> {
             temperature: now.decay,
             oxygen: self.aired * oxygen_factor,
             aired: self.aired,
-            nitrification: model.nitrifier_ph_factor(self.acidity.ph),
-            volatilisation: self.volatilisation(now, area * cover),
+            nitrification: nitrification * model.nitrifier_ph_factor(self.acidity.ph),
+            volatilisation: self.volatilisation(&model.parameters, now, dry, area * cover),
         }
     }
 
-    /// First-order constant of ammonia loss to the air, 1/d: `86400 k_g A c f / (K_H R T W)`.
+    /// First-order constant of ammonia loss to the air, 1/d: `86400 k_g A c s f' / (K_H R T W)`.
     ///
-    /// f is the free share of ammonia, K_H its Henry constant, W the water of the layer and c the cover factor of the layers above;
-    /// `area_covered` is A c, m2.
+    /// s is the dissolved share of ammonium and f' the free share at the surface, K_H the Henry constant, W the water of the layer and c
+    /// the cover factor of the layers above; `area_covered` is A c, m2. The pH of a surface is uneven and the free share bends upward
+    /// with it, so `f' = f m/(1 + f (m - 1))` with f the share at the mean pH and m the uneven pH factor.
     #[inline(always)]
-    fn volatilisation(&self, now: &TemperatureFactors<L>, area_covered: L) -> L {
-        let free = now.powers.free_ammonia_share(&self.acidity);
-        ratio(now.ammonia * area_covered * free, self.matter.water())
+    fn volatilisation(&self, p: &BedParameters, now: &TemperatureFactors<L>, dry: L, area_covered: L) -> L {
+        let even = now.powers.free_ammonia_share(&self.acidity);
+        let free = even * p.uneven_ph_factor / (even * (p.uneven_ph_factor - 1.0) + 1.0);
+        let water = self.matter.water();
+        let dissolved = p.ammonium.dissolved(water, self.matter[Component::Humus], dry);
+        ratio(now.ammonia * area_covered * dissolved * free, water)
     }
 
-    /// Drains water beyond what the dry matter holds for `days`, with its solutes; None if no lane has surplus water.
+    /// Water beyond what fresh paste holds, kg: `W - w m_dry`.
+    #[inline(always)]
+    pub(super) fn surplus_of_paste(&self, p: &BedParameters) -> L {
+        (self.matter.water() - self.matter.dry() * p.water_held).max(L::ZERO)
+    }
+
+    /// Water that a drained layer holds, kg: all pores but the share `drained_air` of the volume.
     ///
-    /// Each solute leaves by the share of water that leaves times its solubility. The base that leaves keeps the drained water
-    /// as acid as the layer was when last computed.
+    /// `W = 1000 (V (1 - a) - m_dry/rho_s)`, with the density of solids rho_s.
+    #[inline(always)]
+    pub(super) fn field_capacity(&self, model: &BedModel) -> L {
+        let solids = self.matter.dry() * (1.0 / model.aeration.solid_density);
+        ((self.volume * (1.0 - model.parameters.drained_air) - solids) * WATER_DENSITY).max(L::ZERO)
+    }
+
+    /// Drains a surplus of water, kg, for `days`, with its solutes; None if no lane has a surplus.
     #[inline(always)]
     pub(super) fn drain(
         &mut self,
         model: &BedModel,
         now: &TemperatureFactors<L>,
+        surplus: L,
         days: f64,
     ) -> Option<Material<L>> {
-        let p = &model.parameters;
-        let water = self.matter.water();
-        let surplus = (water - self.matter.dry() * p.water_held).max(L::ZERO);
         if !surplus.is_positive().any() {
             return None;
         }
-        let leaving = surplus * share_lost(p.drainage_rate * days);
+        Some(self.let_water_out(model, now, surplus * share_lost(model.parameters.drainage_rate * days)))
+    }
+
+    /// Lets `leaving` kg of water out, with its solutes.
+    ///
+    /// Each solute leaves by the share of water that leaves times its solubility, which for ammonium is its dissolved share. The base
+    /// that leaves keeps the drained water as acid as the layer was when last computed.
+    #[inline(always)]
+    pub(super) fn let_water_out(&mut self, model: &BedModel, now: &TemperatureFactors<L>, leaving: L) -> Material<L> {
+        let p = &model.parameters;
+        let water = self.matter.water();
         let share = ratio(leaving, water);
         let mut out = Material::none();
         out[Component::Water] = leaving;
         for (component, solubility) in p.drain_solubility {
             out[component] = self.matter[component] * share * solubility;
         }
+        let dissolved = p.ammonium.dissolved(water, self.matter[Component::Humus], self.matter.dry());
+        out[Component::Ammonia] = self.matter[Component::Ammonia] * share * dissolved;
         *out.base_mut() = now.powers.base_at(&out, self.acidity);
         self.matter -= out;
-        Some(out)
+        out
     }
 }
 
@@ -216,7 +244,7 @@ mod tests {
         let now = TemperatureFactors::at(&model, 20.0);
         layer.acidity = Acidity::of(6.0);
         let at =
-            layer.conditions(&model, &now, &LayerSite { area: 1.0, dry: 180.0, multiplier: 0.3, cover: 1.0 });
+            layer.conditions(&model, &now, &LayerSite { area: 1.0, dry: 180.0, multiplier: 0.3, nitrification: 1.0, cover: 1.0 });
         let uptake =
             model.composting.potential_uptake(&layer.matter) * at.decay * model.aeration.oxygen_factor();
         let porosity = model.aeration.air_filled_porosity(180.0, 420.0, 1.0);

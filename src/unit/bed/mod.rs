@@ -41,6 +41,10 @@ pub struct BedSetup {
     pub heat_transfer: Option<f64>,
     /// Moisture that the operator keeps.
     pub moisture_band: MoistureBand,
+    /// Share of each watering that drains, 0 to below 1.
+    pub leaching: f64,
+    /// Whether the bed is watered while it holds no worms.
+    pub watered_without_worms: bool,
     /// Largest share of the bed's mass that may be fresh.
     pub fresh_share_limit: f64,
     /// Thickest layer laid at one feeding, m.
@@ -87,6 +91,8 @@ pub struct Bed {
     /// Live worms and cocoons.
     pub worms: Population,
     days_since_harvest: f64,
+    /// Whether it has been watered before.
+    wetted: bool,
 }
 
 /// What a harvest took from a bed.
@@ -94,7 +100,7 @@ pub struct Bed {
 pub struct Harvested {
     /// Castings, with the tissue of the worms lost in them.
     pub castings: Material,
-    /// Tissue of these worms, which leaves the stock; part of `castings`.
+    /// Tissue of the worms and cocoons in it, which leaves the stock; part of `castings`.
     pub tissue: Material,
     /// Worms and cocoons lost.
     pub lost: Lost,
@@ -112,7 +118,13 @@ impl Bed {
             zone: Acidity::of(7.0),
             worms,
             days_since_harvest: 0.0,
+            wetted: false,
         }
+    }
+
+    /// Whether the operator waters it.
+    fn is_watered(&self) -> bool {
+        self.setup.watered_without_worms || self.worms.worms() > 0.0
     }
 
     /// How it is built and worked.
@@ -125,9 +137,9 @@ impl Bed {
         self.fresh.matter + self.ready.matter + self.castings.matter
     }
 
-    /// Matter of live worms, kg.
+    /// Matter of live worms and cocoons, kg. Cocoons are booked as tissue of worms.
     pub fn tissue(&self, model: &BedModel) -> Material {
-        model.parameters.tissue * self.worms.biomass(&model.worms)
+        model.parameters.tissue * self.worms.live_mass(&model.worms)
     }
 
     /// Depth of all layers, m.
@@ -152,7 +164,8 @@ impl Bed {
         if self.temperature > s.hottest || self.temperature < s.coldest {
             return (0.0, FeedLimit::Temperature);
         }
-        let eating = model.worms.parameters().maximum_intake * stock;
+        let crowding = model.worms.crowded_intake(stock / s.area);
+        let eating = model.worms.parameters().maximum_intake * crowding * stock;
         let uneaten = self.ready.matter.dry() / model.parameters.feed_dry_share;
         if uneaten > s.overfeed_days * eating {
             return (0.0, FeedLimit::Unready);
@@ -184,7 +197,8 @@ impl Bed {
     pub fn harvest(&mut self, share: f64, recovery: &WormRecovery, model: &BedModel) -> Harvested {
         let (castings, _) = self.castings.take_share(share);
         let lost = self.worms.recover(recovery, share, &model.worms);
-        let tissue = model.parameters.tissue * lost.biomass;
+        let cocoons = lost.cocoons * model.worms.parameters().cocoon_mass;
+        let tissue = model.parameters.tissue * (lost.biomass + cocoons);
         self.days_since_harvest = 0.0;
         Harvested { castings: castings + tissue, tissue, lost }
     }
@@ -221,6 +235,8 @@ mod tests {
             surface_wetness: None,
             heat_transfer: None,
             moisture_band: MoistureBand { low: 0.7, high: 0.8 },
+            leaching: 0.0,
+            watered_without_worms: true,
             fresh_share_limit: 0.225,
             largest_layer: 0.03,
             hottest: 28.0,

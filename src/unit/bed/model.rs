@@ -4,9 +4,11 @@ use crate::matter::lane::{Lane, exp};
 use crate::matter::{Component, Material};
 use crate::process::acidity::{AcidConstants, AcidPowers, Surrounds};
 use crate::process::aeration::AerationRates;
+use crate::process::ammonium::AmmoniumPartition;
 use crate::process::composting::{Composting, CompostingRates};
 use crate::process::reaction::ReactionError;
 use crate::process::worm::WormRates;
+use crate::process::worm::stress::{AmmoniaResponse, SaltResponse, WormActivity};
 
 /// Parameters of the bed model.
 ///
@@ -16,8 +18,8 @@ use crate::process::worm::WormRates;
 pub struct BedParameters {
     /// Fresh paste made ready by aerobes at 20 °C with air, 1/d.
     pub conditioning: f64,
-    /// Decay multiplier of the ready layer, which worms work.
-    pub worked_multiplier: f64,
+    /// How worms speed decay and nitrification.
+    pub activity: WormActivity,
     /// Decay multiplier of castings.
     pub castings_multiplier: f64,
     /// Bulk density of castings, kg dry matter/m3.
@@ -38,34 +40,38 @@ pub struct BedParameters {
     pub heat_capacity_dry: f64,
     /// Thermal conductivity of a layer, W/(m K).
     pub conductivity: f64,
-    /// Water held per dry matter before it drains, kg/kg.
+    /// Water that fresh paste holds per dry matter before it drains, kg/kg.
     pub water_held: f64,
+    /// Air-filled porosity of ready feed and castings that have drained, m3/m3.
+    pub drained_air: f64,
     /// Drainage of surplus water, 1/d.
     pub drainage_rate: f64,
-    /// Share of a solute that moves with draining water, per component that can.
-    pub drain_solubility: [(Component, f64); 9],
+    /// Share of a solute that moves with draining water, per component that can; ammonium has its own, [`Self::ammonium`].
+    pub drain_solubility: [(Component, f64); 8],
+    /// Dissolved share of ammonium.
+    pub ammonium: AmmoniumPartition,
     /// Ammonia transfer coefficient, m/s.
     pub ammonia_transfer: f64,
-    /// Factor on it per covering layer.
+    /// Factor on it of a thick layer above.
     pub ammonia_cover: f64,
+    /// Thickness from which a layer covers in full, m.
+    pub ammonia_cover_layer: f64,
+    /// How much more free ammonia a surface of uneven pH gives off than one of its mean pH.
+    pub uneven_ph_factor: f64,
     /// Henry constant of ammonia: ln K = constant + inverse/T + linear T, mol/(kg atm).
     pub ammonia_henry: [f64; 3],
     /// Carbon dioxide pressure in the pores, atm.
     pub pore_carbon_dioxide: f64,
     /// pH response of nitrification: 0, 1, 1, 0 at these pH.
     pub nitrifier_ph: [f64; 4],
-    /// Salt in pore water up to which worms are not held back, kg/m3.
-    pub salt_full: f64,
-    /// Salt in pore water at which they stop, kg/m3.
-    pub salt_zero: f64,
-    /// Free ammonia nitrogen at which worms stop, kg N/kg wet.
-    pub free_ammonia_zero: f64,
+    /// Response of worms to salt in pore water.
+    pub salt: SaltResponse,
+    /// Response of worms to ammonia in pore water.
+    pub ammonia: AmmoniaResponse,
     /// Air-filled porosity from which worms are not held back.
     pub porosity_full: f64,
     /// Air-filled porosity at which they stop.
     pub porosity_zero: f64,
-    /// Deaths in matter beyond the salt or ammonia limit, 1/d.
-    pub toxic_death: f64,
     /// Dry matter per kilogram of the "wet feed" of the worm figures, kg/kg.
     pub feed_dry_share: f64,
     /// Carbon respired by worms at 20 °C, kg C/(kg live d).
@@ -85,7 +91,7 @@ impl BedParameters {
     pub fn from_values(get: &dyn Fn(&str) -> f64) -> Self {
         Self {
             conditioning: get("bed.acid_conditioning_rate"),
-            worked_multiplier: get("bed.worm_decay_multiplier"),
+            activity: WormActivity::from_values(get),
             castings_multiplier: get("bed.old_cast_decay_multiplier"),
             castings_dry_density: get("bed.castings_dry_density"),
             heat_transfer: get("bed.bed_heat_transfer_coefficient"),
@@ -97,10 +103,14 @@ impl BedParameters {
             heat_capacity_dry: get("bed.heat_capacity_dry_matter"),
             conductivity: get("bed.layer_thermal_conductivity"),
             water_held: get("bed.water_held_per_dry_matter"),
+            drained_air: get("bed.drained_air"),
             drainage_rate: get("bed.drainage_rate"),
             drain_solubility: drain_solubility(get),
+            ammonium: AmmoniumPartition::from_values(get),
             ammonia_transfer: get("bed.ammonia_transfer_coefficient"),
             ammonia_cover: get("bed.ammonia_transfer_cover_factor"),
+            ammonia_cover_layer: get("bed.ammonia_cover_layer"),
+            uneven_ph_factor: get("bed.uneven_ph_factor"),
             ammonia_henry: [
                 get("bed.ammonia_henry_constant_term"),
                 get("bed.ammonia_henry_inverse_temperature_term"),
@@ -113,12 +123,10 @@ impl BedParameters {
                 get("bed.nitrifier_ph_full_high"),
                 get("bed.nitrifier_ph_zero_high"),
             ],
-            salt_full: get("bed.salt_response_full_limit"),
-            salt_zero: get("bed.salt_response_zero"),
-            free_ammonia_zero: get("bed.free_ammonia_response_zero"),
+            salt: SaltResponse::from_values(get),
+            ammonia: AmmoniaResponse::from_values(get),
             porosity_full: get("bed.air_porosity_response_full"),
             porosity_zero: get("bed.air_porosity_response_zero"),
-            toxic_death: get("bed.toxic_death_rate"),
             feed_dry_share: get("worms.feed_dry_share"),
             respired_carbon: get("bed.worm_respired_carbon_20_celsius"),
             respiration_rise: get("bed.worm_respiration_q10").ln() / 10.0,
@@ -130,7 +138,7 @@ impl BedParameters {
 }
 
 /// Solutes that drain with water, and how freely.
-fn drain_solubility(get: &dyn Fn(&str) -> f64) -> [(Component, f64); 9] {
+fn drain_solubility(get: &dyn Fn(&str) -> f64) -> [(Component, f64); 8] {
     let free = get("bed.drain_solubility_acids_and_salts");
     [
         (Component::Lactic, free),
@@ -139,7 +147,6 @@ fn drain_solubility(get: &dyn Fn(&str) -> f64) -> [(Component, f64); 9] {
         (Component::Ethanol, free),
         (Component::Nitrate, free),
         (Component::Salt, free),
-        (Component::Ammonia, get("bed.drain_solubility_ammonia")),
         (Component::Potassium, get("bed.drain_solubility_potassium")),
         (Component::Phosphorus, get("bed.drain_solubility_phosphorus")),
     ]

@@ -35,8 +35,23 @@ pub(super) struct Profile<L = f64> {
     /// Heat transfer to the room, W/(m2 K).
     heat_transfer: L,
     moisture_band: MoistureBand<L>,
+    /// Share of each watering that drains.
+    leaching: L,
+    /// 1 if the operator waters the bed, else 0.
+    watered: L,
+    /// Multipliers of decay and nitrification in the ready layer today, which worms set.
+    pub(super) worked: Worked<L>,
     /// Largest share of the bed's mass that may be fresh.
     pub(super) fresh_share_limit: L,
+}
+
+/// What worms do to the ready layer.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Worked<L = f64> {
+    /// Multiplier of decay.
+    pub(super) decay: L,
+    /// Multiplier of nitrification.
+    pub(super) nitrification: L,
 }
 
 /// A step of time, with the oxygen that worms breathe in it.
@@ -100,6 +115,9 @@ impl<L: Lane> Profile<L> {
                 low: number(&|bed| bed.setup.moisture_band.low),
                 high: number(&|bed| bed.setup.moisture_band.high),
             },
+            leaching: number(&|bed| if bed.wetted { bed.setup.leaching } else { 0.0 }),
+            watered: number(&|bed| f64::from(u8::from(bed.is_watered()))),
+            worked: Worked { decay: L::ONE, nitrification: L::ONE },
             fresh_share_limit: number(&|bed| bed.setup.fresh_share_limit),
         }
     }
@@ -114,35 +132,40 @@ impl<L: Lane> Profile<L> {
         bed.zone = self.zone.lane(place);
     }
 
-    /// Waters a bed that is drier than its moisture band and returns the water added, kg.
+    /// Waters a bed that is drier than its moisture band; returns the water added, kg, and what of it drains at once.
     ///
-    /// The aim is the middle of the band in ready feed and castings together, but no more than leaves the air that worms need
-    /// (`porosity_full`). Both layers get water by their dry matter.
+    /// The aim is the middle of the band in ready feed and castings together, but no more than they hold when drained. Both layers get
+    /// water by their dry matter. The share `leaching` of all water added runs through the castings and takes solutes along; the first
+    /// watering of a bed, which wets dry bedding, leaches nothing.
     #[inline(always)]
-    pub(super) fn irrigate(&mut self, model: &BedModel) -> L {
+    pub(super) fn irrigate(&mut self, model: &BedModel, now: &TemperatureFactors<L>) -> (L, Material<L>) {
         let MoistureBand { low, high } = self.moisture_band;
         let held = self.ready.matter.water() + self.castings.matter.water();
         let layers_dry = [self.ready.matter.dry(), self.castings.matter.dry()];
         let dry = layers_dry[0] + layers_dry[1];
-        let thirsty = dry.is_positive() & held.lt(low * (held + dry));
+        let thirsty = self.watered.is_positive() & dry.is_positive() & held.lt(low * (held + dry));
         if !thirsty.any() {
-            return L::ZERO;
+            return (L::ZERO, Material::none());
         }
         let aim = (low + high) * 0.5;
-        let volume = self.ready.volume + self.castings.volume;
-        let solids = dry / model.aeration.solid_density;
-        let most = (volume * (1.0 - model.parameters.porosity_full) - solids) * WATER_DENSITY;
+        let most = self.ready.field_capacity(model) + self.castings.field_capacity(model);
         let wanted = ((aim * dry / (L::ONE - aim)).min(most) - held).max(L::ZERO);
-        let water = L::select(thirsty, wanted, L::ZERO);
+        let kept = L::select(thirsty, wanted, L::ZERO);
         for (layer, part) in [&mut self.ready, &mut self.castings].into_iter().zip(layers_dry) {
-            layer.matter[Component::Water] += ratio(water * part, dry);
+            layer.matter[Component::Water] += ratio(kept * part, dry);
         }
-        water
+        let leached = ratio(kept * self.leaching, L::ONE - self.leaching);
+        if !leached.is_positive().any() {
+            return (kept, Material::none());
+        }
+        self.castings.matter[Component::Water] += leached;
+        (kept + leached, self.castings.let_water_out(model, now, leached))
     }
 
     /// One step: decay of each layer, the aerobic front, evaporation and drainage, then heat.
     ///
-    /// Each layer reduces the ammonia that leaves the layers below it by the factor `ammonia_cover`, even while it is empty.
+    /// A layer of thickness d reduces the ammonia that leaves the layers below it by `1 - (1 - c) min(d/d_c, 1)`, with c the factor
+    /// `ammonia_cover` and d_c the thickness `ammonia_cover_layer`.
     #[inline(always)]
     pub(super) fn step(
         &mut self,
@@ -161,18 +184,18 @@ impl<L: Lane> Profile<L> {
             (&self.ready.matter, self.ready.acidity),
             (&self.castings.matter, self.castings.acidity),
         ]);
-        let layers = [
-            (&mut self.fresh, 1.0),
-            (&mut self.ready, p.worked_multiplier),
-            (&mut self.castings, p.castings_multiplier),
-        ];
-        let mut cover = 1.0;
-        for (place, ((layer, multiplier), acidity)) in layers.into_iter().zip(acidities).enumerate() {
+        let rest = Worked { decay: L::ONE, nitrification: L::ONE };
+        let old = Worked { decay: L::from(p.castings_multiplier), ..rest };
+        let layers = [(&mut self.fresh, rest), (&mut self.ready, self.worked), (&mut self.castings, old)];
+        let mut cover = L::ONE;
+        for (place, ((layer, worked), acidity)) in layers.into_iter().zip(acidities).enumerate() {
             let wet = layer.matter.wet();
             if wet.is_positive().any() {
                 let dry = wet - layer.matter.water();
                 layer.acidity = acidity;
-                let at = layer.conditions(model, now, &LayerSite { area, dry, multiplier, cover });
+                let Worked { decay: multiplier, nitrification } = worked;
+                let site = LayerSite { area, dry, multiplier, nitrification, cover };
+                let at = layer.conditions(model, now, &site);
                 let gases = model.composting.decay(&mut layer.matter, &at, days);
                 layer.follow_dry(dry);
                 if place == 0 {
@@ -182,7 +205,8 @@ impl<L: Lane> Profile<L> {
             } else {
                 layer.mark_empty();
             }
-            cover *= p.ammonia_cover;
+            let closed = (layer.volume / (area * p.ammonia_cover_layer)).min(L::ONE);
+            cover = cover * (L::ONE - closed * (1.0 - p.ammonia_cover));
         }
         self.condition(model, now.decay, days, out);
         let evaporated = self.water(model, air, now, days, out);
@@ -234,15 +258,18 @@ impl<L: Lane> Profile<L> {
             layer.matter[Component::Water] -= vapour;
             out.gases[Gas::WaterVapour] += vapour;
         }
-        if let Some(drained) = self.fresh.drain(model, now, days) {
+        let surplus = self.fresh.surplus_of_paste(&model.parameters);
+        if let Some(drained) = self.fresh.drain(model, now, surplus, days) {
             // wet paste settles as it drains; no air takes the place of the water
             self.fresh.volume = (self.fresh.volume - drained.water() / WATER_DENSITY).max(L::ZERO);
             self.ready.matter += drained;
         }
-        if let Some(drained) = self.ready.drain(model, now, days) {
+        let surplus = (self.ready.matter.water() - self.ready.field_capacity(model)).max(L::ZERO);
+        if let Some(drained) = self.ready.drain(model, now, surplus, days) {
             self.castings.matter += drained;
         }
-        if let Some(drained) = self.castings.drain(model, now, days) {
+        let surplus = (self.castings.matter.water() - self.castings.field_capacity(model)).max(L::ZERO);
+        if let Some(drained) = self.castings.drain(model, now, surplus, days) {
             out.drained += drained;
         }
         share * water
