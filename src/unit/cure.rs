@@ -88,7 +88,8 @@ impl Bin {
         }
         self.acidity = model.pores.acidity(&self.matter, self.acidity);
         let at = LayerConditions {
-            decay: model.aeration.moisture_factor(ratio(water, water + dry)) * model.parameters.castings_multiplier,
+            decay: model.aeration.moisture_factor(ratio(water, water + dry))
+                * model.parameters.castings_multiplier,
             temperature: 1.0,
             oxygen: model.aeration.oxygen_factor(),
             aired: 1.0,
@@ -221,7 +222,8 @@ mod tests {
     use crate::matter::{Component, Gas};
 
     fn model() -> BedModel {
-        BedModel::from_values(&|key| literature::central(key).unwrap_or_else(|| panic!("no value for {key}"))).unwrap()
+        BedModel::from_values(&|key| literature::central(key).unwrap_or_else(|| panic!("no value for {key}")))
+            .unwrap()
     }
 
     fn cure(cure_days: u32, dispatch_every: u32) -> Cure {

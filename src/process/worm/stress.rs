@@ -194,10 +194,21 @@ mod tests {
     #[test]
     fn responses_to_salt_pass_through_their_levels() {
         // by hand at full 4, zero 15, half 5.6, lethal 14
-        let salt = SaltResponse { feeding_full: 4.0, feeding_zero: 15.0, laying_half: 5.6, lethal: 14.0, largest_death: 0.35 };
-        for (level, feeding, laying) in
-            [(0.0, 1.0, 1.0), (4.0, 1.0, 0.7329), (5.6, 0.854_5, 0.5), (9.5, 0.5, 0.170_0), (15.0, 0.0, 0.0494), (30.0, 0.0, 0.0065)]
-        {
+        let salt = SaltResponse {
+            feeding_full: 4.0,
+            feeding_zero: 15.0,
+            laying_half: 5.6,
+            lethal: 14.0,
+            largest_death: 0.35,
+        };
+        for (level, feeding, laying) in [
+            (0.0, 1.0, 1.0),
+            (4.0, 1.0, 0.7329),
+            (5.6, 0.854_5, 0.5),
+            (9.5, 0.5, 0.170_0),
+            (15.0, 0.0, 0.0494),
+            (30.0, 0.0, 0.0065),
+        ] {
             assert!((salt.feeding(level) - feeding).abs() < 1e-4, "{level} {}", salt.feeding(level));
             assert!((salt.laying(level) - laying).abs() < 1e-4, "{level} {}", salt.laying(level));
         }

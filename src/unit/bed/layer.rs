@@ -212,7 +212,12 @@ impl<L: Lane> BedLayer<L> {
     /// Each solute leaves by the share of water that leaves times its solubility, which for ammonium is its dissolved share. The base
     /// that leaves keeps the drained water as acid as the layer was when last computed.
     #[inline(always)]
-    pub(super) fn let_water_out(&mut self, model: &BedModel, now: &TemperatureFactors<L>, leaving: L) -> Material<L> {
+    pub(super) fn let_water_out(
+        &mut self,
+        model: &BedModel,
+        now: &TemperatureFactors<L>,
+        leaving: L,
+    ) -> Material<L> {
         let p = &model.parameters;
         let water = self.matter.water();
         let share = ratio(leaving, water);
@@ -243,8 +248,11 @@ mod tests {
         // decay at 0.3 of its rate at 20 °C; the uptake is per second and cubic metre
         let now = TemperatureFactors::at(&model, 20.0);
         layer.acidity = Acidity::of(6.0);
-        let at =
-            layer.conditions(&model, &now, &LayerSite { area: 1.0, dry: 180.0, multiplier: 0.3, nitrification: 1.0, cover: 1.0 });
+        let at = layer.conditions(
+            &model,
+            &now,
+            &LayerSite { area: 1.0, dry: 180.0, multiplier: 0.3, nitrification: 1.0, cover: 1.0 },
+        );
         let uptake =
             model.composting.potential_uptake(&layer.matter) * at.decay * model.aeration.oxygen_factor();
         let porosity = model.aeration.air_filled_porosity(180.0, 420.0, 1.0);
