@@ -364,24 +364,60 @@ mod tests {
     }
 
     #[test]
-    fn watering_aims_at_the_middle_of_the_band_but_leaves_air() {
+    fn watering_aims_at_the_middle_of_the_band_but_no_higher_than_the_bed_holds() {
         // by hand: 30 kg dry matter with 60 kg water have a moisture of 67 %; 75 % is 90 kg
         let model = model();
         let watered = |water: f64, volume: f64| {
             let mut matter = bedding(100.0);
             matter[Component::Water] = water;
             let bed = Bed::new(setup(1.0), matter, volume, 18.0, Population::empty());
-            profile::Profile::<f64>::gather(&model, |_| &bed).irrigate(&model)
+            let now = layer::TemperatureFactors::at(&model, 18.0);
+            profile::Profile::<f64>::gather(&model, |_| &bed).irrigate(&model, &now).0
         };
         assert!((watered(60.0, 1.0) - 30.0).abs() < 1e-9);
         assert!(watered(70.1, 1.0).abs() < 1e-12, "in the band");
-        // the air left is the porosity from which worms are not held back
+        // all pores but the air of a drained bed
         let solids = 30.0 / model.aeration.solid_density;
-        let full = (1.0 - model.parameters.porosity_full) * 0.12 - solids;
+        let full = (1.0 - model.parameters.drained_air) * 0.12 - solids;
         assert!((watered(60.0, 0.12) - (full * 1000.0 - 60.0)).abs() < 1e-9, "{}", watered(60.0, 0.12));
         let porosity = model.aeration.air_filled_porosity(30.0, 60.0 + watered(60.0, 0.12), 0.12);
-        assert!((porosity - model.parameters.porosity_full).abs() < 1e-12);
+        assert!((porosity - model.parameters.drained_air).abs() < 1e-12);
         assert!(watered(60.0, 0.05).abs() < 1e-12, "no pores are left");
+    }
+
+    #[test]
+    fn a_share_of_each_watering_but_the_first_drains_with_its_salt() {
+        let model = model();
+        let mut matter = bedding(100.0);
+        (matter[Component::Water], matter[Component::Salt]) = (60.0, 0.3);
+        let leaching = BedSetup { leaching: 0.25, ..setup(1.0) };
+        let mut bed = Bed::new(leaching, matter, 1.0, 18.0, Population::empty());
+        let dry = matter.dry();
+        let wanted = 3.0 * dry - 60.0;
+        let now = layer::TemperatureFactors::at(&model, 18.0);
+        let water = |bed: &Bed| profile::Profile::<f64>::gather(&model, |_| bed).irrigate(&model, &now);
+        let (first, through) = water(&bed);
+        assert!((first - wanted).abs() < 1e-9 && through.wet().abs() < 1e-12);
+        // by hand: a quarter of all water is a third of what the bed keeps; salt leaves by its share of the water
+        bed.wetted = true;
+        let (added, through) = water(&bed);
+        assert!((added - wanted / 0.75).abs() < 1e-9 && (through.water() - wanted / 3.0).abs() < 1e-9);
+        let share = through.water() / (60.0 + added);
+        let solubility = literature::central("bed.drain_solubility_acids_and_salts").unwrap();
+        assert!((through[Component::Salt] - 0.3 * share * solubility).abs() < 1e-12);
+    }
+
+    #[test]
+    fn a_bed_of_a_site_is_not_watered_before_its_worms_arrive() {
+        let model = model();
+        let site = BedSetup { watered_without_worms: false, ..setup(1.0) };
+        let mut matter = bedding(100.0);
+        matter[Component::Water] = 40.0;
+        let mut bed = Bed::new(site, matter, 1.0, 18.0, Population::empty());
+        let air = Weather { temperature: 18.0, humidity: 0.7 };
+        assert!(bed.day(&model, &air, 1).irrigated.abs() < 1e-15);
+        bed.stock(&Population::from_adults(1.0, &model.worms), &model);
+        assert!(bed.day(&model, &air, 1).irrigated > 10.0);
     }
 
     #[test]

@@ -117,7 +117,7 @@ fn tissue_takes_fibre_when_sugars_are_used_up() {
     let fibre = bed.castings.matter[Component::Fibre];
     let mut layers = profile(&model, &bed);
     let worms =
-        [WormDay { biomass_before: 5.0, biomass_after: 5.01, eaten: 10.0, ..WormDay::default() }; BESIDE];
+        [WormDay { tissue_before: 5.0, tissue_after: 5.01, eaten: 10.0, ..WormDay::default() }; BESIDE];
     assert!(layers.most_growth(&model, &worms) > 0.01);
     let before = layers.castings.matter.wet();
     layers.exchange_tissue(&model, growth(&worms));
@@ -236,7 +236,7 @@ fn at_most_half_the_water_evaporates_in_a_step() {
 }
 
 #[test]
-fn refuge_depends_on_the_fresh_share_and_access_on_air() {
+fn refuge_depends_on_the_fresh_share_and_feeding_on_air() {
     let model = model();
     let p = &model.parameters;
     let now = TemperatureFactors::at(&model, 20.0);
@@ -248,13 +248,13 @@ fn refuge_depends_on_the_fresh_share_and_access_on_air() {
         bed.feed(paste() * fresh, 0.1);
         assert_eq!(profile(&model, &bed).zone(&model, &now).refuge, refuge, "{fresh} {old}");
     }
-    // pores half way between those of full and of no access
+    // pores half way between those of full and of no feeding
     let matter = bedding(100.0);
     let filled = matter.dry() / model.aeration.solid_density + matter.water() / 1000.0;
     let volume = filled / (1.0 - 0.5 * (p.porosity_full + p.porosity_zero));
     let bed = Bed::new(setup(4.0), matter, volume, 20.0, Population::empty());
-    let access = profile(&model, &bed).zone(&model, &now).access;
-    assert!((access - 0.5).abs() < 1e-9, "{access}");
+    let feeding = profile(&model, &bed).zone(&model, &now).feeding;
+    assert!((feeding - 0.5).abs() < 1e-9, "{feeding}");
 }
 
 #[test]
