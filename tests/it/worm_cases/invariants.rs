@@ -24,16 +24,18 @@ fn places() -> impl Strategy<Value = Surroundings> {
     let deaths = || prop_oneof![Just(0.0), 0.0..1.5];
     let (share, limit) = (0.0..=1.0, 0.0..=1.0);
     (-10.0..50.0, 0.3..1.0, 3.0..10.0, 0.1..20.0, deaths(), deaths(), share, limit, any::<bool>()).prop_map(
-        |(temperature, moisture, ph, area, salt_death, ammonia_death, feeding, laying, refuge)| Surroundings {
-            temperature,
-            moisture,
-            ph,
-            area,
-            feeding,
-            laying,
-            salt_death,
-            ammonia_death,
-            refuge,
+        |(temperature, moisture, ph, area, salt_death, ammonia_death, feeding, laying, refuge)| {
+            Surroundings {
+                temperature,
+                moisture,
+                ph,
+                area,
+                feeding,
+                laying,
+                salt_death,
+                ammonia_death,
+                refuge,
+            }
         },
     )
 }
