@@ -1,18 +1,12 @@
 //! Quality of a product: its figures, and blends by volume.
-//!
-//! Conductivity follows from conserved salt: c/0.64 with c in g of salt per litre of extract. The salt counted is the salt
-//! component (NaCl equivalent), the soluble part of potassium paired with chloride, and ammonium and nitrate as ions, which
-//! largely pair with each other. Extracts are made on dry matter (1 kg dry matter in 5 or 10 L) and dissolve all of it. The rule is
-//! linear and overstates strong solutions (pore water, saturated extracts), where ions hinder each other.
 
+pub mod conductivity;
 pub mod safety;
 pub mod standards;
 
 use crate::matter::{Component, Element, Material, ratio};
 use crate::process::acidity::{self, AcidConstants, Surrounds};
-
-/// Ammonium ion per ammonia, 18.039/17.031; nitrate ion per nitric acid, 62.004/63.012. Source: atomic weights.
-const ION_PER_BOOKED: (f64, f64) = (18.039 / 17.031, 62.004 / 63.012);
+use conductivity::{ConductivityRates, volume_extract_water};
 
 /// Parameters of the figures that a laboratory would report.
 ///
@@ -20,14 +14,10 @@ const ION_PER_BOOKED: (f64, f64) = (18.039 / 17.031, 62.004 / 63.012);
 /// `site` and `bed` tables; `own_site.json`.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct QualityRates {
-    /// Salt per volume of extract and conductivity, kg/m3 per dS/m.
-    pub salt_per_conductivity: f64,
-    /// Share of potassium that dissolves, kg/kg.
-    pub soluble_potassium: f64,
-    /// Salt counted per dissolved potassium, kg/kg.
-    pub salt_per_potassium: f64,
-    /// Water of a saturated-media extract, kg/kg dry matter.
-    pub saturation_water: f64,
+    /// Ions of extracts and what they conduct.
+    pub conductivity: ConductivityRates,
+    /// Carbon found by wet oxidation over carbon by dry combustion, kg/kg.
+    pub walkley_black_recovery: f64,
     /// P per P2O5, kg/kg.
     pub phosphorus_per_phosphate: f64,
     /// K per K2O, kg/kg.
@@ -40,34 +30,12 @@ impl QualityRates {
     /// Reads the rates by key.
     pub fn from_values(get: &dyn Fn(&str) -> f64) -> Self {
         Self {
-            salt_per_conductivity: get("bed.conductivity_per_salt"),
-            soluble_potassium: get("site.potassium_soluble_share"),
-            salt_per_potassium: get("site.potassium_chloride_per_potassium"),
-            saturation_water: get("site.saturation_water"),
+            conductivity: ConductivityRates::from_values(get),
+            walkley_black_recovery: get("site.walkley_black_recovery"),
             phosphorus_per_phosphate: get("site.phosphorus_per_phosphate"),
             potassium_per_potash: get("site.potassium_per_potash"),
             pile_carbon_dioxide: get("site.pile_carbon_dioxide"),
         }
-    }
-
-    /// Soluble salt in a material: salt + soluble K as KCl + NH4 + NO3, kg. Source: pairing assumed.
-    pub fn soluble_salt(&self, m: &Material) -> f64 {
-        m[Component::Salt]
-            + m[Component::Potassium] * self.soluble_potassium * self.salt_per_potassium
-            + m[Component::Ammonia] * ION_PER_BOOKED.0
-            + m[Component::Nitrate] * ION_PER_BOOKED.1
-    }
-
-    /// Conductivity of an extract of `salt` kg/kg dry matter in `water` kg/kg dry matter.
-    ///
-    /// # Units
-    /// kg/kg dry matter, kg/kg dry matter to dS/m (= mS/cm)
-    ///
-    /// # Source
-    /// `bed.conductivity_per_salt` (recalled): EC about c/0.64, hence 0.31 s (1:5) and 0.16 s (1:10) for s in g/kg dry matter.
-    /// A kilogram of water is taken as a litre.
-    pub fn conductivity(&self, salt: f64, water: f64) -> f64 {
-        ratio(salt * 1000.0, water) / self.salt_per_conductivity
     }
 
     /// Figures of a product at a wet bulk density (kg/m3), with its pH in a moist pile at a temperature (°C).
@@ -84,7 +52,8 @@ impl QualityRates {
         let (phosphorus, potassium) = (on_dry(m[Component::Phosphorus]), on_dry(m[Component::Potassium]));
         let phosphate = phosphorus / self.phosphorus_per_phosphate;
         let potash = potassium / self.potassium_per_potash;
-        let salt = on_dry(self.soluble_salt(m));
+        let extract = |water: f64| self.conductivity.of_extract(m, water);
+        let ash = on_dry(m.ash());
         let surrounds = Surrounds { temperature, carbon_dioxide: self.pile_carbon_dioxide };
         QualityFigures {
             wet: m.wet(),
@@ -100,12 +69,15 @@ impl QualityRates {
             nitrate_nitrogen: on_dry(nitrogen_in(m, Component::Nitrate)),
             ammonium_nitrogen: on_dry(nitrogen_in(m, Component::Ammonia)),
             organic_matter: on_dry(m.organic()),
-            ash: on_dry(m.ash()),
-            soluble_salt: salt,
-            conductivity_1_to_5: self.conductivity(salt, 5.0),
-            conductivity_1_to_10: self.conductivity(salt, 10.0),
-            conductivity_saturated: self.conductivity(salt, self.saturation_water),
-            conductivity_pore_water: self.conductivity(salt, ratio(m.water(), dry)),
+            ash,
+            carbon_walkley_black: carbon * self.walkley_black_recovery,
+            carbon_of_organic: ratio(carbon, 1.0 - ash),
+            soluble_salt: self.conductivity.ions(m, 5.0).mass(),
+            conductivity_1_to_5: extract(5.0),
+            conductivity_1_to_10: extract(10.0),
+            conductivity_saturated: extract(self.conductivity.saturation_water),
+            conductivity_1_to_5_volume: extract(volume_extract_water(bulk_density, m.moisture())),
+            conductivity_pore_water: extract(ratio(m.water(), dry)),
             ph: acidity::ph(m, acids, &surrounds, 7.0),
             bulk_density,
             below_4_mm: None,
@@ -125,8 +97,12 @@ pub struct QualityFigures {
     pub wet: f64,
     /// Water, kg/kg wet.
     pub moisture: f64,
-    /// Organic carbon.
+    /// Organic carbon, as by dry combustion.
     pub carbon: f64,
+    /// Organic carbon, as by wet oxidation (Walkley-Black), which finds only a part of it.
+    pub carbon_walkley_black: f64,
+    /// Organic carbon by dry combustion over dry matter less ash, kg/kg; composts hold 0.50 to 0.57.
+    pub carbon_of_organic: f64,
     /// Total nitrogen, with ammonium and nitrate.
     pub nitrogen: f64,
     /// P.
@@ -143,20 +119,22 @@ pub struct QualityFigures {
     pub carbon_to_nitrogen: f64,
     /// Nitrogen in nitrate.
     pub nitrate_nitrogen: f64,
-    /// Nitrogen in ammonium and ammonia.
+    /// Nitrogen in ammonium and ammonia, dissolved or held.
     pub ammonium_nitrogen: f64,
     /// Organic matter.
     pub organic_matter: f64,
     /// Ash.
     pub ash: f64,
-    /// Soluble salt.
+    /// Ions counted in the conductivity of a 1:5 extract.
     pub soluble_salt: f64,
-    /// Conductivity of a 1:5 extract (dry matter to water), dS/m.
+    /// Conductivity of 1 kg of dry matter in 5 L, dS/m.
     pub conductivity_1_to_5: f64,
-    /// Conductivity of a 1:10 extract, dS/m.
+    /// Conductivity of 1 kg of dry matter in 10 L, dS/m.
     pub conductivity_1_to_10: f64,
     /// Conductivity of a saturated-media extract, dS/m.
     pub conductivity_saturated: f64,
+    /// Conductivity of 1 volume of product as sold in 5 volumes of water (EN 13038), dS/m.
+    pub conductivity_1_to_5_volume: f64,
     /// Conductivity of the pore water, dS/m.
     pub conductivity_pore_water: f64,
     /// pH in a moist pile at 20 °C, whose pores hold more carbon dioxide than air.
@@ -249,20 +227,25 @@ mod tests {
     }
 
     #[test]
-    fn bulk_density_and_soluble_salt_equal_sums_by_hand() {
+    fn bulk_density_at_another_moisture_equals_a_sum_by_hand() {
         // 60 %: 1.5 kg of water per kg dry against 0.8182; 357.5 kg/m3 dry x 2.5 / (1 + 0.17 x 0.6818)
         let b = BulkDensity { reference: 650.0, moisture: 0.45, swelling: 0.17 };
         assert!((b.at(0.6) - 800.917).abs() < 0.001, "{}", b.at(0.6));
-        // 2 g of salt, 3 g of K of which two thirds dissolve as KCl (x 1.907), 5 g of NH3 as NH4, 7 g of HNO3 as NO3
+    }
+
+    #[test]
+    fn mineral_nitrogen_and_carbon_by_method_equal_sums_by_hand() {
         let get = |key: &str| crate::literature::central(key).unwrap_or_else(|| panic!("no value for {key}"));
-        let rates = QualityRates {
-            soluble_potassium: 2.0 / 3.0,
-            salt_per_potassium: 1.907,
-            ..QualityRates::from_values(&get)
-        };
-        let mut m = Material::of(Component::Salt, 2.0);
-        (m[Component::Potassium], m[Component::Ammonia], m[Component::Nitrate]) = (3.0, 5.0, 7.0);
-        let by_hand = 2.0 + 3.814 + 5.0 * 1.059_19 + 7.0 * 0.984_00;
-        assert!((rates.soluble_salt(&m) - by_hand).abs() < 1e-4, "{}", rates.soluble_salt(&m));
+        let rates = QualityRates { walkley_black_recovery: 0.77, ..QualityRates::from_values(&get) };
+        // 60 kg fibre (44.447 % C), 30 kg minerals, 5 kg NH3 (82.244 % N) and 5 kg HNO3 (22.229 % N) in 100 kg dry
+        let mut m = Material::of(Component::Fibre, 60.0);
+        (m[Component::Minerals], m[Component::Ammonia], m[Component::Nitrate]) = (30.0, 5.0, 5.0);
+        let f = rates.figures(&m, 500.0, &AcidConstants::from_values(&get), 20.0);
+        let close = |have: f64, by_hand: f64| assert!((have - by_hand).abs() < 1e-5, "{have} {by_hand}");
+        close(f.ammonium_nitrogen, 0.041_122);
+        close(f.nitrate_nitrogen, 0.011_115);
+        close(f.carbon, 0.6 * 0.444_465);
+        close(f.carbon_walkley_black, 0.6 * 0.444_465 * 0.77);
+        close(f.carbon_of_organic, 0.6 * 0.444_465 / 0.7);
     }
 }

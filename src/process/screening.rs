@@ -2,12 +2,15 @@
 //!
 //! A sphere of size d passes a square opening a between wires t in one contact with probability
 //! P = ((a - d)/(a + t))^2 (Gaudin 1939); n independent contacts pass E = 1 - (1 - P)^n. Castings are held as four grain
-//! sizes, because grains near the size of the opening decide how a fine screen works. Wet castings form balls, so a moisture factor
-//! reduces the passage. Product and oversize keep the composition of the feed; no figures of composition by
+//! sizes, because grains near the size of the opening decide how a fine screen works. Wet castings form balls, so moisture reduces
+//! the passage, as printed for a trommel. Product and oversize keep the composition of the feed; no figures of composition by
 //! grain size were found.
 
 /// Number of grain sizes of castings.
 pub const GRAINS: usize = 4;
+
+/// Moistures at which the passage of castings is known or assumed, kg water/kg wet.
+pub const MOISTURES: [f64; 4] = [0.40, 0.60, 0.70, 0.75];
 
 /// A screen surface and how often a grain meets it.
 ///
@@ -42,12 +45,8 @@ pub struct ScreeningRates {
     pub near_share: f64,
     /// Share of grains larger than the opening that still reach the product (long grains, broken clumps).
     pub misplaced_share: f64,
-    /// Moisture up to which castings crumble and pass in full.
-    pub full_passage_moisture: f64,
-    /// Moisture from which passage is lowest.
-    pub poor_passage_moisture: f64,
-    /// Passage left at that moisture.
-    pub poor_passage: f64,
+    /// Printed passage of a trommel at each of [`MOISTURES`].
+    pub passages: [f64; MOISTURES.len()],
 }
 
 impl ScreeningRates {
@@ -64,9 +63,12 @@ impl ScreeningRates {
             medium_share: get("site.castings_medium_share"),
             near_share: get("site.castings_near_share"),
             misplaced_share: get("site.screen_misplaced_share"),
-            full_passage_moisture: get("site.screening_full_passage_moisture"),
-            poor_passage_moisture: get("site.screening_poor_passage_moisture"),
-            poor_passage: get("site.screening_poor_passage"),
+            passages: [
+                get("site.screening_passage_at_40_percent"),
+                get("site.screening_passage_at_60_percent"),
+                get("site.screening_passage_at_70_percent"),
+                get("site.screening_passage_at_75_percent"),
+            ],
         }
     }
 
@@ -83,18 +85,22 @@ impl ScreeningRates {
         ]
     }
 
-    /// Factor of moisture on passage: 1 while castings crumble, falling in a straight line to the poor
-    /// passage of wet castings.
+    /// Factor of moisture on passage: passage as printed over that at the driest, in straight lines between the printed moistures;
+    /// 1 below the driest, the least passage above the wettest. Over the driest, because [`passage`] holds what a screen
+    /// misses when castings crumble.
     ///
     /// # Units
     /// moisture kg water/kg wet
     ///
     /// # Source
-    /// Shape assumed; in practice 35-45 % is ideal and above 50 % the screen blinds (`trade_practice`).
+    /// manyuchi_phiri_2013, a trommel of 4 mm at 40 to 60 % moisture; assumed beyond.
     pub fn moisture_factor(&self, moisture: f64) -> f64 {
-        let span = (self.poor_passage_moisture - self.full_passage_moisture).max(f64::EPSILON);
-        let wetness = ((moisture - self.full_passage_moisture) / span).clamp(0.0, 1.0);
-        1.0 - wetness * (1.0 - self.poor_passage)
+        let mut passage = self.passages[0];
+        for (at, of) in MOISTURES.windows(2).zip(self.passages.windows(2)) {
+            let along = ((moisture - at[0]) / (at[1] - at[0])).clamp(0.0, 1.0);
+            passage += along * (of[1] - of[0]);
+        }
+        passage / self.passages[0]
     }
 }
 
@@ -190,9 +196,7 @@ pub(crate) mod tests {
             medium_share: 0.3,
             near_share: 0.15,
             misplaced_share: 0.05,
-            full_passage_moisture: 0.45,
-            poor_passage_moisture: 0.65,
-            poor_passage: 0.2,
+            passages: [0.95, 0.8, 0.5, 0.2],
         }
     }
 
@@ -212,6 +216,25 @@ pub(crate) mod tests {
         let shares = ScreeningRates { medium_share: 0.9, near_share: 0.6, ..central() }.shares();
         for (have, want) in shares.iter().zip([0.0, 0.48, 0.32, 0.2]) {
             assert!((have - want).abs() < 1e-15);
+        }
+    }
+
+    #[test]
+    fn passage_falls_with_moisture_as_printed() {
+        // over 0.95: 1; 0.80; 0.875 halfway; 0.65 halfway to 70 %; 0.5; 0.35 halfway to 75 %; 0.2
+        for (moisture, passage) in [
+            (0.1, 0.95),
+            (0.4, 0.95),
+            (0.5, 0.875),
+            (0.6, 0.8),
+            (0.65, 0.65),
+            (0.7, 0.5),
+            (0.725, 0.35),
+            (0.75, 0.2),
+            (0.9, 0.2),
+        ] {
+            let ours = central().moisture_factor(moisture);
+            assert!((ours - passage / 0.95).abs() < 1e-12, "{moisture}: {ours}");
         }
     }
 

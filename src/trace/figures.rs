@@ -16,8 +16,8 @@ pub struct FigureSource<'a> {
     trace: &'a Trace,
     /// Castings through the screen, if any.
     castings: Option<QualityFigures>,
-    /// pH of the castings sold, if any, else of those screened: curing moves the pH by a unit and more.
-    castings_ph: Option<f64>,
+    /// Castings sold, if any, else those screened: curing moves their pH and their mineral nitrogen.
+    sold: Option<QualityFigures>,
 }
 
 /// Bulk density in kg/m3, on which no figure kept here depends, and temperature in °C at which the pH is computed. Our choice.
@@ -33,8 +33,8 @@ impl<'a> FigureSource<'a> {
             (product.wet() > 0.0).then(|| rates.figures(product, density, acids, temperature))
         };
         let castings = figures(Flow::Screened);
-        let castings_ph = figures(Flow::CastingsSold).or(castings).map(|c| c.ph);
-        Self { trace, castings, castings_ph }
+        let sold = figures(Flow::CastingsSold).or(castings);
+        Self { trace, castings, sold }
     }
 
     fn total(&self, of: fn(&DayRecord) -> f64) -> f64 {
@@ -69,6 +69,11 @@ impl<'a> FigureSource<'a> {
     /// A figure of the castings. None if there are no castings.
     fn castings(&self, of: fn(&QualityFigures) -> f64) -> Option<f64> {
         self.castings.as_ref().map(of)
+    }
+
+    /// A figure of the castings as sold alone, else through the screen. None if there are no castings.
+    fn sold(&self, of: fn(&QualityFigures) -> f64) -> Option<f64> {
+        self.sold.as_ref().map(of)
     }
 }
 
@@ -107,7 +112,7 @@ const fn row(
 }
 
 /// Every figure, in the order of the files.
-pub const TABLE: [RunFigure; 36] = [
+pub const TABLE: [RunFigure; 38] = [
     row("intake", Kind::Mass, "kg", "scraps that arrived", |s| Some(s.total(|d| d.intake))),
     row("turned_away_share", Kind::Share, "kg/kg", "share of the scraps turned away", |s| {
         part(s.total(|d| d.turned_away), s.total(|d| d.intake))
@@ -192,7 +197,7 @@ pub const TABLE: [RunFigure; 36] = [
         s.castings(|c| c.potash)
     }),
     row("castings_ph", Kind::Acidity, "pH", "pH of castings as sold alone, else through the screen", |s| {
-        s.castings_ph
+        s.sold(|c| c.ph)
     }),
     row(
         "castings_conductivity_saturated",
@@ -206,6 +211,20 @@ pub const TABLE: [RunFigure; 36] = [
         let years = s.trace.daily.len() as f64 / YEAR;
         part(waiting(Holder::Drums)? + waiting(Holder::Paste)?, s.total(|d| d.intake) / years)
     }),
+    row(
+        "castings_nitrate_nitrogen",
+        Kind::Share,
+        "kg/kg",
+        "nitrate-N of castings as sold alone, else through the screen, on dry matter",
+        |s| s.sold(|c| c.nitrate_nitrogen),
+    ),
+    row(
+        "castings_ammonium_nitrogen",
+        Kind::Share,
+        "kg/kg",
+        "ammonium-N of castings as sold alone, else through the screen, on dry matter",
+        |s| s.sold(|c| c.ammonium_nitrogen),
+    ),
 ];
 
 /// Reads every figure of a run, in the units of [`TABLE`].

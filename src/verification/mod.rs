@@ -9,6 +9,7 @@
 mod beds;
 mod beds_stock;
 mod case;
+mod conductivity;
 mod drums;
 mod gas;
 mod mixing;
@@ -45,6 +46,8 @@ pub enum Area {
     Screening,
     /// Volumes, bulk densities, blends.
     Blending,
+    /// Conductivity and ash of products.
+    Products,
     /// Time at a temperature.
     Hygiene,
     /// Decay in a landfill.
@@ -59,7 +62,7 @@ pub enum Area {
 
 impl Area {
     /// Every area, in the order of the page.
-    pub const ALL: [Self; 14] = [
+    pub const ALL: [Self; 15] = [
         Self::Mixing,
         Self::Stoichiometry,
         Self::Acidity,
@@ -69,6 +72,7 @@ impl Area {
         Self::Beds,
         Self::Screening,
         Self::Blending,
+        Self::Products,
         Self::Hygiene,
         Self::Landfill,
         Self::Warming,
@@ -88,6 +92,7 @@ impl Area {
             Self::Beds => "beds",
             Self::Screening => "screening",
             Self::Blending => "blending",
+            Self::Products => "products",
             Self::Hygiene => "hygiene",
             Self::Landfill => "landfill",
             Self::Warming => "warming",
@@ -150,6 +155,7 @@ pub fn verify() -> Result<VerificationAnswer, AssembleError> {
         beds::cases()?,
         beds_stock::cases()?,
         products::cases(),
+        conductivity::cases(),
         site::cases(),
     ]
     .concat();

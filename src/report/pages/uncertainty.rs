@@ -22,10 +22,12 @@ const MOST_GAPS: usize = 8;
 
 /// The kind of a figure by its unit and name; None if it is shown as it is.
 pub(in crate::report) fn kind_of(name: &str, unit: &str) -> Option<Kind> {
-    const SHARES: [&str; 6] = [
+    const SHARES: [&str; 8] = [
         "bed_moisture",
         "castings_moisture",
         "castings_nitrogen",
+        "castings_nitrate_nitrogen",
+        "castings_ammonium_nitrogen",
         "castings_carbon",
         "castings_phosphate",
         "castings_potash",

@@ -200,6 +200,14 @@ fn castings_of_a_draw_match_their_components() {
         ] {
             assert!((read(name) / by_hand - 1.0).abs() < 1e-3, "{name}: {} {by_hand}", read(name));
         }
+        let sold = trace.ledger.matter(Flow::CastingsSold);
+        let sold = if sold.wet() > 0.0 { sold } else { castings };
+        for (name, by_hand) in [
+            ("castings_nitrate_nitrogen", sold[Component::Nitrate] / sold.dry() * 14.007 / 63.012),
+            ("castings_ammonium_nitrogen", sold[Component::Ammonia] / sold.dry() * 14.007 / 17.031),
+        ] {
+            assert!((read(name) - by_hand).abs() <= 1e-6 * by_hand, "{name}: {} {by_hand}", read(name));
+        }
         // an extract of five times the dry matter is thinner than one that just wets it
         assert!(read("castings_conductivity") < read("castings_conductivity_saturated"));
         within("pH of castings", read("castings_ph"), 4.0, 10.0);

@@ -242,7 +242,11 @@ mod tests {
         C:N                               19.1
         N - P2O5 - K2O, % of dry matter   2.00 - 0.92 - 0.75 (N - P - K: 2.00 - 0.40 - 0.62)
         organic matter, ash               62.0 %, 38.0 % of dry matter
-        conductivity, dS/m                1:5 extract 3.2, 1:10 extract 1.6, saturated media 5.4
+        carbon, % of dry matter           38.2 by dry combustion, 29.4 by Walkley-Black
+        carbon, % of dry matter less ash  62; composts 50 to 57
+        nitrate-N, ammonium-N             2.10, 0.30 g/kg of dry matter
+        conductivity of extracts, dS/m    1:5 by mass 3.2, 1:10 by mass 1.6, 1:5 by volume 0.9
+        in saturated extract, pore water  5.4, 12.1
         pH                                7.1
         bulk density                      645 kg/m3
 
