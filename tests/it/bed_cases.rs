@@ -11,6 +11,7 @@ mod functions;
 mod heat;
 mod losses;
 mod stock;
+mod worms_and_decay;
 
 use loamledger::literature;
 use loamledger::matter::Material;
