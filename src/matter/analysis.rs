@@ -88,6 +88,9 @@ properties! {
     /// Crude protein, share of dry mass.
     Protein { name: "protein", kind: Share, booking: Booking::Organic(Component::Protein),
         possible: (0.0, 1.0), given: Some((0.0, 1.0)) }
+    /// Part of the protein that is bound in cell walls or browned and decays no faster than fibre. Left out: the literature value.
+    BoundProtein { name: "bound_protein", kind: Share, booking: Booking::None,
+        possible: (0.0, 1.0), given: Some((0.0, 1.0)) }
     /// Fat, share of dry mass.
     Fat { name: "fat", kind: Share, booking: Booking::Organic(Component::Fat),
         possible: (0.0, 1.0), given: Some((0.0, 1.0)) }

@@ -16,7 +16,7 @@ pub mod atomic_weight {
 }
 
 /// Number of [`Component`]s.
-pub const COMPONENTS: usize = 17;
+pub const COMPONENTS: usize = 18;
 /// Number of [`Gas`]es.
 pub const GASES: usize = 8;
 /// Number of [`Element`]s (four elements by formula, two nutrients, two conserved groups).
@@ -36,6 +36,8 @@ pub enum Component {
     Lignin,
     /// Protein, C16H24O5N4 (15.9 % N, keeps crude protein = 6.25 N).
     Protein,
+    /// Protein bound in cell walls or browned, which decays no faster than fibre; formula of protein.
+    BoundProtein,
     /// Fat as triolein, C57H104O6.
     Fat,
     /// Lactic acid, C3H6O3.
@@ -146,11 +148,12 @@ impl Formula {
 }
 
 /// Organic components that decay, except humus, in the order of the decay rows.
-pub const POOLS: [Component; 9] = [
+pub const POOLS: [Component; 10] = [
     Component::Sugars,
     Component::Fibre,
     Component::Lignin,
     Component::Protein,
+    Component::BoundProtein,
     Component::Fat,
     Component::Lactic,
     Component::Acetic,
@@ -166,6 +169,7 @@ impl Component {
         Self::Fibre,
         Self::Lignin,
         Self::Protein,
+        Self::BoundProtein,
         Self::Fat,
         Self::Lactic,
         Self::Acetic,
@@ -193,6 +197,7 @@ impl Component {
             Self::Fibre => "fibre",
             Self::Lignin => "lignin",
             Self::Protein => "protein",
+            Self::BoundProtein => "bound_protein",
             Self::Fat => "fat",
             Self::Lactic => "lactic_acid",
             Self::Acetic => "acetic_acid",
@@ -214,7 +219,7 @@ impl Component {
             Self::Water => Formula::new(0.0, 2.0, 1.0, 0.0),
             Self::Sugars | Self::Fibre => Formula::new(6.0, 10.0, 5.0, 0.0),
             Self::Lignin => Formula::new(10.0, 12.0, 4.0, 0.0),
-            Self::Protein => Formula::new(16.0, 24.0, 5.0, 4.0),
+            Self::Protein | Self::BoundProtein => Formula::new(16.0, 24.0, 5.0, 4.0),
             Self::Fat => Formula::new(57.0, 104.0, 6.0, 0.0),
             Self::Lactic => Formula::new(3.0, 6.0, 3.0, 0.0),
             Self::Acetic => Formula::new(2.0, 4.0, 2.0, 0.0),
@@ -349,7 +354,7 @@ impl Element {
 }
 
 /// Number of components with a formula, which come first; the others are elements and conserved groups.
-pub const WITH_FORMULA: usize = 13;
+pub const WITH_FORMULA: usize = 14;
 
 /// Element content of each component, row per component, kg/kg.
 pub static COMPONENT_ELEMENTS: [[f64; ELEMENTS]; COMPONENTS] = {

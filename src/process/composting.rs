@@ -22,6 +22,8 @@ pub enum DecayRow {
     Lignin,
     /// Decay of protein.
     Protein,
+    /// Decay of bound protein.
+    BoundProtein,
     /// Decay of fat.
     Fat,
     /// Decay of lactic acid.
@@ -82,7 +84,7 @@ pub struct CompostingRates {
     pub protein: f64,
     /// Fat, 1/d.
     pub fat: f64,
-    /// Cellulose and hemicellulose, 1/d.
+    /// Cellulose and hemicellulose, and the protein bound in cell walls, 1/d.
     pub fibre: f64,
     /// Lignin, 1/d.
     pub lignin: f64,
@@ -130,7 +132,7 @@ impl CompostingRates {
     /// First-order constant of each of the [`POOLS`], 1/d.
     fn constants(&self) -> [f64; POOL_ROWS] {
         let r = self.readily_degradable;
-        [r, self.fibre, self.lignin, self.protein, self.fat, r, r, r, r]
+        [r, self.fibre, self.lignin, self.protein, self.fibre, self.fat, r, r, r, r]
     }
 }
 
@@ -338,7 +340,7 @@ impl Composting {
         let readily = share_lost(speed * r.readily_degradable);
         let [fibre, lignin, protein, fat] =
             [r.fibre, r.lignin, r.protein, r.fat].map(|k| share_lost(speed * k));
-        let lost = [readily, fibre, lignin, protein, fat, readily, readily, readily, readily];
+        let lost = [readily, fibre, lignin, protein, fibre, fat, readily, readily, readily, readily];
         let mut extents = Extents([L::ZERO; ROWS]);
         for ((extent, &pool), lost) in extents.0.iter_mut().zip(&POOLS).zip(lost) {
             *extent = matter[pool] * lost;

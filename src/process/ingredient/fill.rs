@@ -169,6 +169,8 @@ pub(super) fn fill(
     for property in [Property::Moisture, Property::BulkDensity, Property::Ph, Property::BufferingCapacity] {
         central[property] = look.need(property)?.central;
     }
+    let bound = look.find(Property::BoundProtein, 1.0);
+    central[Property::BoundProtein] = bound.map_or(rules.bound_protein, |share| share.central);
     let fractions = look.fractions(1.0 - ash, factor, nitrogen, kind, rules)?;
     Ok(CompleteAnalysis { central, carbon, fractions })
 }

@@ -30,6 +30,8 @@ pub struct SplitRules {
     pub native_acid_share: f64,
     /// Most native acid booked, as a share of organic matter, kg/kg.
     pub most_native_acid: f64,
+    /// Share of protein that is bound where an ingredient does not state it.
+    pub bound_protein: f64,
     /// Alkalinity of calcium carbonate, eq/kg.
     pub lime_alkalinity: f64,
     /// Smallest half range given to a stated fraction, kg/kg dry mass.
@@ -50,6 +52,7 @@ impl SplitRules {
             acids: AcidConstants::from_values(get),
             native_acid_share: get("feedstocks.native_acid_share"),
             most_native_acid: get("feedstocks.most_native_acid"),
+            bound_protein: get("feedstocks.bound_protein_share"),
             lime_alkalinity: get("fermentation.calcium_carbonate_neutralising_power"),
             smallest_spread: get("feedstocks.smallest_fraction_spread"),
             closure_tolerance: get("feedstocks.closure_tolerance"),
@@ -225,6 +228,8 @@ impl Ingredient {
         for ((_, component), mass) in FRACTIONS.into_iter().zip(split.masses) {
             dry[component] = mass;
         }
+        dry[Component::BoundProtein] = dry[Component::Protein] * of(Property::BoundProtein);
+        dry[Component::Protein] -= dry[Component::BoundProtein];
         dry[Component::Acetic] = charge.acid;
         let mut minerals = of(Property::Ash);
         for (property, component) in Property::of_ash().filter(|(_, c)| *c != Component::Minerals) {
