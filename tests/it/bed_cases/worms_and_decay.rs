@@ -27,13 +27,22 @@ fn a_bed_with_worms_never_loses_less_than_one_without() {
     let m = model(Decay::Central);
     let mut table = String::new();
     let mut worst: f64 = f64::INFINITY;
-    for id in ["food_waste_household", "fruit_and_vegetable_market", "cattle_manure_solid", "horse_manure_bedded", "coffee_grounds", "leaves_autumn"] {
+    for id in [
+        "food_waste_household",
+        "fruit_and_vegetable_market",
+        "cattle_manure_solid",
+        "horse_manure_bedded",
+        "coffee_grounds",
+        "leaves_autumn",
+    ] {
         for days in [30, 60, 120] {
             let (bare, _) = lost(&m, id, 0.0, days);
             for worms in [0.5, 2.0, 4.0] {
                 let (with, left) = lost(&m, id, worms, days);
                 worst = worst.min(with / bare);
-                table += &format!("{id} {days} d, {worms} kg: {with:.3} with, {bare:.3} without, {left:.2} kg left\n");
+                table += &format!(
+                    "{id} {days} d, {worms} kg: {with:.3} with, {bare:.3} without, {left:.2} kg left\n"
+                );
             }
         }
     }
