@@ -8,7 +8,7 @@ use crate::matter::ratio;
 use crate::process::quality::standards::Judgement;
 use crate::scenario::plan::{Method, Vent};
 use crate::scenario::{Plan, central};
-use crate::trace::{BedRecord, DayRecord, Trace};
+use crate::trace::{BedRecord, DayRecord, Flow, Trace};
 use crate::unit::screen::Drying;
 use crate::warning::{RoomLimit, Spell, SpoilReason, Warning};
 use crate::{literature, site_figures};
@@ -21,6 +21,11 @@ const COLD_BED: f64 = 10.0;
 const DRY_BED: f64 = 0.6;
 /// Toxic units of ammonia from which a bed is reported; feeding is then half. Source: between full feeding and none.
 const HARMFUL_AMMONIA: f64 = 0.6;
+/// C:N of feed above which castings stay lean in nitrogen. Source: above it microbes take up all nitrogen set free (common practice).
+const LEAN_FEED: f64 = 30.0;
+/// Smallest share of the nitrogen fed that a published bed lost to the air. Source: assumed from losses of 43-70 % in heaps and the
+/// ratio of beds to heaps.
+const LEAST_NITROGEN_LOSS: f64 = 0.08;
 /// Share of the starting stock below which a bed is said to die out. # Source: our choice
 const DYING_SHARE: f64 = 0.1;
 /// Stock below this share of what the intake needs is reported. # Source: our choice
@@ -317,11 +322,24 @@ fn screening(site: &Site, trace: &Trace, all: &mut Vec<Warning>) {
     ));
 }
 
+/// Share of the nitrogen fed that beds gave off as gas; None if nothing was fed.
+fn nitrogen_lost(answer: &RunAnswer) -> Option<f64> {
+    let of = |flow: Flow| answer.balance.flows.iter().find(|row| row.flow == flow).map(|row| row.amounts.nitrogen);
+    Some(of(Flow::BedGas)? / of(Flow::Feed).filter(|fed| *fed > 0.0)?)
+}
+
 fn products(answer: &RunAnswer, get: &dyn Fn(&str) -> f64, all: &mut Vec<Warning>) {
     let hottest = answer.beds.iter().map(|b| b.hottest).fold(0.0, f64::max);
     let needed = get("site.pfrp_temperature");
     if answer.products.iter().any(|p| p.amounts.wet > 0.0) && hottest < needed {
         all.push(Warning::NoHygieneStep { hottest_celsius: hottest, needed_celsius: needed });
+    }
+    let feed = &answer.grinder;
+    if feed.carbon_to_nitrogen > LEAN_FEED {
+        let carbon_to_nitrogen = feed.carbon_to_nitrogen;
+        all.push(Warning::FeedLeanInNitrogen { carbon_to_nitrogen, limit: LEAN_FEED });
+    } else if let Some(share) = nitrogen_lost(answer).filter(|share| *share < LEAST_NITROGEN_LOSS) {
+        all.push(Warning::NitrogenLossLow { share, limit: LEAST_NITROGEN_LOSS });
     }
     for product in &answer.products {
         if let Some(q) = product.quality.as_ref().filter(|_| product.name == "castings") {

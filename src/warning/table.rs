@@ -82,6 +82,22 @@ warnings! {
             ),
             "Real castings lose more N or contain bedding and grit: add bulking to the plan or claim less.";
 
+        /// Feed with so little nitrogen that castings keep a wide C:N and hold little nitrate. Carbon to nitrogen, kg/kg.
+        FeedLeanInNitrogen { carbon_to_nitrogen: f64, limit: f64 } is Note,
+            format!(
+                "feed with C:N {carbon_to_nitrogen:.0} (above {limit:.0}) makes castings with a wide C:N and hardly any nitrate, as fruit and straw do"
+            ),
+            "Mix in scraps or manure that hold more nitrogen, or bulking with less carbon, if buyers ask for nitrogen.";
+
+        /// Beds lose less nitrogen to the air than any published bed. Shares 0-1 of the nitrogen fed.
+        NitrogenLossLow { share: f64, limit: f64 } is Note,
+            format!(
+                "beds lose {} of their nitrogen to the air, less than published beds ({} and more)",
+                format_percent(*share),
+                format_percent(*limit)
+            ),
+            "Claim less nitrogen in castings than computed here until a laboratory has measured it.";
+
         /// A product outside a limit of a standard.
         ProductOffStandard {
             product: String, standard: String, limit: String, value: f64, minimum: Option<f64>,

@@ -79,7 +79,8 @@ const CASES: &[Case] = &[
         &[("climate.bed_room.heated_to", "2"), ("stock.top_up", "[]"), ("days", "150")],
         &["bed_too_cold", "drum_store_cold", "drum_spoiled"],
     ),
-    ("valley_packhouse", &[], &["salt_stress", "drying_short"]),
+    ("valley_packhouse", &[], &["drying_short", "feed_lean_in_nitrogen"]),
+    (HALL, &[("days", "250")], &["nitrogen_loss_low"]),
     (HALL, &[("screen.rate", "2"), ("days", "250")], &["screen_bottleneck"]),
 ];
 

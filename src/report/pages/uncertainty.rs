@@ -6,7 +6,7 @@ use crate::quantity::{Kind, Units};
 use crate::report::number::{column_unit, format_figures, format_in_column, format_quantity, in_column_unit};
 use crate::report::pages::page::{Page, words};
 use crate::report::table::{Cell, Column, Table};
-use crate::study::uncertainty::{FailureChance, SeriesBands, UncertaintyAnswer};
+use crate::study::uncertainty::{FailureChance, FigureSpread, SeriesBands, UncertaintyAnswer};
 use crate::trace::figures::TABLE;
 
 /// Significant figures of a number: a thousand draws give no more.
@@ -217,6 +217,23 @@ pub(in crate::report) fn figures(page: &mut Page, answer: &UncertaintyAnswer) {
     page.paragraph(
         "Best estimate: the run with every rate at its best estimate, the usual intake and weather of the season and no chance events. It need not lie in the middle of the draws.",
     );
+    let outside = outside_band(answer);
+    if !outside.is_empty() {
+        page.paragraph(&format!(
+            "The best estimate lies outside the range of nine in ten draws for: {}. Draws have weather and intake that change from day to \
+             day and chance events, which the best estimate has not; extremes and rare events show it first.",
+            outside.join(", ")
+        ));
+    }
+}
+
+/// Figures whose best estimate lies below the 5 % or above the 95 % point of the draws.
+fn outside_band(answer: &UncertaintyAnswer) -> Vec<&'static str> {
+    let is_outside = |f: &&FigureSpread| match (&f.spread, f.central) {
+        (Some(spread), Some(central)) => central < spread.quantiles[0] || central > spread.quantiles[4],
+        _ => false,
+    };
+    answer.figures.iter().filter(is_outside).map(|f| f.what).collect()
 }
 
 /// Says which figures some draws do not have, grouped by the number of draws that have them.

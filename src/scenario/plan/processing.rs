@@ -119,7 +119,8 @@ section! {
         bedding: Bedding = section(),
         /// Heat transfer from the bed to the room, per bed area. Left out: the literature value.
         insulation: Option<f64> = may(HeatTransfer, 0.05, 50.0),
-        /// Surface wetness factor of the cover: 0 tight, 1 open and wet. Left out: the literature value.
+        /// Surface wetness factor of the cover: 0 tight, about 0.2 under a lid, board or carpet, 0.5 open, 1 open and wet. Left out:
+        /// the literature value.
         cover: Option<f64> = may(Share, 0.0, 1.0),
         /// Moisture kept by the operator where worms live: watered below the first, up to the middle of the two. Left out: 0.7 and 0.8.
         // edwards_2004: worms live fully between 70 and 85 % water; 80 % leaves room for a wet feeding
