@@ -176,9 +176,11 @@ mod tests {
     fn castings_of_worked_sites_are_like_published_ones() {
         // castings of kitchen residue in print: NO3-N 0.9 to 2.2 g/kg and NH4-N below 0.05, pH 6.4 to 7.6 (biernbaum_2013 and others);
         // 0.31 (0.21 to 0.45) mol/(kg pH) of eight composts (costello_sullivan_2014). Fruit and straw leave no nitrate.
-        for (name, nitrate) in
-            [("harbour_hall", 0.5e-3..3e-3), ("mountain_school", 0.5e-3..3e-3), ("valley_packhouse", 0.0..0.5e-3)]
-        {
+        for (name, nitrate) in [
+            ("harbour_hall", 0.5e-3..3e-3),
+            ("mountain_school", 0.5e-3..3e-3),
+            ("valley_packhouse", 0.0..0.5e-3),
+        ] {
             let (site, models) = worked(name);
             let mut castings = Material::zero();
             let chain = on_day(&site, &models, site.days);

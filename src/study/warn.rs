@@ -324,7 +324,8 @@ fn screening(site: &Site, trace: &Trace, all: &mut Vec<Warning>) {
 
 /// Share of the nitrogen fed that beds gave off as gas; None if nothing was fed.
 fn nitrogen_lost(answer: &RunAnswer) -> Option<f64> {
-    let of = |flow: Flow| answer.balance.flows.iter().find(|row| row.flow == flow).map(|row| row.amounts.nitrogen);
+    let of =
+        |flow: Flow| answer.balance.flows.iter().find(|row| row.flow == flow).map(|row| row.amounts.nitrogen);
     Some(of(Flow::BedGas)? / of(Flow::Feed).filter(|fed| *fed > 0.0)?)
 }
 
