@@ -106,6 +106,9 @@ properties! {
     /// Humus, share of dry mass.
     Humus { name: "humus", kind: Share, booking: Booking::Organic(Component::Humus),
         possible: (0.0, 1.0), given: None }
+    /// Calcium that acid can dissolve (magnesium counted as 1.65 kg per kg), without the lime, share of dry mass; left out: none.
+    Calcium { name: "calcium", kind: Ratio, booking: Booking::Ash(Component::Minerals),
+        possible: (0.0, 0.41), given: Some((0.0, 0.41)) }
     /// pH of the fresh material, without the lime.
     Ph { name: "ph", kind: Acidity, booking: Booking::None,
         possible: (1.0, 13.0), given: Some((2.0, 13.0)) }

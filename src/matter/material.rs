@@ -1,4 +1,4 @@
-//! Matter that moves: one ordered vector of components with two charge entries, and the gases given off.
+//! Matter that moves: one ordered vector of components with three charge entries, and the gases given off.
 
 use crate::matter::lane::Lane;
 use crate::matter::{
@@ -9,18 +9,20 @@ use nalgebra::SVector;
 use std::iter::Sum;
 use std::ops::{Add, AddAssign, Index, IndexMut, Mul, Neg, Sub, SubAssign};
 
-/// Length of the booked vector: the components and the two charge entries.
-pub const ENTRIES: usize = COMPONENTS + 2;
+/// Length of the booked vector: the components and the three charge entries.
+pub const ENTRIES: usize = COMPONENTS + 3;
 const BASE: usize = COMPONENTS;
 const BUFFER: usize = COMPONENTS + 1;
+const CALCIUM: usize = COMPONENTS + 2;
 
 /// Elements and conserved groups in a body of matter, kg.
 pub type Elements = SVector<f64, ELEMENTS>;
 
 /// Wet matter as an ordered vector of components in kilograms, with charge entries that mix and split like masses.
 ///
-/// *base*: net strong cations, eq. *buffer*: slope of the linear buffer, eq per pH unit. With a [`Lane`] of several numbers this
-/// is several bodies of matter side by side.
+/// *base*: net strong cations but calcium and magnesium, eq. *buffer*: slope of the linear buffer, eq per pH unit. *calcium*:
+/// calcium and magnesium that acid can dissolve, in solution or as carbonate, eq; their mass is in the minerals, and so is that of
+/// their carbonate. With a [`Lane`] of several numbers this is several bodies of matter side by side.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Material<L = f64>(pub [L; ENTRIES]);
 
@@ -147,13 +149,13 @@ impl<L: Lane> Material<L> {
         sum
     }
 
-    /// Net strong cations, eq.
+    /// Net strong cations but calcium and magnesium, eq.
     #[inline(always)]
     pub fn base(&self) -> L {
         self.0[BASE]
     }
 
-    /// Net strong cations, eq, mutable.
+    /// Net strong cations but calcium and magnesium, eq, mutable.
     #[inline(always)]
     pub fn base_mut(&mut self) -> &mut L {
         &mut self.0[BASE]
@@ -169,6 +171,18 @@ impl<L: Lane> Material<L> {
     #[inline(always)]
     pub fn buffer_mut(&mut self) -> &mut L {
         &mut self.0[BUFFER]
+    }
+
+    /// Calcium and magnesium, in solution or as carbonate, eq.
+    #[inline(always)]
+    pub fn calcium(&self) -> L {
+        self.0[CALCIUM]
+    }
+
+    /// Calcium and magnesium, in solution or as carbonate, eq, mutable.
+    #[inline(always)]
+    pub fn calcium_mut(&mut self) -> &mut L {
+        &mut self.0[CALCIUM]
     }
 
     /// Amount of a component that has a formula, mol.
@@ -392,10 +406,12 @@ mod tests {
         let mut m = Material::of(Component::Water, 8.0) + Material::of(Component::Protein, 2.0);
         *m.base_mut() = 0.5;
         *m.buffer_mut() = 0.25;
+        *m.calcium_mut() = 1.0;
         let whole = m;
         let part = m.take_wet(2.5);
         assert!((part.wet() - 2.5).abs() < 1e-15);
         assert!((part.base() - 0.125).abs() < 1e-15);
+        assert!((part.calcium() - 0.25).abs() < 1e-15);
         assert_eq!((m + part).0.map(f64::to_bits), whole.0.map(f64::to_bits));
         assert!((m.elements().sum() - m.wet()).abs() < 1e-14);
     }

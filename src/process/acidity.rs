@@ -1,14 +1,32 @@
 //! pH by one charge balance, for drums, paste, beds and products alike.
 //!
 //! ```text
-//! b + n_NH4(pH) + W 10^-pH = sum_i n_i f_i(pH) + n_NO3 + (B + h m_humus) (pH - 7) + W ([HCO3-] + 10^(pH-14))
+//! b + C f_C(pH) + n_NH4(pH) + W 10^-pH = sum_i n_i f_i(pH) + n_NO3 + (B + h m_humus) (pH - 7) + W ([HCO3-] + 10^(pH-14))
 //! ```
 //!
 //! n in mol, W water in kg taken as litres, i = lactic, acetic, butyric acid, f_i = 1/(1 + 10^(pKa_i - pH)). The charge
-//! entries b (*base*) and B (*buffer*) are conserved, so acids form, blend and burn off, ammonia appears, nitrate forms,
-//! and pH follows. Humus adds a buffer of its own, h per kilogram: its acid groups spread over so many constants that its charge is
-//! nearly a straight line between pH 5 and 9. Bicarbonate is in equilibrium with the carbon dioxide of the pores; it is negligible below pH 5 and
-//! keeps an aerated bed from drifting above about pH 8.5. Its carbon is not booked (below 1 g per kg dry matter).
+//! entries b (*base*), C (*calcium*) and B (*buffer*) are conserved, so acids form, blend and burn off, ammonia appears, nitrate
+//! forms, and pH follows. Humus adds a buffer of its own, h per kilogram: its acid groups spread over so many constants that its
+//! charge is nearly a straight line between pH 5 and 9. Bicarbonate is in equilibrium with the carbon dioxide of the pores; it is
+//! negligible below pH 5. Its carbon is not booked (below 1 g per kg dry matter).
+//!
+//! # Calcium
+//!
+//! Calcium (and magnesium, counted as calcium of equal charge) is dissolved as far as calcite lets it:
+//!
+//! ```text
+//! [CO3 2-]  = K1 K2 K_H p / [H+]^2                   carbon dioxide at pressure p, atm
+//! [Ca 2+]   = K_sp / (g [CO3 2-]) = k [H+]^2 / p,    k = K_sp / (K1 K2 K_H g),   k = 1.3e10 L atm/mol at 20 °C
+//! most      = 2 W k [H+]^2 / p                       eq
+//! f_C       = most / (C + most) = 1 / (1 + C p / (2 W k [H+]^2))
+//! ```
+//!
+//! g is the activity coefficient of Ca 2+ in the water of a bed. The smooth form stands for min(C, most). At 0.01 atm calcite
+//! keeps 0.27 eq/L in solution at pH 6.5, 0.027 at pH 7, 0.003 at pH 7.5: so lime stays solid in a neutral bed, pays for acid
+//! below about pH 7.5, and takes cations out of an alkaline one. With p = 0, as in a closed acid store, all of it is dissolved.
+//! The pressure of the pores is taken as given: what carbonate gives off does not raise it. The carbon of carbonate is not
+//! booked as carbon: it lies in the minerals (6 g per eq), and leaves them at no time, so a bed that dissolves 0.1 eq per kg dry
+//! matter gives off 2.2 g carbon dioxide less than it would. Temperature is left out: 10 K move k by a fifth.
 
 use crate::matter::lane::{Lane, Mask, exp10};
 use crate::matter::{Component, Material, ratio};
@@ -32,6 +50,12 @@ pub struct AcidConstants {
     pub ammonium_slope: f64,
     /// First constant of carbonic acid.
     pub carbonic: f64,
+    /// Second constant of carbonic acid.
+    pub carbonic_second: f64,
+    /// Solubility product of calcite, as pK.
+    pub calcite: f64,
+    /// Activity coefficient of dissolved calcium.
+    pub calcium_activity: f64,
     /// Dissolved CO2 per pressure at 20 °C, mol/(L atm).
     pub carbon_dioxide_solubility: f64,
     /// Buffer of humus, eq/(kg pH).
@@ -48,6 +72,9 @@ impl AcidConstants {
             ammonium_constant: get("bed.ammonium_pka_constant"),
             ammonium_slope: get("bed.ammonium_pka_slope"),
             carbonic: get("bed.carbonic_acid_pka"),
+            carbonic_second: get("bed.carbonic_acid_second_pka"),
+            calcite: get("bed.calcite_solubility_product"),
+            calcium_activity: get("bed.calcium_activity"),
             carbon_dioxide_solubility: get("bed.carbon_dioxide_solubility"),
             humus_buffer: get("bed.humus_buffer"),
         }
@@ -61,6 +88,12 @@ impl AcidConstants {
     pub fn ammonium<L: Lane>(&self, temperature: L) -> L {
         L::from(self.ammonium_slope) / (temperature + ZERO_CELSIUS) + self.ammonium_constant
     }
+
+    /// Dissolved calcium at pH 0 and 1 atm of carbon dioxide, `k` in the head of this module, mol/L.
+    fn calcite_solubility(&self) -> f64 {
+        exp10(self.carbonic + self.carbonic_second - self.calcite)
+            / (self.carbon_dioxide_solubility * self.calcium_activity)
+    }
 }
 
 /// The surroundings that, with the material, set its pH.
@@ -68,12 +101,12 @@ impl AcidConstants {
 pub struct Surrounds {
     /// Temperature, °C.
     pub temperature: f64,
-    /// Carbon dioxide pressure in the pores, atm; 0 leaves bicarbonate out.
+    /// Carbon dioxide pressure in the pores, atm; 0 leaves bicarbonate out and dissolves all calcium.
     pub carbon_dioxide: f64,
 }
 
 impl Surrounds {
-    /// A closed, acid store at a temperature in °C, where bicarbonate is negligible.
+    /// A closed, acid store at a temperature in °C, where bicarbonate is negligible and all calcium is dissolved.
     pub fn acid_store(temperature: f64) -> Self {
         Self { temperature, carbon_dioxide: 0.0 }
     }
@@ -90,6 +123,8 @@ pub struct AcidPowers<L = f64> {
     carbonate: f64,
     /// Buffer of humus, eq/(kg pH).
     humus_buffer: f64,
+    /// One over the calcium that is dissolved at pH 0, L/eq.
+    calcite: f64,
 }
 
 impl AcidPowers {
@@ -100,6 +135,7 @@ impl AcidPowers {
             ammonium: exp10(-k.ammonium(at.temperature)),
             carbonate: k.carbon_dioxide_solubility * at.carbon_dioxide * exp10(-k.carbonic),
             humus_buffer: k.humus_buffer,
+            calcite: at.carbon_dioxide / (2.0 * k.calcite_solubility()),
         }
     }
 
@@ -112,6 +148,7 @@ impl AcidPowers {
             ammonium: exp10(-k.ammonium(temperature)),
             carbonate: self.carbonate,
             humus_buffer: self.humus_buffer,
+            calcite: self.calcite,
         }
     }
 
@@ -131,6 +168,12 @@ impl AcidPowers {
         self.acidity(m, Acidity::of(guess)).ph
     }
 
+    /// Calcium that calcite lets into so much water (kg), eq; infinite without carbon dioxide.
+    pub fn most_calcium(&self, water: f64, at: &Acidity) -> f64 {
+        let most = water * at.hydrogen * at.hydrogen;
+        if self.calcite > 0.0 { most / self.calcite } else { f64::INFINITY }
+    }
+
     /// The base entry that gives a material a stated pH, eq: the balance solved for b.
     pub fn base_for(&self, m: &Material, ph: f64) -> f64 {
         self.base_at(m, Acidity::of(ph))
@@ -145,6 +188,13 @@ impl<L: Lane> AcidPowers<L> {
     #[inline(always)]
     pub fn free_ammonia_share(&self, at: &Acidity<L>) -> L {
         self.ammonium / (self.ammonium + at.hydrogen)
+    }
+
+    /// Dissolved part of the calcium of a material, `C f_C`, eq.
+    #[inline(always)]
+    pub fn dissolved_calcium(&self, m: &Material<L>, at: &Acidity<L>) -> L {
+        let most = m.water() * at.hydrogen * at.hydrogen;
+        m.calcium() * ratio(most, most + m.calcium() * self.calcite)
     }
 
     /// pH of a material, as by [`ph`], with its hydrogen ions; the best guess is the acidity last computed.
@@ -220,6 +270,9 @@ pub(super) struct Charges<'a, L = f64> {
     nitrate: L,
     base: L,
     buffer: L,
+    calcium: L,
+    /// Calcium over what is dissolved at pH 0 in a litre, L. A trifle is added, so that no calcium in no water is a number.
+    solid: L,
 }
 
 impl<'a, L: Lane> Charges<'a, L> {
@@ -233,6 +286,8 @@ impl<'a, L: Lane> Charges<'a, L> {
             nitrate: m.moles(Component::Nitrate),
             base: m.base(),
             buffer: m.buffer() + m[Component::Humus] * k.humus_buffer,
+            calcium: m.calcium(),
+            solid: m.calcium() * k.calcite + TRIFLE,
         }
     }
 
@@ -256,7 +311,10 @@ impl<'a, L: Lane> Charges<'a, L> {
         let d = ammonium + h;
         let (first, second) = (a * b, c * d);
         let four = first * second;
-        let inverse = L::ONE / (four * h);
+        let (most, four_h) = (self.water * (h * h), four * h);
+        let e = most + self.solid;
+        let all = L::ONE / (four_h * e);
+        let inverse = all * e;
         let over = inverse * h;
         let (over_first, over_second) = (over * second, over * first);
         for (n, f) in self.acids.iter().zip([over_first * b, over_first * a, over_second * d]) {
@@ -264,11 +322,13 @@ impl<'a, L: Lane> Charges<'a, L> {
         }
         // ammonium is all ammonia less its free share
         sums.add(self.ammonia, ammonium * over_second * c);
+        // dissolved calcium is all calcium less its solid share
+        sums.add_divalent(self.calcium, self.solid * (all * four_h));
         let acid = self.water * h;
         let alkaline = self.water * (self.k.carbonate + 1e-14) * inverse * four;
         let (both, less) = (alkaline + acid, alkaline - acid);
         Excess {
-            value: (self.nitrate - self.base - self.ammonia + self.buffer * (ph - 7.0)) + sums.held + less,
+            value: (self.nitrate - self.base - self.calcium - self.ammonia + self.buffer * (ph - 7.0)) + sums.held + less,
             slope: self.buffer + (sums.slope + both) * ln10,
             bend: (sums.bend + less) * (ln10 * ln10),
             twist: (sums.twist + both) * (ln10 * ln10 * ln10),
@@ -294,6 +354,17 @@ impl<L: Lane> Shares<L> {
         self.slope += bent;
         self.bend += bent * (L::ONE - f * 2.0);
         self.twist += bent * (L::ONE - both * 6.0);
+    }
+
+    /// The same for a share that turns with the square of the hydrogen ions: each derivative gains a factor 2.
+    #[inline(always)]
+    fn add_divalent(&mut self, n: L, f: L) {
+        let both = f * (L::ONE - f);
+        let bent = n * both * 2.0;
+        self.held += n * f;
+        self.slope += bent;
+        self.bend += bent * (L::ONE * 2.0 - f * 4.0);
+        self.twist += bent * (L::ONE * 4.0 - both * 24.0);
     }
 }
 
@@ -373,6 +444,9 @@ impl<'a, L: Lane> Search<'a, L> {
 
 /// The search ends after a step shorter than this; the error left is about its fourth power, 1e-8 pH. Source: our choice.
 const CLOSE: f64 = 1e-2;
+
+/// See [`Charges`]. Its size does not matter as long as it is far below that of real matter and a product of all is a number.
+const TRIFLE: f64 = 1e-200;
 
 /// The balance of charge and its derivatives by pH.
 struct Excess<L> {

@@ -2,9 +2,8 @@
 
 use crate::literature;
 use crate::matter::{Analysis, Element, SolidKind, ratio};
-use crate::process::acidity::AcidConstants;
 use crate::process::ingredient::analysis::Stated;
-use crate::process::ingredient::{Ingredient, IngredientError, Note, REFERENCE_TEMPERATURE, SplitRules};
+use crate::process::ingredient::{Ingredient, IngredientError, Note, SplitRules};
 use crate::process::recipe::amounts::{RecipeError, RecipeTarget, least_amounts};
 use crate::process::recipe::{KeptVolumes, Mixture, RecipePart, SolidDensities};
 use crate::scenario::published_analysis;
@@ -64,7 +63,6 @@ impl std::error::Error for MixError {}
 /// Rules and constants by which parts are made and mixed.
 struct MixRules {
     split: SplitRules,
-    acids: AcidConstants,
     densities: SolidDensities,
     kept: KeptVolumes,
     /// Bulk density of ground paste, kg/m3.
@@ -75,7 +73,6 @@ impl MixRules {
     fn from_values(get: &dyn Fn(&str) -> f64) -> Self {
         Self {
             split: SplitRules::from_values(get),
-            acids: AcidConstants::from_values(get),
             densities: SolidDensities::from_values(get),
             kept: KeptVolumes::from_values(get),
             paste_density: get("fermentation.bulk_density_ground_paste"),
@@ -160,7 +157,7 @@ pub struct MixLine {
 }
 
 impl MixLine {
-    fn of(id: &str, mixture: &Mixture, acids: &AcidConstants) -> Self {
+    fn of(id: &str, mixture: &Mixture, rules: &SplitRules) -> Self {
         let m = &mixture.material;
         let nitrogen = m.element(Element::Nitrogen);
         Self {
@@ -176,7 +173,7 @@ impl MixLine {
             moisture: m.moisture(),
             ash_share: ratio(m.ash(), m.dry()),
             carbon_to_nitrogen: (nitrogen > 0.0).then(|| m.carbon_to_nitrogen()),
-            ph: mixture.ph(acids, REFERENCE_TEMPERATURE),
+            ph: mixture.ph(&rules.acids, &rules.surroundings()),
             volume: mixture.volume,
             bulk_density: mixture.bulk_density(),
             air_filled_porosity: mixture.air_filled_porosity(),
@@ -241,7 +238,7 @@ pub fn mix(parts: &[TypedPart], targets: &[RecipeTarget], ground: bool) -> Resul
     let whole = Mixture::of(&mixed, &rules.densities);
     let alone = |(part, (recipe, kilograms)): (&TypedPart, &(RecipePart, f64))| {
         let loose = RecipePart { kept_volume: 1.0, ..*recipe };
-        MixLine::of(&part.id, &Mixture::of(&[(loose, *kilograms)], &rules.densities), &rules.acids)
+        MixLine::of(&part.id, &Mixture::of(&[(loose, *kilograms)], &rules.densities), &rules.split)
     };
     let reached = |target: &RecipeTarget| TargetReached {
         measure: target.measure.name(),
@@ -250,7 +247,7 @@ pub fn mix(parts: &[TypedPart], targets: &[RecipeTarget], ground: bool) -> Resul
     };
     Ok(MixAnswer {
         parts: parts.iter().zip(&mixed).map(alone).collect(),
-        whole: MixLine::of("whole", &whole, &rules.acids),
+        whole: MixLine::of("whole", &whole, &rules.split),
         targets: targets.iter().map(reached).collect(),
         carbon_missed: made.into_iter().filter_map(|(_, missed)| missed).collect(),
     })

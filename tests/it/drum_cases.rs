@@ -114,7 +114,7 @@ fn each_cause_spoils_a_drum_with_its_reason() {
     // 60 g eggshell lime per kg dry matter at 20 eq/kg
     let mut limed = mixed();
     limed[Component::Minerals] += 0.06 * limed.dry();
-    *limed.base_mut() += 20.0 * 0.06 * limed.dry();
+    *limed.calcium_mut() += 20.0 * 0.06 * limed.dry();
     // wet, leafy, little sugar
     let wet = matter(0.10, &[(Component::Protein, 0.25), (Component::Sugars, 0.06)], 450.0, 6.0);
     for (what, scraps, temperature) in [

@@ -101,6 +101,9 @@ pub(crate) fn acids() -> AcidConstants {
         ammonium_constant: 0.090_18,
         ammonium_slope: 2729.92,
         carbonic: 6.35,
+        carbonic_second: 10.38,
+        calcite: 8.45,
+        calcium_activity: 0.37,
         carbon_dioxide_solubility: 0.0384,
         humus_buffer: 0.42,
     }

@@ -11,6 +11,9 @@ fn constants() -> AcidConstants {
         ammonium_constant: 0.09018,
         ammonium_slope: 2729.92,
         carbonic: 6.35,
+        carbonic_second: 10.38,
+        calcite: 8.45,
+        calcium_activity: 0.37,
         carbon_dioxide_solubility: 0.0384,
         humus_buffer: 0.42,
     }
@@ -41,6 +44,7 @@ fn the_base_for_a_ph_reproduces_it() {
         + Material::of(Component::Lactic, 0.06)
         + Material::of(Component::Ammonia, 0.01);
     *m.buffer_mut() = 0.15;
+    *m.calcium_mut() = 0.2;
     for wanted in [3.5, 5.1, 7.2, 9.0] {
         *m.base_mut() = base_for(&m, &constants(), &at, wanted);
         assert!((ph(&m, &constants(), &at, 7.0) - wanted).abs() < 1e-9);
@@ -61,6 +65,56 @@ fn a_search_from_the_solution_stays_there() {
 }
 
 #[test]
+fn dissolved_calcium_is_in_equilibrium_with_calcite() {
+    // by hand: [CO3 2-] = K1 K2 K_H p/[H+]^2 = 1e-6.35 1e-10.38 0.0384 0.01 1e14 mol/L; [Ca 2+] = 1e-8.45/(0.37 [CO3 2-])
+    let k = AcidPowers::at(&constants(), &Surrounds { temperature: 20.0, carbon_dioxide: 0.01 });
+    let carbonate = 10f64.powf(-6.35 - 10.38 + 14.0) * 0.0384 * 0.01;
+    let calcium = 10f64.powf(-8.45) / (0.37 * carbonate);
+    assert!((k.most_calcium(2.0, &Acidity::of(7.0)) / (2.0 * 2.0 * calcium) - 1.0).abs() < 1e-9);
+    // about 27 meq/L; printed saturated extracts of castings at pH 6.9 to 7.1 hold 52 to 54 meq/L of calcium and magnesium
+    assert!((2.0 * calcium - 0.027).abs() < 0.001, "{calcium}");
+    // of much lime that much dissolves, of little lime all
+    let mut m = Material::of(Component::Water, 1.0);
+    for (held, wanted, close) in [(100.0, 2.0 * calcium, 1e-3), (1e-5, 1e-5, 1e-3)] {
+        *m.calcium_mut() = held;
+        assert!((k.dissolved_calcium(&m, &Acidity::of(7.0)) / wanted - 1.0).abs() < close, "{held}");
+    }
+    // and all of it in an acid store
+    *m.calcium_mut() = 100.0;
+    let store = AcidPowers::at(&constants(), &Surrounds::acid_store(20.0));
+    assert!((store.dissolved_calcium(&m, &Acidity::of(9.0)) - 100.0).abs() < 1e-9);
+    assert!(store.most_calcium(1.0, &Acidity::of(9.0)).is_infinite());
+}
+
+#[test]
+fn lime_pays_for_acid_and_holds_alkaline_matter_near_ph_8() {
+    // a kilogram of dry matter with a weak buffer in 3 L of water, under the air of a pile
+    let k = AcidPowers::at(&constants(), &Surrounds { temperature: 20.0, carbon_dioxide: 0.01 });
+    let of = |base: f64, calcium: f64| {
+        let mut m = Material::of(Component::Water, 3.0);
+        *m.buffer_mut() = 0.1;
+        (*m.base_mut(), *m.calcium_mut()) = (base, calcium);
+        k.ph(&m, 7.0)
+    };
+    // 0.2 eq of acid: without lime to pH 5, with it above 6.5
+    assert!((of(-0.2, 0.0) - 5.0).abs() < 0.2 && of(-0.2, 1.0) > 6.5, "{} {}", of(-0.2, 0.0), of(-0.2, 1.0));
+    // 0.2 eq of cations: as potassium alkaline, as calcium near pH 7.5
+    assert!(of(0.2, 0.0) > 8.1 && of(0.0, 0.2) < 7.5, "{} {}", of(0.2, 0.0), of(0.0, 0.2));
+    // lime dissolves no more than calcite lets it: an excess does not move pH
+    assert!((of(0.0, 1.0) - of(0.0, 4.0)).abs() < 0.02);
+}
+
+#[test]
+fn matter_without_water_or_calcium_has_a_ph() {
+    let k = AcidPowers::at(&constants(), &Surrounds { temperature: 20.0, carbon_dioxide: 0.01 });
+    for (water, calcium) in [(0.0, 0.0), (0.0, 1.0), (1.0, 0.0), (1e-12, 1.0)] {
+        let mut m = Material::of(Component::Water, water);
+        (*m.calcium_mut(), *m.buffer_mut()) = (calcium, 0.1);
+        assert!((0.0..=14.0).contains(&k.ph(&m, 7.0)), "{water} {calcium}");
+    }
+}
+
+#[test]
 fn every_search_agrees_with_bisection() {
     // mixes over the whole range; bends of the balance can make a step small far from its end
     let mut shares = crate::matter::lane::tests::shares();
@@ -76,6 +130,7 @@ fn every_search_agrees_with_bisection() {
         m[Component::Nitrate] = any(-0.3, 0.3);
         *m.base_mut() = any(0.0, 35.0) - 5.0;
         *m.buffer_mut() = any(0.01, 5.0);
+        *m.calcium_mut() = any(-10.0, 40.0);
         let charges = Charges::of(&m, &k);
         let (mut low, mut high) = (0.0, 14.0);
         while high - low > 1e-12 {
@@ -103,6 +158,7 @@ fn derivatives_equal_differences_of_the_balance() {
         + Material::of(Component::Lactic, 0.06)
         + Material::of(Component::Ammonia, 0.01);
     *m.buffer_mut() = 0.15;
+    *m.calcium_mut() = 0.2;
     let charges = Charges::of(&m, &powers);
     let of = |ph: f64| charges.excess(ph, exp10(-ph));
     let close = |what: &str, ours: f64, difference: f64, scale: f64| {

@@ -88,8 +88,8 @@ pub struct Drained {
 
 /// Removes up to `mass` kilograms of liquor from `matter`.
 ///
-/// Pore water leaves with its share of acids, ethanol, ammonia, nitrate, potassium, salt, the dissolved part of phosphorus, and
-/// `soluble_sugars` (kg). Fine solids, of the composition of all solids, bring the liquor to its dry matter; pore water richer than
+/// Pore water leaves with its share of acids, ethanol, ammonia, nitrate, potassium, salt, the dissolved part of phosphorus, calcium
+/// (its charge; the mass stays in the minerals), and `soluble_sugars` (kg). Fine solids, of the composition of all solids, bring the liquor to its dry matter; pore water richer than
 /// that leaves without fines. The base entry of the liquor gives it the pH of the drum, so the rest keeps that pH too; the buffer leaves
 /// with the solids.
 ///
@@ -119,6 +119,7 @@ pub fn drain(
     }
     pore[Component::Phosphorus] = rates.soluble_phosphorus * matter[Component::Phosphorus];
     pore[Component::Sugars] = soluble_sugars.clamp(0.0, matter[Component::Sugars].max(0.0));
+    *pore.calcium_mut() = matter.calcium();
     let solubles = pore.wet();
     pore[Component::Water] = matter.water();
     let mut solids = *matter - pore;

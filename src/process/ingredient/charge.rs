@@ -1,8 +1,9 @@
-//! Native acids and the linear buffer of an ingredient.
+//! Native acids, the linear buffer and the calcium of an ingredient.
 //!
 //! Food is acid because of organic acids, which burn off later in a bed. Anions of organic acids make 68 to 80 % of the
 //! buffering capacity of forages, plant protein 10 to 20 % (Playne and McDonald 1966, from memory), so a share of the
-//! buffering capacity is booked as acid that can burn off, and only the rest as a permanent buffer.
+//! buffering capacity is booked as acid that can burn off, and only the rest as a permanent buffer. Calcium takes no part in the
+//! buffering capacity: it is in solution above pH 6.
 
 use crate::matter::Component;
 use crate::process::acidity::{AcidConstants, dissociated};
@@ -19,7 +20,7 @@ pub struct NativeCharge {
     pub acid: f64,
     /// Acid by the share alone, before the cap, kg/kg dry mass.
     pub wanted_acid: f64,
-    /// Slope of the linear buffer, eq per pH unit and kg dry mass.
+    /// Slope of the linear buffer, humus included, eq per pH unit and kg dry mass.
     pub buffer: f64,
 }
 
@@ -38,10 +39,29 @@ impl NativeCharge {
         Self { acid, wanted_acid, buffer: (whole - acid * per_kilogram) / span }
     }
 
+    /// Slope of the linear buffer beside so much humus (kg/kg dry mass), whose own buffer the charge balance adds; at least 0.
+    pub fn buffer_beside(&self, humus: f64, acids: &AcidConstants) -> f64 {
+        (self.buffer - humus * acids.humus_buffer).max(0.0)
+    }
+
     /// Buffering capacity of acid and buffer together, mEq/kg dry mass.
     pub fn buffering_capacity(&self, acids: &AcidConstants) -> f64 {
         MILLI * (self.acid * charge_per_acid(acids) + self.buffer * (TITRATION.1 - TITRATION.0))
     }
+}
+
+/// Calcium that takes part in the charge balance, eq.
+///
+/// The stated pH already counts what is dissolved, and that cannot be more than the net cations at this pH, beside some `anions`
+/// of strong acids. What goes beyond lies in bone, shell and oxalate and takes no part. In a dry or neutral material carbonate
+/// stays solid, and all of it counts:
+///
+/// ```text
+/// C most/(C + most) <= max(net, 0) + anions      most: what calcite lets into the water of the material
+/// ```
+pub(super) fn calcium_taking_part(stated: f64, most: f64, net: f64, anions: f64) -> f64 {
+    let room = net.max(0.0) + anions;
+    if most <= room { stated } else { stated.min(room * most / (most - room)) }
 }
 
 /// Charge that a kilogram of acetic acid takes up between pH 6 and 4, eq/kg.

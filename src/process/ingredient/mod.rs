@@ -10,8 +10,8 @@ mod fill;
 pub mod formula;
 pub mod split;
 
-use crate::matter::{Component, Element, Material, Property, SolidKind};
-use crate::process::acidity::{AcidConstants, Surrounds, base_for};
+use crate::matter::{Analysis, Component, Element, Material, Property, SolidKind};
+use crate::process::acidity::{AcidConstants, AcidPowers, Acidity, Surrounds};
 use crate::process::ingredient::analysis::{Stated, StatedAnalysis};
 use crate::process::ingredient::charge::NativeCharge;
 use crate::process::ingredient::fill::CompleteAnalysis;
@@ -20,6 +20,9 @@ use std::fmt;
 
 /// Temperature at which the stated pH of an ingredient holds, °C.
 pub const REFERENCE_TEMPERATURE: f64 = 20.0;
+
+/// Mass of calcium per equivalent, kg/eq. Source: half of the atomic weight, textbook.
+const CALCIUM_PER_CHARGE: f64 = 0.020_039;
 
 /// Rules by which an analysis is split.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -34,6 +37,10 @@ pub struct SplitRules {
     pub bound_protein: f64,
     /// Alkalinity of calcium carbonate, eq/kg.
     pub lime_alkalinity: f64,
+    /// Anions of strong acids beside which calcium of an acid ingredient is dissolved, eq/kg dry mass.
+    pub calcium_anions: f64,
+    /// Carbon dioxide of the air, atm; the stated pH of an ingredient holds in it.
+    pub air_carbon_dioxide: f64,
     /// Smallest half range given to a stated fraction, kg/kg dry mass.
     pub smallest_spread: f64,
     /// How far stated fractions may sum above 1 before they are refused, kg/kg dry mass.
@@ -54,6 +61,8 @@ impl SplitRules {
             most_native_acid: get("feedstocks.most_native_acid"),
             bound_protein: get("feedstocks.bound_protein_share"),
             lime_alkalinity: get("fermentation.calcium_carbonate_neutralising_power"),
+            calcium_anions: get("feedstocks.calcium_anions"),
+            air_carbon_dioxide: get("site.air_carbon_dioxide"),
             smallest_spread: get("feedstocks.smallest_fraction_spread"),
             closure_tolerance: get("feedstocks.closure_tolerance"),
             humified: FRACTIONS
@@ -66,6 +75,11 @@ impl SplitRules {
     #[must_use]
     pub fn without_native_acid(self) -> Self {
         Self { native_acid_share: 0.0, ..self }
+    }
+
+    /// Surroundings in which the stated pH of an ingredient holds: air at [`REFERENCE_TEMPERATURE`].
+    pub fn surroundings(&self) -> Surrounds {
+        Surrounds { temperature: REFERENCE_TEMPERATURE, carbon_dioxide: self.air_carbon_dioxide }
     }
 }
 
@@ -201,9 +215,10 @@ impl Ingredient {
     /// Missing figures come from `like`. Nitrogen governs protein (15.90 % N), so nitrogen is exact; ash is split into
     /// phosphorus, potassium, salt and minerals; native acid is taken out of the organic matter; the rest is split over
     /// sugars, fibre, lignin, protein, fat (and humus) by weighted least squares close to the stated fractions, with the
-    /// sum and nitrogen exact and carbon as stated. Lime counts as part of the ash (carbonate outlasts an ash furnace at
-    /// 550 °C): its whole mass is booked as minerals, its alkalinity on top of the base that gives the stated pH, and
-    /// the carbon dioxide that acid would free from it (0.44 kg/kg) stays in the minerals.
+    /// sum and nitrogen exact and carbon as stated. The base entry is what gives the stated pH in air, beside the dissolved part
+    /// of the calcium. Calcium is part of the ash: its mass is booked as minerals. So is lime (carbonate outlasts an ash furnace
+    /// at 550 °C), whose calcium comes on top of what gives the stated pH; the carbon dioxide that acid would free from it
+    /// (0.44 kg/kg) stays in the minerals.
     ///
     /// # Errors
     /// [`IngredientError`] when a figure is impossible, contradicts others, or is missing everywhere.
@@ -237,15 +252,27 @@ impl Ingredient {
             minerals -= of(property);
         }
         dry[Component::Minerals] = minerals.max(0.0);
-        *dry.buffer_mut() = charge.buffer;
+        *dry.buffer_mut() = charge.buffer_beside(dry[Component::Humus], &rules.acids);
         let mut per_kilogram = dry * (1.0 - of(Property::Moisture));
         per_kilogram[Component::Water] = of(Property::Moisture);
-        let at = Surrounds::acid_store(REFERENCE_TEMPERATURE);
-        *per_kilogram.base_mut() = base_for(&per_kilogram, &rules.acids, &at, of(Property::Ph))
-            + rules.lime_alkalinity * of(Property::Lime) * (1.0 - of(Property::Moisture));
+        set_charges(&mut per_kilogram, &filled.central, rules);
         let bulk_density = of(Property::BulkDensity);
         Ok(Self { name: name.to_owned(), kind, per_kilogram, bulk_density, notes })
     }
+}
+
+/// Sets calcium, and the base with which the stated pH comes out.
+fn set_charges(per_kilogram: &mut Material, stated: &Analysis<f64>, rules: &SplitRules) {
+    let powers = AcidPowers::at(&rules.acids, &rules.surroundings());
+    let at = Acidity::of(stated[Property::Ph]);
+    let dry = 1.0 - stated[Property::Moisture];
+    let net = powers.base_at(per_kilogram, at);
+    let calcium = dry * stated[Property::Calcium] / CALCIUM_PER_CHARGE;
+    let most = powers.most_calcium(per_kilogram.water(), &at);
+    *per_kilogram.calcium_mut() =
+        charge::calcium_taking_part(calcium, most, net, dry * rules.calcium_anions);
+    *per_kilogram.base_mut() = powers.base_at(per_kilogram, at);
+    *per_kilogram.calcium_mut() += dry * rules.lime_alkalinity * stated[Property::Lime];
 }
 
 /// Native acid and buffer of an analysis whose nitrogen fits into its organic matter and whose parts of ash fit into its ash.

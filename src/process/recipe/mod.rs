@@ -147,9 +147,9 @@ impl Mixture {
         if self.volume > 0.0 { 1.0 - self.full_volume / self.volume } else { 0.0 }
     }
 
-    /// pH by charge balance at a temperature in °C, without bicarbonate.
-    pub fn ph(&self, acids: &AcidConstants, temperature: f64) -> f64 {
-        ph(&self.material, acids, &Surrounds::acid_store(temperature), 7.0)
+    /// pH by charge balance.
+    pub fn ph(&self, acids: &AcidConstants, at: &Surrounds) -> f64 {
+        ph(&self.material, acids, at, 7.0)
     }
 }
 

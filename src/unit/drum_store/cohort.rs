@@ -413,7 +413,7 @@ impl DrumCohort {
         } else if self.acid_extent <= self.fermentable {
             // the bacteria stopped at their acid limit before the critical pH
             SpoilReason::TooWet
-        } else if matter.base() > matter.dry() {
+        } else if matter.base() + matter.calcium() > matter.dry() {
             SpoilReason::Lime
         } else if stability.is_protein_rich(matter) {
             SpoilReason::ProteinRich

@@ -2,7 +2,7 @@
 
 use super::{CARBON_CHECK, analysis, close, ingredient, on_dry, published, rules};
 use loamledger::matter::{Component, Element, Property, SolidKind};
-use loamledger::process::acidity::{Surrounds, base_for, ph};
+use loamledger::process::acidity::{base_for, ph};
 use loamledger::process::ingredient::analysis::{Stated, StatedAnalysis};
 use loamledger::process::ingredient::{Ingredient, IngredientError, Note};
 
@@ -22,7 +22,7 @@ fn every_published_ingredient_keeps_its_analysis() {
         assert!(carbon > stated.low - 1e-9 && carbon < stated.high + 1e-9, "{id}: {carbon} {stated:?}");
         let missed = made.notes.iter().any(|n| matches!(n, Note::CarbonMissed { .. }));
         assert_eq!(missed, (carbon - stated.central).abs() > 1e-9, "{id}: {carbon} {stated:?}");
-        let found = ph(&m, &rules().acids, &Surrounds::acid_store(20.0), 7.0);
+        let found = ph(&m, &rules().acids, &rules().surroundings(), 7.0);
         close(found, a[Property::Ph].unwrap().central, 1e-6);
     }
 }
@@ -119,7 +119,7 @@ fn a_food_titrates_to_its_buffering_capacity_with_and_without_native_acid() {
     for rules in [rules(), rules().without_native_acid()] {
         let a = analysis("food_waste_household");
         let m = Ingredient::from_analysis("food", &a, None, SolidKind::Food, &rules).unwrap().per_kilogram;
-        let at = Surrounds::acid_store(20.0);
+        let at = rules.surroundings();
         let base = |p: f64| base_for(&m, &rules.acids, &at, p);
         // the water itself takes 0.23 mEq per kg dry mass at pH 4 and 70 % moisture
         close((base(6.0) - base(4.0)) * 1000.0 / m.dry(), 300.0, 0.3);
@@ -129,7 +129,7 @@ fn a_food_titrates_to_its_buffering_capacity_with_and_without_native_acid() {
 
 #[test]
 fn burning_native_acid_raises_ph_and_the_plain_rule_has_none_to_burn() {
-    let at = Surrounds::acid_store(20.0);
+    let at = rules().surroundings();
     let mut m = ingredient("food_waste_household").per_kilogram;
     m[Component::Acetic] = 0.0;
     assert!(ph(&m, &rules().acids, &at, 7.0) > 6.5);
@@ -143,9 +143,30 @@ fn lime_adds_twenty_equivalents_per_kilogram_and_sits_in_the_ash() {
     let without = ingredient("food_waste_household").per_kilogram;
     let a = analysis("food_waste_household").with(Property::Lime, Stated::exact(0.02));
     let with = Ingredient::from_analysis("f", &a, None, SolidKind::Food, &rules()).unwrap().per_kilogram;
-    close((with.base() - without.base()) / with.dry(), 0.4, 1e-12);
+    close((with.calcium() - without.calcium()) / with.dry(), 0.4, 1e-12);
+    close(with.base(), without.base(), 1e-15);
     close(with.ash(), without.ash(), 1e-15);
     assert!(with[Component::Minerals] >= 0.02 * with.dry());
+}
+
+#[test]
+fn calcium_of_an_acid_ingredient_is_bound_by_its_charge_and_carbonate_of_a_dry_one_is_not() {
+    let eq = |share: f64| share / 0.020_039;
+    // scraps at pH 5.1 dissolve all they hold, 0.75 eq/kg of dry mass, against 0.2 eq of net cations and anions beside them
+    let scraps = ingredient("food_waste_household").per_kilogram;
+    let room = (scraps.base() + scraps.calcium()) / scraps.dry() + 0.1;
+    close(scraps.calcium() / scraps.dry(), room, 1e-3);
+    assert!(room < 0.25 && eq(0.015) > 0.7);
+    // board at pH 7 lets 5 % of its carbonate into solution
+    let board = ingredient("cardboard_corrugated").per_kilogram;
+    close(board.calcium() / board.dry(), eq(0.008), 1e-12);
+    // the mass of calcium is a part of the ash
+    let a = analysis("cardboard_corrugated").with(Property::Calcium, Stated::exact(0.06));
+    let refused = Ingredient::from_analysis("c", &a, None, SolidKind::Fibrous, &rules());
+    assert!(refused.is_ok(), "ash has a range and rises");
+    let a = a.with(Property::Ash, Stated::exact(0.05));
+    let refused = Ingredient::from_analysis("c", &a, None, SolidKind::Fibrous, &rules());
+    assert!(matches!(refused, Err(IngredientError::AshTooSmall { .. })), "{refused:?}");
 }
 
 #[test]
@@ -160,7 +181,7 @@ fn too_much_native_acid_is_capped_and_noted() {
     let (wanted, booked) = capped.unwrap();
     close(wanted, 0.158, 0.001);
     close(booked, 0.09, 1e-12);
-    let base = |p: f64| base_for(&made.per_kilogram, &rules().acids, &Surrounds::acid_store(20.0), p);
+    let base = |p: f64| base_for(&made.per_kilogram, &rules().acids, &rules().surroundings(), p);
     close((base(6.0) - base(4.0)) * 1000.0 / made.per_kilogram.dry(), 3000.0, 0.3);
 }
 

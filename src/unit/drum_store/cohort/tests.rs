@@ -165,7 +165,7 @@ fn a_batch_is_spoiled_by_the_first_cause_that_holds() {
     with_a_drum(&setup(), |mut drum, today| {
         let plain = drum.matter();
         let (mut limed, mut meat) = (plain, plain);
-        *limed.base_mut() = 1.1 * limed.dry();
+        *limed.calcium_mut() = 1.1 * limed.dry();
         meat[Component::Protein] = 20.0;
         // every cause at once, then without the first, the first two, and so on
         (drum.leak, drum.reached, drum.acid_extent, drum.fermentable) = (0.001, 0.4, 1.0, 1.1);
