@@ -87,7 +87,7 @@ pub(super) const MEASUREMENTS: [Measurement; 21] = [
         informs: &["ingredients.*.moisture"],
     },
     Measurement {
-        what: "have a dried sample of each kind of scraps and of bulking analysed for ash, salt, C, N, P and K",
+        what: "have a dried sample of each kind of scraps and of bulking analysed for ash, salt, C, N, P, K, Ca and Mg",
         informs: &[
             "ingredients.*.ash",
             "ingredients.*.carbon",
@@ -95,6 +95,7 @@ pub(super) const MEASUREMENTS: [Measurement; 21] = [
             "ingredients.*.phosphorus",
             "ingredients.*.potassium",
             "ingredients.*.salt",
+            "ingredients.*.calcium",
         ],
     },
     Measurement {

@@ -62,7 +62,7 @@ impl SplitRules {
             bound_protein: get("feedstocks.bound_protein_share"),
             lime_alkalinity: get("fermentation.calcium_carbonate_neutralising_power"),
             calcium_anions: get("feedstocks.calcium_anions"),
-            air_carbon_dioxide: get("site.air_carbon_dioxide"),
+            air_carbon_dioxide: 1e-6 * get("fermentation.outdoor_carbon_dioxide"),
             smallest_spread: get("feedstocks.smallest_fraction_spread"),
             closure_tolerance: get("feedstocks.closure_tolerance"),
             humified: FRACTIONS

@@ -282,7 +282,7 @@ mod tests {
             assert!((out.calcium() - dissolved * out.water() / wet.water()).abs() < 1e-12 * wet.dry());
             let after = now.powers.ph(&layer.matter, 6.8);
             // the smooth form of the limit leaves a trifle where about half is solid
-            assert!((after - 6.8).abs() < 0.03, "{calcium}: {after}");
+            assert!((after - 6.8).abs() < 0.1, "{calcium}: {after}");
         }
     }
 }
