@@ -328,7 +328,9 @@ impl<'a, L: Lane> Charges<'a, L> {
         let alkaline = self.water * (self.k.carbonate + 1e-14) * inverse * four;
         let (both, less) = (alkaline + acid, alkaline - acid);
         Excess {
-            value: (self.nitrate - self.base - self.calcium - self.ammonia + self.buffer * (ph - 7.0)) + sums.held + less,
+            value: (self.nitrate - self.base - self.calcium - self.ammonia + self.buffer * (ph - 7.0))
+                + sums.held
+                + less,
             slope: self.buffer + (sums.slope + both) * ln10,
             bend: (sums.bend + less) * (ln10 * ln10),
             twist: (sums.twist + both) * (ln10 * ln10 * ln10),

@@ -269,8 +269,7 @@ fn set_charges(per_kilogram: &mut Material, stated: &Analysis<f64>, rules: &Spli
     let net = powers.base_at(per_kilogram, at);
     let calcium = dry * stated[Property::Calcium] / CALCIUM_PER_CHARGE;
     let most = powers.most_calcium(per_kilogram.water(), &at);
-    *per_kilogram.calcium_mut() =
-        charge::calcium_taking_part(calcium, most, net, dry * rules.calcium_anions);
+    *per_kilogram.calcium_mut() = charge::calcium_taking_part(calcium, most, net, dry * rules.calcium_anions);
     *per_kilogram.base_mut() = powers.base_at(per_kilogram, at);
     *per_kilogram.calcium_mut() += dry * rules.lime_alkalinity * stated[Property::Lime];
 }
