@@ -27,7 +27,7 @@ fn fits(start: &str, key: &str) -> bool {
 ///
 /// # Source
 /// Trade practice (`trade_practice`); the wording is ours.
-pub(super) const MEASUREMENTS: [Measurement; 21] = [
+pub(super) const MEASUREMENTS: [Measurement; 22] = [
     Measurement {
         what: "count cocoons, young and adult worms in sieved samples of a bed, every two weeks for three months",
         informs: &[
@@ -208,6 +208,15 @@ pub(super) const MEASUREMENTS: [Measurement; 21] = [
             "site.castings_bulk_density_moisture",
             "site.blend_packing_shrinkage",
             "site.drying_",
+        ],
+    },
+    Measurement {
+        what: "wet castings to a glistening paste and weigh the water; conductivity and potassium strips in what it gives and in 1:5",
+        informs: &[
+            "site.saturation_water",
+            "site.conductivity_of_limiting_sum",
+            "site.extract_",
+            "site.potassium_soluble_share",
         ],
     },
     Measurement {
