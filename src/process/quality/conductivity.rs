@@ -10,8 +10,8 @@
 //!
 //! Per dry matter a material gives the soluble share of its potassium, sodium and chloride of its salt, its nitrate, and the part
 //! of its ammonium that its humus does not hold. Printed extracts hold more chloride than sodium: plants bring it with their
-//! potassium, and it is counted per dissolved potassium. They also hold half of their cations as calcium and magnesium, which are
-//! not booked. These follow from the charge:
+//! potassium, and it is counted per dissolved potassium. They also hold half of their cations as calcium and magnesium. Those
+//! booked lie mostly on humus and in lime; what an extract takes of them follows from the charge of its anions:
 //!
 //! ```text
 //! Ca + Mg = Cl + NO3 + A - K - Na - NH4, never below 0
