@@ -124,14 +124,20 @@ fn jar(m: &BedModel, feed: Material, start: f64, renewed: f64, warmth: f64) -> V
         .collect()
 }
 
-fn highest(course: &[f64]) -> f64 {
+/// The jar fed every day for the carrying capacity.
+pub(super) fn fed_jar(m: &BedModel, shelf: &Shelf) -> Vec<f64> {
+    let rich = shelf.mix(&[("fruit_and_vegetable_market", 0.8), ("cardboard_corrugated", 0.2)]);
+    jar(m, rich, 2.0, 4.0, 24.0)
+}
+
+pub(super) fn highest(course: &[f64]) -> f64 {
     course.iter().copied().fold(0.0, f64::max)
 }
 
 fn capacity(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
     let manure = jar(m, shelf.food("horse_manure_bedded"), 0.5, 0.0, 25.0);
     let rich = shelf.mix(&[("fruit_and_vegetable_market", 0.8), ("cardboard_corrugated", 0.2)]);
-    let fed = jar(m, rich, 2.0, 4.0, 24.0);
+    let fed = fed_jar(m, shelf);
     // growth in the seven weeks before the stock reaches the published capacity
     let below = fed.iter().take_while(|stock| **stock < 3.96).count();
     let seven_weeks = fed.get(below).zip(below.checked_sub(49).and_then(|day| fed.get(day)));

@@ -97,6 +97,11 @@ impl Case {
         Self { relation, tolerance: 0.0, why: "the published figure is a bound", ..self }
     }
 
+    /// The published figure is a bound, kept within the tolerance.
+    pub(super) fn bound_within(self, relation: Relation) -> Self {
+        Self { relation, ..self }
+    }
+
     /// The model disagrees: by how much, how far that may change, and why.
     pub(super) fn differs(self, expected: f64, within: f64, reason: &'static str) -> Self {
         Self { gap: Some(KnownGap { expected, within, reason }), ..self }

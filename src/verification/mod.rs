@@ -4,12 +4,21 @@
 //! the model does not reproduce stays in the list with its difference and the reason, and the test enforces that difference too. The
 //! model runs with its best-estimate rates.
 //!
+//! A check whose name begins with `kept_` is a published case that the model of beds must keep when it is changed.
+//!
 //! Most trials do not report start compositions. Feeds are the library ingredients nearest to those named, and each case says which.
 
 mod beds;
+mod beds_ammonia;
+mod beds_crowding;
+mod beds_decay;
+mod beds_nitrogen;
+mod beds_salt;
 mod beds_stock;
+mod beds_water;
 mod case;
 mod conductivity;
+mod dish;
 mod drums;
 mod gas;
 mod mixing;
@@ -154,6 +163,12 @@ pub fn verify() -> Result<VerificationAnswer, AssembleError> {
         worms::cases(),
         beds::cases()?,
         beds_stock::cases()?,
+        beds_salt::cases()?,
+        beds_ammonia::cases()?,
+        beds_crowding::cases()?,
+        beds_decay::cases()?,
+        beds_nitrogen::cases()?,
+        beds_water::cases()?,
         products::cases(),
         conductivity::cases(),
         site::cases(),

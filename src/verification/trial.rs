@@ -1,4 +1,6 @@
 //! Worm beds as in published trials: boxes filled once, beds fed daily, beds with a constant stock.
+//!
+//! Boxes lose heat through walls and bottom as well as through the top, and are watered as trials were.
 
 use super::central;
 use crate::literature;
@@ -92,6 +94,20 @@ pub fn wetted(matter: Material, moisture: f64) -> Material {
     matter + Material::of(Component::Water, water - matter.water())
 }
 
+/// The moisture that trials are kept at: watered below 70 %, to the middle of 70 and 80 %.
+pub const WATERED: MoistureBand = MoistureBand { low: 0.7, high: 0.8 };
+
+/// Heat transfer through walls and bottom of a box, W/(m2 K) of their area. Source: assumed for wood or plastic of a centimetre in
+/// still air; range 2.5 to 8.
+const WALL_HEAT_TRANSFER: f64 = 5.0;
+
+/// Heat transfer of a box per area of its floor, W/(m2 K): `top + wall (1 + 4 depth/side)`, a square floor of the given area (m2)
+/// with matter of the given volume (m3) on it; `top` is that of a bed of the model.
+pub fn box_heat_transfer(model: &BedModel, area: f64, volume: f64) -> f64 {
+    let (depth, side) = (volume / area, area.sqrt());
+    model.parameters.heat_transfer + WALL_HEAT_TRANSFER * (1.0 + 4.0 * depth / side)
+}
+
 /// A bed with an open, moist surface, watered when it falls below 70 % moisture.
 pub fn setup(area: f64) -> BedSetup {
     BedSetup {
@@ -99,7 +115,7 @@ pub fn setup(area: f64) -> BedSetup {
         depth: 2.0,
         surface_wetness: Some(1.0),
         heat_transfer: None,
-        moisture_band: MoistureBand { low: 0.7, high: 0.8 },
+        moisture_band: WATERED,
         leaching: 0.0,
         watered_without_worms: true,
         fresh_share_limit: 0.225,
@@ -111,11 +127,18 @@ pub fn setup(area: f64) -> BedSetup {
 }
 
 /// Result of a trial.
+///
+/// Losses are of feed and worms together, so that worms which die are not counted as feed left. Contents are those of the matter
+/// without live worms, as a laboratory would take it.
 #[derive(Debug, Clone, Copy)]
 pub struct Outcome {
-    /// Material fed or filled in, kg.
+    /// Feed filled in or laid, kg.
+    pub fed: Material,
+    /// That feed and the live worms put in, kg.
     pub given: Material,
-    /// Material at the end without worms, kg.
+    /// Matter at the end without live worms, kg.
+    pub residue: Material,
+    /// That matter and the live worms, kg.
     pub left: Material,
     /// Gases emitted, kg.
     pub gases: Gases,
@@ -130,7 +153,7 @@ pub struct Outcome {
 }
 
 impl Outcome {
-    /// Share of the dry matter lost: (given - left) / given.
+    /// Share of the dry matter of feed and worms lost: (given - left) / given.
     pub fn dry_loss(&self) -> f64 {
         1.0 - self.left.dry() / self.given.dry()
     }
@@ -152,12 +175,17 @@ impl Outcome {
 
     /// Worm tissue gained per dry matter fed, kg/kg; worms hold 18 % dry matter.
     pub fn worm_yield(&self) -> f64 {
-        central("worms.worm_dry_matter") * (self.worms[1] - self.worms[0]) / self.given.dry()
+        central("worms.worm_dry_matter") * (self.worms[1] - self.worms[0]) / self.fed.dry()
     }
 
-    /// Content of an element in the dry matter left, kg/kg.
+    /// Content of an element in the dry matter left without worms, kg/kg.
     pub fn on_dry(&self, element: Element) -> f64 {
-        self.left.element(element) / self.left.dry()
+        self.residue.element(element) / self.residue.dry()
+    }
+
+    /// Carbon to nitrogen ratio of the matter left without worms, kg/kg.
+    pub fn carbon_to_nitrogen(&self) -> f64 {
+        self.residue.carbon_to_nitrogen()
     }
 }
 
@@ -176,13 +204,20 @@ pub struct FilledBox {
     pub days: u32,
     /// Temperature of the room, °C.
     pub warmth: f64,
+    /// Moisture at which it is kept.
+    pub watered: MoistureBand,
 }
 
 impl FilledBox {
     /// Runs the box.
     pub fn run(&self, model: &BedModel) -> Outcome {
         let stock = Population::at_stable_structure(self.worms, &model.worms);
-        let mut bed = Bed::new(setup(self.area), Material::zero(), 0.0, self.warmth, stock);
+        let made = BedSetup {
+            heat_transfer: Some(box_heat_transfer(model, self.area, self.volume)),
+            moisture_band: self.watered,
+            ..setup(self.area)
+        };
+        let mut bed = Bed::new(made, Material::zero(), 0.0, self.warmth, stock);
         bed.ready.add(self.feed, self.volume);
         run(model, &mut bed, self.days, self.warmth, self.feed, |_| {})
     }
@@ -207,6 +242,8 @@ pub struct FedBed {
     pub coir: (Material, f64),
     /// Coir at the start, kg wet.
     pub bedding: f64,
+    /// Moisture at which it is kept.
+    pub watered: MoistureBand,
 }
 
 impl FedBed {
@@ -215,6 +252,7 @@ impl FedBed {
         let mut out = self.with_bedding(model);
         let alone = Self { worms: 0.0, load: 0.0, ..*self }.with_bedding(model);
         out.left -= alone.left;
+        out.residue -= alone.residue;
         out.volume[1] -= alone.volume[1];
         out
     }
@@ -223,28 +261,37 @@ impl FedBed {
         let stock = Population::at_stable_structure(self.worms, &model.worms);
         let (coir, density) = self.coir;
         let below = self.bedding / density;
-        let mut bed = Bed::new(setup(1.0), coir * self.bedding, below, self.warmth, stock);
-        let given = self.feed * (self.load * f64::from(self.days));
-        let mut out = run(model, &mut bed, self.days, self.warmth, given, |bed| {
+        let fed = self.feed * (self.load * f64::from(self.days));
+        // walls as high as bedding and half of the feed
+        let mean = below + 0.5 * fed.wet() / self.density;
+        let made = BedSetup {
+            heat_transfer: Some(box_heat_transfer(model, 1.0, mean)),
+            moisture_band: self.watered,
+            ..setup(1.0)
+        };
+        let mut bed = Bed::new(made, coir * self.bedding, below, self.warmth, stock);
+        let mut out = run(model, &mut bed, self.days, self.warmth, fed, |bed| {
             bed.ready.add(self.feed * self.load, self.load / self.density);
         });
-        out.volume[0] = given.wet() / self.density;
+        out.volume[0] = fed.wet() / self.density;
         out
     }
 }
 
-/// Runs a bed for a number of days; `daily` feeds it.
+/// Runs a bed for a number of days; `daily` feeds it, and `fed` is all feed that it gets, what lies in it included.
 pub fn run(
     model: &BedModel,
     bed: &mut Bed,
     days: u32,
     warmth: f64,
-    given: Material,
+    fed: Material,
     mut daily: impl FnMut(&mut Bed),
 ) -> Outcome {
     let volume = |bed: &Bed| bed.fresh.volume + bed.ready.volume + bed.castings.volume;
     let mut out = Outcome {
-        given,
+        fed,
+        given: fed + bed.tissue(model),
+        residue: Material::zero(),
         left: Material::zero(),
         gases: Gases::zero(),
         volume: [volume(bed); 2],
@@ -262,7 +309,8 @@ pub fn run(
         }
         out.ph[1] = what.zone_ph;
     }
-    out.left = bed.contents();
+    out.residue = bed.contents();
+    out.left = out.residue + bed.tissue(model);
     out.volume[1] = volume(bed);
     out.worms[1] = bed.worms.biomass(&model.worms);
     out

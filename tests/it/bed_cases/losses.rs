@@ -1,6 +1,6 @@
 //! Results of the trials beside their printed figures: VC02, VC03, VC06-VC08, VC14-VC17, VC31.
 
-use super::trial::{FedBed, FilledBox, Outcome, run};
+use super::trial::{FedBed, FilledBox, Outcome, WATERED, run};
 use super::{Decay, close, density, food, model, model_with, setup, wetted};
 use loamledger::matter::{Component, Element, Material};
 use loamledger::process::acidity::{Surrounds, base_for};
@@ -23,6 +23,7 @@ fn manure_and_scraps() -> FedBed {
         warmth: 23.0,
         coir: (food("coconut_coir"), density("coconut_coir")),
         bedding: 8.0,
+        watered: WATERED,
     }
 }
 
@@ -44,6 +45,7 @@ fn printed_losses_lie_between_the_slowest_and_the_fastest_constants() {
         worms: 0.1,
         days: 60,
         warmth: 22.0,
+        watered: WATERED,
     };
     between(0.60, three(|m| batch.run(m)));
 }
@@ -63,11 +65,11 @@ fn carbon_to_nitrogen_of_food_waste_follows_from_what_is_lost() {
     let feed = wetted(food("food_waste_household") + food("cardboard_corrugated") * 0.2337, 0.70);
     close("start", feed.carbon_to_nitrogen(), 30.13, 0.05);
     let filled =
-        FilledBox { feed: feed * 10.0, volume: 10.0 / 350.0, area: 0.6, worms: 0.6, days: 90, warmth: 22.0 };
+        FilledBox { feed: feed * 10.0, volume: 10.0 / 350.0, area: 0.6, worms: 0.6, days: 90, warmth: 22.0, watered: WATERED };
     let all = three(|m| filled.run(m));
-    let found = all.map(|one| one.left.carbon_to_nitrogen());
+    let found = all.map(|one| one.carbon_to_nitrogen());
     assert!(found[2] < 14.32 && 14.32 < found[0], "{found:?}");
-    let kept = |one: &Outcome, e| one.left.element(e) / one.given.element(e);
+    let kept = |one: &Outcome, e| one.residue.element(e) / one.fed.element(e);
     let (carbon, nitrogen) = (1.0 - kept(&all[1], Element::Carbon), 1.0 - kept(&all[1], Element::Nitrogen));
     close("carbon lost", carbon, 1.0 - found[1] / feed.carbon_to_nitrogen() * (1.0 - nitrogen), 1e-9);
     assert!(all[1].ph[1] > all[1].ph[0]);
@@ -80,7 +82,7 @@ fn fresh_matter_laid_all_at_once_kills_worms() {
     for (id, left) in [("food_waste_household", 0.01), ("cattle_manure_solid", 0.01), ("coffee_grounds", 0.3)]
     {
         let feed = food(id) * (0.03 * density(id));
-        let one = FilledBox { feed, volume: 0.03, area: 0.12, worms: 0.15, days: 90, warmth: 22.0 }.run(&m);
+        let one = FilledBox { feed, volume: 0.03, area: 0.12, worms: 0.15, days: 90, warmth: 22.0, watered: WATERED }.run(&m);
         assert!(one.worms[1] < left * one.worms[0], "{id} {:?}", one.worms);
     }
 }
