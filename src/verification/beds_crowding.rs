@@ -24,13 +24,13 @@ struct Made {
     product: f64,
 }
 
-/// A bed of 1 m2 with 60 kg of feed and so many adults, after 90 days.
+/// A bed of 1 m2 with 25 kg of feed and so many adults, after 120 days.
 fn filled_once(m: &BedModel, shelf: &Shelf, adults: f64) -> Made {
     let mix = shelf.mix(&[("wheat_straw", 0.2), ("grass_clippings", 0.4), ("cattle_manure_solid", 0.4)]);
-    let made = BedSetup { heat_transfer: Some(super::trial::box_heat_transfer(m, 1.0, 0.2)), ..setup(1.0) };
+    let made = BedSetup { heat_transfer: Some(super::trial::box_heat_transfer(m, 1.0, 0.07)), ..setup(1.0) };
     let mut bed = Bed::new(made, Material::zero(), 0.0, 25.0, Population::from_adult_count(adults));
-    bed.ready.add(wetted(mix, 0.70) * 60.0, 60.0 / 350.0);
-    for _ in 0..90 {
+    bed.ready.add(wetted(mix, 0.70) * 25.0, 25.0 / 350.0);
+    for _ in 0..120 {
         let _ = bed.day(m, &Weather { temperature: 25.0, humidity: 0.7 }, 1);
     }
     Made { worms: bed.worms.worms(), product: bed.castings.matter.wet() }
@@ -39,7 +39,7 @@ fn filled_once(m: &BedModel, shelf: &Shelf, adults: f64) -> Made {
 /// Beds of 1 m2 and the same feed, started with 100 and with 250 worms.
 fn starts(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
     let [few, many] = [100.0, 250.0].map(|adults| filled_once(m, shelf, adults));
-    let inputs = "beds of 1 m2 with one filling, 250 worms at the start over 100; straw, grass and manure, 60 kg, 90 d, 25 °C assumed";
+    let inputs = "beds of 1 m2 with one filling, 250 worms at the start over 100; straw, grass and manure, 25 kg, 120 d, 25 °C assumed";
     let wide = "feed, species and duration are not in the abstract; straw gave 1.32 where soybean waste gave 1.27";
     let of = |key, printed, ours| {
         Case::of(key, "dharwad_2002", inputs)
@@ -54,21 +54,25 @@ fn starts(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
     ]
 }
 
-/// Neuhauser et al. 1980: growth on rich feed at 0.3 and 3.9 kg/m2.
+/// Neuhauser et al. 1980: mass of worms reared together on rich feed, at the density at which it was highest.
 fn growth(m: &BedModel) -> Vec<Case> {
-    let gain = |density: f64| {
-        let stock = Population::at_stable_structure(density, &m.worms);
-        Dish { solutes: Solutes::default(), stock, days: 5, warmth: 25.0 }.run(m).gain()
+    // hatchlings so many that grown worms would weigh so much per area, after 70 days
+    let mean_mass = |density: f64| {
+        let mut stock = Population::empty();
+        stock.juveniles[0] = density / m.worms.parameters().adult_mass;
+        let grown = Dish { solutes: Solutes::default(), stock, days: 70, warmth: 25.0 }.run(m);
+        grown.mass[1] / grown.stock.worms()
     };
     vec![
         Case::of(
             "beds.kept_growth_of_crowded_worms",
             "neuhauser_1980",
-            "sludge on 78 cm2 at 25 °C, growth at 3.9 kg/m2 over that at 0.3; five days on unlimited feed; published 0.81 of peak mass",
+            "hatchlings on sludge, 78 cm2, 25 °C: highest mean mass at 3.9 kg/m2 over that at 0.3, published 0.81; unlimited feed and \
+             70 d assumed",
         )
-        .printed(0.75, 2, "of growth")
+        .printed(0.75, 2, "of mass")
         .bound(Relation::AtLeast)
-        .ours(gain(3.9) / gain(0.3)),
+        .ours(mean_mass(3.9) / mean_mass(0.3)),
     ]
 }
 

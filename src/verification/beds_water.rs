@@ -24,7 +24,8 @@ struct SettledYear {
 /// A bed of 1 m2, kept wet, fed and harvested alike for ten years.
 fn settled_year(m: &BedModel, shelf: &Shelf) -> SettledYear {
     let feed = wetted(shelf.mix(&[("food_waste_household", 0.8), ("cardboard_corrugated", 0.2)]), 0.75) * 0.6;
-    let made = BedSetup { moisture_band: MoistureBand { low: 0.80, high: 0.86 }, ..setup(1.0) };
+    // a fifth of the watering leaches, the default of sites
+    let made = BedSetup { moisture_band: MoistureBand { low: 0.76, high: 0.82 }, leaching: 0.2, ..setup(1.0) };
     let coir = wetted(shelf.food("coconut_coir"), 0.80) * 40.0;
     let worms = Population::at_stable_structure(2.0, &m.worms);
     let mut bed = Bed::new(made, coir, 0.15, 20.0, worms);
@@ -45,13 +46,13 @@ fn settled_year(m: &BedModel, shelf: &Shelf) -> SettledYear {
 
 fn settled(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
     let year = settled_year(m, shelf);
-    let inputs = "1 m2 of kitchen waste and card, 0.6 kg/d, kept at 80 to 86 % moisture and harvested monthly, tenth year";
+    let inputs = "1 m2 of kitchen waste and card, 0.6 kg/d, kept at 76 to 82 % moisture by watering of which a fifth leaches, harvested monthly, tenth year";
     vec![
         Case::of("beds.kept_salt_of_a_settled_year", "derived_here", inputs)
             .printed(1.0, 0, "out/in")
             .within(0.02, "the stock and its intake still move a little")
             .ours(year.salt_out / year.salt_fed),
-        Case::of("beds.kept_drainage_of_a_wet_bed", "derived_here", "the same; water drained when watered above field capacity; at least a litre")
+        Case::of("beds.kept_drainage_of_a_wet_bed", "derived_here", "the same; water drained; at least a litre is our reading of `drains`")
             .printed(1.0, 0, "kg/m2")
             .bound(Relation::AtLeast)
             .ours(year.drained),
@@ -85,10 +86,10 @@ fn covers(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
         .ours((covered[1] + covered[2]) / (bare[1] + bare[2])),
         of(
             "beds.kept_evaporation_of_three_days",
-            "the same over three days; published 1.0 (bark) and 0.67 (sand)",
+            "the same over three days, the cover itself wet on the first, as in the source; published 1.0 (bark) and 0.67 (sand)",
         )
         .printed(0.835, 3, "covered/bare")
         .within(0.165, "two substrates; read to half a litre")
-        .ours(covered.iter().sum::<f64>() / bare.iter().sum::<f64>()),
+        .ours((bare[0] + covered[1] + covered[2]) / bare.iter().sum::<f64>()),
     ]
 }

@@ -12,6 +12,7 @@ mod beds;
 mod beds_ammonia;
 mod beds_crowding;
 mod beds_decay;
+mod beds_gaps;
 mod beds_nitrogen;
 mod beds_salt;
 mod beds_stock;
@@ -173,7 +174,10 @@ pub fn verify() -> Result<VerificationAnswer, AssembleError> {
         conductivity::cases(),
         site::cases(),
     ]
-    .concat();
+    .concat()
+    .into_iter()
+    .map(|case| Case { gap: beds_gaps::known(case.key).or(case.gap), ..case })
+    .collect();
     let of = |area: Area| {
         cases.iter().filter(move |case| case.key.split('.').next() == Some(area.name())).map(move |case| {
             Check { area, case: *case, difference: case.difference(), verdict: case.verdict() }
@@ -181,4 +185,17 @@ pub fn verify() -> Result<VerificationAnswer, AssembleError> {
     };
     let checks = Area::ALL.into_iter().flat_map(of).collect();
     Ok(VerificationAnswer { version: env!("CARGO_PKG_VERSION"), checks })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_gap_belongs_to_a_check() {
+        let answer = verify().expect("every check can be made");
+        for key in beds_gaps::names() {
+            assert!(answer.checks.iter().any(|check| check.case.key == key), "{key}");
+        }
+    }
 }
