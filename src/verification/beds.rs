@@ -48,7 +48,10 @@ fn manure_and_scraps(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
     let inputs = "manure and food waste fed 172 d; equal wet masses, 1 kg/(m2 d) on 8 kg/m2 of coir, 0.4 kg worms/m2, 23 °C assumed";
     let of = |key| Case::of(key, "lalander_2015", inputs);
     vec![
-        of("beds.manure_and_scraps_loss").printed(0.459, 3, "of dry").within(0.10, UNREPORTED).ours(out.dry_loss()),
+        of("beds.manure_and_scraps_loss")
+            .printed(0.459, 3, "of dry")
+            .within(0.10, UNREPORTED)
+            .ours(out.dry_loss()),
         of("beds.manure_and_scraps_worm_yield")
             .printed(0.035, 3, "kg/kg dry")
             .within(0.02, UNREPORTED)
@@ -59,8 +62,15 @@ fn manure_and_scraps(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
 /// Majlessi et al. 2012: food waste.
 fn food_waste(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
     let feed = wetted(shelf.mix(&[("food_waste_household", 1.0), ("cardboard_corrugated", 0.2337)]), 0.70);
-    let filled =
-        FilledBox { feed: feed * 10.0, volume: 10.0 / 350.0, area: 0.6, worms: 0.6, days: 90, warmth: 22.0, watered: WATERED };
+    let filled = FilledBox {
+        feed: feed * 10.0,
+        volume: 10.0 / 350.0,
+        area: 0.6,
+        worms: 0.6,
+        days: 90,
+        warmth: 22.0,
+        watered: WATERED,
+    };
     let out = filled.run(m);
     let inputs = "food waste; cardboard added for the printed start of C:N 30.13, 90 d, 29 kg/m2, 1 kg worms/m2 assumed";
     let of = |key| Case::of(key, "majlessi_2012", inputs);
@@ -79,7 +89,8 @@ fn pomace(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
         let mix = shelf.food("apple_pomace") * (700.0 * (1.0 - straw))
             + shelf.food("wheat_straw") * (135.0 * straw);
         let feed = wetted(mix * 0.01, 0.78);
-        FilledBox { feed, volume: 0.01, area: 0.05, worms: 0.05, days: 120, warmth: 22.0, watered: WATERED }.run(m)
+        FilledBox { feed, volume: 0.01, area: 0.05, worms: 0.05, days: 120, warmth: 22.0, watered: WATERED }
+            .run(m)
     };
     let (plain, mixed) = (trial(0.0), trial(0.75));
     let inputs = "apple pomace; 120 d, 1 kg worms/m2, dry basis assumed";
@@ -108,17 +119,22 @@ fn pomace(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
             .printed(13.5, 1, "kg/kg")
             .within(0.5, "published as 13 to 14")
             .ours(mixed.carbon_to_nitrogen()),
-        of("beds.pomace_phosphorus")
-            .printed(0.0085, 4, "of dry")
-            .ours(plain.on_dry(Element::Phosphorus)),
+        of("beds.pomace_phosphorus").printed(0.0085, 4, "of dry").ours(plain.on_dry(Element::Phosphorus)),
     ]
 }
 
 /// Zziwa et al. 2021: pineapple peel and manure, in one batch and fed daily.
 fn pineapple(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
     let feed = shelf.mix(&[("fruit_and_vegetable_market", 0.8), ("cattle_manure_solid", 0.2)]);
-    let filled =
-        FilledBox { feed: feed * 10.0, volume: 10.0 / 620.0, area: 0.1, worms: 0.1, days: 60, warmth: 22.0, watered: WATERED };
+    let filled = FilledBox {
+        feed: feed * 10.0,
+        volume: 10.0 / 620.0,
+        area: 0.1,
+        worms: 0.1,
+        days: 60,
+        warmth: 22.0,
+        watered: WATERED,
+    };
     let batch = filled.run(m);
     let daily = FedBed {
         feed,
@@ -143,13 +159,22 @@ fn pineapple(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
         Case::of(key, "zziwa_2021", "the same fed daily for 60 d; 2 kg/(m2 d) on 8 kg/m2 of coir assumed")
     };
     vec![
-        once("beds.pineapple_batch_loss").printed(0.60, 2, "of dry").within(0.10, UNREPORTED).ours(batch.dry_loss()),
-        once("beds.pineapple_batch_worms").printed(0.57, 2, "gain").within(0.25, UNREPORTED).ours(batch.worm_gain()),
+        once("beds.pineapple_batch_loss")
+            .printed(0.60, 2, "of dry")
+            .within(0.10, UNREPORTED)
+            .ours(batch.dry_loss()),
+        once("beds.pineapple_batch_worms")
+            .printed(0.57, 2, "gain")
+            .within(0.25, UNREPORTED)
+            .ours(batch.worm_gain()),
         fed("beds.pineapple_daily_loss")
             .printed(0.54, 2, "of dry")
             .within(0.10, UNREPORTED)
             .ours(daily.dry_loss()),
-        fed("beds.pineapple_daily_worms").printed(1.29, 2, "gain").within(0.25, UNREPORTED).ours(daily.worm_gain()),
+        fed("beds.pineapple_daily_worms")
+            .printed(1.29, 2, "gain")
+            .within(0.25, UNREPORTED)
+            .ours(daily.worm_gain()),
     ]
 }
 
@@ -157,7 +182,9 @@ fn pineapple(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
 fn envelopes(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
     let filled = |id: &str, mass: f64, days| {
         let feed = shelf.food(id) * mass;
-        FilledBox { feed, volume: 0.03, area: 0.3, worms: 0.3, days, warmth: 22.0, watered: WATERED }.run(m).dry_loss()
+        FilledBox { feed, volume: 0.03, area: 0.3, worms: 0.3, days, warmth: 22.0, watered: WATERED }
+            .run(m)
+            .dry_loss()
     };
     vec![
         Case::of("beds.broom_loss", "dominguez_2018", "Scotch broom, 42 d; grass clippings assumed")
@@ -217,13 +244,18 @@ fn boxes(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
 /// Garg, Gupta and Satya 2006: nitrogen that rises more than fourfold.
 fn nitrogen_rise(shelf: &Shelf) -> Result<Vec<Case>, AssembleError> {
     let feed = shelf.food("food_waste_household") * 13.65;
-    let one = FilledBox { feed, volume: 0.03, area: 0.12, worms: 0.15, days: 100, warmth: 22.0, watered: WATERED }
-        .run(&model(Decay::High)?);
+    let one =
+        FilledBox { feed, volume: 0.03, area: 0.12, worms: 0.15, days: 100, warmth: 22.0, watered: WATERED }
+            .run(&model(Decay::High)?);
     let rise = one.on_dry(Element::Nitrogen) / (one.fed.element(Element::Nitrogen) / one.fed.dry());
     Ok(vec![
-        Case::of("beds.nitrogen_rise", "garg_gupta_satya_2006", "kitchen waste, 100 d; fastest decay constants")
-            .printed(4.4, 1, "fold")
-            .ours(rise),
+        Case::of(
+            "beds.nitrogen_rise",
+            "garg_gupta_satya_2006",
+            "kitchen waste, 100 d; fastest decay constants",
+        )
+        .printed(4.4, 1, "fold")
+        .ours(rise),
     ])
 }
 
@@ -231,7 +263,9 @@ fn nitrogen_rise(shelf: &Shelf) -> Result<Vec<Case>, AssembleError> {
 fn beside_a_heap(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
     let mix = shelf.mix(&[("cattle_manure_solid", 0.6), ("grass_clippings", 0.2), ("wheat_straw", 0.2)]);
     let feed = wetted(mix, 0.70) * 100.0;
-    let thin = FilledBox { feed, volume: 0.25, area: 1.25, worms: 0.5, days: 60, warmth: 22.0, watered: WATERED }.run(m);
+    let thin =
+        FilledBox { feed, volume: 0.25, area: 1.25, worms: 0.5, days: 60, warmth: 22.0, watered: WATERED }
+            .run(m);
     let insulated = BedSetup { heat_transfer: Some(1.5), surface_wetness: Some(0.3), ..setup(0.25) };
     let mut heap = Bed::new(insulated, Material::zero(), 0.0, 22.0, Population::empty());
     heap.ready.add(feed, 0.25);

@@ -82,7 +82,8 @@ fn seen(m: &BedModel, humus: f64) -> Seen {
     // after decay and gases, part of the water left with the share x of it times the dissolved share of ammonium
     let out = &day.drained;
     let water = out.water() / (out.water() + bed.castings.matter.water());
-    let ammonium = out[Component::Ammonia] / (out[Component::Ammonia] + bed.castings.matter[Component::Ammonia]);
+    let ammonium =
+        out[Component::Ammonia] / (out[Component::Ammonia] + bed.castings.matter[Component::Ammonia]);
     let all = castings[Component::Ammonia] * Component::Ammonia.elements()[Element::Nitrogen.index()];
     Seen {
         drained: ammonium / water,
@@ -95,7 +96,9 @@ fn seen(m: &BedModel, humus: f64) -> Seen {
 fn dissolved(m: &BedModel) -> Vec<Case> {
     let (castings, minerals) = (seen(m, 0.5), seen(m, 0.0));
     let one = |key, inputs| {
-        Case::of(key, "derived_here", inputs).printed(1.0, 0, "1").within(0.05, "ammonium falls a little within the day")
+        Case::of(key, "derived_here", inputs)
+            .printed(1.0, 0, "1")
+            .within(0.05, "ammonium falls a little within the day")
     };
     vec![
         Case::of(

@@ -40,7 +40,8 @@ fn filled_once(m: &BedModel, shelf: &Shelf, adults: f64) -> Made {
 fn starts(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
     let [few, many] = [100.0, 250.0].map(|adults| filled_once(m, shelf, adults));
     let inputs = "beds of 1 m2 with one filling, 250 worms at the start over 100; straw, grass and manure, 25 kg, 120 d, 25 °C assumed";
-    let wide = "feed, species and duration are not in the abstract; straw gave 1.32 where soybean waste gave 1.27";
+    let wide =
+        "feed, species and duration are not in the abstract; straw gave 1.32 where soybean waste gave 1.27";
     let of = |key, printed, ours| {
         Case::of(key, "dharwad_2002", inputs)
             .printed(printed, 2, "many/few")

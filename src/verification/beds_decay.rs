@@ -13,8 +13,14 @@ const NITRATE_ION: f64 = 62.004 / 63.012;
 pub(super) fn cases() -> Result<Vec<Case>, AssembleError> {
     let m = model(Decay::Central)?;
     let shelf = Shelf::full()?;
-    Ok([faeces_fed(&m, &shelf), faeces_and_coir(&m, &shelf), batches(&m, &shelf), acid(&m, &shelf), pulp(&m, &shelf)]
-        .concat())
+    Ok([
+        faeces_fed(&m, &shelf),
+        faeces_and_coir(&m, &shelf),
+        batches(&m, &shelf),
+        acid(&m, &shelf),
+        pulp(&m, &shelf),
+    ]
+    .concat())
 }
 
 /// A kilogram of fresh faeces at pH 6.6, as reviews of sanitation describe them (assumed): 77 % water; protein 30, fat 12, fibre 25,
@@ -74,7 +80,8 @@ fn faeces_and_coir(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
     let coir = wetted(shelf.food("coconut_coir"), 0.75);
     let feed = (faeces(m) * 0.3 + coir * 0.7) * 10.0;
     let trial = |worms: f64| {
-        FilledBox { feed, volume: 10.0 / 450.0, area: 0.1, worms, days: 90, warmth: 19.0, watered: WATERED }.run(m)
+        FilledBox { feed, volume: 10.0 / 450.0, area: 0.1, worms, days: 90, warmth: 19.0, watered: WATERED }
+            .run(m)
     };
     let [with, without] = [0.1, 0.0].map(trial);
     let ph = |one: &Outcome| m.pores.ph(&one.residue, 6.0);
@@ -102,7 +109,15 @@ fn batches(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
     let pair = |id: &str| {
         let with = boxed(m, shelf, id).dry_loss();
         let feed = shelf.food(id) * (0.03 * shelf.density(id));
-        let alone = FilledBox { feed, volume: 0.03, area: 0.12, worms: 0.0, days: 90, warmth: 22.0, watered: WATERED };
+        let alone = FilledBox {
+            feed,
+            volume: 0.03,
+            area: 0.12,
+            worms: 0.0,
+            days: 90,
+            warmth: 22.0,
+            watered: WATERED,
+        };
         with - alone.run(m).dry_loss()
     };
     let of = |key, inputs, id| {
@@ -145,7 +160,8 @@ fn acid(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
 
 /// Cooked corn pulp with dung, 6 to 1, in 30 days.
 fn pulp(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
-    let feed = wetted(shelf.mix(&[("bread", 0.35), ("wheat_bran", 0.15), ("cattle_manure_solid", 0.25)]), 0.70);
+    let feed =
+        wetted(shelf.mix(&[("bread", 0.35), ("wheat_bran", 0.15), ("cattle_manure_solid", 0.25)]), 0.70);
     let filled = FilledBox {
         feed: feed * 10.0,
         volume: 10.0 / 450.0,
@@ -155,7 +171,8 @@ fn pulp(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
         warmth: 22.0,
         watered: WATERED,
     };
-    let inputs = "corn pulp and dung 6:1, 30 d; bread and bran for pulp, 50 kg/m2, 1 kg worms/m2, 22 °C assumed";
+    let inputs =
+        "corn pulp and dung 6:1, 30 d; bread and bran for pulp, 50 kg/m2, 1 kg worms/m2, 22 °C assumed";
     vec![
         Case::of("beds.kept_loss_of_corn_pulp", "waste_corn_pulp", inputs)
             .printed(0.595, 3, "of dry")

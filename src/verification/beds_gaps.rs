@@ -42,12 +42,7 @@ const GAPS: [Gap; 42] = [
         0.0386,
         "before the mend: this part of the model of beds is being changed",
     ),
-    (
-        "beds.broom_loss",
-        -0.533,
-        0.133,
-        "before the mend: this part of the model of beds is being changed",
-    ),
+    ("beds.broom_loss", -0.533, 0.133, "before the mend: this part of the model of beds is being changed"),
     (
         "beds.grape_marc_loss",
         -0.202,
@@ -78,12 +73,7 @@ const GAPS: [Gap; 42] = [
         0.0037,
         "manure with 0.31 % P would have to lose 85 % of its dry matter to reach the published figure",
     ),
-    (
-        "beds.nitrogen_rise",
-        -2.49,
-        0.622,
-        "before the mend: this part of the model of beds is being changed",
-    ),
+    ("beds.nitrogen_rise", -2.49, 0.622, "before the mend: this part of the model of beds is being changed"),
     (
         "beds.nitrogen_loss_beside_a_heap",
         -0.323,
@@ -138,12 +128,7 @@ const GAPS: [Gap; 42] = [
         0.761,
         "before the mend: this part of the model of beds is being changed",
     ),
-    (
-        "beds.worm_production",
-        21.7,
-        5.42,
-        "before the mend: this part of the model of beds is being changed",
-    ),
+    ("beds.worm_production", 21.7, 5.42, "before the mend: this part of the model of beds is being changed"),
     (
         "beds.kept_ammonia_half_dead",
         -0.482,

@@ -89,7 +89,11 @@ fn acidity(ph: &[f64; 3]) -> Vec<Case> {
     vec![
         of("beds.kept_ph_of_harbour_hall", "castings sold by this worked site in its year", ph[0]),
         of("beds.kept_ph_of_mountain_school", "castings sold by this worked site in its year", ph[1]),
-        of("beds.kept_ph_of_valley_packhouse", "castings sold by this worked site in its year; fruit and straw", ph[2]),
+        of(
+            "beds.kept_ph_of_valley_packhouse",
+            "castings sold by this worked site in its year; fruit and straw",
+            ph[2],
+        ),
     ]
 }
 
@@ -115,9 +119,21 @@ fn mineral_nitrogen([hall, school, _]: &[Material; 3]) -> Vec<Case> {
     };
     vec![
         nitrate("beds.kept_nitrate_of_harbour_hall", "nitrate N of castings sold by this worked site", hall),
-        nitrate("beds.kept_nitrate_of_mountain_school", "nitrate N of castings sold by this worked site", school),
-        ammonium("beds.kept_ammonium_of_harbour_hall", "ammonium N of castings sold by this worked site", hall),
-        ammonium("beds.kept_ammonium_of_mountain_school", "ammonium N of castings sold by this worked site", school),
+        nitrate(
+            "beds.kept_nitrate_of_mountain_school",
+            "nitrate N of castings sold by this worked site",
+            school,
+        ),
+        ammonium(
+            "beds.kept_ammonium_of_harbour_hall",
+            "ammonium N of castings sold by this worked site",
+            hall,
+        ),
+        ammonium(
+            "beds.kept_ammonium_of_mountain_school",
+            "ammonium N of castings sold by this worked site",
+            school,
+        ),
     ]
 }
 
@@ -136,7 +152,10 @@ fn ions(rates: &QualityRates, [hall, school, _]: &[Material; 3]) -> Vec<Case> {
     let per_litre = |eq: f64, mass: f64| 1000.0 * eq * mass / water;
     let inputs = "saturated extract of castings sold by harbour hall; two of kitchen residue are published";
     let ion = |key, printed, tolerance, ours| {
-        of(key, inputs).printed(printed, 3, "g/L").within(tolerance, "the two extracts and a little beyond").ours(ours)
+        of(key, inputs)
+            .printed(printed, 3, "g/L")
+            .within(tolerance, "the two extracts and a little beyond")
+            .ours(ours)
     };
     vec![
         conductivity(
@@ -156,7 +175,12 @@ fn ions(rates: &QualityRates, [hall, school, _]: &[Material; 3]) -> Vec<Case> {
             per_litre(dissolved.potassium, Ions::MASSES.potassium),
         ),
         ion("beds.kept_nitrate_in_extract", 0.60, 0.15, nitrogen_of(hall, Component::Nitrate) / water),
-        ion("beds.kept_chloride_in_extract", 0.78, 0.32, per_litre(dissolved.chloride, Ions::MASSES.chloride)),
+        ion(
+            "beds.kept_chloride_in_extract",
+            0.78,
+            0.32,
+            per_litre(dissolved.chloride, Ions::MASSES.chloride),
+        ),
         ion("beds.kept_sodium_in_extract", 0.235, 0.095, per_litre(dissolved.sodium, Ions::MASSES.sodium)),
     ]
 }

@@ -44,14 +44,22 @@ fn castings(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
             .printed(0.15, 2, "mg O2/(g VS h)")
             .within(0.075, WIDE)
             .ours(uptake / layered.last.organic() * 1000.0 / 24.0),
-        Case::of("beds.castings_per_area", "ramnarain_2019", "straw, grass and manure, 120 d; 1.6 kg worms/m2 assumed")
-            .printed(0.82, 2, "kg/(m2 d)")
-            .within(0.41, WIDE)
-            .ours(keep(straw, 1.6, 0.6).castings.wet()),
-        Case::of("beds.castings_of_a_flow_through_bed", "asian_flow_through", "paper, dung and vegetables; 1 kg/m2")
-            .printed(0.70, 2, "kg/(kg d)")
-            .within(0.35, WIDE)
-            .ours(keep(mixed, 1.0, 0.75).castings.wet()),
+        Case::of(
+            "beds.castings_per_area",
+            "ramnarain_2019",
+            "straw, grass and manure, 120 d; 1.6 kg worms/m2 assumed",
+        )
+        .printed(0.82, 2, "kg/(m2 d)")
+        .within(0.41, WIDE)
+        .ours(keep(straw, 1.6, 0.6).castings.wet()),
+        Case::of(
+            "beds.castings_of_a_flow_through_bed",
+            "asian_flow_through",
+            "paper, dung and vegetables; 1 kg/m2",
+        )
+        .printed(0.70, 2, "kg/(kg d)")
+        .within(0.35, WIDE)
+        .ours(keep(mixed, 1.0, 0.75).castings.wet()),
     ]
 }
 
@@ -141,9 +149,6 @@ fn capacity(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
             .printed(3.96, 2, "kg/m2")
             .within(0.40 * 3.96, WIDE)
             .ours(highest(&fed)),
-        fed_jars("beds.worm_production")
-            .printed(17.0, 0, "g/(m2 d)")
-            .within(0.40 * 17.0, WIDE)
-            .ours(growth),
+        fed_jars("beds.worm_production").printed(17.0, 0, "g/(m2 d)").within(0.40 * 17.0, WIDE).ours(growth),
     ]
 }

@@ -25,7 +25,8 @@ struct SettledYear {
 fn settled_year(m: &BedModel, shelf: &Shelf) -> SettledYear {
     let feed = wetted(shelf.mix(&[("food_waste_household", 0.8), ("cardboard_corrugated", 0.2)]), 0.75) * 0.6;
     // a fifth of the watering leaches, the default of sites
-    let made = BedSetup { moisture_band: MoistureBand { low: 0.76, high: 0.82 }, leaching: 0.2, ..setup(1.0) };
+    let made =
+        BedSetup { moisture_band: MoistureBand { low: 0.76, high: 0.82 }, leaching: 0.2, ..setup(1.0) };
     let coir = wetted(shelf.food("coconut_coir"), 0.80) * 40.0;
     let worms = Population::at_stable_structure(2.0, &m.worms);
     let mut bed = Bed::new(made, coir, 0.15, 20.0, worms);
@@ -52,10 +53,14 @@ fn settled(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
             .printed(1.0, 0, "out/in")
             .within(0.02, "the stock and its intake still move a little")
             .ours(year.salt_out / year.salt_fed),
-        Case::of("beds.kept_drainage_of_a_wet_bed", "derived_here", "the same; water drained; at least a litre is our reading of `drains`")
-            .printed(1.0, 0, "kg/m2")
-            .bound(Relation::AtLeast)
-            .ours(year.drained),
+        Case::of(
+            "beds.kept_drainage_of_a_wet_bed",
+            "derived_here",
+            "the same; water drained; at least a litre is our reading of `drains`",
+        )
+        .printed(1.0, 0, "kg/m2")
+        .bound(Relation::AtLeast)
+        .ours(year.drained),
     ]
 }
 

@@ -75,12 +75,9 @@ impl Dish {
             ..setup(1.0)
         };
         let mut bed = Bed::new(made, Material::zero(), 0.0, self.warmth, self.stock);
-        let layers = [
-            self.wet(model, Material::of(Component::Minerals, DRY[0])),
-            self.wet(model, feed() * DRY[1]),
-        ];
-        let mut out =
-            Lived { stock: self.stock, mass: [self.stock.biomass(&model.worms); 2], cocoons: 0.0 };
+        let layers =
+            [self.wet(model, Material::of(Component::Minerals, DRY[0])), self.wet(model, feed() * DRY[1])];
+        let mut out = Lived { stock: self.stock, mass: [self.stock.biomass(&model.worms); 2], cocoons: 0.0 };
         for _ in 0..self.days {
             for (layer, (matter, dry)) in
                 [&mut bed.castings, &mut bed.ready].into_iter().zip(layers.into_iter().zip(DRY))

@@ -44,8 +44,15 @@ fn carbon_to_nitrogen_of_food_waste_follows_from_what_is_lost() {
     // VC03, Majlessi et al. 2012: derived there, carbon lost from C:N at both ends and nitrogen lost; pH rises.
     let feed = wetted(food("food_waste_household") + food("cardboard_corrugated") * 0.2337, 0.70);
     close("start", feed.carbon_to_nitrogen(), 30.13, 0.05);
-    let filled =
-        FilledBox { feed: feed * 10.0, volume: 10.0 / 350.0, area: 0.6, worms: 0.6, days: 90, warmth: 22.0, watered: WATERED };
+    let filled = FilledBox {
+        feed: feed * 10.0,
+        volume: 10.0 / 350.0,
+        area: 0.6,
+        worms: 0.6,
+        days: 90,
+        warmth: 22.0,
+        watered: WATERED,
+    };
     let all = three(|m| filled.run(m));
     let found = all.map(|one| one.carbon_to_nitrogen());
     assert!(found[2] < 14.32 && 14.32 < found[0], "{found:?}");
