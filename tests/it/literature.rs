@@ -4,7 +4,7 @@ use std::cell::RefCell;
 use std::collections::BTreeSet;
 
 use loamledger::literature::{self, Evidence, IngredientFacts};
-use loamledger::matter::{Booking, Component, Property, SolidKind};
+use loamledger::matter::{Booking, Component, Element, Property, SolidKind};
 use loamledger::quantity::{Shape, Uncertain};
 use loamledger::scenario::{assemble_with, parse};
 use loamledger::verification::verify;
@@ -274,6 +274,18 @@ fn own_tables_have_no_slipped_digit() {
     own("feedstocks", include_str!("../../src/literature/own_feedstocks.json"), 18, [central, low, high]);
     // Own and collected rates are all there is.
     assert_eq!(literature::entries().len(), 151 + 141 + 81 + 168 + 14 + 35 + 4 + 81 + 18);
+}
+
+#[test]
+fn the_formula_of_humus_lies_in_its_published_ranges() {
+    let of = |element: Element| Component::Humus.elements()[element.index()];
+    for (key, ours) in [
+        ("bed.humified_pool_carbon_to_nitrogen", of(Element::Carbon) / of(Element::Nitrogen)),
+        ("bed.humified_pool_carbon", of(Element::Carbon)),
+    ] {
+        let range = literature::entry(key).expect("a row").value;
+        assert!((range.low()..=range.high()).contains(&ours), "{key}: {ours}");
+    }
 }
 
 #[test]
