@@ -231,8 +231,10 @@ fn bed(site: &Site, trace: &Trace, n: usize, get: &dyn Fn(&str) -> f64, all: &mu
         limit_celsius,
         spell,
     }));
+    // what harms worms counts while there are worms
     let mut lasting = |seen: &dyn Fn(&BedRecord) -> Option<f64>, warning: &dyn Fn(Spell) -> Warning| {
-        all.extend(days(seen, warning).filter(is_lasting));
+        let seen = |b: &BedRecord| seen(b).filter(|_| b.stock > 0.0);
+        all.extend(days(&seen, warning).filter(is_lasting));
     };
     let limit_celsius = COLD_BED;
     lasting(&|b| below(b.temperature, limit_celsius), &|spell| Warning::BedTooCold {
@@ -248,7 +250,7 @@ fn bed(site: &Site, trace: &Trace, n: usize, get: &dyn Fn(&str) -> f64, all: &mu
     lasting(&|b| below(b.ph, limit_ph), &|spell| Warning::BedSoured { bed, limit_ph, spell });
     let limit = HARMFUL_AMMONIA;
     lasting(&|b| above(b.ammonia_units, limit), &|spell| Warning::AmmoniaStress { bed, limit, spell });
-    let limit_g_per_l = 0.5 * (get("bed.salt_response_full_limit") + get("bed.salt_response_zero"));
+    let limit_g_per_l = get("bed.salt_laying_half_effect");
     lasting(&|b| above(b.salt, limit_g_per_l), &|spell| Warning::SaltStress { bed, limit_g_per_l, spell });
     let is_thick = |b: &&BedRecord| b.fresh_reach < b.fresh_thickness;
     let reach_cm =
