@@ -87,8 +87,8 @@ impl Chain<'_> {
         if missing <= 0.0 {
             return;
         }
-        // half a drum less keeps the mean right
-        let drum = self.site.drums.drum_mass();
+        // half a drum less keeps the mean right; drums weigh less once their liquor has drained
+        let drum = self.drums.next_drum(today);
         let opened = self.drums.open(today, missing - 0.5 * drum.min(missing));
         self.ledger.book(Flow::DrumsToGrinder, &opened.paste_in);
         self.ledger.book_gases(Flow::DrumGas, &opened.gases);

@@ -106,6 +106,8 @@ pub(super) const MEASUREMENTS: [Measurement; 22] = [
             "ingredients.*.fibre",
             "ingredients.*.lignin",
             "ingredients.*.protein",
+            "ingredients.*.bound_protein",
+            "feedstocks.bound_protein_share",
         ],
     },
     Measurement {
@@ -151,7 +153,6 @@ pub(super) const MEASUREMENTS: [Measurement; 22] = [
         what: "bury weighed net bags of paste, some with worms and some without; weigh, dry and burn samples after 2, 4 and 8 weeks",
         informs: &[
             "bed.decay_rate_",
-            "bed.old_cast_decay_multiplier",
             "bed.worm_decay_multiplier",
             "bed.worm_activity_half",
             "bed.worm_nitrification_rise",

@@ -30,7 +30,7 @@ fn castings(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
         ("cattle_manure_solid", 0.3),
         ("cardboard_corrugated", 0.3),
     ]);
-    let uptake = m.composting.potential_uptake(&layered.last) * m.parameters.castings_multiplier;
+    let uptake = m.composting.potential_uptake(&layered.last);
     let yadav = |key| {
         let inputs = "faeces layered with castings, a year; bedded horse manure, 1 kg/m2, 0.4 kg/(kg d), wet basis assumed";
         Case::of(key, "yadav_2010", inputs)

@@ -475,12 +475,12 @@ pub(super) mod tests {
             asked.borrow().len() as f64
         });
         let mut keys = asked.into_inner();
-        assert_eq!(keys.len(), 30);
+        assert_eq!(keys.len(), 32);
         assert!(keys.iter().all(|key| key.starts_with("worms.")));
         keys.sort();
         keys.dedup();
-        assert_eq!(keys.len(), 30);
-        assert!((read.cocoon_rate - 1.0).abs() < 1e-12 && (read.largest_conversion - 30.0).abs() < 1e-12);
+        assert_eq!(keys.len(), 32);
+        assert!((read.cocoon_rate - 1.0).abs() < 1e-12 && (read.largest_conversion - 32.0).abs() < 1e-12);
     }
 
     #[test]

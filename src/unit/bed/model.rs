@@ -20,8 +20,6 @@ pub struct BedParameters {
     pub conditioning: f64,
     /// How worms speed decay and nitrification.
     pub activity: WormActivity,
-    /// Decay multiplier of castings.
-    pub castings_multiplier: f64,
     /// Bulk density of castings, kg dry matter/m3.
     pub castings_dry_density: f64,
     /// Heat transfer from bed top to room, W/(m2 K).
@@ -92,7 +90,6 @@ impl BedParameters {
         Self {
             conditioning: get("bed.acid_conditioning_rate"),
             activity: WormActivity::from_values(get),
-            castings_multiplier: get("bed.old_cast_decay_multiplier"),
             castings_dry_density: get("bed.castings_dry_density"),
             heat_transfer: get("bed.bed_heat_transfer_coefficient"),
             air_film: get("bed.air_heat_transfer_coefficient"),

@@ -185,8 +185,7 @@ impl<L: Lane> Profile<L> {
             (&self.castings.matter, self.castings.acidity),
         ]);
         let rest = Worked { decay: L::ONE, nitrification: L::ONE };
-        let old = Worked { decay: L::from(p.castings_multiplier), ..rest };
-        let layers = [(&mut self.fresh, rest), (&mut self.ready, self.worked), (&mut self.castings, old)];
+        let layers = [(&mut self.fresh, rest), (&mut self.ready, self.worked), (&mut self.castings, rest)];
         let mut cover = L::ONE;
         for (place, ((layer, worked), acidity)) in layers.into_iter().zip(acidities).enumerate() {
             let wet = layer.matter.wet();

@@ -375,6 +375,11 @@ impl DrumStore {
         self.cohorts.iter().filter(|c| is_ready(c, day, &self.setup)).map(|c| c.wet() * c.count as f64).sum()
     }
 
+    /// Wet mass of the drum that is opened next, kg; 0 if none is ready.
+    pub fn next_drum(&self, day: u32) -> f64 {
+        self.cohorts.iter().find(|c| is_ready(c, day, &self.setup)).map_or(0.0, DrumCohort::wet)
+    }
+
     /// Mean pH of the sealed drums, computed anew; None without sealed drums.
     pub fn mean_ph(&self) -> Option<f64> {
         let ph = |c: &DrumCohort| self.powers.acidity(&c.matter(), c.acidity).ph;
