@@ -219,7 +219,10 @@ fn groups_are_as_the_literature_ties_them() {
     // with two rates
     let (decay, worms, figures) = (sizes[0], sizes[sizes.len() - 1], &sizes[1..sizes.len() - 1]);
     assert_eq!((decay, worms), (5, 4));
-    assert!(figures[..2].iter().all(|size| *size > 2) && figures[2..].iter().all(|size| *size == 2), "{figures:?}");
+    assert!(
+        figures[..2].iter().all(|size| *size > 2) && figures[2..].iter().all(|size| *size == 2),
+        "{figures:?}"
+    );
     // a plan that fixes a member leaves the rest together
     let study = Study::of(&with_rates(&[("bed.decay_rate_lignin", "0.001")])).unwrap();
     assert_eq!(study.groups()[0].members().len(), 4);

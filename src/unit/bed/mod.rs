@@ -339,7 +339,8 @@ mod tests {
         let at = |t: f64| move |bed: &mut Bed| bed.temperature = t;
         // ready feed that is eaten in so many days at the largest intake of 2 kg/m2
         let crowding = model.worms.crowded_intake(2.0);
-        let eating = model.worms.parameters().maximum_intake * crowding * 20.0 * model.parameters.feed_dry_share;
+        let eating =
+            model.worms.parameters().maximum_intake * crowding * 20.0 * model.parameters.feed_dry_share;
         let uneaten =
             |days: f64| move |bed: &mut Bed| bed.ready.matter = Material::of(Component::Fibre, eating * days);
         for ((kilograms, limit), wanted) in [
