@@ -125,7 +125,7 @@ pub(super) fn highest(course: &[f64]) -> f64 {
 }
 
 fn capacity(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
-    let manure = jar(m, shelf.food("horse_manure_bedded"), 0.5, 0.0, 25.0);
+    let manure = jar(m, shelf.food("horse_manure_bedded"), 0.2, 0.0, 25.0);
     let rich = shelf.mix(&[("fruit_and_vegetable_market", 0.8), ("cardboard_corrugated", 0.2)]);
     let fed = fed_jar(m, shelf);
     // growth in the seven weeks before the stock reaches the published capacity
@@ -137,10 +137,10 @@ fn capacity(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
         Case::of(key, "production_of_earthworms_1981", "fed jars at 24 °C; fruit waste and card assumed")
     };
     vec![
-        jars("beds.capacity_of_manure", "250 g horse manure on 78 cm2, 25 °C, 200 d")
+        jars("beds.capacity_of_manure", "250 g horse manure on 78 cm2, 25 °C, highest stock; 200 d from 0.2 kg/m2 assumed")
             .printed(0.77, 2, "kg/m2")
             .within(0.40 * 0.77, WIDE)
-            .ours(manure.last().copied().unwrap_or(f64::NAN)),
+            .ours(highest(&manure)),
         jars("beds.capacity_of_rich_feed", "activated sludge; fruit waste and card, 2 kg/(m2 d), assumed")
             .printed(2.95, 2, "kg/m2")
             .bound(Relation::AtLeast)

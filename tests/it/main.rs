@@ -52,6 +52,8 @@ mod charts;
 mod workbook;
 /// Every warning, raised by a scenario.
 mod warnings;
+/// Beds that fail, one cause each, and places where worms live.
+mod beds_fail;
 /// What every answer must be; shared with the fuzz targets.
 mod sound;
 /// What holds for any legal scenario.

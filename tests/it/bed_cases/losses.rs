@@ -1,7 +1,7 @@
 //! Results of the trials beside their printed figures: VC02, VC03, VC06-VC08, VC14-VC17, VC31.
 
 use super::trial::{FedBed, FilledBox, Outcome, WATERED, run};
-use super::{Decay, close, density, food, model, model_with, setup, wetted};
+use super::{Decay, close, density, food, model, setup, wetted};
 use loamledger::matter::{Component, Element, Material};
 use loamledger::process::acidity::{Surrounds, base_for};
 use loamledger::process::worm::Population;
