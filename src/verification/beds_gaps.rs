@@ -5,67 +5,85 @@ use super::KnownGap;
 /// Name of a check, ours minus printed, how far that may change, both in the unit of the check, and the reason.
 type Gap = (&'static str, f64, f64, &'static str);
 
-const GAPS: [Gap; 42] = [
+const GAPS: [Gap; 44] = [
     (
         "beds.manure_and_scraps_worm_yield",
-        -0.0279,
-        0.00698,
-        "before the mend: this part of the model of beds is being changed",
+        -0.0282,
+        0.00705,
+        "start stock and load are not published; from 0.4 kg/m2 the stock of the model grows fivefold and \
+         is still growing at the end",
+    ),
+    (
+        "beds.food_waste_ph",
+        -0.775,
+        0.377,
+        "nitrate and the carbon dioxide of pores hold the model lower; the trial also leached salts",
     ),
     (
         "beds.pomace_carbon_to_nitrogen",
-        2.0,
+        1.79,
         0.675,
-        "before the mend: this part of the model of beds is being changed",
+        "the model leaves slightly more carbon at the same nitrogen",
     ),
     (
         "beds.pomace_and_straw_carbon_to_nitrogen",
         17.4,
-        4.34,
-        "before the mend: this part of the model of beds is being changed",
+        4.36,
+        "straw adds carbon without nitrogen; the source does not explain how all mixes reach one C:N",
     ),
     (
         "beds.pomace_phosphorus",
-        -0.0062,
-        0.00155,
+        -0.0061,
+        0.00153,
         "pomace with 0.06 % P would have to lose 93 % of its dry matter to reach the published figure",
     ),
     (
         "beds.pineapple_batch_worms",
-        0.349,
-        0.0874,
-        "before the mend: this part of the model of beds is being changed",
+        0.35,
+        0.0876,
+        "the source gives neither age nor number of its worms; a young stock as in the model gains more \
+         than grown worms",
     ),
     (
         "beds.pineapple_daily_loss",
-        -0.154,
-        0.0386,
-        "before the mend: this part of the model of beds is being changed",
+        -0.148,
+        0.037,
+        "the feed is 30 d old on average, so it has lost what the batch lost by half time; the source does \
+         not state its basis",
     ),
-    ("beds.broom_loss", -0.533, 0.133, "before the mend: this part of the model of beds is being changed"),
+    (
+        "beds.broom_loss",
+        -0.574,
+        0.143,
+        "the published figure is an upper bound: woody parts were sieved off and the basis is not \
+         reported; no set of constants reaches it",
+    ),
     (
         "beds.grape_marc_loss",
         -0.202,
         0.0506,
-        "before the mend: this part of the model of beds is being changed",
+        "the published figure is an upper bound: woody parts were sieved off and the basis is not \
+         reported; no set of constants reaches it",
     ),
     (
         "beds.kitchen_waste_volume",
         -0.207,
         0.0517,
-        "before the mend: this part of the model of beds is being changed",
+        "half of the dry matter is lost, and castings have one dry density for all wastes, above that of \
+         this one; the published fall needs a loss of three quarters or denser castings",
     ),
     (
         "beds.coffee_pulp_volume",
-        -0.218,
-        0.0544,
-        "before the mend: this part of the model of beds is being changed",
+        -0.214,
+        0.0535,
+        "half of the dry matter is lost, and castings have one dry density for all wastes, above that of \
+         this one; the published fall needs a loss of three quarters or denser castings",
     ),
     (
         "beds.kitchen_waste_nitrogen",
-        0.0158,
-        0.00395,
-        "before the mend: this part of the model of beds is being changed",
+        0.0163,
+        0.00407,
+        "no bedding or grit adds ash in the model, which warns about such castings",
     ),
     (
         "beds.manure_phosphorus",
@@ -73,175 +91,218 @@ const GAPS: [Gap; 42] = [
         0.0037,
         "manure with 0.31 % P would have to lose 85 % of its dry matter to reach the published figure",
     ),
-    ("beds.nitrogen_rise", -2.49, 0.622, "before the mend: this part of the model of beds is being changed"),
+    (
+        "beds.nitrogen_rise",
+        -2.46,
+        0.614,
+        "without added nitrogen, the published rise of 4.4 to 5.8 fold requires a loss of 77 to 83 % of \
+         dry matter",
+    ),
     (
         "beds.nitrogen_loss_beside_a_heap",
-        -0.323,
-        0.0809,
-        "before the mend: this part of the model of beds is being changed",
+        -0.399,
+        0.0997,
+        "the heap of the model is never turned and gets its air by diffusion only; the one of the source \
+         was turned",
     ),
     (
         "beds.ammonia_beside_a_heap",
-        -0.213,
-        0.0532,
-        "before the mend: this part of the model of beds is being changed",
+        -0.377,
+        0.0943,
+        "the heap of the model is never turned and gets its air by diffusion only; the one of the source \
+         was turned",
     ),
     (
         "beds.nitrous_oxide_beside_a_heap",
-        -0.335,
-        0.0838,
-        "before the mend: this part of the model of beds is being changed",
+        -0.438,
+        0.109,
+        "the heap of the model is never turned and gets its air by diffusion only; the one of the source \
+         was turned",
     ),
     (
         "beds.methane_beside_a_heap",
-        -0.766,
-        0.192,
-        "before the mend: this part of the model of beds is being changed",
+        -0.765,
+        0.191,
+        "the heap of the model is never turned and gets its air by diffusion only; the one of the source \
+         was turned",
     ),
     (
         "beds.castings_per_area",
-        -0.453,
-        0.113,
-        "before the mend: this part of the model of beds is being changed",
+        -0.458,
+        0.115,
+        "the source weighs the whole bed of one filling, including straw, at an unreported load; ours is \
+         what the worms turned over",
     ),
     (
         "beds.castings_of_a_flow_through_bed",
-        -0.462,
-        0.116,
-        "before the mend: this part of the model of beds is being changed",
+        -0.466,
+        0.117,
+        "the source takes castings as 0.75 of body mass, as if feed lost nothing; in the model half of the \
+         dry matter is lost",
     ),
     (
         "beds.best_rate_for_growth",
         1.25,
         0.312,
-        "before the mend: this part of the model of beds is being changed",
+        "intake is capped at a figure of this paper: more feed adds little, and the model has no harm from \
+         overfeeding, so the largest rate tried is best",
     ),
     (
         "beds.capacity_of_manure",
-        -0.652,
-        0.163,
-        "before the mend: this part of the model of beds is being changed",
+        -0.648,
+        0.162,
+        "the manure of the model is half decayed before the hatchlings are grown, and feeds few then",
     ),
     (
         "beds.carrying_capacity",
-        3.05,
-        0.761,
-        "before the mend: this part of the model of beds is being changed",
+        3.22,
+        0.806,
+        "a stock that is fed without limit levels off where crowding halves intake, at 5 (3.5 to 8) kg/m2, \
+         and a little beyond; the lower end of the range reaches the published figure",
     ),
-    ("beds.worm_production", 21.7, 5.42, "before the mend: this part of the model of beds is being changed"),
+    (
+        "beds.worm_production",
+        22.2,
+        5.54,
+        "below the ceiling the stock of the model grows as in its life table; the jars of the source grew \
+         half as fast on a feed that is not described",
+    ),
     (
         "beds.kept_ammonia_half_dead",
         -0.482,
         0.12,
-        "before the mend: this part of the model of beds is being changed",
+        "half of the model's worms die in 28 days at 0.5 (0.15 to 1.0) g of dissolved ammonium N per \
+         litre; with 0.2 g/L this test agrees",
     ),
     (
         "beds.kept_worms_by_start",
-        1.16,
-        0.291,
-        "before the mend: this part of the model of beds is being changed",
+        1.11,
+        0.278,
+        "beds stocked with 50 to 125 g/m2 are far from crowded in the model; species, feed and days are \
+         not in the abstract, so a limit by feed cannot be tested",
     ),
     (
         "beds.kept_product_by_start",
-        1.3,
-        0.326,
-        "before the mend: this part of the model of beds is being changed",
+        0.826,
+        0.206,
+        "beds stocked with 50 to 125 g/m2 are far from crowded in the model; species, feed and days are \
+         not in the abstract, so a limit by feed cannot be tested",
     ),
     (
         "beds.kept_product_per_worm_by_start",
-        0.526,
-        0.131,
-        "before the mend: this part of the model of beds is being changed",
+        0.334,
+        0.0836,
+        "beds stocked with 50 to 125 g/m2 are far from crowded in the model; species, feed and days are \
+         not in the abstract, so a limit by feed cannot be tested",
     ),
     (
         "beds.kept_loss_by_worms",
-        -0.353,
-        0.0883,
-        "before the mend: this part of the model of beds is being changed",
+        -0.298,
+        0.0746,
+        "worms speed the decay of the ready layer, which a bed fed daily keeps nearly empty; the print is \
+         of wet mass, and drying by worms is inside it",
     ),
     (
         "beds.kept_nitrate_by_worms",
-        -3.36,
-        0.841,
-        "before the mend: this part of the model of beds is being changed",
+        -3.35,
+        0.838,
+        "in the model the decay of coir takes up the nitrogen that the faeces give off, so hardly any \
+         nitrate forms to acidify the mix; composition of both is not in the abstract",
     ),
     (
         "beds.kept_ph_of_coir_with_worms",
-        2.69,
-        0.673,
-        "before the mend: this part of the model of beds is being changed",
+        1.99,
+        0.498,
+        "in the model the decay of coir takes up the nitrogen that the faeces give off, so hardly any \
+         nitrate forms to acidify the mix; composition of both is not in the abstract",
     ),
     (
         "beds.kept_ph_fall_by_worms",
         -1.97,
-        0.493,
-        "before the mend: this part of the model of beds is being changed",
+        0.492,
+        "in the model the decay of coir takes up the nitrogen that the faeces give off, so hardly any \
+         nitrate forms to acidify the mix; composition of both is not in the abstract",
+    ),
+    (
+        "beds.kept_buffer_of_castings",
+        0.489,
+        0.122,
+        "the model takes all calcium as calcite, which buffers as it dissolves; in composts a quarter to a \
+         third of it is carbonate",
     ),
     (
         "beds.kept_nitrogen_loss_of_a_heap",
-        -0.269,
-        0.0671,
-        "before the mend: this part of the model of beds is being changed",
+        -0.277,
+        0.0693,
+        "the heap of the model is never turned and its straw takes up nitrogen; without straw it loses \
+         more",
     ),
     (
-        "beds.kept_nitrate_of_harbour_hall",
-        -0.918,
-        0.229,
-        "before the mend: this part of the model of beds is being changed",
+        "beds.kept_ph_of_mountain_school",
+        -0.641,
+        0.35,
+        "nitrate of a feed of C:N 22, at the carbon dioxide of a pile",
     ),
     (
         "beds.kept_nitrate_of_mountain_school",
-        1.58,
-        0.396,
-        "before the mend: this part of the model of beds is being changed",
+        1.36,
+        0.341,
+        "a feed of C:N 22 in beds that are kept dry leaves more mineral nitrogen than humus takes up",
     ),
     (
         "beds.kept_ammonium_of_harbour_hall",
-        0.0737,
-        0.0184,
-        "before the mend: this part of the model of beds is being changed",
+        0.182,
+        0.0455,
+        "the sources dried and stored their castings; in the model a little ammonium is always on its way \
+         from humus to nitrate, at 0.15 per day",
     ),
     (
         "beds.kept_ammonium_of_mountain_school",
-        0.195,
-        0.0488,
-        "before the mend: this part of the model of beds is being changed",
+        0.365,
+        0.0911,
+        "the sources dried and stored their castings; in the model a little ammonium is always on its way \
+         from humus to nitrate, at 0.15 per day",
+    ),
+    (
+        "beds.kept_conductivity_of_harbour_hall",
+        4.98,
+        1.24,
+        "scraps with restaurant waste hold 1 to 2 % of salt in dry matter, and little drains in the first \
+         year; the published castings hold a quarter of it",
     ),
     (
         "beds.kept_conductivity_of_mountain_school",
-        6.39,
-        1.6,
-        "before the mend: this part of the model of beds is being changed",
+        5.61,
+        1.4,
+        "scraps with restaurant waste hold 1 to 2 % of salt in dry matter, and little drains in the first \
+         year; the published castings hold a quarter of it",
     ),
     (
         "beds.kept_potassium_in_extract",
-        0.368,
-        0.092,
-        "before the mend: this part of the model of beds is being changed",
-    ),
-    (
-        "beds.kept_nitrate_in_extract",
-        -0.355,
-        0.0889,
-        "before the mend: this part of the model of beds is being changed",
+        0.733,
+        0.183,
+        "market waste brings 1.9 % of potassium, which the two published residues need not hold",
     ),
     (
         "beds.kept_chloride_in_extract",
-        1.78,
-        0.444,
-        "before the mend: this part of the model of beds is being changed",
+        2.19,
+        0.549,
+        "scraps with restaurant waste hold 1 to 2 % of salt in dry matter, and little drains in the first \
+         year; the published castings hold a quarter of it",
     ),
     (
         "beds.kept_sodium_in_extract",
-        1.18,
-        0.296,
-        "before the mend: this part of the model of beds is being changed",
+        1.41,
+        0.353,
+        "scraps with restaurant waste hold 1 to 2 % of salt in dry matter, and little drains in the first \
+         year; the published castings hold a quarter of it",
     ),
     (
         "beds.kept_conductivity_of_a_vermicompost",
         -6.0,
         1.5,
-        "before the mend: this part of the model of beds is being changed",
+        "the method is not stated; the printed ions, all dissolved in a saturated extract, give half of \
+         the printed conductivity",
     ),
 ];
 

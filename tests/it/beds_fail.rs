@@ -61,19 +61,17 @@ fn scraps_with_a_tenth_of_salt_kill_the_worms_by_salt() {
 }
 
 #[test]
-fn thick_layers_on_one_bed_of_four_cook_the_worms() {
-    let thick = run(
-        SCHOOL,
-        &[
-            ("beds[0].count", "1"),
-            ("feeding.largest_layer", "0.3"),
-            ("feeding.fresh_share_limit", "0.9"),
-            ("feeding.ration", "3"),
-        ],
-    );
-    fails(&thick, "heat", "bed_too_hot", "highest 4");
+fn layers_of_thirty_centimetres_cook_the_worms() {
+    // 40 kg of worms on 4 m2
+    let small = [("beds[0].count", "1"), ("beds[0].area", "4"), ("stock.mass", "40")];
+    let thick = [("feeding.largest_layer", "0.3"), ("feeding.fresh_share_limit", "0.9"), ("feeding.ration", "3")];
+    let thick = run(SCHOOL, &[small, thick].concat());
+    fails(&thick, "heat", "bed_too_hot", "highest ");
     let hot = thick.warnings.iter().find(|w| w.code == "bed_too_hot").expect("it is there");
     assert!(hot.hint.contains("thinner"), "{}", hot.hint);
+    // the same bed in thin layers
+    let thin = run(SCHOOL, &small);
+    assert!(deaths(&thin, "heat").abs() < 1.0 && kept(&thin) > 2.0 * kept(&thick), "{:?}", thin.stock.deaths);
 }
 
 #[test]
