@@ -141,10 +141,13 @@ fn capacity(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
         Case::of(key, "production_of_earthworms_1981", "fed jars at 24 °C; fruit waste and card assumed")
     };
     vec![
-        jars("beds.capacity_of_manure", "250 g horse manure on 78 cm2, 25 °C, highest stock in 200 d of jars with few to many hatchlings")
-            .printed(0.77, 2, "kg/m2")
-            .within(0.40 * 0.77, WIDE)
-            .ours(highest(&manure)),
+        jars(
+            "beds.capacity_of_manure",
+            "250 g horse manure on 78 cm2, 25 °C, highest stock in 200 d of jars with few to many hatchlings",
+        )
+        .printed(0.77, 2, "kg/m2")
+        .within(0.40 * 0.77, WIDE)
+        .ours(highest(&manure)),
         jars("beds.capacity_of_rich_feed", "activated sludge; fruit waste and card, 2 kg/(m2 d), assumed")
             .printed(2.95, 2, "kg/m2")
             .bound(Relation::AtLeast)

@@ -18,7 +18,13 @@ fn run(site: &str, changes: &[(&str, &str)]) -> RunAnswer {
 }
 
 fn deaths(answer: &RunAnswer, cause: &str) -> f64 {
-    answer.stock.deaths.iter().find(|(name, _)| *name == cause).unwrap_or_else(|| panic!("no cause {cause}")).1
+    answer
+        .stock
+        .deaths
+        .iter()
+        .find(|(name, _)| *name == cause)
+        .unwrap_or_else(|| panic!("no cause {cause}"))
+        .1
 }
 
 /// Worms at the end over those bought.
@@ -56,7 +62,10 @@ fn a_shed_as_hot_as_35_degrees_kills_the_worms_by_heat() {
 
 #[test]
 fn scraps_with_a_tenth_of_salt_kill_the_worms_by_salt() {
-    let salty = run(SCHOOL, &[("ingredients.kitchen_scraps.ash", "\"18 %\""), ("ingredients.kitchen_scraps.salt", "\"12 %\"")]);
+    let salty = run(
+        SCHOOL,
+        &[("ingredients.kitchen_scraps.ash", "\"18 %\""), ("ingredients.kitchen_scraps.salt", "\"12 %\"")],
+    );
     fails(&salty, "salt", "salt_stress", "salt per litre of pore water");
 }
 
@@ -64,7 +73,8 @@ fn scraps_with_a_tenth_of_salt_kill_the_worms_by_salt() {
 fn layers_of_thirty_centimetres_cook_the_worms() {
     // 40 kg of worms on 4 m2
     let small = [("beds[0].count", "1"), ("beds[0].area", "4"), ("stock.mass", "40")];
-    let thick = [("feeding.largest_layer", "0.3"), ("feeding.fresh_share_limit", "0.9"), ("feeding.ration", "3")];
+    let thick =
+        [("feeding.largest_layer", "0.3"), ("feeding.fresh_share_limit", "0.9"), ("feeding.ration", "3")];
     let thick = run(SCHOOL, &[small, thick].concat());
     fails(&thick, "heat", "bed_too_hot", "highest ");
     let hot = thick.warnings.iter().find(|w| w.code == "bed_too_hot").expect("it is there");
@@ -79,7 +89,11 @@ fn a_bed_that_is_kept_dry_starves_its_worms_in_their_own_salt() {
     let dry = run(HALL, &[("beds[0].moisture_band", "[0.45, 0.55]")]);
     // a dry bed holds the salt of its scraps in half of the water
     fails(&dry, "salt", "bed_too_dry", "moisture below 60");
-    assert!(codes(&dry).contains(&"salt_stress") && codes(&dry).contains(&"worms_starving"), "{:?}", codes(&dry));
+    assert!(
+        codes(&dry).contains(&"salt_stress") && codes(&dry).contains(&"worms_starving"),
+        "{:?}",
+        codes(&dry)
+    );
 }
 
 #[test]
