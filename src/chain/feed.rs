@@ -22,7 +22,7 @@ pub(super) fn first_guess(models: &Models) -> FeedMix {
         volume: 1.0 / FIRST_DENSITY,
         full_volume: 1.0 / models.paste_density,
     };
-    FeedMix { mix, bulking_per_paste: 0.0 }
+    FeedMix { mix, bulking_per_paste: 0.0, grit_per_paste: 0.0 }
 }
 
 fn is_on(days: [bool; 7], weekday: Weekday) -> bool {
@@ -47,7 +47,7 @@ impl Chain<'_> {
     fn feed(&mut self, day: usize, weekday: Weekday, record: &mut DayRecord) {
         let room = self.room_for_feed();
         let wanted: f64 = room.iter().zip(&self.beds).map(|(r, cohort)| r.0 * cohort.times()).sum();
-        let paste_due = wanted / (1.0 + self.recipe.bulking_per_paste);
+        let paste_due = wanted / self.recipe.per_paste();
         let paste_short = paste_due - self.paste.wet();
         self.open(day, paste_short, weekday, record);
         if self.grind(weekday, record) || paste_short > 0.0 {
@@ -68,10 +68,9 @@ impl Chain<'_> {
 
     /// What each bed of a cohort can take of feed as last mixed, kg, and the limit that binds.
     fn room_for_feed(&self) -> Vec<(f64, FeedLimit)> {
-        let FeedMix { mix, bulking_per_paste } = &self.recipe;
         let feeding_days = self.site.feeding.weekdays.iter().filter(|on| **on).count() as f64;
-        let ration = self.site.feeding.ration * 7.0 / feeding_days * (1.0 + bulking_per_paste);
-        let density = mix.bulk_density();
+        let ration = self.site.feeding.ration * 7.0 / feeding_days * self.recipe.per_paste();
+        let density = self.recipe.mix.bulk_density();
         self.beds.iter().map(|cohort| cohort.bed.room_for_feed(&self.models.bed, ration, density)).collect()
     }
 
@@ -119,7 +118,7 @@ impl Chain<'_> {
         ground.hours > 0.0
     }
 
-    /// Solves the bulking for the paste on hand.
+    /// Solves the bulking for the paste on hand; grit comes on top.
     fn mix(&mut self) {
         let wet = self.paste.wet();
         if wet <= 0.0 {
@@ -130,12 +129,24 @@ impl Chain<'_> {
             bulk_density: self.models.paste_density,
             kept_volume: self.models.kept_volumes.paste,
         };
-        let solids = &self.models.solids;
-        let Some(bulking) = &self.site.bulking else {
-            self.recipe = FeedMix { mix: Mixture::of(&[(paste, 1.0)], solids), bulking_per_paste: 0.0 };
-            return;
-        };
-        let amount = match bulking_for(&paste, &bulking.part, &bulking.targets, solids) {
+        let mut parts = vec![(paste, 1.0)];
+        let bulking_per_paste = self.bulking_for(&paste);
+        if let Some(bulking) = &self.site.bulking {
+            parts.push((bulking.part, bulking_per_paste));
+        }
+        let dry: f64 = parts.iter().map(|(part, amount)| part.per_kilogram.dry() * amount).sum();
+        let grit_per_paste = self.site.grit.map_or(0.0, |grit| grit.per_dry_feed * dry);
+        if let Some(grit) = &self.site.grit {
+            parts.push((grit.part, grit_per_paste));
+        }
+        let mix = Mixture::of(&parts, &self.models.solids);
+        self.recipe = FeedMix { mix, bulking_per_paste, grit_per_paste };
+    }
+
+    /// Bulking that a kilogram of paste takes, kg; counts the days on which the targets are out of reach.
+    fn bulking_for(&mut self, paste: &RecipePart) -> f64 {
+        let Some(bulking) = &self.site.bulking else { return 0.0 };
+        let amount = match bulking_for(paste, &bulking.part, &bulking.targets, &self.models.solids) {
             Ok(recipe) => recipe.bulking_per_paste,
             Err(RecipeError::Unreachable { .. } | RecipeError::NotTogether) => f64::INFINITY,
             Err(RecipeError::Impossible(_) | RecipeError::NothingFixed) => 0.0,
@@ -143,25 +154,26 @@ impl Chain<'_> {
         if amount > bulking.most {
             self.tally.bulking_short_days += 1;
         }
-        let amount = amount.min(bulking.most);
-        let mix = Mixture::of(&[(paste, 1.0), (bulking.part, amount)], solids);
-        self.recipe = FeedMix { mix, bulking_per_paste: amount };
+        amount.min(bulking.most)
     }
 
     /// Lays feed in proportion to what the beds can take.
     fn lay(&mut self, room: &[(f64, FeedLimit)], wanted: f64, record: &mut DayRecord) {
-        let FeedMix { mix, bulking_per_paste: per_paste } = self.recipe;
-        let available = self.paste.wet() * (1.0 + per_paste);
+        let FeedMix { mix, bulking_per_paste, grit_per_paste } = self.recipe;
+        let per_paste = self.recipe.per_paste();
+        let available = self.paste.wet() * per_paste;
         let amount = wanted.min(available);
         // all of it, where all is wanted, leaves no rounding behind
-        let taken = if wanted < available { amount / (1.0 + per_paste) } else { f64::INFINITY };
+        let taken = if wanted < available { amount / per_paste } else { f64::INFINITY };
         let paste = self.paste.take_wet(taken);
-        let bulking = match &self.site.bulking {
-            Some(b) => b.part.per_kilogram * (amount * per_paste / (1.0 + per_paste)),
-            None => Material::zero(),
+        let added = |part: Option<&RecipePart>, each: f64| {
+            part.map_or(Material::zero(), |part| part.per_kilogram * (amount * each / per_paste))
         };
+        let bulking = added(self.site.bulking.as_ref().map(|b| &b.part), bulking_per_paste);
+        let grit = added(self.site.grit.as_ref().map(|g| &g.part), grit_per_paste);
         self.ledger.book(Flow::Bulking, &bulking);
-        let feed = paste + bulking;
+        self.ledger.book(Flow::Grit, &grit);
+        let feed = paste + bulking + grit;
         let per_wet = 1.0 / mix.material.wet();
         let volume = amount * mix.volume * per_wet;
         self.tally.feed.matter += feed;
@@ -312,7 +324,7 @@ mod tests {
         // 1.5 kg of mix, of which half a kilogram is bulking, fill 3 L and are full at 1.2 L; 100 kg of paste are at hand
         let material = Material::of(Component::Water, 1.5);
         let mix = Mixture { material, volume: 0.003, full_volume: 0.0012 };
-        chain.recipe = FeedMix { mix, bulking_per_paste: 0.5 };
+        chain.recipe = FeedMix { mix, bulking_per_paste: 0.5, grit_per_paste: 0.0 };
         chain.paste = Material::of(Component::Water, 100.0);
         let before: Vec<_> =
             chain.beds.iter().map(|c| (c.bed.contents().wet(), c.bed.fresh.volume)).collect();

@@ -14,7 +14,7 @@ mod tests;
 
 pub use run::{Keep, run};
 pub use site::{
-    BedStart, BranSupply, BulkingRecipe, FeedingPractice, HarvestPractice, Models, ScrapSupply, Site,
+    BedStart, BranSupply, BulkingRecipe, FeedingPractice, GritRecipe, HarvestPractice, Models, ScrapSupply, Site,
 };
 
 use crate::matter::Material;
@@ -32,13 +32,22 @@ use cohort::Cohort;
 /// Weeks of demand that the bran plan looks ahead. Source: our choice.
 const FORECAST_WEEKS: usize = 10;
 
-/// The paste last mixed with its bulking.
+/// The paste last mixed with its bulking and grit.
 #[derive(Debug, Clone, Copy)]
 struct FeedMix {
-    /// A kilogram of paste with its bulking.
+    /// A kilogram of paste with its bulking and grit.
     mix: Mixture,
     /// Bulking per paste, kg/kg.
     bulking_per_paste: f64,
+    /// Grit per paste, kg/kg.
+    grit_per_paste: f64,
+}
+
+impl FeedMix {
+    /// Feed per paste, kg/kg.
+    fn per_paste(&self) -> f64 {
+        1.0 + self.bulking_per_paste + self.grit_per_paste
+    }
 }
 
 /// A site at work.

@@ -53,6 +53,15 @@ pub struct BulkingRecipe {
     pub most: f64,
 }
 
+/// Mineral matter mixed into the feed.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct GritRecipe {
+    /// The material.
+    pub part: RecipePart,
+    /// Wet grit per dry matter of paste and bulking, kg/kg.
+    pub per_dry_feed: f64,
+}
+
 /// One bed on the first day.
 #[derive(Debug, Clone, PartialEq)]
 pub struct BedStart {
@@ -121,6 +130,8 @@ pub struct Site {
     pub grinder: GrinderSetup,
     /// Bulking, if any.
     pub bulking: Option<BulkingRecipe>,
+    /// Mineral matter mixed into the feed, if any.
+    pub grit: Option<GritRecipe>,
     /// Beds.
     pub beds: Vec<BedStart>,
     /// Worms that arrive later: day of the run and worms, spread over the beds by area.

@@ -23,7 +23,7 @@
 //!
 //! g is the activity coefficient of Ca 2+ in the water of a bed. The smooth form stands for min(C, most). At 0.01 atm calcite
 //! keeps 0.27 eq/L in solution at pH 6.5, 0.027 at pH 7, 0.003 at pH 7.5: so lime stays solid in a neutral bed, pays for acid
-//! below about pH 7.5, and takes cations out of an alkaline one. With p = 0, as in a closed acid store, all of it is dissolved.
+//! below about pH 7.5, and takes cations out of an alkaline one. With p = 0 all of it is dissolved; at 1 atm, as in a closed drum, at pH 5.
 //! The pressure of the pores is taken as given: what carbonate gives off does not raise it. The carbon of carbonate is not
 //! booked as carbon: it lies in the minerals (6 g per eq), and leaves them at no time, so a bed that dissolves 0.1 eq per kg dry
 //! matter gives off 2.2 g carbon dioxide less than it would. Temperature is left out: 10 K move k by a fifth.
@@ -96,6 +96,9 @@ impl AcidConstants {
     }
 }
 
+/// Carbon dioxide in a closed fermenting store, atm. Source: our choice; the gas of a drum is hardly anything else.
+const CLOSED_STORE: f64 = 1.0;
+
 /// The surroundings that, with the material, set its pH.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Surrounds {
@@ -106,9 +109,10 @@ pub struct Surrounds {
 }
 
 impl Surrounds {
-    /// A closed, acid store at a temperature in °C, where bicarbonate is negligible and all calcium is dissolved.
+    /// A closed store at a temperature in °C, full of the carbon dioxide of its fermentation. Bicarbonate is negligible in its acid,
+    /// and lime dissolves as soon as it is acid.
     pub fn acid_store(temperature: f64) -> Self {
-        Self { temperature, carbon_dioxide: 0.0 }
+        Self { temperature, carbon_dioxide: CLOSED_STORE }
     }
 }
 

@@ -4,7 +4,7 @@ use super::Almanac;
 use super::larder::{Larder, LarderError, MOLASSES};
 use super::plan::{self, BeddingAmount, HarvestRule, Liquor, Method, Plan, Room, Structure, Vent};
 use crate::chain::{
-    BedStart, BranSupply, BulkingRecipe, FeedingPractice, HarvestPractice, Models, ScrapSupply, Site,
+    BedStart, BranSupply, BulkingRecipe, FeedingPractice, GritRecipe, HarvestPractice, Models, ScrapSupply, Site,
 };
 use crate::literature;
 use crate::matter::{Component, Material};
@@ -15,6 +15,7 @@ use crate::process::recipe::amounts::BulkingTargets;
 use crate::process::recipe::{KeptVolumes, RecipePart};
 use crate::process::screening::Deck;
 use crate::process::worm::{COCOON_STAGES, Population, WormRates, WormRecovery};
+use crate::quantity::constant::WATER_DENSITY;
 use crate::quantity::whole;
 use crate::unit::bed::{BedSetup, MoistureBand, Weather};
 use crate::unit::cure::{CompostBlend, CureSetup};
@@ -118,6 +119,7 @@ pub fn assemble_on(
         liquor_returned: plan.drums.liquor == Liquor::Returned,
         grinder: grinder_setup(plan, get),
         bulking: bulking(plan, &larder, get),
+        grit: grit(plan, &larder),
         beds: beds(plan, &larder, &models.bed.worms, get),
         arrivals: arrivals(plan, &models.bed.worms, get),
         feeding: FeedingPractice { ration: plan.feeding.ration, weekdays: plan.feeding.weekdays },
@@ -277,6 +279,15 @@ fn bulking(plan: &Plan, larder: &Larder, get: &dyn Fn(&str) -> f64) -> Option<Bu
     })
 }
 
+fn grit(plan: &Plan, larder: &Larder) -> Option<GritRecipe> {
+    let grit = plan.grit.as_ref()?;
+    let per_kilogram: Material = grit.parts().map(|(name, share)| larder.get(name).per_kilogram * share).sum();
+    let per_wet = per_kilogram.dry();
+    // it fills pores and takes no room of its own
+    let part = RecipePart { per_kilogram, bulk_density: WATER_DENSITY, kept_volume: 0.0 };
+    (per_wet > 0.0).then(|| GritRecipe { part, per_dry_feed: grit.per_dry_feed / per_wet })
+}
+
 /// Worms of a purchase, by live mass.
 fn worms(structure: Structure, mass: f64, rates: &WormRates, get: &dyn Fn(&str) -> f64) -> Population {
     match structure {
@@ -297,15 +308,19 @@ fn beds(plan: &Plan, larder: &Larder, rates: &WormRates, get: &dyn Fn(&str) -> f
     let first: f64 = plan.purchases().iter().filter(|p| p.day == 0).map(|p| p.mass).sum();
     let mut all = Vec::new();
     for group in &plan.beds {
-        let bedding = larder.get(&group.bedding.ingredient);
+        let parts: Vec<(&Ingredient, f64)> =
+            group.bedding.parts().into_iter().map(|(name, share)| (larder.get(name), share)).collect();
+        let bedding: Material = parts.iter().map(|(one, share)| one.per_kilogram * *share).sum();
+        // loose volumes add
+        let density = 1.0 / parts.iter().map(|(one, share)| share / one.bulk_density).sum::<f64>();
         let (mass, volume) = match group.bedding_amount() {
-            BeddingAmount::Depth(depth) => (depth * group.area * bedding.bulk_density, depth * group.area),
-            BeddingAmount::Mass(mass) => (mass, mass / bedding.bulk_density),
+            BeddingAmount::Depth(depth) => (depth * group.area * density, depth * group.area),
+            BeddingAmount::Mass(mass) => (mass, mass / density),
         };
         let start = BedStart {
             name: group.name.clone(),
             setup: bed_setup(plan, group, get),
-            bedding: bedding.per_kilogram * mass,
+            bedding: bedding * mass,
             volume,
             worms: worms(plan.structure(), first * (group.area / area), rates, get),
         };

@@ -117,7 +117,7 @@ fn published(
         .map_err(|problem| LarderError { ingredient: facts.id.clone(), problem })
 }
 
-/// Names of the ingredients that a plan moves (streams, carrier, molasses, bulking, bedding, blend), in their order.
+/// Names of the ingredients that a plan moves (streams, carrier, molasses, bulking, grit, bedding, blend), in their order.
 pub fn ingredients_used(plan: &Plan) -> impl Iterator<Item = &str> {
     used(plan).into_keys()
 }
@@ -125,11 +125,12 @@ pub fn ingredients_used(plan: &Plan) -> impl Iterator<Item = &str> {
 /// Names of the ingredients that a plan moves, and whether their volumes count.
 fn used(plan: &Plan) -> BTreeMap<&str, bool> {
     let streams = plan.streams.iter().flat_map(|s| s.mix.iter().map(|part| part.ingredient.as_str()));
-    let beds = plan.beds.iter().map(|b| b.bedding.ingredient.as_str());
+    let beds = plan.beds.iter().flat_map(|b| b.bedding.parts()).map(|(name, _)| name);
+    let grit = plan.grit.iter().flat_map(|grit| grit.parts()).map(|(name, _)| name);
     let bulking = plan.bulking.iter().map(|b| b.ingredient.as_str());
     let blend = plan.castings.blend.iter().map(|b| b.with.as_str());
     let by_volume = beds.chain(bulking).chain(blend).chain([MOLASSES]);
-    let by_mass = streams.chain([plan.bran.carrier.as_str()]);
+    let by_mass = streams.chain(grit).chain([plan.bran.carrier.as_str()]);
     let mut all: BTreeMap<&str, bool> = by_mass.map(|name| (name, false)).collect();
     all.extend(by_volume.map(|name| (name, true)));
     all

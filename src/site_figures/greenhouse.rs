@@ -243,7 +243,7 @@ const NOT_COUNTED: [&str; 6] = [
     "carbon dioxide from food and bedding (biogenic)",
     "electricity and heat",
     "collection and transport",
-    "bran, bulking, bedding and compost before they arrive",
+    "bran, bulking, grit, bedding and compost before they arrive",
     "carbon kept in soil",
     "fertiliser and peat replaced",
 ];

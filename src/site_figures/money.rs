@@ -158,6 +158,7 @@ fn running(prices: &Money, yearly: &Yearly, hours: f64, energy: &EnergyFigures) 
     );
     book.add("bran", yearly.bran / 1000.0, "t", prices.bran_price, ("run", "money.bran_price"));
     book.add("bulking", yearly.bulking / 1000.0, "t", prices.bulking_price, ("run", "money.bulking_price"));
+    book.add("grit", yearly.grit / 1000.0, "t", prices.grit_price, ("run", "money.grit_price"));
     book.add("compost", yearly.compost, "m3", prices.compost_price, ("run", "money.compost_price"));
     book.add("other", 1.0, "year", prices.other_yearly_cost, ("plan", "money.other_yearly_cost"));
     book

@@ -20,6 +20,8 @@ pub struct Yearly {
     pub bran: f64,
     /// Bulking mixed in. # Units: kg wet/a
     pub bulking: f64,
+    /// Grit mixed in. # Units: kg wet/a
+    pub grit: f64,
     /// Compost bought for the blend. # Units: m3/a
     pub compost: f64,
     /// Drums sealed. # Units: 1/a
@@ -69,6 +71,7 @@ impl Yearly {
             by_stream,
             bran: sum(|d| d.bran_used),
             bulking: sum(|d| d.bulking),
+            grit: a_year(trace.ledger.matter(Flow::Grit).wet()),
             compost: a_year(ratio(trace.ledger.matter(Flow::Compost).wet(), compost_density)),
             sealed: a_year(t.sealed as f64),
             opened: a_year(t.opened as f64),

@@ -193,6 +193,8 @@ pub struct GrinderFigures {
     pub bulking: f64,
     /// Bulking per paste laid, kg/kg wet; 0 if none was laid.
     pub bulking_ratio: f64,
+    /// Grit mixed in, kg.
+    pub grit: f64,
     /// Mean air-filled porosity of the feed as laid, m3/m3; 0 if none was laid.
     pub porosity: f64,
     /// Mean carbon to nitrogen ratio of the feed as laid, kg/kg; 0 if none was laid.

@@ -212,13 +212,15 @@ fn drums(site: &Site, trace: &Trace) -> DrumFigures {
 fn grinder(trace: &Trace) -> GrinderFigures {
     let feed = &trace.tally.feed;
     let bulking = total(&trace.daily, |d| d.bulking);
+    let grit = trace.ledger.matter(Flow::Grit).wet();
     let fed = total(&trace.daily, |d| d.fed);
     GrinderFigures {
         ground: total(&trace.daily, |d| d.ground),
         hours: total(&trace.daily, |d| d.grinder_hours),
         energy: trace.tally.energy,
         bulking,
-        bulking_ratio: ratio(bulking, fed - bulking),
+        bulking_ratio: ratio(bulking, fed - bulking - grit),
+        grit,
         porosity: if feed.volume > 0.0 { 1.0 - feed.full_volume / feed.volume } else { 0.0 },
         carbon_to_nitrogen: feed.matter.carbon_to_nitrogen(),
         limiting_days: trace.tally.grinder_limited_days,

@@ -96,6 +96,7 @@ flows! {
     Rinse: Outside > Paste, Grinder, "rinse_water", "rinse water", "Water that rinses the grinder.";
     RinseOut: Paste > Outside, Grinder, "rinse_drained", "rinse water drained", "Rinse water sent to a drain with what it washed out.";
     Bulking: Outside > Paste, Grinder, "bulking", "bulking", "Bulking mixed into the paste.";
+    Grit: Outside > Paste, Grinder, "grit", "grit", "Grit, soil or lime mixed into the feed.";
     Feed: Paste > Beds, Grinder, "feed_to_beds", "feed", "Paste with bulking laid on the beds.";
     Irrigation: Outside > Beds, Beds, "irrigation", "water added", "Water the operator adds.";
     BedGas: Beds > Air, Beds, "bed_gas", "gas of the beds", "Gas and water vapour of the beds.";

@@ -172,6 +172,67 @@ fn wrong_names_and_shares() {
 }
 
 #[test]
+fn wrong_grit_and_bedding() {
+    refused_line(
+        r#""grit": { "mix": { "limestone": 1 } }"#,
+        &["grit.mix.limestone: unknown ingredient", "hint: did you mean `ground_limestone`?"],
+    );
+    refused_line(
+        r#""grit": { "mix": { "sand": 0.5, "soil": 0.4 } }"#,
+        &[
+            "grit.mix: the shares sum to 0.900000",
+            "allowed: shares of wet mass that sum to 1",
+            "hint: in the same proportions: sand 0.5556, soil 0.4444",
+        ],
+    );
+    refused_line(r#""grit": { "per_dry_feed": 0.02 }"#, &["grit.mix: is missing"]);
+    refused_line(r#""grit": { "mix": {} }"#, &["grit.mix: the shares sum to 0"]);
+    refused_line(r#""grit": "lime""#, &["grit", "an object in braces"]);
+    refused_line(
+        r#""grit": { "mix": { "sand": 1 }, "per_dry_feed": 3 }"#,
+        &["grit.per_dry_feed: is out of range", "given 3", "hint: "],
+    );
+    refused_line(
+        r#""grit": { "mix": { "sand": 1 }, "per_feed": 0.03 }"#,
+        &["grit.per_feed: unknown key", "allowed: note, mix, per_dry_feed", "hint: did you mean `per_dry_feed`?"],
+    );
+    refused_line(
+        r#""money": { "currency": "EUR", "grit_price": "3 EUR" }"#,
+        &["money.grit_price", "given \"3 EUR\""],
+    );
+    let bedding = |text: &str| format!(r#""beds": [ {{ "name": "a", "area": 1, "bedding": {text} }} ]"#);
+    refused_line(
+        &bedding(r#"{ "ingredient": "coconut_coir", "mix": { "soil": 1 } }"#),
+        &["beds[0].bedding: has both ingredient and mix", "allowed: either `ingredient` or `mix`"],
+    );
+    refused_line(
+        &bedding(r#"{ "mix": { "coconut_coir": 0.7, "soil": 0.4 } }"#),
+        &["beds[0].bedding.mix: the shares sum to 1.1", "hint: in the same proportions: coconut_coir 0.6364"],
+    );
+    refused_line(
+        &bedding(r#"{ "mix": { "coconut_coir": 0.7, "soli": 0.3 } }"#),
+        &["beds[0].bedding.mix.soli: unknown ingredient", "hint: did you mean `soil`?"],
+    );
+    refused_line(&bedding(r#"{ "mix": {} }"#), &["beds[0].bedding.mix: the shares sum to 0"]);
+    refused_line(
+        &bedding(r#"{ "mix": { "soil": "0.3 kg" } }"#),
+        &["beds[0].bedding.mix.soil", "measures mass"],
+    );
+}
+
+#[test]
+fn figures_of_calcium_that_cannot_be() {
+    refused_line(
+        r#""ingredients": { "mine": { "like": "leaves_autumn", "calcium": 0.5 } }"#,
+        &["ingredients.mine.calcium: is out of range", "given 0.5", "0 to 0.41"],
+    );
+    refused_line(
+        r#""ingredients": { "mine": { "like": "leaves_autumn", "ash": 0.05, "calcium": 0.06 } }"#,
+        &["ingredients.mine.ash: ash is 0.0500", "allowed: ash of at least"],
+    );
+}
+
+#[test]
 fn rates_that_cannot_be() {
     refused_line(
         r#""rates": { "bed.decay_rate_protien": 1 }"#,

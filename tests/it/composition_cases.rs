@@ -70,10 +70,10 @@ fn every_draw_gives_ingredients_with_the_drawn_properties() {
             let carbon = one.element(Element::Carbon) / dry;
             let range = facts.properties[Property::Carbon].as_ref().unwrap().value;
             outside += u32::from(carbon < range.low() - 1e-9 || carbon > range.high() + 1e-9);
-            gap += (carbon - drawn(Property::Carbon)).abs() / f64::from(21 * 250);
+            gap += (carbon - drawn(Property::Carbon)).abs() / f64::from(25 * 250);
         }
     }
-    assert_eq!(made, 21 * 250);
+    assert_eq!(made, 25 * 250);
     assert!(raised > 0 && raised < made / 50, "{raised} of {made}");
     assert!(outside < made / 50, "{outside} of {made}");
     assert!(gap < 0.01, "{gap}");

@@ -19,9 +19,12 @@ fn constants() -> AcidConstants {
     }
 }
 
+/// Without carbon dioxide.
+const AIRLESS: Surrounds = Surrounds { temperature: 20.0, carbon_dioxide: 0.0 };
+
 #[test]
 fn pure_water_is_neutral_and_half_neutralised_acid_is_at_its_pka() {
-    let at = Surrounds::acid_store(20.0);
+    let at = AIRLESS;
     let water = Material::of(Component::Water, 1.0);
     assert!((ph(&water, &constants(), &at, 5.0) - 7.0).abs() < 1e-9);
     let mut half = water + Material::of(Component::Lactic, 0.2 * Component::Lactic.molar_mass());
@@ -79,9 +82,9 @@ fn dissolved_calcium_is_in_equilibrium_with_calcite() {
         *m.calcium_mut() = held;
         assert!((k.dissolved_calcium(&m, &Acidity::of(7.0)) / wanted - 1.0).abs() < close, "{held}");
     }
-    // and all of it in an acid store
+    // and all of it without carbon dioxide
     *m.calcium_mut() = 100.0;
-    let store = AcidPowers::at(&constants(), &Surrounds::acid_store(20.0));
+    let store = AcidPowers::at(&constants(), &AIRLESS);
     assert!((store.dissolved_calcium(&m, &Acidity::of(9.0)) - 100.0).abs() < 1e-9);
     assert!(store.most_calcium(1.0, &Acidity::of(9.0)).is_infinite());
 }
@@ -102,6 +105,18 @@ fn lime_pays_for_acid_and_holds_alkaline_matter_near_ph_8() {
     assert!(of(0.2, 0.0) > 8.1 && of(0.0, 0.2) < 7.5, "{} {}", of(0.2, 0.0), of(0.0, 0.2));
     // lime dissolves no more than calcite lets it: an excess does not move pH
     assert!((of(0.0, 1.0) - of(0.0, 4.0)).abs() < 0.02);
+}
+
+#[test]
+fn lime_stays_solid_in_a_closed_store_until_that_is_acid() {
+    let k = AcidPowers::at(&constants(), &Surrounds::acid_store(20.0));
+    let mut m = Material::of(Component::Water, 2.0);
+    *m.calcium_mut() = 0.3;
+    let dissolved = |ph: f64| k.dissolved_calcium(&m, &Acidity::of(ph)) / 0.3;
+    assert!(dissolved(4.0) > 0.99 && dissolved(5.0) > 0.9 && dissolved(6.5) < 0.05);
+    // wood pulp with chalk is not made caustic by a lid
+    *m.buffer_mut() = 0.02;
+    assert!((5.5..6.5).contains(&k.ph(&m, 7.0)), "{}", k.ph(&m, 7.0));
 }
 
 #[test]

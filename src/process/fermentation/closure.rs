@@ -46,7 +46,8 @@ pub struct EndPoint {
 
 /// Extent at which a reaction brings matter to a stated pH; infinity if it cannot.
 ///
-/// The charge balance is linear in the matter, so at a fixed pH the extent needs no iteration.
+/// The charge balance is linear in the matter, so at a fixed pH the extent needs no iteration; only the dissolved part of calcium is
+/// not, and it is taken as that of the matter before.
 ///
 /// # Units
 /// that of the reaction `per_extent` (change per unit of extent)

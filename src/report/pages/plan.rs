@@ -255,6 +255,20 @@ fn bran_and_grinder(plan: &Plan, meaning: &PlanMeaning, page: &mut Page) {
             ),
         );
     }
+    if let Some(grit) = &plan.grit {
+        let share = format_quantity(Kind::Ratio, grit.per_dry_feed, units);
+        page.line("grit", &format!("{share} dry feed of {}", mix_in_words(grit.parts())));
+    }
+}
+
+/// Ingredients with their shares; of one alone its name.
+fn mix_in_words<'a>(parts: impl Iterator<Item = (&'a str, f64)>) -> String {
+    let all: Vec<String> = parts
+        .map(|(name, share)| {
+            if share < 1.0 { format!("{} {}", format_percent(share), words(name)) } else { words(name) }
+        })
+        .collect();
+    all.join(" and ")
 }
 
 fn beds(plan: &Plan, page: &mut Page) {
@@ -280,7 +294,7 @@ fn beds(plan: &Plan, page: &mut Page) {
             f64::from(group.count).into(),
             group.area.into(),
             group.depth.into(),
-            format!("{bedding} of {}", words(&group.bedding.ingredient)).into(),
+            format!("{bedding} of {}", mix_in_words(group.bedding.parts().into_iter())).into(),
             format_interval(Kind::Share, low, high, units).into(),
         ]);
     }

@@ -162,28 +162,37 @@ fn one_amount(check: &mut Checker<'_>, path: &KeyPath, stream: &Stream) {
         let allowed = "either `amount` (kg/day on an open day) or `generation` (count and rate)";
         check.faults.push(fault.allowed(allowed).nothing_given());
     }
-    let (mix, total) = (path.key("mix"), stream.total());
-    if !check.is_faulty(&mix) && (total - 1.0).abs() > 1e-6 {
-        let fault = check.at(&mix, Part::Key, format!("the shares sum to {total:.6}"));
+    shares_sum_to_one(check, &path.key("mix"), &stream.mix);
+}
+
+/// Refuses shares of a mix that do not sum to 1; says nothing of a mix that is wrong otherwise.
+pub(super) fn shares_sum_to_one(check: &mut Checker<'_>, path: &KeyPath, mix: &[MixPart]) {
+    let total = total(mix);
+    if !check.is_faulty(path) && (total - 1.0).abs() > 1e-6 {
+        let fault = check.at(path, Part::Key, format!("the shares sum to {total:.6}"));
         let hint = (total > 0.0).then(|| {
-            let scaled =
-                stream.mix.iter().map(|part| format!("{} {:.4}", part.ingredient, part.share / total));
+            let scaled = mix.iter().map(|part| format!("{} {:.4}", part.ingredient, part.share / total));
             format!("in the same proportions: {}", scaled.collect::<Vec<_>>().join(", "))
         });
         check.faults.push(fault.allowed("shares of wet mass that sum to 1").hint(hint).nothing_given());
     }
 }
 
-impl Stream {
-    /// Sum of the shares as given: 1 but for rounding.
-    fn total(&self) -> f64 {
-        self.mix.iter().map(|part| part.share).sum()
-    }
+/// Sum of the shares as given: 1 but for rounding.
+fn total(mix: &[MixPart]) -> f64 {
+    mix.iter().map(|part| part.share).sum()
+}
 
-    /// The parts of the mix with shares that sum to 1 exactly, so that rounding in the file makes or loses no mass.
+/// The parts of a mix with shares that sum to 1 exactly, so that rounding in the file makes or loses no mass.
+pub(super) fn exact_shares(mix: &[MixPart]) -> impl Iterator<Item = (&str, f64)> {
+    let total = total(mix);
+    mix.iter().map(move |part| (part.ingredient.as_str(), part.share / total))
+}
+
+impl Stream {
+    /// The parts of the mix with shares that sum to 1 exactly.
     pub fn parts(&self) -> impl Iterator<Item = (&str, f64)> {
-        let total = self.total();
-        self.mix.iter().map(move |part| (part.ingredient.as_str(), part.share / total))
+        exact_shares(&self.mix)
     }
 
     /// Wet mass on an open day whose factors are 1, contamination included: as given, or `people x rate x capture`.

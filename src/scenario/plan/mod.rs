@@ -10,7 +10,7 @@ pub use super::rates::{RateChoice, RateSpread};
 pub use super::words::{Liquor, Method, Overs, Rinse, Structure, Vent};
 pub use intake::{Bran, Climate, Generation, MixPart, Room, Stream};
 pub use processing::{
-    Bedding, BeddingAmount, Beds, Bulking, Drums, Feeding, Grinder, Purchase, Stock, TopUp,
+    Bedding, BeddingAmount, Beds, Bulking, Drums, Feeding, Grinder, Grit, Purchase, Stock, TopUp,
 };
 pub use product::{Blend, Castings, Harvest, HarvestRule, Money, Premises, Screen};
 
@@ -70,6 +70,8 @@ section! {
         grinder: Grinder = section(),
         /// Dry matter mixed into the paste. Left out: none.
         bulking: Option<Bulking> = section(),
+        /// Mineral matter mixed into the feed. Left out: none.
+        grit: Option<Grit> = section(),
         /// Worm beds, in groups of equal ones. Left out: none.
         beds: Vec<Beds> = list(),
         /// Worms. Left out: none.

@@ -4,11 +4,13 @@ use crate::quantity::Kind::{
     Airflow, Area, Count, Days, Density, Factor, HeatTransfer, Hours, Length, Mass, Power, Ratio, Ration,
     Share, Temperature, Throughput, Volume,
 };
+use super::intake::{MixPart, exact_shares, shares_sum_to_one};
 use crate::scenario::check::Checker;
 use crate::scenario::locate::Part;
 use crate::scenario::path::KeyPath;
 use crate::scenario::rule::{
-    date, factors, flag, ingredient, ingredient_or_none, list, may, name, need, section, set, weekdays, word,
+    date, entries, factors, flag, ingredient, ingredient_or_none, list, may, name, need, needed_entries,
+    section, set, weekdays, word,
 };
 use crate::scenario::section::section;
 use crate::scenario::words::{Liquor, Rinse, Structure, Vent};
@@ -105,6 +107,21 @@ section! {
 }
 
 section! {
+    /// Mineral matter mixed into the feed: grit, soil, ground lime or eggshell.
+    pub struct Grit checked by shares_of_grit {
+        /// Share of each ingredient in the wet mass; the shares sum to 1.
+        mix: Vec<MixPart> = needed_entries(),
+        // practitioners strew 2 to 4 kg per 100 kg of dry feed
+        /// Grit per dry matter of feed, bulking included, both dry.
+        per_dry_feed: f64 = set(Ratio, 0.0, 1.0, 0.03, "choice"),
+    }
+}
+
+fn shares_of_grit(check: &mut Checker<'_>, path: &KeyPath, grit: &Grit) {
+    shares_sum_to_one(check, &path.key("mix"), &grit.mix);
+}
+
+section! {
     /// A group of equal beds.
     pub struct Beds checked by bedding_and_moisture_fit {
         /// Name of the group; each has its own.
@@ -135,8 +152,10 @@ section! {
 section! {
     /// What a bed holds on the first day.
     pub struct Bedding {
-        /// Ingredient. Left out: coconut_coir.
+        /// Ingredient. Give this or `mix`. Both left out: coconut_coir.
         ingredient: String = ingredient("coconut_coir"),
+        /// Share of each ingredient in the wet mass, where bedding is of several; the shares sum to 1. Give this or `ingredient`.
+        mix: Vec<MixPart> = entries(),
         /// Depth in the bed. Give this or `mass`. Both left out: 0.15 m, or half of the depth of the bed where that is less.
         depth: Option<f64> = may(Length, 0.0, 3.0),
         /// Wet mass in each bed, as the ingredient arrives. Give this or `depth`.
@@ -146,6 +165,13 @@ section! {
 
 fn bedding_and_moisture_fit(check: &mut Checker<'_>, path: &KeyPath, beds: &Beds) {
     let inner = path.key("bedding");
+    if check.located.holds(&inner.key("mix")) {
+        shares_sum_to_one(check, &inner.key("mix"), &beds.bedding.mix);
+        if check.located.holds(&inner.key("ingredient")) {
+            let fault = check.at(&inner, Part::Value, "has both ingredient and mix");
+            check.faults.push(fault.allowed("either `ingredient` or `mix`").nothing_given());
+        }
+    }
     if beds.bedding.depth.is_some() && beds.bedding.mass.is_some() {
         let fault = check.at(&inner, Part::Value, "has both depth and mass");
         check.faults.push(fault.allowed("either `depth` or `mass`").nothing_given());
@@ -160,6 +186,13 @@ fn bedding_and_moisture_fit(check: &mut Checker<'_>, path: &KeyPath, beds: &Beds
     }
 }
 
+impl Bedding {
+    /// Its ingredients with shares of the wet mass that sum to 1 exactly.
+    pub fn parts(&self) -> Vec<(&str, f64)> {
+        if self.mix.is_empty() { vec![(&self.ingredient, 1.0)] } else { exact_shares(&self.mix).collect() }
+    }
+}
+
 /// How much bedding each bed holds on the first day.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum BeddingAmount {
@@ -167,6 +200,13 @@ pub enum BeddingAmount {
     Depth(f64),
     /// Wet mass in each bed, kg.
     Mass(f64),
+}
+
+impl Grit {
+    /// Its ingredients with shares of the wet mass that sum to 1 exactly.
+    pub fn parts(&self) -> impl Iterator<Item = (&str, f64)> {
+        exact_shares(&self.mix)
+    }
 }
 
 impl Beds {
@@ -215,7 +255,7 @@ pub struct Purchase {
 section! {
     /// When and how much the beds are fed.
     pub struct Feeding checked by some_bed_can_be_fed {
-        /// Most wet paste per live worms and day, over all days of the week; bulking comes on top.
+        /// Most wet paste per live worms and day, over all days of the week; bulking and grit come on top.
         ration: f64 = set(Ration, 0.0, 3.0, 0.25, "site.feed_per_body_weight"),
         /// Feeding days. Left out: Monday, Wednesday, Friday.
         weekdays: [bool; 7] = weekdays([true, false, true, false, true, false, false]),

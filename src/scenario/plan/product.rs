@@ -141,6 +141,8 @@ section! {
         compost_price: Option<f64> = may(MoneyPerVolume, 0.0, MOST_MONEY),
         /// Price of bulking bought; below 0 where taking it is paid for.
         bulking_price: Option<f64> = may(MoneyPerMass, -MOST_MONEY, MOST_MONEY),
+        /// Price of grit, soil or lime bought.
+        grit_price: Option<f64> = may(MoneyPerMass, -MOST_MONEY, MOST_MONEY),
         /// Price of bran bought, or of carrier and molasses for it.
         bran_price: Option<f64> = may(MoneyPerMass, 0.0, MOST_MONEY),
         /// Price of worms bought, by live mass.

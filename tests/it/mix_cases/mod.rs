@@ -15,7 +15,7 @@ use loamledger::process::recipe::SolidDensities;
 use loamledger::scenario::{library, published_analysis};
 
 /// Column "C check" of feedstocks table 1.2, in the order of the ingredients.
-const CARBON_CHECK: [Option<f64>; 21] = [
+const CARBON_CHECK: [Option<f64>; 25] = [
     Some(47.1),
     Some(53.0),
     Some(44.1),
@@ -37,6 +37,10 @@ const CARBON_CHECK: [Option<f64>; 21] = [
     Some(41.8),
     Some(40.6),
     Some(44.9),
+    None,
+    None,
+    None,
+    None,
 ];
 
 /// Central values of the literature.

@@ -76,6 +76,9 @@ pub(crate) fn scenario(bytes: &[u8], bounds: Bounds) -> Value {
     for (object, key) in [("bran", "carrier"), ("bulking", "ingredient")] {
         name_in(&mut site[object], key, has_own, &mut bytes);
     }
+    if site.get("grit").is_some_and(Value::is_object) {
+        site["grit"]["mix"] = mix(has_own, &mut bytes);
+    }
     name_in(&mut site["castings"]["blend"], "with", has_own, &mut bytes);
     mend(&mut site);
     site
@@ -194,20 +197,25 @@ fn rates(bytes: &mut Bytes<'_>) -> Value {
         .into()
 }
 
+/// Shares of up to three ingredients that sum to 1.
+fn mix(has_own: bool, bytes: &mut Bytes<'_>) -> Value {
+    let count = 1 + bytes.below(3);
+    let mut mix = Map::new();
+    let mut left = 1.0;
+    for place in 0..count {
+        let name = ingredient_name(bytes, has_own);
+        let part = if place + 1 == count { left } else { left * bytes.share() };
+        left -= part;
+        let before = mix.get(name).and_then(Value::as_f64).unwrap_or(0.0);
+        mix.insert(name.to_owned(), json!((before + part).min(1.0)));
+    }
+    Value::Object(mix)
+}
+
 fn streams(site: &mut Value, has_own: bool, start: Date, bytes: &mut Bytes<'_>) {
     for (n, stream) in site["streams"].as_array_mut().expect("a list").iter_mut().enumerate() {
         stream["name"] = json!(format!("stream {n}"));
-        let count = 1 + bytes.below(3);
-        let mut mix = Map::new();
-        let mut left = 1.0;
-        for place in 0..count {
-            let name = ingredient_name(bytes, has_own);
-            let part = if place + 1 == count { left } else { left * bytes.share() };
-            left -= part;
-            let before = mix.get(name).and_then(Value::as_f64).unwrap_or(0.0);
-            mix.insert(name.to_owned(), json!((before + part).min(1.0)));
-        }
-        stream["mix"] = Value::Object(mix);
+        stream["mix"] = mix(has_own, bytes);
         let both = stream.get("amount").is_some() && stream.get("generation").is_some();
         if both {
             stream.as_object_mut().expect("an object").remove("amount");
@@ -239,6 +247,10 @@ fn beds(site: &mut Value, most: u32, has_own: bool, bytes: &mut Bytes<'_>) {
         }
         let depth = bed.get("depth").and_then(Value::as_f64).unwrap_or(0.6);
         let Some(bedding) = bed.get_mut("bedding") else { continue };
+        if bedding.get("mix").is_some() {
+            bedding["mix"] = mix(has_own, bytes);
+            bedding.as_object_mut().expect("an object").remove("ingredient");
+        }
         name_in(bedding, "ingredient", has_own, bytes);
         if bedding.get("mass").is_some() {
             bedding.as_object_mut().expect("an object").remove("depth");

@@ -495,6 +495,26 @@ fn bulking_is_short_on_days_at_its_limit() {
 }
 
 #[test]
+fn grit_comes_into_the_feed_by_its_dry_matter_and_bedding_may_be_of_several_ingredients() {
+    let grit = r#"{ "mix": { "sand": 0.7, "ground_limestone": 0.3 }, "per_dry_feed": 0.04 }"#;
+    let bedding = r#"{ "mix": { "coconut_coir": 0.7, "soil": 0.3 }, "depth": 0.2 }"#;
+    let (site, models) =
+        assembled(&text("mountain_school", &[("grit", grit), ("beds[0].bedding", bedding)]));
+    let trace = chain::run(&site, &models, Keep::Days).unwrap_or_else(|e| panic!("{e}"));
+    let (feed, grit) = (trace.ledger.matter(Flow::Feed), trace.ledger.matter(Flow::Grit));
+    within("grit per dry feed", grit.dry() / (feed.dry() - grit.dry()), 0.039, 0.041);
+    // by hand: 3 % of 100 kg of dry limestone are 0.3 x 0.995 of the wet mass; 0.38 of it is calcium
+    let lime = 0.3 * 0.995 * 0.38 / 0.020_039;
+    within("calcium", grit.calcium() / grit.wet(), lime, 1.01 * lime + 0.01);
+    // loose volumes add: 0.2 m of a mix whose kilogram takes 0.7/coir + 0.3/soil
+    let density = |id: &str| literature::central(&format!("ingredients.{id}.bulk_density")).unwrap();
+    let per_kilogram = 0.7 / density("coconut_coir") + 0.3 / density("soil");
+    let bed = &site.beds[0];
+    same("volume", bed.volume, 0.2 * bed.setup.area);
+    same("mass", bed.bedding.wet(), bed.volume / per_kilogram);
+}
+
+#[test]
 fn worms_at_the_end_are_those_left_after_the_last_harvest() {
     let (mut site, models) = assembled(&text("harbour_hall", &[]));
     site.harvest.ceiling = Some(0.0);

@@ -136,12 +136,12 @@ impl Way {
 }
 
 /// Ways in, as [`way_in`] numbers them.
-const WAYS_IN: [&str; 3] = ["scraps", "bulking", "bran, water, compost, worms"];
+const WAYS_IN: [&str; 3] = ["scraps", "bulking and grit", "bran, water, compost, worms"];
 
 fn way_in(flow: Flow) -> usize {
     match flow {
         Flow::Intake => 0,
-        Flow::Bulking => 1,
+        Flow::Bulking | Flow::Grit => 1,
         _ => 2,
     }
 }

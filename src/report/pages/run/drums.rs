@@ -76,6 +76,9 @@ pub(in crate::report) fn grinder(answer: &RunAnswer, page: &mut Page) {
             format_quantity(Kind::Ratio, g.bulking_ratio, units)
         ),
     );
+    if g.grit > 0.0 {
+        page.line("grit mixed in", &format_quantity(Kind::Mass, g.grit, units));
+    }
     page.line("air-filled porosity of the feed", &format_percent(g.porosity));
     page.line("C:N of the feed", &format_number(g.carbon_to_nitrogen));
 }
