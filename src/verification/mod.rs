@@ -17,6 +17,7 @@ mod beds_nitrogen;
 mod beds_salt;
 mod beds_stock;
 mod beds_water;
+mod buffers;
 mod case;
 mod conductivity;
 mod dish;
@@ -160,6 +161,7 @@ pub fn verify() -> Result<VerificationAnswer, AssembleError> {
     let cases: Vec<Case> = [
         mixing::cases(),
         drums::cases(),
+        buffers::cases()?,
         gas::cases(),
         worms::cases(),
         beds::cases()?,

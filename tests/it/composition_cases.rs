@@ -5,7 +5,7 @@ use loamledger::literature;
 use loamledger::matter::{Booking, Component, Element, Material, Property};
 use loamledger::monte_carlo::design::BLOCK;
 use loamledger::monte_carlo::{Draw, Study, composition};
-use loamledger::process::acidity::ph;
+use loamledger::process::acidity::{Surrounds, ph};
 use loamledger::process::ingredient::SplitRules;
 use loamledger::scenario::{Larder, Plan, assemble};
 use loamledger::study::sensitivity::rank_correlation;
@@ -60,8 +60,8 @@ fn every_draw_gives_ingredients_with_the_drawn_properties() {
                 let Booking::Ash(component) = property.booking() else { panic!("{property:?}") };
                 close(property.name(), one[component], drawn(property) * dry, 1e-15);
             }
-            let ash = drawn(Property::Ash)
-                .max(drawn(Property::Phosphorus) + drawn(Property::Potassium) + drawn(Property::Salt));
+            let parts = [Property::Phosphorus, Property::Potassium, Property::Salt, Property::Calcium];
+            let ash = drawn(Property::Ash).max(parts.map(drawn).iter().sum());
             close("ash", one.ash(), ash * dry, 1e-12);
             close("pH", ph(&one, &rules.acids, &rules.surroundings(), 7.0), drawn(Property::Ph), 1e-6);
             made += 1;
@@ -87,8 +87,9 @@ fn the_ph_of_acid_scraps_is_found_from_any_guess() {
     *matter.base_mut() = 0.015_996_187_314_898_127;
     *matter.buffer_mut() = 0.016_794_775_486_003_98;
     let rules = SplitRules::from_values(&|key| literature::central(key).unwrap());
+    let at = Surrounds { temperature: 20.0, carbon_dioxide: 0.0 };
     for guess in 0..=14 {
-        let found = ph(&matter, &rules.acids, &rules.surroundings(), f64::from(guess));
+        let found = ph(&matter, &rules.acids, &at, f64::from(guess));
         assert!((found - 4.869_418_628_240_2).abs() < 1e-9, "{found} from {guess}");
     }
 }

@@ -180,7 +180,8 @@ pub(super) fn shares_sum_to_one(check: &mut Checker<'_>, path: &KeyPath, mix: &[
 
 /// Sum of the shares as given: 1 but for rounding.
 fn total(mix: &[MixPart]) -> f64 {
-    mix.iter().map(|part| part.share).sum()
+    // an empty sum is a negative zero
+    mix.iter().map(|part| part.share).sum::<f64>() + 0.0
 }
 
 /// The parts of a mix with shares that sum to 1 exactly, so that rounding in the file makes or loses no mass.

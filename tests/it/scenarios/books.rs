@@ -508,7 +508,8 @@ fn grit_comes_into_the_feed_by_its_dry_matter_and_bedding_may_be_of_several_ingr
     within("calcium", grit.calcium() / grit.wet(), lime, 1.01 * lime + 0.01);
     // loose volumes add: 0.2 m of a mix whose kilogram takes 0.7/coir + 0.3/soil
     let density = |id: &str| literature::central(&format!("ingredients.{id}.bulk_density")).unwrap();
-    let per_kilogram = 0.7 / density("coconut_coir") + 0.3 / density("soil");
+    // that of coir is printed on dry matter, and it arrives with 20 % water
+    let per_kilogram = 0.7 / (density("coconut_coir") / 0.8) + 0.3 / density("soil");
     let bed = &site.beds[0];
     same("volume", bed.volume, 0.2 * bed.setup.area);
     same("mass", bed.bedding.wet(), bed.volume / per_kilogram);
