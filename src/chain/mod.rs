@@ -14,7 +14,8 @@ mod tests;
 
 pub use run::{Keep, run};
 pub use site::{
-    BedStart, BranSupply, BulkingRecipe, FeedingPractice, GritRecipe, HarvestPractice, Models, ScrapSupply, Site,
+    BedStart, BranSupply, BulkingRecipe, FeedingPractice, GritRecipe, HarvestPractice, Models, ScrapSupply,
+    Site,
 };
 
 use crate::matter::Material;

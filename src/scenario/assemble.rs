@@ -4,7 +4,8 @@ use super::Almanac;
 use super::larder::{Larder, LarderError, MOLASSES};
 use super::plan::{self, BeddingAmount, HarvestRule, Liquor, Method, Plan, Room, Structure, Vent};
 use crate::chain::{
-    BedStart, BranSupply, BulkingRecipe, FeedingPractice, GritRecipe, HarvestPractice, Models, ScrapSupply, Site,
+    BedStart, BranSupply, BulkingRecipe, FeedingPractice, GritRecipe, HarvestPractice, Models, ScrapSupply,
+    Site,
 };
 use crate::literature;
 use crate::matter::{Component, Material};
@@ -281,7 +282,8 @@ fn bulking(plan: &Plan, larder: &Larder, get: &dyn Fn(&str) -> f64) -> Option<Bu
 
 fn grit(plan: &Plan, larder: &Larder) -> Option<GritRecipe> {
     let grit = plan.grit.as_ref()?;
-    let per_kilogram: Material = grit.parts().map(|(name, share)| larder.get(name).per_kilogram * share).sum();
+    let per_kilogram: Material =
+        grit.parts().map(|(name, share)| larder.get(name).per_kilogram * share).sum();
     let per_wet = per_kilogram.dry();
     // it fills pores and takes no room of its own
     let part = RecipePart { per_kilogram, bulk_density: WATER_DENSITY, kept_volume: 0.0 };

@@ -194,7 +194,11 @@ fn wrong_grit_and_bedding() {
     );
     refused_line(
         r#""grit": { "mix": { "sand": 1 }, "per_feed": 0.03 }"#,
-        &["grit.per_feed: unknown key", "allowed: note, mix, per_dry_feed", "hint: did you mean `per_dry_feed`?"],
+        &[
+            "grit.per_feed: unknown key",
+            "allowed: note, mix, per_dry_feed",
+            "hint: did you mean `per_dry_feed`?",
+        ],
     );
     refused_line(
         r#""money": { "currency": "EUR", "grit_price": "3 EUR" }"#,

@@ -264,9 +264,11 @@ fn bran_and_grinder(plan: &Plan, meaning: &PlanMeaning, page: &mut Page) {
 /// Ingredients with their shares; of one alone its name.
 fn mix_in_words<'a>(parts: impl Iterator<Item = (&'a str, f64)>) -> String {
     let all: Vec<String> = parts
-        .map(|(name, share)| {
-            if share < 1.0 { format!("{} {}", format_percent(share), words(name)) } else { words(name) }
-        })
+        .map(
+            |(name, share)| {
+                if share < 1.0 { format!("{} {}", format_percent(share), words(name)) } else { words(name) }
+            },
+        )
         .collect();
     all.join(" and ")
 }

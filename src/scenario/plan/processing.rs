@@ -1,10 +1,10 @@
 //! Drums, grinder, bulking, beds, worms, feeding.
 
+use super::intake::{MixPart, exact_shares, shares_sum_to_one};
 use crate::quantity::Kind::{
     Airflow, Area, Count, Days, Density, Factor, HeatTransfer, Hours, Length, Mass, Power, Ratio, Ration,
     Share, Temperature, Throughput, Volume,
 };
-use super::intake::{MixPart, exact_shares, shares_sum_to_one};
 use crate::scenario::check::Checker;
 use crate::scenario::locate::Part;
 use crate::scenario::path::KeyPath;

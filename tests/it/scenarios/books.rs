@@ -498,8 +498,7 @@ fn bulking_is_short_on_days_at_its_limit() {
 fn grit_comes_into_the_feed_by_its_dry_matter_and_bedding_may_be_of_several_ingredients() {
     let grit = r#"{ "mix": { "sand": 0.7, "ground_limestone": 0.3 }, "per_dry_feed": 0.04 }"#;
     let bedding = r#"{ "mix": { "coconut_coir": 0.7, "soil": 0.3 }, "depth": 0.2 }"#;
-    let (site, models) =
-        assembled(&text("mountain_school", &[("grit", grit), ("beds[0].bedding", bedding)]));
+    let (site, models) = assembled(&text("mountain_school", &[("grit", grit), ("beds[0].bedding", bedding)]));
     let trace = chain::run(&site, &models, Keep::Days).unwrap_or_else(|e| panic!("{e}"));
     let (feed, grit) = (trace.ledger.matter(Flow::Feed), trace.ledger.matter(Flow::Grit));
     within("grit per dry feed", grit.dry() / (feed.dry() - grit.dry()), 0.039, 0.041);
