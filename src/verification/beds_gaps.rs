@@ -5,7 +5,7 @@ use super::KnownGap;
 /// Name of a check, ours minus printed, how far that may change, both in the unit of the check, and the reason.
 type Gap = (&'static str, f64, f64, &'static str);
 
-const GAPS: [Gap; 44] = [
+const GAPS: [Gap; 45] = [
     (
         "beds.manure_and_scraps_worm_yield",
         -0.0282,
@@ -38,16 +38,22 @@ const GAPS: [Gap; 44] = [
         "pomace with 0.06 % P would have to lose 93 % of its dry matter to reach the published figure",
     ),
     (
+        "beds.pineapple_batch_loss",
+        -0.101,
+        0.03,
+        "a hair outside; without the live worms, which count as matter left, the box loses 0.52",
+    ),
+    (
         "beds.pineapple_batch_worms",
-        0.35,
-        0.0876,
-        "the source gives neither age nor number of its worms; a young stock as in the model gains more \
-         than grown worms",
+        0.363,
+        0.0908,
+        "the source gives neither age nor number of its worms; in the model a stock of all ages gains 0.93 \
+         and grown worms gain 0.05",
     ),
     (
         "beds.pineapple_daily_loss",
-        -0.148,
-        0.037,
+        -0.154,
+        0.0386,
         "the feed is 30 d old on average, so it has lost what the batch lost by half time; the source does \
          not state its basis",
     ),
@@ -69,15 +75,15 @@ const GAPS: [Gap; 44] = [
         "beds.kitchen_waste_volume",
         -0.207,
         0.0517,
-        "half of the dry matter is lost, and castings have one dry density for all wastes, above that of \
-         this one; the published fall needs a loss of three quarters or denser castings",
+        "40 to 50 % of the dry matter is lost, and castings have one dry density for all wastes, above \
+         that of this one; the published fall needs a loss of three quarters or denser castings",
     ),
     (
         "beds.coffee_pulp_volume",
         -0.214,
         0.0535,
-        "half of the dry matter is lost, and castings have one dry density for all wastes, above that of \
-         this one; the published fall needs a loss of three quarters or denser castings",
+        "40 to 50 % of the dry matter is lost, and castings have one dry density for all wastes, above \
+         that of this one; the published fall needs a loss of three quarters or denser castings",
     ),
     (
         "beds.kitchen_waste_nitrogen",
@@ -136,7 +142,7 @@ const GAPS: [Gap; 44] = [
     (
         "beds.castings_of_a_flow_through_bed",
         -0.466,
-        0.117,
+        0.116,
         "the source takes castings as 0.75 of body mass, as if feed lost nothing; in the model half of the \
          dry matter is lost",
     ),
@@ -155,15 +161,15 @@ const GAPS: [Gap; 44] = [
     ),
     (
         "beds.carrying_capacity",
-        3.22,
-        0.806,
+        3.2,
+        0.8,
         "a stock that is fed without limit levels off where crowding halves intake, at 5 (3.5 to 8) kg/m2, \
          and a little beyond; the lower end of the range reaches the published figure",
     ),
     (
         "beds.worm_production",
-        22.2,
-        5.54,
+        21.7,
+        5.43,
         "below the ceiling the stock of the model grows as in its life table; the jars of the source grew \
          half as fast on a feed that is not described",
     ),
@@ -172,7 +178,7 @@ const GAPS: [Gap; 44] = [
         -0.482,
         0.12,
         "half of the model's worms die in 28 days at 0.5 (0.15 to 1.0) g of dissolved ammonium N per \
-         litre; with 0.2 g/L this test agrees",
+         litre; with 0.2 g/L this test agrees, but then the harmless dose above harms laying",
     ),
     (
         "beds.kept_worms_by_start",
@@ -239,48 +245,48 @@ const GAPS: [Gap; 44] = [
     ),
     (
         "beds.kept_ph_of_mountain_school",
-        -0.641,
+        -0.632,
         0.35,
         "nitrate of a feed of C:N 22, at the carbon dioxide of a pile",
     ),
     (
         "beds.kept_nitrate_of_mountain_school",
         1.36,
-        0.341,
+        0.34,
         "a feed of C:N 22 in beds that are kept dry leaves more mineral nitrogen than humus takes up",
     ),
     (
         "beds.kept_ammonium_of_harbour_hall",
-        0.182,
-        0.0455,
+        0.179,
+        0.0448,
         "the sources dried and stored their castings; in the model a little ammonium is always on its way \
          from humus to nitrate, at 0.15 per day",
     ),
     (
         "beds.kept_ammonium_of_mountain_school",
-        0.365,
-        0.0911,
+        0.361,
+        0.0902,
         "the sources dried and stored their castings; in the model a little ammonium is always on its way \
          from humus to nitrate, at 0.15 per day",
     ),
     (
         "beds.kept_conductivity_of_harbour_hall",
         4.98,
-        1.24,
+        1.25,
         "scraps with restaurant waste hold 1 to 2 % of salt in dry matter, and little drains in the first \
          year; the published castings hold a quarter of it",
     ),
     (
         "beds.kept_conductivity_of_mountain_school",
-        5.61,
-        1.4,
+        5.62,
+        1.41,
         "scraps with restaurant waste hold 1 to 2 % of salt in dry matter, and little drains in the first \
          year; the published castings hold a quarter of it",
     ),
     (
         "beds.kept_potassium_in_extract",
-        0.733,
-        0.183,
+        0.777,
+        0.194,
         "market waste brings 1.9 % of potassium, which the two published residues need not hold",
     ),
     (
@@ -293,7 +299,7 @@ const GAPS: [Gap; 44] = [
     (
         "beds.kept_sodium_in_extract",
         1.41,
-        0.353,
+        0.352,
         "scraps with restaurant waste hold 1 to 2 % of salt in dry matter, and little drains in the first \
          year; the published castings hold a quarter of it",
     ),
