@@ -406,9 +406,9 @@ fn curing_conserves_every_element_and_reports_volumes() {
     }
     kept(came.elements(), left.elements() + air.elements() + c.contents().elements());
     assert!(c.contents().wet() < 1e-9);
-    // 40 % alone; blend volume = castings volume/0.25 less 5 %; curing changes moisture, hence density, by under 1 %.
+    // 40 % alone; blend volume = castings volume/0.25 less 5 %; decay in curing raises moisture, hence density, by 1.5 %.
     close(alone / (alone + blended), 0.4, 1e-12);
-    close(volume, blended / 650.0 / 0.25 * 0.95, 0.01 * volume);
+    close(volume, blended / 650.0 / 0.25 * 0.95, 0.02 * volume);
     // about 24 days at 18 °C burn less than a tenth of the dry matter
     assert!(air.total() > 0.0 && air.total() < 0.06 * left.wet());
 }
