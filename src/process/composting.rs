@@ -371,8 +371,9 @@ impl Composting {
 
     /// Extents of nitrification, denitrification and volatilisation for `days`; `ammonia` is what decay leaves, kg.
     ///
-    /// Nitrification (`k f_T f_n f_O2`, f_n the factor of pH and of worms) and volatilisation share the ammonia lost by their rates. Denitrification has the rate
-    /// `k f_T (1 - f_O2)`, with f_O2 the oxygen factor times the aired share; fibre is its donor and limits it.
+    /// Nitrification (`k f_T f_n f_O2`, f_n the factor of pH and of worms) and volatilisation share the ammonia lost by their
+    /// rates. Denitrification has the rate `k f_T (1 - f_O2)`, with f_O2 the oxygen factor times the aired share; fibre is its
+    /// donor and limits it.
     #[inline(always)]
     fn nitrogen<L: Lane>(
         &self,

@@ -19,18 +19,23 @@ import PyCO2SYS
 from matter import AT, FORMULAS, Acids, Rates, matter, molar_mass, save
 
 SPECIES = {
-    "water": "H2O", "sugars": "C6H10O5", "lignin": "C10H12O4", "protein": "C16H24O5N4", "fat": "C57H104O6",
-    "lactic_acid": "C3H6O3", "acetic_acid": "C2H4O2", "butyric_acid": "C4H8O2", "ethanol": "C2H6O", "humus": "C11H14O5N",
+    "water": "H2O", "sugars": "C6H10O5", "lignin": "C10H12O4", "protein": "C16H24O5N4", "bound_protein": "C16H24O5N4", "fat": "C57H104O6",
+    "lactic_acid": "C3H6O3", "acetic_acid": "C2H4O2", "butyric_acid": "C4H8O2", "ethanol": "C2H6O", "humus": "C110H140O50N11",
     "ammonia": "NH3", "nitrate": "HNO3", "oxygen": "O2", "carbon_dioxide": "CO2", "methane": "CH4", "nitrous_oxide": "N2O",
     "dinitrogen": "N2", "hydrogen": "H2",
 }
 
 
+# formula units written above: humus is C11H14O5N1.1, and one of the libraries takes whole atoms only
+UNITS = {"humus": 10}
+
+
 def molar_masses():
     rows = []
     for name, formula in SPECIES.items():
-        rows.append({"species": name, "formula": formula, "molmass": molmass.Formula(formula).mass,
-                     "periodictable": periodictable.formula(formula).mass})
+        units = UNITS.get(name, 1)
+        rows.append({"species": name, "formula": formula, "units": units, "molmass": molmass.Formula(formula).mass / units,
+                     "periodictable": periodictable.formula(formula).mass / units})
     return {"call": "molmass.Formula(f).mass; periodictable.formula(f).mass", "unit": "g/mol", "rows": rows}
 
 
@@ -146,6 +151,12 @@ def acidity(rates):
         (30.0, 0.01, dict(water=2.0, ammonia=0.001, nitrate=0.012, buffer=0.05, base=-0.1)),
         (22.0, 0.0, dict(water=1.0, butyric_acid=0.01, ammonia=0.006, buffer=0.0, base=0.0)),
         (20.0, 0.00042, dict(water=1.0, buffer=0.0, base=0.005)),
+        (25.0, 0.01, dict(water=2.0, humus=0.3, nitrate=0.004, base=0.02)),
+        (20.0, 0.01, dict(water=2.0, minerals=0.3, nitrate=0.01, buffer=0.1, base=0.02, calcium=0.6)),
+        (20.0, 0.00042, dict(water=1.0, minerals=0.1, buffer=0.05, base=0.0, calcium=0.2)),
+        (22.0, 0.0, dict(water=1.0, minerals=0.1, lactic_acid=0.03, acetic_acid=0.006, buffer=0.05, base=-0.02, calcium=0.15)),
+        (28.0, 0.02, dict(water=3.0, minerals=0.2, humus=0.4, ammonia=0.004, nitrate=0.03, buffer=0.1, base=-0.2, calcium=0.9)),
+        (18.0, 0.02, dict(water=3.0, humus=0.6, fibre=0.4, ammonia=0.003, acetic_acid=0.002, buffer=0.1, base=-0.25)),
     ]:
         m = matter(**parts)
         rows.append({"temperature": celsius, "carbon_dioxide": pressure, "matter": list(m), "ph": Acids(rates, celsius, pressure).ph(m)})

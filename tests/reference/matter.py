@@ -19,12 +19,13 @@ FORMULAS = {
     "fibre": (6, 10, 5, 0),
     "lignin": (10, 12, 4, 0),
     "protein": (16, 24, 5, 4),
+    "bound_protein": (16, 24, 5, 4),
     "fat": (57, 104, 6, 0),
     "lactic_acid": (3, 6, 3, 0),
     "acetic_acid": (2, 4, 2, 0),
     "butyric_acid": (4, 8, 2, 0),
     "ethanol": (2, 6, 1, 0),
-    "humus": (11, 14, 5, 1),
+    "humus": (11, 14, 5, 1.1),
     "ammonia": (0, 3, 0, 1),
     "nitrate": (0, 1, 3, 1),
     "oxygen": (0, 0, 2, 0),
@@ -37,13 +38,14 @@ FORMULAS = {
     "water_vapour": (0, 2, 1, 0),
 }
 COMPONENTS = [
-    "water", "sugars", "fibre", "lignin", "protein", "fat", "lactic_acid", "acetic_acid", "butyric_acid", "ethanol",
-    "humus", "ammonia", "nitrate", "phosphorus", "potassium", "salt", "minerals",
+    "water", "sugars", "fibre", "lignin", "protein", "bound_protein", "fat", "lactic_acid", "acetic_acid", "butyric_acid",
+    "ethanol", "humus", "ammonia", "nitrate", "phosphorus", "potassium", "salt", "minerals",
 ]
 GASES = ["oxygen", "carbon_dioxide", "methane", "ammonia_gas", "nitrous_oxide", "dinitrogen", "hydrogen", "water_vapour"]
-POOLS = ["sugars", "fibre", "lignin", "protein", "fat", "lactic_acid", "acetic_acid", "butyric_acid", "ethanol"]
-# the booked vector: components, base (eq), buffer (eq per pH unit)
-ENTRIES = COMPONENTS + ["base", "buffer"]
+SOLUBLE = ["lactic_acid", "acetic_acid", "butyric_acid", "ethanol"]
+POOLS = ["sugars", "fibre", "lignin", "protein", "bound_protein", "fat", *SOLUBLE]
+# the booked vector: components, base (eq), buffer (eq per pH unit), calcium (eq)
+ENTRIES = COMPONENTS + ["base", "buffer", "calcium"]
 AT = {name: i for i, name in enumerate(ENTRIES)}
 GAS_AT = {name: i for i, name in enumerate(GASES)}
 
@@ -99,14 +101,27 @@ class Acids:
         self.acids = [10 ** rates[f"fermentation.{name}_acid_dissociation_constant"] for name in names]
         pka = rates["bed.ammonium_pka_constant"] + rates["bed.ammonium_pka_slope"] / (celsius + 273.15)
         self.ammonium = 10**-pka
-        solved = rates["bed.carbon_dioxide_solubility"] * carbon_dioxide
-        self.carbonate = solved * 10 ** -rates["bed.carbonic_acid_pka"]
+        solubility = rates["bed.carbon_dioxide_solubility"]
+        first, second = (10 ** -rates[f"bed.{key}"] for key in ["carbonic_acid_pka", "carbonic_acid_second_pka"])
+        self.carbonate = solubility * carbon_dioxide * first
+        # carbonate ions over 1/[H+]^2, and the calcium (eq/L) that calcite leaves beside them times 1/[H+]^2
+        ions = solubility * carbon_dioxide * first * second
+        product = 10 ** -rates["bed.calcite_solubility_product"]
+        self.calcium_limit = 2 * product / (rates["bed.calcium_activity"] * ions) if carbon_dioxide > 0 else np.inf
+        self.humus = rates["bed.humus_buffer"]
+
+    def dissolved_calcium(self, m, ph):
+        """Calcium in solution, eq: less than what there is and less than what calcite allows."""
+        most = m[0] * self.calcium_limit * 10 ** (-2 * ph)
+        calcium = m[AT["calcium"]]
+        return calcium if most == np.inf or calcium == 0 else calcium * most / (calcium + most)
 
     def excess(self, m, ph):
         """Anions less cations, eq."""
         h = 10**-ph
         moles = lambda name: m[AT[name]] / molar_mass(name)
-        value = moles("nitrate") + m[AT["buffer"]] * (ph - 7) - m[AT["base"]] - m[0] * h
+        buffer = m[AT["buffer"]] + self.humus * m[AT["humus"]]
+        value = moles("nitrate") + buffer * (ph - 7) - m[AT["base"]] - self.dissolved_calcium(m, ph) - m[0] * h
         for name, inverse in zip(["lactic_acid", "acetic_acid", "butyric_acid"], self.acids):
             value += moles(name) / (1 + inverse * h)
         value -= moles("ammonia") * h / (h + self.ammonium)

@@ -9,7 +9,7 @@ import platform
 
 import numpy as np
 import scipy
-from matter import AT, ENTRIES, FORMULAS, GASES, GAS_AT, POOLS, Acids, Rates, dry, matter, molar_mass, reaction, save, wet
+from matter import AT, ENTRIES, FORMULAS, GASES, GAS_AT, POOLS, SOLUBLE, Acids, Rates, dry, matter, molar_mass, reaction, save, wet
 from scipy.integrate import solve_ivp
 from scipy.optimize import brentq
 
@@ -32,7 +32,7 @@ class BedEquations:
         slow = bed("decay_rate_readily_degradable")
         self.k = dict(zip(POOLS, [
             slow, bed("decay_rate_hemicellulose_and_cellulose"), bed("decay_rate_lignin"), bed("decay_rate_protein"),
-            bed("decay_rate_lipid"), slow, slow, slow, slow,
+            bed("decay_rate_hemicellulose_and_cellulose"), bed("decay_rate_lipid"), slow, slow, slow, slow,
         ]))
         self.burn = {p: reaction({p: -1}, ["oxygen", "carbon_dioxide", "water", "ammonia"]) for p in POOLS + ["humus"]}
         kept = bed("carbon_retained_in_humified_pool")
@@ -62,7 +62,22 @@ class BedEquations:
         pressure = 611.2 * np.exp(17.62 * celsius / (243.12 + celsius))
         return pressure * molar_mass("water") / (8.314462618 * (celsius + 273.15))
 
-    def decay(self, m, volume, multiplier, covers, celsius, acids, factor):
+    def dissolved(self, m):
+        """Share of ammonium that the water holds; humus and the rest of the dry matter hold what is left."""
+        humus, water = m[AT["humus"]], m[0]
+        held = self.bed("ammonium_partition_humus") * humus + self.bed("ammonium_partition_rest") * (dry(m) - humus)
+        return water / (water + held)
+
+    def let_through(self, volume):
+        """Part of the ammonia from below that a layer lets through."""
+        thickness = volume / self.area
+        return 1 - (1 - self.bed("ammonia_transfer_cover_factor")) * min(thickness / self.bed("ammonia_cover_layer"), 1)
+
+    def capacity(self, m, volume):
+        """Water of a drained layer: what is neither solid nor the air of drained pores."""
+        return 1000 * (volume * (1 - self.bed("drained_air")) - dry(m) / self.bed("solid_density"))
+
+    def decay(self, m, volume, multiplier, cover, celsius, acids, factor):
         """Change of a layer per day, gases per day, share aired."""
         bed, ph = self.bed, acids.ph(m)
         porosity = np.clip(1 - (dry(m) / bed("solid_density") + m[0] / 1000) / volume, 0, 1)
@@ -101,29 +116,33 @@ class BedEquations:
         kelvin = celsius + 273.15
         terms = [bed(f"ammonia_henry_{k}") for k in ["constant_term", "inverse_temperature_term", "temperature_term"]]
         henry = np.exp(terms[0] + terms[1] / kelvin + terms[2] * kelvin)
-        film = DAY * bed("ammonia_transfer_coefficient") * bed("ammonia_transfer_cover_factor") ** covers
-        free = acids.free_ammonia(ph)
-        run(film * self.area * free / (henry * 8.2057e-5 * kelvin * m[0]) * m[AT["ammonia"]], self.volatilise)
+        film = DAY * bed("ammonia_transfer_coefficient") * cover
+        # a surface of uneven pH: the odds of free ammonia are that many times those at the mean pH
+        odds = bed("uneven_ph_factor") * acids.ammonium / 10**-ph
+        gas = self.dissolved(m) * odds / (1 + odds) / (henry * 8.2057e-5 * kelvin)
+        run(film * self.area * gas / m[0] * m[AT["ammonia"]], self.volatilise)
         lost = bed("denitrification_rate") * factor * (1 - monod * aired) * m[AT["nitrate"]]
         share = bed("nitrous_oxide_yield_denitrification")
         run(lost * (1 - share), self.denitrify)
         run(lost * share, self.denitrify_n2o)
         return change, gases, aired, ph
 
-    def drained(self, m, ph, acids):
-        """What drains per day."""
+    def drained(self, m, held, ph, acids):
+        """What drains per day from a layer that holds so much water back."""
         bed, out = self.bed, np.zeros(len(ENTRIES))
-        surplus = m[0] - bed("water_held_per_dry_matter") * dry(m)
+        surplus = m[0] - held
         if surplus <= 0:
             return out
         out[0] = bed("drainage_rate") * surplus
         share = out[0] / m[0]
         free = bed("drain_solubility_acids_and_salts")
         solubility = dict.fromkeys(["lactic_acid", "acetic_acid", "butyric_acid", "ethanol", "nitrate", "salt"], free)
-        solubility |= {k: bed(f"drain_solubility_{k}") for k in ["ammonia", "potassium", "phosphorus"]}
+        solubility |= {k: bed(f"drain_solubility_{k}") for k in ["potassium", "phosphorus"]} | {"ammonia": self.dissolved(m)}
         for name, part in solubility.items():
             out[AT[name]] = m[AT[name]] * share * part
-        out[AT["base"]] = acids.excess(out, ph)
+        calcium = share * acids.dissolved_calcium(m, ph)
+        out[AT["base"]] = acids.excess(out, ph) - calcium
+        out[AT["calcium"]] = calcium
         return out
 
     def __call__(self, t, y):
@@ -132,20 +151,23 @@ class BedEquations:
         volumes, celsius = y[3 * n : 3 * n + 3], y[3 * n + 3]
         acids = Acids(self.rates, celsius, bed("pore_carbon_dioxide"))
         factor = self.temperature_factor(celsius)
-        multipliers = [1.0, bed("worm_decay_multiplier"), bed("old_cast_decay_multiplier")]
-        change, growth, gases, leaks = [], [], np.zeros(len(GASES)), []
-        for covers, (m, v, multiplier) in enumerate(zip(layers, volumes, multipliers)):
-            dm, g, aired, ph = self.decay(m, v, multiplier, covers, celsius, acids, factor)
+        # ready feed decays like fresh paste where no worm works it
+        multipliers = [1.0, 1.0, bed("old_cast_decay_multiplier")]
+        held = [bed("water_held_per_dry_matter") * dry(layers[0]), *(self.capacity(m, v) for m, v in zip(layers[1:], volumes[1:]))]
+        change, growth, gases, leaks, cover = [], [], np.zeros(len(GASES)), [], 1.0
+        for i, (m, v, multiplier) in enumerate(zip(layers, volumes, multipliers)):
+            dm, g, aired, ph = self.decay(m, v, multiplier, cover, celsius, acids, factor)
+            cover *= self.let_through(v)
             change.append(dm)
             growth.append(v * dry(dm) / dry(m))
             gases += g
-            leaks.append(self.drained(m, ph, acids))
-            if covers == 0:
+            leaks.append(self.drained(m, held[i], ph, acids))
+            if i == 0:
                 front = bed("acid_conditioning_rate") * factor * aired
                 burned = aired
         moved = front * layers[0]
         ready = moved.copy()
-        for acid in POOLS[5:]:
+        for acid in SOLUBLE:
             extent = burned * moved[AT[acid]]
             ready += extent * self.burn[acid][0]
             gases += extent * self.burn[acid][1]
@@ -174,19 +196,19 @@ class BedEquations:
 def bed(rates):
     acids = Acids(rates, 20.0, rates["bed.pore_carbon_dioxide"])
     fresh = matter(
-        water=14.0, sugars=1.2, fibre=1.6, lignin=0.4, protein=0.8, fat=0.5, lactic_acid=0.20, acetic_acid=0.05,
-        ethanol=0.03, ammonia=0.02, phosphorus=0.02, potassium=0.06, salt=0.05, minerals=0.3, buffer=0.25,
+        water=25.0, sugars=1.2, fibre=1.6, lignin=0.4, protein=1.1, bound_protein=0.1, fat=0.5, lactic_acid=0.40, acetic_acid=0.08,
+        ethanol=0.03, ammonia=0.01, phosphorus=0.02, potassium=0.06, salt=0.05, minerals=0.3, buffer=0.25,
     )
     ready = matter(
-        water=16.0, sugars=0.4, fibre=1.5, lignin=0.5, protein=0.6, fat=0.3, humus=0.4, ammonia=0.04, nitrate=0.02,
-        phosphorus=0.03, potassium=0.06, salt=0.05, minerals=0.5, buffer=0.3,
+        water=18.0, sugars=0.4, fibre=1.5, lignin=0.5, protein=0.8, bound_protein=0.2, fat=0.3, humus=0.4, ammonia=0.04,
+        nitrate=0.02, phosphorus=0.03, potassium=0.06, salt=0.05, minerals=0.5, buffer=0.3,
     )
     castings = matter(
-        water=60.0, sugars=0.1, fibre=4.0, lignin=2.0, protein=1.2, fat=0.2, humus=3.0, ammonia=0.05, nitrate=0.10,
-        phosphorus=0.1, potassium=0.2, salt=0.1, minerals=3.0, buffer=1.2,
+        water=62.0, sugars=0.1, fibre=4.0, lignin=2.0, protein=0.8, bound_protein=0.7, fat=0.2, humus=3.0, ammonia=0.03,
+        nitrate=0.10, phosphorus=0.1, potassium=0.2, salt=0.1, minerals=3.0, buffer=1.2,
     )
-    layers = [acids.with_ph(m, ph) for m, ph in [(fresh, 4.0), (ready, 7.5), (castings, 7.0)]]
-    volumes, warm, days = [0.03, 0.04, 0.12], 21.0, 10.0
+    layers = [acids.with_ph(m, ph) for m, ph in [(fresh, 4.0), (ready, 6.9), (castings, 6.9)]]
+    volumes, warm, days = [0.037, 0.022, 0.085], 21.0, 10.0
     equations = BedEquations(rates)
     n = len(ENTRIES)
     start = np.concatenate([*layers, volumes, [warm], np.zeros(len(GASES)), np.zeros(n)])

@@ -210,8 +210,8 @@ impl<L: Lane> BedLayer<L> {
     /// Lets `leaving` kg of water out, with its solutes.
     ///
     /// Each solute leaves by the share of water that leaves times its solubility, which for ammonium and calcium is their dissolved
-    /// share (of calcium the charge leaves; its mass stays in the minerals). The base that leaves keeps the drained water as acid as
-    /// the layer was when last computed.
+    /// share (of calcium the charge leaves; its mass stays in the minerals). Humus and buffer stay. The base that leaves keeps the
+    /// drained water, with its calcium in solution, as acid as the layer was when last computed.
     #[inline(always)]
     pub(super) fn let_water_out(
         &mut self,

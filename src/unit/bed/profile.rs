@@ -164,6 +164,9 @@ impl<L: Lane> Profile<L> {
 
     /// One step: decay of each layer, the aerobic front, evaporation and drainage, then heat.
     ///
+    /// The multipliers of decay and nitrification are 1 in fresh paste, those of `worked` in ready feed; castings decay by
+    /// `castings_multiplier`. Each layer keeps its dry density as it decays.
+    ///
     /// A layer of thickness d reduces the ammonia that leaves the layers below it by `1 - (1 - c) min(d/d_c, 1)`, with c the factor
     /// `ammonia_cover` and d_c the thickness `ammonia_cover_layer`.
     #[inline(always)]
@@ -239,7 +242,10 @@ impl<L: Lane> Profile<L> {
 
     /// Evaporation from the surface and drainage from layer to layer; returns the water evaporated, kg.
     ///
-    /// All layers lose the same share of their water to the air.
+    /// All layers lose the same share of their water to the air. Then each layer, from the top, drains the share `1 - exp(-k t)` of its
+    /// surplus, k the rate `drainage_rate`, into the layer below. The surplus of fresh paste is what it holds beyond its dry matter times
+    /// `water_held`, that of ready feed and castings what they hold beyond their field capacity. Fresh paste shrinks by the volume of the
+    /// water that drains; the other layers keep their volume.
     #[inline(always)]
     pub(super) fn water(
         &mut self,
