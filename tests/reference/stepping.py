@@ -1,7 +1,7 @@
 """The equations of a bed and of a drum, coded anew, solved to 1e-10. Run: python stepping.py (writes stepping.json).
 
 Bed: three layers without worms or feeding, 1 m2, 10 days; decay, humus, nitrogen, conditioning, evaporation, drainage and heat
-as written in the documentation of process::composting, process::aeration, process::acidity and unit::bed. Drum: the course on
+as written in the documentation of process::composting, aeration, acidity and ammonium and of unit::bed. Drum: the course on
 its temperature-weighted clock with late conversion of lactic acid. Also a drying layer and the air of a store room.
 """
 
@@ -77,12 +77,13 @@ class BedEquations:
         """Water of a drained layer: what is neither solid nor the air of drained pores."""
         return 1000 * (volume * (1 - self.bed("drained_air")) - dry(m) / self.bed("solid_density"))
 
-    def decay(self, m, volume, multiplier, cover, celsius, acids, factor):
+    def decay(self, m, volume, cover, celsius, acids, factor):
         """Change of a layer per day, gases per day, share aired."""
         bed, ph = self.bed, acids.ph(m)
         porosity = np.clip(1 - (dry(m) / bed("solid_density") + m[0] / 1000) / volume, 0, 1)
         space = 1 / (1 + np.exp(bed("decay_air_space_offset") - bed("decay_air_space_slope") * porosity))
-        rate = factor * self.moisture_factor(m[0] / wet(m)) * space * multiplier
+        # no worms: no layer is worked
+        rate = factor * self.moisture_factor(m[0] / wet(m)) * space
         inside = bed("oxygen_in_reached_layer")
         monod = inside / (inside + bed("decay_oxygen_half_saturation"))
         demand = sum(self.k[p] * -self.row[p][1][GAS_AT["oxygen"]] * m[AT[p]] for p in POOLS)
@@ -151,12 +152,10 @@ class BedEquations:
         volumes, celsius = y[3 * n : 3 * n + 3], y[3 * n + 3]
         acids = Acids(self.rates, celsius, bed("pore_carbon_dioxide"))
         factor = self.temperature_factor(celsius)
-        # ready feed decays like fresh paste where no worm works it
-        multipliers = [1.0, 1.0, bed("old_cast_decay_multiplier")]
         held = [bed("water_held_per_dry_matter") * dry(layers[0]), *(self.capacity(m, v) for m, v in zip(layers[1:], volumes[1:]))]
         change, growth, gases, leaks, cover = [], [], np.zeros(len(GASES)), [], 1.0
-        for i, (m, v, multiplier) in enumerate(zip(layers, volumes, multipliers)):
-            dm, g, aired, ph = self.decay(m, v, multiplier, cover, celsius, acids, factor)
+        for i, (m, v) in enumerate(zip(layers, volumes)):
+            dm, g, aired, ph = self.decay(m, v, cover, celsius, acids, factor)
             cover *= self.let_through(v)
             change.append(dm)
             growth.append(v * dry(dm) / dry(m))
@@ -198,16 +197,17 @@ def bed(rates):
     fresh = matter(
         water=25.0, sugars=1.2, fibre=1.6, lignin=0.4, protein=1.1, bound_protein=0.1, fat=0.5, lactic_acid=0.40, acetic_acid=0.08,
         ethanol=0.03, ammonia=0.01, phosphorus=0.02, potassium=0.06, salt=0.05, minerals=0.3, buffer=0.25,
+        calcium=0.4,
     )
     ready = matter(
         water=18.0, sugars=0.4, fibre=1.5, lignin=0.5, protein=0.8, bound_protein=0.2, fat=0.3, humus=0.4, ammonia=0.04,
-        nitrate=0.02, phosphorus=0.03, potassium=0.06, salt=0.05, minerals=0.5, buffer=0.3,
+        nitrate=0.02, phosphorus=0.03, potassium=0.06, salt=0.05, minerals=0.5, buffer=0.3, calcium=0.8,
     )
     castings = matter(
         water=62.0, sugars=0.1, fibre=4.0, lignin=2.0, protein=0.8, bound_protein=0.7, fat=0.2, humus=3.0, ammonia=0.03,
-        nitrate=0.10, phosphorus=0.1, potassium=0.2, salt=0.1, minerals=3.0, buffer=1.2,
+        nitrate=0.10, phosphorus=0.1, potassium=0.2, salt=0.1, minerals=3.0, buffer=1.2, calcium=5.0,
     )
-    layers = [acids.with_ph(m, ph) for m, ph in [(fresh, 4.0), (ready, 6.9), (castings, 6.9)]]
+    layers = [acids.with_ph(m, ph) for m, ph in [(fresh, 4.0), (ready, 7.5), (castings, 7.3)]]
     volumes, warm, days = [0.037, 0.022, 0.085], 21.0, 10.0
     equations = BedEquations(rates)
     n = len(ENTRIES)
@@ -244,7 +244,7 @@ def drum(rates, celsius, days):
     acids = Acids(rates, celsius, 0.0)
     load = matter(
         water=0.77 * 150, sugars=0.08 * 150, protein=0.037 * 150, fat=0.035 * 150, fibre=0.03 * 150, lignin=0.012 * 150,
-        phosphorus=0.0012 * 150, potassium=0.002 * 150, salt=0.004 * 150, minerals=0.0288 * 150, buffer=0.23 * 150 * 0.15,
+        phosphorus=0.0012 * 150, potassium=0.002 * 150, salt=0.004 * 150, minerals=0.0288 * 150, buffer=0.23 * 150 * 0.15, calcium=2.0,
     )
     load = Acids(rates, 20.0, 0.0).with_ph(load, 5.1)
     carbon, gas = ["carbon_dioxide", "water"], ["carbon_dioxide", "hydrogen", "water"]

@@ -164,8 +164,8 @@ impl<L: Lane> Profile<L> {
 
     /// One step: decay of each layer, the aerobic front, evaporation and drainage, then heat.
     ///
-    /// The multipliers of decay and nitrification are 1 in fresh paste, those of `worked` in ready feed; castings decay by
-    /// `castings_multiplier`. Each layer keeps its dry density as it decays.
+    /// The multipliers of decay and nitrification are those of `worked` in ready feed and 1 in the other layers. Each layer keeps its
+    /// dry density as it decays.
     ///
     /// A layer of thickness d reduces the ammonia that leaves the layers below it by `1 - (1 - c) min(d/d_c, 1)`, with c the factor
     /// `ammonia_cover` and d_c the thickness `ammonia_cover_layer`.
