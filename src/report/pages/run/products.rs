@@ -1,5 +1,6 @@
 //! Products sold: castings and blend.
 
+use crate::process::quality::QualityFigures;
 use crate::quantity::Kind;
 use crate::report::number::{format_decimals, format_number, format_percent, format_quantity};
 use crate::report::pages::page::Page;
@@ -94,6 +95,12 @@ fn quality(product: &Product, page: &mut Page) {
             format_decimals(1000.0 * q.ammonium_nitrogen, 2)
         ),
     );
+    conductivity(q, page);
+    page.line("pH", &format_decimals(q.ph, 1));
+    page.line("bulk density", &format_quantity(Kind::Density, q.bulk_density, units));
+}
+
+fn conductivity(q: &QualityFigures, page: &mut Page) {
     page.line(
         "conductivity of extracts, dS/m",
         &format!(
@@ -111,8 +118,6 @@ fn quality(product: &Product, page: &mut Page) {
             format_decimals(q.conductivity_pore_water, 1)
         ),
     );
-    page.line("pH", &format_decimals(q.ph, 1));
-    page.line("bulk density", &format_quantity(Kind::Density, q.bulk_density, units));
 }
 
 /// Limits under the name of their standard; the files hold the source of each.
