@@ -51,16 +51,16 @@ fn a_bed_equals_one_computed_by_hand() {
     let covered = BedSetup { surface_wetness: Some(0.2), ..setup(1.0) };
     let feed = food("fruit_and_vegetable_market") * 0.85 + food("cardboard_corrugated") * 0.15;
     let bed = held(&m, wetted(feed, 0.78), 1.6, 0.5, covered);
-    // Gaps: the sum halves the dry matter where cardboard and wet castings let the bed lose 35 %, so castings stand 0.027 above,
-    // water 0.10 and the rise 1.5 K below it.
-    close("castings gap", bed.castings.dry() - 0.088, 0.027, 0.003);
-    close("water gap", bed.water - 0.4, -0.10, 0.02);
-    close("rise gap", bed.rise - 2.0, -1.5, 0.2);
+    // Gaps: the sum halves the dry matter where cardboard and wet castings let the bed lose 39 %, so castings stand 0.019 above,
+    // water 0.09 and the rise 1.4 K below it.
+    close("castings gap", bed.castings.dry() - 0.088, 0.019, 0.003);
+    close("water gap", bed.water - 0.4, -0.09, 0.02);
+    close("rise gap", bed.rise - 2.0, -1.4, 0.2);
     assert!((0.013..0.039).contains(&bed.surplus), "{}", bed.surplus);
-    // Gap: on kitchen waste with cardboard salt gathers in a bed that does not drain, and the stock shrinks.
+    // On kitchen waste with cardboard salt gathers in a bed that does not drain, and the stock holds for a year.
     let salty = food("food_waste_household") * 0.85 + food("cardboard_corrugated") * 0.15;
     let salty = held(&m, wetted(salty, 0.78), 1.6, 0.5, setup(1.0));
-    assert!(salty.stock < 0.6 * 1.6 && salty.eaten < 0.25 * 1.6, "{}", salty.stock);
+    assert!(salty.stock > 0.95 * 1.6 && salty.eaten > 0.4 * 1.6, "{} {}", salty.stock, salty.eaten);
 }
 
 #[test]
