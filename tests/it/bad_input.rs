@@ -193,9 +193,9 @@ fn wrong_grit_and_bedding() {
         &["grit.per_dry_feed: is out of range", "given 3", "hint: "],
     );
     refused_line(
-        r#""grit": { "mix": { "sand": 1 }, "per_feed": 0.03 }"#,
+        r#""grit": { "mix": { "sand": 1 }, "per_dry_fed": 0.03 }"#,
         &[
-            "grit.per_feed: unknown key",
+            "grit.per_dry_fed: unknown key",
             "allowed: note, mix, per_dry_feed",
             "hint: did you mean `per_dry_feed`?",
         ],

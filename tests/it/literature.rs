@@ -357,9 +357,9 @@ fn ingredients_have_no_slipped_digit() {
         .filter(|(property, _)| !added.contains(property))
         .map(|(_, entry)| entry.value)
         .collect();
-    let central = (14_178.948_4, 152_823.65, -65_422);
-    let low = (11_187.723, 139_928.01, -64_184);
-    let high = (18_407.371, 162_018.01, -59_229);
+    let central = (14_178.945_4, 151_623.4, -65_143);
+    let low = (11_187.717, 139_768.81, -64_184);
+    let high = (18_407.355, 160_025.21, -58_943);
     compare("ingredients", &values, 281, [central, low, high]);
 }
 
