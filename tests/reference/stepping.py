@@ -241,7 +241,8 @@ def cardinal(rates, t):
 def drum(rates, celsius, days):
     """A sealed drum at the reference dose: course, slow sugars, late conversion, deamination."""
     f = lambda key: rates[f"fermentation.{key}"]
-    acids = Acids(rates, celsius, 0.0)
+    # a closed drum is full of the carbon dioxide of its fermentation
+    acids = Acids(rates, celsius, 1.0)
     load = matter(
         water=0.77 * 150, sugars=0.08 * 150, protein=0.037 * 150, fat=0.035 * 150, fibre=0.03 * 150, lignin=0.012 * 150,
         phosphorus=0.0012 * 150, potassium=0.002 * 150, salt=0.004 * 150, minerals=0.0288 * 150, buffer=0.23 * 150 * 0.15, calcium=2.0,
