@@ -40,7 +40,7 @@ fn manure_and_scraps(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
         load: 1.0,
         days: 172,
         warmth: 23.0,
-        coir: coir(shelf),
+        bedding_of: coir(shelf),
         bedding: 8.0,
         watered: WATERED,
     };
@@ -143,7 +143,7 @@ fn pineapple(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
         load: 2.0,
         days: 60,
         warmth: 22.0,
-        coir: coir(shelf),
+        bedding_of: coir(shelf),
         bedding: 8.0,
         watered: WATERED,
     };

@@ -54,8 +54,8 @@ fn faeces_fed(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
             load: 0.28,
             days: 28,
             warmth: 25.0,
-            coir: (shelf.food("coconut_coir"), shelf.density("coconut_coir")),
-            bedding: 0.0,
+            bedding_of: (shelf.food("compost_finished"), shelf.density("compost_finished")),
+            bedding: 5.0,
             watered: WATERED,
         }
         .run(m)
@@ -66,8 +66,8 @@ fn faeces_fed(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
         Case::of(
             "beds.kept_loss_by_worms",
             "acquah_2021",
-            "faeces, 0.28 kg/(m2 d) for 28 d, loss with Eisenia fetida over loss without (58.8 and 40.5 %); on dry matter; no \
-             bedding, 1 kg worms/m2, 25 °C, composition assumed",
+            "faeces, 0.28 kg/(m2 d) for 28 d, loss with Eisenia fetida over loss without (58.8 and 40.5 %); on dry matter; 5 kg/m2 \
+             of finished compost beneath, 1 kg worms/m2, 25 °C, composition assumed",
         )
         .printed(1.45, 2, "with/without")
         .within(0.25, "the print is of wet mass, and drying by worms is inside it")

@@ -223,7 +223,7 @@ impl FilledBox {
     }
 }
 
-/// A bed of 1 m2 fed daily with ready feed on a bedding of coir, whose own loss is subtracted.
+/// A bed of 1 m2 fed daily with ready feed on a bedding whose own loss is subtracted.
 #[derive(Debug, Clone, Copy)]
 pub struct FedBed {
     /// One kilogram of feed.
@@ -238,9 +238,9 @@ pub struct FedBed {
     pub days: u32,
     /// Temperature of the room, °C.
     pub warmth: f64,
-    /// One kilogram of coir, and its bulk density, kg/m3.
-    pub coir: (Material, f64),
-    /// Coir at the start, kg wet.
+    /// One kilogram of the bedding, and its bulk density, kg/m3.
+    pub bedding_of: (Material, f64),
+    /// Bedding at the start, kg wet.
     pub bedding: f64,
     /// Moisture at which it is kept.
     pub watered: MoistureBand,
@@ -259,7 +259,7 @@ impl FedBed {
 
     fn with_bedding(&self, model: &BedModel) -> Outcome {
         let stock = Population::at_stable_structure(self.worms, &model.worms);
-        let (coir, density) = self.coir;
+        let (bedding, density) = self.bedding_of;
         let below = self.bedding / density;
         let fed = self.feed * (self.load * f64::from(self.days));
         // walls as high as bedding and half of the feed
@@ -269,7 +269,7 @@ impl FedBed {
             moisture_band: self.watered,
             ..setup(1.0)
         };
-        let mut bed = Bed::new(made, coir * self.bedding, below, self.warmth, stock);
+        let mut bed = Bed::new(made, bedding * self.bedding, below, self.warmth, stock);
         let mut out = run(model, &mut bed, self.days, self.warmth, fed, |bed| {
             bed.ready.add(self.feed * self.load, self.load / self.density);
         });

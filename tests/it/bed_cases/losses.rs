@@ -21,7 +21,7 @@ fn manure_and_scraps() -> FedBed {
         load: 1.0,
         days: 172,
         warmth: 23.0,
-        coir: (food("coconut_coir"), density("coconut_coir")),
+        bedding_of: (food("coconut_coir"), density("coconut_coir")),
         bedding: 8.0,
         watered: WATERED,
     }
