@@ -136,21 +136,22 @@ fn drum_days_approach_the_solved_equations() {
         }
         let out = store.open(days, 1.0);
         let exact = material(&row["matter"]);
-        // what late bacteria take is worked out from the acid of the morning, of first order in the day; the course itself is exact
+        // what late bacteria take is worked out from the acid of the morning, of first order in the day; the course itself is exact,
+        // and its end but for the little water made, which the dissolved part of calcium does not follow
         for (component, gap) in [
             (Component::Lactic, 2e-3),
             (Component::Acetic, 7e-3),
-            (Component::Butyric, 1e-11),
+            (Component::Butyric, 1e-8),
             (Component::Ethanol, 3e-3),
-            (Component::Sugars, 1e-11),
+            (Component::Sugars, 1e-8),
             (Component::Ammonia, 1e-11),
-            (Component::Water, 1e-11),
+            (Component::Water, 1e-8),
         ] {
             close(component.name(), out.paste_in[component], exact[component], gap);
         }
         let gas = |gas: Gas| number(&row["gases"][gas.name()]);
         close("carbon dioxide", out.gases[Gas::CarbonDioxide], gas(Gas::CarbonDioxide), 3e-3);
-        close("hydrogen", out.gases[Gas::Hydrogen], gas(Gas::Hydrogen), 1e-11);
+        close("hydrogen", out.gases[Gas::Hydrogen], gas(Gas::Hydrogen), 1e-8);
         assert!((out.ph - number(&row["ph"])).abs() < 2e-3, "{} {}", out.ph, row["ph"]);
     }
 }
