@@ -150,7 +150,7 @@ mod tests {
                                          kg      %        kg      %     kg      %
         ---------------------------  ------  -----  --------  -----  -----  -----
         scraps                          500   83.3        26   96.3   2450   99.2
-        bulking                         100   16.7         1    3.7     20    0.8
+        bulking and grit                100   16.7         1    3.7     20    0.8
         bran, water, compost, worms       0    0.0         0    0.0      0    0.0
         made by reactions, net            0    0.0         0    0.0     60    2.4
         = together                      600  100.0        27  100.0   2530  102.4
