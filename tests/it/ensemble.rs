@@ -242,10 +242,10 @@ fn the_answer_counts_failures_and_sets_the_central_run_beside() {
 
 // ---- failures, partial work, shards ----
 
-/// Values that no worm has: with them worms fall below nothing, and the largest tear the balance.
+/// Values that no worm has: with the larger of them worms fall below nothing.
 const BEYOND: (&str, &str) = (
     "rates.worms.starvation_loss_rate",
-    r#"{ "low": 0.001, "central": 0.006, "high": 1e60, "shape": "log_triangular" }"#,
+    r#"{ "low": 0.001, "central": 0.006, "high": 1e6, "shape": "log_triangular" }"#,
 );
 
 #[test]
@@ -256,9 +256,7 @@ fn draws_that_fail_are_named_and_can_be_rerun_alone() {
     assert!(!answer.failed.is_empty() && answer.answered + answer.failed.len() == 12);
     assert!(!answer.partial, "a failed draw was made");
     let first = &answer.failed[0];
-    for kind in ["does not close", "below zero"] {
-        assert!(answer.failed.iter().any(|failed| failed.message.contains(kind)), "{:?}", answer.failed);
-    }
+    assert!(answer.failed.iter().all(|failed| failed.message.contains("below zero")), "{:?}", answer.failed);
     assert_eq!(first.seed, 5);
     let folder = tempfile::tempdir().unwrap();
     fs::write(folder.path().join("site.json"), &text).unwrap();

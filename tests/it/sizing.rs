@@ -79,8 +79,9 @@ fn steady_intake_sizes_drums_to_intake_times_days_over_fill() {
     let by_hand = 51.0 * 18.0 / plan.drums.drum_mass();
     let answer = size(&plan).unwrap_or_else(|e| panic!("{e}"));
     let drums = value(&answer, "drums");
-    // one more fills, one waits for the morning, and the beds may leave a day's feed; 2 % turned away save less than one
-    assert!((by_hand..=by_hand + 5.0).contains(&drums), "{drums} against {by_hand} by hand");
+    // one more fills, one waits for the morning, and the beds may leave some days' feed while the worms are held back by a crowd;
+    // 2 % turned away save less than one
+    assert!((by_hand..=by_hand + 8.0).contains(&drums), "{drums} against {by_hand} by hand");
     // the reckoning shown beside it adds a day of filling and a week of waiting: 50 kg x 26 d / 51 kg
     assert!((Reckoned::of(&plan).drums - 50.0 * 26.0 / 51.0).abs() < 1e-9);
     // one drum fewer fails, and the answer says so

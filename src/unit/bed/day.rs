@@ -305,19 +305,26 @@ impl<L: Lane> Profile<L> {
         }
     }
 
-    /// Sets what the worms do to the ready layer today, by the share of it that they ate.
+    /// Sets what the worms do to ready feed and castings today, by the dry matter eaten over that of each layer: what they eat passes
+    /// through both.
     #[inline(always)]
     fn work(&mut self, model: &BedModel, worms: &[WormDay; BESIDE], edible: L) {
         let eaten = L::gather(|place| worms[place].eaten);
         let activity = &model.parameters.activity;
-        let reached = activity.reached(ratio(eaten, edible));
-        self.worked =
-            Worked { decay: activity.decay(reached), nitrification: activity.nitrification(reached) };
+        let worked = |turnover: L| {
+            let reached = activity.reached(turnover);
+            Worked { decay: activity.decay(reached), nitrification: activity.nitrification(reached) }
+        };
+        let dry = eaten * model.parameters.feed_dry_share;
+        self.worked = [worked(ratio(eaten, edible)), worked(ratio(dry, self.castings.matter.dry()))];
     }
 
     /// The same of one lane.
-    fn worked_in(&self, place: usize) -> Worked {
-        Worked { decay: self.worked.decay.lane(place), nitrification: self.worked.nitrification.lane(place) }
+    fn worked_in(&self, place: usize) -> [Worked; 2] {
+        self.worked.map(|one| Worked {
+            decay: one.decay.lane(place),
+            nitrification: one.nitrification.lane(place),
+        })
     }
 
     /// Books what worms ate: part is respired, the rest becomes castings, and tissue is taken from the castings as worms grow.

@@ -39,13 +39,13 @@ pub(super) struct Profile<L = f64> {
     leaching: L,
     /// 1 if the operator waters the bed, else 0.
     watered: L,
-    /// Multipliers of decay and nitrification in the ready layer today, which worms set.
-    pub(super) worked: Worked<L>,
+    /// Multipliers of decay and nitrification in ready feed and castings today, which worms set.
+    pub(super) worked: [Worked<L>; 2],
     /// Largest share of the bed's mass that may be fresh.
     pub(super) fresh_share_limit: L,
 }
 
-/// What worms do to the ready layer.
+/// What worms do to a layer.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Worked<L = f64> {
     /// Multiplier of decay.
@@ -117,7 +117,7 @@ impl<L: Lane> Profile<L> {
             },
             leaching: number(&|bed| if bed.wetted { bed.setup.leaching } else { 0.0 }),
             watered: number(&|bed| f64::from(u8::from(bed.is_watered()))),
-            worked: Worked { decay: L::ONE, nitrification: L::ONE },
+            worked: [Worked { decay: L::ONE, nitrification: L::ONE }; 2],
             fresh_share_limit: number(&|bed| bed.setup.fresh_share_limit),
         }
     }
@@ -188,7 +188,8 @@ impl<L: Lane> Profile<L> {
             (&self.castings.matter, self.castings.acidity),
         ]);
         let rest = Worked { decay: L::ONE, nitrification: L::ONE };
-        let layers = [(&mut self.fresh, rest), (&mut self.ready, self.worked), (&mut self.castings, rest)];
+        let [ready, castings] = self.worked;
+        let layers = [(&mut self.fresh, rest), (&mut self.ready, ready), (&mut self.castings, castings)];
         let mut cover = L::ONE;
         for (place, ((layer, worked), acidity)) in layers.into_iter().zip(acidities).enumerate() {
             let wet = layer.matter.wet();

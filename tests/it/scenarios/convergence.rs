@@ -59,7 +59,8 @@ fn a_site_without_daily_decisions_converges_with_first_order() {
                 ("climate.seasonal_swing", "0"),
                 ("harvest", r#"{"every_days": 3000, "first_day": 3000}"#),
                 ("beds.count", "1"),
-                ("beds.area", "324"),
+                ("beds.area", "540"),
+                ("beds.leaching", "0"),
                 ("beds.depth", "3"),
                 ("feeding.ration", "0.1"),
                 // dry enough never to drain: drainage of a day depends on the watering of that morning
