@@ -193,9 +193,13 @@ mod tests {
             let of = |c: Component| castings[c] * c.elements()[Element::Nitrogen.index()] / dry;
             let pile = Surrounds { temperature: 20.0, carbon_dioxide: 0.01 };
             let ph = acidity::ph(&castings, &models.acids, &pile, 7.0);
-            let mut soured = castings;
-            *soured.base_mut() -= 0.30 * dry;
-            let buffer = 0.30 / (ph - acidity::ph(&soured, &models.acids, &pile, 7.0));
+            // as titrated: suspended in ten times the dry mass of water, in air, 0.30 mol/kg of acid added
+            let air = Surrounds { temperature: 20.0, carbon_dioxide: 0.000_42 };
+            let mut suspended = castings;
+            suspended[Component::Water] = 10.0 * dry;
+            let before = acidity::ph(&suspended, &models.acids, &air, 7.0);
+            *suspended.base_mut() -= 0.30 * dry;
+            let buffer = 0.30 / (before - acidity::ph(&suspended, &models.acids, &air, 7.0));
             assert!(nitrate.contains(&of(Component::Nitrate)), "{name}: nitrate {}", of(Component::Nitrate));
             assert!(of(Component::Ammonia) < 0.5e-3, "{name}: ammonium {}", of(Component::Ammonia));
             assert!((6.0..8.3).contains(&ph), "{name}: pH {ph}");

@@ -6,6 +6,7 @@ use super::run::total;
 use crate::chain::Site;
 use crate::matter::ratio;
 use crate::process::quality::standards::Judgement;
+use crate::process::worm::stress::AmmoniaResponse;
 use crate::scenario::plan::{Method, Vent};
 use crate::scenario::{Plan, central};
 use crate::trace::{BedRecord, DayRecord, Flow, Trace};
@@ -19,8 +20,8 @@ use jiff::civil::Date;
 const COLD_BED: f64 = 10.0;
 /// Moisture below which a bed is reported as dry. # Source: our choice
 const DRY_BED: f64 = 0.6;
-/// Toxic units of ammonia from which a bed is reported; feeding is then half. Source: between full feeding and none.
-const HARMFUL_AMMONIA: f64 = 0.6;
+/// Toxic units of ammonia from which a bed is reported: those from which worms are held back. Source: zeguerrou_2019.
+const HARMFUL_AMMONIA: f64 = AmmoniaResponse::FEEDING_FULL;
 /// C:N of feed above which castings stay lean in nitrogen. Source: above it microbes take up all nitrogen set free (common practice).
 const LEAN_FEED: f64 = 30.0;
 /// Smallest share of the nitrogen fed that a published bed lost to the air. Source: assumed from losses of 43-70 % in heaps and the

@@ -91,7 +91,7 @@ record! {
         porosity: f64, "m3/m3", "Air-filled porosity where worms live.";
         salt: f64, "kg/m3", "Salt in pore water where worms live.";
         ammonia: f64, "g N/m3", "Dissolved ammoniacal nitrogen in pore water where worms live.";
-        ammonia_units: f64, "1", "The same in toxic units: worms feed in full up to 0.25 and stop at 1.";
+        ammonia_units: f64, "1", "The same in toxic units: worms feed in full up to 0.6, and 1 kills half of them in 28 days.";
         depth: f64, "m", "Depth of the bed at night, after the harvest.";
         fresh: f64, "kg", "Mass of the fresh layer.";
         fresh_thickness: f64, "m", "Thickness of the fresh layer.";

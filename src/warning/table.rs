@@ -315,10 +315,10 @@ warnings! {
             format!("pH below {limit_ph:.1} {}; lowest pH {:.1}", said.when, said.worst),
             "Feed less paste at a time, let layers mellow, add a little lime or old castings.";
 
-        /// Ammonia harms worms. Worst: toxic units, of which 1 stops feeding.
+        /// Ammonia harms worms. Worst: toxic units, of which 1 kills half of the worms in 28 days.
         AmmoniaStress { limit: f64 } is Serious, Highest,
             format!(
-                "ammonia in the pore water harms worms: {:.1} times the level at which they stop feeding (harm from {limit:.1}) {}",
+                "ammonia in the pore water harms worms: {:.1} times the level that kills half in 28 days (harm from {limit:.1}) {}",
                 said.worst, said.when
             ),
             "Feed less protein or more bulking with carbon; air the layer before worms meet it.";

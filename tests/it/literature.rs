@@ -258,7 +258,7 @@ fn own_tables_have_no_slipped_digit() {
     let low = (451.241, 300.85, -59);
     let high = (514.206, 469.81, -55);
     own("fermentation", include_str!("../../src/literature/own_fermentation.json"), 14, [central, low, high]);
-    let central = (7_590.526_42, 2_583.758, -311);
+    let central = (7_590.246_42, 2_516.558, -311);
     let low = (7_006.861_418, 1_885.458, -397);
     let high = (8_383.498_421, 2_346.858, -115);
     own("bed", include_str!("../../src/literature/own_bed.json"), 35, [central, low, high]);
@@ -307,7 +307,7 @@ fn the_cells_added_to_ingredients_have_no_slipped_digit() {
     let low = (0.043_34, 905.0, -1_237);
     let high = (0.255, 1_091.0, -939);
     compare("salt", &column(Property::Salt), 25, [central, low, high]);
-    let central = (0.904, 1_375.8, -841);
+    let central = (0.9, 1_331.8, -841);
     let low = (0.749_1, 1_099.2, -955);
     let high = (1.101, 1_028.9, -696);
     compare("calcium", &column(Property::Calcium), 25, [central, low, high]);

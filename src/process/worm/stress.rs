@@ -65,7 +65,8 @@ impl SaltResponse {
     }
 }
 
-/// Response to ammonia in pore water, in toxic units: `u = TAN/A + NH3/B`, all nitrogen in kg N/m3.
+/// Response to ammonia in pore water, in toxic units: `u = TAN/A + NH3/B`, all nitrogen in kg N/m3. One unit kills half of the worms in
+/// 28 days.
 ///
 /// TAN is all dissolved ammoniacal nitrogen, NH3 the free part of it.
 ///
@@ -82,10 +83,12 @@ pub struct AmmoniaResponse {
 }
 
 impl AmmoniaResponse {
-    /// Units up to which worms feed in full. Source: assumed.
-    pub const FEEDING_FULL: f64 = 0.25;
-    /// Units that halve laying. Source: assumed.
-    const LAYING_HALF: f64 = 0.4;
+    /// Units up to which worms feed in full: no effect on growth was seen at 0.6 of the lethal level. Source: zeguerrou_2019.
+    pub const FEEDING_FULL: f64 = 0.6;
+    /// Units at which worms stop feeding, as far above the lethal level. Source: assumed.
+    pub const FEEDING_ZERO: f64 = 1.4;
+    /// Units that halve laying: juveniles were halved at the lethal level. Source: zeguerrou_2019.
+    const LAYING_HALF: f64 = 1.0;
 
     /// Reads the units by key.
     pub fn from_values(get: &dyn Fn(&str) -> f64) -> Self {
@@ -102,13 +105,13 @@ impl AmmoniaResponse {
         total * (1.0 / self.total_unit) + free * (1.0 / self.free_unit)
     }
 
-    /// Factor on feeding and growth: 1 up to a quarter of a unit, 0 from one unit, straight between.
+    /// Factor on feeding and growth: 1 up to 0.6 units, 0 from 1.4, straight between.
     #[inline(always)]
     pub fn feeding<L: Lane>(&self, units: L) -> L {
-        falling(units, Self::FEEDING_FULL, 1.0)
+        falling(units, Self::FEEDING_FULL, Self::FEEDING_ZERO)
     }
 
-    /// Factor on laying, `1/(1 + (u/0.4)^3)`.
+    /// Factor on laying, `1/(1 + u^3)`.
     #[inline(always)]
     pub fn laying<L: Lane>(&self, units: L) -> L {
         let x = units * (1.0 / Self::LAYING_HALF);
@@ -222,10 +225,10 @@ mod tests {
         let ammonia = AmmoniaResponse { total_unit: 0.5, free_unit: 0.04, largest_death: 0.35 };
         let units = ammonia.units(0.25, 0.01);
         assert!((units - 0.75).abs() < 1e-15);
-        assert!((ammonia.feeding(units) - 1.0 / 3.0).abs() < 1e-12);
-        assert!((ammonia.laying(0.4) - 0.5).abs() < 1e-12);
+        assert!((ammonia.feeding(units) - 0.65 / 0.8).abs() < 1e-12);
+        assert!((ammonia.laying(1.0) - 0.5).abs() < 1e-12);
         assert!((ammonia.deaths(0.5) - LETHAL_DEATH / 16.0).abs() < 1e-15);
-        assert!((ammonia.feeding(0.2) - 1.0).abs() < 1e-15 && ammonia.feeding(1.2).abs() < 1e-15);
+        assert!((ammonia.feeding(0.2) - 1.0).abs() < 1e-15 && ammonia.feeding(1.5).abs() < 1e-15);
     }
 
     #[test]
