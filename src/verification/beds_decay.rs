@@ -1,7 +1,7 @@
 //! The same matter with worms and without; what acids and bases do to castings; ash as a tracer of what was lost.
 
-use super::buffers::buffer_in_suspension;
 use super::beds::boxed;
+use super::buffers::buffer_in_suspension;
 use super::trial::{Decay, FedBed, FilledBox, Outcome, Shelf, WATERED, held, model, setup, wetted};
 use super::{Case, Relation};
 use crate::matter::{Component, Material};

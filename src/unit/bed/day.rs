@@ -321,10 +321,8 @@ impl<L: Lane> Profile<L> {
 
     /// The same of one lane.
     fn worked_in(&self, place: usize) -> [Worked; 2] {
-        self.worked.map(|one| Worked {
-            decay: one.decay.lane(place),
-            nitrification: one.nitrification.lane(place),
-        })
+        self.worked
+            .map(|one| Worked { decay: one.decay.lane(place), nitrification: one.nitrification.lane(place) })
     }
 
     /// Books what worms ate: part is respired, the rest becomes castings, and tissue is taken from the castings as worms grow.

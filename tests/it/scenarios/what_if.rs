@@ -124,7 +124,12 @@ fn wet_feed_without_bulking_excludes_air() {
         [("feeding.fresh_share_limit", "1"), ("feeding.largest_layer", "0.2"), ("feeding.ration", "1")];
     within("reach, bulked and thick", reach(&run(SITE, &[&[DRIER], &thick[..]].concat())), 0.999, 1.0);
     let few = ("beds.count", "6");
-    within("reach, bare and thick", reach(&run(SITE, &[&[DRIER, bare, few], &thick[..]].concat())), 0.1, 0.85);
+    within(
+        "reach, bare and thick",
+        reach(&run(SITE, &[&[DRIER, bare, few], &thick[..]].concat())),
+        0.1,
+        0.85,
+    );
 }
 
 #[test]
@@ -190,7 +195,12 @@ fn thick_layers_keep_air_out_and_worms_hungry() {
     let both = changed_drier(&thick);
     // coir itself has pH 5.5
     within("lowest pH of the sound bed", both.0.beds[0].ph.lowest, 5.4, 7.0);
-    within("hottest spot, K above that of the sound bed", both.1.beds[0].hottest - both.0.beds[0].hottest, 3.0, 15.0);
+    within(
+        "hottest spot, K above that of the sound bed",
+        both.1.beds[0].hottest - both.0.beds[0].hottest,
+        3.0,
+        15.0,
+    );
     for code in ["layer_too_thick", "worms_starving"] {
         assert!(
             codes(&both.1).contains(code) && (code == "worms_starving" || !codes(&both.0).contains(code)),
