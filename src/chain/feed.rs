@@ -438,7 +438,7 @@ mod tests {
 
     #[test]
     fn paste_ground_is_paste_due_less_paste_on_hand() {
-        // whole drums are half a drum off at most, and none on the mean
+        // whole drums are half a drum off at most; what beds were short of is not made up, so the mean is a little below
         let (site, models) = worked("valley_packhouse");
         let mut chain = on_day(&site, &models, 60);
         let (mut gaps, drum) = (Vec::new(), site.drums.drum_mass());
@@ -459,7 +459,7 @@ mod tests {
         }
         let mean = gaps.iter().sum::<f64>() / gaps.len() as f64;
         assert!(
-            gaps.len() > 50 && gaps.iter().all(|gap| gap.abs() < 0.6) && mean.abs() < 0.1,
+            gaps.len() > 50 && gaps.iter().all(|gap| gap.abs() < 0.6) && mean.abs() < 0.3,
             "{mean} {gaps:?}"
         );
     }

@@ -215,14 +215,14 @@ pub const TABLE: [RunFigure; 38] = [
         "castings_nitrate_nitrogen",
         Kind::Share,
         "kg/kg",
-        "nitrate-N of castings as sold alone, else through the screen, on dry matter",
+        "nitrate-N of castings, on dry matter",
         |s| s.sold(|c| c.nitrate_nitrogen),
     ),
     row(
         "castings_ammonium_nitrogen",
         Kind::Share,
         "kg/kg",
-        "ammonium-N of castings as sold alone, else through the screen, on dry matter",
+        "ammonium-N of castings, on dry matter",
         |s| s.sold(|c| c.ammonium_nitrogen),
     ),
 ];

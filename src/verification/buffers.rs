@@ -23,6 +23,12 @@ fn compost(shelf: &Shelf) -> Case {
     .printed(0.31, 2, "mol/(kg pH)")
     .within(0.14, "range of eight composts, 0.21 to 0.45")
     .ours(buffer_in_suspension(shelf.food("compost_finished")))
+    .differs(
+        0.485,
+        0.1,
+        "the compost of the library holds the carbonate that a survey prints, 0.45 eq/kg, which dissolves here; the abstract does not say \
+         how much carbonate its eight composts held",
+    )
 }
 
 /// Acid taken up per dry mass and unit of pH, mol/(kg pH), when 0.30 mol/kg is added to a suspension in ten times the dry mass of

@@ -179,8 +179,8 @@ fn properties_are_correlated_as_assumed() {
     let study = Study::of(&plan).unwrap();
     let keys: Vec<&str> = study.quantities().iter().map(|q| q.key).collect();
     let correlations = composition::correlations(&plan, &keys);
-    // nitrogen with buffering and ash with carbon of nine ingredients; two rates with the moisture of four kinds of scraps
-    assert_eq!(correlations.len(), 2 * 9 + 2 * 4);
+    // nitrogen with buffering and ash with carbon of eleven ingredients; two rates with the moisture of four kinds of scraps
+    assert_eq!(correlations.len(), 2 * 11 + 2 * 4);
     let draws: Vec<Draw> = (0..4)
         .flat_map(|number| {
             let block = study.block(11, number);

@@ -125,7 +125,7 @@ fn the_program_finds_drivers_of_draws_made_before_and_of_new_ones_alike() {
         assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
         String::from_utf8(output.stdout).unwrap()
     };
-    program(&["run", "site.json", "--draws", "300", "--out", "draws"]);
+    program(&["run", "site.json", "--draws", "400", "--out", "draws"]);
     let figure = ["--figure", "stock_end", "--figure", "nitrogen_to_air_share"];
     let from = [&["drivers", "site.json", "--from", "draws"], &figure[..]].concat();
     let page = program(&[&from[..], &["--out", "drivers"]].concat());
@@ -150,6 +150,6 @@ fn the_program_finds_drivers_of_draws_made_before_and_of_new_ones_alike() {
     let cell =
         values.lines().nth(8).unwrap().split(',').nth(head.iter().position(|k| *k == key).unwrap()).unwrap();
     assert_eq!(cell, study.value(&study.draw(1, 7), key).to_string());
-    let json = program(&[&["drivers", "site.json", "--draws", "300", "--json"], &figure[..]].concat());
+    let json = program(&[&["drivers", "site.json", "--draws", "400", "--json"], &figure[..]].concat());
     assert_eq!(json, written("drivers.json"));
 }

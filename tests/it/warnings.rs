@@ -31,6 +31,10 @@ const OVERFED: [(&str, &str); 6] = [
     ("stock.arrives", "\"2027-01-04\""),
 ];
 
+/// Restaurant waste alone.
+const RICH: &str =
+    r#"[{ "name": "kitchen", "amount": "300 kg/day", "mix": { "food_waste_restaurant": 1 } }]"#;
+
 /// Short runs that raise every warning between them.
 const CASES: &[Case] = &[
     (HALL, &[("streams", "[]"), ("days", "150")], &["no_intake", "worms_starving"]),
@@ -113,10 +117,14 @@ fn every_warning_is_raised_by_some_scenario() {
         ("beds[0].area", "5"),
         ("stock.mass", "500"),
         ("drums.minimum_days", "7"),
-        ("days", "40"),
+        ("bulking.ingredient", "none"),
+        ("streams", RICH),
+        ("days", "20"),
     ];
-    take(&overfed(&hungry), &["bed_overloaded", "bed_too_hot", "ammonia_stress"]);
-    take(&overfed(&[("beds[0].area", "10"), ("days", "200")]), &["bed_soured", "crowded"]);
+    take(&overfed(&hungry), &["bed_overloaded", "ammonia_stress"]);
+    take(&run(HALL, &[("climate.bed_room.heated_to", "36"), ("days", "60")]), &["bed_too_hot"]);
+    let bare = [("beds[0].area", "10"), ("bulking.ingredient", "none"), ("days", "200")];
+    take(&overfed(&bare), &["bed_soured", "crowded"]);
     take(
         &run(HALL, &[("rates", RATES), ("days", "250")]),
         &["castings_nitrogen_high", "outside_published_range"],

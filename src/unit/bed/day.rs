@@ -4,7 +4,7 @@
 //! depends on its neighbours.
 
 use super::Bed;
-use super::layer::TemperatureFactors;
+use super::layer::{BedLayer, TemperatureFactors};
 use super::model::BedModel;
 use super::profile::{Losses, Profile, TimeStep, Worked};
 use crate::matter::lane::{Four, Lane, Mask, exp};
@@ -93,6 +93,8 @@ struct Zone<L: Lane> {
 #[derive(Debug, Clone, Copy)]
 struct Fed<L: Lane> {
     gases: Gases<L>,
+    /// Water that fresh castings did not hold, with its solutes, kg.
+    drained: Material<L>,
     /// Change of the stock, kg live.
     grown: L,
     tissue_short: L::Mask,
@@ -176,7 +178,7 @@ fn live<L: Lane, B: BorrowMut<Bed>>(
     }
     let like_last = worms[last];
     worms[beds.len()..].fill(like_last);
-    let fed = profile.feed_worms(model, beds, &mut worms, edible);
+    let fed = profile.feed_worms(model, &now, beds, &mut worms, edible);
     profile.work(model, &worms, edible);
     let morning = profile;
     let mut losses = Losses::<L>::none();
@@ -184,6 +186,7 @@ fn live<L: Lane, B: BorrowMut<Bed>>(
     let step = TimeStep { days, breathed: -fed.gases[Gas::Oxygen] * days };
     let too_far = profile.steps(model, air, &now, steps, step, &mut losses);
     losses.gases += fed.gases;
+    let through = leached + fed.drained;
     let mut outs = [BedDay::default(); BESIDE];
     for ((place, bed), out) in beds.iter_mut().enumerate().zip(&mut outs) {
         let bed = bed.borrow_mut();
@@ -205,9 +208,9 @@ fn live<L: Lane, B: BorrowMut<Bed>>(
             out.hottest = losses.hottest.lane(place);
         }
         bed.days_since_harvest += 1.0;
-        let mut through = Material::zero();
-        leached.put(place, &mut through);
-        out.drained += through;
+        let mut own = Material::zero();
+        through.put(place, &mut own);
+        out.drained += own;
         out.irrigated = irrigated.lane(place);
         bed.wetted |= out.irrigated > 0.0;
         out.worms = worms[place];
@@ -327,12 +330,15 @@ impl<L: Lane> Profile<L> {
 
     /// Books what worms ate: part is respired, the rest becomes castings, and tissue is taken from the castings as worms grow.
     ///
+    /// Water of the meal beyond what its castings hold drains at once, as far as the castings together cannot hold it.
+    ///
     /// Respired carbon is `r Q10^((T - 20)/10)` times the stock, at most the share `assimilation` of the carbon eaten. `edible` is the
     /// feed within reach, kg.
     #[inline(always)]
     fn feed_worms<B: BorrowMut<Bed>>(
         &mut self,
         model: &BedModel,
+        now: &TemperatureFactors<L>,
         beds: &mut [B],
         worms: &mut [WormDay; BESIDE],
         edible: L,
@@ -344,7 +350,14 @@ impl<L: Lane> Profile<L> {
         let carbon = meal.element(Element::Carbon);
         let wanted = exp((self.temperature - 20.0) * p.respiration_rise) * stock * p.respired_carbon;
         let gases = model.composting.respire(&mut meal, wanted.min(carbon * p.assimilation));
-        self.castings.add(meal, meal.dry() / p.castings_dry_density);
+        let fresh = BedLayer { matter: meal, volume: meal.dry() / p.castings_dry_density, ..self.castings };
+        let beyond = meal.water() - fresh.field_capacity(model);
+        self.castings.add(meal, fresh.volume);
+        let surplus = beyond.min(self.castings.matter.water() - self.castings.field_capacity(model)).max(L::ZERO);
+        let drained = match surplus.is_positive().any() {
+            true => self.castings.let_water_out(model, now, surplus),
+            false => Material::none(),
+        };
         let most = self.most_growth(model, worms);
         let mut grown: L = growth(worms);
         let tissue_short = grown.is_positive() & most.lt(grown);
@@ -355,7 +368,7 @@ impl<L: Lane> Profile<L> {
             grown = growth(worms);
         }
         self.exchange_tissue(model, grown);
-        Fed { gases, grown, tissue_short }
+        Fed { gases, drained, grown, tissue_short }
     }
 
     /// Largest growth of worms and cocoons, kg live, for which the castings hold every component of tissue, and which the largest

@@ -17,7 +17,7 @@ fn breathed_by_worms(model: &BedModel, bed: &mut Bed) -> Gases {
     let edible = layers.ready.matter.dry() / model.parameters.feed_dry_share;
     let here = layers.surroundings(&zone, 0);
     let mut worms = [worm::day(&mut bed.worms, &model.worms, &here, edible); BESIDE];
-    layers.feed_worms(model, std::slice::from_mut(bed), &mut worms, edible).gases
+    layers.feed_worms(model, &now, std::slice::from_mut(bed), &mut worms, edible).gases
 }
 
 const ROOM: Weather = Weather { temperature: 20.0, humidity: 0.5 };
