@@ -211,20 +211,12 @@ pub const TABLE: [RunFigure; 38] = [
         let years = s.trace.daily.len() as f64 / YEAR;
         part(waiting(Holder::Drums)? + waiting(Holder::Paste)?, s.total(|d| d.intake) / years)
     }),
-    row(
-        "castings_nitrate_nitrogen",
-        Kind::Share,
-        "kg/kg",
-        "nitrate-N of castings, on dry matter",
-        |s| s.sold(|c| c.nitrate_nitrogen),
-    ),
-    row(
-        "castings_ammonium_nitrogen",
-        Kind::Share,
-        "kg/kg",
-        "ammonium-N of castings, on dry matter",
-        |s| s.sold(|c| c.ammonium_nitrogen),
-    ),
+    row("castings_nitrate_nitrogen", Kind::Share, "kg/kg", "nitrate-N of castings, on dry matter", |s| {
+        s.sold(|c| c.nitrate_nitrogen)
+    }),
+    row("castings_ammonium_nitrogen", Kind::Share, "kg/kg", "ammonium-N of castings, on dry matter", |s| {
+        s.sold(|c| c.ammonium_nitrogen)
+    }),
 ];
 
 /// Reads every figure of a run, in the units of [`TABLE`].

@@ -353,7 +353,8 @@ impl<L: Lane> Profile<L> {
         let fresh = BedLayer { matter: meal, volume: meal.dry() / p.castings_dry_density, ..self.castings };
         let beyond = meal.water() - fresh.field_capacity(model);
         self.castings.add(meal, fresh.volume);
-        let surplus = beyond.min(self.castings.matter.water() - self.castings.field_capacity(model)).max(L::ZERO);
+        let surplus =
+            beyond.min(self.castings.matter.water() - self.castings.field_capacity(model)).max(L::ZERO);
         let drained = match surplus.is_positive().any() {
             true => self.castings.let_water_out(model, now, surplus),
             false => Material::none(),

@@ -168,8 +168,9 @@ fn emissions_of_a_draw_equal_what_is_missing_elsewhere() {
         {
             let sum =
                 |flows: &[Flow]| flows.iter().map(|f| trace.ledger.matter(*f).element(element)).sum::<f64>();
-            let brought = sum(&[Flow::Intake, Flow::BranSupplies, Flow::Bulking, Flow::Grit, Flow::StockBought])
-                + sum(&[Flow::Rinse]);
+            let brought =
+                sum(&[Flow::Intake, Flow::BranSupplies, Flow::Bulking, Flow::Grit, Flow::StockBought])
+                    + sum(&[Flow::Rinse]);
             let blended = sum(&[Flow::Compost]);
             let left = sum(&[
                 Flow::LiquorOut,
@@ -483,7 +484,8 @@ fn feeding_days_share_the_weekly_ration_with_its_bulking() {
 #[test]
 fn bulking_is_short_on_days_at_its_limit() {
     let short = |most: &str| {
-        let (site, models) = assembled(&text("mountain_school", &[("grit", "null"), ("bulking.most_per_paste", most)]));
+        let (site, models) =
+            assembled(&text("mountain_school", &[("grit", "null"), ("bulking.most_per_paste", most)]));
         let trace = chain::run(&site, &models, Keep::Beds).unwrap_or_else(|e| panic!("{e}"));
         let share = |day: &DayRecord| day.bulking / (day.fed - day.bulking);
         let held = trace.daily.iter().filter(|day| day.fed > 0.0 && share(day) > 0.049_999).count();
