@@ -143,7 +143,7 @@ fn the_program_finds_drivers_of_draws_made_before_and_of_new_ones_alike() {
     // the values behind it, by name: rates and figures of ingredients
     let values = written("unknowns.csv");
     let head: Vec<&str> = values.lines().next().unwrap().split(',').collect();
-    assert_eq!((values.lines().count(), 2 * (head.len() - 1)), (301, unknowns));
+    assert_eq!((values.lines().count(), 2 * (head.len() - 1)), (401, unknowns));
     assert!(head.contains(&"ingredients.bread.moisture") && head.contains(&"worms.adult_death_rate"));
     let study = Study::of(&plan_of(&text)).unwrap();
     let key = "ingredients.bread.moisture";

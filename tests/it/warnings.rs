@@ -122,7 +122,7 @@ fn every_warning_is_raised_by_some_scenario() {
         ("days", "20"),
     ];
     take(&overfed(&hungry), &["bed_overloaded", "ammonia_stress"]);
-    take(&run(HALL, &[("climate.bed_room.heated_to", "36"), ("days", "60")]), &["bed_too_hot"]);
+    take(&run(HALL, &[("climate.bed_room.heated_to", "35"), ("days", "60")]), &["bed_too_hot"]);
     let bare = [("beds[0].area", "10"), ("bulking.ingredient", "none"), ("days", "200")];
     take(&overfed(&bare), &["bed_soured", "crowded"]);
     take(
