@@ -1,7 +1,7 @@
 //! Ingredients of a plan: library rows and the user's own, split into components.
 
 use super::assemble::central;
-use super::plan::Plan;
+use super::plan::{Grit, Plan};
 use crate::literature::{self, Entry, IngredientFacts};
 use crate::matter::Property;
 use crate::process::ingredient::analysis::{Stated, StatedAnalysis};
@@ -126,7 +126,7 @@ pub fn ingredients_used(plan: &Plan) -> impl Iterator<Item = &str> {
 fn used(plan: &Plan) -> BTreeMap<&str, bool> {
     let streams = plan.streams.iter().flat_map(|s| s.mix.iter().map(|part| part.ingredient.as_str()));
     let beds = plan.beds.iter().flat_map(|b| b.bedding.parts()).map(|(name, _)| name);
-    let grit = plan.grit.iter().flat_map(|grit| grit.parts()).map(|(name, _)| name);
+    let grit = plan.grit.iter().flat_map(Grit::parts).map(|(name, _)| name);
     let bulking = plan.bulking.iter().map(|b| b.ingredient.as_str());
     let blend = plan.castings.blend.iter().map(|b| b.with.as_str());
     let by_volume = beds.chain(bulking).chain(blend).chain([MOLASSES]);

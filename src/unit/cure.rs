@@ -293,9 +293,10 @@ mod tests {
         let mut bin = Bin { matter: castings(), ..Bin::empty() };
         let warm = model.aeration.temperature_factor(15.0) * 30.0;
         let mut gases = Gases::zero();
-        let steps = (warm / step).ceil();
-        for _ in 0..usize::try_from(steps as i64).unwrap() {
-            bin.due = warm / steps;
+        let mut left = warm;
+        while left > 0.0 {
+            bin.due = left.min(step);
+            left -= bin.due;
             gases += bin.settle(model);
         }
         (bin.matter, gases)

@@ -99,9 +99,9 @@ fn feed_rates(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
 }
 
 /// Live worms per area, day by day, in a jar of manure filled once (`renewed` 0) or fed every day, kg wet/(m2 d).
-fn jar(m: &BedModel, feed: Material, worms: Population, renewed: f64, warmth: f64) -> Vec<f64> {
+fn jar(m: &BedModel, feed: Material, worms: &Population, renewed: f64, warmth: f64) -> Vec<f64> {
     let small = BedSetup { heat_transfer: Some(JAR_HEAT_TRANSFER), ..setup(1.0) };
-    let mut bed = Bed::new(small, Material::zero(), 0.0, warmth, worms);
+    let mut bed = Bed::new(small, Material::zero(), 0.0, warmth, *worms);
     if renewed <= 0.0 {
         bed.ready.add(feed * 32.0, 32.0 / 400.0);
     }
@@ -116,7 +116,7 @@ fn jar(m: &BedModel, feed: Material, worms: Population, renewed: f64, warmth: f6
 /// The jar fed every day for the carrying capacity.
 pub(super) fn fed_jar(m: &BedModel, shelf: &Shelf) -> Vec<f64> {
     let rich = shelf.mix(&[("fruit_and_vegetable_market", 0.8), ("cardboard_corrugated", 0.2)]);
-    jar(m, rich, Population::from_adults(2.0, &m.worms), 4.0, 24.0)
+    jar(m, rich, &Population::from_adults(2.0, &m.worms), 4.0, 24.0)
 }
 
 pub(super) fn highest(course: &[f64]) -> f64 {
@@ -128,7 +128,7 @@ fn capacity(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
     let manure = [0.3, 0.8, 2.0, 4.0].map(|grown| {
         let mut hatchlings = Population::empty();
         hatchlings.juveniles[0] = grown / m.worms.parameters().adult_mass;
-        highest(&jar(m, shelf.food("horse_manure_bedded"), hatchlings, 0.0, 25.0))
+        highest(&jar(m, shelf.food("horse_manure_bedded"), &hatchlings, 0.0, 25.0))
     });
     let rich = shelf.mix(&[("fruit_and_vegetable_market", 0.8), ("cardboard_corrugated", 0.2)]);
     let fed = fed_jar(m, shelf);
@@ -151,7 +151,7 @@ fn capacity(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
         jars("beds.capacity_of_rich_feed", "activated sludge; fruit waste and card, 2 kg/(m2 d), assumed")
             .printed(2.95, 2, "kg/m2")
             .bound(Relation::AtLeast)
-            .ours(highest(&jar(m, rich, Population::from_adults(1.0, &m.worms), 2.0, 24.0))),
+            .ours(highest(&jar(m, rich, &Population::from_adults(1.0, &m.worms), 2.0, 24.0))),
         fed_jars("beds.carrying_capacity")
             .printed(3.96, 2, "kg/m2")
             .within(0.40 * 3.96, WIDE)

@@ -14,6 +14,58 @@ use loamledger::unit::grinder::{GrinderSetup, GrinderUnit, RinseTo};
 use loamledger::unit::screen::{Drying, OversTo, ScreenSetup, ScreenUnit};
 use std::collections::BTreeMap;
 
+/// Central values of the fact tables that these processes ask for.
+const FACTS: [(&str, f64); 47] = [
+    ("site.oversize_share", 0.2),
+    ("site.phosphorus_per_phosphate", 0.43642),
+    ("site.potassium_per_potash", 0.83015),
+    ("site.class_a_faecal_coliform_maximum", 1000.0),
+    ("site.hygiene_equation_constant", 131_700_000.0),
+    ("site.hygiene_equation_slope", 0.14),
+    ("site.hygiene_minimum_temperature", 50.0),
+    ("site.hygiene_minimum_time", 1200.0),
+    ("site.niosh_load_constant", 23.0),
+    ("site.niosh_vertical_reference", 75.0),
+    ("site.niosh_vertical_slope", 0.003),
+    ("site.niosh_horizontal_reference", 25.0),
+    ("site.niosh_distance_constant", 0.82),
+    ("site.niosh_distance_slope", 4.5),
+    ("site.niosh_asymmetry_slope", 0.0032),
+    ("bed.air_heat_transfer_coefficient", 3.0),
+    ("bed.mass_transfer_divisor", 1110.0),
+    ("bed.latent_heat_of_evaporation", 2_450_000.0),
+    ("bed.bed_heat_transfer_coefficient", 8.0),
+    ("bed.castings_bulk_density_wet", 650.0),
+    ("bed.castings_nitrogen_warning", 0.035),
+    ("bed.decay_rate_humified", 0.002),
+    ("bed.decay_temperature_base_rise", 1.066),
+    ("bed.decay_temperature_base_fall", 1.21),
+    ("bed.standard_share_below_4_mm", 0.9),
+    ("bed.standard_organic_carbon_minimum", 0.18),
+    ("bed.standard_nitrogen_minimum", 0.01),
+    ("bed.standard_phosphate_minimum", 0.008),
+    ("bed.standard_potash_minimum", 0.008),
+    ("bed.standard_nutrient_sum_minimum", 0.025),
+    ("bed.standard_cadmium_maximum", 5.0),
+    ("bed.standard_chromium_maximum", 50.0),
+    ("bed.standard_nickel_maximum", 50.0),
+    ("bed.standard_lead_maximum", 100.0),
+    ("bed.ammonium_pka_constant", 0.09018),
+    ("bed.ammonium_pka_slope", 2729.92),
+    ("bed.ammonium_partition_humus", 6.0),
+    ("bed.ammonium_partition_rest", 0.5),
+    ("bed.humus_buffer", 0.42),
+    ("bed.carbonic_acid_second_pka", 10.38),
+    ("bed.calcite_solubility_product", 8.45),
+    ("bed.calcium_activity", 0.37),
+    // Not in the fact tables yet; as in the unit tests of process::acidity.
+    ("bed.carbonic_acid_pka", 6.35),
+    ("bed.carbon_dioxide_solubility", 0.0384),
+    ("fermentation.lactic_acid_dissociation_constant", 3.857),
+    ("fermentation.acetic_acid_dissociation_constant", 4.76),
+    ("fermentation.butyric_acid_dissociation_constant", 4.83),
+];
+
 /// Values by key: the entries of `own_site.json` as they stand in the crate, and the central values of the fact tables
 /// (site.json, bed.json, fermentation.json) that these processes ask for.
 fn values() -> BTreeMap<String, f64> {
@@ -30,57 +82,7 @@ fn values() -> BTreeMap<String, f64> {
     assert!(own.iter().all(|e| e.low <= e.central && e.central <= e.high && !e.source.is_empty()));
     let mut all: BTreeMap<String, f64> =
         own.into_iter().map(|e| (format!("site.{}", e.id), e.central)).collect();
-    let facts = [
-        ("site.oversize_share", 0.2),
-        ("site.phosphorus_per_phosphate", 0.43642),
-        ("site.potassium_per_potash", 0.83015),
-        ("site.class_a_faecal_coliform_maximum", 1000.0),
-        ("site.hygiene_equation_constant", 131_700_000.0),
-        ("site.hygiene_equation_slope", 0.14),
-        ("site.hygiene_minimum_temperature", 50.0),
-        ("site.hygiene_minimum_time", 1200.0),
-        ("site.niosh_load_constant", 23.0),
-        ("site.niosh_vertical_reference", 75.0),
-        ("site.niosh_vertical_slope", 0.003),
-        ("site.niosh_horizontal_reference", 25.0),
-        ("site.niosh_distance_constant", 0.82),
-        ("site.niosh_distance_slope", 4.5),
-        ("site.niosh_asymmetry_slope", 0.0032),
-        ("bed.air_heat_transfer_coefficient", 3.0),
-        ("bed.mass_transfer_divisor", 1110.0),
-        ("bed.latent_heat_of_evaporation", 2_450_000.0),
-        ("bed.bed_heat_transfer_coefficient", 8.0),
-        ("bed.castings_bulk_density_wet", 650.0),
-        ("bed.castings_nitrogen_warning", 0.035),
-        ("bed.decay_rate_humified", 0.002),
-        ("bed.decay_temperature_base_rise", 1.066),
-        ("bed.decay_temperature_base_fall", 1.21),
-        ("bed.standard_share_below_4_mm", 0.9),
-        ("bed.standard_organic_carbon_minimum", 0.18),
-        ("bed.standard_nitrogen_minimum", 0.01),
-        ("bed.standard_phosphate_minimum", 0.008),
-        ("bed.standard_potash_minimum", 0.008),
-        ("bed.standard_nutrient_sum_minimum", 0.025),
-        ("bed.standard_cadmium_maximum", 5.0),
-        ("bed.standard_chromium_maximum", 50.0),
-        ("bed.standard_nickel_maximum", 50.0),
-        ("bed.standard_lead_maximum", 100.0),
-        ("bed.ammonium_pka_constant", 0.09018),
-        ("bed.ammonium_pka_slope", 2729.92),
-        ("bed.ammonium_partition_humus", 6.0),
-        ("bed.ammonium_partition_rest", 0.5),
-        ("bed.humus_buffer", 0.42),
-        ("bed.carbonic_acid_second_pka", 10.38),
-        ("bed.calcite_solubility_product", 8.45),
-        ("bed.calcium_activity", 0.37),
-        // Not in the fact tables yet; as in the unit tests of process::acidity.
-        ("bed.carbonic_acid_pka", 6.35),
-        ("bed.carbon_dioxide_solubility", 0.0384),
-        ("fermentation.lactic_acid_dissociation_constant", 3.857),
-        ("fermentation.acetic_acid_dissociation_constant", 4.76),
-        ("fermentation.butyric_acid_dissociation_constant", 4.83),
-    ];
-    all.extend(facts.map(|(k, v)| (k.to_owned(), v)));
+    all.extend(FACTS.map(|(k, v)| (k.to_owned(), v)));
     all
 }
 

@@ -39,15 +39,15 @@ fn central_value(key: &str) -> f64 {
         "worms.starvation_loss_rate" => 0.006,
         "worms.condition_time_constant" => 10.0,
         "worms.laying_density_half_effect" => 8.0,
-        // the tables were computed without crowding of intake and juveniles
+        // the tables were computed without crowding of intake
         "worms.intake_density_half_effect" => 1e12,
-        "worms.crowding_juvenile_death_rate" => 0.0,
         "worms.adult_mass" => 5e-4,
         "worms.hatchling_mass_in_model" => 3e-6,
         "worms.juvenile_end_mass_in_model" => 1.2e-4,
         "worms.subadult_end_mass_in_model" => 3e-4,
         "worms.cocoon_mass_measured" => 1.43e-5,
-        "worms.growth_temperature_minimum" => 0.0,
+        // nor did juveniles die of a crowd
+        "worms.growth_temperature_minimum" | "worms.crowding_juvenile_death_rate" => 0.0,
         "worms.growth_temperature_optimum" => 28.0,
         "worms.growth_temperature_maximum" => 38.0,
         "worms.low_condition_threshold" => 0.4,

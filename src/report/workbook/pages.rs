@@ -2,6 +2,7 @@
 
 use super::WorkbookContents;
 use super::sheet::{Sheet, recorded};
+use crate::process::quality::QualityFigures;
 use crate::quantity::{Kind, Units};
 use crate::report::pages::cautions::cautions;
 use crate::report::pages::page::words;
@@ -189,6 +190,33 @@ fn value(json: Option<&serde_json::Value>) -> Cell {
     }
 }
 
+/// Figures of a product in the order of the sheet, from moisture on.
+fn quality_cells(q: &QualityFigures) -> [Cell; 20] {
+    [
+        q.moisture,
+        q.carbon,
+        q.carbon_walkley_black,
+        q.nitrogen,
+        q.nitrate_nitrogen,
+        q.ammonium_nitrogen,
+        q.phosphorus,
+        q.potassium,
+        q.phosphate,
+        q.potash,
+        q.carbon_to_nitrogen,
+        q.organic_matter,
+        q.ash,
+        q.conductivity_1_to_5,
+        q.conductivity_1_to_10,
+        q.conductivity_1_to_5_volume,
+        q.conductivity_saturated,
+        q.conductivity_pore_water,
+        q.ph,
+        q.bulk_density,
+    ]
+    .map(Cell::from)
+}
+
 fn products(answer: &RunAnswer) -> Sheet {
     let share = |name| Column::of(name, Kind::Share);
     let fields = [
@@ -218,33 +246,7 @@ fn products(answer: &RunAnswer) -> Sheet {
     ];
     let row = |product: &Product| {
         let mut row = vec![product.name.into(), product.amounts.wet.into(), product.volume.into()];
-        if let Some(q) = &product.quality {
-            row.extend(
-                [
-                    q.moisture,
-                    q.carbon,
-                    q.carbon_walkley_black,
-                    q.nitrogen,
-                    q.nitrate_nitrogen,
-                    q.ammonium_nitrogen,
-                    q.phosphorus,
-                    q.potassium,
-                    q.phosphate,
-                    q.potash,
-                    q.carbon_to_nitrogen,
-                    q.organic_matter,
-                    q.ash,
-                    q.conductivity_1_to_5,
-                    q.conductivity_1_to_10,
-                    q.conductivity_1_to_5_volume,
-                    q.conductivity_saturated,
-                    q.conductivity_pore_water,
-                    q.ph,
-                    q.bulk_density,
-                ]
-                .map(Cell::from),
-            );
-        }
+        row.extend(product.quality.iter().flat_map(quality_cells));
         row
     };
     Sheet::new(

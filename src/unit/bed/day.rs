@@ -355,9 +355,10 @@ impl<L: Lane> Profile<L> {
         self.castings.add(meal, fresh.volume);
         let surplus =
             beyond.min(self.castings.matter.water() - self.castings.field_capacity(model)).max(L::ZERO);
-        let drained = match surplus.is_positive().any() {
-            true => self.castings.let_water_out(model, now, surplus),
-            false => Material::none(),
+        let drained = if surplus.is_positive().any() {
+            self.castings.let_water_out(model, now, surplus)
+        } else {
+            Material::none()
         };
         let most = self.most_growth(model, worms);
         let mut grown: L = growth(worms);
