@@ -5,7 +5,7 @@
 //!
 //! Castings in a bin decay and nitrify as those in a bed do, by the same table, with air throughout and without loss of ammonia to
 //! the air. Every rate is proportional to the temperature factor of decay, so a bin gathers days at 20 °C and decays for them in one
-//! step before castings come or leave, or once [`LONGEST_STEP`] have gathered.
+//! step before castings come or leave, or once two such days have gathered.
 
 use super::bed::BedModel;
 use crate::matter::{Gases, Material, ratio};

@@ -172,6 +172,30 @@ fn wrong_names_and_shares() {
 }
 
 #[test]
+fn wrong_leaching_and_bound_protein() {
+    refused_line(
+        r#""beds": [ { "name": "bed", "area": 10, "leaching": 0.9 } ]"#,
+        &["leaching: is out of range", "given 0.9", "0 to 0.8"],
+    );
+    refused_line(
+        r#""beds": [ { "name": "bed", "area": 10, "leaching": "a lot" } ]"#,
+        &["leaching", "given \"a lot\""],
+    );
+    refused_line(
+        r#""beds": [ { "name": "bed", "area": 10, "leeching": 0.2 } ]"#,
+        &["leeching: unknown key", "hint: did you mean `leaching`?"],
+    );
+    refused_line(
+        r#""ingredients": { "own": { "like": "bread", "bound_protein": 1.4 } }"#,
+        &["bound_protein: is out of range", "given 1.4"],
+    );
+    refused_line(
+        r#""ingredients": { "own": { "like": "bread", "calcium": -1 } }"#,
+        &["calcium: is negative", "given -1"],
+    );
+}
+
+#[test]
 fn wrong_grit_and_bedding() {
     refused_line(
         r#""grit": { "mix": { "limestone": 1 } }"#,
