@@ -5,7 +5,7 @@
 //!
 //! Castings in a bin decay and nitrify as those in a bed do, by the same table, with air throughout and without loss of ammonia to
 //! the air. Every rate is proportional to the temperature factor of decay, so a bin gathers days at 20 °C and decays for them in one
-//! step before castings come or leave, or once two such days have gathered.
+//! step before castings come or leave, or once four such days have gathered.
 
 use super::bed::BedModel;
 use crate::matter::{Gases, Material, ratio};
@@ -15,9 +15,9 @@ use crate::process::quality::{BulkDensity, blend_by_volume};
 
 /// Bins of the ring.
 pub const BINS: usize = 16;
-/// Days at 20 °C after which a bin decays at the latest. Source: our choice; a step of a tenth of it moves nitrate after a month by
-/// less than 3 %.
-const LONGEST_STEP: f64 = 2.0;
+/// Days at 20 °C after which a bin decays at the latest. Source: our choice; a step of a tenth of it moves the nitrate formed in
+/// a month by less than 6 %.
+const LONGEST_STEP: f64 = 4.0;
 /// Most spans that castings wait after the one in which they came; the other two bins are filled and emptied.
 const SPANS: u32 = 14;
 
@@ -322,11 +322,11 @@ mod tests {
     }
 
     #[test]
-    fn the_longest_step_moves_nitrate_after_a_month_by_less_than_three_percent() {
+    fn the_longest_step_moves_nitrate_after_a_month_by_less_than_six_percent() {
         let model = model();
         let (coarse, fine) = (month(&model, LONGEST_STEP).0, month(&model, 0.1 * LONGEST_STEP).0);
         let gap = |component| coarse[component] / fine[component] - 1.0;
-        assert!(gap(Component::Nitrate).abs() < 0.03, "{}", gap(Component::Nitrate));
+        assert!(gap(Component::Nitrate).abs() < 0.06, "{}", gap(Component::Nitrate));
         assert!((coarse.dry() / fine.dry() - 1.0).abs() < 1e-3);
     }
 }

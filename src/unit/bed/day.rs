@@ -4,7 +4,7 @@
 //! depends on its neighbours.
 
 use super::Bed;
-use super::layer::{BedLayer, TemperatureFactors};
+use super::layer::{TemperatureFactors, held_when_drained};
 use super::model::BedModel;
 use super::profile::{Losses, Profile, TimeStep, Worked};
 use crate::matter::lane::{Four, Lane, Mask, exp};
@@ -350,9 +350,10 @@ impl<L: Lane> Profile<L> {
         let carbon = meal.element(Element::Carbon);
         let wanted = exp((self.temperature - 20.0) * p.respiration_rise) * stock * p.respired_carbon;
         let gases = model.composting.respire(&mut meal, wanted.min(carbon * p.assimilation));
-        let fresh = BedLayer { matter: meal, volume: meal.dry() / p.castings_dry_density, ..self.castings };
-        let beyond = meal.water() - fresh.field_capacity(model);
-        self.castings.add(meal, fresh.volume);
+        let dry = meal.dry();
+        let volume = dry * (1.0 / p.castings_dry_density);
+        let beyond = meal.water() - held_when_drained(model, volume, dry);
+        self.castings.add(meal, volume);
         let surplus =
             beyond.min(self.castings.matter.water() - self.castings.field_capacity(model)).max(L::ZERO);
         let drained = if surplus.is_positive().any() {

@@ -64,6 +64,15 @@ pub struct BedLayer<L = f64> {
     pub reach: L,
 }
 
+/// Water that drained matter holds, kg: all pores but the share `drained_air` of the volume.
+///
+/// `W = 1000 (V (1 - a) - m_dry/rho_s)`, with the volume V in m3 and the density of solids rho_s.
+#[inline(always)]
+pub(super) fn held_when_drained<L: Lane>(model: &BedModel, volume: L, dry: L) -> L {
+    let solids = dry * (1.0 / model.aeration.solid_density);
+    ((volume * (1.0 - model.parameters.drained_air) - solids) * WATER_DENSITY).max(L::ZERO)
+}
+
 impl Default for BedLayer {
     fn default() -> Self {
         Self {
@@ -183,13 +192,10 @@ impl<L: Lane> BedLayer<L> {
         (self.matter.water() - self.matter.dry() * p.water_held).max(L::ZERO)
     }
 
-    /// Water that a drained layer holds, kg: all pores but the share `drained_air` of the volume.
-    ///
-    /// `W = 1000 (V (1 - a) - m_dry/rho_s)`, with the density of solids rho_s.
+    /// Water that the layer holds when drained, kg: [`held_when_drained`].
     #[inline(always)]
     pub(super) fn field_capacity(&self, model: &BedModel) -> L {
-        let solids = self.matter.dry() * (1.0 / model.aeration.solid_density);
-        ((self.volume * (1.0 - model.parameters.drained_air) - solids) * WATER_DENSITY).max(L::ZERO)
+        held_when_drained(model, self.volume, self.matter.dry())
     }
 
     /// Drains a surplus of water, kg, for `days`, with its solutes; None if no lane has a surplus.
