@@ -220,7 +220,7 @@ const GAPS: [Gap; 40] = [
         "beds.kept_nitrate_of_mountain_school",
         1.12,
         0.281,
-        "a feed of C:N 22 in beds that are kept dry leaves more mineral nitrogen than humus takes up",
+        "kitchen scraps with leaves, C:N 24 in all, leave more mineral nitrogen than humus takes up",
     ),
     (
         "beds.kept_ammonium_of_harbour_hall",
