@@ -198,10 +198,13 @@ fn envelopes(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
     ]
 }
 
-/// A box of Duran and Henriquez 2006: 0.03 m3 of a waste on 0.12 m2, with 0.15 kg of worms for 90 days.
-pub(super) fn boxed(m: &BedModel, shelf: &Shelf, id: &str) -> Outcome {
+/// Worms of a box of Duran and Henriquez 2006, kg.
+pub(super) const WORMS_IN_A_BOX: f64 = 0.15;
+
+/// A box of Duran and Henriquez 2006: 0.03 m3 of a waste on 0.12 m2 for 90 days, with a mass of worms, kg.
+pub(super) fn boxed(m: &BedModel, shelf: &Shelf, id: &str, worms: f64) -> Outcome {
     let feed = shelf.food(id) * (0.03 * shelf.density(id));
-    FilledBox { feed, volume: 0.03, area: 0.12, worms: 0.15, days: 90, warmth: 22.0, watered: WATERED }.run(m)
+    FilledBox { feed, volume: 0.03, area: 0.12, worms, days: 90, warmth: 22.0, watered: WATERED }.run(m)
 }
 
 /// Duran and Henriquez 2006: five wastes in small boxes.
@@ -210,7 +213,7 @@ fn boxes(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
         Case::of(key, "duran_henriquez_2006", inputs)
             .printed(printed, 2, "of volume")
             .within(0.12, UNREPORTED)
-            .ours(boxed(m, shelf, id).volume_loss())
+            .ours(boxed(m, shelf, id, WORMS_IN_A_BOX).volume_loss())
     };
     vec![
         of(
@@ -230,14 +233,14 @@ fn boxes(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
         )
         .printed(0.031, 3, "of dry")
         .within(0.005, UNREPORTED)
-        .ours(boxed(m, shelf, "food_waste_household").on_dry(Element::Nitrogen)),
+        .ours(boxed(m, shelf, "food_waste_household", WORMS_IN_A_BOX).on_dry(Element::Nitrogen)),
         Case::of(
             "beds.manure_phosphorus",
             "duran_henriquez_2006",
             "cattle manure, 600 worms in 0.03 m3, 90 d",
         )
         .printed(0.020, 3, "of dry")
-        .ours(boxed(m, shelf, "cattle_manure_solid").on_dry(Element::Phosphorus)),
+        .ours(boxed(m, shelf, "cattle_manure_solid", WORMS_IN_A_BOX).on_dry(Element::Phosphorus)),
     ]
 }
 

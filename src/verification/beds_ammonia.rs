@@ -1,6 +1,6 @@
 //! Worms in matter that holds ammonia.
 
-use super::beds::boxed;
+use super::beds::{WORMS_IN_A_BOX, boxed};
 use super::dish::{Dish, Lived, Solutes};
 use super::trial::{Decay, Shelf, model, setup};
 use super::{Case, Relation};
@@ -122,7 +122,7 @@ fn dissolved(m: &BedModel) -> Vec<Case> {
 /// Duran and Henriquez 2006: boxes filled once with fresh waste, in which worms lived.
 fn batches(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
     let of = |key, inputs, id| {
-        let out = boxed(m, shelf, id);
+        let out = boxed(m, shelf, id, WORMS_IN_A_BOX);
         Case::of(key, "duran_henriquez_2006", inputs)
             .printed(0.1, 1, "of start")
             .bound(Relation::AtLeast)

@@ -1,6 +1,6 @@
 //! The same matter with worms and without; what acids and bases do to castings; ash as a tracer of what was lost.
 
-use super::beds::boxed;
+use super::beds::{WORMS_IN_A_BOX, boxed};
 use super::buffers::buffer_in_suspension;
 use super::trial::{Decay, FedBed, FilledBox, Outcome, Shelf, WATERED, held, model, setup, wetted};
 use super::{Case, Relation};
@@ -108,18 +108,8 @@ fn faeces_and_coir(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
 /// Any batch with worms loses at least what it loses without.
 fn batches(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
     let pair = |id: &str| {
-        let with = boxed(m, shelf, id).dry_loss();
-        let feed = shelf.food(id) * (0.03 * shelf.density(id));
-        let alone = FilledBox {
-            feed,
-            volume: 0.03,
-            area: 0.12,
-            worms: 0.0,
-            days: 90,
-            warmth: 22.0,
-            watered: WATERED,
-        };
-        with - alone.run(m).dry_loss()
+        let loss = |worms| boxed(m, shelf, id, worms).dry_loss();
+        loss(WORMS_IN_A_BOX) - loss(0.0)
     };
     let of = |key, inputs, id| {
         Case::of(key, "mitchell_1983", inputs)

@@ -1,21 +1,9 @@
 //! Beds still fail where they should, and the page says why; worms live where people keep them.
 
-use crate::sound;
+use crate::sound::{self, run_varied};
 use loamledger::quantity::Units;
 use loamledger::report::pages::run::run_text;
-use loamledger::scenario::varied;
 use loamledger::study::answer::RunAnswer;
-use std::path::Path;
-
-/// A worked site with keys set, in turn.
-fn run(site: &str, changes: &[(&str, &str)]) -> RunAnswer {
-    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios").join(site).with_extension("json");
-    let start = std::fs::read_to_string(path).expect("a worked site");
-    let text = changes.iter().fold(start, |text, (key, value)| {
-        varied(site, &text, key, value).unwrap_or_else(|e| panic!("{key} = {value}: {e}"))
-    });
-    sound::run(&sound::read(&text).unwrap_or_else(|e| panic!("{e}")))
-}
 
 fn deaths(answer: &RunAnswer, cause: &str) -> f64 {
     answer
@@ -56,13 +44,13 @@ const SCHOOL: &str = "mountain_school";
 
 #[test]
 fn a_shed_as_hot_as_35_degrees_kills_the_worms_by_heat() {
-    let hot = run(HALL, &[("climate.bed_room.heated_to", "35")]);
+    let hot = run_varied(HALL, &[("climate.bed_room.heated_to", "35")]);
     fails(&hot, "heat", "bed_too_hot", "°C");
 }
 
 #[test]
 fn scraps_with_a_tenth_of_salt_kill_the_worms_by_salt() {
-    let salty = run(
+    let salty = run_varied(
         SCHOOL,
         &[("ingredients.kitchen_scraps.ash", "\"18 %\""), ("ingredients.kitchen_scraps.salt", "\"12 %\"")],
     );
@@ -75,18 +63,18 @@ fn layers_of_thirty_centimetres_cook_the_worms() {
     let small = [("beds[0].count", "1"), ("beds[0].area", "4"), ("stock.mass", "40")];
     let thick =
         [("feeding.largest_layer", "0.3"), ("feeding.fresh_share_limit", "0.9"), ("feeding.ration", "3")];
-    let thick = run(SCHOOL, &[small, thick].concat());
+    let thick = run_varied(SCHOOL, &[small, thick].concat());
     fails(&thick, "heat", "bed_too_hot", "highest ");
     let hot = thick.warnings.iter().find(|w| w.code == "bed_too_hot").expect("it is there");
     assert!(hot.hint.contains("thinner"), "{}", hot.hint);
     // the same bed in thin layers
-    let thin = run(SCHOOL, &small);
+    let thin = run_varied(SCHOOL, &small);
     assert!(deaths(&thin, "heat").abs() < 1.0 && kept(&thin) > 2.0 * kept(&thick), "{:?}", thin.stock.deaths);
 }
 
 #[test]
 fn a_bed_that_is_kept_dry_starves_its_worms_in_their_own_salt() {
-    let dry = run(HALL, &[("beds[0].moisture_band", "[0.45, 0.55]")]);
+    let dry = run_varied(HALL, &[("beds[0].moisture_band", "[0.45, 0.55]")]);
     // a dry bed holds the salt of its scraps in half of the water
     fails(&dry, "salt", "bed_too_dry", "moisture below 60");
     assert!(
@@ -98,8 +86,8 @@ fn a_bed_that_is_kept_dry_starves_its_worms_in_their_own_salt() {
 
 #[test]
 fn a_stock_with_a_twentieth_of_its_scraps_dwindles() {
-    let starved = run(SCHOOL, &[("streams[0].generation.count", "20")]);
-    let usual = run(SCHOOL, &[]);
+    let starved = run_varied(SCHOOL, &[("streams[0].generation.count", "20")]);
+    let usual = run_varied(SCHOOL, &[]);
     // grown worms die of age and few grow up
     assert!(kept(&starved) < 0.5 && kept(&usual) > 1.0, "{} {}", kept(&starved), kept(&usual));
     let raised = starved.warnings.iter().find(|w| w.code == "worms_starving").expect("the page says so");
@@ -109,11 +97,11 @@ fn a_stock_with_a_twentieth_of_its_scraps_dwindles() {
 
 #[test]
 fn thirty_kilograms_of_worms_per_square_metre_thin_out() {
-    let full = run(HALL, &[("stock.mass", "9720")]);
+    let full = run_varied(HALL, &[("stock.mass", "9720")]);
     // young worms die in the crowd
     fails(&full, "crowding", "crowded", "of worms, above");
     // fewer worms eat more there in the first half year
-    let usual = run(HALL, &[("stock.mass", "1300")]);
+    let usual = run_varied(HALL, &[("stock.mass", "1300")]);
     let eaten = |answer: &RunAnswer| answer.daily.iter().take(200).map(|day| day.eaten).sum::<f64>();
     assert!(eaten(&full) < eaten(&usual), "{} {}", eaten(&full), eaten(&usual));
     // and no bed dies out of it
@@ -122,8 +110,8 @@ fn thirty_kilograms_of_worms_per_square_metre_thin_out() {
 
 #[test]
 fn worms_live_in_finished_compost() {
-    let compost = run(SCHOOL, &[("beds[0].bedding.ingredient", "compost_finished")]);
-    let coir = run(SCHOOL, &[("beds[0].bedding.ingredient", "coconut_coir")]);
+    let compost = run_varied(SCHOOL, &[("beds[0].bedding.ingredient", "compost_finished")]);
+    let coir = run_varied(SCHOOL, &[("beds[0].bedding.ingredient", "coconut_coir")]);
     assert!(kept(&compost) > 0.9 && kept(&compost) > 0.6 * kept(&coir), "{} {}", kept(&compost), kept(&coir));
     assert!(deaths(&compost, "salt") < 0.1 * deaths(&compost, "background"), "{:?}", compost.stock.deaths);
 }

@@ -1,10 +1,11 @@
 //! What every answer must be, whatever the site: balanced, with numbers everywhere, and never less than nothing.
 
-use loamledger::scenario::{Plan, ScenarioError, assemble, parse};
+use loamledger::scenario::{Plan, ScenarioError, assemble, parse, varied};
 use loamledger::study::answer::RunAnswer;
 use loamledger::trace::CLOSURE_TOLERANCE;
 use loamledger::{chain, study};
 use serde_json::Value;
+use std::path::Path;
 
 /// Reads the text of a scenario against the library.
 pub(crate) fn read(text: &str) -> Result<Plan, ScenarioError> {
@@ -19,6 +20,16 @@ pub(crate) fn run(plan: &Plan) -> RunAnswer {
     all_finite(&json);
     none_negative(&json);
     answer
+}
+
+/// Runs a worked site with keys set, in turn; the answer must be sound.
+pub(crate) fn run_varied(site: &str, changes: &[(&str, &str)]) -> RunAnswer {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios").join(site).with_extension("json");
+    let start = std::fs::read_to_string(path).expect("a worked site");
+    let text = changes.iter().fold(start, |text, (key, value)| {
+        varied(site, &text, key, value).unwrap_or_else(|e| panic!("{key} = {value}: {e}"))
+    });
+    run(&read(&text).unwrap_or_else(|e| panic!("{e}")))
 }
 
 /// Every component that a stage holds at the end is there or not, never owed.

@@ -1,21 +1,9 @@
 //! Every warning, raised by a scenario.
 
-use crate::sound;
-use loamledger::scenario::varied;
+use crate::sound::run_varied;
 use loamledger::study::answer::RunAnswer;
 use loamledger::warning::{Spell, Warning};
 use std::collections::BTreeSet;
-use std::path::Path;
-
-/// Runs a worked site with keys set, in turn.
-fn run(site: &str, changes: &[(&str, &str)]) -> RunAnswer {
-    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios").join(site).with_extension("json");
-    let start = std::fs::read_to_string(path).expect("a worked site");
-    let text = changes.iter().fold(start, |text, (key, value)| {
-        varied(site, &text, key, value).unwrap_or_else(|e| panic!("{key} = {value}: {e}"))
-    });
-    sound::run(&sound::read(&text).unwrap_or_else(|e| panic!("{e}")))
-}
 
 /// A worked site, what is changed in it, and warnings this raises.
 type Case = (&'static str, &'static [(&'static str, &'static str)], &'static [&'static str]);
@@ -109,9 +97,9 @@ fn every_warning_is_raised_by_some_scenario() {
         }
     };
     for (site, changes, expected) in CASES {
-        take(&run(site, changes), expected);
+        take(&run_varied(site, changes), expected);
     }
-    let overfed = |more: &[(&'static str, &'static str)]| run(HALL, &[&OVERFED, more].concat());
+    let overfed = |more: &[(&'static str, &'static str)]| run_varied(HALL, &[&OVERFED, more].concat());
     let hungry = [
         ("feeding.hottest", "60"),
         ("beds[0].area", "5"),
@@ -122,11 +110,11 @@ fn every_warning_is_raised_by_some_scenario() {
         ("days", "20"),
     ];
     take(&overfed(&hungry), &["bed_overloaded", "ammonia_stress"]);
-    take(&run(HALL, &[("climate.bed_room.heated_to", "35"), ("days", "60")]), &["bed_too_hot"]);
+    take(&run_varied(HALL, &[("climate.bed_room.heated_to", "35"), ("days", "60")]), &["bed_too_hot"]);
     let bare = [("beds[0].area", "10"), ("bulking.ingredient", "none"), ("days", "200")];
     take(&overfed(&bare), &["bed_soured", "crowded"]);
     take(
-        &run(HALL, &[("rates", RATES), ("days", "250")]),
+        &run_varied(HALL, &[("rates", RATES), ("days", "250")]),
         &["castings_nitrogen_high", "outside_published_range"],
     );
     let missing: Vec<&&str> = Warning::CODES.iter().filter(|code| !raised.contains(**code)).collect();
@@ -143,7 +131,7 @@ const HALL: &str = "harbour_hall";
 #[test]
 fn castings_that_cannot_dry_are_reported() {
     // without a floor nothing dries, so nothing is screened or sold
-    let wet = run(HALL, &[("screen.drying_days", "null"), ("screen.drying_area", "0")]);
+    let wet = run_varied(HALL, &[("screen.drying_days", "null"), ("screen.drying_area", "0")]);
     assert!(wet.products.iter().all(|p| p.amounts.wet <= 0.0));
     let short = spell(&wet, "drying_short").expect("no castings are sold, and nothing says why");
     // the first harvest is on day 150, and castings may take 30 days to dry
@@ -151,25 +139,25 @@ fn castings_that_cannot_dry_are_reported() {
     assert!(short.first >= day(180) && short.first <= day(190), "{short:?}");
     let most = wet.daily.iter().map(|d| d.castings_drying).fold(0.0, f64::max);
     assert!((short.worst - most).abs() < 1e-9 && most > 1000.0, "{short:?}");
-    assert_eq!(spell(&run(HALL, &[]), "drying_short"), None);
+    assert_eq!(spell(&run_varied(HALL, &[]), "drying_short"), None);
 }
 
 #[test]
 fn a_screen_that_is_too_slow_is_reported() {
     for rate in ["2", "0"] {
-        let slow = run(HALL, &[("screen.rate", rate)]);
+        let slow = run_varied(HALL, &[("screen.rate", rate)]);
         let waiting = spell(&slow, "screen_bottleneck").expect("castings wait, and nothing says so");
         let most = slow.daily.iter().map(|d| d.castings_waiting).fold(0.0, f64::max);
         assert!((waiting.worst - most).abs() < 1e-6, "{waiting:?}");
         assert!(waiting.days > 100, "{waiting:?}");
     }
-    assert_eq!(spell(&run(HALL, &[]), "screen_bottleneck"), None);
+    assert_eq!(spell(&run_varied(HALL, &[]), "screen_bottleneck"), None);
 }
 
 #[test]
 fn drums_past_their_age_are_reported_with_their_days_and_age() {
     // a grinder without hours opens no drum; the first is sealed within a day or two
-    let answer = run(HALL, &[("grinder.hours", "0"), ("days", "120")]);
+    let answer = run_varied(HALL, &[("grinder.hours", "0"), ("days", "120")]);
     let Some(Warning::DrumsPastMaximum { maximum_days, spell }) =
         answer.warnings.iter().map(|w| &w.warning).find(|w| w.code() == "drums_past_maximum")
     else {

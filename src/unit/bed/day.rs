@@ -354,8 +354,7 @@ impl<L: Lane> Profile<L> {
         let volume = dry * (1.0 / p.castings_dry_density);
         let beyond = meal.water() - held_when_drained(model, volume, dry);
         self.castings.add(meal, volume);
-        let surplus =
-            beyond.min(self.castings.matter.water() - self.castings.field_capacity(model)).max(L::ZERO);
+        let surplus = beyond.min(self.castings.surplus(model)).max(L::ZERO);
         let drained = if surplus.is_positive().any() {
             self.castings.let_water_out(model, now, surplus)
         } else {

@@ -192,6 +192,12 @@ impl<L: Lane> BedLayer<L> {
         (self.matter.water() - self.matter.dry() * p.water_held).max(L::ZERO)
     }
 
+    /// Water beyond what ready feed or castings hold when drained, kg.
+    #[inline(always)]
+    pub(super) fn surplus(&self, model: &BedModel) -> L {
+        (self.matter.water() - self.field_capacity(model)).max(L::ZERO)
+    }
+
     /// Water that the layer holds when drained, kg: [`held_when_drained`].
     #[inline(always)]
     pub(super) fn field_capacity(&self, model: &BedModel) -> L {

@@ -54,6 +54,14 @@ pub(super) struct Worked<L = f64> {
     pub(super) nitrification: L,
 }
 
+impl<L: Lane> Worked<L> {
+    /// A layer that no worm works.
+    #[inline(always)]
+    fn rest() -> Self {
+        Self { decay: L::ONE, nitrification: L::ONE }
+    }
+}
+
 /// A step of time, with the oxygen that worms breathe in it.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct TimeStep<L = f64> {
@@ -117,7 +125,7 @@ impl<L: Lane> Profile<L> {
             },
             leaching: number(&|bed| if bed.wetted { bed.setup.leaching } else { 0.0 }),
             watered: number(&|bed| f64::from(u8::from(bed.is_watered()))),
-            worked: [Worked { decay: L::ONE, nitrification: L::ONE }; 2],
+            worked: [Worked::rest(); 2],
             fresh_share_limit: number(&|bed| bed.setup.fresh_share_limit),
         }
     }
@@ -187,9 +195,9 @@ impl<L: Lane> Profile<L> {
             (&self.ready.matter, self.ready.acidity),
             (&self.castings.matter, self.castings.acidity),
         ]);
-        let rest = Worked { decay: L::ONE, nitrification: L::ONE };
         let [ready, castings] = self.worked;
-        let layers = [(&mut self.fresh, rest), (&mut self.ready, ready), (&mut self.castings, castings)];
+        let layers =
+            [(&mut self.fresh, Worked::rest()), (&mut self.ready, ready), (&mut self.castings, castings)];
         let mut cover = L::ONE;
         for (place, ((layer, worked), acidity)) in layers.into_iter().zip(acidities).enumerate() {
             let wet = layer.matter.wet();
@@ -270,11 +278,11 @@ impl<L: Lane> Profile<L> {
             self.fresh.volume = (self.fresh.volume - drained.water() / WATER_DENSITY).max(L::ZERO);
             self.ready.matter += drained;
         }
-        let surplus = (self.ready.matter.water() - self.ready.field_capacity(model)).max(L::ZERO);
+        let surplus = self.ready.surplus(model);
         if let Some(drained) = self.ready.drain(model, now, surplus, days) {
             self.castings.matter += drained;
         }
-        let surplus = (self.castings.matter.water() - self.castings.field_capacity(model)).max(L::ZERO);
+        let surplus = self.castings.surplus(model);
         if let Some(drained) = self.castings.drain(model, now, surplus, days) {
             out.drained += drained;
         }
