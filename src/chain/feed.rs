@@ -76,7 +76,7 @@ impl Chain<'_> {
 
     /// Opens whole drums for `wanted` kilograms of paste, as far as the grinder can work today on what is opened.
     fn open(&mut self, day: usize, wanted: f64, weekday: Weekday, record: &mut DayRecord) {
-        let today = u32::try_from(day).expect("a run is shorter than 10^9 days");
+        let today = self.clock(day);
         let most = self.grinder.capacity(weekday);
         let waiting = self.hopper.wet();
         if wanted > most && waiting + self.drums.ready(today) > most {

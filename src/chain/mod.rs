@@ -9,14 +9,16 @@ mod feed;
 mod product;
 mod run;
 mod site;
+mod state;
 #[cfg(test)]
 mod tests;
 
-pub use run::{Keep, run};
+pub use run::{Keep, run, run_saving};
 pub use site::{
     BedStart, BranSupply, BulkingRecipe, FeedingPractice, GritRecipe, HarvestPractice, Models, ScrapSupply,
     Site,
 };
+pub use state::{EqualBedsState, SiteState, StateFault};
 
 use crate::matter::Material;
 use crate::process::recipe::Mixture;
@@ -29,12 +31,14 @@ use crate::unit::grinder::GrinderUnit;
 use crate::unit::screen::ScreenUnit;
 use crate::unit::starter::BranMaker;
 use cohort::Cohort;
+use serde::{Deserialize, Serialize};
 
 /// Weeks of demand that the bran plan looks ahead. Source: our choice.
 const FORECAST_WEEKS: usize = 10;
 
 /// The paste last mixed with its bulking and grit.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 struct FeedMix {
     /// A kilogram of paste with its bulking and grit.
     mix: Mixture,
@@ -56,6 +60,8 @@ impl FeedMix {
 pub struct Chain<'a> {
     site: &'a Site,
     models: &'a Models,
+    /// Number that units give to the first day of the run.
+    first_day: u32,
     /// Scraps delivered on each day, all streams, kg.
     intake: Vec<f64>,
     /// Scraps delivered in the seven days from each day, and on beyond the horizon, kg.
@@ -77,18 +83,22 @@ pub struct Chain<'a> {
 }
 
 impl<'a> Chain<'a> {
-    /// A site on the morning of its first day.
+    /// A site on the morning of its first day: as it stands, or new.
     pub fn new(site: &'a Site, models: &'a Models) -> Self {
+        let mut chain = match &site.begins {
+            Some(state) => Self::in_state(site, models, state),
+            None => Self::fresh(site, models),
+        };
+        chain.open_books();
+        chain
+    }
+
+    /// A new site, its books not opened.
+    fn fresh(site: &'a Site, models: &'a Models) -> Self {
         let room = site.drum_room.first().copied().unwrap_or(20.0);
         let air = site.bed_air.first().map_or(20.0, |w| w.temperature);
         let bran = BranMaker::new(site.bran.making, &models.fermentation, &models.acids);
         let beds = Cohort::of(site, air);
-        let mut ledger = Ledger::new(site.beds.len());
-        ledger.open(Holder::Bran, &bran.contents());
-        for Cohort { bed, first, .. } in &beds {
-            ledger.open(Holder::Beds.of_bed(*first), &bed.contents());
-            ledger.open(Holder::Stock.of_bed(*first), &bed.tissue(&models.bed));
-        }
         let tally = Tally {
             streams: vec![StreamTally::default(); site.streams.len()],
             beds: vec![BedTally::default(); site.beds.len()],
@@ -100,6 +110,7 @@ impl<'a> Chain<'a> {
             models,
             week_ahead: weeks_ahead(&intake),
             turns: product::turns(site),
+            first_day: 0,
             intake,
             bran,
             drums: DrumStore::new(site.drums, models.fermentation, models.acids, room),
@@ -110,9 +121,14 @@ impl<'a> Chain<'a> {
             beds,
             screen: ScreenUnit::new(site.screen, models.screening, models.drying),
             cure: Cure::new(site.cure, models.bulk_density),
-            ledger,
+            ledger: Ledger::new(site.beds.len()),
             tally,
         }
+    }
+
+    /// Number that units give to a day of the run.
+    fn clock(&self, day: usize) -> u32 {
+        self.first_day + u32::try_from(day).expect("a run is shorter than 10^9 days")
     }
 
     /// One day's round. `beds`, if given, receives a record of each bed.
@@ -155,7 +171,7 @@ impl<'a> Chain<'a> {
             return;
         }
         let forecast = self.bran_forecast(day);
-        let today = u32::try_from(day).expect("a run is shorter than 10^9 days");
+        let today = self.clock(day);
         let step = self.bran.step(today, &forecast);
         self.ledger.book(Flow::BranSupplies, &step.drawn);
         self.ledger.book_gases(Flow::BranGas, &step.gases);
@@ -174,7 +190,7 @@ impl<'a> Chain<'a> {
 
     /// Fills drums with scraps and bran as far as they have room; the rest is turned away.
     fn fill_drums(&mut self, day: usize, record: &mut DayRecord) {
-        let today = u32::try_from(day).expect("a run is shorter than 10^9 days");
+        let today = self.clock(day);
         let intake = self.intake[day];
         let dose = self.site.bran.dose;
         let taken = intake.min(self.drums.room() / (1.0 + dose));
@@ -215,7 +231,7 @@ impl<'a> Chain<'a> {
 
     /// One day of all sealed drums.
     fn ferment(&mut self, day: usize, record: &mut DayRecord) {
-        let today = u32::try_from(day).expect("a run is shorter than 10^9 days");
+        let today = self.clock(day);
         let out = self.drums.ferment(today, self.site.drum_room[day]);
         self.ledger.book_gases(Flow::DrumGas, &out.gases);
         if self.site.liquor_returned {

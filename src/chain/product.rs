@@ -24,7 +24,8 @@ impl Chain<'_> {
     /// Whether a bed is due: in turn by the calendar, or by its depth.
     fn is_due(&self, day: usize, number: usize, bed: &Bed) -> bool {
         let rule = &self.site.harvest;
-        let Some(since) = day.checked_sub(rule.first_day as usize) else { return false };
+        let age = self.site.days_before as usize + day;
+        let Some(since) = age.checked_sub(rule.first_day as usize) else { return false };
         let by_calendar = round(self.site).is_some_and(|every| since % every == self.turns[number]);
         let by_depth =
             rule.depth.is_some_and(|limit| bed.depth() >= limit && bed.days_since_harvest() >= DEPTH_PAUSE);

@@ -1,6 +1,6 @@
 //! The run to the horizon.
 
-use super::{Chain, Models, Site};
+use super::{Chain, Models, Site, SiteState};
 use crate::matter::Gases;
 use crate::trace::{Holder, Holding, NotClosed, Trace};
 
@@ -19,8 +19,23 @@ pub enum Keep {
 /// # Errors
 /// [`NotClosed`] when a holder does not hold what was booked: a fault of the program.
 pub fn run(site: &Site, models: &Models, keep: Keep) -> Result<Trace, NotClosed> {
+    run_saving(site, models, keep, &[]).map(|(trace, _)| trace)
+}
+
+/// [`run`] that also returns the state on the evenings of some days of the run, in the order of the days.
+///
+/// # Errors
+/// As [`run`].
+pub fn run_saving(
+    site: &Site,
+    models: &Models,
+    keep: Keep,
+    evenings: &[usize],
+) -> Result<(Trace, Vec<SiteState>), NotClosed> {
+    let mut states = Vec::with_capacity(evenings.len());
     let mut chain = Chain::new(site, models);
     let start = chain.held();
+    let start_gases = chain.drums.held_gases();
     let each_bed = keep == Keep::Beds;
     let mut daily = Vec::with_capacity(site.days);
     let mut beds = Vec::with_capacity(if each_bed { site.days * site.beds.len() } else { 0 });
@@ -30,17 +45,20 @@ pub fn run(site: &Site, models: &Models, keep: Keep) -> Result<Trace, NotClosed>
         if each_bed || done.is_multiple_of(7) || done == site.days {
             chain.check(day)?;
         }
+        if evenings.contains(&day) {
+            states.push(chain.state(day));
+        }
     }
     let held = start
         .into_iter()
         .zip(chain.held())
         .map(|((holder, start), (_, end))| {
-            let end_gases = match holder {
-                Holder::Drums => chain.drums.held_gases(),
-                _ => Gases::zero(),
+            let [start_gases, end_gases] = match holder {
+                Holder::Drums => [start_gases, chain.drums.held_gases()],
+                _ => [Gases::zero(); 2],
             };
-            Holding { holder, start, end, end_gases }
+            Holding { holder, start, start_gases, end, end_gases }
         })
         .collect();
-    Ok(Trace { daily, beds, ledger: chain.ledger, tally: chain.tally, held })
+    Ok((Trace { daily, beds, ledger: chain.ledger, tally: chain.tally, held }, states))
 }

@@ -1,5 +1,6 @@
 //! A site as the chain simulates it: plain numbers, every choice made, the weather and intake of every day known.
 
+use super::SiteState;
 use crate::matter::Material;
 use crate::process::acidity::AcidConstants;
 use crate::process::drying::DryingRates;
@@ -17,6 +18,7 @@ use crate::unit::grinder::GrinderSetup;
 use crate::unit::screen::ScreenSetup;
 use crate::unit::starter::StarterSetup;
 use jiff::civil::Date;
+use std::sync::Arc;
 
 /// One source of scraps with its amount on each day.
 #[derive(Debug, Clone, PartialEq)]
@@ -95,7 +97,7 @@ pub struct HarvestPractice {
     pub depth: Option<f64>,
     /// Share of the castings layer taken.
     pub share: f64,
-    /// No harvest before this day of the run.
+    /// No harvest before this day since the site was new.
     pub first_day: u32,
     /// Share of each stage that comes back from the screen.
     pub recovery: WormRecovery,
@@ -108,6 +110,10 @@ pub struct HarvestPractice {
 pub struct Site {
     /// First day.
     pub start: Date,
+    /// Days that the site had run before, on which the turns of harvests and the weekly plan of bran go on.
+    pub days_before: u32,
+    /// Its state on the evening before the first day. `None` if it is new.
+    pub begins: Option<Arc<SiteState>>,
     /// Days to run.
     pub days: usize,
     /// Steps of the bed in a day.

@@ -6,6 +6,7 @@ use super::drivers::DriversArguments;
 use super::merge::MergeArguments;
 use super::proposal::ProposalArguments;
 use super::size::SizeArguments;
+use super::state::StateArguments;
 use super::verify::VerifyArguments;
 use crate::matter::{Analysis, Property};
 use crate::process::recipe::RecipeMeasure;
@@ -138,6 +139,9 @@ pub struct RunArguments {
     /// Folder for result files (daily.csv, beds_daily.csv, balance.csv, result.json, run.txt, workbook.xlsx, charts); created if missing
     #[arg(long, value_name = "DIR")]
     pub out: Option<PathBuf>,
+    /// State of the site from which the run goes on.
+    #[command(flatten)]
+    pub state: StateArguments,
     /// Leave the charts (chart_*.svg, chart_*.png) out of the result files
     #[arg(long)]
     pub no_charts: bool,

@@ -3,7 +3,7 @@
 use super::args::{CheckArguments, Command, RunArguments, SchemaArguments, StartArguments, WorkedSite};
 use super::failure::Failure;
 use super::results::{self, json};
-use super::{Output, compare, draws, drivers, facts, merge, mix, proposal, size, verify};
+use super::{Output, compare, draws, drivers, facts, merge, mix, proposal, size, state, verify};
 use crate::report::chart::{ChartBands, RUN_CHARTS, run_charts};
 use crate::report::files::{self, RUN_FILES, ResultFolder};
 use crate::report::pages;
@@ -24,7 +24,7 @@ pub fn answer(command: &Command) -> Result<Output, Failure> {
         Command::Check(arguments) => check(arguments),
         Command::Run(arguments) => match arguments.draws.draws {
             Some(of) => draws::run(arguments, of),
-            None => run(arguments, |plan| Ok(study::run(plan)?)),
+            None => run(arguments, |plan| state::simulate(plan, &arguments.state)),
         },
         Command::Merge(arguments) => merge::merge(arguments),
         Command::Drivers(arguments) => drivers::drivers(arguments),
@@ -97,7 +97,7 @@ fn run(
     arguments: &RunArguments,
     simulate: impl FnOnce(&Plan) -> Result<RunAnswer, Failure>,
 ) -> Result<Output, Failure> {
-    let (plan, text) = read_with_text(&arguments.file)?;
+    let (plan, text, _) = state::read(&arguments.file, &arguments.state)?;
     let charts: &[&str] = if arguments.no_charts { &[] } else { &RUN_CHARTS };
     let folder = results::folder(arguments.out.as_deref(), &files::with_charts(&ALL_FILES, charts))?;
     show_run(&simulate(&plan)?, &text, arguments, folder.as_ref())
@@ -146,6 +146,7 @@ mod tests {
             file,
             out: Some(folder.join(out)),
             shown: Shown { json, units: UnitsArgument::Si },
+            state: state::StateArguments::default(),
             draws: draws::DrawsArguments::default(),
             no_charts: true,
         }

@@ -1,17 +1,16 @@
 //! `run --draws`: many draws, whole or a shard of them.
 
 use super::args::{RunArguments, Shown};
-use super::commands::read_with_text;
 use super::draws_failure::DrawsFailure;
 use super::failure::Failure;
-use super::{Output, progress, results};
+use super::{Output, progress, results, state};
 use crate::report::chart::{DRAWS_CHARTS, draws_charts};
 use crate::report::files::uncertainty::{SHARD_FILE, UNCERTAINTY_FILES};
 use crate::report::files::{self, ResultFolder};
 use crate::report::pages;
 use crate::report::workbook::{WORKBOOK_FILE, WorkbookContents};
 use crate::scenario::Plan;
-use crate::study::uncertainty::{self, Shard, text_hash};
+use crate::study::uncertainty::{self, Shard};
 use crate::study::{self, Draws};
 use clap::Args;
 use std::num::NonZeroUsize;
@@ -89,8 +88,7 @@ pub fn run(arguments: &RunArguments, of: u64) -> Result<Output, Failure> {
     }
     // before the folder is made: who sees it may interrupt
     let stop = progress::stop_on_interrupt();
-    let (plan, text) = read_with_text(&arguments.file)?;
-    let hash = text_hash(&text);
+    let (plan, text, hash) = state::read(&arguments.file, &arguments.state)?;
     let site = DrawnSite { plan: &plan, text: &text, charts: !arguments.no_charts };
     let names = if whole { DrawnSite::names(Some(&site)) } else { vec![SHARD_FILE.to_owned()] };
     let folder = results::folder(arguments.out.as_deref(), &names)?;

@@ -18,6 +18,7 @@ pub mod progress;
 pub mod proposal;
 mod results;
 pub mod size;
+pub mod state;
 pub mod verify;
 
 use crate::report::clean::printable;

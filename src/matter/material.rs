@@ -11,9 +11,9 @@ use std::ops::{Add, AddAssign, Index, IndexMut, Mul, Neg, Sub, SubAssign};
 
 /// Length of the booked vector: the components and the three charge entries.
 pub const ENTRIES: usize = COMPONENTS + 3;
-const BASE: usize = COMPONENTS;
-const BUFFER: usize = COMPONENTS + 1;
-const CALCIUM: usize = COMPONENTS + 2;
+pub(super) const BASE: usize = COMPONENTS;
+pub(super) const BUFFER: usize = COMPONENTS + 1;
+pub(super) const CALCIUM: usize = COMPONENTS + 2;
 
 /// Elements and conserved groups in a body of matter, kg.
 pub type Elements = SVector<f64, ELEMENTS>;

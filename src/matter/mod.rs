@@ -4,6 +4,7 @@ mod analysis;
 mod component;
 pub mod lane;
 mod material;
+mod serial;
 mod solid_kind;
 
 pub use analysis::{Analysis, Booking, Property};

@@ -31,6 +31,7 @@
 use crate::matter::lane::{Lane, Mask, exp10};
 use crate::matter::{Component, Material, ratio};
 use crate::quantity::constant::ZERO_CELSIUS;
+use serde::{Deserialize, Serialize};
 
 /// Acid constants: pKa, and mol/(L atm) for the solubility.
 ///
@@ -230,7 +231,8 @@ impl<L: Lane> AcidPowers<L> {
 }
 
 /// Acidity of a material.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Acidity<L = f64> {
     /// pH.
     pub ph: L,

@@ -25,6 +25,7 @@ use crate::unit::grinder::{GrinderSetup, RinseTo};
 use crate::unit::screen::{Drying, OversTo, ScreenSetup};
 use crate::unit::starter::StarterSetup;
 use std::fmt;
+use std::sync::Arc;
 
 /// Days between two dispatches of castings. Source: our choice, a week.
 const DISPATCH_EVERY: u32 = 7;
@@ -108,6 +109,8 @@ pub fn assemble_on(
     let larder = Larder::of(plan, &SplitRules::from_values(get), get)?;
     let site = Site {
         start: plan.start,
+        days_before: plan.begins().map_or(0, |begins| begins.state.days_run),
+        begins: plan.begins().map(|begins| Arc::clone(&begins.state)),
         days: plan.days as usize,
         steps_per_day: plan.steps_per_day,
         streams: streams(plan, almanac, &larder),
@@ -307,7 +310,9 @@ fn worms(structure: Structure, mass: f64, rates: &WormRates, get: &dyn Fn(&str) 
 
 fn beds(plan: &Plan, larder: &Larder, rates: &WormRates, get: &dyn Fn(&str) -> f64) -> Vec<BedStart> {
     let area = plan.bed_area();
-    let first: f64 = plan.purchases().iter().filter(|p| p.day == 0).map(|p| p.mass).sum();
+    // worms that reach a running site on its first day come in the morning, like later ones
+    let new = plan.begins().is_none();
+    let first: f64 = plan.purchases().iter().filter(|p| new && p.day == 0).map(|p| p.mass).sum();
     let mut all = Vec::new();
     for group in &plan.beds {
         let parts: Vec<(&Ingredient, f64)> =
@@ -332,6 +337,12 @@ fn beds(plan: &Plan, larder: &Larder, rates: &WormRates, get: &dyn Fn(&str) -> f
             ..start.clone()
         }));
     }
+    if let Some(begins) = plan.begins() {
+        let held = begins.state.beds.iter().flat_map(|beds| std::iter::repeat_n(beds.bed.worms, beds.count));
+        for (start, worms) in all.iter_mut().zip(held) {
+            start.worms = worms;
+        }
+    }
     all
 }
 
@@ -353,7 +364,8 @@ fn bed_setup(plan: &Plan, group: &plan::Beds, get: &dyn Fn(&str) -> f64) -> BedS
 }
 
 fn arrivals(plan: &Plan, rates: &WormRates, get: &dyn Fn(&str) -> f64) -> Vec<(usize, Population)> {
-    let later = plan.purchases().into_iter().filter(|purchase| purchase.day > 0);
+    let first = u32::from(plan.begins().is_none());
+    let later = plan.purchases().into_iter().filter(|purchase| purchase.day >= first);
     later.map(|p| (p.day as usize, worms(plan.structure(), p.mass, rates, get))).collect()
 }
 

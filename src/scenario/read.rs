@@ -114,7 +114,7 @@ pub fn parse(name: &str, text: &str) -> Result<Plan, ScenarioError> {
     let mut choices = Choices::read(&mut checker, &top, Some(root), ());
     choices.bulking.take_if(|bulking| bulking.ingredient == "none");
     if checker.faults.is_empty() {
-        Ok(Plan(choices))
+        Ok(Plan { choices, begins: None })
     } else {
         Err(ScenarioError::faulty(name, text, checker.faults))
     }
@@ -124,7 +124,7 @@ const SCENARIO: &str = "a JSON object with name, start, days, streams and the eq
 const START: &str = "`loamledger start FILE` writes a scenario to begin with";
 
 /// The reader's message without its own line and column.
-fn message(error: &serde_json::Error) -> String {
+pub(super) fn message(error: &serde_json::Error) -> String {
     let full = error.to_string();
     full.rsplit_once(" at line ").map_or(full.clone(), |(message, _)| message.to_owned())
 }

@@ -54,13 +54,13 @@ impl Plan {
         }
     }
 
-    /// The same site in other sizes: beds all by one factor, bedding by its mass with them (by its depth it follows the area), later
+    /// The same site in other sizes, new on its first day: beds all by one factor, bedding by its mass with them (by its depth it follows the area), later
     /// purchases of worms as they are.
     ///
     /// # Errors
     /// If a size is outside the range of its key, or the plan has no beds whose area could change.
     pub fn resized(&self, size: &Size) -> Result<Self, SizeError> {
-        let mut choices = self.0.clone();
+        let mut choices = self.choices.clone();
         choices.drums.count = size.drums;
         within("drums.count", f64::from(size.drums))?;
         choices.grinder.hours = within("grinder.hours", size.grinder_hours)?;
@@ -88,7 +88,7 @@ impl Plan {
                 *mass *= factor;
             }
         }
-        Ok(Self(choices))
+        Ok(Self { choices, begins: None })
     }
 }
 

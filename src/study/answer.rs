@@ -248,7 +248,7 @@ pub struct StockByStage {
 /// The worms over the run.
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct StockFigures {
-    /// Put into the beds before the first day.
+    /// In the beds before the first day.
     pub start: StockByStage,
     /// Mean over the nights.
     pub mean: StockByStage,
@@ -373,6 +373,8 @@ pub struct RunAnswer {
     pub start: Date,
     /// Number of days of the run.
     pub days: usize,
+    /// Name of the site whose state on the evening before the first day the run goes on from. `null` if the site is new.
+    pub goes_on_from: Option<String>,
     /// Intake by stream, in the order of the scenario.
     pub streams: Vec<StreamIntake>,
     /// The balance.

@@ -26,4 +26,4 @@ mod warn;
 pub mod what_if;
 
 pub use crate::monte_carlo::{Draws, Watch};
-pub use run::{RunError, run};
+pub use run::{RunError, run, run_saving};

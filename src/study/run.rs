@@ -5,14 +5,15 @@ use super::answer::{
     GrinderFigures, HeldAmounts, Judged, Product, RunAnswer, Span, StockByStage, StockFigures, StreamIntake,
 };
 use super::warn::warnings;
-use crate::chain::{self, Models, Site};
+use crate::chain::{self, Models, Site, SiteState};
 use crate::matter::{Element, Elements, Gas, Gases, Material, ratio};
 use crate::process::quality::standards::{self, QualityLimit};
 use crate::process::quality::{QualityFigures, QualityRates};
 use crate::process::worm::Deaths;
-use crate::scenario::{AssembleError, Plan, assemble_with, central};
+use crate::scenario::{AssembleError, Plan, StateFile, assemble_with, central};
 use crate::site_figures::site_figures_with;
 use crate::trace::{BedRecord, DayRecord, Flow, Holder, Holding, NotClosed, Trace};
+use jiff::civil::Date;
 use std::fmt;
 
 /// Why a run gives no answer.
@@ -43,6 +44,22 @@ pub fn run(plan: &Plan) -> Result<RunAnswer, RunError> {
     run_with(plan, &|key| central(plan, key))
 }
 
+/// [`run`] that also returns the state of the site on some evenings of the run, in the order of the dates; dates outside the run
+/// are left out.
+///
+/// # Errors
+/// As [`run`].
+pub fn run_saving(plan: &Plan, evenings: &[Date]) -> Result<(RunAnswer, Vec<StateFile>), RunError> {
+    let get = |key: &str| central(plan, key);
+    let (site, models) = assemble_with(plan, &get).map_err(RunError::Assemble)?;
+    let days: Vec<usize> = (0..site.days).filter(|&day| evenings.contains(&site.date(day))).collect();
+    let (trace, states) =
+        chain::run_saving(&site, &models, chain::Keep::Beds, &days).map_err(RunError::NotClosed)?;
+    let file = |(day, state): (&usize, SiteState)| StateFile::new(&plan.name, site.date(*day), state);
+    let files = days.iter().zip(states).map(file).collect();
+    Ok((answer(plan, &site, &models, trace, &get), files))
+}
+
 /// Runs a plan with values by key.
 ///
 /// # Errors
@@ -60,6 +77,7 @@ fn answer(plan: &Plan, site: &Site, models: &Models, trace: Trace, get: &dyn Fn(
         place: (!plan.place.is_empty()).then(|| plan.place.clone()),
         start: site.start,
         days: site.days,
+        goes_on_from: plan.begins().map(|begins| begins.name.clone()),
         streams: streams(site, &trace),
         balance: balance(&trace),
         bran: bran(site, &trace),
@@ -136,7 +154,7 @@ fn balance(trace: &Trace) -> Balance {
         flows.push(FlowAmounts::new(flow, amounts));
     }
     let change = trace.held.iter().fold(Elements::zeros(), |sum, h| {
-        sum + h.end.elements() + h.end_gases.elements() - h.start.elements()
+        sum + h.end.elements() + h.end_gases.elements() - h.start.elements() - h.start_gases.elements()
     });
     let element = |&e: &Element| ElementBalance {
         element: e.name(),
@@ -146,7 +164,7 @@ fn balance(trace: &Trace) -> Balance {
     };
     let held = |h: &Holding| HeldAmounts {
         stage: h.holder,
-        start: amounts(&h.start),
+        start: amounts(&h.start) + gas_amounts(&h.start_gases),
         end: amounts(&h.end) + gas_amounts(&h.end_gases),
     };
     Balance {

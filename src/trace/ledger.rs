@@ -100,6 +100,13 @@ impl Ledger {
         }
     }
 
+    /// Enters gas that a holder starts with, kg.
+    pub fn open_gases(&mut self, account: impl Into<Account>, gases: &Gases) {
+        if let Some(place) = account.into().place() {
+            self.accounts[place].enter(gases.elements());
+        }
+    }
+
     /// Gives a bed the account of another, in whose state it was until now.
     pub fn copy_account(&mut self, from: Account, to: Account) {
         if let (Some(from), Some(to)) = (from.place(), to.place()) {

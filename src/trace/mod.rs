@@ -22,9 +22,11 @@ pub struct Holding {
     pub holder: Holder,
     /// At the start.
     pub start: Material,
+    /// Gas under the lids of drums at the start.
+    pub start_gases: Gases,
     /// At the end.
     pub end: Material,
-    /// Gas under the lids of drums at the end (drums start empty).
+    /// Gas under the lids of drums at the end.
     pub end_gases: Gases,
 }
 

@@ -12,6 +12,7 @@ use crate::matter::{Gases, Material, ratio};
 use crate::process::acidity::Acidity;
 use crate::process::composting::LayerConditions;
 use crate::process::quality::{BulkDensity, blend_by_volume};
+use serde::{Deserialize, Serialize};
 
 /// Bins of the ring.
 pub const BINS: usize = 16;
@@ -65,7 +66,8 @@ pub struct CureDay {
 }
 
 /// Castings that lie together, and the decay that they still owe.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 struct Bin {
     matter: Material,
     /// Days at 20 °C for which they have not decayed yet.
@@ -100,6 +102,18 @@ impl Bin {
     }
 }
 
+/// State of the curing store on an evening.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct CureState {
+    bins: [Bin; BINS],
+    /// Bin being filled, below [`BINS`].
+    pub current: usize,
+    open_days: u32,
+    cured: Bin,
+    since_dispatch: u32,
+}
+
 /// Curing castings and those that wait for dispatch.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Cure {
@@ -126,6 +140,27 @@ impl Cure {
             cured: Bin::empty(),
             since_dispatch: 0,
         }
+    }
+
+    /// Its state.
+    pub fn state(&self) -> CureState {
+        let Self { setup: _, density: _, bins, current, open_days, cured, since_dispatch } = self;
+        CureState {
+            bins: *bins,
+            current: *current,
+            open_days: *open_days,
+            cured: *cured,
+            since_dispatch: *since_dispatch,
+        }
+    }
+
+    /// Puts it into a state.
+    pub fn restore(&mut self, state: &CureState) {
+        self.bins = state.bins;
+        self.current = state.current % BINS;
+        self.open_days = state.open_days;
+        self.cured = state.cured;
+        self.since_dispatch = state.since_dispatch;
     }
 
     /// How it is worked.

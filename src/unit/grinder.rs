@@ -65,6 +65,11 @@ impl GrinderUnit {
         Self { setup, held: Material::zero() }
     }
 
+    /// Puts matter back into the machine, in place of what is there.
+    pub fn restore(&mut self, held: Material) {
+        self.held = held;
+    }
+
     /// How it is worked.
     pub fn setup(&self) -> &GrinderSetup {
         &self.setup

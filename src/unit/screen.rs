@@ -6,6 +6,7 @@
 use crate::matter::{Component, Gas, Gases, Material};
 use crate::process::drying::{DryingRates, water_per_dry};
 use crate::process::screening::{self, Deck, ScreenSplit, ScreeningRates};
+use serde::{Deserialize, Serialize};
 
 /// Largest number of separate lots on the floor.
 pub const LOTS: usize = 12;
@@ -52,11 +53,30 @@ pub struct ScreenSetup {
     pub overs: OversTo,
 }
 
-#[derive(Debug, Clone, Copy, PartialEq)]
+/// Castings that dry together.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 struct Lot {
     material: Material,
     days_left: f64,
     days_drying: u32,
+}
+
+/// State of the drying floor and the heap on an evening.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct ScreenState {
+    /// Lots that dry, oldest first.
+    lots: Vec<Lot>,
+    /// Dry castings that wait for the screen, kg.
+    pub ready: Material,
+}
+
+impl ScreenState {
+    /// Number of lots that dry; at most [`LOTS`] can.
+    pub fn lots(&self) -> usize {
+        self.lots.len()
+    }
 }
 
 /// Result of a day at the screen, kg.
@@ -96,6 +116,18 @@ impl ScreenUnit {
     pub fn new(setup: ScreenSetup, rates: ScreeningRates, air: DryingRates) -> Self {
         let empty = Lot { material: Material::zero(), days_left: 0.0, days_drying: 0 };
         Self { setup, rates, air, lots: [empty; LOTS], used: 0, ready: Material::zero() }
+    }
+
+    /// Its state.
+    pub fn state(&self) -> ScreenState {
+        ScreenState { lots: self.lots().to_vec(), ready: self.ready }
+    }
+
+    /// Puts it into a state of at most [`LOTS`] lots; more are left out.
+    pub fn restore(&mut self, state: &ScreenState) {
+        self.used = state.lots.len().min(LOTS);
+        self.lots[..self.used].copy_from_slice(&state.lots[..self.used]);
+        self.ready = state.ready;
     }
 
     /// How it is worked.

@@ -10,6 +10,10 @@ use crate::process::fermentation::{FermentationRates, StarterPractice, closure, 
 use crate::quantity::whole;
 use std::collections::VecDeque;
 
+mod state;
+
+pub use state::{BranState, LotState};
+
 /// Days between two plans.
 const WEEK: u32 = 7;
 /// Lots for which a stage reserves memory at most: those of a hundred years. Source: our choice.

@@ -44,6 +44,8 @@ mod composition_cases;
 mod drivers;
 /// Sizing: by hand, by brute force, on fresh draws; bad questions.
 mod sizing;
+/// A site that goes on from a saved state.
+mod states;
 /// Variants of a site on the same draws.
 mod what_if;
 /// Charts of the worked sites: conservation in the flow diagrams, units, names, the same bytes twice.

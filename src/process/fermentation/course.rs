@@ -1,5 +1,7 @@
 //! Course of a fermentation in time: a cardinal temperature curve, a clock weighted by it, and a Gompertz curve on the clock.
 
+use serde::{Deserialize, Serialize};
+
 /// Cardinal temperatures of lactic bacteria, °C.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct CardinalTemperatures {
@@ -87,7 +89,8 @@ impl CourseRates {
 }
 
 /// Course of one batch on the clock. `rate` includes the poorer access of microbes to whole scraps.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Course {
     /// Largest slope, 1/d at 25 °C.
     pub rate: f64,

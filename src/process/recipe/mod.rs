@@ -8,6 +8,7 @@ pub mod amounts;
 use crate::matter::{Component, Element, Material, SolidKind, ratio};
 use crate::process::acidity::{AcidConstants, Surrounds, ph};
 use crate::quantity::constant::WATER_DENSITY;
+use serde::{Deserialize, Serialize};
 
 /// Particle densities of the solids.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -108,7 +109,8 @@ impl RecipePart {
 }
 
 /// A mix of parts.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Mixture {
     /// Its material, kg.
     pub material: Material,

@@ -4,12 +4,14 @@ use super::rates::WormRates;
 use super::response::REFERENCE_TEMPERATURE;
 use super::{COCOON_STAGES, JUVENILE_STAGES, SUBADULT_STAGES};
 use crate::matter::dot;
+use serde::{Deserialize, Serialize};
 
 /// Worms and cocoons of one bed.
 ///
 /// # Units
 /// numbers (not whole); condition and body are shares of the well-fed state
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Population {
     /// Cocoons by sub-stage.
     pub cocoons: [f64; COCOON_STAGES],

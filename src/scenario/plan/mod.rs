@@ -23,19 +23,37 @@ use super::path::KeyPath;
 use super::rule::{date, entries, free_text, list, name, need, needed_list, section, set};
 use super::section::section;
 use super::sizing::Sizing;
+use crate::chain::SiteState;
 use crate::quantity::Kind::{Count, Days};
 use jiff::civil::Date;
 use std::iter::successors;
 use std::ops::Deref;
+use std::sync::Arc;
 
 /// A scenario that has been checked; its [`Choices`] are read through it. Only a check can make one.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Plan(pub(super) Choices);
+pub struct Plan {
+    pub(super) choices: Choices,
+    pub(super) begins: Option<Begins>,
+}
+
+/// What a plan goes on from.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Begins {
+    /// First day of the scenario, from which its streams grow.
+    pub(super) first_day: Date,
+    /// The evening before the first day of the plan.
+    pub evening: Date,
+    /// Name of the site whose state it is.
+    pub name: String,
+    /// The state.
+    pub state: Arc<SiteState>,
+}
 
 impl Deref for Plan {
     type Target = Choices;
     fn deref(&self) -> &Choices {
-        &self.0
+        &self.choices
     }
 }
 
@@ -138,6 +156,16 @@ impl Plan {
         day_after(self.start, day)
     }
 
+    /// What the plan goes on from. `None` if the site is new on its first day.
+    pub fn begins(&self) -> Option<&Begins> {
+        self.begins.as_ref()
+    }
+
+    /// First day of the scenario: that of the run, or an earlier one if the plan goes on from a state.
+    pub(super) fn first_day(&self) -> Date {
+        self.begins.as_ref().map_or(self.start, |begins| begins.first_day)
+    }
+
     /// Date of every day of the run, in order.
     pub fn dates(&self) -> impl Iterator<Item = Date> {
         let first = (self.days > 0).then_some(self.start);
@@ -152,7 +180,7 @@ impl Plan {
     /// # Panics
     /// If the plan has no stream of that place.
     pub fn open_amount(&self, stream: usize, date: Date) -> f64 {
-        self.streams[stream].open_amount(self.start, date)
+        self.streams[stream].open_amount(self.first_day(), date)
     }
 
     /// [`Plan::open_amount`] of each day of the run.
@@ -183,7 +211,7 @@ impl Plan {
         let needed = || {
             let reserve = (self.bran.safety_weeks * 7.0).ceil().clamp(0.0, 366.0);
             let clean = |day: Date| {
-                let of = |s: &Stream| s.open_amount(self.start, day) * (1.0 - s.contamination);
+                let of = |s: &Stream| s.open_amount(self.first_day(), day) * (1.0 - s.contamination);
                 self.streams.iter().map(of).sum::<f64>()
             };
             (0..made_in + 366)
@@ -200,13 +228,19 @@ impl Plan {
         self.beds.iter().map(|b| f64::from(b.count) * b.area).sum()
     }
 
-    /// Purchases of worms: the first, then the later ones in the order of the file; empty without worms.
+    /// Purchases of worms within the run: the first, then the later ones in the order of the file; empty without worms.
     pub fn purchases(&self) -> Vec<Purchase> {
         let Some(stock) = &self.stock else { return Vec::new() };
-        let day = |date: Date| u32::try_from(days_between(self.start, date)).unwrap_or(0);
-        let first = Purchase { day: stock.arrives.map_or(0, day), mass: stock.mass };
-        let later = stock.top_up.iter().map(|t| Purchase { day: day(t.date), mass: t.mass });
-        std::iter::once(first).chain(later).collect()
+        // what came before the run is in the state that it goes on from
+        let purchase = |date: Date, mass: f64| {
+            let day = u32::try_from(days_between(self.start, date)).ok()?;
+            Some(Purchase { day, mass })
+        };
+        // worms that come with a new site are there already in one that goes on
+        let new = self.begins.is_none().then_some(self.start);
+        let first = stock.arrives.or(new).and_then(|date| purchase(date, stock.mass));
+        let later = stock.top_up.iter().filter_map(|t| purchase(t.date, t.mass));
+        first.into_iter().chain(later).collect()
     }
 
     /// Live worms bought in all purchases, kg.

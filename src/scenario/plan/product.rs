@@ -20,7 +20,7 @@ section! {
         depth: Option<f64> = may(Length, 0.02, 3.0),
         /// Share of the castings layer taken.
         share: f64 = set(Share, 0.01, 1.0, 0.5, "choice"),
-        /// No harvest before this day of the run, counted from 0.
+        /// No harvest before this day, counted from 0 on the first day of a new site.
         first_day: u32 = set(Days, 0.0, 3660.0, 120.0, "choice"),
     }
 }

@@ -10,10 +10,12 @@ mod day;
 mod layer;
 mod model;
 mod profile;
+mod state;
 
 pub use day::{BESIDE, BedDay, Weather, days};
 pub use layer::BedLayer;
 pub use model::{BedModel, BedParameters};
+pub use state::{BedState, LayerState};
 
 use crate::matter::Material;
 use crate::process::acidity::Acidity;

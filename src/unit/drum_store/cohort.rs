@@ -11,6 +11,7 @@ use crate::process::fermentation::pathway::{self, Daily, PATHWAYS, Pathway, SUGA
 use crate::process::fermentation::{FermentationRates, closure, liquor};
 use crate::process::reaction::Reaction;
 use crate::quantity::constant::{ATMOSPHERE, GAS_CONSTANT, WATER_DENSITY, ZERO_CELSIUS};
+use serde::{Deserialize, Serialize};
 
 /// Number of pathways that run beside or after the fermentation of sugar.
 const LATER: usize = PATHWAYS - SUGAR_PATHWAYS;
@@ -89,8 +90,11 @@ impl<'a> Today<'a> {
 }
 
 /// Identical drums. Amounts are per drum.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub(super) struct DrumCohort {
+    /// Day of sealing; in a saved state the days since then.
+    #[serde(rename = "age")]
     pub(super) sealed_on: u32,
     pub(super) count: usize,
     /// Matter at sealing or after the last tapping.
@@ -131,6 +135,8 @@ pub(super) struct DrumCohort {
     held_hydrogen: f64,
     luck: f64,
     pub(super) spoiled: bool,
+    /// `None` until it is judged.
+    #[serde(with = "unjudged")]
     pub(super) margin: f64,
     pub(super) acidity: Acidity,
     /// Age at the next check, d.
@@ -195,6 +201,11 @@ impl DrumCohort {
             acidity,
             next_check: rates.stability.check_age,
         }
+    }
+
+    /// The same drums, sealed on another day; in a saved state the days since then.
+    pub(super) fn with_sealed_on(self, sealed_on: u32) -> Self {
+        Self { sealed_on, ..self }
     }
 
     pub(super) fn age(&self, day: u32) -> u32 {
@@ -442,6 +453,21 @@ fn sum_of(rows: &[Daily], extents: &[f64]) -> Daily {
 fn add<const N: usize>(sums: &mut [f64; N], more: &[f64; N]) {
     for (sum, x) in sums.iter_mut().zip(more) {
         *sum += x;
+    }
+}
+
+/// The margin of a batch that has not been judged is not a number, which JSON does not have.
+mod unjudged {
+    use serde::{Deserialize, Deserializer, Serialize, Serializer};
+
+    // the signature is serde's
+    #[allow(clippy::trivially_copy_pass_by_ref, reason = "serde passes fields by reference")]
+    pub(super) fn serialize<S: Serializer>(margin: &f64, to: S) -> Result<S::Ok, S::Error> {
+        (!margin.is_nan()).then_some(*margin).serialize(to)
+    }
+
+    pub(super) fn deserialize<'de, D: Deserializer<'de>>(from: D) -> Result<f64, D::Error> {
+        Ok(Option::deserialize(from)?.unwrap_or(f64::NAN))
     }
 }
 

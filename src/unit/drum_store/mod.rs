@@ -1,6 +1,9 @@
 //! The store of sealed drums: fill, seal, ferment, tap, and open the oldest ready drums first.
 
 mod cohort;
+mod state;
+
+pub use state::{DrumsState, FillingState};
 
 use crate::matter::{Gas, Gases, Material, ratio};
 use crate::process::acidity::{AcidConstants, AcidPowers, Acidity, Surrounds};

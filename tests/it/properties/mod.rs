@@ -15,6 +15,7 @@ use crate::sound;
 use loamledger::chain::{self, Chain};
 use loamledger::scenario::{Plan, assemble};
 use loamledger::study::answer::RunAnswer;
+use loamledger::study::run_saving;
 use loamledger::trace::DayRecord;
 use proptest::prelude::*;
 use proptest::test_runner::FileFailurePersistence;
@@ -134,6 +135,19 @@ proptest! {
         }
         daily.extend((half..site.days).map(|day| second.day(day, None)));
         prop_assert_eq!(daily, whole);
+    }
+
+    #[test]
+    fn any_site_goes_on_from_its_saved_state(bytes in bytes(), share in 0.0..1.0) {
+        let Some(plan) = plan(&grown(&bytes)) else { return Ok(()) };
+        let evening = (share * f64::from(plan.days - 1)) as u32;
+        let (whole, states) = run_saving(&plan, &[plan.date(evening)]).expect("closes");
+        let text = serde_json::to_string(&states[0]).expect("a state is JSON");
+        if evening + 1 < plan.days {
+            let next = plan.continued("state.json", &text).unwrap_or_else(|e| panic!("{e}"));
+            let rest = sound::run(&next);
+            prop_assert_eq!(&rest.daily[..], &whole.daily[evening as usize + 1..]);
+        }
     }
 
     #[test]

@@ -50,6 +50,9 @@ fn head(answer: &RunAnswer, page: &mut Page) {
         .and_then(|days| answer.start.checked_add(jiff::Span::new().try_days(days).ok()?).ok());
     let dates = last.map_or_else(|| answer.start.to_string(), |last| format!("{} to {last}", answer.start));
     page.line("run", &format!("{dates} ({} days)", answer.days));
+    if let Some(name) = &answer.goes_on_from {
+        page.line("goes on from", &format!("the state of {name} on the evening before"));
+    }
     page.line("program version", answer.version);
 }
 
