@@ -19,7 +19,7 @@ fn plan(name: &str) -> Plan {
 fn short(changes: &[(&str, &str)]) -> Plan {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios/mountain_school.json");
     let text = fs::read_to_string(path).expect("the scenario is readable");
-    let usual = [("stock", r#"{ "mass": 60 }"#), ("days", "21")];
+    let usual = [("stock", r#"{ "mass": 60 }"#), ("days", "21"), ("streams[0].yearly_growth", "0")];
     let text = usual.iter().chain(changes).fold(text, |text, (key, value)| {
         varied("short", &text, key, value).unwrap_or_else(|e| panic!("{e}"))
     });
@@ -91,8 +91,8 @@ fn a_new_plan_begins_on_the_morning_after_a_state() {
     let next = short(&[("start", &format!("\"{}\"", first.date(10))), ("days", "11")]);
     let (rest, ends) = run_saving(&next.continued("state.json", &text).unwrap(), &[first.date(20)]).unwrap();
     // bran is planned from the day the site was new
-    assert_eq!(rest.daily, whole.daily[10..]);
-    assert_eq!(json(&ends[0]), json(&states[1]));
+    assert!(rest.daily[..] == whole.daily[10..]);
+    assert!(json(&ends[0]) == json(&states[1]));
     assert_eq!(rest.stock.start.total.to_bits(), whole.daily[9].stock.to_bits());
     assert_eq!(rest.goes_on_from.as_deref(), Some(first.name.as_str()));
 }
@@ -140,7 +140,7 @@ fn files_that_are_no_state_of_the_site_are_refused_with_place_and_remedy() {
             "change `start`",
         ),
         (with("\"hopper\"", "\"hoper\""), "unknown field `hoper`", "--save-state"),
-        (with("\"paste\": {", "\"paste\": { \"gravel\": 1,"), "unknown component `gravel`", "--save-state"),
+        (with("\"matter\": {", "\"matter\": { \"gravel\": 1,"), "unknown component `gravel`", "--save-state"),
         (negative, "is negative", "0 to"),
         (with("\"days_run\": 10", "\"days_run\": 1e9"), "not a state file", "--save-state"),
         (with("\"days_run\": 10", "\"days_run\": 1000000"), "is out of range", "0 to 36525"),
