@@ -34,7 +34,7 @@ fn bed_day(bencher: Bencher<'_, '_>, beds: usize) {
     let worms = loamledger::process::worm::Population::at_stable_structure(100.0, &models.bed.worms);
     let mut bed = Bed::new(start.setup, start.bedding, start.volume, 18.0, worms);
     let air = Weather { temperature: 16.0, humidity: 0.75 };
-    let feed = site.streams[0].per_kilogram * 20.0;
+    let feed = site.streams[0].per_kilogram.matter * 20.0;
     for _ in 0..60 {
         bed.feed(feed, 0.03);
         let _ = bed.day(&models.bed, &air, 1);

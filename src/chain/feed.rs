@@ -388,7 +388,7 @@ mod tests {
             let mut chain = full.clone();
             let mut record = DayRecord::new(site.date(30));
             record.room_carbon_dioxide = 1000.0;
-            chain.hopper = scraps * (waiting * drum / scraps.wet());
+            chain.hopper = scraps.matter * (waiting * drum / scraps.wet());
             chain.open(30, wanted * drum, Weekday::Monday, &mut record);
             near(record.room_carbon_dioxide, (chain.drums.room_carbon_dioxide() * 1e6).max(1000.0));
             assert_eq!(record.drums_opened.to_bits(), (chain.tally.opened as f64).to_bits());

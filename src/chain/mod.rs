@@ -21,6 +21,7 @@ pub use site::{
 pub use state::{EqualBedsState, SiteState, StateFault};
 
 use crate::matter::Material;
+use crate::process::fermentation::load::Load;
 use crate::process::recipe::Mixture;
 use crate::trace::{
     BedRecord, BedTally, BranOrder, DayRecord, Flow, Holder, Ledger, NotClosed, StreamTally, Tally,
@@ -195,11 +196,11 @@ impl<'a> Chain<'a> {
         let dose = self.site.bran.dose;
         let taken = intake.min(self.drums.room() / (1.0 + dose));
         let share = crate::matter::ratio(taken, intake);
-        let mut scraps = Material::zero();
+        let mut scraps = Load::default();
         for (stream, tally) in self.site.streams.iter().zip(&mut self.tally.streams) {
             let amount = stream.amounts[day];
             let delivered = stream.per_kilogram * amount;
-            tally.delivered += delivered;
+            tally.delivered += delivered.matter;
             tally.turned_away += amount * (1.0 - share);
             tally.contamination += amount * stream.contamination;
             scraps += delivered * share;
@@ -208,8 +209,8 @@ impl<'a> Chain<'a> {
         let given = crate::matter::ratio(bran.wet(), taken);
         let received = self.drums.receive(today, scraps + bran, given, self.site.drum_luck[day]);
         // the amount fits the room, so only rounding is left over
-        self.ledger.book(Flow::Intake, &(scraps - received.turned_away));
-        self.ledger.book(Flow::BranToDrums, &bran);
+        self.ledger.book(Flow::Intake, &(scraps.matter - received.turned_away));
+        self.ledger.book(Flow::BranToDrums, &bran.matter);
         self.tally.sealed += received.sealed;
         record.intake = intake;
         record.turned_away = intake - taken;
@@ -217,10 +218,10 @@ impl<'a> Chain<'a> {
     }
 
     /// Takes bran from the store, or buys it.
-    fn take_bran(&mut self, wanted: f64, record: &mut DayRecord) -> Material {
+    fn take_bran(&mut self, wanted: f64, record: &mut DayRecord) -> Load {
         if self.site.bran.bought {
             let bran = self.bran.bran() * wanted;
-            self.ledger.book(Flow::BranSupplies, &bran);
+            self.ledger.book(Flow::BranSupplies, &bran.matter);
             return bran;
         }
         let drawn = self.bran.draw(wanted);

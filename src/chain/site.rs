@@ -5,6 +5,7 @@ use crate::matter::Material;
 use crate::process::acidity::AcidConstants;
 use crate::process::drying::DryingRates;
 use crate::process::fermentation::FermentationRates;
+use crate::process::fermentation::load::Load;
 use crate::process::quality::BulkDensity;
 use crate::process::reaction::ReactionError;
 use crate::process::recipe::amounts::BulkingTargets;
@@ -26,7 +27,7 @@ pub struct ScrapSupply {
     /// Name.
     pub name: String,
     /// What a kilogram is made of.
-    pub per_kilogram: Material,
+    pub per_kilogram: Load,
     /// Delivered on each day, contamination taken out, kg.
     pub amounts: Vec<f64>,
     /// Contamination per mass delivered, kg/kg.

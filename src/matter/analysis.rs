@@ -97,6 +97,12 @@ properties! {
     /// Sugars and starch, share of dry mass.
     Sugars { name: "sugars", kind: Share, booking: Booking::Organic(Component::Sugars),
         possible: (0.0, 1.0), given: Some((0.0, 1.0)) }
+    /// Part of the sugars and starch that is sugar; the rest is starch. Left out of a library row: all of it is starch.
+    FreeSugar { name: "free_sugar", kind: Share, booking: Booking::None,
+        possible: (0.0, 1.0), given: Some((0.0, 1.0)) }
+    /// Part of the starch that is cooked; raw starch hardly ferments. Left out of a library row: none of it.
+    CookedStarch { name: "cooked_starch", kind: Share, booking: Booking::None,
+        possible: (0.0, 1.0), given: Some((0.0, 1.0)) }
     /// Cellulose and hemicellulose, share of dry mass.
     Fibre { name: "fibre", kind: Share, booking: Booking::Organic(Component::Fibre),
         possible: (0.0, 1.0), given: Some((0.0, 1.0)) }

@@ -10,6 +10,7 @@ use crate::chain::{
 use crate::literature;
 use crate::matter::{Component, Material};
 use crate::process::fermentation::StarterPractice;
+use crate::process::fermentation::load::{FermentableShares, Load};
 use crate::process::ingredient::{Ingredient, SplitRules};
 use crate::process::reaction::ReactionError;
 use crate::process::recipe::amounts::BulkingTargets;
@@ -113,12 +114,12 @@ pub fn assemble_on(
         begins: plan.begins().map(|begins| Arc::clone(&begins.state)),
         days: plan.days as usize,
         steps_per_day: plan.steps_per_day,
-        streams: streams(plan, almanac, &larder),
+        streams: streams(plan, almanac, &larder, &models.fermentation.fermentable),
         bed_air: bed_air(plan, &almanac.outdoors),
         drum_room: room_temperatures(plan, &plan.climate.drum_room, &almanac.outdoors),
         // without chance a drum spoils when that is likelier than not
         drum_luck: vec![0.5; plan.days as usize],
-        bran: bran(plan, almanac, &larder, get),
+        bran: bran(plan, almanac, &larder, &models.fermentation.fermentable, get),
         drums: drums(plan, get),
         liquor_returned: plan.drums.liquor == Liquor::Returned,
         grinder: grinder_setup(plan, get),
@@ -163,13 +164,13 @@ pub fn with_chance(plan: &Plan, almanac: &Almanac, site: &mut Site, chance: &Cha
     site.drum_luck.copy_from_slice(chance.drum_luck);
 }
 
-fn streams(plan: &Plan, almanac: &Almanac, larder: &Larder) -> Vec<ScrapSupply> {
+fn streams(plan: &Plan, almanac: &Almanac, larder: &Larder, shares: &FermentableShares) -> Vec<ScrapSupply> {
     plan.streams
         .iter()
         .zip(&almanac.amounts)
         .map(|(stream, amounts)| {
-            let parts: Material =
-                stream.parts().map(|(name, share)| larder.get(name).per_kilogram * share).sum();
+            let parts: Load =
+                stream.parts().map(|(name, share)| load(larder.get(name), shares) * share).sum();
             let kept = 1.0 - stream.contamination;
             ScrapSupply {
                 name: stream.name.clone(),
@@ -179,6 +180,11 @@ fn streams(plan: &Plan, almanac: &Almanac, larder: &Larder) -> Vec<ScrapSupply> 
             }
         })
         .collect()
+}
+
+/// A kilogram of an ingredient on its way into a drum.
+fn load(ingredient: &Ingredient, shares: &FermentableShares) -> Load {
+    shares.load(ingredient.per_kilogram, ingredient.carbohydrates)
 }
 
 /// Room temperature on each day, °C, from the outdoor temperatures.
@@ -193,7 +199,13 @@ fn bed_air(plan: &Plan, outdoors: &[f64]) -> Vec<Weather> {
         .collect()
 }
 
-fn bran(plan: &Plan, almanac: &Almanac, larder: &Larder, get: &dyn Fn(&str) -> f64) -> BranSupply {
+fn bran(
+    plan: &Plan,
+    almanac: &Almanac,
+    larder: &Larder,
+    shares: &FermentableShares,
+    get: &dyn Fn(&str) -> f64,
+) -> BranSupply {
     let molasses = larder.get(MOLASSES);
     let mut practice = StarterPractice::from_values(get);
     practice.activation_days = f64::from(plan.bran.starter_days);
@@ -203,8 +215,8 @@ fn bran(plan: &Plan, almanac: &Almanac, larder: &Larder, get: &dyn Fn(&str) -> f
     let culture = Material::of(Component::Water, 1.0 - acid) + Material::of(Component::Lactic, acid);
     BranSupply {
         making: StarterSetup {
-            carrier: larder.get(&plan.bran.carrier).per_kilogram,
-            molasses: molasses.per_kilogram,
+            carrier: load(larder.get(&plan.bran.carrier), shares),
+            molasses: load(molasses, shares),
             mother_culture: culture,
             molasses_density: molasses.bulk_density / 1000.0,
             practice,

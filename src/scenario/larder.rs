@@ -41,24 +41,20 @@ impl Larder {
     /// central values.
     ///
     /// Only properties that make a difference are asked for: none that an own ingredient gives, no protein (nitrogen governs
-    /// it), bulk density only if volumes count. Ingredients like the same one of the library share its values.
+    /// it), bulk density only if volumes count, classes of carbohydrate only of what goes into drums. Ingredients like the same one of the library share its values.
     ///
     /// # Errors
     /// [`LarderError`] for the first ingredient whose properties contradict each other.
     pub fn of(plan: &Plan, rules: &SplitRules, get: &Get<'_>) -> Result<Self, LarderError> {
         let mut all = BTreeMap::new();
         let used = used(plan);
-        for (&name, &by_volume) in &used {
+        for (&name, &needs) in &used {
             let wrong = |problem| LarderError { ingredient: name.to_owned(), problem };
             let built = match plan.ingredients.iter().find(|own| own.id == name) {
-                Some(own) => own.split(rules, by_volume, get).map_err(wrong)?,
+                Some(own) => own.split(rules, needs, get).map_err(wrong)?,
                 None => match literature::ingredient(name) {
                     Some(facts) => {
-                        let analysis = drawn_analysis(
-                            facts,
-                            &|property| by_volume || property != Property::BulkDensity,
-                            get,
-                        );
+                        let analysis = drawn_analysis(facts, &|property| needs.asks(property), get);
                         published(facts, &analysis, rules)?
                     }
                     // a name that the check refused
@@ -69,7 +65,7 @@ impl Larder {
         }
         for own in plan.ingredients.iter().filter(|own| !used.contains_key(own.id.as_str())) {
             let built = own
-                .split(rules, false, &|key| central(plan, key))
+                .split(rules, Needs::default(), &|key| central(plan, key))
                 .map_err(|problem| LarderError { ingredient: own.id.clone(), problem })?;
             all.insert(own.id.clone(), built);
         }
@@ -122,17 +118,41 @@ pub fn ingredients_used(plan: &Plan) -> impl Iterator<Item = &str> {
     used(plan).into_keys()
 }
 
-/// Names of the ingredients that a plan moves, and whether their volumes count.
-fn used(plan: &Plan) -> BTreeMap<&str, bool> {
+/// Whether the volume of an ingredient counts, and whether it goes into drums.
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct Needs {
+    pub(super) volume: bool,
+    pub(super) drums: bool,
+}
+
+impl Needs {
+    /// All of them.
+    pub(super) const ALL: Self = Self { volume: true, drums: true };
+
+    /// Whether a property makes a difference.
+    pub(super) fn asks(self, property: Property) -> bool {
+        match property {
+            Property::BulkDensity => self.volume,
+            Property::FreeSugar | Property::CookedStarch => self.drums,
+            _ => true,
+        }
+    }
+}
+
+/// Names of the ingredients that a plan moves, and what is needed of each.
+fn used(plan: &Plan) -> BTreeMap<&str, Needs> {
     let streams = plan.streams.iter().flat_map(|s| s.mix.iter().map(|part| part.ingredient.as_str()));
     let beds = plan.beds.iter().flat_map(|b| b.bedding.parts()).map(|(name, _)| name);
     let grit = plan.grit.iter().flat_map(Grit::parts).map(|(name, _)| name);
     let bulking = plan.bulking.iter().map(|b| b.ingredient.as_str());
     let blend = plan.castings.blend.iter().map(|b| b.with.as_str());
-    let by_volume = beds.chain(bulking).chain(blend).chain([MOLASSES]);
-    let by_mass = streams.chain(grit).chain([plan.bran.carrier.as_str()]);
-    let mut all: BTreeMap<&str, bool> = by_mass.map(|name| (name, false)).collect();
-    all.extend(by_volume.map(|name| (name, true)));
+    let mut all: BTreeMap<&str, Needs> = grit.map(|name| (name, Needs::default())).collect();
+    for name in beds.chain(bulking).chain(blend).chain([MOLASSES]) {
+        all.entry(name).or_default().volume = true;
+    }
+    for name in streams.chain([plan.bran.carrier.as_str(), MOLASSES]) {
+        all.entry(name).or_default().drums = true;
+    }
     all
 }
 

@@ -4,7 +4,7 @@
 
 use super::check::Checker;
 use super::error::Fault;
-use super::larder::{self, Get};
+use super::larder::{self, Get, Needs};
 use super::locate::Part;
 use super::path::KeyPath;
 use super::plan::Choices;
@@ -79,7 +79,7 @@ impl Entry for OwnIngredient {
 
 impl OwnIngredient {
     /// Splits it, with the properties left out from the like ingredient as `get` gives them. Only those that matter are asked
-    /// for: bulk density only if volumes count, nitrogen only if protein is not given either.
+    /// for: bulk density only if volumes count, classes of carbohydrate only of what goes into drums, nitrogen only if protein is not given either.
     ///
     /// # Errors
     /// [`IngredientError`] if its properties contradict each other.
@@ -89,7 +89,7 @@ impl OwnIngredient {
     pub(super) fn split(
         &self,
         rules: &SplitRules,
-        by_volume: bool,
+        needs: Needs,
         get: &Get<'_>,
     ) -> Result<Ingredient, IngredientError> {
         let facts =
@@ -97,9 +97,8 @@ impl OwnIngredient {
         let asked = |property| {
             self.given[property].is_none()
                 && match property {
-                    Property::BulkDensity => by_volume,
                     Property::Nitrogen => self.given[Property::Protein].is_none(),
-                    _ => true,
+                    other => needs.asks(other),
                 }
         };
         let like = larder::drawn_analysis(facts, &asked, get);
@@ -152,7 +151,7 @@ pub(super) fn contradictions(check: &mut Checker<'_>, choices: &Choices) {
         if check.is_faulty(&path) || literature::ingredient(&own.like).is_none() {
             continue;
         }
-        if let Err(problem) = own.split(&rules, true, &get) {
+        if let Err(problem) = own.split(&rules, Needs::ALL, &get) {
             let fault = contradiction(check, &path, own, &problem);
             check.faults.push(fault);
         }

@@ -14,8 +14,10 @@ const RATE_SHAPES: [&str; 8] =
     ["fixed", "uniform", "triangular", "log_triangular", "lognormal", "normal", "beta", "pert"];
 
 /// Units that are shares of a whole whatever they belong to.
-const SHARE_UNITS: [&str; 8] = [
+const SHARE_UNITS: [&str; 10] = [
     "kg/kg wet",
+    "kg/kg sugars and starch",
+    "kg/kg starch",
     "kg/kg dry matter",
     "kg/kg dry mass",
     "kg/kg organic matter",

@@ -189,8 +189,8 @@ fn streams(plan: &Plan, site: &Site) -> Vec<StreamMeaning> {
                 mean: amounts.iter().sum::<f64>() / amounts.len().max(1) as f64,
                 largest: amounts.iter().copied().fold(0.0, f64::max),
                 months: months(plan, |day| amounts[day]),
-                moisture: stream.per_kilogram.moisture(),
-                carbon_to_nitrogen: stream.per_kilogram.carbon_to_nitrogen(),
+                moisture: stream.per_kilogram.matter.moisture(),
+                carbon_to_nitrogen: stream.per_kilogram.matter.carbon_to_nitrogen(),
             }
         })
         .collect()
@@ -236,7 +236,7 @@ fn drums(plan: &Plan, mean: f64, busiest: f64) -> Option<DrumMeaning> {
 
 /// Everything that arrives in the run.
 fn arriving(site: &Site) -> Material {
-    site.streams.iter().map(|stream| stream.per_kilogram * stream.amounts.iter().sum::<f64>()).sum()
+    site.streams.iter().map(|stream| stream.per_kilogram.matter * stream.amounts.iter().sum::<f64>()).sum()
 }
 
 /// Kilograms of feed of the worm figures (80 % water) in a kilogram of scraps as they arrive, by dry matter.

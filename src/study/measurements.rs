@@ -83,7 +83,7 @@ pub(super) const MEASUREMENTS: [Measurement; 22] = [
         ],
     },
     Measurement {
-        what: "weigh a bucket of each kind of scraps and of bulking before and after drying at 105 °C, in three weeks of the year",
+        what: "weigh a bucket of each kind of scraps and of bulking before and after drying in an oven, in three weeks of the year",
         informs: &["ingredients.*.moisture"],
     },
     Measurement {
@@ -99,10 +99,12 @@ pub(super) const MEASUREMENTS: [Measurement; 22] = [
         ],
     },
     Measurement {
-        what: "have a dried sample of each kind of scraps analysed as feed: fat, sugars and starch, fibre, lignin",
+        what: "have a dried sample of each kind of scraps analysed as feed: fat, sugars, starch, fibre, lignin",
         informs: &[
             "ingredients.*.fat",
             "ingredients.*.sugars",
+            "ingredients.*.free_sugar",
+            "ingredients.*.cooked_starch",
             "ingredients.*.fibre",
             "ingredients.*.lignin",
             "ingredients.*.protein",
@@ -115,7 +117,7 @@ pub(super) const MEASUREMENTS: [Measurement; 22] = [
         informs: &[
             "fermentation.split_",
             "fermentation.starter_split_exponent",
-            "fermentation.fermentable_share_of_sugars",
+            "fermentation.fermentable_",
             "fermentation.slow_starch_hydrolysis_rate",
             "fermentation.late_lactic_to_acetic_rate",
             "fermentation.spoilage_rate_",

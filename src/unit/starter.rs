@@ -6,6 +6,7 @@
 
 use crate::matter::{Component, Gas, Gases, Material, ratio};
 use crate::process::acidity::{AcidConstants, AcidPowers, Surrounds};
+use crate::process::fermentation::load::Load;
 use crate::process::fermentation::{FermentationRates, StarterPractice, closure, pathway};
 use crate::quantity::whole;
 use std::collections::VecDeque;
@@ -23,9 +24,9 @@ const LARGEST_LOTS: u32 = 5200;
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct StarterSetup {
     /// One kilogram of carrier.
-    pub carrier: Material,
+    pub carrier: Load,
     /// One kilogram of molasses.
-    pub molasses: Material,
+    pub molasses: Load,
     /// One kilogram of mother culture, taken as a litre.
     pub mother_culture: Material,
     /// Density of molasses, kg/L.
@@ -53,6 +54,8 @@ struct Recipe {
     mixed: Material,
     /// When ready.
     ready: Material,
+    /// What of it still ferments, kg.
+    fermentable: f64,
     gases: Gases,
     ph: f64,
 }
@@ -89,7 +92,7 @@ pub struct StarterDay {
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct BranDrawn {
     /// The bran.
-    pub bran: Material,
+    pub bran: Load,
     /// Shortfall, kg.
     pub short: f64,
 }
@@ -102,6 +105,8 @@ pub struct BranMaker {
     starter: Recipe,
     /// Per kilogram of dried bran; `mixed` includes the starter.
     bran: Recipe,
+    /// Slowly released starch in a kilogram of dried bran, kg/kg.
+    slow_per_bran: f64,
     /// Starter per kilogram of dried bran, L/kg.
     starter_per_bran: f64,
     brewing: VecDeque<Lot>,
@@ -116,9 +121,10 @@ fn lots(days: f64) -> usize {
     whole((days / f64::from(WEEK)).ceil()).min(LARGEST_LOTS) as usize + 2
 }
 
+/// Ferments a mix of which so much carbohydrate ferments, kg.
 fn ferment(
     mix: Material,
-    sugars: f64,
+    fermentable: f64,
     days: f64,
     setup: &StarterSetup,
     rates: &FermentationRates,
@@ -126,7 +132,8 @@ fn ferment(
 ) -> Recipe {
     let powers = AcidPowers::at(k, &Surrounds::acid_store(setup.activation_temperature));
     let change = rates.split.change();
-    let most = sugars.min(mix[Component::Sugars]) / rates.split.extents().iter().sum::<f64>();
+    let use_of_sugar = rates.split.extents().iter().sum::<f64>();
+    let most = fermentable.min(mix[Component::Sugars]) / use_of_sugar;
     let end = closure::end_point(&mix, &change, most, &rates.limits, &powers);
     let reached = rates.course.slurry.made(days * rates.cardinal.clock(setup.activation_temperature));
     let mut ready = mix;
@@ -135,25 +142,24 @@ fn ferment(
         row.apply(share * end.extent * reached, &mut ready, &mut gases);
     }
     let ph = powers.ph(&ready, end.ph);
-    Recipe { bought: mix, mixed: mix, ready, gases, ph }
+    let left = (fermentable - use_of_sugar * end.extent * reached).max(0.0);
+    Recipe { bought: mix, mixed: mix, ready, fermentable: left, gases, ph }
 }
 
 impl BranMaker {
     /// Computes the recipes and puts the starting bran into stock.
     pub fn new(setup: StarterSetup, rates: &FermentationRates, k: &AcidConstants) -> Self {
         let p = &setup.practice;
+        let sugared = setup.molasses * (p.molasses * setup.molasses_density);
         let mix = setup.mother_culture * p.mother_culture
-            + setup.molasses * (p.molasses * setup.molasses_density)
+            + sugared.matter
             + Material::of(Component::Water, p.water);
-        let starter = ferment(mix, mix[Component::Sugars], p.activation_days, &setup, rates, k);
-        let sweet = setup.molasses * p.molasses_per_carrier;
-        let wetting = starter.ready * p.starter_per_carrier;
-        let wetted = setup.carrier + sweet + wetting;
-        let fermentable = rates.fermentable_share * setup.carrier[Component::Sugars]
-            + sweet[Component::Sugars]
-            + wetting[Component::Sugars];
+        let starter = ferment(mix, sugared.fermentable, p.activation_days, &setup, rates, k);
+        let dry = setup.carrier + setup.molasses * p.molasses_per_carrier;
+        let wetted = dry.matter + starter.ready * p.starter_per_carrier;
+        let fermentable = dry.fermentable + starter.fermentable * p.starter_per_carrier;
         let mut bran = ferment(wetted, fermentable, p.bran_days, &setup, rates, k);
-        bran.bought = setup.carrier + sweet;
+        bran.bought = dry.matter;
         let kept = bran.ready.dry() * ratio(p.bran_moisture, 1.0 - p.bran_moisture);
         let dried = (bran.ready.water() - kept).max(0.0);
         bran.ready[Component::Water] -= dried;
@@ -163,6 +169,7 @@ impl BranMaker {
             bought: bran.bought * scale,
             mixed: bran.mixed * scale,
             ready: bran.ready * scale,
+            fermentable: bran.fermentable * scale,
             gases: bran.gases * scale,
             ph: bran.ph,
         };
@@ -172,6 +179,7 @@ impl BranMaker {
             setup,
             starter,
             bran,
+            slow_per_bran: dry.slow * scale,
             starter_per_bran: p.starter_per_carrier * scale,
             brewing: VecDeque::with_capacity(lots(p.activation_days)),
             starter_stock: VecDeque::with_capacity(lots(p.starter_keeps) + lots(p.activation_days)),
@@ -281,7 +289,7 @@ impl BranMaker {
     /// Takes bran from stock, kg, oldest first, up to what is available.
     pub fn draw(&mut self, wanted: f64) -> BranDrawn {
         let given = take(&mut self.stock, wanted.max(0.0));
-        BranDrawn { bran: self.bran.ready * given, short: (wanted - given).max(0.0) }
+        BranDrawn { bran: self.bran() * given, short: (wanted - given).max(0.0) }
     }
 
     /// Bran in stock, kg.
@@ -294,9 +302,9 @@ impl BranMaker {
         self.starter.ph
     }
 
-    /// One kilogram of dried bran.
-    pub fn bran(&self) -> Material {
-        self.bran.ready
+    /// One kilogram of dried bran, as it goes into drums.
+    pub fn bran(&self) -> Load {
+        Load { matter: self.bran.ready, fermentable: self.bran.fermentable, slow: self.slow_per_bran }
     }
 
     /// Starter, bran under way and bran in stock.

@@ -21,6 +21,7 @@ mod buffers;
 mod case;
 mod conductivity;
 mod dish;
+mod drum_batches;
 mod drums;
 mod gas;
 mod mixing;
@@ -161,6 +162,7 @@ pub fn verify() -> Result<VerificationAnswer, AssembleError> {
     let cases: Vec<Case> = [
         mixing::cases(),
         drums::cases(),
+        drum_batches::cases()?,
         buffers::cases()?,
         gas::cases(),
         worms::cases(),

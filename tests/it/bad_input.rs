@@ -196,6 +196,42 @@ fn wrong_leaching_and_bound_protein() {
 }
 
 #[test]
+fn wrong_classes_of_carbohydrate() {
+    refused_line(
+        r#""ingredients": { "own": { "like": "bread", "free_sugar": 1.4 } }"#,
+        &["free_sugar: is out of range", "given 1.4", "0 to 1", "hint: "],
+    );
+    refused_line(
+        r#""ingredients": { "own": { "like": "bread", "free_sugar": "12 kg" } }"#,
+        &["free_sugar", "given \"12 kg\""],
+    );
+    refused_line(
+        r#""ingredients": { "own": { "like": "bread", "cooked_starch": -0.1 } }"#,
+        &["cooked_starch: is negative", "given -0.1"],
+    );
+    refused_line(
+        r#""ingredients": { "own": { "like": "bread", "cooked_starch": true } }"#,
+        &["cooked_starch", "given true"],
+    );
+    refused_line(
+        r#""ingredients": { "own": { "like": "bread", "cooked_strach": 1 } }"#,
+        &["cooked_strach: unknown key", "hint: did you mean `cooked_starch`?"],
+    );
+    refused_line(
+        r#""rates": { "fermentation.fermentable_cooked_starch_share": 1.2 }"#,
+        &["fermentable_cooked_starch_share\": is out of range", "given 1.2", "published are 0.03 to 0.35"],
+    );
+    refused_line(
+        r#""rates": { "ingredients.bread.free_sugar": 1.2 }"#,
+        &["ingredients.bread.free_sugar\": is out of range", "given 1.2"],
+    );
+    refused_line(
+        r#""rates": { "fermentation.fermentable_share_of_sugars": 0.3 }"#,
+        &["fermentable_share_of_sugars\": unknown rate", "hint: "],
+    );
+}
+
+#[test]
 fn wrong_grit_and_bedding() {
     refused_line(
         r#""grit": { "mix": { "limestone": 1 } }"#,

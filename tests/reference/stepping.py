@@ -283,8 +283,15 @@ def drum(rates, celsius, days):
     slope = lambda tau: np.e * r * np.exp(np.e * r * (lag - tau) + 1) * gompertz(tau)
     start = gompertz(0.0)
     made = lambda tau: (gompertz(tau) - start) / (1 - start)
-    quick = f("fermentable_share_of_sugars") * load[AT["sugars"]]
-    slow = load[AT["sugars"]] - quick
+    # classes of carbohydrate: a quarter of sugars and starch is sugar, nine tenths of the starch are cooked
+    free, boiled = 0.25, 0.9
+    sugars = load[AT["sugars"]]
+    cooked = boiled * (1 - free) * sugars
+    pectin = f("fermentable_fibre_share") * load[AT["fibre"]]
+    quick = f("fermentable_sugar_share") * free * sugars + f("fermentable_raw_starch_share") * ((1 - free) * sugars - cooked)
+    quick += f("fermentable_cooked_starch_share") * cooked + pectin
+    slow = (1 - f("fermentable_cooked_starch_share")) * cooked
+    sealed = load + pectin * matter(sugars=1, fibre=-1)
     n, g = len(ENTRIES), len(GASES)
 
     def rhs(t, y):
@@ -297,13 +304,15 @@ def drum(rates, celsius, days):
         parts = [(fermented, mixed), (lost, late), (good * rate, deaminate)]
         return np.concatenate([sum(x * row[i] for x, row in parts) for i in range(2)])
 
-    end = solve(rhs, (0, days), np.concatenate([load, np.zeros(g)]), max_step=0.5)
+    end = solve(rhs, (0, days), np.concatenate([sealed, np.zeros(g)]), max_step=0.5)
     return {
         "what": "sealed drum at the reference dose of starter",
         "call": CALL,
         "temperature": celsius,
         "days": days,
         "load": list(load),
+        "free_sugar": free,
+        "cooked_starch": boiled,
         "dose": f("starter_reference_dose"),
         "acid_extent": stop,
         "matter": list(end[:n]),

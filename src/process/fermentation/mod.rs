@@ -9,6 +9,7 @@ pub mod course;
 pub mod formula;
 pub mod gas;
 pub mod liquor;
+pub mod load;
 pub mod pathway;
 pub mod stability;
 
@@ -16,6 +17,7 @@ use closure::EndPointLimits;
 use course::{CardinalTemperatures, CourseRates, StarterEffect};
 use gas::GasRates;
 use liquor::LiquorRates;
+use load::FermentableShares;
 use pathway::PathwaySplit;
 use stability::StabilityRates;
 
@@ -32,9 +34,9 @@ pub struct FermentationRates {
     pub cardinal: CardinalTemperatures,
     /// Effects of the starter.
     pub starter: StarterEffect,
-    /// Share of sugars and starch that ferments within weeks, kg/kg.
-    pub fermentable_share: f64,
-    /// Slow release of the other sugars and starch, 1/d at 25 °C.
+    /// What ferments within weeks, by class of carbohydrate.
+    pub fermentable: FermentableShares,
+    /// Slow release of the cooked starch that is left, 1/d at 25 °C.
     pub hydrolysis_rate: f64,
     /// Late conversion of lactic acid, P9, 1/d at 25 °C.
     pub late_rate: f64,
@@ -57,7 +59,7 @@ impl FermentationRates {
             course: CourseRates::from_values(get),
             cardinal: CardinalTemperatures::from_values(get),
             starter: StarterEffect::from_values(get),
-            fermentable_share: get("fermentation.fermentable_share_of_sugars"),
+            fermentable: FermentableShares::from_values(get),
             hydrolysis_rate: get("fermentation.slow_starch_hydrolysis_rate"),
             late_rate: get("fermentation.late_lactic_to_acetic_rate"),
             ammonia_share: 0.01 * get("fermentation.ammonia_nitrogen_good_batch"),

@@ -171,6 +171,9 @@ pub(super) fn fill(
     }
     let bound = look.find(Property::BoundProtein, 1.0);
     central[Property::BoundProtein] = bound.map_or(rules.bound_protein, |share| share.central);
+    for property in [Property::FreeSugar, Property::CookedStarch] {
+        central[property] = look.find(property, 1.0).map_or(0.0, |share| share.central);
+    }
     let fractions = look.fractions(1.0 - ash, factor, nitrogen, kind, rules)?;
     Ok(CompleteAnalysis { central, carbon, fractions })
 }

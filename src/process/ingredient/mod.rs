@@ -194,6 +194,15 @@ impl fmt::Display for IngredientError {
 
 impl std::error::Error for IngredientError {}
 
+/// Classes of the sugars and starch of an ingredient, which ferment to different degrees.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Carbohydrates {
+    /// Part of them that is sugar; the rest is starch.
+    pub free_sugar: f64,
+    /// Part of the starch that is cooked.
+    pub cooked_starch: f64,
+}
+
 /// A kind of material with a known composition.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Ingredient {
@@ -203,6 +212,8 @@ pub struct Ingredient {
     pub kind: SolidKind,
     /// One kilogram, wet.
     pub per_kilogram: Material,
+    /// Classes of its sugars and starch.
+    pub carbohydrates: Carbohydrates,
     /// Bulk density as it arrives, kg/m3.
     pub bulk_density: f64,
     /// What was filled in or adjusted.
@@ -256,8 +267,10 @@ impl Ingredient {
         let mut per_kilogram = dry * (1.0 - of(Property::Moisture));
         per_kilogram[Component::Water] = of(Property::Moisture);
         set_charges(&mut per_kilogram, &filled.central, rules);
+        let carbohydrates =
+            Carbohydrates { free_sugar: of(Property::FreeSugar), cooked_starch: of(Property::CookedStarch) };
         let bulk_density = of(Property::BulkDensity);
-        Ok(Self { name: name.to_owned(), kind, per_kilogram, bulk_density, notes })
+        Ok(Self { name: name.to_owned(), kind, per_kilogram, carbohydrates, bulk_density, notes })
     }
 }
 

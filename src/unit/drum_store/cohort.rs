@@ -7,6 +7,7 @@ use super::{DrumStoreSetup, DrumVent, SpoilReason};
 use crate::matter::{Component, Gas, Gases, Material};
 use crate::process::acidity::{AcidPowers, Acidity};
 use crate::process::fermentation::course::Course;
+use crate::process::fermentation::load::Load;
 use crate::process::fermentation::pathway::{self, Daily, PATHWAYS, Pathway, SUGAR_PATHWAYS};
 use crate::process::fermentation::{FermentationRates, closure, liquor};
 use crate::process::reaction::Reaction;
@@ -120,7 +121,7 @@ pub(super) struct DrumCohort {
     acid_extent: f64,
     /// Fermentable sugar at sealing and released since, kg.
     fermentable: f64,
-    /// Sugars and starch not yet released, kg.
+    /// Cooked starch not yet released, kg.
     slow: f64,
     fermented: f64,
     ammonia_good: f64,
@@ -144,15 +145,20 @@ pub(super) struct DrumCohort {
 }
 
 impl DrumCohort {
-    /// Seals `count` identical drums; `guess` is an acidity near theirs.
+    /// Seals `count` identical drums; `guess` is an acidity near theirs. The part of the fibre that ferments, pectin and
+    /// hemicellulose, is booked as sugars from now on; its formula is the same.
     pub(super) fn seal(
-        drum: Material,
+        load: Load,
         count: usize,
         Start { dose, luck }: Start,
         guess: Acidity,
         today: &Today<'_>,
     ) -> Self {
         let rates = today.rates;
+        let mut drum = load.matter;
+        let pectin = rates.fermentable.fibre * drum[Component::Fibre];
+        drum[Component::Fibre] -= pectin;
+        drum[Component::Sugars] += pectin;
         let acidity = today.powers.acidity(&drum, guess);
         let starter = &rates.starter;
         let plain = if today.setup.scraps_ground_before { rates.course.slurry } else { rates.course.scraps };
@@ -164,7 +170,6 @@ impl DrumCohort {
         let with_ammonia = drum + today.rows[Pathway::Deamination.index()].change * ammonia_good;
         let acid_extent = closure::acid_extent(&with_ammonia, &change, &rates.limits, today.powers, acidity);
         let course = starter.course(plain, &rates.cardinal, acidity.ph, dose);
-        let sugars = drum[Component::Sugars];
         let wet = drum.wet();
         let liquor_share =
             if today.setup.drain_liquor { rates.liquor.share_drained(1.0 - drum.moisture()) } else { 0.0 };
@@ -184,8 +189,8 @@ impl DrumCohort {
             clock: 0.0,
             reached: 0.0,
             acid_extent,
-            fermentable: rates.fermentable_share * sugars,
-            slow: (1.0 - rates.fermentable_share) * sugars,
+            fermentable: load.fermentable + pectin,
+            slow: load.slow,
             fermented: 0.0,
             ammonia_good,
             ammonia_spoiled: ammonia_spoiled.max(ammonia_good),

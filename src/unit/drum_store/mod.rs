@@ -7,6 +7,7 @@ pub use state::{DrumsState, FillingState};
 
 use crate::matter::{Gas, Gases, Material, ratio};
 use crate::process::acidity::{AcidConstants, AcidPowers, Acidity, Surrounds};
+use crate::process::fermentation::load::Load;
 use crate::process::fermentation::pathway::{self, PATHWAYS};
 use crate::process::fermentation::{FermentationRates, gas};
 use crate::quantity::whole;
@@ -158,7 +159,7 @@ pub struct Opened {
 /// Scraps being filled into a drum, mixed with the day's intake.
 #[derive(Debug, Clone, Copy, Default)]
 struct Filling {
-    matter: Material,
+    load: Load,
     /// Wet mass times dose.
     starter: f64,
     since: u32,
@@ -210,43 +211,43 @@ impl DrumStore {
     /// Wet mass that can still be taken in, kg.
     pub fn room(&self) -> f64 {
         let free = (self.setup.drums - self.sealed) as f64 * self.setup.drum_mass();
-        (free - self.filling.matter.wet()).max(0.0)
+        (free - self.filling.load.wet()).max(0.0)
     }
 
     /// Takes in a day's scraps with their bran; fills and seals drums. Call it every day, with no matter on closed days.
     ///
     /// `dose` is live bran per wet scraps, kg/kg. `luck`, between 0 and 1, decides about the drums sealed today: they spoil if it
     /// is below their chance of spoiling (0.5 in a run without chance).
-    pub fn receive(&mut self, day: u32, intake: Material, dose: f64, luck: f64) -> Received {
+    pub fn receive(&mut self, day: u32, intake: Load, dose: f64, luck: f64) -> Received {
         let full = self.setup.drum_mass();
         let mut turned_away = intake;
         let accepted = turned_away.take_wet(self.room());
-        if self.filling.matter.wet() <= 0.0 {
+        if self.filling.load.wet() <= 0.0 {
             self.filling.since = day;
         }
-        self.filling.matter += accepted;
+        self.filling.load += accepted;
         self.filling.starter += dose * accepted.wet();
         // no more was taken than there is room for, so each of these has its drum
-        let count = whole(ratio(self.filling.matter.wet(), full) + FULL_TOLERANCE) as usize;
+        let count = whole(ratio(self.filling.load.wet(), full) + FULL_TOLERANCE) as usize;
         let mut sealed = count;
         if count > 0 {
             self.seal(day, count, count as f64 * full, luck);
         }
         let waited = day.saturating_sub(self.filling.since);
-        if self.filling.matter.wet() > 0.0 && waited >= self.setup.most_filling_days {
+        if self.filling.load.wet() > 0.0 && waited >= self.setup.most_filling_days {
             self.seal(day, 1, full, luck);
             sealed += 1;
         }
-        Received { accepted, turned_away, sealed }
+        Received { accepted: accepted.matter, turned_away: turned_away.matter, sealed }
     }
 
     fn seal(&mut self, day: u32, count: usize, mass: f64, luck: f64) {
-        let dose = ratio(self.filling.starter, self.filling.matter.wet());
-        let mut taken = self.filling.matter.take_wet(mass);
-        if self.filling.matter.wet() < FULL_TOLERANCE * mass {
-            taken += std::mem::take(&mut self.filling.matter);
+        let dose = ratio(self.filling.starter, self.filling.load.wet());
+        let mut taken = self.filling.load.take_wet(mass);
+        if self.filling.load.wet() < FULL_TOLERANCE * mass {
+            taken += std::mem::take(&mut self.filling.load);
         }
-        self.filling.starter = dose * self.filling.matter.wet();
+        self.filling.starter = dose * self.filling.load.wet();
         self.filling.since = day;
         let today = Today::new(&self.setup, &self.rates, &self.powers, day, self.temperature);
         let drum = taken * (1.0 / count as f64);
@@ -344,7 +345,7 @@ impl DrumStore {
 
     /// Matter in all drums, the one being filled included, kg; [`DrumStore::held_gases`] gives the gas.
     pub fn contents(&self) -> Material {
-        let mut loads = self.filling.matter;
+        let mut loads = self.filling.load.matter;
         let mut extents = [0.0; PATHWAYS];
         for cohort in &self.cohorts {
             cohort.add_to(&mut loads, &mut extents);
@@ -360,7 +361,7 @@ impl DrumStore {
 
     /// Drums sealed or being filled.
     pub fn drums_in_use(&self) -> usize {
-        self.sealed + usize::from(self.filling.matter.wet() > 0.0)
+        self.sealed + usize::from(self.filling.load.wet() > 0.0)
     }
 
     /// Drums sealed.

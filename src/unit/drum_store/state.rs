@@ -2,16 +2,16 @@
 
 use super::cohort::DrumCohort;
 use super::{DrumStore, Filling};
-use crate::matter::Material;
 use crate::process::acidity::{AcidPowers, Acidity, Surrounds};
+use crate::process::fermentation::load::Load;
 use serde::{Deserialize, Serialize};
 
 /// State of the drum being filled.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct FillingState {
-    /// What it holds, kg.
-    pub matter: Material,
+    /// What it holds.
+    pub load: Load,
     /// Wet mass times dose of bran.
     pub starter: f64,
     /// Days since filling began.
@@ -42,7 +42,7 @@ impl DrumsState {
 
     /// Drums sealed or being filled.
     pub fn in_use(&self) -> usize {
-        self.sealed() + usize::from(self.filling.matter.wet() > 0.0)
+        self.sealed() + usize::from(self.filling.load.wet() > 0.0)
     }
 
     /// Age of the oldest drum, d; 0 if all are empty.
@@ -73,7 +73,7 @@ impl DrumStore {
         } = self;
         DrumsState {
             filling: FillingState {
-                matter: filling.matter,
+                load: filling.load,
                 starter: filling.starter,
                 age: evening.saturating_sub(filling.since),
             },
@@ -87,7 +87,7 @@ impl DrumStore {
     /// Puts the store, as built, into the state of the evening of a day, which is no earlier than its oldest drum is old.
     pub fn restore(&mut self, state: &DrumsState, evening: u32) {
         self.filling = Filling {
-            matter: state.filling.matter,
+            load: state.filling.load,
             starter: state.filling.starter,
             since: evening.saturating_sub(state.filling.age),
         };

@@ -2,6 +2,12 @@
 
 use super::*;
 use crate::matter::Component;
+use crate::process::ingredient::Carbohydrates;
+
+/// Scraps whose sugars and starch are a third sugar, and cooked.
+fn a_third_sugar(matter: Material, rates: &FermentationRates) -> Load {
+    rates.fermentable.load(matter, Carbohydrates { free_sugar: 1.0 / 3.0, cooked_starch: 1.0 })
+}
 
 pub(super) fn setup() -> DrumStoreSetup {
     DrumStoreSetup {
@@ -38,6 +44,7 @@ fn identical_drums_have_the_mean_ph_of_one() {
         assert_eq!(store.mean_ph(), None);
         let mut scraps = Material::of(Component::Water, 0.8) + Material::of(Component::Sugars, 0.2);
         *scraps.buffer_mut() = 0.03;
+        let scraps = a_third_sugar(scraps, &rates);
         let full = setup().drum_mass() * drums as f64;
         assert_eq!(store.receive(0, scraps * full, 0.02, 0.5).sealed, drums);
         for day in 0..5 {
@@ -58,6 +65,7 @@ fn drums_that_do_not_sour_are_watched_on_the_days_they_are_judged() {
         let mut scraps = Material::of(Component::Water, 1.0) + Material::of(Component::Sugars, sugars);
         scraps[Component::Fibre] = 0.3 - sugars;
         *scraps.buffer_mut() = buffer;
+        let scraps = a_third_sugar(scraps, &rates);
         // luck of 1: none spoils, whatever its margin
         store.receive(0, scraps * (3.0 * setup().drum_mass() / scraps.wet()), 0.02, 1.0);
         for day in 1..30 {
@@ -75,6 +83,7 @@ fn one_of_four_ready_drums_is_opened_and_its_gas_goes_to_the_room() {
     let mut store = DrumStore::new(DrumStoreSetup { drums: 4, ..setup() }, rates, k, 25.0);
     let mut scraps = Material::of(Component::Water, 0.8) + Material::of(Component::Sugars, 0.2);
     *scraps.buffer_mut() = 0.03;
+    let scraps = a_third_sugar(scraps, &rates);
     store.receive(0, scraps * (4.0 * setup().drum_mass()), 0.02, 1.0);
     let mut room = 0.0;
     for day in 1..60 {
@@ -96,12 +105,12 @@ fn one_of_four_ready_drums_is_opened_and_its_gas_goes_to_the_room() {
 }
 
 /// A store at 20 °C, and a kilogram of scraps.
-fn store(setup: DrumStoreSetup) -> (DrumStore, Material) {
+fn store(setup: DrumStoreSetup) -> (DrumStore, Load) {
     let get = |key: &str| crate::literature::central(key).unwrap_or_else(|| panic!("no value for {key}"));
     let (rates, k) = (FermentationRates::from_values(&get), AcidConstants::from_values(&get));
     let mut scraps = Material::of(Component::Water, 0.8) + Material::of(Component::Sugars, 0.2);
     *scraps.buffer_mut() = 0.03;
-    (DrumStore::new(setup, rates, k, 20.0), scraps)
+    (DrumStore::new(setup, rates, k, 20.0), a_third_sugar(scraps, &rates))
 }
 
 #[test]

@@ -23,11 +23,10 @@ fn taking_uses_the_oldest_first() {
 fn only_fermentable_sugars_are_used() {
     // by hand: 20 g of sugars in a litre, 10 g of them fermentable and far from the acid limit; 10 g stay
     let get = |key: &str| literature::central(key).unwrap_or_else(|| panic!("no value for {key}"));
-    let nothing = Material::zero();
     let setup = StarterSetup {
-        carrier: nothing,
-        molasses: nothing,
-        mother_culture: nothing,
+        carrier: Load::default(),
+        molasses: Load::default(),
+        mother_culture: Material::zero(),
         molasses_density: 1.4,
         practice: StarterPractice::from_values(&get),
         activation_temperature: 25.0,
@@ -41,7 +40,7 @@ fn only_fermentable_sugars_are_used() {
     let (rates, k) = (FermentationRates::from_values(&get), AcidConstants::from_values(&get));
     let recipe = ferment(mix, 0.01, 1000.0, &setup, &rates, &k);
     let left = recipe.ready[Component::Sugars];
-    assert!((left - 0.01).abs() < 1e-6, "{left}");
+    assert!((left - 0.01).abs() < 1e-6 && recipe.fermentable < 1e-6, "{left} {}", recipe.fermentable);
 }
 
 /// A maker of bran from made-up bran, molasses and culture, activation 7 d and bran 14 d, with 5 kg of bran in stock.
@@ -50,7 +49,10 @@ fn maker(change: impl FnOnce(&mut StarterSetup)) -> BranMaker {
     let mut carrier = Material::of(Component::Water, 0.1) + Material::of(Component::Fibre, 0.7);
     carrier[Component::Sugars] = 0.2;
     *carrier.buffer_mut() = 0.05;
+    // a quarter of the carrier's sugars ferments, and half of them is released slowly; all sugar of molasses ferments
+    let carrier = Load { matter: carrier, fermentable: 0.05, slow: 0.10 };
     let molasses = Material::of(Component::Water, 0.25) + Material::of(Component::Sugars, 0.75);
+    let molasses = Load { matter: molasses, fermentable: 0.75, slow: 0.0 };
     let practice = StarterPractice {
         activation_days: 7.0,
         bran_days: 14.0,
@@ -172,17 +174,18 @@ fn recipes_equal_sums_by_hand() {
     // a tenth of a litre of molasses at 1.4 kg/L and three quarters of sugar; 10 g of sugars in a kilogram of carrier, which with a
     // little molasses and unfinished starter are far from the acid limit: in the end only what does not ferment is left
     let mut bran = maker(|setup| {
-        (setup.carrier[Component::Sugars], setup.practice.molasses_per_carrier) = (0.010, 0.002);
-        *setup.carrier.buffer_mut() = 0.5;
+        (setup.carrier.matter[Component::Sugars], setup.practice.molasses_per_carrier) = (0.010, 0.002);
+        (setup.carrier.fermentable, setup.carrier.slow) = (0.004, 0.005);
+        *setup.carrier.matter.buffer_mut() = 0.5;
         (setup.practice.molasses, setup.practice.activation_days) = (0.1, 1.0);
         (setup.practice.bran_days, setup.practice.starter_per_carrier) = (1e4, 0.02);
     });
     let first = bran.step(0, &[10.0; 10]);
     assert!((first.drawn[Component::Sugars] / first.starter_begun - 0.1 * 1.4 * 0.75).abs() < 1e-9);
     assert!(bran.starter.ready[Component::Sugars] > 0.05, "the starter is not finished");
-    let get = |key: &str| literature::central(key).unwrap_or_else(|| panic!("no value for {key}"));
-    let slow = (1.0 - FermentationRates::from_values(&get).fermentable_share) * 0.010;
     let made = bran.bran();
-    let per_fibre = made[Component::Sugars] / made[Component::Fibre];
-    assert!((per_fibre / (slow / 0.7) - 1.0).abs() < 1e-6 && slow > 0.001, "{per_fibre}");
+    let per_fibre = |kg: f64| kg / made.matter[Component::Fibre];
+    let left = per_fibre(made.matter[Component::Sugars]);
+    assert!((left / (0.006 / 0.7) - 1.0).abs() < 1e-6, "{left}");
+    assert!(made.fermentable.abs() < 1e-9 && (per_fibre(made.slow) / (0.005 / 0.7) - 1.0).abs() < 1e-9);
 }

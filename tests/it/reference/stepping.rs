@@ -7,6 +7,7 @@ use loamledger::process::acidity::AcidConstants;
 use loamledger::process::drying::DryingRates;
 use loamledger::process::fermentation::FermentationRates;
 use loamledger::process::fermentation::gas::room_after;
+use loamledger::process::ingredient::Carbohydrates;
 use loamledger::process::worm::Population;
 use loamledger::unit::bed::{Bed, BedModel, BedSetup, MoistureBand, Weather};
 use loamledger::unit::drum_store::{DrumStore, DrumStoreSetup, DrumVent};
@@ -129,6 +130,11 @@ fn drum_days_approach_the_solved_equations() {
             AcidConstants::from_values(&get),
             warmth,
         );
+        let classes = Carbohydrates {
+            free_sugar: number(&row["free_sugar"]),
+            cooked_starch: number(&row["cooked_starch"]),
+        };
+        let load = FermentationRates::from_values(&get).fermentable.load(load, classes);
         assert_eq!(store.receive(0, load, number(&row["dose"]), 1.0).sealed, 1);
         let days = u32::try_from(row["days"].as_u64().unwrap()).unwrap();
         for day in 1..=days {
