@@ -13,7 +13,7 @@ mod state;
 #[cfg(test)]
 mod tests;
 
-pub use run::{Keep, run, run_saving};
+pub use run::{Horizon, Keep, Years, follow, run, run_saving};
 pub use site::{
     BedStart, BranSupply, BulkingRecipe, FeedingPractice, GritRecipe, HarvestPractice, Models, ScrapSupply,
     Site,
@@ -105,7 +105,7 @@ impl<'a> Chain<'a> {
             beds: vec![BedTally::default(); site.beds.len()],
             ..Tally::default()
         };
-        let intake: Vec<f64> = (0..site.days).map(|day| site.intake(day)).collect();
+        let intake: Vec<f64> = (0..days).map(|day| site.intake(day)).collect();
         Self {
             site,
             models,
@@ -130,6 +130,12 @@ impl<'a> Chain<'a> {
     /// Number that units give to a day of the run.
     fn clock(&self, day: usize) -> u32 {
         self.first_day + u32::try_from(day).expect("a run is shorter than 10^9 days")
+    }
+
+    /// From now on the intake of so many days of the run is known; the last week of them is taken to repeat itself.
+    fn know(&mut self, days: usize) {
+        self.intake = (0..days).map(|day| self.site.intake(day)).collect();
+        self.week_ahead = weeks_ahead(&self.intake);
     }
 
     /// One day's round. `beds`, if given, receives a record of each bed.

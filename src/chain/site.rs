@@ -115,7 +115,7 @@ pub struct Site {
     pub days_before: u32,
     /// Its state on the evening before the first day. `None` if it is new.
     pub begins: Option<Arc<SiteState>>,
-    /// Days to run.
+    /// Days to run. What is given by day may reach further.
     pub days: usize,
     /// Steps of the bed in a day.
     pub steps_per_day: u32,

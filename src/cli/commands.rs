@@ -104,9 +104,9 @@ fn run(
 }
 
 /// Files of a run but its charts.
-const ALL_FILES: [&str; 6] = {
-    let [daily, beds, balance, result, page] = RUN_FILES;
-    [daily, beds, balance, result, page, WORKBOOK_FILE]
+const ALL_FILES: [&str; 7] = {
+    let [daily, beds, balance, years, result, page] = RUN_FILES;
+    [daily, beds, balance, years, result, page, WORKBOOK_FILE]
 };
 
 /// The answer to a run as text, and its files where a folder is given.
@@ -128,7 +128,8 @@ fn show_run(
         folder.write_run(answer, &page, &beside)?;
         notes.push(results::note(folder, &ALL_FILES, charts.len()));
     }
-    results::output(answer, page, arguments.shown.json, Ok(notes))
+    let output = results::output(answer, page, arguments.shown.json, Ok(notes))?;
+    results::judged(output, &answer.verdict, units)
 }
 
 #[cfg(test)]

@@ -165,7 +165,8 @@ pub fn show(
     );
     let output = results::output(&answer, page, how.json, written)?;
     let made = answer.answered + answer.failed.len();
-    finished(output, answer.partial, made, answer.draws)
+    let output = finished(output, answer.partial, made, answer.draws)?;
+    results::judged(output, &answer.verdict, units)
 }
 
 /// The output, or the same as a partial answer.

@@ -54,6 +54,13 @@ pub enum Failure {
         /// Draws of each site that were asked for.
         asked: u64,
     },
+    /// The site fails by its verdict: the answer is no.
+    SiteFails {
+        /// The whole answer.
+        output: Output,
+        /// The verdict in words.
+        verdict: String,
+    },
     /// Standard output cannot be written.
     Output(io::Error),
     /// Outside checks do not come out as they should: our fault.
@@ -75,7 +82,8 @@ impl Failure {
             Self::Mix(MixError::Recipe(RecipeError::Unreachable { .. } | RecipeError::NotTogether))
             | Self::Sizing(SizingError::Impossible(_) | SizingError::Stopped(_))
             | Self::WhatIf(WhatIfError::Stopped)
-            | Self::Partial { .. } => 1,
+            | Self::Partial { .. }
+            | Self::SiteFails { .. } => 1,
             Self::Sizing(SizingError::UnknownFigure(_) | SizingError::NoDraw(_))
             | Self::WhatIf(WhatIfError::NoDraw { .. })
             | Self::Unverified { .. }
@@ -92,12 +100,13 @@ impl Failure {
         }
     }
 
-    /// The answer, if it is partial, was not written or failed a check. None if no part of it exists.
+    /// The answer, if it is no or partial, was not written or failed a check. None if no part of it exists.
     pub fn partial_output(&self) -> Option<&Output> {
         match self {
             Self::Unwritten { output, .. }
             | Self::Unverified { output, .. }
-            | Self::Partial { output, .. } => Some(output),
+            | Self::Partial { output, .. }
+            | Self::SiteFails { output, .. } => Some(output),
             Self::Draws(failure) => match failure.as_ref() {
                 DrawsFailure::Partial { output, .. } => Some(output),
                 _ => None,
@@ -128,6 +137,9 @@ impl Failure {
             Self::Mix(MixError::Recipe(error)) => recipe_hints(error),
             Self::Sizing(SizingError::Impossible(no)) => no.hints(),
             Self::Sizing(SizingError::Stopped(known)) => known.hints(),
+            Self::SiteFails { .. } => {
+                vec!["the page says why; `loamledger size` seeks a site that works, `verdict` in the scenario sets what weighs".to_owned()]
+            }
             Self::Partial { .. } => {
                 vec![
                     "all differences use the draws made; let it run longer, or request fewer with --draws"
@@ -199,6 +211,7 @@ impl fmt::Display for Failure {
             Self::Partial { made, asked, .. } => {
                 write!(f, "the answer is partial: {made} of {asked} draws of each site were made")
             }
+            Self::SiteFails { verdict, .. } => write!(f, "as planned, {verdict}"),
             Self::Output(_) => write!(f, "standard output cannot be written"),
             Self::Unverified { broken, .. } => {
                 write!(

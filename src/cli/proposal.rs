@@ -98,6 +98,7 @@ pub fn proposal(arguments: &ProposalArguments) -> Result<Output, Failure> {
         units: arguments.units.into(),
     });
     folder.write(&[(PROPOSAL_FILE, page)])?;
+    let verdict = told.as_ref().map_or(answer.verdict, |told| told.uncertainty.verdict.clone());
     let output = Output { text: String::new(), notes: vec![results::note(&folder, &[PROPOSAL_FILE], 0)] };
     if let Some(DrawnAnswers { uncertainty: u, .. }) = told.filter(|told| told.uncertainty.partial) {
         let made = u.answered + u.failed.len();
@@ -106,7 +107,7 @@ pub fn proposal(arguments: &ProposalArguments) -> Result<Output, Failure> {
     }
     match compared.filter(|answer| answer.partial) {
         Some(answer) => Err(Failure::Partial { output, made: answer.draws, asked: answer.asked }),
-        None => Ok(output),
+        None => results::judged(output, &verdict, arguments.units.into()),
     }
 }
 

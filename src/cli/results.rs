@@ -2,11 +2,14 @@
 
 use super::Output;
 use super::failure::Failure;
+use crate::quantity::Units;
 use crate::report::chart::Chart;
 use crate::report::clean::printable_json;
 use crate::report::draw::{self, Picture};
 use crate::report::files::{self, ResultFolder};
+use crate::report::pages::verdict::sentence;
 use crate::report::workbook::{self, WORKBOOK_FILE, WorkbookContents};
+use crate::study::verdict::{Standing, Verdict};
 use serde::Serialize;
 use std::path::Path;
 
@@ -89,6 +92,17 @@ pub(super) fn shown(text: String, written: Result<Vec<String>, Failure>) -> Resu
         Ok(notes) => Ok(Output { text, notes }),
         Err(Failure::Write(error)) => Err(Failure::Unwritten { output: Output::text(text), error }),
         Err(failure) => Err(failure),
+    }
+}
+
+/// The output of a site, or the same as a failure where the verdict is that the site fails.
+///
+/// # Errors
+/// [`Failure::SiteFails`].
+pub(super) fn judged(output: Output, verdict: &Verdict, units: Units) -> Result<Output, Failure> {
+    match verdict.standing {
+        Standing::Fails => Err(Failure::SiteFails { output, verdict: sentence(verdict, units) }),
+        Standing::Works | Standing::AtRisk => Ok(output),
     }
 }
 

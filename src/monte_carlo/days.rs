@@ -23,12 +23,12 @@ pub struct Days {
 }
 
 impl Days {
-    /// The days of a draw of that seed and number.
+    /// The days of a draw of that seed and number, as many as the plan may simulate.
     ///
     /// # Source
     /// Spreads: `streams.daily_variation` and `climate.day_to_day` of the plan. Persistence: `site.weather_persistence`.
     pub fn of(plan: &Plan, seed: u64, draw: u64) -> Self {
-        let days = plan.days as usize;
+        let days = plan.most_days() as usize;
         let intake = plan
             .streams
             .iter()
@@ -46,9 +46,9 @@ impl Days {
         }
     }
 
-    /// The days of a run without chance: factors 1, the season's temperature, a luck of one half.
+    /// As many days without chance: factors 1, the season's temperature, a luck of one half.
     pub fn without_chance(plan: &Plan) -> Self {
-        let days = plan.days as usize;
+        let days = plan.most_days() as usize;
         Self {
             intake: vec![vec![1.0; days]; plan.streams.len()],
             temperature: vec![0.0; days],

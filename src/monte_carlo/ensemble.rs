@@ -3,10 +3,10 @@
 use super::bands::DayCounts;
 use super::sample::{Block, Draw};
 use super::{Days, Draws, Study, Watch, design, on_threads};
-use crate::chain::{self, Models};
+use crate::chain::{self, Models, Years};
 use crate::scenario::{Almanac, Chance, Plan, assemble_on, with_chance};
+use crate::trace::DayRecord;
 use crate::trace::figures::{self, FigureSource, RunFigures};
-use crate::trace::{DayRecord, Trace};
 use serde::{Deserialize, Serialize};
 use std::panic::{self, AssertUnwindSafe};
 use std::sync::atomic::{AtomicU64, Ordering};
@@ -77,7 +77,7 @@ struct Studied<'a> {
 
 impl<'a> Studied<'a> {
     fn of(plan: &'a Plan, study: &'a Study) -> Self {
-        Self { plan, study, almanac: Almanac::of(plan) }
+        Self { plan, study, almanac: Almanac::of_years(plan) }
     }
 }
 
@@ -96,20 +96,22 @@ fn run_draw(of: &Studied<'_>, draw: &Draw, days: &Days) -> Result<Finished, Stri
 }
 
 /// What a draw leaves behind, with its processes.
-fn trace_of(of: &Studied<'_>, draw: &Draw, days: &Days) -> Result<(Trace, Models), String> {
+fn years_of(of: &Studied<'_>, draw: &Draw, days: &Days) -> Result<(Years, Models), String> {
     let Studied { plan, study, almanac } = of;
     let get = |key: &str| study.value(draw, key);
     let (mut site, models) = assemble_on(plan, almanac, &get).map_err(|e| e.to_string())?;
     let chance = Chance { intake: &days.intake, temperature: &days.temperature, drum_luck: &days.drum_luck };
     with_chance(plan, almanac, &mut site, &chance);
-    let trace = chain::run(&site, &models, chain::Keep::Days).map_err(|e| e.to_string())?;
-    Ok((trace, models))
+    let years = chain::follow(&site, &models, chain::Keep::Days, &plan.horizon(), &[]);
+    Ok((years.map_err(|e| e.to_string())?, models))
 }
 
 fn attempt(of: &Studied<'_>, draw: &Draw, days: &Days) -> Result<Finished, String> {
-    let (trace, models) = trace_of(of, draw, days)?;
+    let (years, models) = years_of(of, draw, days)?;
     let get = |key: &str| of.study.value(draw, key);
-    let figures = figures::read(&FigureSource::of(&trace, &get, &models.acids));
+    let source =
+        FigureSource::of(&years.run, &get, &models.acids).and_later(years.later(), &get, &models.acids);
+    let figures = figures::read(&source);
     if let Some(n) = figures.iter().position(|x| x.is_some_and(|x| !x.is_finite())) {
         return Err(format!("{} is not a finite number", figures::TABLE[n].name));
     }
@@ -118,16 +120,18 @@ fn attempt(of: &Studied<'_>, draw: &Draw, days: &Days) -> Result<Finished, Strin
     if let Some((name, value)) = named.find(|(_, x)| *x < -BELOW_ZERO) {
         return Err(format!("{name} is {value:.1e}, below zero"));
     }
-    Ok(Finished { figures, daily: trace.daily })
+    drop(source);
+    Ok(Finished { figures, daily: years.run.daily })
 }
 
-/// The days of one draw.
+/// The days of the run of one draw.
 ///
 /// # Errors
 /// What went wrong, in words: the values cannot be assembled or the balance does not close.
 pub fn daily(plan: &Plan, study: &Study, seed: u64, number: u64) -> Result<Vec<DayRecord>, String> {
+    let plan = &plan.without_later_years();
     let (draw, days) = (study.draw(seed, number), Days::of(plan, seed, number));
-    trace_of(&Studied::of(plan, study), &draw, &days).map(|(trace, _)| trace.daily)
+    years_of(&Studied::of(plan, study), &draw, &days).map(|(years, _)| years.run.daily)
 }
 
 /// The figures of given values without chance: one row of a Sobol' design, or the run of central values.

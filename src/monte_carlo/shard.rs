@@ -2,6 +2,7 @@
 
 use super::bands::{DayCounts, FilledBins, SERIES};
 use super::ensemble::{DrawFigures, Ensemble, Failed};
+use crate::trace::failures::Judging;
 use crate::trace::figures::{self, FIGURES};
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
@@ -31,6 +32,8 @@ pub struct Head {
     /// Figures of the run with central values and without chance, in the order of [`figures::TABLE`]. Equal only if
     /// tables and machine give the same values.
     pub central: Vec<Option<f64>>,
+    /// How the site is judged.
+    pub judging: Judging,
 }
 
 /// Part of a study, or all of it.
@@ -312,6 +315,7 @@ fn same(a: &Head, b: &Head) -> Result<(), (&'static str, String, String)> {
 mod tests {
     use super::*;
     use crate::trace::DayRecord;
+    use crate::trace::failures::VerdictRule;
     use jiff::civil::date;
 
     /// A change and a word of what is said of it.
@@ -338,6 +342,10 @@ mod tests {
             draws: 40,
             unknowns_drawn: 3,
             central: vec![Some(0.1); FIGURES],
+            judging: Judging {
+                rule: VerdictRule { serious_chance: 0.1, caution_chance: 0.33, fails_chance: 0.5 },
+                rules: vec!["india".to_owned()],
+            },
         };
         Shard { head, ensemble: Ensemble { seed: 7, from, to, rows, failed: Vec::new(), bands } }
     }

@@ -16,10 +16,24 @@ pub struct Almanac {
 impl Almanac {
     /// The days of a plan.
     pub fn of(plan: &Plan) -> Self {
+        Self::of_days(plan, plan.days)
+    }
+
+    /// The days of a plan and those after it, as far as a settled year is sought.
+    pub fn of_years(plan: &Plan) -> Self {
+        Self::of_days(plan, plan.most_days())
+    }
+
+    fn of_days(plan: &Plan, days: u32) -> Self {
         Self {
-            amounts: (0..plan.streams.len()).map(|stream| plan.daily_amounts(stream)).collect(),
-            outdoors: plan.dates().map(|day| plan.climate.outdoors(day)).collect(),
+            amounts: (0..plan.streams.len()).map(|stream| plan.amounts_of(stream, days)).collect(),
+            outdoors: (0..days).map(|day| plan.climate.outdoors(plan.date(day))).collect(),
             starting_bran: plan.starting_bran(),
         }
+    }
+
+    /// Number of days.
+    pub fn days(&self) -> usize {
+        self.outdoors.len()
     }
 }

@@ -97,7 +97,7 @@ pub fn assemble_with(plan: &Plan, get: &dyn Fn(&str) -> f64) -> Result<(Site, Mo
     assemble_on(plan, &Almanac::of(plan), get)
 }
 
-/// The same on the days of an almanac, which must be the plan's own.
+/// The same on the days of an almanac of the plan: its own days, or more.
 ///
 /// # Errors
 /// Those of [`assemble_with`].
@@ -112,13 +112,13 @@ pub fn assemble_on(
         start: plan.start,
         days_before: plan.begins().map_or(0, |begins| begins.state.days_run),
         begins: plan.begins().map(|begins| Arc::clone(&begins.state)),
-        days: plan.days as usize,
+        days: almanac.days(),
         steps_per_day: plan.steps_per_day,
         streams: streams(plan, almanac, &larder, &models.fermentation.fermentable),
         bed_air: bed_air(plan, &almanac.outdoors),
         drum_room: room_temperatures(plan, &plan.climate.drum_room, &almanac.outdoors),
         // without chance a drum spoils when that is likelier than not
-        drum_luck: vec![0.5; plan.days as usize],
+        drum_luck: vec![0.5; almanac.days()],
         bran: bran(plan, almanac, &larder, &models.fermentation.fermentable, get),
         drums: drums(plan, get),
         liquor_returned: plan.drums.liquor == Liquor::Returned,

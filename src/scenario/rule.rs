@@ -10,6 +10,7 @@ use super::words::{Weekday, Word};
 use crate::quantity::{Kind, did_you_mean, nearest, whole};
 use jiff::civil::Date;
 use jsonc_parser::ast::Value;
+use std::marker::PhantomData;
 
 /// How a key is read into a value of a type.
 pub(super) trait Rule<T> {
@@ -191,6 +192,25 @@ impl Rule<[bool; 7]> for Weekdays {
         let named: Vec<Option<Weekday>> =
             values.iter().enumerate().map(|(i, v)| one_word(check, &at.path.index(i), v)).collect();
         std::array::from_fn(|day| named.contains(&Weekday::ALL.get(day).copied()))
+    }
+}
+
+/// See [`words`].
+pub(super) struct Words<W>(PhantomData<W>);
+
+/// A list of words; empty if left out.
+pub(super) const fn words<W: Word>() -> Words<W> {
+    Words(PhantomData)
+}
+
+impl<W: Word> Rule<Vec<W>> for Words<W> {
+    fn shape(&self) -> Shape {
+        Shape::List(Box::new(W::shape()))
+    }
+    fn read(&self, check: &mut Checker<'_>, at: &At<'_>) -> Vec<W> {
+        let values = check.list(at, &self.shape());
+        let numbered = values.into_iter().flatten().enumerate();
+        numbered.filter_map(|(i, value)| one_word(check, &at.path.index(i), value)).collect()
     }
 }
 

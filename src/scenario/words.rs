@@ -47,6 +47,26 @@ words! {
         Sealed = "sealed",
     }
 
+    /// A place or trade whose published limits and thresholds are applied.
+    pub enum Rules {
+        /// Austria: volume of compost a year of small producers.
+        Austria = "austria",
+        /// California: area and volume of small composting.
+        California = "california",
+        /// European Union: organic soil improver, EU 2019/1009.
+        EuropeanUnion = "european_union",
+        /// India: Fertiliser Control Order, vermicompost.
+        India = "india",
+        /// Iowa: scraps from elsewhere without a permit.
+        Iowa = "iowa",
+        /// Trade practice: live castings, greenhouse mixes.
+        Trade = "trade",
+        /// United States: limits of germs of Class A.
+        UnitedStates = "united_states",
+        /// Wisconsin: volume of source-separated compostables.
+        Wisconsin = "wisconsin",
+    }
+
     /// What becomes of the liquor.
     pub enum Liquor {
         /// Drained and taken off the site.

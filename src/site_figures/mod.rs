@@ -67,6 +67,17 @@ pub fn site_figures_with(plan: &Plan, site: &Site, trace: &Trace, get: &dyn Fn(&
     }
 }
 
+impl SiteFigures {
+    /// Figures of a settled year whose money counts the first year as it was.
+    pub fn after_first(self, first: Option<&MoneyFigures>) -> Self {
+        let money = self.money.map(|later| match first {
+            Some(first) => later.after_first(first.surplus),
+            None => later,
+        });
+        Self { money, ..self }
+    }
+}
+
 /// Floor of a plan before anything is run: what dries and cures, and how heavy beds become, is not known yet.
 pub fn planned_floor(plan: &Plan, site: &Site) -> FloorFigures {
     let get = |key: &str| central(plan, key);
@@ -85,8 +96,8 @@ pub fn floor_warnings(floor: &FloorFigures) -> Vec<Warning> {
     out
 }
 
-/// Where the site is above a published threshold up to which small sites need no permit.
+/// Where the site is above a published threshold up to which small sites need no permit, in the places whose rules the plan names.
 pub fn permit_warnings(plan: &Plan, site: &Site, trace: &Trace, figures: &SiteFigures) -> Vec<Warning> {
     let get = |key: &str| central(plan, key);
-    permits::permits(site, trace, &figures.floor, &figures.yearly, &get)
+    permits::permits(plan, site, trace, &figures.floor, &figures.yearly, &get)
 }

@@ -89,8 +89,8 @@ impl Book {
     }
 }
 
-/// Money of a site. Prices of one year throughout, without inflation, tax and residual value; every year is taken as the
-/// year of the run.
+/// Money of a site. Prices of one year throughout, without inflation, tax and residual value; every year but the first is taken as the
+/// year it is of.
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct MoneyFigures {
     /// Currency, as printed.
@@ -115,7 +115,9 @@ pub struct MoneyFigures {
     pub income_total: f64,
     /// Income of a year less running cost.
     pub surplus: f64,
-    /// Net present value of capital and surplus over the years.
+    /// The same of the first year; that of every year where only one is known.
+    pub first_surplus: f64,
+    /// Net present value of capital and surpluses over the years.
     pub net_present_value: f64,
     /// Interest at which that is zero; none where there is no such rate.
     pub internal_rate: Option<f64>,
@@ -175,6 +177,42 @@ fn income(prices: &Money, yearly: &Yearly) -> [Book; 3] {
     books
 }
 
+/// Payments of each year: the capital, what the first year leaves, what every other leaves.
+fn flows(capital: f64, first: f64, later: f64, years: u32) -> Vec<f64> {
+    let mut flows = vec![-capital, first];
+    flows.resize(years as usize + 1, later);
+    flows
+}
+
+/// What payments are worth.
+struct Worth {
+    net_present_value: f64,
+    internal_rate: Option<f64>,
+    payback: Option<f64>,
+    discounted_payback: Option<f64>,
+}
+
+impl Worth {
+    fn of(flows: &[f64], interest: f64) -> Self {
+        Self {
+            net_present_value: finance::net_present_value(flows, interest),
+            internal_rate: finance::internal_rate(flows).ok(),
+            payback: finance::payback(flows, 0.0),
+            discounted_payback: finance::payback(flows, interest),
+        }
+    }
+}
+
+impl MoneyFigures {
+    /// The same where the first year leaves another surplus: a start-up is not every year.
+    pub fn after_first(self, surplus: f64) -> Self {
+        let flows = flows(self.capital_total, surplus, self.surplus, self.years);
+        let Worth { net_present_value, internal_rate, payback, discounted_payback } =
+            Worth::of(&flows, self.interest);
+        Self { first_surplus: surplus, net_present_value, internal_rate, payback, discounted_payback, ..self }
+    }
+}
+
 /// Money figures of prices, equipment, a year's amounts, hours of work and energy.
 ///
 /// Drying heat is priced as electricity.
@@ -199,8 +237,7 @@ pub fn money(
     let income_total = at_gate + by_products + by_worms;
     let surplus = income_total - running_total;
     let annuity = finance::annuity(capital_total, prices.interest, prices.years);
-    let mut flows = vec![-capital_total];
-    flows.resize(prices.years as usize + 1, surplus);
+    let worth = Worth::of(&flows(capital_total, surplus, surplus, prices.years), prices.interest);
     let cost = annuity + running_total;
     let books = [&capital, &running, &gate, &products, &worms];
     MoneyFigures {
@@ -209,10 +246,11 @@ pub fn money(
         years: prices.years,
         annuity,
         surplus,
-        net_present_value: finance::net_present_value(&flows, prices.interest),
-        internal_rate: finance::internal_rate(&flows).ok(),
-        payback: finance::payback(&flows, 0.0),
-        discounted_payback: finance::payback(&flows, prices.interest),
+        first_surplus: surplus,
+        net_present_value: worth.net_present_value,
+        internal_rate: worth.internal_rate,
+        payback: worth.payback,
+        discounted_payback: worth.discounted_payback,
         cost_per_tonne: finance::per_unit(cost - by_products - by_worms, yearly.tonnes()),
         cost_per_cubic_metre: finance::per_unit(cost - at_gate - by_worms, yearly.product()),
         not_counted: books.iter().flat_map(|b| b.missing.iter().copied()).collect(),
@@ -268,6 +306,22 @@ mod tests {
             assert!((even.internal_rate.unwrap() - 0.05).abs() < 1e-9);
             assert!((even.discounted_payback.unwrap_or(10.0) - 10.0).abs() < 1e-6);
         }
+    }
+
+    #[test]
+    fn a_poor_first_year_is_counted_once() {
+        let m = money(
+            &prices(),
+            &Equipment { drums: 40.0, ..Equipment::default() },
+            &yearly(),
+            500.0,
+            &EnergyFigures::default(),
+        );
+        let later = m.clone().after_first(m.surplus - 1000.0);
+        // by hand: a thousand less, one year on, at 5 %
+        assert!((m.net_present_value - later.net_present_value - 1000.0 / 1.05).abs() < 1e-6);
+        assert_eq!((later.surplus.to_bits(), later.cost_per_tonne), (m.surplus.to_bits(), m.cost_per_tonne));
+        assert_eq!(m.clone().after_first(m.surplus), m);
     }
 
     #[test]

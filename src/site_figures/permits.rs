@@ -3,6 +3,7 @@
 use super::Yearly;
 use super::floor::{self, FloorFigures};
 use crate::chain::Site;
+use crate::scenario::Plan;
 use crate::trace::Trace;
 use crate::warning::Warning;
 
@@ -10,6 +11,8 @@ use crate::warning::Warning;
 struct Threshold {
     /// Where it applies.
     place: &'static str,
+    /// Word of the place in a scenario.
+    rule: &'static str,
     /// Literature key of the figure.
     key: &'static str,
 }
@@ -22,10 +25,11 @@ struct Measured {
     thresholds: &'static [Threshold],
 }
 
-/// A warning for each figure above a published threshold, with the lowest such threshold.
+/// A warning for each figure above a published threshold of a place whose rules the plan names, with the lowest such threshold.
 ///
 /// A threshold applies in one place only; the local authority decides what applies elsewhere.
 pub(super) fn permits(
+    plan: &Plan,
     site: &Site,
     trace: &Trace,
     floor: &FloorFigures,
@@ -38,33 +42,49 @@ pub(super) fn permits(
             what: "scraps a day in the busiest week",
             value: week / 7.0,
             unit: "kg/day",
-            thresholds: &[Threshold { place: "Iowa", key: "site.threshold_iowa_rate" }],
+            thresholds: &[Threshold { place: "Iowa", rule: "iowa", key: "site.threshold_iowa_rate" }],
         },
         Measured {
             what: "floor under drums, beds and castings",
             value: floor.uses.iter().filter(|u| u.name != floor::MACHINES).map(|u| u.net).sum(),
             unit: "m2",
-            thresholds: &[Threshold { place: "California", key: "site.threshold_california_area" }],
+            thresholds: &[Threshold {
+                place: "California",
+                rule: "california",
+                key: "site.threshold_california_area",
+            }],
         },
         Measured {
             what: "volume in drums and beds at once",
             value: volume(site, trace),
             unit: "m3",
             thresholds: &[
-                Threshold { place: "Wisconsin", key: "site.threshold_wisconsin_volume" },
-                Threshold { place: "California", key: "site.threshold_california_volume" },
+                Threshold { place: "Wisconsin", rule: "wisconsin", key: "site.threshold_wisconsin_volume" },
+                Threshold {
+                    place: "California",
+                    rule: "california",
+                    key: "site.threshold_california_volume",
+                },
             ],
         },
         Measured {
             what: "castings and blend a year",
             value: yearly.product(),
             unit: "m3",
-            thresholds: &[Threshold { place: "Austria", key: "site.threshold_austria_volume" }],
+            thresholds: &[Threshold {
+                place: "Austria",
+                rule: "austria",
+                key: "site.threshold_austria_volume",
+            }],
         },
     ];
     let above = |m: Measured| {
-        let (exceeded, threshold) =
-            m.thresholds.iter().map(|of| (of, get(of.key))).find(|(_, limit)| m.value > *limit)?;
+        let (exceeded, threshold) = m
+            .thresholds
+            .iter()
+            .filter(|of| plan.names_rule(of.rule))
+            .map(|of| (of, get(of.key)))
+            .find(|(_, limit)| m.value > *limit)?;
         Some(Warning::PermitThreshold {
             rule: format!("{} (rule of {})", m.what, exceeded.place),
             value: m.value,

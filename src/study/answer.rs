@@ -3,9 +3,10 @@
 //! All figures are SI: kg, m2, m3, °C, days; shares are 0 to 1. The texts of the fields are those of the published schema
 //! ([`schema`]); `result.json` and `--json` hold the same object.
 
+use super::verdict::Verdict;
 use crate::process::quality::standards::{Judgement, QualityMeasure};
 use crate::site_figures::SiteFigures;
-use crate::trace::{BedRecord, DayRecord, Flow, FlowGroup, Holder};
+use crate::trace::{BedRecord, DayRecord, Flow, FlowGroup, Holder, Settling, YearChange, YearSums};
 use crate::warning::{Severity, Warning};
 use jiff::civil::Date;
 use schemars::JsonSchema;
@@ -359,6 +360,53 @@ impl From<Warning> for Reported {
     }
 }
 
+/// A figure in the first year and in the settled one; name, unit and words are those of [`crate::trace::figures::TABLE`].
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
+pub struct YearFigure {
+    /// Name in files.
+    pub name: &'static str,
+    /// Unit, SI.
+    pub unit: &'static str,
+    /// What it is, in words.
+    pub what: &'static str,
+    /// In the first year. `null` if there is nothing to measure.
+    pub first: Option<f64>,
+    /// In the settled year, or in the last one simulated. `null` if there is nothing to measure.
+    pub settled: Option<f64>,
+}
+
+/// The settled year, or the last one simulated where none settles.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct LaterYear {
+    /// Number of the year, from 1.
+    pub year: usize,
+    /// Its first day.
+    #[schemars(with = "String")]
+    pub start: Date,
+    /// Figures of the first year and of this one.
+    pub figures: Vec<YearFigure>,
+    /// Floor, work, energy, lifting, greenhouse gas and money of this year. What money is worth takes the first year as it is and every
+    /// other as this one.
+    pub site: SiteFigures,
+}
+
+/// The years of the site, followed beyond its run until one is like the one before.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct LaterYears {
+    /// How the search ended.
+    pub settling: Settling,
+    /// Largest difference allowed between a settled year and the one before, as a share of the larger.
+    pub tolerance: f64,
+    /// Most years that are simulated, the first included.
+    pub most_years: usize,
+    /// Sums of every year from the first; empty where no settled year is sought.
+    pub years: Vec<YearSums>,
+    /// Changes from the last but one of them to the last, the largest first; empty with fewer than two.
+    pub changes: Vec<YearChange>,
+    /// The settled year. `null` where none is sought.
+    pub last: Option<LaterYear>,
+}
+
 /// The answer to *run*.
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct RunAnswer {
@@ -395,14 +443,25 @@ pub struct RunAnswer {
     pub gases: GasTotals,
     /// Running time of the screen, h.
     pub screen_hours: f64,
-    /// Floor, work, energy, lifting, greenhouse gas, money.
+    /// Floor, work, energy, lifting, greenhouse gas, money, of the run.
     pub site: SiteFigures,
+    /// The verdict of this run alone: whether a failure happens, not how likely it is.
+    pub verdict: Verdict,
+    /// The years of the site up to its settled one.
+    pub later_years: LaterYears,
     /// Warnings, worst first.
     pub warnings: Vec<Reported>,
     /// A record of the site for each day.
     pub daily: Vec<DayRecord>,
     /// A record of each bed for each day, by day, then by bed.
     pub bed_daily: Vec<BedRecord>,
+}
+
+impl RunAnswer {
+    /// Site figures of the year that counts: the settled one or the last one simulated, else the run scaled to a year.
+    pub fn year_that_counts(&self) -> &SiteFigures {
+        self.later_years.last.as_ref().map_or(&self.site, |last| &last.site)
+    }
 }
 
 /// JSON Schema (draft 2020-12) of [`RunAnswer`], each field with its text and unit. The command `schema --result` prints it.

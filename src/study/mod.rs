@@ -11,6 +11,7 @@
 pub mod answer;
 pub mod check;
 pub mod drivers;
+mod later_years;
 mod measurements;
 pub mod mix;
 pub mod rates_used;
@@ -20,6 +21,7 @@ pub mod sobol;
 
 pub mod stock_growth;
 pub mod uncertainty;
+pub mod verdict;
 pub mod sizing;
 
 mod warn;

@@ -2,16 +2,21 @@
 
 use super::answer::{
     Amounts, Balance, BedFigures, BranFigures, DrumFigures, ElementBalance, FlowAmounts, GasTotals,
-    GrinderFigures, HeldAmounts, Judged, Product, RunAnswer, Span, StockByStage, StockFigures, StreamIntake,
+    GrinderFigures, HeldAmounts, Judged, LaterYears, Product, RunAnswer, Span, StockByStage, StockFigures,
+    StreamIntake,
 };
+use super::later_years::later_years;
+use super::verdict::Verdict;
 use super::warn::warnings;
-use crate::chain::{self, Models, Site, SiteState};
+use crate::chain::{self, Models, Site, SiteState, Years};
 use crate::matter::{Element, Elements, Gas, Gases, Material, ratio};
 use crate::process::quality::standards::{self, QualityLimit};
 use crate::process::quality::{QualityFigures, QualityRates};
 use crate::process::worm::Deaths;
-use crate::scenario::{AssembleError, Plan, StateFile, assemble_with, central};
+use crate::scenario::{Almanac, AssembleError, Plan, StateFile, assemble_on, central};
 use crate::site_figures::site_figures_with;
+use crate::trace::failures::RunFailure;
+use crate::trace::figures::{self, FigureSource};
 use crate::trace::{BedRecord, DayRecord, Flow, Holder, Holding, NotClosed, Trace};
 use jiff::civil::Date;
 use std::fmt;
@@ -50,14 +55,10 @@ pub fn run(plan: &Plan) -> Result<RunAnswer, RunError> {
 /// # Errors
 /// As [`run`].
 pub fn run_saving(plan: &Plan, evenings: &[Date]) -> Result<(RunAnswer, Vec<StateFile>), RunError> {
-    let get = |key: &str| central(plan, key);
-    let (site, models) = assemble_with(plan, &get).map_err(RunError::Assemble)?;
-    let days: Vec<usize> = (0..site.days).filter(|&day| evenings.contains(&site.date(day))).collect();
-    let (trace, states) =
-        chain::run_saving(&site, &models, chain::Keep::Beds, &days).map_err(RunError::NotClosed)?;
-    let file = |(day, state): (&usize, SiteState)| StateFile::new(&plan.name, site.date(*day), state);
-    let files = days.iter().zip(states).map(file).collect();
-    Ok((answer(plan, &site, &models, trace, &get), files))
+    let days: Vec<usize> = (0..).zip(plan.dates()).filter(|(_, date)| evenings.contains(date)).map(|(n, _)| n).collect();
+    let (answer, states) = simulated(plan, &|key| central(plan, key), &days)?;
+    let saved = plan.dates().filter(|date| evenings.contains(date)).zip(states);
+    Ok((answer, saved.map(|(date, state)| StateFile::new(&plan.name, date, state)).collect()))
 }
 
 /// Runs a plan with values by key.
@@ -65,12 +66,31 @@ pub fn run_saving(plan: &Plan, evenings: &[Date]) -> Result<(RunAnswer, Vec<Stat
 /// # Errors
 /// As [`run`].
 pub(super) fn run_with(plan: &Plan, get: &dyn Fn(&str) -> f64) -> Result<RunAnswer, RunError> {
-    let (site, models) = assemble_with(plan, get).map_err(RunError::Assemble)?;
-    let trace = chain::run(&site, &models, chain::Keep::Beds).map_err(RunError::NotClosed)?;
-    Ok(answer(plan, &site, &models, trace, get))
+    simulated(plan, get, &[]).map(|(answer, _)| answer)
 }
 
-fn answer(plan: &Plan, site: &Site, models: &Models, trace: Trace, get: &dyn Fn(&str) -> f64) -> RunAnswer {
+/// The answer, and the states on the evenings of some days of the run.
+fn simulated(
+    plan: &Plan,
+    get: &dyn Fn(&str) -> f64,
+    evenings: &[usize],
+) -> Result<(RunAnswer, Vec<SiteState>), RunError> {
+    let (followed, models) = assemble_on(plan, &Almanac::of_years(plan), get).map_err(RunError::Assemble)?;
+    let years = chain::follow(&followed, &models, chain::Keep::Beds, &plan.horizon(), evenings);
+    let years = years.map_err(RunError::NotClosed)?;
+    let site = Site { days: plan.days as usize, ..followed };
+    let later = later_years(plan, &site, &models, &years, get);
+    let verdict = verdict(plan, &models, &years, get);
+    Ok((answer(plan, &site, &models, (years.run, later, verdict), get), years.states))
+}
+
+fn answer(
+    plan: &Plan,
+    site: &Site,
+    models: &Models,
+    (trace, later_years, verdict): (Trace, LaterYears, Verdict),
+    get: &dyn Fn(&str) -> f64,
+) -> RunAnswer {
     let mut answer = RunAnswer {
         version: env!("CARGO_PKG_VERSION"),
         name: plan.name.clone(),
@@ -85,10 +105,12 @@ fn answer(plan: &Plan, site: &Site, models: &Models, trace: Trace, get: &dyn Fn(
         grinder: grinder(&trace),
         beds: beds(site, &trace),
         stock: stock(plan, site, models, &trace, get),
-        products: products(models, &trace, get),
+        products: products(plan, models, &trace, get),
         gases: gas_totals(&trace.ledger.all_gases()),
         screen_hours: trace.tally.screen_hours,
         site: site_figures_with(plan, site, &trace, get),
+        later_years,
+        verdict,
         warnings: Vec::new(),
         daily: Vec::new(),
         bed_daily: Vec::new(),
@@ -97,6 +119,18 @@ fn answer(plan: &Plan, site: &Site, models: &Models, trace: Trace, get: &dyn Fn(
     answer.daily = trace.daily;
     answer.bed_daily = trace.beds;
     answer
+}
+
+/// The verdict of the run alone: a failure that happens has a chance of 1.
+fn verdict(plan: &Plan, models: &Models, years: &Years, get: &dyn Fn(&str) -> f64) -> Verdict {
+    let source =
+        FigureSource::of(&years.run, get, &models.acids).and_later(years.later(), get, &models.acids);
+    let figures = figures::read(&source);
+    let judging = plan.judging();
+    let happened = |failure: &'static RunFailure| {
+        failure.happened(&figures).map(|happened| (failure, if happened { 1.0 } else { 0.0 }))
+    };
+    Verdict::of(judging.asked().filter_map(happened), 0, judging.rule)
 }
 
 /// Reads amounts off matter.
@@ -330,9 +364,10 @@ fn stock(
     }
 }
 
-fn products(models: &Models, trace: &Trace, get: &dyn Fn(&str) -> f64) -> Vec<Product> {
+fn products(plan: &Plan, models: &Models, trace: &Trace, get: &dyn Fn(&str) -> f64) -> Vec<Product> {
     let rates = QualityRates::from_values(get);
-    let limits = standards::limits(get);
+    let mut limits = standards::limits(get);
+    limits.retain(|limit| limit.standard.rule().is_none_or(|rule| plan.names_rule(rule)));
     [
         ("castings", Flow::CastingsSold, trace.tally.castings_volume),
         ("blend", Flow::BlendSold, trace.tally.blend_volume),

@@ -4,11 +4,14 @@ use crate::monte_carlo::bands::SERIES;
 use crate::monte_carlo::ensemble;
 pub use crate::monte_carlo::shard::{MergeError, Shard, ShardFile, merge, text_hash};
 
+use super::verdict::Verdict;
 use crate::monte_carlo::shard::Head;
 use crate::monte_carlo::summary::{self, QUANTILES, Ranks, Spread};
 use crate::monte_carlo::{Draw, Draws, Study, StudyError, Watch};
 use crate::scenario::Plan;
-use crate::trace::figures::{self, FAILURES, RunFailure, RunFigure, RunFigures};
+use crate::trace::failures::RunFailure;
+use crate::trace::figures::{self, RunFigure, RunFigures};
+use crate::warning::Severity;
 use jiff::ToSpan;
 use jiff::civil::Date;
 use serde::Serialize;
@@ -154,6 +157,7 @@ pub fn shard(
         draws: of,
         unknowns_drawn: study.quantities().len(),
         central: central.to_vec(),
+        judging: plan.judging(),
     };
     Ok(Shard { head, ensemble: ensemble::run(plan, &study, draws, watch) })
 }
@@ -189,6 +193,8 @@ pub struct FailureChance {
     pub name: &'static str,
     /// When a draw counts as failed, in words.
     pub statement: &'static str,
+    /// How much it matters.
+    pub severity: Severity,
     /// Draws in which it happened.
     pub count: usize,
     /// Number of draws in which it could happen; castings can be off standard only in draws with castings.
@@ -299,7 +305,9 @@ pub struct UncertaintyAnswer {
     pub settled: bool,
     /// Draws that would settle all of them. None if all are settled, or if this cannot be estimated.
     pub draws_to_settle: Option<u64>,
-    /// Chances of failures, in the order of [`FAILURES`].
+    /// The verdict: each failure weighed by severity and chance.
+    pub verdict: Verdict,
+    /// Chances of failures that are asked about, in the order of [`FAILURES`](crate::trace::failures::FAILURES).
     pub failures: Vec<FailureChance>,
     /// Figures, in the order of [`figures::TABLE`].
     pub figures: Vec<FigureSpread>,
@@ -332,6 +340,7 @@ pub fn answer(shard: &Shard) -> Result<UncertaintyAnswer, UncertaintyError> {
     });
     let figures = spreads(shard);
     let failures = chances(shard);
+    let verdict = verdict(shard, &failures);
     let settled = figures.iter().all(FigureSpread::is_settled) && failures.iter().all(|f| f.settled);
     Ok(UncertaintyAnswer {
         version: head.version.clone(),
@@ -348,6 +357,7 @@ pub fn answer(shard: &Shard) -> Result<UncertaintyAnswer, UncertaintyError> {
         unknowns_drawn: head.unknowns_drawn,
         settled,
         draws_to_settle: draws_to_settle(&figures, &failures),
+        verdict,
         failures,
         figures,
         bands: bands(shard),
@@ -383,10 +393,19 @@ pub(super) fn happened(failure: &RunFailure, figures: &[Option<f64>]) -> Option<
     failure.happened(figures)
 }
 
+/// The failures weighed that could happen in some draw.
+fn verdict(shard: &Shard, failures: &[FailureChance]) -> Verdict {
+    let could = shard.head.judging.asked().zip(failures).filter(|(_, found)| found.draws > 0);
+    let chances = could.map(|(failure, found)| (failure, found.share));
+    Verdict::of(chances, shard.ensemble.rows.len(), shard.head.judging.rule)
+}
+
 fn chances(shard: &Shard) -> Vec<FailureChance> {
     let rows = &shard.ensemble.rows;
-    FAILURES
-        .iter()
+    shard
+        .head
+        .judging
+        .asked()
         .map(|failure| {
             let could: Vec<bool> = rows.iter().filter_map(|row| happened(failure, &row.figures)).collect();
             let (count, draws) = (could.iter().filter(|happened| **happened).count(), could.len());
@@ -394,6 +413,7 @@ fn chances(shard: &Shard) -> Vec<FailureChance> {
             FailureChance {
                 name: failure.name,
                 statement: failure.statement,
+                severity: failure.severity,
                 count,
                 draws,
                 share: count as f64 / draws.max(1) as f64,

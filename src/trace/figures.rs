@@ -1,8 +1,8 @@
-//! The figures of a run: name, unit, words and how each is read, one row each; and the failures read off them.
+//! The figures of a run: name, unit, words and how each is read, one row each.
 //!
 //! They are kept of every draw, named by targets of a sizing and by the options of commands, and shown in pages and files.
 
-use super::{DayRecord, Flow, Holder, Trace};
+use super::{DayRecord, Flow, Holder, Settling, Trace, YearSums};
 use crate::matter::{Element, Gas, Gases, Material};
 use crate::process::acidity::AcidConstants;
 use crate::process::quality::{QualityFigures, QualityRates};
@@ -10,6 +10,8 @@ use crate::quantity::Kind;
 
 /// Days of a year.
 const YEAR: f64 = 365.0;
+/// Days of the start-up, in which a bought stock is spread thin and grows: half a year, our choice.
+const START_UP: usize = 183;
 
 /// What a figure is read from: the trace of a run, and the quality of its castings.
 pub struct FigureSource<'a> {
@@ -18,6 +20,21 @@ pub struct FigureSource<'a> {
     castings: Option<QualityFigures>,
     /// Castings sold, if any, else those screened: curing moves their pH and their mineral nitrogen.
     sold: Option<QualityFigures>,
+    /// Worms that a kilogram of feed eaten a day keeps, kg live.
+    kept_per_feed: f64,
+    /// The settled year, or the last one simulated, with the years before. None where none is sought.
+    later: Option<(Box<FigureSource<'a>>, LaterYear<'a>)>,
+}
+
+/// The settled year of a site, or the last one simulated.
+#[derive(Debug, Clone, Copy)]
+pub struct LaterYear<'a> {
+    /// What it left behind.
+    pub trace: &'a Trace,
+    /// Sums of every year up to it.
+    pub sums: &'a [YearSums],
+    /// How the search for it ended.
+    pub settling: Settling,
 }
 
 /// Bulk density in kg/m3, on which no figure kept here depends, and temperature in °C at which the pH is computed. Our choice.
@@ -34,7 +51,37 @@ impl<'a> FigureSource<'a> {
         };
         let castings = figures(Flow::Screened);
         let sold = figures(Flow::CastingsSold).or(castings);
-        Self { trace, castings, sold }
+        let kept_per_feed = get("worms.steady_biomass_per_feed");
+        Self { trace, castings, sold, kept_per_feed, later: None }
+    }
+
+    /// With its settled year, made with the same values.
+    pub fn and_later(
+        self,
+        later: Option<LaterYear<'a>>,
+        get: &dyn Fn(&str) -> f64,
+        acids: &AcidConstants,
+    ) -> Self {
+        let read = |year: LaterYear<'a>| (Box::new(Self::of(year.trace, get, acids)), year);
+        Self { later: later.map(read), ..self }
+    }
+
+    /// A figure of the settled year. None where none is sought.
+    fn settled(&self, of: fn(&FigureSource<'_>) -> Option<f64>) -> Option<f64> {
+        self.later.as_ref().and_then(|(year, _)| of(year))
+    }
+
+    /// Share of the scraps of so many first days that was turned away. None if none arrived.
+    fn turned_away(&self, days: usize) -> Option<f64> {
+        let daily = &self.trace.daily[..days.min(self.trace.daily.len())];
+        part(daily.iter().map(|d| d.turned_away).sum(), daily.iter().map(|d| d.intake).sum())
+    }
+
+    /// Worms, mean, over those that the scraps that arrive could keep: those turned away would be eaten like the others. None if
+    /// nothing was eaten.
+    fn stock_for_feed(&self) -> Option<f64> {
+        let taken = 1.0 - self.turned_away(usize::MAX)?;
+        part(self.total(|d| d.stock) * taken, self.total(|d| d.eaten) * self.kept_per_feed)
     }
 
     fn total(&self, of: fn(&DayRecord) -> f64) -> f64 {
@@ -98,6 +145,12 @@ pub struct RunFigure {
 /// Values of the figures of a run, in the order of [`TABLE`]; None if there is nothing to measure, for example the moisture of castings in a run without castings.
 pub type RunFigures = [Option<f64>; FIGURES];
 
+/// How the names of figures of the settled year begin.
+pub const SETTLED: &str = "settled_";
+
+/// Name of the figure of the start-up, which is no figure of a year.
+pub const START_UP_TURNED_AWAY: &str = "start_up_turned_away_share";
+
 /// Number of figures.
 pub const FIGURES: usize = TABLE.len();
 
@@ -111,22 +164,78 @@ const fn row(
     RunFigure { name, kind, unit, what, of }
 }
 
-/// Every figure, in the order of the files.
-pub const TABLE: [RunFigure; 38] = [
+fn turned_away_share(s: &FigureSource<'_>) -> Option<f64> {
+    s.turned_away(usize::MAX)
+}
+
+fn fed(s: &FigureSource<'_>) -> Option<f64> {
+    Some(s.total(|d| d.fed))
+}
+
+fn bulking(s: &FigureSource<'_>) -> Option<f64> {
+    Some(s.total(|d| d.bulking))
+}
+
+fn drums_highest(s: &FigureSource<'_>) -> Option<f64> {
+    Some(s.highest(|d| d.drums_in_use))
+}
+
+fn drums_spoiled_share(s: &FigureSource<'_>) -> Option<f64> {
+    part(s.total(|d| d.drums_spoiled), s.trace.tally.sealed as f64)
+}
+
+fn castings_harvested_dry(s: &FigureSource<'_>) -> Option<f64> {
+    Some(s.matter(Flow::Harvest).dry())
+}
+
+fn product_sold(s: &FigureSource<'_>) -> Option<f64> {
+    Some(s.matter(Flow::CastingsSold).wet() + s.matter(Flow::BlendSold).wet())
+}
+
+fn stock_mean(s: &FigureSource<'_>) -> Option<f64> {
+    part(s.total(|d| d.stock), s.trace.daily.len() as f64)
+}
+
+fn starving_share(s: &FigureSource<'_>) -> Option<f64> {
+    part(s.total(|d| d.starving_beds), s.trace.tally.beds.len() as f64 * s.trace.daily.len() as f64)
+}
+
+fn bed_hottest(s: &FigureSource<'_>) -> Option<f64> {
+    s.of_beds(s.highest(|d| d.bed_hottest))
+}
+
+fn bed_ph_lowest(s: &FigureSource<'_>) -> Option<f64> {
+    s.of_beds(s.trace.daily.iter().map(|d| d.bed_ph_lowest).fold(14.0, f64::min))
+}
+
+fn irrigation(s: &FigureSource<'_>) -> Option<f64> {
+    Some(s.total(|d| d.irrigation))
+}
+
+fn methane(s: &FigureSource<'_>) -> Option<f64> {
+    Some(s.gases()[Gas::Methane])
+}
+
+fn nitrous_oxide(s: &FigureSource<'_>) -> Option<f64> {
+    Some(s.gases()[Gas::NitrousOxide])
+}
+
+fn castings_carbon_to_nitrogen(s: &FigureSource<'_>) -> Option<f64> {
+    s.castings(|c| c.carbon_to_nitrogen)
+}
+
+/// Every figure, in the order of the files. Those of the settled year are of the last year simulated where none settles.
+pub const TABLE: [RunFigure; 57] = [
     row("intake", Kind::Mass, "kg", "scraps that arrived", |s| Some(s.total(|d| d.intake))),
-    row("turned_away_share", Kind::Share, "kg/kg", "share of the scraps turned away", |s| {
-        part(s.total(|d| d.turned_away), s.total(|d| d.intake))
-    }),
-    row("fed", Kind::Mass, "kg", "paste with bulking laid", |s| Some(s.total(|d| d.fed))),
-    row("bulking", Kind::Mass, "kg", "bulking used", |s| Some(s.total(|d| d.bulking))),
+    row("turned_away_share", Kind::Share, "kg/kg", "share of the scraps turned away", turned_away_share),
+    row("fed", Kind::Mass, "kg", "paste with bulking laid", fed),
+    row("bulking", Kind::Mass, "kg", "bulking used", bulking),
     row("bran_used", Kind::Mass, "kg", "bran used", |s| Some(s.total(|d| d.bran_used))),
-    row("drums_highest", Kind::Count, "1", "most drums in use", |s| Some(s.highest(|d| d.drums_in_use))),
+    row("drums_highest", Kind::Count, "1", "most drums in use", drums_highest),
     row("drums_mean", Kind::Factor, "1", "mean drums in use", |s| {
         part(s.total(|d| d.drums_in_use), s.trace.daily.len() as f64)
     }),
-    row("drums_spoiled_share", Kind::Share, "1", "spoiled drums over sealed ones", |s| {
-        part(s.total(|d| d.drums_spoiled), s.trace.tally.sealed as f64)
-    }),
+    row("drums_spoiled_share", Kind::Share, "1", "spoiled drums over sealed ones", drums_spoiled_share),
     row("opened_ph", Kind::Acidity, "pH", "mean pH of drums opened", |s| {
         part(s.trace.tally.opened_ph, s.trace.tally.opened as f64)
     }),
@@ -134,21 +243,15 @@ pub const TABLE: [RunFigure; 38] = [
     row("room_carbon_dioxide", Kind::Factor, "ppm", "highest carbon dioxide in the drum room", |s| {
         Some(s.highest(|d| d.room_carbon_dioxide))
     }),
-    row("castings_harvested_dry", Kind::Mass, "kg", "castings harvested, dry matter", |s| {
-        Some(s.matter(Flow::Harvest).dry())
-    }),
+    row("castings_harvested_dry", Kind::Mass, "kg", "castings harvested, dry matter", castings_harvested_dry),
     row("castings_screened", Kind::Mass, "kg", "castings through the screen", |s| {
         Some(s.matter(Flow::Screened).wet())
     }),
-    row("product_sold", Kind::Mass, "kg", "castings and blend sold", |s| {
-        Some(s.matter(Flow::CastingsSold).wet() + s.matter(Flow::BlendSold).wet())
-    }),
+    row("product_sold", Kind::Mass, "kg", "castings and blend sold", product_sold),
     row("stock_end", Kind::Mass, "kg", "worms at the end", |s| {
         Some(s.trace.daily.last().map_or(0.0, |d| d.stock))
     }),
-    row("stock_mean", Kind::Mass, "kg", "worms, mean", |s| {
-        part(s.total(|d| d.stock), s.trace.daily.len() as f64)
-    }),
+    row("stock_mean", Kind::Mass, "kg", "worms, mean", stock_mean),
     row("stock_kept", Kind::Factor, "1", "worms at the end over all put in", |s| {
         let stock = s.trace.holding(Holder::Stock)?;
         part(stock.end.wet(), stock.start.wet() + s.matter(Flow::StockBought).wet())
@@ -156,31 +259,22 @@ pub const TABLE: [RunFigure; 38] = [
     row("intake_per_worm", Kind::Ration, "kg/(kg d)", "feed eaten per worm, as feed of 80 % water", |s| {
         part(s.total(|d| d.eaten), s.total(|d| d.stock))
     }),
-    row("starving_share", Kind::Share, "1", "share of bed-days on which worms starved", |s| {
-        let beds = s.trace.tally.beds.len() as f64;
-        part(s.total(|d| d.starving_beds), beds * s.trace.daily.len() as f64)
-    }),
-    row("bed_hottest", Kind::Temperature, "°C", "hottest spot of any bed", |s| {
-        s.of_beds(s.highest(|d| d.bed_hottest))
-    }),
-    row("bed_ph_lowest", Kind::Acidity, "pH", "lowest pH where worms live", |s| {
-        s.of_beds(s.trace.daily.iter().map(|d| d.bed_ph_lowest).fold(14.0, f64::min))
-    }),
-    row("irrigation", Kind::Mass, "kg", "water added to beds", |s| Some(s.total(|d| d.irrigation))),
+    row("starving_share", Kind::Share, "1", "share of bed-days on which worms starved", starving_share),
+    row("bed_hottest", Kind::Temperature, "°C", "hottest spot of any bed", bed_hottest),
+    row("bed_ph_lowest", Kind::Acidity, "pH", "lowest pH where worms live", bed_ph_lowest),
+    row("irrigation", Kind::Mass, "kg", "water added to beds", irrigation),
     row("carbon_to_air_share", Kind::Share, "kg/kg", "carbon lost to the air, of that brought in", |s| {
         part(s.gases().element(Element::Carbon), s.brought(Element::Carbon))
     }),
     row("nitrogen_to_air_share", Kind::Share, "kg/kg", "nitrogen lost to the air, of that brought in", |s| {
         part(s.gases().element(Element::Nitrogen), s.brought(Element::Nitrogen))
     }),
-    row("methane", Kind::Mass, "kg", "methane given off", |s| Some(s.gases()[Gas::Methane])),
-    row("nitrous_oxide", Kind::Mass, "kg", "nitrous oxide given off", |s| Some(s.gases()[Gas::NitrousOxide])),
+    row("methane", Kind::Mass, "kg", "methane given off", methane),
+    row("nitrous_oxide", Kind::Mass, "kg", "nitrous oxide given off", nitrous_oxide),
     row("castings_moisture", Kind::Share, "kg/kg", "moisture of castings through the screen", |s| {
         s.castings(|c| c.moisture)
     }),
-    row("castings_carbon_to_nitrogen", Kind::Factor, "kg/kg", "C:N of castings", |s| {
-        s.castings(|c| c.carbon_to_nitrogen)
-    }),
+    row("castings_carbon_to_nitrogen", Kind::Factor, "kg/kg", "C:N of castings", castings_carbon_to_nitrogen),
     row("castings_nitrogen", Kind::Share, "kg/kg", "nitrogen of castings, on dry matter", |s| {
         s.castings(|c| c.nitrogen)
     }),
@@ -217,6 +311,88 @@ pub const TABLE: [RunFigure; 38] = [
     row("castings_ammonium_nitrogen", Kind::Share, "kg/kg", "ammonium-N of castings, on dry matter", |s| {
         s.sold(|c| c.ammonium_nitrogen)
     }),
+    row(
+        START_UP_TURNED_AWAY,
+        Kind::Share,
+        "kg/kg",
+        "share of the scraps of the first half-year turned away",
+        |s| s.turned_away(START_UP),
+    ),
+    row("settled_year", Kind::Count, "1", "settled year, counted from the first", |s| {
+        let (_, year) = s.later.as_ref()?;
+        (year.settling == Settling::Settled).then_some(year.sums.len() as f64)
+    }),
+    row(
+        "settled_turned_away_share",
+        Kind::Share,
+        "kg/kg",
+        "settled year: share of the scraps turned away",
+        |s| s.settled(turned_away_share),
+    ),
+    row("settled_fed", Kind::Mass, "kg", "settled year: paste with bulking laid", |s| s.settled(fed)),
+    row("settled_bulking", Kind::Mass, "kg", "settled year: bulking used", |s| s.settled(bulking)),
+    row("settled_drums_highest", Kind::Count, "1", "settled year: most drums in use", |s| {
+        s.settled(drums_highest)
+    }),
+    row(
+        "settled_drums_spoiled_share",
+        Kind::Share,
+        "1",
+        "settled year: spoiled drums over sealed ones",
+        |s| s.settled(drums_spoiled_share),
+    ),
+    row(
+        "settled_castings_harvested_dry",
+        Kind::Mass,
+        "kg",
+        "settled year: castings harvested, dry matter",
+        |s| s.settled(castings_harvested_dry),
+    ),
+    row("settled_product_sold", Kind::Mass, "kg", "settled year: castings and blend sold", |s| {
+        s.settled(product_sold)
+    }),
+    row("settled_stock_mean", Kind::Mass, "kg", "settled year: worms, mean", |s| s.settled(stock_mean)),
+    row(
+        "settled_stock_kept",
+        Kind::Factor,
+        "1",
+        "settled year: worms, mean, over those of the year before",
+        |s| {
+            let (_, year) = s.later.as_ref()?;
+            let [.., before, now] = year.sums else { return None };
+            part(now.stock_mean, before.stock_mean)
+        },
+    ),
+    row(
+        "settled_stock_for_feed",
+        Kind::Factor,
+        "1",
+        "settled year: worms, mean, over those that the scraps could keep",
+        |s| s.settled(|year| year.stock_for_feed()),
+    ),
+    row(
+        "settled_starving_share",
+        Kind::Share,
+        "1",
+        "settled year: share of bed-days on which worms starved",
+        |s| s.settled(starving_share),
+    ),
+    row("settled_bed_hottest", Kind::Temperature, "°C", "settled year: hottest spot of any bed", |s| {
+        s.settled(bed_hottest)
+    }),
+    row("settled_bed_ph_lowest", Kind::Acidity, "pH", "settled year: lowest pH where worms live", |s| {
+        s.settled(bed_ph_lowest)
+    }),
+    row("settled_irrigation", Kind::Mass, "kg", "settled year: water added to beds", |s| {
+        s.settled(irrigation)
+    }),
+    row("settled_methane", Kind::Mass, "kg", "settled year: methane given off", |s| s.settled(methane)),
+    row("settled_nitrous_oxide", Kind::Mass, "kg", "settled year: nitrous oxide given off", |s| {
+        s.settled(nitrous_oxide)
+    }),
+    row("settled_castings_carbon_to_nitrogen", Kind::Factor, "kg/kg", "settled year: C:N of castings", |s| {
+        s.settled(castings_carbon_to_nitrogen)
+    }),
 ];
 
 /// Reads every figure of a run, in the units of [`TABLE`].
@@ -234,108 +410,14 @@ pub fn figure(name: &str) -> Option<&'static RunFigure> {
     place(name).map(|place| &TABLE[place])
 }
 
-/// A way for a run to fail: a figure above or below a limit.
-pub struct RunFailure {
-    /// Name in files.
-    pub name: &'static str,
-    /// When a draw counts as failed, in words.
-    pub statement: &'static str,
-    figure: &'static str,
-    above: bool,
-    limit: f64,
-}
-
-/// Every failure. The limits are our choice except two: above 33 °C worms of the model die of heat (`process::worm`), and C:N 20 is
-/// the maximum of a published rule (`site.standard_carbon_to_nitrogen_maximum`).
-pub const FAILURES: [RunFailure; 7] = [
-    RunFailure {
-        name: "turned_away",
-        statement: "more than 2 % of the intake finds no drum",
-        figure: "turned_away_share",
-        above: true,
-        limit: 0.02,
-    },
-    RunFailure {
-        name: "spoiled",
-        statement: "more than 2 % of the drums spoil",
-        figure: "drums_spoiled_share",
-        above: true,
-        limit: 0.02,
-    },
-    RunFailure {
-        name: "overheated",
-        statement: "a bed passes 33 °C somewhere, where worms begin to die",
-        figure: "bed_hottest",
-        above: true,
-        limit: 33.0,
-    },
-    RunFailure {
-        name: "soured",
-        statement: "a bed falls below pH 5 where worms live",
-        figure: "bed_ph_lowest",
-        above: false,
-        limit: 5.0,
-    },
-    RunFailure {
-        name: "starved",
-        statement: "worms starve on more than 5 % of the bed-days",
-        figure: "starving_share",
-        above: true,
-        limit: 0.05,
-    },
-    RunFailure {
-        name: "stock_lost",
-        statement: "fewer worms at the end than were bought or there at the start",
-        figure: "stock_kept",
-        above: false,
-        limit: 1.0,
-    },
-    RunFailure {
-        name: "off_standard",
-        statement: "castings with C:N above 20",
-        figure: "castings_carbon_to_nitrogen",
-        above: true,
-        limit: 20.0,
-    },
-];
-
-impl RunFailure {
-    /// Whether a run fails by its figures. None if it cannot, as castings cannot be off standard when there are none.
-    ///
-    /// # Panics
-    /// When the failure names no figure (a fault of ours, found by a test).
-    pub fn happened(&self, figures: &RunFigures) -> Option<bool> {
-        let value = figures[place(self.figure).expect("a failure names a figure of the table")];
-        value.map(|value| if self.above { value > self.limit } else { value < self.limit })
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
 
     #[test]
-    fn names_are_unique_and_failures_name_figures() {
+    fn names_are_unique() {
         for (n, figure) in TABLE.iter().enumerate() {
             assert_eq!(place(figure.name), Some(n), "{}", figure.name);
-        }
-        for failure in FAILURES {
-            assert!(place(failure.figure).is_some(), "{}", failure.name);
-        }
-    }
-
-    #[test]
-    fn a_draw_fails_above_or_below_its_limit_by_kind() {
-        for failure in FAILURES {
-            let happened = |value: Option<f64>| {
-                let mut figures = [None; FIGURES];
-                figures[place(failure.figure).unwrap()] = value;
-                failure.happened(&figures)
-            };
-            assert_eq!(happened(Some(failure.limit + 0.001)), Some(failure.above), "{}", failure.name);
-            assert_eq!(happened(Some(failure.limit - 0.001)), Some(!failure.above), "{}", failure.name);
-            assert_eq!(happened(Some(failure.limit)), Some(false));
-            assert_eq!(happened(None), None);
         }
     }
 }

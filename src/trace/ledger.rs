@@ -152,6 +152,16 @@ impl Ledger {
         }
     }
 
+    /// What was booked since an earlier state of the same ledger; accounts and gaps stay those of the whole.
+    pub fn since(&self, earlier: &Self) -> Self {
+        Self {
+            accounts: self.accounts.clone(),
+            matter: array::from_fn(|flow| self.matter[flow] - earlier.matter[flow]),
+            gases: array::from_fn(|flow| self.gases[flow] - earlier.gases[flow]),
+            largest: self.largest,
+        }
+    }
+
     /// Compares what a holder holds with its bookings.
     ///
     /// # Errors

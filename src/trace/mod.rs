@@ -1,17 +1,20 @@
 //! What happened each day: the ledger of movements and the record of states.
 
 mod day;
+pub mod failures;
 pub mod figures;
 mod flow;
 mod holder;
 mod ledger;
 mod tally;
+mod years;
 
 pub use day::{BedRecord, DayRecord};
 pub use flow::{Flow, FlowGroup};
 pub use holder::{Account, Holder};
 pub use ledger::{CLOSURE_TOLERANCE, EqualBeds, Ledger, NotClosed};
 pub use tally::{BedTally, BranOrder, FeedTally, StreamTally, Tally};
+pub use years::{Settling, YEAR, YearChange, YearSums, settling};
 
 use crate::matter::{Gases, Material};
 

@@ -1,6 +1,7 @@
 //! Sums over a run that no daily figure carries.
 
 use crate::matter::Material;
+use std::array;
 
 /// One stream over the run.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -99,4 +100,68 @@ pub struct Tally {
     pub castings_volume: f64,
     /// Volume of blend sold, m3.
     pub blend_volume: f64,
+}
+
+impl StreamTally {
+    fn since(&self, earlier: &Self) -> Self {
+        Self {
+            delivered: self.delivered - earlier.delivered,
+            turned_away: self.turned_away - earlier.turned_away,
+            contamination: self.contamination - earlier.contamination,
+        }
+    }
+}
+
+impl BedTally {
+    fn since(&self, earlier: &Self) -> Self {
+        Self {
+            fed: self.fed - earlier.fed,
+            starving_days: self.starving_days - earlier.starving_days,
+            refused: array::from_fn(|limit| self.refused[limit] - earlier.refused[limit]),
+            no_refuge_days: self.no_refuge_days - earlier.no_refuge_days,
+            tissue_short_days: self.tissue_short_days - earlier.tissue_short_days,
+        }
+    }
+}
+
+impl FeedTally {
+    fn since(&self, earlier: &Self) -> Self {
+        Self {
+            matter: self.matter - earlier.matter,
+            volume: self.volume - earlier.volume,
+            full_volume: self.full_volume - earlier.full_volume,
+        }
+    }
+}
+
+impl Tally {
+    /// Sums since an earlier state of the same tally. The first drum of a cause to turn bad is that of the whole run.
+    pub fn since(&self, earlier: &Self) -> Self {
+        Self {
+            streams: self.streams.iter().zip(&earlier.streams).map(|(now, then)| now.since(then)).collect(),
+            beds: self.beds.iter().zip(&earlier.beds).map(|(now, then)| now.since(then)).collect(),
+            sealed: self.sealed - earlier.sealed,
+            opened: self.opened - earlier.opened,
+            opened_age: self.opened_age - earlier.opened_age,
+            opened_ph: self.opened_ph - earlier.opened_ph,
+            spoiled: array::from_fn(|cause| self.spoiled[cause] - earlier.spoiled[cause]),
+            spoiled_first: self.spoiled_first,
+            starter_failed: self.starter_failed - earlier.starter_failed,
+            bran_beyond_capacity: self.bran_beyond_capacity - earlier.bran_beyond_capacity,
+            bran_orders: self.bran_orders[earlier.bran_orders.len()..].to_vec(),
+            energy: self.energy - earlier.energy,
+            grinder_limited_days: self.grinder_limited_days - earlier.grinder_limited_days,
+            bulking_short_days: self.bulking_short_days - earlier.bulking_short_days,
+            feed: self.feed.since(&earlier.feed),
+            screen_hours: self.screen_hours - earlier.screen_hours,
+            cocoons_laid: self.cocoons_laid - earlier.cocoons_laid,
+            cocoons_lost: self.cocoons_lost - earlier.cocoons_lost,
+            worms_lost: self.worms_lost - earlier.worms_lost,
+            bought: self.bought - earlier.bought,
+            sold: self.sold - earlier.sold,
+            deaths: array::from_fn(|cause| self.deaths[cause] - earlier.deaths[cause]),
+            castings_volume: self.castings_volume - earlier.castings_volume,
+            blend_volume: self.blend_volume - earlier.blend_volume,
+        }
+    }
 }

@@ -28,6 +28,17 @@ pub enum Severity {
     Serious,
 }
 
+impl Severity {
+    /// Name in files and tables.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Note => "note",
+            Self::Caution => "caution",
+            Self::Serious => "serious",
+        }
+    }
+}
+
 /// Days on which something was seen.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Spell {

@@ -239,7 +239,7 @@ fn castings(row: &mut [Option<f64>]) -> impl Iterator<Item = &mut Option<f64>> {
 #[test]
 fn a_run_without_castings_has_no_figures_of_castings() {
     // the first harvest is on day 150
-    let shard = made(&short(&[]), &first(6, 2));
+    let shard = made(&short(&[("rules", r#"["india"]"#)]), &first(6, 2));
     let answer = uncertainty::answer(&shard).unwrap();
     let moisture = answer.figures.iter().find(|f| f.name == "castings_moisture").unwrap();
     assert_eq!((moisture.draws, moisture.central, &moisture.spread), (0, None, &None));
@@ -253,7 +253,7 @@ fn a_run_without_castings_has_no_figures_of_castings() {
 
 #[test]
 fn quantiles_are_over_the_draws_that_have_the_figure() {
-    let mut shard = made(&short(&[]), &first(40, 2));
+    let mut shard = made(&short(&[("rules", r#"["india"]"#)]), &first(40, 2));
     // as if every fourth draw had castings, of C:N 12, 16, 20, 24, ... 48
     for (n, row) in shard.ensemble.rows.iter_mut().enumerate().filter(|(n, _)| n % 4 == 0) {
         castings(&mut row.figures).for_each(|value| *value = Some(12.0 + n as f64));

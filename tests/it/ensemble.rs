@@ -230,7 +230,7 @@ fn the_answer_counts_failures_and_sets_the_central_run_beside() {
     // half the drums it takes: intake is turned away in every draw
     let shard = made(&short(&[("drums.count", "20")]), &first(40, 2));
     let answer = uncertainty::answer(&shard).unwrap();
-    let turned = answer.failures.iter().find(|f| f.name == "turned_away").unwrap();
+    let turned = answer.failures.iter().find(|f| f.name == "turned_away_at_start").unwrap();
     assert_eq!((turned.count, turned.in_central_run), (40, true));
     let (low, high) = summary::wilson(40, 40);
     assert_eq!((turned.low.to_bits(), turned.high.to_bits()), (low.to_bits(), high.to_bits()));

@@ -31,7 +31,7 @@ const CASES: &[Case] = &[
     (HALL, &[("stock.mass", "0"), ("days", "40")], &["no_worms"]),
     (
         HALL,
-        &[("days", "250")],
+        &[("days", "250"), ("rules", r#"["india", "trade", "iowa"]"#)],
         &["no_hygiene_step", "drum_too_heavy", "product_off_standard", "permit_threshold"],
     ),
     (HALL, &[("bran.weekly_capacity", "1"), ("days", "60")], &["bran_short"]),

@@ -85,6 +85,17 @@ pub enum Standard {
 }
 
 impl Standard {
+    /// Word of the rule under which it applies, as a scenario names it. None if it always does.
+    pub const fn rule(self) -> Option<&'static str> {
+        match self {
+            Self::FertiliserControlOrder => Some("india"),
+            Self::LiveCastings | Self::GreenhouseMix => Some("trade"),
+            Self::EuSoilImprover => Some("european_union"),
+            Self::UsClassA => Some("united_states"),
+            Self::PublishedRange => None,
+        }
+    }
+
     /// Name in reports.
     pub const fn name(self) -> &'static str {
         match self {

@@ -44,7 +44,7 @@ fn row(failure: &FailureChance, units: Units) -> IntervalRow {
     let [share, low, high] = [failure.share, failure.low, failure.high].map(|x| 100.0 * x);
     IntervalRow {
         group: if failure.in_central_run { IN_BEST_ESTIMATE } else { NOT_IN_BEST_ESTIMATE }.to_owned(),
-        label: statement(failure, units),
+        label: statement(failure.statement, units),
         figures: format!(
             "{} % ({} to {})",
             format_figures(share, 2),
@@ -64,7 +64,7 @@ fn title(answer: &UncertaintyAnswer, units: Units) -> String {
         [first, ..] => format!(
             "Most likely failure, in {:.0} % of the draws: {}. {} of {} failures occur in some draw.",
             100.0 * first.share,
-            statement(first, units),
+            statement(first.statement, units),
             likely.len(),
             answer.failures.len()
         ),

@@ -8,7 +8,7 @@ pub mod uncertainty;
 use crate::report::draw::{self, Picture};
 use crate::report::table::header;
 use crate::study::answer::{Amounts, RunAnswer};
-use crate::trace::{BedRecord, DayRecord};
+use crate::trace::{BedRecord, DayRecord, YearSums};
 use serde::Serialize;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
@@ -16,7 +16,8 @@ use std::{error, fmt, fs};
 use tempfile::NamedTempFile;
 
 /// Names of the data files of a run; its workbook and charts come beside them.
-pub const RUN_FILES: [&str; 5] = ["daily.csv", "beds_daily.csv", "balance.csv", "result.json", "run.txt"];
+pub const RUN_FILES: [&str; 6] =
+    ["daily.csv", "beds_daily.csv", "balance.csv", "years.csv", "result.json", "run.txt"];
 
 /// Names of files, then those of the pictures of so named charts beside them.
 pub fn with_charts(files: &[&str], charts: &[impl AsRef<str>]) -> Vec<String> {
@@ -238,11 +239,14 @@ impl ResultFolder {
     /// # Errors
     /// [`WriteError::Refused`] when the system refuses.
     pub fn write_run(&self, answer: &RunAnswer, page: &str, beside: &[Picture]) -> Result<(), WriteError> {
-        let [daily, beds, balance, result, run] = RUN_FILES;
+        let [daily, beds, balance, years, result, run] = RUN_FILES;
         let mut drafts = vec![
             Draft::new(&self.path, daily, |to| write_records(&DayRecord::FIELDS, &answer.daily, to))?,
             Draft::new(&self.path, beds, |to| write_records(&BedRecord::FIELDS, &answer.bed_daily, to))?,
             Draft::new(&self.path, balance, |to| write_balance(answer, to))?,
+            Draft::new(&self.path, years, |to| {
+                write_records(&YearSums::FIELDS, &answer.later_years.years, to)
+            })?,
             Draft::new(&self.path, result, |to| write_json(answer, to))?,
             Draft::new(&self.path, run, |to| to.write_all(page.as_bytes()))?,
         ];
@@ -285,7 +289,7 @@ pub fn json_text(answer: &impl Serialize) -> io::Result<String> {
     String::from_utf8(bytes).map_err(|e| io::Error::new(io::ErrorKind::InvalidData, e))
 }
 
-/// Daily records as CSV under headers with units.
+/// Records of days or years as CSV under headers with units.
 ///
 /// # Errors
 /// When the writer fails.
@@ -345,6 +349,8 @@ mod tests {
         let answer = sample::answer();
         assert_eq!(names(&answer.daily[0]), DayRecord::FIELDS.map(|(name, _)| name.to_owned()));
         assert_eq!(names(&answer.bed_daily[0]), BedRecord::FIELDS.map(|(name, _)| name.to_owned()));
+        let year = sample::later_years().years[0];
+        assert_eq!(names(&year), YearSums::FIELDS.map(|(name, _)| name.to_owned()));
     }
 
     #[test]

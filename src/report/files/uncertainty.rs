@@ -126,6 +126,7 @@ fn failures(answer: &UncertaintyAnswer) -> io::Result<Vec<u8>> {
     let head = words(&[
         "failure",
         "statement",
+        "severity",
         "count",
         "draws",
         "chance",
@@ -135,7 +136,7 @@ fn failures(answer: &UncertaintyAnswer) -> io::Result<Vec<u8>> {
         "settled",
     ]);
     let rows = answer.failures.iter().map(|f| {
-        let mut row = words(&[f.name, f.statement]);
+        let mut row = words(&[f.name, f.statement, f.severity.name()]);
         row.extend([f.count, f.draws].map(|n| n.to_string()));
         row.extend([f.share, f.low, f.high].map(format_exact));
         row.extend([f.in_central_run, f.settled].map(|x| x.to_string()));

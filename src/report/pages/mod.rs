@@ -11,4 +11,5 @@ pub mod plan;
 pub mod run;
 pub mod sizing;
 pub mod uncertainty;
+pub(crate) mod verdict;
 pub mod verification;

@@ -3,6 +3,7 @@
 use crate::quantity::{Kind, Units};
 use crate::report::number::{format_interval, format_number, format_percent, format_quantity};
 use crate::report::pages::page::{Page, capital, words};
+use crate::report::pages::uncertainty::statement;
 use crate::report::table::{Cell, Column, Table};
 use crate::study::sizing::{Met, Missed, SizingAnswer, TradeOff, Variable};
 use crate::trace::figures;
@@ -201,7 +202,7 @@ fn risks(answer: &SizingAnswer, page: &mut Page) {
     let mut table = Table::new("", columns);
     for risk in &answer.risks {
         let interval = format_interval(Kind::Share, risk.low, risk.high, page.units());
-        table.push(vec![risk.statement.into(), risk.share.into(), interval.into()]);
+        table.push(vec![statement(risk.statement, page.units()).into(), risk.share.into(), interval.into()]);
     }
     page.table(&table);
     page.paragraph("To rule one of these out, add it as a target to `sizing.targets` of the scenario.");

@@ -5,9 +5,10 @@ use crate::monte_carlo::summary::ErrorRule;
 use crate::quantity::{Kind, Units};
 use crate::report::number::{column_unit, format_figures, format_in_column, format_quantity, in_column_unit};
 use crate::report::pages::page::{Page, words};
+use crate::report::pages::verdict;
 use crate::report::table::{Cell, Column, Table};
-use crate::study::uncertainty::{FailureChance, FigureSpread, SeriesBands, UncertaintyAnswer};
-use crate::trace::figures::TABLE;
+use crate::study::uncertainty::{FigureSpread, SeriesBands, UncertaintyAnswer};
+use crate::trace::figures::{SETTLED, TABLE};
 
 /// Significant figures of a number: a thousand draws give no more.
 const FIGURES: u32 = 3;
@@ -22,6 +23,7 @@ const MOST_GAPS: usize = 8;
 
 /// The kind of a figure by its unit and name; None if it is shown as it is.
 pub(in crate::report) fn kind_of(name: &str, unit: &str) -> Option<Kind> {
+    let name = name.strip_prefix("settled_").unwrap_or(name);
     const SHARES: [&str; 8] = [
         "bed_moisture",
         "castings_moisture",
@@ -61,7 +63,7 @@ pub(in crate::report) fn shown(name: &str, unit: &str, value: f64, units: Units)
 }
 
 /// A name with its unit after a comma, if it has one.
-fn with_unit(name: &str, unit: &str) -> String {
+pub(in crate::report) fn with_unit(name: &str, unit: &str) -> String {
     if unit.is_empty() { name.to_owned() } else { format!("{name}, {unit}") }
 }
 
@@ -137,8 +139,8 @@ fn unsettled(answer: &UncertaintyAnswer) -> String {
 }
 
 /// When a failure counts, with its temperature in the units asked for.
-pub(in crate::report) fn statement(failure: &FailureChance, units: Units) -> String {
-    let mut words: Vec<String> = failure.statement.split(' ').map(str::to_owned).collect();
+pub(in crate::report) fn statement(failure: &str, units: Units) -> String {
+    let mut words: Vec<String> = failure.split(' ').map(str::to_owned).collect();
     for n in 1..words.len() {
         if words[n] == "°C"
             && let Ok(degrees) = words[n - 1].parse()
@@ -153,9 +155,11 @@ pub(in crate::report) fn statement(failure: &FailureChance, units: Units) -> Str
 
 /// Chances of failures with their intervals.
 pub(in crate::report) fn chances(page: &mut Page, answer: &UncertaintyAnswer) {
-    page.heading("Chance of each failure");
+    page.heading("Verdict, and chance of each failure");
+    verdict::verdict(&answer.verdict, page);
     let columns = vec![
         Column::words("failure"),
+        Column::words("severity"),
         Column::words_right("draws"),
         Column::of("chance", Kind::Share),
         Column::of("low", Kind::Share),
@@ -166,7 +170,8 @@ pub(in crate::report) fn chances(page: &mut Page, answer: &UncertaintyAnswer) {
     for f in &answer.failures {
         let central = if f.in_central_run { "fails" } else { "-" };
         table.push(vec![
-            statement(f, page.units()).into(),
+            statement(f.statement, page.units()).into(),
+            f.severity.name().into(),
             if f.draws < answer.answered {
                 format!("{} of {}", f.count, f.draws)
             } else {
@@ -191,7 +196,7 @@ pub(in crate::report) fn figures(page: &mut Page, answer: &UncertaintyAnswer) {
     let mut columns = vec![Column::words("figure")];
     columns.extend(names.map(Column::words_right));
     let mut table = Table::new("", columns);
-    for f in &answer.figures {
+    for f in answer.figures.iter().filter(|f| is_sought(f)) {
         let cell = |value: f64| Cell::from(shown(f.name, f.unit, value, units));
         let mut row: Vec<Cell> = vec![with_unit(f.what, shown_unit(f.name, f.unit, units)).into()];
         if let Some(spread) = &f.spread {
@@ -236,14 +241,25 @@ fn outside_band(answer: &UncertaintyAnswer) -> Vec<&'static str> {
     answer.figures.iter().filter(is_outside).map(|f| f.what).collect()
 }
 
+/// Whether a figure is sought: those of the settled year are not in a run of less than a year.
+fn is_sought(figure: &FigureSpread) -> bool {
+    !figure.name.starts_with(SETTLED) || figure.draws > 0 || figure.central.is_some()
+}
+
 /// Says which figures some draws do not have, grouped by the number of draws that have them.
 fn absent(page: &mut Page, answer: &UncertaintyAnswer) {
-    let mut counts: Vec<usize> =
-        answer.figures.iter().map(|f| f.draws).filter(|n| *n < answer.answered).collect();
+    let mut counts: Vec<usize> = answer
+        .figures
+        .iter()
+        .filter(|f| is_sought(f))
+        .map(|f| f.draws)
+        .filter(|n| *n < answer.answered)
+        .collect();
     counts.sort_unstable();
     counts.dedup();
     for count in counts {
-        let names: Vec<&str> = answer.figures.iter().filter(|f| f.draws == count).map(|f| f.what).collect();
+        let names = answer.figures.iter().filter(|f| f.draws == count && is_sought(f)).map(|f| f.what);
+        let names: Vec<&str> = names.collect();
         page.item(
             "- ",
             &format!("{}: from the {count} of {} draws that have a value", names.join(", "), answer.answered),

@@ -5,10 +5,13 @@ use super::text::{capital, join, name, set};
 use crate::quantity::Kind;
 use crate::report::chart::{format_date, format_quantity};
 use crate::report::number::{self, format_figures, format_number};
+use crate::report::pages::run::years::ended;
 use crate::report::pages::uncertainty::statement;
+use crate::report::pages::verdict::sentence;
 use crate::site_figures::money::MoneyFigures;
 use crate::study::uncertainty::{FailureChance, UncertaintyAnswer};
-use crate::warning::Severity;
+use crate::study::verdict::Verdict;
+use crate::trace::Settling;
 
 /// Lowest chance of a failure that the first page names: one draw in twenty. Source: our choice.
 const NAMED_FROM: f64 = 0.05;
@@ -16,8 +19,8 @@ const NAMED_FROM: f64 = 0.05;
 const FAILURES_NAMED: usize = 3;
 /// Number of sources of scraps named.
 const STREAMS_NAMED: usize = 4;
-/// Name of the failure in which worms are lost.
-const STOCK_LOST: &str = "stock_lost";
+/// Names of the failures of the stock.
+const STOCK: [&str; 2] = ["stock_short", "stock_falls"];
 
 /// An amount in a sentence; zero keeps its everyday unit.
 pub(super) fn amount(c: &ProposalContents, kind: Kind, value: f64) -> String {
@@ -115,13 +118,13 @@ fn closeness(residual: f64) -> String {
 
 /// The overall answer.
 pub(super) fn verdict(c: &ProposalContents) -> String {
-    let works = c.uncertainty.map_or_else(|| by_warnings(c), |u| by_failures(c, u));
-    let priced = c.answer.site.money.as_ref().map_or_else(String::new, |m| {
+    let works = capital(&format!("{}.", sentence(verdict_of(c), c.units)));
+    let priced = c.answer.year_that_counts().money.as_ref().map_or_else(String::new, |m| {
         let sum = money(m, m.surplus.abs());
         if m.surplus < 0.0 {
-            format!(" At the prices given, it loses {sum} a year.")
+            format!(" At the prices given, {} loses {sum}.", year_name(c))
         } else {
-            format!(" At the prices given, it leaves a surplus of {sum} a year.")
+            format!(" At the prices given, {} leaves a surplus of {sum}.", year_name(c))
         }
     });
     format!("{works}{priced}")
@@ -134,37 +137,9 @@ fn most_likely(u: &UncertaintyAnswer) -> Vec<&FailureChance> {
     found
 }
 
-fn by_failures(c: &ProposalContents, u: &UncertaintyAnswer) -> String {
-    let failing: Vec<String> =
-        u.failures.iter().filter(|f| f.in_central_run).map(|f| statement(f, c.units)).collect();
-    if !failing.is_empty() {
-        return format!("As planned it fails, even in the best-estimate run: {}.", join(&failing));
-    }
-    let works = format!(
-        "It works as planned in the best-estimate run: none of the {} failures checked occurs.",
-        u.failures.len()
-    );
-    most_likely(u).first().map_or_else(
-        || format!("{works} None occurs in {} or more of the draws.", share(NAMED_FROM)),
-        |f| {
-            format!(
-                "{works} Most likely failure in the draws: {} ({} of draws).",
-                statement(f, c.units),
-                share(f.share)
-            )
-        },
-    )
-}
-
-fn by_warnings(c: &ProposalContents) -> String {
-    let serious = c.warnings.iter().filter(|w| w.severity == Severity::Serious).count();
-    match serious {
-        0 => "The best-estimate run raises no serious warning.".to_owned(),
-        _ => format!(
-            "The best-estimate run raises {}; see the main risks.",
-            counted(serious as f64, "serious warning", "serious warnings")
-        ),
-    }
+/// The verdict of the draws, or of the best-estimate run where there are none.
+pub(super) fn verdict_of<'a>(c: &'a ProposalContents) -> &'a Verdict {
+    c.uncertainty.map_or(&c.answer.verdict, |u| &u.verdict)
 }
 
 /// Intake.
@@ -286,28 +261,39 @@ pub(super) fn worms(c: &ProposalContents) -> String {
     format!("{} introduced{need}.", amount(c, Kind::Mass, introduced))
 }
 
-/// Whether the worm stock lasts.
+/// Whether the worm stock lasts: from year to year, and for the scraps.
 pub(super) fn holds(c: &ProposalContents) -> String {
     let s = &c.answer.stock;
-    let introduced = s.start.total + s.bought;
-    if introduced <= 0.0 {
+    if s.start.total + s.bought <= 0.0 {
         return "There are no worms.".to_owned();
     }
-    let lost = c.uncertainty.and_then(|u| u.failures.iter().find(|f| f.name == STOCK_LOST));
-    let word = match (s.end.total >= introduced, lost.is_some_and(|lost| lost.share >= 0.5)) {
-        (true, false) => "Yes",
-        (true, true) => "Doubtful",
-        (false, _) => "No",
+    let years = &c.answer.later_years;
+    let [.., before, now] = years.years.as_slice() else {
+        return set(&format!(
+            "Not known of later years: {}. At the end of the run there are {} of worms, {} of those introduced.",
+            ended(years),
+            amount(c, Kind::Mass, s.end.total),
+            share(s.end.total / (s.start.total + s.bought))
+        ));
     };
-    let chance = lost.map_or_else(String::new, |lost| {
-        let [chance, low, high] = [lost.share, lost.low, lost.high].map(share);
-        format!(" In {chance} of the draws (95 % interval {low} to {high}), fewer worms remain than were introduced.")
+    let worst = STOCK.iter().filter_map(|name| chance(c, name)).max_by(|a, b| a.0.total_cmp(&b.0));
+    let falls = verdict_of(c).against().any(|w| STOCK.contains(&w.name));
+    let chance = worst.filter(|(share, _)| *share > 0.0).map_or_else(String::new, |(likely, failure)| {
+        format!(" In {} of the draws, {failure}.", share(likely))
     });
     set(&format!(
-        "{word}: in the best-estimate run, {} of worms remain at the end, {} of those introduced.{chance}",
-        amount(c, Kind::Mass, s.end.total),
-        share(s.end.total / introduced)
+        "{}: {} of worms on average in year {}, {} in the year before.{chance}",
+        if falls { "Doubtful" } else { "Yes" },
+        amount(c, Kind::Mass, now.stock_mean),
+        now.year,
+        amount(c, Kind::Mass, before.stock_mean)
     ))
+}
+
+/// The chance of a failure over the draws, with its statement. None without draws in which it could happen.
+fn chance(c: &ProposalContents, name: &str) -> Option<(f64, String)> {
+    let found = c.uncertainty?.failures.iter().find(|f| f.name == name && f.draws > 0)?;
+    Some((found.share, statement(found.statement, c.units)))
 }
 
 /// Uncertainty.
@@ -321,7 +307,7 @@ pub(super) fn sure(c: &ProposalContents) -> String {
     } else {
         let named = all.iter().take(FAILURES_NAMED).map(|f| {
             let (low, high) = (share(f.low), share(f.high));
-            format!("{} ({}; 95 % interval {low} to {high})", statement(f, c.units), share(f.share))
+            format!("{} ({}; 95 % interval {low} to {high})", statement(f.statement, c.units), share(f.share))
         });
         format!("most likely failures: {}", named.collect::<Vec<_>>().join("; "))
     };
@@ -344,9 +330,19 @@ fn money(m: &MoneyFigures, value: f64) -> String {
     format!("{}\u{a0}{}", name(&m.currency), format_figures(value, 3).replace(' ', "\u{a0}"))
 }
 
+/// What the year that counts is called: "a settled year", "year 8", "a year".
+pub(super) fn year_name(c: &ProposalContents) -> String {
+    let years = &c.answer.later_years;
+    match (&years.last, years.settling) {
+        (None, _) => "a year".to_owned(),
+        (Some(_), Settling::Settled) => "a settled year".to_owned(),
+        (Some(last), _) => format!("year\u{a0}{}", last.year),
+    }
+}
+
 /// Costs and income. `None` if the scenario holds no prices.
 pub(super) fn costs(c: &ProposalContents) -> Option<String> {
-    let m = c.answer.site.money.as_ref()?;
+    let m = c.answer.year_that_counts().money.as_ref()?;
     let left = if m.surplus >= 0.0 {
         format!("a surplus of {}", money(m, m.surplus))
     } else {
@@ -363,8 +359,9 @@ pub(super) fn costs(c: &ProposalContents) -> Option<String> {
         format!(" No price is given for {}.", join(&names))
     };
     Some(format!(
-        "{} to set up. A year costs {} and earns {}: {left}; {back}.{missing}",
+        "{} to set up. {} costs {} and earns {}: {left}; {back}.{missing}",
         money(m, m.capital_total),
+        capital(&year_name(c)),
         money(m, m.running_total),
         money(m, m.income_total)
     ))

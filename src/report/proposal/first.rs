@@ -5,6 +5,7 @@ use super::text::{capital, name, set};
 use super::{ProposalContents, findings};
 use crate::quantity::Kind;
 use crate::report::number::format_number;
+use crate::report::pages::verdict::rule;
 use crate::warning::Severity;
 use maud::{Markup, html};
 
@@ -20,6 +21,7 @@ pub(super) fn page(c: &ProposalContents, sections: &[Section]) -> Markup {
             @if let Some(place) = &c.answer.place { p.place { (name(place)) } }
             p.question { (findings::question(c)) }
             p.verdict { (set(&findings::verdict(c))) }
+            p.method { (set(&rule(findings::verdict_of(c)))) }
             (chain(c))
             (answers(c))
             p.method { (findings::method(c)) " Figures are planning estimates." }

@@ -78,8 +78,9 @@ impl<'a> std::ops::Deref for ProposalContents<'a> {
 type Listed = (&'static str, &'static str, fn(&ProposalContents) -> Markup);
 
 /// The sections after the first page, in order.
-const SECTIONS: [Listed; 9] = [
+const SECTIONS: [Listed; 10] = [
     ("site", "The site", results::site),
+    ("years", "First year and settled year", results::years),
     ("charts", "The run in charts", results::charts),
     ("balance", "Mass and nutrient balance", results::balance),
     ("products", "Products", results::products),

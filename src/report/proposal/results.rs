@@ -7,7 +7,9 @@ use crate::report::chart::{Chart, ChartBands, draws_charts, run_charts};
 use crate::report::draw::plot;
 use crate::report::pages;
 use crate::report::pages::page::Page;
-use crate::report::pages::run::{balance, beds, drums, products as sold, site as floor_and_work, stock};
+use crate::report::pages::run::{
+    balance, beds, drums, products as sold, site as floor_and_work, stock, years,
+};
 use maud::{Markup, PreEscaped, html};
 
 /// The markup of a page, filled by the functions that fill printed pages.
@@ -27,6 +29,11 @@ pub(super) fn site(c: &ProposalContents) -> Markup {
         p { "These are the choices of the scenario's author, and what follows from them before the run." }
         (filled(c, |page| pages::plan::site(c.plan, c.meaning, page)))
     }
+}
+
+/// The first year beside the settled one.
+pub(super) fn years(c: &ProposalContents) -> Markup {
+    filled(c, |page| years::years(c.answer, page))
 }
 
 /// Every chart with its finding.

@@ -5,6 +5,7 @@ use crate::quantity::{Kind, Units};
 use crate::report::number::in_column_unit;
 use crate::report::pages::page::words;
 use crate::report::pages::uncertainty::{kind_of, shown_unit, statement};
+use crate::report::pages::verdict::{rule, sentence};
 use crate::report::table::{Cell, Column};
 use crate::study::uncertainty::UncertaintyAnswer;
 
@@ -45,6 +46,7 @@ fn chances(study: &UncertaintyAnswer, units: Units) -> Sheet {
     let share = |name| Column::of(name, Kind::Share);
     let columns = [
         Column::words("failure"),
+        Column::words("severity"),
         Column::plain("draws", "1"),
         Column::plain("of draws in which it could happen", "1"),
         share("chance"),
@@ -54,7 +56,8 @@ fn chances(study: &UncertaintyAnswer, units: Units) -> Sheet {
     ];
     let rows = study.failures.iter().map(|f| {
         vec![
-            statement(f, units).into(),
+            statement(f.statement, units).into(),
+            f.severity.name().into(),
             f.count.into(),
             f.draws.into(),
             f.share.into(),
@@ -63,7 +66,12 @@ fn chances(study: &UncertaintyAnswer, units: Units) -> Sheet {
             if f.in_central_run { "fails" } else { "does not fail" }.into(),
         ]
     });
-    Sheet::new("Chances", "Chance of each failure, with its 95 % interval (Wilson).", 1, columns, rows)
+    let about = format!(
+        "Chance of each failure, with its 95 % interval (Wilson). Verdict: {}. {}",
+        sentence(&study.verdict, units),
+        rule(&study.verdict)
+    );
+    Sheet::new("Chances", &about, 1, columns, rows)
 }
 
 /// One row a day, five columns a series.

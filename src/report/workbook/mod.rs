@@ -33,7 +33,7 @@ pub struct WorkbookContents<'a> {
 /// # Errors
 /// When it cannot be written, as where a sheet would be longer than spreadsheets allow.
 pub fn workbook(contents: &WorkbookContents<'_>) -> io::Result<Vec<u8>> {
-    let mut sheets = pages::sheets(contents.central, contents.scenario);
+    let mut sheets = pages::sheets(contents.central, contents.scenario, contents.units);
     if let Some(study) = contents.study {
         sheets.extend(draws::sheets(study, contents.units));
     }
@@ -90,6 +90,8 @@ mod tests {
                 "Streams",
                 "Days",
                 "Beds",
+                "Years",
+                "First and settled",
                 "Products",
                 "Standards",
                 "Warnings",

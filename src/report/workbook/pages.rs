@@ -4,11 +4,14 @@ use super::WorkbookContents;
 use super::sheet::{Sheet, recorded};
 use crate::process::quality::QualityFigures;
 use crate::quantity::{Kind, Units};
+use crate::report::number::in_column_unit;
 use crate::report::pages::cautions::cautions;
 use crate::report::pages::page::words;
+use crate::report::pages::run::years::{ended, last_year};
+use crate::report::pages::uncertainty::{kind_of, shown_unit};
 use crate::report::table::{Cell, Column};
 use crate::study::answer::{Amounts, Judged, Product, RunAnswer};
-use crate::trace::{BedRecord, DayRecord};
+use crate::trace::{BedRecord, DayRecord, YearSums};
 use jiff::civil::Date;
 use serde::Serialize;
 
@@ -16,7 +19,7 @@ use serde::Serialize;
 const CELL: usize = 30_000;
 
 /// The sheets of a run in the order of their tabs, the guide left out.
-pub(super) fn sheets(answer: &RunAnswer, scenario: &str) -> Vec<Sheet> {
+pub(super) fn sheets(answer: &RunAnswer, scenario: &str, units: Units) -> Vec<Sheet> {
     vec![
         balance(answer),
         held(answer),
@@ -36,6 +39,14 @@ pub(super) fn sheets(answer: &RunAnswer, scenario: &str) -> Vec<Sheet> {
             2,
             &answer.bed_daily,
         ),
+        records(
+            "Years",
+            "Each year of 365 days, up to one that is like the one before.",
+            &YearSums::FIELDS,
+            2,
+            &answer.later_years.years,
+        ),
+        settled_year(answer, units),
         products(answer),
         standards(answer),
         warnings(answer),
@@ -93,6 +104,24 @@ fn amount_fields() -> impl Iterator<Item = Column> {
 
 fn amounts(a: &Amounts) -> impl Iterator<Item = Cell> {
     a.values().into_iter().map(Cell::from)
+}
+
+/// Figures of the first year and of the settled one, each row in its own unit.
+fn settled_year(answer: &RunAnswer, units: Units) -> Sheet {
+    let years = &answer.later_years;
+    let last = years.last.as_ref().map_or_else(|| "settled year".to_owned(), |last| last_year(years, last));
+    let columns = [Column::words("figure"), Column::words("unit")]
+        .into_iter()
+        .chain(["first year", last.as_str()].map(|name| Column::plain(name, "")));
+    let rows = years.last.iter().flat_map(|last| &last.figures).map(|f| {
+        let kind = kind_of(f.name, f.unit);
+        let shown = |value: Option<f64>| {
+            Cell::from(value.map(|v| kind.map_or(v, |kind| in_column_unit(kind, v, units))))
+        };
+        vec![f.what.into(), shown_unit(f.name, f.unit, units).into(), shown(f.first), shown(f.settled)]
+    });
+    let about = format!("The first year beside the settled one. Settled year: {}.", ended(years));
+    Sheet::new("First and settled", &about, 1, columns, rows)
 }
 
 fn balance(answer: &RunAnswer) -> Sheet {

@@ -211,11 +211,19 @@ impl Stream {
     /// # Units
     /// kg
     pub fn open_amount(&self, first: Date, day: Date) -> f64 {
+        self.level_amount(first, day, day)
+    }
+
+    /// The same with the growth reached on another day.
+    ///
+    /// # Units
+    /// kg
+    pub fn level_amount(&self, first: Date, day: Date, grown_until: Date) -> f64 {
         if self.closed.iter().any(|c| c.covers(day)) {
             return 0.0;
         }
         let month = usize::try_from(day.month() - 1).unwrap_or(0);
-        let years = f64::from(days_between(first, day)) / 365.25;
+        let years = f64::from(days_between(first, grown_until)) / 365.25;
         self.open_day_amount()
             * self.weekday_factors[weekday_index(day.weekday())]
             * self.month_factors[month]

@@ -5,14 +5,18 @@
 mod intake;
 mod processing;
 mod product;
+mod verdict;
+mod years;
 
 pub use super::rates::{RateChoice, RateSpread};
-pub use super::words::{Liquor, Method, Overs, Rinse, Structure, Vent};
+pub use super::words::{Liquor, Method, Overs, Rinse, Rules, Structure, Vent};
 pub use intake::{Bran, Climate, Generation, MixPart, Room, Stream};
 pub use processing::{
     Bedding, BeddingAmount, Beds, Bulking, Drums, Feeding, Grinder, Grit, Purchase, Stock, TopUp,
 };
 pub use product::{Blend, Castings, Harvest, HarvestRule, Money, Premises, Screen};
+pub use verdict::Verdict;
+pub use years::SettledYear;
 
 pub(in crate::scenario) use product::MOST_MONEY;
 
@@ -20,15 +24,20 @@ use super::calendar::{day_after, days_between};
 use super::check::Checker;
 use super::own_ingredient::{OwnIngredient, contradictions};
 use super::path::KeyPath;
-use super::rule::{date, entries, free_text, list, name, need, needed_list, section, set};
+use super::rule::{date, entries, free_text, list, name, need, needed_list, section, set, words};
 use super::section::section;
 use super::sizing::Sizing;
-use crate::chain::SiteState;
+use super::words::Word;
+use crate::chain::{Horizon, SiteState};
 use crate::quantity::Kind::{Count, Days};
+use crate::trace::failures::Judging;
 use jiff::civil::Date;
 use std::iter::successors;
 use std::ops::Deref;
 use std::sync::Arc;
+
+/// Days of a year.
+const YEAR: u32 = 365;
 
 /// A scenario that has been checked; its [`Choices`] are read through it. Only a check can make one.
 #[derive(Debug, Clone, PartialEq)]
@@ -106,6 +115,12 @@ section! {
         site: Premises = section(),
         /// Prices in one currency. Left out: no money is reported.
         money: Option<Money> = section(),
+        /// When a later year counts as settled. Left out: the default of each key.
+        settled_year: SettledYear = section(),
+        /// How failures weigh in the verdict on the site. Left out: the default of each key.
+        verdict: Verdict = section(),
+        /// Places and trades whose published limits and thresholds are applied. Left out: none.
+        rules: Vec<Rules> = words(),
         /// Targets, limits and costs for sizing the site. Left out: the usual ones.
         sizing: Sizing = section(),
         /// Rates and figures of library ingredients fixed or replaced for this site, by key of the literature tables, such as
@@ -192,6 +207,57 @@ impl Plan {
     /// If the plan has no stream of that place.
     pub fn daily_amounts(&self, stream: usize) -> Vec<f64> {
         self.dates().map(|date| self.open_amount(stream, date)).collect()
+    }
+
+    /// Wet mass of a stream on each of so many days from the first. Days beyond the run have no further growth: amounts stay at the level
+    /// of its last day but for weekdays, months and closed days.
+    ///
+    /// # Units
+    /// kg
+    ///
+    /// # Panics
+    /// If the plan has no stream of that place.
+    pub fn amounts_of(&self, stream: usize, days: u32) -> Vec<f64> {
+        let last = day_after(self.start, self.days.max(1) - 1);
+        let on = |date: Date| self.streams[stream].level_amount(self.first_day(), date, date.min(last));
+        (0..days).map(|day| on(day_after(self.start, day))).collect()
+    }
+
+    /// Days that are simulated at most to find a settled year: those of the run, or whole years; those of the run where no settled
+    /// year is sought.
+    pub fn most_days(&self) -> u32 {
+        if self.seeks_settled_year() { self.days.max(self.settled_year.most_years * YEAR) } else { self.days }
+    }
+
+    /// Whether a settled year is sought: in a run of a year or more, unless the plan says no.
+    pub fn seeks_settled_year(&self) -> bool {
+        self.settled_year.most_years > 1 && self.days >= YEAR
+    }
+
+    /// How long the chain follows the site: the run, and on to the settled year.
+    pub fn horizon(&self) -> Horizon {
+        let SettledYear { tolerance, most_years } = self.settled_year;
+        Horizon { days: self.days as usize, most_years: most_years as usize, tolerance }
+    }
+
+    /// How the site is judged.
+    pub fn judging(&self) -> Judging {
+        Judging {
+            rule: self.verdict.rule(),
+            rules: self.rules.iter().map(|rule| rule.name().to_owned()).collect(),
+        }
+    }
+
+    /// Whether the plan names a rule, by its word.
+    pub fn names_rule(&self, word: &str) -> bool {
+        self.rules.iter().any(|rule| rule.name() == word)
+    }
+
+    /// The same plan without a settled year.
+    pub fn without_later_years(&self) -> Self {
+        let mut plan = self.clone();
+        plan.choices.settled_year.most_years = 1;
+        plan
     }
 
     /// Mean intake over the run without contamination: `sum over streams and days of open amount x (1 - contamination) / days`.

@@ -124,7 +124,7 @@ pub struct Met {
     pub binding: bool,
 }
 
-/// The risk of a failure of [`crate::trace::figures::FAILURES`].
+/// The risk of a failure of [`crate::trace::failures::FAILURES`].
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Risk {
     /// Name in files.

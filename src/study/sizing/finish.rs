@@ -13,6 +13,7 @@ use crate::scenario::Plan;
 use crate::study::answer::RunAnswer;
 use crate::study::run;
 use crate::study::uncertainty::happened;
+use crate::trace::failures::{Judging, RunFailure};
 use crate::trace::{DayRecord, figures};
 
 /// Confidence of printed intervals.
@@ -59,7 +60,7 @@ pub(super) fn answer(
         cost_bound: base + chosen.found.bound,
         proven: chosen.found.proven,
         targets: targets(judge, chosen, plan.sizing.confidence),
-        risks: risks(&chosen.made),
+        risks: risks(&chosen.made, &plan.judging()),
         smaller,
         trade_off,
         along,
@@ -130,8 +131,8 @@ fn targets(judge: &Judge<'_>, chosen: &Chosen, confidence: f64) -> Vec<Met> {
 }
 
 /// Every failure the draws are read for, over the draws in which it could happen.
-fn risks(made: &Ensemble) -> Vec<Risk> {
-    let risk = |failure: &figures::RunFailure| {
+fn risks(made: &Ensemble, judging: &Judging) -> Vec<Risk> {
+    let risk = |failure: &RunFailure| {
         let could = made.rows.iter().filter_map(|row| happened(failure, &row.figures));
         let (mut count, mut draws) = (0, 0);
         for happened in could {
@@ -142,7 +143,7 @@ fn risks(made: &Ensemble) -> Vec<Risk> {
         let share = count as f64 / draws.max(1) as f64;
         Risk { name: failure.name, statement: failure.statement, share, low, high }
     };
-    figures::FAILURES.iter().map(risk).collect()
+    judging.asked().map(risk).collect()
 }
 
 fn smaller(judge: &mut Judge<'_>, point: &Point) -> Result<Vec<Smaller>, SizingError> {

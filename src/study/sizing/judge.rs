@@ -397,6 +397,11 @@ impl<'a> Judge<'a> {
             .collect()
     }
 
+    /// Whether a target is about the settled year; else sites are followed to the end of the run only.
+    fn needs_later_years(&self) -> bool {
+        self.wanted.iter().any(|wanted| wanted.target.figure.starts_with(figures::SETTLED))
+    }
+
     /// Makes draws of a site until there are so many.
     ///
     /// # Errors
@@ -407,6 +412,7 @@ impl<'a> Judge<'a> {
             return Ok(());
         }
         let sized = self.plan.resized(&self.grid.size(point)).map_err(SizingError::Size)?;
+        let sized = if self.needs_later_years() { sized } else { sized.without_later_years() };
         let more = self.all.between(from, to);
         let more = values(&draws(&sized, self.study, &more, self.watch)?, &self.wanted);
         let values = self.seen.entry(*point).or_insert_with(|| vec![Vec::new(); self.wanted.len()]);

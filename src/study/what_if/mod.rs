@@ -28,6 +28,9 @@ use variants::{Ready, variants};
 /// Figures compared if none are named, by their names in [`figures::TABLE`].
 pub const USUAL: [&str; 6] =
     ["fed", "turned_away_share", "castings_screened", "stock_end", "starving_share", "bed_hottest"];
+/// Figures of the settled year compared beside them, where one is sought.
+pub const USUAL_LATER: [&str; 3] =
+    ["settled_turned_away_share", "settled_product_sold", "settled_stock_mean"];
 /// Draws of each site in a turn.
 const TURN: u64 = 20;
 /// Most variants that are run. Our choice.
@@ -121,8 +124,8 @@ pub fn sites(axes: &[VariedKey]) -> u64 {
 /// # Panics
 /// Never: the base is among the sites that are run.
 pub fn compare(question: &Comparison<'_>, watch: &Watch) -> Result<WhatIf, WhatIfError> {
-    let places = places(question.figures)?;
     let base = scenario::parse(question.name, question.text)?;
+    let places = places(question.figures, &base)?;
     let ready = variants(question)?;
     if question.draws.count() < 2 {
         return Err(WhatIfError::TooFewDraws(question.draws.count()));
@@ -202,7 +205,7 @@ fn base_figure(run: &Ensemble, place: usize) -> Base {
 }
 
 /// Places of the figures named, or of the usual ones.
-fn places(names: &[String]) -> Result<Vec<usize>, WhatIfError> {
+fn places(names: &[String], plan: &Plan) -> Result<Vec<usize>, WhatIfError> {
     let found = |name: &str| {
         figures::place(name).ok_or_else(|| WhatIfError::UnknownFigure {
             given: name.to_owned(),
@@ -210,7 +213,8 @@ fn places(names: &[String]) -> Result<Vec<usize>, WhatIfError> {
         })
     };
     if names.is_empty() {
-        return USUAL.iter().map(|name| found(name)).collect();
+        let later = if plan.seeks_settled_year() { &USUAL_LATER[..] } else { &[] };
+        return USUAL.iter().chain(later).map(|name| found(name)).collect();
     }
     let mut places: Vec<usize> = names.iter().map(|name| found(name)).collect::<Result<_, _>>()?;
     let mut seen = Vec::new();

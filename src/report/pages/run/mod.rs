@@ -8,6 +8,7 @@ mod summary;
 pub(in crate::report) mod site;
 pub(in crate::report) mod stock;
 pub(crate) mod warnings;
+pub(in crate::report) mod years;
 
 use crate::quantity::Units;
 use crate::report::pages::page::Page;
@@ -21,6 +22,7 @@ pub fn run_text(answer: &RunAnswer, units: Units) -> String {
     summary::summary(answer, &found, &mut page);
     page.heading("Warnings");
     warnings::list(&found, &mut page);
+    years::years(answer, &mut page);
     balance::intake(answer, &mut page);
     balance::movements(answer, &mut page);
     balance::gate(answer, &mut page);

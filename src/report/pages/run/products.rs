@@ -1,6 +1,7 @@
 //! Products sold: castings and blend.
 
 use crate::process::quality::QualityFigures;
+use crate::process::quality::standards::Standard;
 use crate::quantity::Kind;
 use crate::report::number::{format_decimals, format_number, format_percent, format_quantity};
 use crate::report::pages::page::Page;
@@ -157,6 +158,10 @@ fn standards(product: &Product, page: &mut Page) {
             (!limits.is_empty()).then(|| format!("{} ({})", limits.join(", "), one[0].standard))
         })
         .collect();
+    let own = Standard::PublishedRange.name();
+    if !product.standards.is_empty() && product.standards.iter().all(|judged| judged.standard == own) {
+        page.paragraph("No place or trade is named under `rules` of the scenario, so that none of their limits is applied.");
+    }
     if !untested.is_empty() {
         page.paragraph(&format!("Limits that need a laboratory: {}.", untested.join("; ")));
     }

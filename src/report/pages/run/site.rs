@@ -1,5 +1,6 @@
 //! Floor, work and energy, greenhouse gas, money.
 
+use super::years::last_year;
 use crate::quantity::{Kind, Units, convert, shown_unit};
 use crate::report::number::{
     format_decimals, format_figures, format_number, format_percent, format_quantity,
@@ -8,6 +9,14 @@ use crate::report::pages::page::Page;
 use crate::report::table::{Cell, Column, Table};
 use crate::site_figures::money::{Line, MoneyFigures};
 use crate::study::answer::RunAnswer;
+use crate::trace::YEAR;
+
+/// Names of the columns of the year that counts and of the first; the second is `None` where only one year is known.
+fn columns(answer: &RunAnswer, one: &str) -> (String, Option<&'static str>) {
+    let first = if answer.days == YEAR { "first year" } else { "the run, a year" };
+    let later = answer.later_years.last.as_ref();
+    later.map_or_else(|| (one.to_owned(), None), |last| (last_year(&answer.later_years, last), Some(first)))
+}
 
 /// What is needed and what is available.
 fn format_need(need: &str, have: Option<String>) -> String {
@@ -106,17 +115,28 @@ fn area_rules(answer: &RunAnswer, page: &mut Page) {
 
 /// Work and energy.
 pub(in crate::report) fn work(answer: &RunAnswer, page: &mut Page) {
-    let l = &answer.site.labour;
-    let e = &answer.site.energy;
+    let l = &answer.year_that_counts().labour;
+    let e = &answer.year_that_counts().energy;
     let units = page.units();
     page.heading("Work and energy in a year");
-    let mut table =
-        Table::new("", vec![Column::words("task"), Column::plain("hours", "h"), Column::words("basis")]);
+    let (counts, first) = columns(answer, "hours");
+    let hours = |name: &str| Column::plain(name, "h");
+    let mut table = Table::new("", vec![Column::words("task"), hours(&counts)]);
+    table.columns.extend(first.map(hours));
+    table.columns.push(Column::words("basis"));
+    let before = first.map(|_| &answer.site.labour);
+    let of =
+        |name: &str| before.map(|b| b.tasks.iter().filter(|t| t.name == name).map(|t| t.hours).sum::<f64>());
     for t in &l.tasks {
         let basis = if t.basis == "run" { "running time" } else { "assumed rate" };
-        table.push(vec![t.name.into(), t.hours.into(), basis.into()]);
+        let mut row: Vec<Cell> = vec![t.name.into(), t.hours.into()];
+        row.extend(of(t.name).map(Cell::from));
+        row.push(basis.into());
+        table.push(row);
     }
-    table.push(vec!["= total".into(), l.hours.into()]);
+    let mut total: Vec<Cell> = vec!["= total".into(), l.hours.into()];
+    total.extend(before.map(|b| Cell::from(b.hours)));
+    table.push(total);
     page.table(&table);
     page.line(
         "hours on a working day",
@@ -158,10 +178,22 @@ pub(in crate::report) fn work(answer: &RunAnswer, page: &mut Page) {
 
 /// Greenhouse gas compared with a landfill.
 pub(in crate::report) fn greenhouse(answer: &RunAnswer, page: &mut Page) {
-    let g = &answer.site.greenhouse;
+    let g = &answer.year_that_counts().greenhouse;
     let units = page.units();
-    let year = &answer.site.yearly;
+    let year = &answer.year_that_counts().yearly;
     page.heading("Greenhouse gas in a year");
+    let (counts, first) = columns(answer, "");
+    if let Some(first) = first {
+        let gas = &answer.site.greenhouse;
+        page.line(
+            "figures are those of",
+            &format!(
+                "the {counts}; {first}: methane {}, nitrous oxide {}",
+                format_quantity(Kind::Mass, gas.methane, units),
+                format_quantity(Kind::Mass, gas.nitrous_oxide, units)
+            ),
+        );
+    }
     page.line(
         "from this process",
         &format!(
@@ -229,42 +261,64 @@ fn quantity_and_price(l: &Line, units: Units) -> String {
     format!("{} {unit} x {}", format_number(amount), format_number(price))
 }
 
-fn lines(table: &mut Table, heading: &str, lines: &[Line], sum: f64, units: Units) {
+/// Lines with their sum: of the year that counts, and of the first where there are two.
+fn lines(table: &mut Table, heading: &str, of: (&[Line], f64), first: Option<(&[Line], f64)>, units: Units) {
+    let (lines, sum) = of;
+    let before = |name: &str| first.map(|(lines, _)| lines.iter().find(|l| l.name == name).map(|l| l.amount));
     for (n, l) in lines.iter().enumerate() {
         let of = if n == 0 { heading } else { "" };
         let amount = quantity_and_price(l, units);
-        table.push(vec![of.into(), l.name.into(), amount.into(), l.amount.into(), l.basis.into()]);
+        let mut row: Vec<Cell> = vec![of.into(), l.name.into(), amount.into(), l.amount.into()];
+        row.extend(before(l.name).map(Cell::from));
+        row.push(l.basis.into());
+        table.push(row);
     }
-    table.push(vec!["".into(), format!("= {heading}").into(), Cell::Empty, sum.into()]);
+    // what the first year alone buys or sells
+    let gone = |l: &&Line| lines.iter().all(|known| known.name != l.name);
+    for l in first.iter().flat_map(|(lines, _)| lines.iter()).filter(gone) {
+        table.push(vec!["".into(), l.name.into(), Cell::Empty, Cell::Empty, l.amount.into(), l.basis.into()]);
+    }
+    let mut total: Vec<Cell> = vec!["".into(), format!("= {heading}").into(), Cell::Empty, sum.into()];
+    total.extend(first.map(|(_, sum)| Cell::from(sum)));
+    table.push(total);
 }
 
 /// Money, when the plan gives prices.
 pub(in crate::report) fn money(answer: &RunAnswer, page: &mut Page) {
-    let Some(m) = &answer.site.money else { return };
+    let Some(m) = &answer.year_that_counts().money else { return };
     let units = page.units();
     page.heading(&format!("Money, {}", m.currency));
+    let (counts, first) = columns(answer, "amount");
+    let amount = |name: &str| Column::plain(name, "");
     let mut table = Table::new(
         "",
-        vec![
-            Column::words(""),
-            Column::words("item"),
-            Column::words("quantity x price"),
-            Column::plain("amount", ""),
-            Column::words("basis"),
-        ],
+        vec![Column::words(""), Column::words("item"), Column::words("quantity x price"), amount(&counts)],
     );
-    lines(&mut table, "capital", &m.capital, m.capital_total, units);
-    lines(&mut table, "cost of a year", &m.running, m.running_total, units);
-    lines(&mut table, "income of a year", &m.income, m.income_total, units);
+    table.columns.extend(first.map(amount));
+    table.columns.push(Column::words("basis"));
+    let before = answer.site.money.as_ref().filter(|_| first.is_some());
+    let blocks: [(&str, fn(&MoneyFigures) -> (&[Line], f64)); 3] = [
+        ("capital", |m| (&m.capital, m.capital_total)),
+        ("cost of a year", |m| (&m.running, m.running_total)),
+        ("income of a year", |m| (&m.income, m.income_total)),
+    ];
+    for (heading, of) in blocks {
+        lines(&mut table, heading, of(m), before.map(of), units);
+    }
     page.table(&table);
     worth(m, page);
     if !m.not_counted.is_empty() {
         page.line("not counted, no price given", &m.not_counted.join(", "));
     }
+    let years = first.map_or_else(
+        || {
+            let days = format_number(answer.site.yearly.run_days);
+            format!("Every year equals this run of {days} days scaled to a year, start-up included.")
+        },
+        |_| format!("What it is worth counts the first year as it was and every other as the {counts}."),
+    );
     page.paragraph(&format!(
-        "Every year equals this run of {} days scaled to a year, start-up included. Prices are those of one year, without \
-         inflation, tax or residual value; all product is sold.",
-        format_number(answer.site.yearly.run_days)
+        "{years} Prices are those of one year, without inflation, tax or residual value; all product is sold."
     ));
 }
 
@@ -280,7 +334,12 @@ fn worth(m: &MoneyFigures, page: &mut Page) {
         "annuity of the capital",
         &format!("{} over {} years at {}", format_number(m.annuity), m.years, format_percent(m.interest)),
     );
-    page.line("income minus cost of a year", &format_number(m.surplus));
+    let first = if m.first_surplus.to_bits() == m.surplus.to_bits() {
+        String::new()
+    } else {
+        format!("; {} in the first year", format_number(m.first_surplus))
+    };
+    page.line("income minus cost of a year", &format!("{}{first}", format_number(m.surplus)));
     page.line("net present value", &format_number(m.net_present_value));
     page.line("internal rate of return", &m.internal_rate.map_or_else(|| "none".to_owned(), format_percent));
     page.line("payback", &format!("{}; with interest {}", years(m.payback), years(m.discounted_payback)));

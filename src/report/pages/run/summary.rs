@@ -1,9 +1,11 @@
 //! The summary at the top of the page.
 
 use super::warnings::Item;
+use super::years::ended;
 use crate::quantity::Kind;
 use crate::report::number::{format_number, format_percent, format_quantity};
 use crate::report::pages::page::Page;
+use crate::report::pages::verdict::sentence;
 use crate::study::answer::RunAnswer;
 use crate::trace::{CLOSURE_TOLERANCE, Flow};
 use crate::warning::Severity;
@@ -12,6 +14,7 @@ use crate::warning::Severity;
 pub(super) fn summary(answer: &RunAnswer, warnings: &[Item], page: &mut Page) {
     page.heading("Summary");
     let units = page.units();
+    page.line("verdict", &sentence(&answer.verdict, units));
     let mass = |value: f64| format_quantity(Kind::Mass, value, units);
     let taken =
         answer.balance.flows.iter().filter(|f| f.flow == Flow::Intake).map(|f| f.amounts.wet).sum::<f64>();
@@ -41,6 +44,7 @@ pub(super) fn summary(answer: &RunAnswer, warnings: &[Item], page: &mut Page) {
         ),
     );
     page.line("worms", &stock(answer, page));
+    page.line("settled year", &ended(&answer.later_years));
     let largest = answer.balance.largest_relative_residual;
     let closes =
         if largest <= CLOSURE_TOLERANCE { "closes" } else { "DOES NOT CLOSE, a fault of the program" };

@@ -20,14 +20,6 @@ impl Item {
     }
 }
 
-const fn word(severity: Severity) -> &'static str {
-    match severity {
-        Severity::Serious => "serious",
-        Severity::Caution => "caution",
-        Severity::Note => "note",
-    }
-}
-
 /// Warnings of a run for a page: one line for all beds and one for all limits of a product. Files hold each.
 pub(in crate::report) fn items(answer: &RunAnswer, units: Units) -> Vec<Item> {
     let is_product = |warning: &Warning| matches!(warning, Warning::ProductOffStandard { .. });
@@ -80,7 +72,7 @@ pub(in crate::report) fn list(items: &[Item], page: &mut Page) {
         page.paragraph("none");
     }
     for item in items {
-        page.item(&format!("{}: ", word(item.severity)), &item.message);
+        page.item(&format!("{}: ", item.severity.name()), &item.message);
         if !item.hint.is_empty() {
             page.item("    hint: ", &item.hint);
         }
