@@ -17,7 +17,7 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
 
 /// The end of every page of help.
-const STATUS: &str = "Exit status: 0 answered; 1 no answer or part of one, though the input is valid; 2 the input is wrong; \
+const STATUS: &str = "Exit status: 0 answered; 1 no answer, part of one, or the answer is that the site fails, though the input is valid; 2 the input is wrong; \
                       3 a fault of the program.\nResults are written to standard output, all other messages to standard error.";
 
 /// Mass-and-nutrient balance of a small site that ferments food scraps in drums and feeds them to worm beds
@@ -136,7 +136,7 @@ pub struct CheckArguments {
 pub struct RunArguments {
     /// Scenario file
     pub file: PathBuf,
-    /// Folder for result files (daily.csv, beds_daily.csv, balance.csv, result.json, run.txt, workbook.xlsx, charts); created if missing
+    /// Folder for result files (daily.csv, beds_daily.csv, balance.csv, years.csv, result.json, run.txt, workbook.xlsx, charts); created if missing
     #[arg(long, value_name = "DIR")]
     pub out: Option<PathBuf>,
     /// State of the site from which the run goes on.

@@ -63,7 +63,7 @@ pub fn compare(arguments: &CompareArguments) -> Result<Output, Failure> {
     let text = scenario::read_text(&arguments.file)?;
     let name = arguments.file.display().to_string();
     let figures = if arguments.figure.is_empty() {
-        what_if::USUAL.to_vec()
+        [&what_if::USUAL[..], &what_if::USUAL_LATER].concat()
     } else {
         arguments.figure.iter().map(String::as_str).collect()
     };

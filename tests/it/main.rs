@@ -54,6 +54,8 @@ mod charts;
 mod workbook;
 /// Every warning, raised by a scenario.
 mod warnings;
+/// The settled year beside the first, and the verdict.
+mod settled_year;
 /// Beds that fail, one cause each, and places where worms live.
 mod beds_fail;
 /// What every answer must be; shared with the fuzz targets.

@@ -52,6 +52,11 @@ fn quantiles(c: &ProposalContents, figure: &str) -> Option<[f64; 5]> {
     found.spread.as_ref().map(|spread| spread.quantiles)
 }
 
+/// A figure of the settled year, or of the last one simulated. None where none is sought.
+fn settled(c: &ProposalContents, figure: &str) -> Option<f64> {
+    c.answer.later_years.last.as_ref()?.figures.iter().find(|f| f.name == figure)?.settled
+}
+
 /// Range of a figure over nine of ten draws.
 fn span(c: &ProposalContents, figure: &str, kind: Kind, what: &str) -> String {
     quantiles(c, figure).map_or_else(String::new, |[low, .., high]| {
@@ -159,8 +164,15 @@ pub(super) fn comes_in(c: &ProposalContents) -> String {
         "none is turned away".to_owned()
     };
     let mean = offered / c.answer.days.max(1) as f64;
+    let later = settled(c, "turned_away_share").map_or_else(String::new, |away| {
+        format!(
+            " In {}, {} is turned away.",
+            year_name(c),
+            if away > 0.0 { share(away) } else { "nothing".to_owned() }
+        )
+    });
     format!(
-        "{} of scraps in {} days, {} a day on average; {turned}.",
+        "{} of scraps in {} days, {} a day on average; {turned}.{later}",
         amount(c, Kind::Mass, offered),
         c.answer.days,
         amount(c, Kind::Mass, mean)
@@ -190,11 +202,21 @@ pub(super) fn comes_out(c: &ProposalContents) -> String {
                 share(q.nitrogen)
             )
         });
+    let later = settled(c, "product_sold").zip(settled(c, "irrigation")).map(|(sold, water)| {
+        format!(
+            " {} sells {} and takes {} of water.{}",
+            capital(&year_name(c)),
+            amount(c, Kind::Mass, sold),
+            amount(c, Kind::Mass, water),
+            span(c, "settled_product_sold", Kind::Mass, "Its sales are")
+        )
+    });
     format!(
-        "{} sold.{}{}",
+        "{} sold.{}{}{}",
         join(&sold),
         quality.unwrap_or_default(),
-        span(c, "product_sold", Kind::Mass, "Total sales are")
+        span(c, "product_sold", Kind::Mass, "Total sales are"),
+        later.unwrap_or_default()
     )
 }
 
