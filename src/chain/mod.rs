@@ -105,7 +105,7 @@ impl<'a> Chain<'a> {
             beds: vec![BedTally::default(); site.beds.len()],
             ..Tally::default()
         };
-        let intake: Vec<f64> = (0..days).map(|day| site.intake(day)).collect();
+        let intake: Vec<f64> = (0..site.days).map(|day| site.intake(day)).collect();
         Self {
             site,
             models,

@@ -55,7 +55,8 @@ pub fn run(plan: &Plan) -> Result<RunAnswer, RunError> {
 /// # Errors
 /// As [`run`].
 pub fn run_saving(plan: &Plan, evenings: &[Date]) -> Result<(RunAnswer, Vec<StateFile>), RunError> {
-    let days: Vec<usize> = (0..).zip(plan.dates()).filter(|(_, date)| evenings.contains(date)).map(|(n, _)| n).collect();
+    let days: Vec<usize> =
+        (0..).zip(plan.dates()).filter(|(_, date)| evenings.contains(date)).map(|(n, _)| n).collect();
     let (answer, states) = simulated(plan, &|key| central(plan, key), &days)?;
     let saved = plan.dates().filter(|date| evenings.contains(date)).zip(states);
     Ok((answer, saved.map(|(date, state)| StateFile::new(&plan.name, date, state)).collect()))

@@ -17,7 +17,7 @@ const HALL: &str = include_str!("../../scenarios/harbour_hall.json");
 fn years(changes: &[(&str, &str)]) -> Years {
     let plan = plan_of(&site(HALL, changes));
     let (site, models) = assemble_on(&plan, &Almanac::of_years(&plan), &|key| central(&plan, key)).unwrap();
-    chain::follow(&site, &models, Keep::Days, &plan.horizon()).unwrap_or_else(|e| panic!("{e}"))
+    chain::follow(&site, &models, Keep::Days, &plan.horizon(), &[]).unwrap_or_else(|e| panic!("{e}"))
 }
 
 /// What came to a holder less what left it, by the flows of a year.
