@@ -290,9 +290,11 @@ pub fn drivers(
     }
     let values = values_of(&study, &free, shard, used);
     let named = free.iter().map(|place| study.quantities()[*place].key);
-    let figures: Vec<FigureDrivers> =
+    let explained: Vec<FigureDrivers> =
         chosen.iter().map(|place| figure_drivers(&study, &free, &values, shard, *place)).collect();
-    let indices = sobol.map(|asked| sobol_answer(plan, &study, shard.head.seed, &figures, asked, watch));
+    let within = plan.without_later_years();
+    let plan = if figures::need_later_years(chosen.iter().copied()) { plan } else { &within };
+    let indices = sobol.map(|asked| sobol_answer(plan, &study, shard.head.seed, &explained, asked, watch));
     let indices = indices.transpose()?;
     let ended = indices.as_ref().is_some_and(|s| s.rows_used < s.rows && watch.is_stopped());
     Ok(DriversAnswer {
@@ -304,7 +306,7 @@ pub fn drivers(
         partial: !shard.missing().is_empty() || ended,
         answered: shard.ensemble.rows.len(),
         unknowns_drawn: study.quantities().len(),
-        figures,
+        figures: explained,
         sobol: indices,
         limit: LIMIT,
         numbers: shard.ensemble.rows[..used].iter().map(|row| row.draw).collect(),

@@ -17,7 +17,7 @@ use jiff::civil::Date;
 use serde::Serialize;
 use std::fmt;
 
-/// Maximum number of draws of a study: their figures are kept in memory, some 600 bytes each. Our choice.
+/// Maximum number of draws of a study: their figures are kept in memory, some 900 bytes each. Our choice.
 pub const MOST_DRAWS: u64 = 1_000_000;
 
 /// Why draws give no answer.

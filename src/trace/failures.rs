@@ -83,12 +83,12 @@ pub const FAILURES: [RunFailure; 9] = [
     },
     RunFailure {
         name: "stock_short",
-        statement: "a settled year has less than 80 % of the worms that its scraps could keep",
+        statement: "worms too few: beds take under 95 % of a settled year's scraps",
         severity: Severity::Serious,
         rule: None,
-        figures: &["settled_stock_for_feed"],
+        figures: &["settled_taken_share"],
         above: false,
-        limit: 0.8,
+        limit: 0.95,
     },
     RunFailure {
         name: "stock_falls",

@@ -20,8 +20,6 @@ pub struct FigureSource<'a> {
     castings: Option<QualityFigures>,
     /// Castings sold, if any, else those screened: curing moves their pH and their mineral nitrogen.
     sold: Option<QualityFigures>,
-    /// Worms that a kilogram of feed eaten a day keeps, kg live.
-    kept_per_feed: f64,
     /// The settled year, or the last one simulated, with the years before. None where none is sought.
     later: Option<(Box<FigureSource<'a>>, LaterYear<'a>)>,
 }
@@ -51,8 +49,7 @@ impl<'a> FigureSource<'a> {
         };
         let castings = figures(Flow::Screened);
         let sold = figures(Flow::CastingsSold).or(castings);
-        let kept_per_feed = get("worms.steady_biomass_per_feed");
-        Self { trace, castings, sold, kept_per_feed, later: None }
+        Self { trace, castings, sold, later: None }
     }
 
     /// With its settled year, made with the same values.
@@ -77,11 +74,11 @@ impl<'a> FigureSource<'a> {
         part(daily.iter().map(|d| d.turned_away).sum(), daily.iter().map(|d| d.intake).sum())
     }
 
-    /// Worms, mean, over those that the scraps that arrive could keep: those turned away would be eaten like the others. None if
-    /// nothing was eaten.
-    fn stock_for_feed(&self) -> Option<f64> {
-        let taken = 1.0 - self.turned_away(usize::MAX)?;
-        part(self.total(|d| d.stock) * taken, self.total(|d| d.eaten) * self.kept_per_feed)
+    /// Share of the scraps that the beds took: neither turned away nor added to what waits in drums and as paste. None if none arrived.
+    fn taken(&self) -> Option<f64> {
+        let (intake, away) = (self.total(|d| d.intake), self.total(|d| d.turned_away));
+        let waiting = |holder| self.trace.holding(holder).map(|h| h.end.wet() - h.start.wet());
+        part((intake - away - waiting(Holder::Drums)? - waiting(Holder::Paste)?).max(0.0), intake)
     }
 
     fn total(&self, of: fn(&DayRecord) -> f64) -> f64 {
@@ -363,13 +360,9 @@ pub const TABLE: [RunFigure; 57] = [
             part(now.stock_mean, before.stock_mean)
         },
     ),
-    row(
-        "settled_stock_for_feed",
-        Kind::Factor,
-        "1",
-        "settled year: worms, mean, over those that the scraps could keep",
-        |s| s.settled(|year| year.stock_for_feed()),
-    ),
+    row("settled_taken_share", Kind::Share, "kg/kg", "settled year: share of the scraps that the beds took", |s| {
+        s.settled(|year| year.taken())
+    }),
     row(
         "settled_starving_share",
         Kind::Share,
@@ -403,6 +396,11 @@ pub fn read(source: &FigureSource<'_>) -> RunFigures {
 /// Place of a figure in [`TABLE`], by its name. None if no figure has that name.
 pub fn place(name: &str) -> Option<usize> {
     TABLE.iter().position(|f| f.name == name)
+}
+
+/// Whether any of these figures, by their places, is read off the settled year; else a site need not be followed beyond its run.
+pub fn need_later_years(places: impl IntoIterator<Item = usize>) -> bool {
+    places.into_iter().any(|place| TABLE[place].name.starts_with(SETTLED))
 }
 
 /// The figure of a name. None if no figure has it.

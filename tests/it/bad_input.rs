@@ -87,8 +87,8 @@ fn a_sound_file_is_what_the_others_are_held_against() {
         assert_eq!(answered.status, 0, "{}", answered.stderr);
         assert!(!answered.stdout.is_empty());
     }
-    // five files of figures, a workbook, and nine charts as SVG and PNG
-    assert_eq!(names(&folder.path().join("out")).len(), 6 + 2 * 9);
+    // six files of figures, a workbook, and nine charts as SVG and PNG
+    assert_eq!(names(&folder.path().join("out")).len(), 7 + 2 * 9);
 }
 
 #[test]

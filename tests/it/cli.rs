@@ -505,8 +505,8 @@ fn run_prints_a_page_that_closes_and_writes_the_same_to_files() {
     let without = loamledger(folder.path(), &["run", "site.json", "--out", "plain", "--no-charts"]);
     assert_eq!(status(&without), 0, "{}", whole(&without));
     let files = fs::read_dir(folder.path().join("plain")).expect("written").count();
-    // the five of the first and the workbook
-    assert_eq!(files, 6);
+    // the six of the first and the workbook
+    assert_eq!(files, 7);
 }
 
 #[test]

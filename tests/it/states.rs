@@ -176,7 +176,8 @@ fn the_program_saves_states_and_goes_on_from_them() {
     let asked: Vec<&str> =
         ["run", "site.json", "--no-charts", "--out", "whole"].into_iter().chain(both).collect();
     let (status, text) = said(&loamledger(path, &asked));
-    assert_eq!(status, Some(0), "{text}");
+    // 1 where the site fails by its verdict
+    assert!(matches!(status, Some(0 | 1)), "{text}");
     // an existing state is not overwritten
     let (status, text) =
         said(&loamledger(path, &["run", "site.json", "--save-state", "2027-09-10=early.json"]));
@@ -186,7 +187,7 @@ fn the_program_saves_states_and_goes_on_from_them() {
         &["run", "site.json", "--from-state", "early.json", "--no-charts", "--out", "rest"],
     ));
     assert!(
-        status == Some(0) && text.contains("goes on from") && text.contains("on the evening before"),
+        matches!(status, Some(0 | 1)) && text.contains("goes on from") && text.contains("on the evening before"),
         "{text}"
     );
     let daily =

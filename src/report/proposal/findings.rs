@@ -59,9 +59,13 @@ fn settled(c: &ProposalContents, figure: &str) -> Option<f64> {
 
 /// Range of a figure over nine of ten draws.
 fn span(c: &ProposalContents, figure: &str, kind: Kind, what: &str) -> String {
-    quantiles(c, figure).map_or_else(String::new, |[low, .., high]| {
-        format!(" {what} {} to {} in nine of ten draws.", amount(c, kind, low), amount(c, kind, high))
-    })
+    let Some([low, .., high]) = quantiles(c, figure) else { return String::new() };
+    let range = format!(" {what} {} to {} in nine of ten draws", amount(c, kind, low), amount(c, kind, high));
+    let central = c.uncertainty.and_then(|u| u.figures.iter().find(|f| f.name == figure)?.central);
+    match central.filter(|value| !(low..=high).contains(value)) {
+        Some(value) => format!("{range}; the best estimate, {}, lies outside.", amount(c, kind, value)),
+        None => format!("{range}."),
+    }
 }
 
 /// The question that the document answers.

@@ -399,7 +399,7 @@ impl<'a> Judge<'a> {
 
     /// Whether a target is about the settled year; else sites are followed to the end of the run only.
     fn needs_later_years(&self) -> bool {
-        self.wanted.iter().any(|wanted| wanted.target.figure.starts_with(figures::SETTLED))
+        figures::need_later_years(self.wanted.iter().map(|wanted| wanted.place))
     }
 
     /// Makes draws of a site until there are so many.

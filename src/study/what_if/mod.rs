@@ -130,7 +130,10 @@ pub fn compare(question: &Comparison<'_>, watch: &Watch) -> Result<WhatIf, WhatI
     if question.draws.count() < 2 {
         return Err(WhatIfError::TooFewDraws(question.draws.count()));
     }
-    let plans: Vec<&Plan> = iter::once(&base).chain(ready.iter().map(|r| &r.plan)).collect();
+    let followed = figures::need_later_years(places.iter().copied());
+    let as_asked = |plan: &Plan| if followed { plan.clone() } else { plan.without_later_years() };
+    let plans: Vec<Plan> = iter::once(&base).chain(ready.iter().map(|r| &r.plan)).map(as_asked).collect();
+    let plans: Vec<&Plan> = plans.iter().collect();
     let all = runs(&question.draws, &plans, watch)?;
     for (n, run) in all.iter().enumerate() {
         if let (true, Some(failed)) = (run.rows.len() < 2, run.failed.first()) {

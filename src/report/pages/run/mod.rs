@@ -86,10 +86,13 @@ mod tests {
 
         Summary
         =======
+        verdict                           it works in the best-estimate run: no failure happens; draws tell
+                                          how likely that is
         intake                            3500 kg taken in, 70 kg turned away (2.0 %)
         castings sold                     1000 kg, 1.55 m3
         drums in use                      31 on average, 33 at most, 60 owned
         worms                             100 kg at the start, 140 kg at the end; the intake needs 150 kg
+        settled year                      none is sought: the run is shorter than a year
         balance                           closes: largest relative residual 3.2e-13, 1e-9 allowed
         warnings                          1 serious, 1 caution
 
@@ -99,6 +102,10 @@ mod tests {
             hint: Add drums, open them sooner, or grind and feed faster; sizing finds the number.
         caution: 120 kg of worms for an intake that needs 150 kg (1.2 times as many)
             hint: Buy more, or take in less until the stock has grown, which takes months.
+
+        First year and settled year
+        ===========================
+        settled year                      none is sought: the run is shorter than a year
 
         Intake
         ======
