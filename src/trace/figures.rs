@@ -360,9 +360,13 @@ pub const TABLE: [RunFigure; 57] = [
             part(now.stock_mean, before.stock_mean)
         },
     ),
-    row("settled_taken_share", Kind::Share, "kg/kg", "settled year: share of the scraps that the beds took", |s| {
-        s.settled(|year| year.taken())
-    }),
+    row(
+        "settled_taken_share",
+        Kind::Share,
+        "kg/kg",
+        "settled year: share of the scraps that the beds took",
+        |s| s.settled(|year| year.taken()),
+    ),
     row(
         "settled_starving_share",
         Kind::Share,

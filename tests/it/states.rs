@@ -187,7 +187,9 @@ fn the_program_saves_states_and_goes_on_from_them() {
         &["run", "site.json", "--from-state", "early.json", "--no-charts", "--out", "rest"],
     ));
     assert!(
-        matches!(status, Some(0 | 1)) && text.contains("goes on from") && text.contains("on the evening before"),
+        matches!(status, Some(0 | 1))
+            && text.contains("goes on from")
+            && text.contains("on the evening before"),
         "{text}"
     );
     let daily =

@@ -306,6 +306,11 @@ fn mend(site: &mut Value) {
     {
         drop(harvest, "every_days");
     }
+    if let Some(verdict) = top.get_mut("verdict")
+        && value(verdict, "serious_chance", 0.1) > value(verdict, "fails_chance", 0.5)
+    {
+        verdict["fails_chance"] = json!(1.0);
+    }
     if let Some(castings) = top.get_mut("castings") {
         if castings.get("blend").is_some_and(Value::is_null) {
             drop(castings, "blend");
