@@ -89,7 +89,7 @@ fn money_counts_the_first_year_once() {
     let (first, later) = (answer.site.money.unwrap(), answer.later_years.last.unwrap().site.money.unwrap());
     assert_eq!(later.first_surplus.to_bits(), first.surplus.to_bits());
     let years: f64 =
-        (2..=later.years).map(|year| later.surplus / (1.0 + later.interest).powi(year as i32)).sum();
+        (2..=later.years).map(|year| later.surplus / (1.0 + later.interest).powf(f64::from(year))).sum();
     let by_hand = first.surplus / (1.0 + later.interest) + years - later.capital_total;
     assert!((later.net_present_value - by_hand).abs() < 1e-6 * by_hand.abs(), "{by_hand}");
 }
