@@ -9,15 +9,17 @@ mod feed;
 mod product;
 mod run;
 mod site;
+mod standing;
 mod state;
 #[cfg(test)]
 mod tests;
 
 pub use run::{Horizon, Keep, Years, follow, run, run_saving};
 pub use site::{
-    BedStart, BranSupply, BulkingRecipe, FeedingPractice, GritRecipe, HarvestPractice, Models, ScrapSupply,
-    Site,
+    BedStart, BranSupply, BulkingRecipe, FeedingPractice, GritRecipe, HarvestPractice, KnownHarvests, Models,
+    ScrapSupply, Site,
 };
+pub use standing::{Known, KnownBed, KnownDrums, KnownWorms, Stocked, state_after};
 pub use state::{EqualBedsState, SiteState, StateFault};
 
 use crate::matter::Material;
@@ -223,16 +225,16 @@ impl<'a> Chain<'a> {
         record.bran_used = bran.wet();
     }
 
-    /// Takes bran from the store, or buys it.
+    /// Takes bran from the store; buys what is missing where bran is bought.
     fn take_bran(&mut self, wanted: f64, record: &mut DayRecord) -> Load {
-        if self.site.bran.bought {
-            let bran = self.bran.bran() * wanted;
-            self.ledger.book(Flow::BranSupplies, &bran.matter);
-            return bran;
-        }
         let drawn = self.bran.draw(wanted);
-        record.bran_short = drawn.short;
         record.bran_in_store = self.bran.bran_in_stock();
+        if self.site.bran.bought {
+            let bought = self.bran.bran() * drawn.short;
+            self.ledger.book(Flow::BranSupplies, &bought.matter);
+            return drawn.bran + bought;
+        }
+        record.bran_short = drawn.short;
         drawn.bran
     }
 

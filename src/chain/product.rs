@@ -1,7 +1,7 @@
 //! From beds to products: harvest, drying, screening, curing, blending.
 
 use super::{Chain, Site};
-use crate::trace::{DayRecord, Flow, Holder};
+use crate::trace::{DayRecord, Flow, HarvestTally, Holder};
 use crate::unit::bed::Bed;
 use crate::unit::screen::OversTo;
 
@@ -21,8 +21,11 @@ fn round(site: &Site) -> Option<usize> {
 }
 
 impl Chain<'_> {
-    /// Whether a bed is due: in turn by the calendar, or by its depth.
+    /// Whether a bed is due: as is known, else in turn by the calendar, or by its depth.
     fn is_due(&self, day: usize, number: usize, bed: &Bed) -> bool {
+        if let Some(known) = self.site.known_harvests.as_ref().filter(|k| (k.first..=k.last).contains(&day)) {
+            return known.takes.binary_search(&(day, number)).is_ok();
+        }
         let rule = &self.site.harvest;
         let age = self.site.days_before as usize + day;
         let Some(since) = age.checked_sub(rule.first_day as usize) else { return false };
@@ -37,7 +40,7 @@ impl Chain<'_> {
         let mut place = 0;
         while place < self.beds.len() {
             if self.part_due(day, place) {
-                self.take_castings(place, record);
+                self.take_castings(day, place, record);
                 self.sell_surplus(place);
             }
             place += 1;
@@ -61,7 +64,7 @@ impl Chain<'_> {
         first
     }
 
-    fn take_castings(&mut self, place: usize, record: &mut DayRecord) {
+    fn take_castings(&mut self, day: usize, place: usize, record: &mut DayRecord) {
         let (group, times) = (self.beds[place].group(), self.beds[place].times());
         let bed = &mut self.beds[place].bed;
         let rule = &self.site.harvest;
@@ -75,6 +78,7 @@ impl Chain<'_> {
         self.tally.worms_lost += got.lost.biomass * times;
         self.tally.cocoons_lost += got.lost.cocoons * times;
         record.harvested += got.castings.wet() * times;
+        self.tally.harvests.push(HarvestTally { day, beds: group, castings: got.castings });
     }
 
     /// Worms above the ceiling are taken out for sale after a harvest.
@@ -151,7 +155,7 @@ mod tests {
         let stock = |chain: &Chain<'_>| chain.beds[place].bed.worms.biomass(&models.bed.worms) * count;
 
         let before = (stock(&chain), cocoons(&chain));
-        chain.take_castings(place, &mut record);
+        chain.take_castings(40, place, &mut record);
         let after = (stock(&chain), cocoons(&chain));
         let near = |ours: f64, by_hand: f64| assert!((ours / by_hand - 1.0).abs() < 1e-9, "{ours} {by_hand}");
         near(chain.tally.worms_lost, before.0 - after.0);

@@ -106,6 +106,17 @@ pub struct HarvestPractice {
     pub ceiling: Option<f64>,
 }
 
+/// Harvests that are known: between two days of the run no others take place.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct KnownHarvests {
+    /// First day.
+    pub first: usize,
+    /// Last day.
+    pub last: usize,
+    /// Day and number of the bed, from 0, of each, in order.
+    pub takes: Vec<(usize, usize)>,
+}
+
 /// A site.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Site {
@@ -147,6 +158,8 @@ pub struct Site {
     pub feeding: FeedingPractice,
     /// Harvest.
     pub harvest: HarvestPractice,
+    /// Harvests that are known, in place of those that are due. `None` if none are.
+    pub known_harvests: Option<KnownHarvests>,
     /// Drying and screening.
     pub screen: ScreenSetup,
     /// Curing, blending, dispatch.

@@ -43,7 +43,7 @@ pub struct SiteState {
     /// Paste, kg.
     pub paste: Material,
     /// The feed last mixed.
-    feed_mix: FeedMix,
+    pub(super) feed_mix: FeedMix,
     /// The beds in order.
     pub beds: Vec<EqualBedsState>,
     /// Castings that dry or wait for the screen.

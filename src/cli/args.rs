@@ -3,6 +3,7 @@
 use super::compare::{COMPARE_HELP, CompareArguments};
 use super::draws::DrawsArguments;
 use super::drivers::DriversArguments;
+use super::log::{LogArguments, log_help};
 use super::merge::MergeArguments;
 use super::proposal::ProposalArguments;
 use super::size::SizeArguments;
@@ -56,6 +57,9 @@ pub enum Command {
     /// Compare a site with variants of it, under the same simulated years
     #[command(after_help = COMPARE_HELP)]
     Compare(CompareArguments),
+    /// Read the log of a site and compare it with the model
+    #[command(after_help = log_help())]
+    Log(LogArguments),
     /// Write a document to hand over: results, charts, balance, uncertainty and sources
     #[command(after_help = STATUS)]
     Proposal(ProposalArguments),

@@ -3,7 +3,7 @@
 use super::args::{CheckArguments, Command, RunArguments, SchemaArguments, StartArguments, WorkedSite};
 use super::failure::Failure;
 use super::results::{self, json};
-use super::{Output, compare, draws, drivers, facts, merge, mix, proposal, size, state, verify};
+use super::{Output, compare, draws, drivers, facts, log, merge, mix, proposal, size, state, verify};
 use crate::report::chart::{ChartBands, RUN_CHARTS, run_charts};
 use crate::report::files::{self, RUN_FILES, ResultFolder};
 use crate::report::pages;
@@ -30,6 +30,7 @@ pub fn answer(command: &Command) -> Result<Output, Failure> {
         Command::Drivers(arguments) => drivers::drivers(arguments),
         Command::Size(arguments) => size::size(arguments),
         Command::Compare(arguments) => compare::compare(arguments),
+        Command::Log(arguments) => log::log(arguments),
         Command::Proposal(arguments) => proposal::proposal(arguments),
         Command::Mix(arguments) => mix::mix(arguments),
         Command::Facts(arguments) => facts::facts(arguments),

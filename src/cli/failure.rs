@@ -61,6 +61,13 @@ pub enum Failure {
         /// The verdict in words.
         verdict: String,
     },
+    /// Some lines of a log are wrong: the answer of the others.
+    LogLines {
+        /// The answer.
+        output: Output,
+        /// The lines that are wrong.
+        error: ScenarioError,
+    },
     /// Standard output cannot be written.
     Output(io::Error),
     /// Outside checks do not come out as they should: our fault.
@@ -91,6 +98,7 @@ impl Failure {
             Self::Scenario(_)
             | Self::Write(_)
             | Self::Unwritten { .. }
+            | Self::LogLines { .. }
             | Self::UnknownFact { .. }
             | Self::Mix(_)
             | Self::Sizing(_)
@@ -105,6 +113,7 @@ impl Failure {
         match self {
             Self::Unwritten { output, .. }
             | Self::Unverified { output, .. }
+            | Self::LogLines { output, .. }
             | Self::Partial { output, .. }
             | Self::SiteFails { output, .. } => Some(output),
             Self::Draws(failure) => match failure.as_ref() {
@@ -119,6 +128,7 @@ impl Failure {
     pub fn hints(&self) -> Vec<String> {
         match self {
             Self::Usage(_) | Self::Scenario(_) => Vec::new(),
+            Self::LogLines { .. } => vec!["mend these lines; all others were used".to_owned()],
             Self::Write(error) | Self::Unwritten { error, .. } => vec![error.hint()],
             Self::UnknownFact { nearest, .. } => {
                 let guess = nearest.as_ref().map(did_you_mean);
@@ -212,6 +222,9 @@ impl fmt::Display for Failure {
                 write!(f, "the answer is partial: {made} of {asked} draws of each site were made")
             }
             Self::SiteFails { verdict, .. } => write!(f, "as planned, {verdict}"),
+            Self::LogLines { error, .. } => {
+                write!(f, "lines of the log that are wrong and were not used: {}", error.faults().len())
+            }
             Self::Output(_) => write!(f, "standard output cannot be written"),
             Self::Unverified { broken, .. } => {
                 write!(

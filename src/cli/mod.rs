@@ -12,6 +12,7 @@ pub mod drivers;
 pub mod compare;
 pub mod facts;
 pub mod failure;
+pub mod log;
 pub mod merge;
 pub mod mix;
 pub mod progress;
@@ -95,7 +96,11 @@ fn explanation(failure: &Failure) -> String {
         // the reader of scenarios draws the place in the file itself
         return format!("{}\n", error.render(false));
     }
-    let mut text = format!("error: {failure}");
+    let mut text = String::new();
+    if let Failure::LogLines { error, .. } = failure {
+        text = format!("{}\n\n", error.render(false));
+    }
+    text.push_str(&format!("error: {failure}"));
     let mut cause = failure.source();
     while let Some(error) = cause {
         text.push_str(": ");

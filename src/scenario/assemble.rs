@@ -1,11 +1,11 @@
 //! From a plan and one set of values to the site and the processes that the chain runs.
 
-use super::Almanac;
 use super::larder::{Larder, LarderError, MOLASSES};
 use super::plan::{self, BeddingAmount, HarvestRule, Liquor, Method, Plan, Room, Structure, Vent};
+use super::{Almanac, standing};
 use crate::chain::{
     BedStart, BranSupply, BulkingRecipe, FeedingPractice, GritRecipe, HarvestPractice, Models, ScrapSupply,
-    Site,
+    Site, SiteState,
 };
 use crate::literature;
 use crate::matter::{Component, Material};
@@ -108,10 +108,13 @@ pub fn assemble_on(
 ) -> Result<(Site, Models), AssembleError> {
     let models = Models::from_values(get)?;
     let larder = Larder::of(plan, &SplitRules::from_values(get), get)?;
+    let begins = match plan.begins() {
+        Some(begins) => Some(Arc::clone(&begins.state)),
+        None => standing::state(plan, get)?.map(Arc::new),
+    };
     let site = Site {
         start: plan.start,
-        days_before: plan.begins().map_or(0, |begins| begins.state.days_run),
-        begins: plan.begins().map(|begins| Arc::clone(&begins.state)),
+        days_before: begins.as_ref().map_or(0, |state| state.days_run),
         days: almanac.days(),
         steps_per_day: plan.steps_per_day,
         streams: streams(plan, almanac, &larder, &models.fermentation.fermentable),
@@ -125,12 +128,14 @@ pub fn assemble_on(
         grinder: grinder_setup(plan, get),
         bulking: bulking(plan, &larder, get),
         grit: grit(plan, &larder),
-        beds: beds(plan, &larder, &models.bed.worms, get),
+        beds: beds(plan, begins.as_deref(), &larder, &models.bed.worms, get),
         arrivals: arrivals(plan, &models.bed.worms, get),
         feeding: FeedingPractice { ration: plan.feeding.ration, weekdays: plan.feeding.weekdays },
         harvest: harvest(plan),
+        known_harvests: None,
         screen: screen_setup(plan, get),
         cure: cure_setup(plan, &larder, get),
+        begins,
     };
     Ok((site, models))
 }
@@ -306,7 +311,12 @@ fn grit(plan: &Plan, larder: &Larder) -> Option<GritRecipe> {
 }
 
 /// Worms of a purchase, by live mass.
-fn worms(structure: Structure, mass: f64, rates: &WormRates, get: &dyn Fn(&str) -> f64) -> Population {
+pub(super) fn worms(
+    structure: Structure,
+    mass: f64,
+    rates: &WormRates,
+    get: &dyn Fn(&str) -> f64,
+) -> Population {
     match structure {
         Structure::Adults => Population::from_adults(mass, rates),
         Structure::Stable => Population::at_stable_structure(mass, rates),
@@ -320,10 +330,16 @@ fn worms(structure: Structure, mass: f64, rates: &WormRates, get: &dyn Fn(&str) 
     }
 }
 
-fn beds(plan: &Plan, larder: &Larder, rates: &WormRates, get: &dyn Fn(&str) -> f64) -> Vec<BedStart> {
+fn beds(
+    plan: &Plan,
+    begins: Option<&SiteState>,
+    larder: &Larder,
+    rates: &WormRates,
+    get: &dyn Fn(&str) -> f64,
+) -> Vec<BedStart> {
     let area = plan.bed_area();
     // worms that reach a running site on its first day come in the morning, like later ones
-    let new = plan.begins().is_none();
+    let new = plan.is_new();
     let first: f64 = plan.purchases().iter().filter(|p| new && p.day == 0).map(|p| p.mass).sum();
     let mut all = Vec::new();
     for group in &plan.beds {
@@ -349,8 +365,8 @@ fn beds(plan: &Plan, larder: &Larder, rates: &WormRates, get: &dyn Fn(&str) -> f
             ..start.clone()
         }));
     }
-    if let Some(begins) = plan.begins() {
-        let held = begins.state.beds.iter().flat_map(|beds| std::iter::repeat_n(beds.bed.worms, beds.count));
+    if let Some(state) = begins {
+        let held = state.beds.iter().flat_map(|beds| std::iter::repeat_n(beds.bed.worms, beds.count));
         for (start, worms) in all.iter_mut().zip(held) {
             start.worms = worms;
         }
@@ -376,7 +392,7 @@ fn bed_setup(plan: &Plan, group: &plan::Beds, get: &dyn Fn(&str) -> f64) -> BedS
 }
 
 fn arrivals(plan: &Plan, rates: &WormRates, get: &dyn Fn(&str) -> f64) -> Vec<(usize, Population)> {
-    let first = u32::from(plan.begins().is_none());
+    let first = u32::from(plan.is_new());
     let later = plan.purchases().into_iter().filter(|purchase| purchase.day >= first);
     later.map(|p| (p.day as usize, worms(plan.structure(), p.mass, rates, get))).collect()
 }

@@ -16,6 +16,7 @@ pub mod error;
 pub mod field;
 mod larder;
 mod locate;
+pub mod log;
 pub mod own_ingredient;
 mod path;
 pub mod plan;
@@ -27,6 +28,7 @@ mod section;
 mod size;
 mod state_file;
 pub mod sizing;
+mod standing;
 mod vary;
 mod words;
 

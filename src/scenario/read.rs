@@ -114,7 +114,8 @@ pub fn parse(name: &str, text: &str) -> Result<Plan, ScenarioError> {
     let mut choices = Choices::read(&mut checker, &top, Some(root), ());
     choices.bulking.take_if(|bulking| bulking.ingredient == "none");
     if checker.faults.is_empty() {
-        Ok(Plan { choices, begins: None })
+        let first_day = choices.start;
+        Ok(Plan { choices, begins: None, first_day })
     } else {
         Err(ScenarioError::faulty(name, text, checker.faults))
     }

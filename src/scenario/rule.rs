@@ -463,6 +463,23 @@ pub(super) const fn list_or<S>(usual: fn() -> Vec<S>) -> Sections<S> {
     Sections { presence: Presence::Optional, usual }
 }
 
+/// A list of sections, or none where it is left out, which differs from an empty list.
+pub(super) const fn list_if_given<S>() -> Sections<S> {
+    list()
+}
+
+impl<S: Section<With = ()>> Rule<Option<Vec<S>>> for Sections<S> {
+    fn shape(&self) -> Shape {
+        Rule::<Vec<S>>::shape(self)
+    }
+    fn presence(&self) -> Presence {
+        self.presence
+    }
+    fn read(&self, check: &mut Checker<'_>, at: &At<'_>) -> Option<Vec<S>> {
+        at.value.is_some().then(|| Rule::<Vec<S>>::read(self, check, at))
+    }
+}
+
 impl<S: Section<With = ()>> Rule<Vec<S>> for Sections<S> {
     fn shape(&self) -> Shape {
         Shape::List(Box::new(S::shape(())))
@@ -474,7 +491,7 @@ impl<S: Section<With = ()>> Rule<Vec<S>> for Sections<S> {
         if at.value.is_none() {
             return (self.usual)();
         }
-        let values = check.list(at, &self.shape()).unwrap_or_default();
+        let values = check.list(at, &Rule::<Vec<S>>::shape(self)).unwrap_or_default();
         values.iter().enumerate().map(|(i, v)| S::read(check, &at.path.index(i), Some(v), ())).collect()
     }
 }

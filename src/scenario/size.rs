@@ -88,7 +88,8 @@ impl Plan {
                 *mass *= factor;
             }
         }
-        Ok(Self { choices, begins: None })
+        choices.as_it_stands = None;
+        Ok(Self { choices, begins: None, first_day: self.first_day })
     }
 }
 

@@ -105,12 +105,7 @@ impl Plan {
         let mut next = self.clone();
         next.choices.start = day_after(self.start, gone);
         next.choices.days = self.days - gone;
-        next.begins = Some(Begins {
-            first_day: self.first_day(),
-            evening: read.evening,
-            name: read.name,
-            state: Arc::new(read.state),
-        });
+        next.begins = Some(Begins { evening: read.evening, name: read.name, state: Arc::new(read.state) });
         Ok(next)
     }
 }

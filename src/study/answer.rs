@@ -5,6 +5,7 @@
 
 use super::verdict::Verdict;
 use crate::process::quality::standards::{Judgement, QualityMeasure};
+use crate::scenario::plan::FilledPart;
 use crate::site_figures::SiteFigures;
 use crate::trace::{BedRecord, DayRecord, Flow, FlowGroup, Holder, Settling, YearChange, YearSums};
 use crate::warning::{Severity, Warning};
@@ -407,6 +408,15 @@ pub struct LaterYears {
     pub last: Option<LaterYear>,
 }
 
+/// A site that runs already on its first day.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct AsItStands {
+    /// Days that it has run, for which the plan was run beforehand to fill what is left out.
+    pub days_run: u32,
+    /// What the scenario leaves out and that run filled.
+    pub filled: Vec<FilledPart>,
+}
+
 /// The answer to *run*.
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct RunAnswer {
@@ -423,6 +433,8 @@ pub struct RunAnswer {
     pub days: usize,
     /// Name of the site whose state on the evening before the first day the run goes on from. `null` if the site is new.
     pub goes_on_from: Option<String>,
+    /// What the site began with, where the scenario says how it stands. `null` if it does not.
+    pub as_it_stands: Option<AsItStands>,
     /// Intake by stream, in the order of the scenario.
     pub streams: Vec<StreamIntake>,
     /// The balance.

@@ -13,6 +13,7 @@ pub mod check;
 pub mod drivers;
 mod later_years;
 mod measurements;
+pub mod log;
 pub mod mix;
 pub mod rates_used;
 mod run;

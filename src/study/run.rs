@@ -1,9 +1,9 @@
 //! The question *run*: what happens at this site with central values.
 
 use super::answer::{
-    Amounts, Balance, BedFigures, BranFigures, DrumFigures, ElementBalance, FlowAmounts, GasTotals,
-    GrinderFigures, HeldAmounts, Judged, LaterYears, Product, RunAnswer, Span, StockByStage, StockFigures,
-    StreamIntake,
+    Amounts, AsItStands, Balance, BedFigures, BranFigures, DrumFigures, ElementBalance, FlowAmounts,
+    GasTotals, GrinderFigures, HeldAmounts, Judged, LaterYears, Product, RunAnswer, Span, StockByStage,
+    StockFigures, StreamIntake,
 };
 use super::later_years::later_years;
 use super::verdict::Verdict;
@@ -99,6 +99,10 @@ fn answer(
         start: site.start,
         days: site.days,
         goes_on_from: plan.begins().map(|begins| begins.name.clone()),
+        as_it_stands: plan.standing().map(|standing| AsItStands {
+            days_run: standing.days_run,
+            filled: standing.filled(&plan.bed_names().collect::<Vec<_>>()),
+        }),
         streams: streams(site, &trace),
         balance: balance(&trace),
         bran: bran(site, &trace),

@@ -13,7 +13,7 @@ pub use day::{BedRecord, DayRecord};
 pub use flow::{Flow, FlowGroup};
 pub use holder::{Account, Holder};
 pub use ledger::{CLOSURE_TOLERANCE, EqualBeds, Ledger, NotClosed};
-pub use tally::{BedTally, BranOrder, FeedTally, StreamTally, Tally};
+pub use tally::{BedTally, BranOrder, FeedTally, HarvestTally, StreamTally, Tally};
 pub use years::{Settling, YEAR, YearChange, YearSums, settling};
 
 use crate::matter::{Gases, Material};

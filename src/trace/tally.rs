@@ -1,5 +1,6 @@
 //! Sums over a run that no daily figure carries.
 
+use super::EqualBeds;
 use crate::matter::Material;
 use std::array;
 
@@ -49,6 +50,17 @@ pub struct BranOrder {
     pub mass: f64,
 }
 
+/// Castings taken on a day from each of some beds in one state.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct HarvestTally {
+    /// Day of the run.
+    pub day: usize,
+    /// The beds.
+    pub beds: EqualBeds,
+    /// What each of them gave, kg.
+    pub castings: Material,
+}
+
 /// Sums over a run.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Tally {
@@ -82,6 +94,8 @@ pub struct Tally {
     pub bulking_short_days: usize,
     /// Feed laid.
     pub feed: FeedTally,
+    /// Harvests in the order of days and beds.
+    pub harvests: Vec<HarvestTally>,
     /// Running time of the screen, h.
     pub screen_hours: f64,
     /// Cocoons laid.

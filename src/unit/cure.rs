@@ -114,6 +114,21 @@ pub struct CureState {
     since_dispatch: u32,
 }
 
+impl CureState {
+    /// Sets all castings, kg, from those held: bins are scaled by wet mass, and where all are empty the castings are cured.
+    pub fn set_contents(&mut self, to: impl FnOnce(Material) -> Material) {
+        let held = self.bins.iter().fold(self.cured.matter, |sum, bin| sum + bin.matter);
+        let wanted = to(held);
+        if held.wet() > 0.0 {
+            let factor = wanted.wet() / held.wet();
+            let all = self.bins.iter_mut().chain(std::iter::once(&mut self.cured));
+            all.for_each(|bin| bin.matter = bin.matter * factor);
+        } else {
+            self.cured.matter = wanted;
+        }
+    }
+}
+
 /// Curing castings and those that wait for dispatch.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Cure {

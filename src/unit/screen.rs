@@ -77,6 +77,20 @@ impl ScreenState {
     pub fn lots(&self) -> usize {
         self.lots.len()
     }
+
+    /// Sets all castings on the floor and in the heap, kg, from those held: lots are scaled by wet mass, and where there are none they
+    /// lie in the heap.
+    pub fn set_contents(&mut self, to: impl FnOnce(Material) -> Material) {
+        let held = self.lots.iter().fold(self.ready, |sum, lot| sum + lot.material);
+        let wanted = to(held);
+        if held.wet() > 0.0 {
+            let factor = wanted.wet() / held.wet();
+            self.ready = self.ready * factor;
+            self.lots.iter_mut().for_each(|lot| lot.material = lot.material * factor);
+        } else {
+            self.ready = wanted;
+        }
+    }
 }
 
 /// Result of a day at the screen, kg.

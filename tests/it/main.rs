@@ -44,6 +44,8 @@ mod composition_cases;
 mod drivers;
 /// Sizing: by hand, by brute force, on fresh draws; bad questions.
 mod sizing;
+/// A site that begins as it stands, written by hand.
+mod standing;
 /// A site that goes on from a saved state.
 mod states;
 /// Variants of a site on the same draws.

@@ -15,6 +15,7 @@ mod drums;
 mod flow;
 mod gases;
 mod intervals;
+mod log;
 mod measured;
 mod quality;
 mod sizes;
@@ -29,6 +30,7 @@ pub use draws::{DRAWS_CHARTS, draws_charts};
 pub use drivers::{DRIVERS_CHARTS, drivers_charts};
 pub use flow::{Branch, FlowDiagram, Stage, Way};
 pub use intervals::{IntervalPoint, IntervalRow, Intervals};
+pub use log::log_charts;
 pub use sizes::{size_chart_names, size_charts};
 
 pub(super) use axis::date_ticks;

@@ -5,6 +5,7 @@ pub mod cautions;
 pub mod compare;
 pub mod drivers;
 pub mod facts;
+pub mod log;
 pub mod mix;
 pub(in crate::report) mod page;
 pub mod plan;

@@ -5,6 +5,7 @@
 mod intake;
 mod processing;
 mod product;
+mod standing;
 mod verdict;
 mod years;
 
@@ -15,6 +16,7 @@ pub use processing::{
     Bedding, BeddingAmount, Beds, Bulking, Drums, Feeding, Grinder, Grit, Purchase, Stock, TopUp,
 };
 pub use product::{Blend, Castings, Harvest, HarvestRule, Money, Premises, Screen};
+pub use standing::{FilledPart, Sampled, Standing, StandingBeds, StandingDrums};
 pub use verdict::Verdict;
 pub use years::SettledYear;
 
@@ -44,13 +46,13 @@ const YEAR: u32 = 365;
 pub struct Plan {
     pub(super) choices: Choices,
     pub(super) begins: Option<Begins>,
+    /// First day of the scenario, from which its streams grow.
+    pub(super) first_day: Date,
 }
 
 /// What a plan goes on from.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Begins {
-    /// First day of the scenario, from which its streams grow.
-    pub(super) first_day: Date,
     /// The evening before the first day of the plan.
     pub evening: Date,
     /// Name of the site whose state it is.
@@ -101,6 +103,8 @@ section! {
         grit: Option<Grit> = section(),
         /// Worm beds, in groups of equal ones. Left out: none.
         beds: Vec<Beds> = list(),
+        /// The site on the evening before the first day, where it runs already. Left out: it is new.
+        as_it_stands: Option<Standing> = section(),
         /// Worms. Left out: none.
         stock: Option<Stock> = section(),
         /// When and how much the beds are fed. Left out: the default of each key.
@@ -144,6 +148,9 @@ fn fits_together(check: &mut Checker<'_>, path: &KeyPath, choices: &Choices) {
             within_run(check, &at.key("top_up").index(i).key("date"), top_up.date, choices);
         }
     }
+    if let Some(standing) = &choices.as_it_stands {
+        standing.fits(check, &path.key("as_it_stands"), choices);
+    }
     contradictions(check, choices);
 }
 
@@ -176,9 +183,22 @@ impl Plan {
         self.begins.as_ref()
     }
 
-    /// First day of the scenario: that of the run, or an earlier one if the plan goes on from a state.
-    pub(super) fn first_day(&self) -> Date {
-        self.begins.as_ref().map_or(self.start, |begins| begins.first_day)
+    /// Whether the site is new on the first day, with bedding and the worms that are bought for it.
+    pub fn is_new(&self) -> bool {
+        self.begins.is_none() && self.as_it_stands.is_none()
+    }
+
+    /// Each bed by the name of its group and its own, which is numbered where there are several.
+    pub fn bed_names(&self) -> impl Iterator<Item = (&str, String)> {
+        self.beds.iter().flat_map(|group| {
+            let own = |n| if group.count > 1 { format!("{} {n}", group.name) } else { group.name.clone() };
+            (1..=group.count).map(move |n| (group.name.as_str(), own(n)))
+        })
+    }
+
+    /// How the site stands on the evening before the first day, where the scenario says so and no state replaces it.
+    pub fn standing(&self) -> Option<&Standing> {
+        self.as_it_stands.as_ref().filter(|_| self.begins.is_none())
     }
 
     /// Date of every day of the run, in order.
@@ -195,7 +215,7 @@ impl Plan {
     /// # Panics
     /// If the plan has no stream of that place.
     pub fn open_amount(&self, stream: usize, date: Date) -> f64 {
-        self.streams[stream].open_amount(self.first_day(), date)
+        self.streams[stream].open_amount(self.first_day, date)
     }
 
     /// [`Plan::open_amount`] of each day of the run.
@@ -277,7 +297,7 @@ impl Plan {
         let needed = || {
             let reserve = (self.bran.safety_weeks * 7.0).ceil().clamp(0.0, 366.0);
             let clean = |day: Date| {
-                let of = |s: &Stream| s.open_amount(self.first_day(), day) * (1.0 - s.contamination);
+                let of = |s: &Stream| s.open_amount(self.first_day, day) * (1.0 - s.contamination);
                 self.streams.iter().map(of).sum::<f64>()
             };
             (0..made_in + 366)
@@ -303,7 +323,7 @@ impl Plan {
             Some(Purchase { day, mass })
         };
         // worms that come with a new site are there already in one that goes on
-        let new = self.begins.is_none().then_some(self.start);
+        let new = self.is_new().then_some(self.start);
         let first = stock.arrives.or(new).and_then(|date| purchase(date, stock.mass));
         let later = stock.top_up.iter().filter_map(|t| purchase(t.date, t.mass));
         first.into_iter().chain(later).collect()

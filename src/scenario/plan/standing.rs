@@ -1,6 +1,9 @@
 //! The site as it stands on the evening before the first day.
 
+use super::Choices;
 use crate::quantity::Kind::{Area, Count, Days, Length, Mass, Share, Temperature};
+use crate::quantity::{did_you_mean, nearest};
+use crate::scenario::calendar::days_between;
 use crate::scenario::check::Checker;
 use crate::scenario::locate::Part;
 use crate::scenario::path::KeyPath;
@@ -45,7 +48,8 @@ section! {
 
 fn day_or_age(check: &mut Checker<'_>, path: &KeyPath, drums: &StandingDrums) {
     if drums.filled.is_some() == drums.age.is_some() && !check.is_faulty(path) {
-        let problem = if drums.age.is_some() { "has both filled and age" } else { "has neither filled nor age" };
+        let problem =
+            if drums.age.is_some() { "has both filled and age" } else { "has neither filled nor age" };
         let fault = check.at(path, Part::Value, problem);
         check.faults.push(fault.allowed("either `filled` or `age`").nothing_given());
     }
@@ -129,11 +133,64 @@ pub enum FilledPart {
     Harvested,
 }
 
+impl StandingDrums {
+    /// Age on an evening, d. `None` if they are filled later, or no age is given.
+    pub fn age_on(&self, evening: Date) -> Option<u32> {
+        self.age.or_else(|| u32::try_from(days_between(self.filled?, evening)).ok())
+    }
+}
+
 impl Standing {
+    /// What the rest of the scenario must allow.
+    pub(super) fn fits(&self, check: &mut Checker<'_>, path: &KeyPath, choices: &Choices) {
+        let evening = choices.start.yesterday().unwrap_or(choices.start);
+        let later = |check: &mut Checker<'_>, at: KeyPath| {
+            check.wrong(
+                &at,
+                "is after the evening before the first day",
+                &format!("at most {evening}"),
+                None,
+            );
+        };
+        for (i, drums) in self.drums.iter().flatten().enumerate() {
+            if drums.filled.is_some_and(|day| day > evening) {
+                later(check, path.key("drums").index(i).key("filled"));
+            }
+        }
+        let sealed: u64 = self.drums.iter().flatten().map(|drums| u64::from(drums.count)).sum();
+        let in_use = sealed + u64::from(self.filling.is_some_and(|mass| mass > 0.0));
+        if in_use > u64::from(choices.drums.count) && !check.is_faulty(&KeyPath::top("drums")) {
+            let allowed = format!("at most `drums.count`, {}", choices.drums.count);
+            check.wrong(&path.key("drums"), &format!("{in_use} drums are in use"), &allowed, None);
+        }
+        let mut names: Vec<String> = Vec::new();
+        for group in &choices.beds {
+            names.push(group.name.clone());
+            if group.count > 1 {
+                names.extend((1..=group.count).map(|n| format!("{} {n}", group.name)));
+            }
+        }
+        for (i, bed) in self.beds.iter().enumerate() {
+            let at = path.key("beds").index(i);
+            if bed.harvested.is_some_and(|day| day > evening) {
+                later(check, at.key("harvested"));
+            }
+            if self.beds[..i].iter().any(|earlier| earlier.name == bed.name) {
+                check.wrong(&at.key("name"), "this bed is given already", "each bed once", None);
+            } else if !names.contains(&bed.name) && !bed.name.is_empty() {
+                let groups: Vec<&str> = choices.beds.iter().map(|group| group.name.as_str()).collect();
+                let hint = nearest(&bed.name, names.iter().map(String::as_str)).map(did_you_mean);
+                let allowed = format!("a group ({}) or a bed of it, numbered", groups.join(", "));
+                check.wrong(&at.key("name"), "no bed has this name", &allowed, hint);
+            }
+        }
+    }
+
     /// What is left out, for some of the beds of these names at least.
-    pub fn filled(&self, beds: &[(String, String)]) -> Vec<FilledPart> {
-        let of = |bed: &(String, String)| self.bed(bed);
-        let lacks = |given: &dyn Fn(&StandingBeds) -> bool| beds.iter().any(|bed| !of(bed).is_some_and(given));
+    pub fn filled(&self, beds: &[(&str, String)]) -> Vec<FilledPart> {
+        let of = |bed: &(&str, String)| self.bed(bed);
+        let lacks =
+            |given: &dyn Fn(&StandingBeds) -> bool| beds.iter().any(|bed| !of(bed).is_some_and(given));
         [
             (self.bran.is_none(), FilledPart::Bran),
             (self.drums.is_none(), FilledPart::Drums),
@@ -154,7 +211,7 @@ impl Standing {
     }
 
     /// What is given for a bed, by its own name or else by that of its group.
-    pub fn bed(&self, (group, own): &(String, String)) -> Option<&StandingBeds> {
+    pub fn bed(&self, (group, own): &(&str, String)) -> Option<&StandingBeds> {
         let named = |name: &str| self.beds.iter().find(|bed| bed.name == name);
         named(own).or_else(|| named(group))
     }

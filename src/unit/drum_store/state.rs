@@ -2,6 +2,7 @@
 
 use super::cohort::DrumCohort;
 use super::{DrumStore, Filling};
+use crate::matter::Material;
 use crate::process::acidity::{AcidPowers, Acidity, Surrounds};
 use crate::process::fermentation::load::Load;
 use serde::{Deserialize, Serialize};
@@ -53,6 +54,22 @@ impl DrumsState {
     /// Ages and numbers of the sealed drums, in the order in which they are opened.
     pub fn ages(&self) -> impl Iterator<Item = (u32, usize)> {
         self.sealed.iter().map(|cohort| (cohort.sealed_on, cohort.count))
+    }
+
+    /// Matter in the sealed drums, kg.
+    pub fn contents(&self) -> Material {
+        self.sealed.iter().map(|cohort| cohort.matter() * cohort.count as f64).sum()
+    }
+
+    /// Puts the sealed drums of other stores, oldest first, in the place of those sealed.
+    pub fn set_sealed(&mut self, stores: &[Self]) {
+        self.sealed = stores.iter().flat_map(|store| store.sealed.iter().copied()).collect();
+    }
+
+    /// Sets what the drum being filled holds, with so much bran per wet scraps, kg/kg.
+    pub fn set_filling(&mut self, load: Load, dose: f64) {
+        self.filling.starter = dose * load.wet();
+        self.filling.load = load;
     }
 }
 

@@ -37,6 +37,16 @@ impl BranState {
         all.into_iter().flatten().map(|lot| lot.age).max().unwrap_or(0)
     }
 
+    /// Sets the bran in store, kg: lots are scaled, and where there are none it was made today.
+    pub fn set_store(&mut self, mass: f64) {
+        let held = self.in_store();
+        if held > 0.0 {
+            self.stock.iter_mut().for_each(|lot| lot.amount *= mass / held);
+        } else {
+            self.stock = vec![LotState { age: 0, amount: mass }];
+        }
+    }
+
     /// Bran in store, kg.
     pub fn in_store(&self) -> f64 {
         self.stock.iter().map(|lot| lot.amount).sum()

@@ -12,7 +12,8 @@ pub(in crate::report) mod years;
 
 use crate::quantity::Units;
 use crate::report::pages::page::Page;
-use crate::study::answer::{RunAnswer, Span};
+use crate::scenario::plan::FilledPart;
+use crate::study::answer::{AsItStands, RunAnswer, Span};
 
 /// The answer to *run* as a page of text: a summary, warnings, then the site in the order of the chain.
 pub fn run_text(answer: &RunAnswer, units: Units) -> String {
@@ -55,7 +56,37 @@ fn head(answer: &RunAnswer, page: &mut Page) {
     if let Some(name) = &answer.goes_on_from {
         page.line("goes on from", &format!("the state of {name} on the evening before"));
     }
+    if let Some(stands) = &answer.as_it_stands {
+        page.line("begins as it stands", &as_it_stands(stands));
+    }
     page.line("program version", answer.version);
+}
+
+/// How the site began, in words.
+fn as_it_stands(stands: &AsItStands) -> String {
+    let run = format!("after {} days of running", stands.days_run);
+    let filled: Vec<&str> = stands.filled.iter().copied().map(filled_words).collect();
+    if filled.is_empty() {
+        return format!("{run}; all amounts are given, their composition is that of the plan run up to then");
+    }
+    format!("{run}; not given, and filled by running the plan up to then: {}", filled.join(", "))
+}
+
+const fn filled_words(part: FilledPart) -> &'static str {
+    match part {
+        FilledPart::Bran => "bran in store",
+        FilledPart::Drums => "sealed drums",
+        FilledPart::Filling => "the drum being filled",
+        FilledPart::Paste => "paste",
+        FilledPart::Drying => "castings that dry",
+        FilledPart::Curing => "castings that cure",
+        FilledPart::Castings => "castings in beds",
+        FilledPart::Moisture => "moisture of beds",
+        FilledPart::Feed => "feed in beds",
+        FilledPart::Temperature => "temperature of beds",
+        FilledPart::Worms => "worms",
+        FilledPart::Harvested => "days of the last harvest",
+    }
 }
 
 /// Lowest, mean and highest, each written by `format`.
