@@ -44,6 +44,8 @@ mod composition_cases;
 mod drivers;
 /// Sizing: by hand, by brute force, on fresh draws; bad questions.
 mod sizing;
+/// Logs of a site, wrong and right, against its plan.
+mod logs;
 /// A site that begins as it stands, written by hand.
 mod standing;
 /// A site that goes on from a saved state.

@@ -1,13 +1,17 @@
 //! Charts of a log: what was measured as dots on the lines of the model.
 
 use super::{Body, Chart, ChartLayer, Horizontal, Ink, Mark, Panel, Panels, format_quantity, source_of};
-use crate::quantity::Units;
+use crate::quantity::{Kind, Units};
 use crate::report::number::{column_unit, in_column_unit};
 use crate::scenario::log::{Compared, LogKind};
 use crate::study::log::{LogAnswer, LogComparison};
 
 /// Most panels of a chart, so that each stays legible.
 const MOST_PANELS: usize = 4;
+/// Most dots of sums.
+const MOST_DOTS: usize = 60;
+/// Temperature to compare differences with, K.
+const USUAL_TEMPERATURE: f64 = 20.0;
 
 /// Groups of kinds that share a chart: its file and the kinds.
 const GROUPS: [(&str, &[LogKind]); 5] = [
@@ -69,8 +73,8 @@ fn chart(answer: &LogAnswer, file: String, of: &[&LogComparison], units: Units) 
     Chart {
         file,
         title: title(of, units),
-        shows: "Dots are lines of the log. Dashed is the plan as it is, solid the plan with what the log knows for certain. \
-                Amounts add up from the first line of their kind."
+        shows: "Dots are lines of the log (of sums some). Dashed: the plan as it is; solid: the plan with what the log knows for \
+                certain. Amounts add up from the first line of their kind."
             .to_owned(),
         source: source_of(&answer.name, (first, days), "best-estimate run beside the log", answer.version),
         body: Body::Panels(Panels {
@@ -80,13 +84,26 @@ fn chart(answer: &LogAnswer, file: String, of: &[&LogComparison], units: Units) 
     }
 }
 
-/// The kind that is farthest from the model, by the ratio of both.
-fn title(of: &[&LogComparison], units: Units) -> String {
-    let far = |c: &&&LogComparison| match c.model {
-        Some(model) if model > 0.0 && c.log > 0.0 => (c.log / model).ln().abs(),
+/// What a kind is set against: what is known against the plan, what is measured against the model.
+fn beside(of: &LogComparison) -> (Option<f64>, &'static str) {
+    let known = of.known && of.what != LogKind::CastingsTaken;
+    if known { (of.plan, "plan") } else { (of.model, "model") }
+}
+
+/// How far log and model are apart: by their ratio; of temperatures by their difference over a usual one.
+fn apart(of: &LogComparison) -> f64 {
+    match beside(of).0 {
+        Some(other) if of.what.row().quantity == Kind::Temperature => {
+            (of.log - other).abs() / USUAL_TEMPERATURE
+        }
+        Some(other) if other > 0.0 && of.log > 0.0 => (of.log / other).ln().abs(),
         _ => 0.0,
-    };
-    let Some(most) = of.iter().max_by(|a, b| far(a).total_cmp(&far(b))) else {
+    }
+}
+
+/// The kind that is farthest from the model.
+fn title(of: &[&LogComparison], units: Units) -> String {
+    let Some(most) = of.iter().rev().max_by(|a, b| apart(a).total_cmp(&apart(b))) else {
         return "The log has no such lines.".to_owned();
     };
     let row = most.what.row();
@@ -96,15 +113,11 @@ fn title(of: &[&LogComparison], units: Units) -> String {
     if let Some(first) = word.get_mut(..1) {
         first.make_ascii_uppercase();
     }
-    match most.model {
-        Some(model) if most.known && most.what != LogKind::CastingsTaken => {
-            let plan = most.plan.unwrap_or(model);
-            format!("{word}: {} {how} in the log, {} in the plan.", value(most.log), value(plan))
+    match beside(most) {
+        (Some(other), name) => {
+            format!("{word}: {} {how} in the log, {} in the {name}.", value(most.log), value(other))
         }
-        Some(model) => {
-            format!("{word}: {} {how} in the log, {} in the model.", value(most.log), value(model))
-        }
-        None => format!(
+        (None, _) => format!(
             "{word}: {} {how} in the log; the model has no such figure on these days.",
             value(most.log)
         ),
@@ -124,7 +137,11 @@ fn panel(answer: &LogAnswer, of: &LogComparison, from: usize, days: usize, units
         sum += point.log;
         (day, shown(if of.compared == Compared::Sum { sum } else { point.log }))
     });
-    let dots = dots.collect();
+    // sums of every day would run into one another
+    let every = of.points.len().div_ceil(MOST_DOTS).max(1);
+    let thinned =
+        |n: usize| of.compared != Compared::Sum || n.is_multiple_of(every) || n + 1 == of.points.len();
+    let dots = dots.enumerate().filter(|(n, _)| thinned(*n)).map(|(_, dot)| dot).collect();
     let mut layers = Vec::new();
     for (name, ink, curve) in
         [("plan", Ink::Ember, &of.plan_curve), ("with what the log knows", Ink::Night, &of.model_curve)]

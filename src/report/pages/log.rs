@@ -9,6 +9,8 @@ use crate::study::log::{LogAnswer, LogComparison};
 
 /// Digits of values.
 const DIGITS: u32 = 4;
+/// Harvests that are listed.
+const LAST_HARVESTS: usize = 4;
 
 /// What was read of a log and the model beside it, as a page of text.
 pub fn log_text(answer: &LogAnswer, units: Units) -> String {
@@ -21,7 +23,7 @@ pub fn log_text(answer: &LogAnswer, units: Units) -> String {
     } else {
         page.line("lines used", "none");
     }
-    page.line("lines that are wrong", &answer.wrong.to_string());
+    page.line("lines that are wrong, not used", &answer.wrong.to_string());
     page.line("run of the scenario", &format!("{} days from {}", answer.days, answer.start));
     page.line("program version", answer.version);
     read(answer, &mut page);
@@ -46,8 +48,14 @@ fn read(answer: &LogAnswer, page: &mut Page) {
     }
     page.table(&table);
     if !answer.harvests.is_empty() {
-        let beds = answer.harvests.iter().map(|(date, bed)| format!("{date} bed {bed}"));
-        page.line("beds harvested", &beds.collect::<Vec<_>>().join("; "));
+        let all = answer.harvests.len();
+        let beds = answer
+            .harvests
+            .iter()
+            .rev()
+            .take(LAST_HARVESTS)
+            .map(|(date, bed)| format!("bed {bed} on {date}"));
+        page.line("beds harvested", &format!("{all} times, last {}", beds.collect::<Vec<_>>().join(", ")));
     }
 }
 

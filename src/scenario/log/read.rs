@@ -256,6 +256,11 @@ impl Reader<'_> {
         let text = self.with_point(&cell.text).map_err(|hint| {
             wrong(cell, "value", "the comma may stand for thousands or decimals", Some(hint))
         })?;
+        if !unit.text.is_empty() && unit.text.parse::<f64>().is_ok() {
+            let hint = "a decimal comma divides a value in two: write decimals with a point, or the value in double quotes";
+            let fault = self.fault("unit", unit.range.clone(), "is a number", row.quantity.allowed());
+            return Err(Box::new(fault.hint(Some(hint.to_owned()))));
+        }
         let read = match (text.parse::<f64>(), unit.text.as_ref()) {
             (Ok(number), "") => number,
             (_, "") => {
@@ -265,8 +270,13 @@ impl Reader<'_> {
                 let hint = "write the number alone in `value` where `unit` is given".to_owned();
                 return Err(wrong(cell, "value", "is not a number", Some(hint)));
             }
-            (Ok(_), given) => quantity::parse(row.quantity, &format!("{text} {given}"))
-                .map_err(|e| wrong(unit, "unit", &e.reason, e.hint))?,
+            (Ok(_), given) => {
+                let read = quantity::parse(row.quantity, &format!("{text} {given}"));
+                read.map_err(|e| {
+                    let fault = self.fault("unit", unit.range.clone(), &*e.reason, row.quantity.allowed());
+                    Box::new(fault.hint(e.hint))
+                })?
+            }
         };
         if !read.is_finite() {
             return Err(wrong(cell, "value", "is not a finite number", None));

@@ -2,7 +2,7 @@
 
 use super::Choices;
 use crate::quantity::Kind::{Area, Count, Days, Length, Mass, Share, Temperature};
-use crate::quantity::{did_you_mean, nearest};
+use crate::quantity::{did_you_mean, format_input, nearest};
 use crate::scenario::calendar::days_between;
 use crate::scenario::check::Checker;
 use crate::scenario::locate::Part;
@@ -162,6 +162,14 @@ impl Standing {
         if in_use > u64::from(choices.drums.count) && !check.is_faulty(&KeyPath::top("drums")) {
             let allowed = format!("at most `drums.count`, {}", choices.drums.count);
             check.wrong(&path.key("drums"), &format!("{in_use} drums are in use"), &allowed, None);
+        }
+        let most = choices.drums.drum_mass();
+        if let Some(filling) =
+            self.filling.filter(|mass| *mass > most && !check.is_faulty(&KeyPath::top("drums")))
+        {
+            let problem = format!("{} kg do not fit into a drum", format_input(filling, 4));
+            let allowed = format!("at most {} kg, a full drum", format_input(most, 4));
+            check.wrong(&path.key("filling"), &problem, &allowed, None);
         }
         let mut names: Vec<String> = Vec::new();
         for group in &choices.beds {

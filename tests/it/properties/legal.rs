@@ -80,6 +80,7 @@ pub(crate) fn scenario(bytes: &[u8], bounds: Bounds) -> Value {
         site["grit"]["mix"] = mix(has_own, &mut bytes);
     }
     name_in(&mut site["castings"]["blend"], "with", has_own, &mut bytes);
+    standing(&mut site, start, &mut bytes);
     mend(&mut site);
     site
 }
@@ -126,8 +127,17 @@ fn grow(node: &Value, path: &str, bytes: &mut Bytes<'_>) -> Value {
 }
 
 /// Keys that are filled by hand, and those of other questions than a run.
-const BY_HAND: [&str; 8] =
-    ["$schema", "note", "place", "ingredients", "rates", "sizing", "streams.closed", "stock.top_up"];
+const BY_HAND: [&str; 9] = [
+    "$schema",
+    "note",
+    "place",
+    "ingredients",
+    "rates",
+    "sizing",
+    "streams.closed",
+    "stock.top_up",
+    "as_it_stands",
+];
 
 fn object(node: &Value, properties: &Map<String, Value>, path: &str, bytes: &mut Bytes<'_>) -> Value {
     let mut grown = Map::new();
@@ -267,6 +277,43 @@ fn stock(site: &mut Value, start: Date, days: u32, bytes: &mut Bytes<'_>) {
         stock["arrives"] = json!(day());
         stock["top_up"] = json!([{ "date": day(), "mass": 20 }]);
     }
+}
+
+/// One site in four runs already.
+fn standing(site: &mut Value, start: Date, bytes: &mut Bytes<'_>) {
+    if bytes.below(4) != 1 {
+        return;
+    }
+    let mut stands = json!({ "days_run": 1 + bytes.below(40) });
+    for (key, most) in [("bran", 50.0), ("paste", 300.0), ("drying", 500.0), ("curing", 500.0)] {
+        if bytes.yes() {
+            stands[key] = json!(bytes.share() * most);
+        }
+    }
+    let drums = site.get("drums").and_then(|drums| drums["count"].as_f64()).unwrap_or(0.0);
+    if bytes.yes() {
+        let count = ((drums / 2.0) as usize).min(1 + bytes.below(9));
+        let filled = start.saturating_sub(((1 + bytes.below(60)) as i64).days()).to_string();
+        stands["drums"] =
+            json!([{ "count": count, "filled": filled }, { "count": count, "age": bytes.below(90) }]);
+    }
+    if bytes.yes() && site.get("beds").and_then(Value::as_array).is_some_and(|beds| !beds.is_empty()) {
+        let mut bed = json!({ "name": "bed 0" });
+        for (key, least, most) in [
+            ("castings", 1.0, 900.0),
+            ("moisture", 0.3, 0.95),
+            ("ready", 0.0, 50.0),
+            ("fresh", 0.0, 50.0),
+            ("temperature", -10.0, 60.0),
+            ("worms", 0.0, 50.0),
+        ] {
+            if bytes.yes() {
+                bed[key] = json!(least + (most - least) * bytes.share());
+            }
+        }
+        stands["beds"] = json!([bed]);
+    }
+    site["as_it_stands"] = stands;
 }
 
 /// Takes away what excludes or contradicts something else.

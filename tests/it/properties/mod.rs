@@ -166,7 +166,9 @@ proptest! {
 
     #[test]
     fn more_drums_turn_no_more_away_until_the_fewer_drums_are_full(bytes in bytes(), more in 1_u32..40) {
-        let site = grown(&bytes);
+        let mut site = grown(&bytes);
+        // the run that fills what is not given would have more drums too
+        site.as_object_mut().expect("an object").remove("as_it_stands");
         let count = site["drums"]["count"].as_f64().unwrap_or(0.0);
         let Some(few) = plan(&site) else { return Ok(()) };
         let mut site = site;

@@ -88,6 +88,8 @@ proptest! {
     #[test]
     fn twice_the_site_is_twice_the_answer(bytes in bytes()) {
         let mut site = grown(&bytes);
+        // what stands there is given in kilograms
+        site.as_object_mut().expect("an object").remove("as_it_stands");
         // starter is not made below a few litres: bran of one's own does not scale
         site["bran"]["bought"] = json!(true);
         for object in ["drums", "grinder", "screen"] {
