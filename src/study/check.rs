@@ -1,7 +1,7 @@
 //! The question *check*: what a plan means before anything is run.
 
 use super::stock_growth::{Conditions, Growth, StockGrowth};
-use super::warn::of_the_plan;
+use super::warn::{of_the_plan, stock_had};
 use crate::chain::Site;
 use crate::matter::{Element, Material, ratio};
 use crate::process::ingredient::{Note, SplitRules};
@@ -92,6 +92,8 @@ pub struct PlanMeaning {
     pub coldest_and_warmest: [Growth; 2],
     /// Days between harvests of a bed. `None` if the plan harvests by depth.
     pub every_days: Option<u32>,
+    /// Live worms that the plan has, kg: those bought, and those in the beds of a site that runs already.
+    pub had: f64,
     /// Live worms that eat the mean intake at the ration, kg: mean intake / ration. `None` without a ration.
     pub needed: Option<f64>,
     /// Live worms that the mean intake can sustain, kg: mean intake as feed of 80 % water, by dry matter, x
@@ -127,6 +129,8 @@ pub fn check(plan: &Plan) -> Result<PlanMeaning, AssembleError> {
     let stock = StockGrowth::of(worms, &conditions(plan, &site, bed_room[1], every_days));
     let needed = (plan.feeding.ration > 0.0).then(|| mean_intake / plan.feeding.ration);
     let growth = stock.of_the_site(every_days);
+    let at_start = site.beds.iter().map(|bed| bed.worms.biomass(worms)).sum();
+    let had = stock_had(plan, at_start);
     Ok(PlanMeaning {
         streams: streams(plan, &site),
         own: own(plan)?,
@@ -140,9 +144,10 @@ pub fn check(plan: &Plan) -> Result<PlanMeaning, AssembleError> {
         every_days,
         needed,
         kept: kept(plan, &site),
-        days_to_need: needed.and_then(|needed| time_to(needed, plan.stock_bought(), growth)),
+        days_to_need: needed.and_then(|needed| time_to(needed, had, growth)),
         stock,
-        warnings: of_the_plan(plan, &site),
+        had,
+        warnings: of_the_plan(plan, &site, at_start),
     })
 }
 

@@ -367,11 +367,16 @@ fn products(answer: &RunAnswer, get: &dyn Fn(&str) -> f64, all: &mut Vec<Warning
     }
 }
 
-/// The warnings of a plan before it is run.
-pub(super) fn of_the_plan(plan: &Plan, site: &Site) -> Vec<Warning> {
+/// Live worms that a plan has, kg: those bought, and those in the beds of a site that runs already.
+pub(super) fn stock_had(plan: &Plan, at_start: f64) -> f64 {
+    plan.stock_bought() + if plan.is_new() { 0.0 } else { at_start }
+}
+
+/// The warnings of a plan before it is run; `at_start` is the live mass of worms before the first day, kg.
+pub(super) fn of_the_plan(plan: &Plan, site: &Site, at_start: f64) -> Vec<Warning> {
     let mut all = Vec::new();
     let intake = plan.mean_intake();
-    let stock = plan.stock_bought();
+    let stock = stock_had(plan, at_start);
     let missing = [
         (intake <= 0.0, Warning::NoIntake),
         (plan.drums.count == 0, Warning::NoDrums),

@@ -31,8 +31,12 @@ const fn method(method: Method) -> &'static str {
 pub(super) fn worms(plan: &Plan, meaning: &PlanMeaning, page: &mut Page) {
     let units = page.units();
     page.heading("Worms");
-    page.line("total bought", &format_quantity(Kind::Mass, plan.stock_bought(), units));
-    if let Some(stock) = plan.stock.as_ref().filter(|_| plan.bed_area() > 0.0) {
+    if plan.is_new() {
+        page.line("total bought", &format_quantity(Kind::Mass, plan.stock_bought(), units));
+    } else {
+        page.line("in the beds, and bought later", &format_quantity(Kind::Mass, meaning.had, units));
+    }
+    if let Some(stock) = plan.stock.as_ref().filter(|_| plan.is_new() && plan.bed_area() > 0.0) {
         page.line(
             "first stocking density",
             &format_quantity(Kind::ArealMass, stock.mass / plan.bed_area(), units),
@@ -43,7 +47,7 @@ pub(super) fn worms(plan: &Plan, meaning: &PlanMeaning, page: &mut Page) {
     }
     page.line("stock the mean intake can sustain", &format_quantity(Kind::Mass, meaning.kept, units));
     let grows = match meaning.days_to_need {
-        Some(days) if days <= 0.0 => "none: the bought stock is enough".to_owned(),
+        Some(days) if days <= 0.0 => "none: the stock is enough".to_owned(),
         Some(days) => format!(
             "{} days, fed the ration and screened as planned; a run includes the seasons",
             format_figures(days, 3)
