@@ -167,6 +167,7 @@ impl Tally {
             grinder_limited_days: self.grinder_limited_days - earlier.grinder_limited_days,
             bulking_short_days: self.bulking_short_days - earlier.bulking_short_days,
             feed: self.feed.since(&earlier.feed),
+            harvests: self.harvests[earlier.harvests.len()..].to_vec(),
             screen_hours: self.screen_hours - earlier.screen_hours,
             cocoons_laid: self.cocoons_laid - earlier.cocoons_laid,
             cocoons_lost: self.cocoons_lost - earlier.cocoons_lost,

@@ -239,7 +239,7 @@ impl Plan {
     /// If the plan has no stream of that place.
     pub fn amounts_of(&self, stream: usize, days: u32) -> Vec<f64> {
         let last = day_after(self.start, self.days.max(1) - 1);
-        let on = |date: Date| self.streams[stream].level_amount(self.first_day(), date, date.min(last));
+        let on = |date: Date| self.streams[stream].level_amount(self.first_day, date, date.min(last));
         (0..days).map(|day| on(day_after(self.start, day))).collect()
     }
 
