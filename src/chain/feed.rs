@@ -95,6 +95,8 @@ impl Chain<'_> {
         self.tally.opened += opened.drums;
         self.tally.opened_age += opened.age * opened.drums as f64;
         self.tally.opened_ph += opened.ph * opened.drums as f64;
+        self.tally.opened_sealed_dry += opened.sealed_dry;
+        self.tally.opened_made += opened.made;
         record.drums_opened = opened.drums as f64;
         record.opened_ph = opened.ph;
         record.room_carbon_dioxide = record.room_carbon_dioxide.max(opened.room_carbon_dioxide * 1e6);
@@ -374,6 +376,8 @@ mod tests {
     fn drums_are_opened_for_what_the_grinder_can_work_on() {
         let (mut site, models) = worked("harbour_hall");
         (site.drums.vent, site.drums.maximum_days) = (DrumVent::Sealed, 20);
+        // drums lose nothing, so that they weigh what they did when full
+        site.drums.drain_liquor = false;
         let drum = site.drums.drum_mass();
         // the grinder takes 3.2 drums a day
         site.grinder.hours_per_day = 3.2 * drum / site.grinder.rate;

@@ -157,6 +157,17 @@ impl AcidPowers {
         }
     }
 
+    /// The same constants at so many times the carbon dioxide pressure they were made for.
+    #[must_use]
+    pub fn at_pressure(self, times: f64) -> Self {
+        Self { carbonate: self.carbonate * times, calcite: self.calcite * times, ..self }
+    }
+
+    /// Bicarbonate in so much water (kg), mol.
+    pub fn bicarbonate(&self, water: f64, at: Acidity) -> f64 {
+        water * self.carbonate / at.hydrogen
+    }
+
     /// Undissociated lactic acid in the water of a material, n (1 - f)/W, mol/L.
     pub fn undissociated_lactic(&self, m: &Material, ph: f64) -> f64 {
         self.undissociated(ratio(m.moles(Component::Lactic), m.water()), Acidity::of(ph))

@@ -9,8 +9,8 @@ use crate::chain::{
 };
 use crate::literature;
 use crate::matter::{Component, Material};
-use crate::process::fermentation::StarterPractice;
-use crate::process::fermentation::load::{FermentableShares, Load};
+use crate::process::fermentation::load::Load;
+use crate::process::fermentation::{FermentationRates, StarterPractice};
 use crate::process::ingredient::{Ingredient, SplitRules};
 use crate::process::reaction::ReactionError;
 use crate::process::recipe::amounts::BulkingTargets;
@@ -117,12 +117,12 @@ pub fn assemble_on(
         days_before: begins.as_ref().map_or(0, |state| state.days_run),
         days: almanac.days(),
         steps_per_day: plan.steps_per_day,
-        streams: streams(plan, almanac, &larder, &models.fermentation.fermentable),
+        streams: streams(plan, almanac, &larder, &models.fermentation),
         bed_air: bed_air(plan, &almanac.outdoors),
         drum_room: room_temperatures(plan, &plan.climate.drum_room, &almanac.outdoors),
         // without chance a drum spoils when that is likelier than not
         drum_luck: vec![0.5; almanac.days()],
-        bran: bran(plan, almanac, &larder, &models.fermentation.fermentable, get),
+        bran: bran(plan, almanac, &larder, &models.fermentation, get),
         drums: drums(plan, get),
         liquor_returned: plan.drums.liquor == Liquor::Returned,
         grinder: grinder_setup(plan, get),
@@ -169,13 +169,13 @@ pub fn with_chance(plan: &Plan, almanac: &Almanac, site: &mut Site, chance: &Cha
     site.drum_luck.copy_from_slice(chance.drum_luck);
 }
 
-fn streams(plan: &Plan, almanac: &Almanac, larder: &Larder, shares: &FermentableShares) -> Vec<ScrapSupply> {
+fn streams(plan: &Plan, almanac: &Almanac, larder: &Larder, rates: &FermentationRates) -> Vec<ScrapSupply> {
     plan.streams
         .iter()
         .zip(&almanac.amounts)
         .map(|(stream, amounts)| {
             let parts: Load =
-                stream.parts().map(|(name, share)| load(larder.get(name), shares) * share).sum();
+                stream.parts().map(|(name, share)| load(larder.get(name), rates) * share).sum();
             let kept = 1.0 - stream.contamination;
             ScrapSupply {
                 name: stream.name.clone(),
@@ -188,8 +188,8 @@ fn streams(plan: &Plan, almanac: &Almanac, larder: &Larder, shares: &Fermentable
 }
 
 /// A kilogram of an ingredient on its way into a drum.
-fn load(ingredient: &Ingredient, shares: &FermentableShares) -> Load {
-    shares.load(ingredient.per_kilogram, ingredient.carbohydrates)
+fn load(ingredient: &Ingredient, rates: &FermentationRates) -> Load {
+    rates.load(ingredient.per_kilogram, ingredient.carbohydrates)
 }
 
 /// Room temperature on each day, °C, from the outdoor temperatures.
@@ -208,7 +208,7 @@ fn bran(
     plan: &Plan,
     almanac: &Almanac,
     larder: &Larder,
-    shares: &FermentableShares,
+    rates: &FermentationRates,
     get: &dyn Fn(&str) -> f64,
 ) -> BranSupply {
     let molasses = larder.get(MOLASSES);
@@ -220,8 +220,8 @@ fn bran(
     let culture = Material::of(Component::Water, 1.0 - acid) + Material::of(Component::Lactic, acid);
     BranSupply {
         making: StarterSetup {
-            carrier: load(larder.get(&plan.bran.carrier), shares),
-            molasses: load(molasses, shares),
+            carrier: load(larder.get(&plan.bran.carrier), rates),
+            molasses: load(molasses, rates),
             mother_culture: culture,
             molasses_density: molasses.bulk_density / 1000.0,
             practice,

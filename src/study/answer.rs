@@ -143,6 +143,40 @@ pub struct Span {
     pub highest: f64,
 }
 
+/// Liquor of the whole run, mixed. A litre is taken as a kilogram.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct LiquorFigures {
+    /// Liquor per mass of scraps and bran filled into drums, kg/kg.
+    pub share: f64,
+    /// pH.
+    pub ph: f64,
+    /// Ammonium nitrogen, g/L.
+    pub ammonium_nitrogen: f64,
+    /// Potassium, g/L.
+    pub potassium: f64,
+    /// Phosphorus, g/L.
+    pub phosphorus: f64,
+}
+
+/// Batches opened over the run, taken together.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct BatchFigures {
+    /// Lactic acid at opening, kg/kg dry matter.
+    pub lactic_acid: f64,
+    /// Acetic acid at opening, with the native acids of the scraps, which are booked as acetic, kg/kg dry matter.
+    pub acetic_acid: f64,
+    /// Butyric acid at opening, kg/kg dry matter.
+    pub butyric_acid: f64,
+    /// Ethanol at opening, kg/kg dry matter.
+    pub ethanol: f64,
+    /// Ammonia at opening, kg N/kg N.
+    pub ammonia_share: f64,
+    /// Carbon dioxide made, vented and held, mol per kg of the dry matter sealed.
+    pub carbon_dioxide: f64,
+    /// Dry matter lost as gas, of that sealed, kg/kg. Liquor is not counted, nor is the water that sugars bind as they ferment.
+    pub dry_loss: f64,
+}
+
 /// Drums over the run.
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct DrumFigures {
@@ -160,8 +194,12 @@ pub struct DrumFigures {
     pub opened_ph: Option<f64>,
     /// Mean age at opening, over the drums, d. `null` if none was opened.
     pub opened_age: Option<f64>,
+    /// What fermentation made of the batches. `null` if none was opened.
+    pub batches: Option<BatchFigures>,
     /// Liquor drained, kg.
     pub liquor: f64,
+    /// What the liquor is like. `null` if none was drained.
+    pub liquor_quality: Option<LiquorFigures>,
     /// Highest gauge pressure in a drum, kPa.
     pub pressure: f64,
     /// Highest carbon dioxide in the drum room, ppm.

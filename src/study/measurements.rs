@@ -128,6 +128,7 @@ pub(super) const MEASUREMENTS: [Measurement; 22] = [
         what: "drain and weigh the liquor of ten drums, and dry a sample of it",
         informs: &[
             "fermentation.effluent_scale_",
+            "fermentation.liquor_met_share",
             "fermentation.leachate_dry_matter",
             "fermentation.soluble_phosphorus_in_drum",
         ],

@@ -1,15 +1,17 @@
 //! The question *run*: what happens at this site with central values.
 
 use super::answer::{
-    Amounts, AsItStands, Balance, BedFigures, BranFigures, DrumFigures, ElementBalance, FlowAmounts,
-    GasTotals, GrinderFigures, HeldAmounts, Judged, LaterYears, Product, RunAnswer, Span, StockByStage,
-    StockFigures, StreamIntake,
+    Amounts, AsItStands, Balance, BatchFigures, BedFigures, BranFigures, DrumFigures, ElementBalance,
+    FlowAmounts, GasTotals, GrinderFigures, HeldAmounts, Judged, LaterYears, LiquorFigures, Product,
+    RunAnswer, Span, StockByStage, StockFigures, StreamIntake,
 };
 use super::later_years::later_years;
 use super::verdict::Verdict;
 use super::warn::warnings;
 use crate::chain::{self, Models, Site, SiteState, Years};
-use crate::matter::{Element, Elements, Gas, Gases, Material, ratio};
+use crate::matter::{Component, Element, Elements, Gas, Gases, Material, ratio};
+use crate::process::acidity::{AcidPowers, Surrounds};
+use crate::process::ingredient::REFERENCE_TEMPERATURE;
 use crate::process::quality::standards::{self, QualityLimit};
 use crate::process::quality::{QualityFigures, QualityRates};
 use crate::process::worm::Deaths;
@@ -106,7 +108,7 @@ fn answer(
         streams: streams(site, &trace),
         balance: balance(&trace),
         bran: bran(site, &trace),
-        drums: drums(site, &trace),
+        drums: drums(site, models, &trace),
         grinder: grinder(&trace),
         beds: beds(site, &trace),
         stock: stock(plan, site, models, &trace, get),
@@ -248,7 +250,42 @@ fn highest(daily: &[DayRecord], of: impl Fn(&DayRecord) -> f64) -> f64 {
     daily.iter().map(of).fold(0.0, f64::max)
 }
 
-fn drums(site: &Site, trace: &Trace) -> DrumFigures {
+/// What fermentation made of the batches opened. None if none was opened.
+fn batches(trace: &Trace) -> Option<BatchFigures> {
+    let t = &trace.tally;
+    let paste = trace.ledger.matter(Flow::DrumsToGrinder);
+    let of_paste = |c: Component| ratio(paste[c], paste.dry());
+    let moles = t.opened_made[Gas::CarbonDioxide] / Gas::CarbonDioxide.molar_mass();
+    let ammonia = paste[Component::Ammonia] * Component::Ammonia.elements()[Element::Nitrogen.index()];
+    (t.opened > 0).then(|| BatchFigures {
+        lactic_acid: of_paste(Component::Lactic),
+        acetic_acid: of_paste(Component::Acetic),
+        butyric_acid: of_paste(Component::Butyric),
+        ethanol: of_paste(Component::Ethanol),
+        ammonia_share: ratio(ammonia, paste.element(Element::Nitrogen)),
+        carbon_dioxide: ratio(moles, t.opened_sealed_dry),
+        dry_loss: ratio(t.opened_made.total(), t.opened_sealed_dry),
+    })
+}
+
+/// Liquor drained and returned, mixed. None if there was none.
+fn liquor(models: &Models, trace: &Trace) -> Option<LiquorFigures> {
+    let [out, back, scraps, bran] =
+        [Flow::LiquorOut, Flow::LiquorToPaste, Flow::Intake, Flow::BranToDrums].map(|f| trace.ledger.matter(f));
+    let liquor = *out + *back;
+    let litres = liquor.wet();
+    let per_litre = |kg: f64| 1000.0 * ratio(kg, litres);
+    let ammonium = liquor[Component::Ammonia] * Component::Ammonia.elements()[Element::Nitrogen.index()];
+    (litres > 0.0).then(|| LiquorFigures {
+        share: ratio(litres, scraps.wet() + bran.wet()),
+        ph: AcidPowers::at(&models.acids, &Surrounds::acid_store(REFERENCE_TEMPERATURE)).ph(&liquor, 4.0),
+        ammonium_nitrogen: per_litre(ammonium),
+        potassium: per_litre(liquor[Component::Potassium]),
+        phosphorus: per_litre(liquor[Component::Phosphorus]),
+    })
+}
+
+fn drums(site: &Site, models: &Models, trace: &Trace) -> DrumFigures {
     let t = &trace.tally;
     let opened = |sum: f64| (t.opened > 0).then(|| sum / t.opened as f64);
     DrumFigures {
@@ -259,7 +296,9 @@ fn drums(site: &Site, trace: &Trace) -> DrumFigures {
         spoiled: t.spoiled.iter().sum(),
         opened_ph: opened(t.opened_ph),
         opened_age: opened(t.opened_age),
+        batches: batches(trace),
         liquor: total(&trace.daily, |d| d.liquor),
+        liquor_quality: liquor(models, trace),
         pressure: highest(&trace.daily, |d| d.drum_pressure),
         room_carbon_dioxide: highest(&trace.daily, |d| d.room_carbon_dioxide),
         full_mass: site.drums.drum_mass(),

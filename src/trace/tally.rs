@@ -1,7 +1,7 @@
 //! Sums over a run that no daily figure carries.
 
 use super::EqualBeds;
-use crate::matter::Material;
+use crate::matter::{Gases, Material};
 use std::array;
 
 /// One stream over the run.
@@ -76,6 +76,10 @@ pub struct Tally {
     pub opened_age: f64,
     /// pH at opening summed over drums.
     pub opened_ph: f64,
+    /// Dry matter that was sealed in the drums opened, kg.
+    pub opened_sealed_dry: f64,
+    /// Gas that fermentation made in them, kg; oxygen of leaked air is negative.
+    pub opened_made: Gases,
     /// Drums that turned bad, by cause, in the order of [`SpoilReason::ALL`](crate::unit::drum_store::SpoilReason::ALL).
     pub spoiled: [usize; 6],
     /// Day of the run on which the first of each turned bad.
@@ -158,6 +162,8 @@ impl Tally {
             opened: self.opened - earlier.opened,
             opened_age: self.opened_age - earlier.opened_age,
             opened_ph: self.opened_ph - earlier.opened_ph,
+            opened_sealed_dry: self.opened_sealed_dry - earlier.opened_sealed_dry,
+            opened_made: self.opened_made - earlier.opened_made,
             spoiled: array::from_fn(|cause| self.spoiled[cause] - earlier.spoiled[cause]),
             spoiled_first: self.spoiled_first,
             starter_failed: self.starter_failed - earlier.starter_failed,

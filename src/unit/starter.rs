@@ -54,8 +54,6 @@ struct Recipe {
     mixed: Material,
     /// When ready.
     ready: Material,
-    /// What of it still ferments, kg.
-    fermentable: f64,
     gases: Gases,
     ph: f64,
 }
@@ -105,8 +103,8 @@ pub struct BranMaker {
     starter: Recipe,
     /// Per kilogram of dried bran; `mixed` includes the starter.
     bran: Recipe,
-    /// Slowly released starch in a kilogram of dried bran, kg/kg.
-    slow_per_bran: f64,
+    /// A kilogram of dried bran, as it goes into drums.
+    load: Load,
     /// Starter per kilogram of dried bran, L/kg.
     starter_per_bran: f64,
     brewing: VecDeque<Lot>,
@@ -121,7 +119,7 @@ fn lots(days: f64) -> usize {
     whole((days / f64::from(WEEK)).ceil()).min(LARGEST_LOTS) as usize + 2
 }
 
-/// Ferments a mix of which so much carbohydrate ferments, kg.
+/// Ferments a mix of which so much carbohydrate ferments, kg; with the recipe, what of it still ferments, kg.
 fn ferment(
     mix: Material,
     fermentable: f64,
@@ -129,7 +127,7 @@ fn ferment(
     setup: &StarterSetup,
     rates: &FermentationRates,
     k: &AcidConstants,
-) -> Recipe {
+) -> (Recipe, f64) {
     let powers = AcidPowers::at(k, &Surrounds::acid_store(setup.activation_temperature));
     let change = rates.split.change();
     let use_of_sugar = rates.split.extents().iter().sum::<f64>();
@@ -143,7 +141,7 @@ fn ferment(
     }
     let ph = powers.ph(&ready, end.ph);
     let left = (fermentable - use_of_sugar * end.extent * reached).max(0.0);
-    Recipe { bought: mix, mixed: mix, ready, fermentable: left, gases, ph }
+    (Recipe { bought: mix, mixed: mix, ready, gases, ph }, left)
 }
 
 impl BranMaker {
@@ -154,11 +152,11 @@ impl BranMaker {
         let mix = setup.mother_culture * p.mother_culture
             + sugared.matter
             + Material::of(Component::Water, p.water);
-        let starter = ferment(mix, sugared.fermentable, p.activation_days, &setup, rates, k);
+        let (starter, starter_left) = ferment(mix, sugared.fermentable, p.activation_days, &setup, rates, k);
         let dry = setup.carrier + setup.molasses * p.molasses_per_carrier;
         let wetted = dry.matter + starter.ready * p.starter_per_carrier;
-        let fermentable = dry.fermentable + starter.fermentable * p.starter_per_carrier;
-        let mut bran = ferment(wetted, fermentable, p.bran_days, &setup, rates, k);
+        let fermentable = dry.fermentable + starter_left * p.starter_per_carrier;
+        let (mut bran, left) = ferment(wetted, fermentable, p.bran_days, &setup, rates, k);
         bran.bought = dry.matter;
         let kept = bran.ready.dry() * ratio(p.bran_moisture, 1.0 - p.bran_moisture);
         let dried = (bran.ready.water() - kept).max(0.0);
@@ -169,7 +167,6 @@ impl BranMaker {
             bought: bran.bought * scale,
             mixed: bran.mixed * scale,
             ready: bran.ready * scale,
-            fermentable: bran.fermentable * scale,
             gases: bran.gases * scale,
             ph: bran.ph,
         };
@@ -179,7 +176,13 @@ impl BranMaker {
             setup,
             starter,
             bran,
-            slow_per_bran: dry.slow * scale,
+            load: Load {
+                matter: bran.ready,
+                fermentable: left * scale,
+                slow: dry.slow * scale,
+                drains: rates.liquor.drains(&bran.ready),
+                soaks_up: rates.liquor.soaks_up(&bran.ready),
+            },
             starter_per_bran: p.starter_per_carrier * scale,
             brewing: VecDeque::with_capacity(lots(p.activation_days)),
             starter_stock: VecDeque::with_capacity(lots(p.starter_keeps) + lots(p.activation_days)),
@@ -289,7 +292,7 @@ impl BranMaker {
     /// Takes bran from stock, kg, oldest first, up to what is available.
     pub fn draw(&mut self, wanted: f64) -> BranDrawn {
         let given = take(&mut self.stock, wanted.max(0.0));
-        BranDrawn { bran: self.bran() * given, short: (wanted - given).max(0.0) }
+        BranDrawn { bran: self.load * given, short: (wanted - given).max(0.0) }
     }
 
     /// Bran in stock, kg.
@@ -304,7 +307,7 @@ impl BranMaker {
 
     /// One kilogram of dried bran, as it goes into drums.
     pub fn bran(&self) -> Load {
-        Load { matter: self.bran.ready, fermentable: self.bran.fermentable, slow: self.slow_per_bran }
+        self.load
     }
 
     /// Starter, bran under way and bran in stock.

@@ -227,7 +227,27 @@ fn wrong_classes_of_carbohydrate() {
     );
     refused_line(
         r#""rates": { "fermentation.fermentable_share_of_sugars": 0.3 }"#,
-        &["fermentable_share_of_sugars\": unknown rate", "hint: "],
+        &["fermentable_share_of_sugars\": unknown rate", "allowed: keys of the literature tables"],
+    );
+}
+
+#[test]
+fn wrong_rates_of_liquor_and_ammonia() {
+    refused_line(
+        r#""rates": { "fermentation.liquor_met_share": 1.5 }"#,
+        &["liquor_met_share\": is out of range", "given 1.5", "published are 0.2 to 0.9"],
+    );
+    refused_line(
+        r#""rates": { "fermentation.liquor_balanced_moisture": -0.1 }"#,
+        &["liquor_balanced_moisture\": is negative", "given -0.1"],
+    );
+    refused_line(
+        r#""rates": { "fermentation.ammonia_nitrogen_rise_when_wet": "much" }"#,
+        &["ammonia_nitrogen_rise_when_wet", "given \"much\""],
+    );
+    refused_line(
+        r#""rates": { "fermentation.liquor_meets_share": 0.5 }"#,
+        &["liquor_meets_share\": unknown rate", "hint: did you mean `fermentation.liquor_met_share`?"],
     );
 }
 

@@ -41,7 +41,7 @@ fn mixed() -> Material {
 
 /// Scraps for a drum: a third of their sugars and starch is sugar, the starch is cooked, as of household scraps of the library.
 fn load(scraps: Material) -> Load {
-    rates().fermentable.load(scraps, Carbohydrates { free_sugar: 0.343, cooked_starch: 1.0 })
+    rates().load(scraps, Carbohydrates { free_sugar: 0.343, cooked_starch: 1.0 })
 }
 
 fn setup() -> DrumStoreSetup {
@@ -97,10 +97,10 @@ fn carbon_dioxide_of_a_mixed_drum_is_in_the_printed_range() {
     assert!((0.2..2.0).contains(&per_dry), "{per_dry}");
     let lost = out.gases.total() / start.dry();
     assert!((0.005..0.09).contains(&lost), "{lost}");
-    // ammonia 7 % of nitrogen in a good batch (2 to 12)
+    // ammonia 7 % of nitrogen in a batch of 30 % dry matter, 0.32 more for each point below: 9.2 % at 23 %
     let ammonia = out.paste_in.moles(Component::Ammonia) * 0.014_007;
     let nitrogen = out.paste_in.element(loamledger::matter::Element::Nitrogen);
-    assert!((ammonia / nitrogen - 0.07).abs() < 2e-3, "{}", ammonia / nitrogen);
+    assert!((ammonia / nitrogen - 0.0924).abs() < 2e-3, "{}", ammonia / nitrogen);
 }
 
 #[test]
@@ -164,6 +164,39 @@ fn a_spoiling_drum_turns_acid_into_butyric_acid_hydrogen_and_a_higher_ph() {
     let ammonia = out.paste_in.moles(Component::Ammonia) * 0.014_007;
     let share = ammonia / out.paste_in.element(loamledger::matter::Element::Nitrogen);
     assert!((0.15..0.40).contains(&share), "{share}"); // printed range of a poor silage
+}
+
+#[test]
+fn a_sealed_spoiled_drum_full_of_carbon_dioxide_does_not_turn_alkaline() {
+    // rich in protein and hardly acid: ammonia alone would bring it to pH 9, as it does once the lid is off and the gas has left
+    let parts = [(Component::Protein, 0.55), (Component::Fat, 0.2), (Component::Sugars, 0.08)];
+    let scraps = matter(0.25, &parts, 250.0, 7.2);
+    let sealed = DrumStoreSetup { vent: DrumVent::Sealed, drain_liquor: false, maximum_days: 200, ..setup() };
+    let mut store = DrumStore::new(sealed, rates(), acids(), 22.0);
+    store.receive(0, load(scraps * sealed.drum_mass()), 0.02, 0.0);
+    let pressure = (1..=120).map(|day| store.ferment(day, 22.0).gauge_pressure).last().unwrap();
+    let out = store.open(120, 1.0);
+    assert_eq!(out.spoiled, 1);
+    let without = Surrounds { temperature: 22.0, carbon_dioxide: 0.0 };
+    let open = acidity::ph(&out.paste_in, &acids(), &without, 8.0);
+    assert!((6.0..8.0).contains(&out.ph), "{}", out.ph);
+    assert!(open > out.ph + 0.5, "{open} {}", out.ph);
+    assert!(pressure > 0.0, "{pressure}");
+}
+
+#[test]
+fn gas_made_is_that_vented_and_held() {
+    let mut store = DrumStore::new(setup(), rates(), acids(), 22.0);
+    store.receive(0, load(mixed() * (setup().drum_mass() / mixed().wet())), 0.02, 1.0);
+    let vented: f64 = (1..=30).map(|day| store.ferment(day, 22.0).gases.total()).sum();
+    let out = store.open(30, 1.0);
+    assert!((out.made.total() / (vented + out.gases.total()) - 1.0).abs() < 1e-9);
+    let sealed = mixed().dry() * setup().drum_mass() / mixed().wet();
+    assert!((out.sealed_dry / sealed - 1.0).abs() < 1e-12);
+    // 0.2 to 2.0 mol per kg of dry matter, 0.5 to 9 % of it lost as gas (`fermentation` table)
+    let moles = out.made[Gas::CarbonDioxide] / Gas::CarbonDioxide.molar_mass() / out.sealed_dry;
+    assert!((0.2..2.0).contains(&moles), "{moles}");
+    assert!((0.005..0.09).contains(&(out.made.total() / out.sealed_dry)));
 }
 
 #[test]
@@ -325,11 +358,30 @@ fn liquor_of_wet_scraps_follows_the_effluent_equation() {
     let mass = store_setup.drum_mass();
     store.receive(0, load(wet * mass), 0.02, 1.0);
     let liquor: Material = (1..=84).map(|day| store.ferment(day, 22.0).liquor).sum();
-    // 109 L/t at 18 % dry matter, times the scale of 1.2, all of it by day 79
+    // one ingredient: 109 L/t at 18 % dry matter, times the scale of 1.2, all of it by day 79
     let expected = 0.109 * 1.2 * mass;
     assert!((liquor.wet() / expected - 1.0).abs() < 0.005, "{} {expected}", liquor.wet());
     let ph = acidity::ph(&liquor, &acids(), &Surrounds::acid_store(22.0), 4.0);
     assert!((3.6..4.5).contains(&ph), "{ph}"); // printed 3.6-4.5
+}
+
+#[test]
+fn wet_ingredients_drain_although_the_mix_is_dry() {
+    // liquor of two weeks, % of the mass. Mean dry matter of the first mix is 26 %, at which grass gives 1 %: bands assumed
+    let drained = |parts: &[(f64, f64)]| {
+        let one = |dry: f64| matter(dry, &[(Component::Sugars, 0.4), (Component::Protein, 0.15)], 300.0, 5.1);
+        let all: Load = parts.iter().map(|&(dry, share)| load(one(dry)) * share).sum();
+        let mut store = DrumStore::new(setup(), rates(), acids(), 20.0);
+        store.receive(0, all * (setup().drum_mass() / all.wet()), 0.02, 1.0);
+        let run: f64 = (1..=14).map(|day| store.ferment(day, 20.0).liquor.wet()).sum();
+        100.0 * run / setup().drum_mass()
+    };
+    // vegetables, cooked food, bread, coffee grounds
+    let mixed = drained(&[(0.108, 0.5), (0.35, 0.3), (0.65, 0.1), (0.38, 0.1)]);
+    assert!((3.0..15.0).contains(&mixed), "{mixed}");
+    let vegetables = drained(&[(0.11, 1.0)]);
+    assert!((15.0..45.0).contains(&vegetables), "{vegetables}");
+    assert!(drained(&[(0.35, 1.0)]) == 0.0);
 }
 
 fn bran_setup() -> StarterSetup {
@@ -358,8 +410,8 @@ fn bran_setup() -> StarterSetup {
     *mother.base_mut() = acidity::base_for(&mother, &acids(), &Surrounds::acid_store(20.0), 3.5);
     let classes = |free_sugar| Carbohydrates { free_sugar, cooked_starch: 0.0 };
     StarterSetup {
-        carrier: rates().fermentable.load(carrier, classes(0.28)),
-        molasses: rates().fermentable.load(molasses, classes(1.0)),
+        carrier: rates().load(carrier, classes(0.28)),
+        molasses: rates().load(molasses, classes(1.0)),
         mother_culture: mother,
         molasses_density: 1.4,
         practice: practice(),

@@ -96,6 +96,8 @@ pub(crate) fn all_finite(answer: &Value) {
             || [
                 "opened_ph",
                 "opened_age",
+                "batches",
+                "liquor_quality",
                 "place",
                 "goes_on_from",
                 "as_it_stands",

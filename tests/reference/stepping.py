@@ -238,6 +238,20 @@ def cardinal(rates, t):
     return (t - high) * (t - low) ** 2 / below
 
 
+def closed_ph(rates, celsius, m, carbon_dioxide, volume):
+    """pH of matter under a closed lid that holds all carbon dioxide (kg): its pressure and the pH found together."""
+    f = lambda key: rates[f"fermentation.{key}"]
+    kelvin, moles = celsius + 273.15, carbon_dioxide / molar_mass("carbon_dioxide")
+    henry = f("henry_constant_carbon_dioxide") * np.exp(f("henry_temperature_constant_carbon_dioxide") * (1 / kelvin - 1 / 298.15))
+    gas = volume - wet(m) / (1000 * f("paste_density_with_pores"))
+    held = 101325 * (gas / (8.314462618 * kelvin) + henry * m[0] / 1000)
+    ph = lambda pressure: Acids(rates, celsius, pressure).ph(m)
+    bicarbonate = lambda pressure: m[0] * Acids(rates, celsius, pressure).carbonate / 10 ** -ph(pressure)
+    pressure = brentq(lambda p: p * held + bicarbonate(p) - moles, 0, moles / held)
+    # the gas of a fermenting drum is hardly anything else
+    return ph(max(pressure, 1.0))
+
+
 def drum(rates, celsius, days):
     """A sealed drum at the reference dose: course, slow sugars, late conversion, deamination."""
     f = lambda key: rates[f"fermentation.{key}"]
@@ -264,10 +278,11 @@ def drum(rates, celsius, days):
     split = split / split.sum()
     split[2] *= 4 / 9
     mixed = tuple(sum(x * row[i] for x, row in zip(split, rows)) for i in range(2))
-    nitrogen = 4 * 0.014007 / molar_mass("protein")
-    good = 0.01 * f("ammonia_nitrogen_good_batch") * load[AT["protein"]]
+    # a wet batch makes more ammonia, down to 20 % dry matter
+    wetter = 30 - 100 * max(dry(load) / wet(load), 0.20)
+    share = 0.01 * (f("ammonia_nitrogen_good_batch") + f("ammonia_nitrogen_rise_when_wet") * max(wetter, 0))
+    good = share * load[AT["protein"]]
     ready = load + good * deaminate[0]
-    assert abs(nitrogen * good - 0.01 * f("ammonia_nitrogen_good_batch") * nitrogen * load[AT["protein"]]) < 1e-12
 
     def undissociated(x):
         m = ready + x * mixed[0]
@@ -317,7 +332,7 @@ def drum(rates, celsius, days):
         "acid_extent": stop,
         "matter": list(end[:n]),
         "gases": dict(zip(GASES, end[n:])),
-        "ph": acids.ph(end[:n]),
+        "ph": closed_ph(rates, celsius, end[:n], end[n + GAS_AT["carbon_dioxide"]], 0.208),
     }
 
 

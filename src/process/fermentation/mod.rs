@@ -4,6 +4,8 @@
 //! lowest pH), sugar splits over fixed pathways, and the share of the end point reached follows a Gompertz curve on a clock
 //! that runs at the speed of the temperature. A batch therefore needs only a clock reading.
 
+pub mod ammonia;
+pub mod closed;
 pub mod closure;
 pub mod course;
 pub mod formula;
@@ -13,6 +15,7 @@ pub mod load;
 pub mod pathway;
 pub mod stability;
 
+use ammonia::AmmoniaRates;
 use closure::EndPointLimits;
 use course::{CardinalTemperatures, CourseRates, StarterEffect};
 use gas::GasRates;
@@ -40,8 +43,8 @@ pub struct FermentationRates {
     pub hydrolysis_rate: f64,
     /// Late conversion of lactic acid, P9, 1/d at 25 °C.
     pub late_rate: f64,
-    /// Share of nitrogen that a good batch turns into ammonia, kg/kg.
-    pub ammonia_share: f64,
+    /// Ammonia of a good batch.
+    pub ammonia: AmmoniaRates,
     /// Liquor.
     pub liquor: LiquorRates,
     /// Gas.
@@ -62,7 +65,7 @@ impl FermentationRates {
             fermentable: FermentableShares::from_values(get),
             hydrolysis_rate: get("fermentation.slow_starch_hydrolysis_rate"),
             late_rate: get("fermentation.late_lactic_to_acetic_rate"),
-            ammonia_share: 0.01 * get("fermentation.ammonia_nitrogen_good_batch"),
+            ammonia: AmmoniaRates::from_values(get),
             liquor: LiquorRates::from_values(get),
             gas: GasRates::from_values(get),
             stability: StabilityRates::from_values(get),

@@ -6,6 +6,7 @@
 use super::{DrumStoreSetup, DrumVent, SpoilReason};
 use crate::matter::{Component, Gas, Gases, Material};
 use crate::process::acidity::{AcidPowers, Acidity};
+use crate::process::fermentation::closed::ClosedDrum;
 use crate::process::fermentation::course::Course;
 use crate::process::fermentation::load::Load;
 use crate::process::fermentation::pathway::{self, Daily, PATHWAYS, Pathway, SUGAR_PATHWAYS};
@@ -134,6 +135,9 @@ pub(super) struct DrumCohort {
     leak: f64,
     held_carbon_dioxide: f64,
     held_hydrogen: f64,
+    /// Dry matter sealed, kg, and carbon dioxide, hydrogen and oxygen given off since, kg.
+    pub(super) sealed_dry: f64,
+    pub(super) made: [f64; 3],
     luck: f64,
     pub(super) spoiled: bool,
     /// `None` until it is judged.
@@ -159,20 +163,21 @@ impl DrumCohort {
         let pectin = rates.fermentable.fibre * drum[Component::Fibre];
         drum[Component::Fibre] -= pectin;
         drum[Component::Sugars] += pectin;
-        let acidity = today.powers.acidity(&drum, guess);
+        // air is closed in with the scraps
+        let acidity = today.powers.at_pressure(rates.gas.outdoors).acidity(&drum, guess);
         let starter = &rates.starter;
         let plain = if today.setup.scraps_ground_before { rates.course.slurry } else { rates.course.scraps };
         let split = rates.split.shifted(starter.split_factor(dose));
         let extents = split.extents();
         let change: Material = today.rows.iter().zip(extents).map(|(row, x)| row.change * x).sum();
-        let ammonia_good = pathway::protein_to_deaminate(&drum, rates.ammonia_share);
+        let ammonia_share = rates.ammonia.good_share(1.0 - drum.moisture());
+        let ammonia_good = pathway::protein_to_deaminate(&drum, ammonia_share);
         let ammonia_spoiled = pathway::protein_to_deaminate(&drum, rates.stability.spoiled_ammonia);
         let with_ammonia = drum + today.rows[Pathway::Deamination.index()].change * ammonia_good;
         let acid_extent = closure::acid_extent(&with_ammonia, &change, &rates.limits, today.powers, acidity);
         let course = starter.course(plain, &rates.cardinal, acidity.ph, dose);
         let wet = drum.wet();
-        let liquor_share =
-            if today.setup.drain_liquor { rates.liquor.share_drained(1.0 - drum.moisture()) } else { 0.0 };
+        let liquor_total = if today.setup.drain_liquor { rates.liquor.total(&load) } else { 0.0 };
         Self {
             sealed_on: today.day,
             count,
@@ -195,11 +200,13 @@ impl DrumCohort {
             ammonia_good,
             ammonia_spoiled: ammonia_spoiled.max(ammonia_good),
             deaminated: 0.0,
-            liquor_total: liquor_share * wet,
+            liquor_total,
             tapped: 0.0,
             leak: today.setup.leak / WEEK * drum.dry(),
             held_carbon_dioxide: 0.0,
             held_hydrogen: 0.0,
+            sealed_dry: drum.dry(),
+            made: [0.0; 3],
             luck,
             spoiled: false,
             margin: f64::NAN,
@@ -265,6 +272,7 @@ impl DrumCohort {
         let [.., carbon_dioxide, hydrogen, oxygen] = change;
         self.held_carbon_dioxide += carbon_dioxide;
         self.held_hydrogen += hydrogen;
+        add(&mut self.made, &[carbon_dioxide, hydrogen, oxygen]);
         let mut out = self.vent(today);
         out.gases[Gas::Oxygen] = oxygen;
         out
@@ -336,16 +344,36 @@ impl DrumCohort {
         ran
     }
 
+    /// Gas that the headspace holds, and carbon dioxide that headspace and water hold, bicarbonate left out, mol/Pa.
+    fn capacity(&self, today: &Today<'_>) -> [f64; 2] {
+        let headspace = today.rates.gas.headspace(today.setup.volume, self.wet());
+        let water = self.amounts[WATER].max(0.0) / WATER_DENSITY;
+        let gas_only = headspace / today.gas_energy;
+        [gas_only, gas_only + today.solubility * water]
+    }
+
+    /// Acidity of its matter under the lid, with the carbon dioxide held there.
+    pub(super) fn acidity_of(&self, matter: &Material, today: &Today<'_>) -> Acidity {
+        let [_, per_pressure] = self.capacity(today);
+        let drum = ClosedDrum {
+            powers: today.powers,
+            carbon_dioxide: self.held_carbon_dioxide / Gas::CarbonDioxide.molar_mass(),
+            per_pressure,
+        };
+        drum.acidity(matter, self.acidity)
+    }
+
     /// Lets gas out of one drum.
     ///
     /// Under a closed lid the gauge pressure is that of the carbon dioxide held by headspace and water, and of the hydrogen in the
     /// headspace. A valve lets out the carbon dioxide above its set pressure, and all hydrogen. The headspace is that of the
     /// matter left, so under a closed lid it treats gas as gone that is still there; the pressure is a few tenths of a percent low.
+    /// In a spoiled drum bicarbonate holds carbon dioxide too, by the pH last found; in others it is next to nothing.
     fn vent(&mut self, today: &Today<'_>) -> Vented {
-        let headspace = today.rates.gas.headspace(today.setup.volume, self.wet());
-        let water = self.amounts[WATER].max(0.0) / WATER_DENSITY;
-        let gas_only = headspace / today.gas_energy;
-        let per_pressure = gas_only + today.solubility * water;
+        let [gas_only, mut per_pressure] = self.capacity(today);
+        if self.spoiled {
+            per_pressure += today.powers.bicarbonate(self.amounts[WATER].max(0.0), self.acidity) / ATMOSPHERE;
+        }
         let moles = self.held_carbon_dioxide / Gas::CarbonDioxide.molar_mass();
         let hydrogen = self.held_hydrogen / Gas::Hydrogen.molar_mass();
         match today.setup.vent {
@@ -371,7 +399,7 @@ impl DrumCohort {
             return Material::zero();
         }
         let mut matter = self.matter();
-        self.acidity = today.powers.acidity(&matter, self.acidity);
+        self.acidity = self.acidity_of(&matter, today);
         let soluble = self.fermentable - self.sugar_use * self.fermented;
         let out =
             liquor::drain(&mut matter, due, soluble, &today.rates.liquor, today.powers, self.acidity.ph);
@@ -410,7 +438,7 @@ impl DrumCohort {
     pub(super) fn check(&mut self, today: &Today<'_>) -> Option<SpoilReason> {
         let stability = &today.rates.stability;
         let matter = self.matter();
-        self.acidity = today.powers.acidity(&matter, self.acidity);
+        self.acidity = self.acidity_of(&matter, today);
         self.margin = stability.margin(&matter, self.acidity.ph);
         if self.spoiled || self.luck >= stability.spoilage_chance(self.margin) {
             return None;

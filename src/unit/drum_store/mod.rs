@@ -154,6 +154,10 @@ pub struct Opened {
     pub gases: Gases,
     /// Carbon dioxide of the room just after, m3/m3.
     pub room_carbon_dioxide: f64,
+    /// Dry matter that was sealed in them, kg.
+    pub sealed_dry: f64,
+    /// Gas that fermentation made in them, vented or held, kg; oxygen of leaked air is negative.
+    pub made: Gases,
 }
 
 /// Scraps being filled into a drum, mixed with the day's intake.
@@ -303,7 +307,10 @@ impl DrumStore {
             ph: 0.0,
             gases: Gases::zero(),
             room_carbon_dioxide: self.room_carbon_dioxide,
+            sealed_dry: 0.0,
+            made: Gases::zero(),
         };
+        let today = Today::new(&self.setup, &self.rates, &self.powers, day, self.temperature);
         let mut missing = wanted;
         let mut i = 0;
         while i < self.cohorts.len() && missing > 0.0 {
@@ -313,7 +320,7 @@ impl DrumStore {
                 continue;
             }
             let matter = cohort.matter();
-            cohort.acidity = self.powers.acidity(&matter, cohort.acidity);
+            cohort.acidity = cohort.acidity_of(&matter, &today);
             let mut opened = 0;
             while opened < cohort.count && missing > 0.0 {
                 opened += 1;
@@ -322,6 +329,11 @@ impl DrumStore {
             let count = opened as f64;
             out.paste_in += matter * count;
             out.gases += cohort.held() * count;
+            out.sealed_dry += cohort.sealed_dry * count;
+            let made = [Gas::CarbonDioxide, Gas::Hydrogen, Gas::Oxygen];
+            for (gas, kilograms) in made.into_iter().zip(cohort.made) {
+                out.made[gas] += kilograms * count;
+            }
             out.drums += opened;
             out.age += count * f64::from(cohort.age(day));
             out.ph += count * cohort.acidity.ph;
@@ -386,7 +398,8 @@ impl DrumStore {
 
     /// Mean pH of the sealed drums, computed anew; None without sealed drums.
     pub fn mean_ph(&self) -> Option<f64> {
-        let ph = |c: &DrumCohort| self.powers.acidity(&c.matter(), c.acidity).ph;
+        let today = Today::new(&self.setup, &self.rates, &self.powers, 0, self.temperature);
+        let ph = |c: &DrumCohort| c.acidity_of(&c.matter(), &today).ph;
         let sum: f64 = self.cohorts.iter().map(|c| c.count as f64 * ph(c)).sum();
         (self.sealed > 0).then(|| sum / self.sealed as f64)
     }

@@ -6,7 +6,7 @@ use crate::process::ingredient::Carbohydrates;
 
 /// Scraps whose sugars and starch are a third sugar, and cooked.
 fn a_third_sugar(matter: Material, rates: &FermentationRates) -> Load {
-    rates.fermentable.load(matter, Carbohydrates { free_sugar: 1.0 / 3.0, cooked_starch: 1.0 })
+    rates.load(matter, Carbohydrates { free_sugar: 1.0 / 3.0, cooked_starch: 1.0 })
 }
 
 pub(super) fn setup() -> DrumStoreSetup {

@@ -60,7 +60,7 @@ impl BranMaker {
             setup: _,
             starter: _,
             bran: _,
-            slow_per_bran: _,
+            load: _,
             starter_per_bran: _,
             brewing,
             starter_stock,

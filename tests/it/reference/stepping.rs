@@ -134,7 +134,7 @@ fn drum_days_approach_the_solved_equations() {
             free_sugar: number(&row["free_sugar"]),
             cooked_starch: number(&row["cooked_starch"]),
         };
-        let load = FermentationRates::from_values(&get).fermentable.load(load, classes);
+        let load = FermentationRates::from_values(&get).load(load, classes);
         assert_eq!(store.receive(0, load, number(&row["dose"]), 1.0).sealed, 1);
         let days = u32::try_from(row["days"].as_u64().unwrap()).unwrap();
         for day in 1..=days {

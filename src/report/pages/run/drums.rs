@@ -23,7 +23,27 @@ pub(in crate::report) fn drums(answer: &RunAnswer, page: &mut Page) {
     if let Some(age) = d.opened_age {
         page.line("age at opening, mean", &format_quantity(Kind::Days, age, units));
     }
+    if let Some(batches) = &d.batches {
+        let grams = |share: f64| format_figures(1000.0 * share, 2);
+        let acids = [batches.lactic_acid, batches.acetic_acid, batches.butyric_acid, batches.ethanol];
+        let [lactic, acetic, butyric, ethanol] = acids.map(grams);
+        page.line("lactic, acetic, butyric acid", &format!("{lactic}, {acetic}, {butyric} g/kg dry matter"));
+        page.line("ethanol", &format!("{ethanol} g/kg dry matter"));
+        page.line("nitrogen turned to ammonia", &format_percent(batches.ammonia_share));
+        page.line(
+            "carbon dioxide made",
+            &format!("{} mol/kg dry matter", format_figures(batches.carbon_dioxide, 2)),
+        );
+        page.line("dry matter lost as gas", &format_percent(batches.dry_loss));
+    }
     page.line("liquor drained", &format_quantity(Kind::Mass, d.liquor, units));
+    if let Some(liquor) = &d.liquor_quality {
+        page.line("of what was filled in", &format_percent(liquor.share));
+        page.line("pH of the liquor", &format!("{:.2}", liquor.ph));
+        let per_litre = |grams: f64| format!("{} g/L", format_figures(grams, 2));
+        page.line("ammonium nitrogen in it", &per_litre(liquor.ammonium_nitrogen));
+        page.line("potassium in it", &per_litre(liquor.potassium));
+    }
     page.line("highest gauge pressure", &format_quantity(Kind::Pressure, d.pressure, units));
     page.line("highest carbon dioxide in room", &format!("{} ppm", format_number(d.room_carbon_dioxide)));
     page.line("a full drum weighs", &format_quantity(Kind::Mass, d.full_mass, units));

@@ -215,7 +215,16 @@ mod tests {
         sealed, opened, spoiled           28, 27, 0
         pH at opening, mean               3.92
         age at opening, mean              14.4 days
+        lactic, acetic, butyric acid      52, 17, 0.4 g/kg dry matter
+        ethanol                           10 g/kg dry matter
+        nitrogen turned to ammonia        9.0 %
+        carbon dioxide made               0.27 mol/kg dry matter
+        dry matter lost as gas            1.2 %
         liquor drained                    200 kg
+        of what was filled in             5.6 %
+        pH of the liquor                  3.91
+        ammonium nitrogen in it           0.62 g/L
+        potassium in it                   2.7 g/L
         highest gauge pressure            3.4 kPa
         highest carbon dioxide in room    1210 ppm
         a full drum weighs                136.4 kg

@@ -31,7 +31,7 @@ fn with_a_drum(setup: &DrumStoreSetup, test: impl Fn(DrumCohort, &Today<'_>)) {
         scraps[c] = kg;
     }
     *scraps.buffer_mut() = 0.05 * scraps.dry();
-    let scraps = rates.fermentable.load(scraps, Carbohydrates { free_sugar: 0.25, cooked_starch: 1.0 });
+    let scraps = rates.load(scraps, Carbohydrates { free_sugar: 0.25, cooked_starch: 1.0 });
     test(DrumCohort::seal(scraps, 1, Start { dose: 0.0, luck: 1.0 }, Acidity::of(5.0), &today), &today);
 }
 
@@ -242,7 +242,7 @@ fn almost_dry_matter_binds_no_more_water_than_it_has() {
     with_a_drum(&setup(), |drum, today| {
         let mut dry = drum.loaded;
         dry[Component::Water] = 1.0;
-        let dry = Load { matter: dry, fermentable: drum.fermentable, slow: drum.slow };
+        let dry = Load { matter: dry, fermentable: drum.fermentable, slow: drum.slow, ..Load::default() };
         let mut drum = DrumCohort::seal(dry, 1, Start { dose: 0.0, luck: 1.0 }, Acidity::of(5.0), today);
         // all protein is to be deaminated, and acid stops nothing
         (drum.ammonia_good, drum.acid_extent) = (6.0, f64::INFINITY);
