@@ -174,8 +174,7 @@ fn streams(plan: &Plan, almanac: &Almanac, larder: &Larder, rates: &Fermentation
         .iter()
         .zip(&almanac.amounts)
         .map(|(stream, amounts)| {
-            let parts: Load =
-                stream.parts().map(|(name, share)| load(larder.get(name), rates) * share).sum();
+            let parts: Load = stream.parts().map(|(name, share)| load(larder.get(name), rates) * share).sum();
             let kept = 1.0 - stream.contamination;
             ScrapSupply {
                 name: stream.name.clone(),

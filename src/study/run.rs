@@ -270,8 +270,8 @@ fn batches(trace: &Trace) -> Option<BatchFigures> {
 
 /// Liquor drained and returned, mixed. None if there was none.
 fn liquor(models: &Models, trace: &Trace) -> Option<LiquorFigures> {
-    let [out, back, scraps, bran] =
-        [Flow::LiquorOut, Flow::LiquorToPaste, Flow::Intake, Flow::BranToDrums].map(|f| trace.ledger.matter(f));
+    let [out, back, scraps, bran] = [Flow::LiquorOut, Flow::LiquorToPaste, Flow::Intake, Flow::BranToDrums]
+        .map(|f| trace.ledger.matter(f));
     let liquor = *out + *back;
     let litres = liquor.wet();
     let per_litre = |kg: f64| 1000.0 * ratio(kg, litres);

@@ -110,7 +110,9 @@ fn bread(rates: &FermentationRates) -> Result<Vec<Case>, AssembleError> {
 fn grass(rates: &FermentationRates) -> Result<Vec<Case>, AssembleError> {
     let at = |moisture: f64| -> Result<f64, AssembleError> {
         let parts = [("grass_clippings", moisture, 1.0)];
-        Ok(opened(&Batch { parts: &parts, dose: 0.0, warmth: 20.0, days: 60, drained: false }, rates)?.opened.ph)
+        Ok(opened(&Batch { parts: &parts, dose: 0.0, warmth: 20.0, days: 60, drained: false }, rates)?
+            .opened
+            .ph)
     };
     let case = |key, inputs, printed, ours| {
         Case::of(key, "haigh_1987", inputs)

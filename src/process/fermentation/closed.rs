@@ -92,11 +92,7 @@ mod tests {
         *m.buffer_mut() = 0.01;
         // 1 L of gas and 1 L of water: 0.0416 + 0.0382 mol/atm
         let per_atmosphere = 0.001 / (8.314_462_618 * 293.15) * ATMOSPHERE + 0.0382;
-        let drum = ClosedDrum {
-            powers: &powers,
-            carbon_dioxide,
-            per_pressure: per_atmosphere / ATMOSPHERE,
-        };
+        let drum = ClosedDrum { powers: &powers, carbon_dioxide, per_pressure: per_atmosphere / ATMOSPHERE };
         let acidity = drum.acidity(&m, Acidity::of(7.0));
         // the pressure that belongs to this pH, and the charges at it
         let pressure = (carbon_dioxide / (per_atmosphere + powers.bicarbonate(1.0, acidity))).max(1.0);

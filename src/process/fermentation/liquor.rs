@@ -173,9 +173,8 @@ mod tests {
     fn dry_ingredients_take_up_a_part_of_what_wet_ones_give() {
         let get = |key: &str| crate::literature::central(key).unwrap_or_else(|| panic!("no value for {key}"));
         let rates = LiquorRates { met: 0.5, scale: 1.2, ..LiquorRates::from_values(&get) };
-        let of_dry_matter = |share: f64| {
-            Material::of(Component::Fibre, share) + Material::of(Component::Water, 1.0 - share)
-        };
+        let of_dry_matter =
+            |share: f64| Material::of(Component::Fibre, share) + Material::of(Component::Water, 1.0 - share);
         // by hand: 327 L/t at 10 % dry matter; water of 2.236 per dry matter at 69.1 % moisture
         let [fruit, bread] = [0.10, 0.65].map(of_dry_matter);
         assert!((rates.drains(&fruit) - 0.3266).abs() < 1e-4 && rates.soaks_up(&fruit) == 0.0);
