@@ -85,7 +85,7 @@ fn a_wrong_line_is_named_with_its_place_and_remedy_and_the_rest_is_read() {
         ("2027-03-01,bed pH,6,8,,,", 21, &["unit: is a number", "write decimals with a point"]),
         (
             "2027-03-01,bed pH,6.8,,,wet, cold",
-            31,
+            30,
             &["one cell more than the first line has", "in double quotes"],
         ),
         ("2027-03-01,bed pH,6.8,,,\"wet", 1, &["a quote is not closed", "two quotes for one"]),
