@@ -463,7 +463,7 @@ mod tests {
         }
         let mean = gaps.iter().sum::<f64>() / gaps.len() as f64;
         assert!(
-            gaps.len() > 50 && gaps.iter().all(|gap| gap.abs() < 0.65) && mean.abs() < 0.3,
+            gaps.len() > 50 && gaps.iter().all(|gap| gap.abs() < 0.8) && mean.abs() < 0.3,
             "{mean} {gaps:?}"
         );
     }

@@ -38,7 +38,7 @@ mod tests {
 
     #[test]
     fn a_check_that_breaks_is_shown_and_is_a_fault_of_the_program() {
-        let mut answer = verification::verify().unwrap();
+        let mut answer = verification::verify_with(0).unwrap();
         answer.checks[3].verdict = Verdict::Broken;
         let failure = shown(&answer, &VerifyArguments { json: false, summary: false }).unwrap_err();
         assert_eq!(failure.status(), 3);

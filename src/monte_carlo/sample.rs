@@ -8,6 +8,7 @@ use crate::literature;
 use crate::quantity::{Shape, Uncertain, UncertainError, did_you_mean};
 use crate::scenario::plan::RateChoice;
 use crate::scenario::{AssembleError, Plan, assemble_with, central};
+use crate::trace::figures;
 use std::cell::RefCell;
 use std::collections::{BTreeSet, HashMap};
 use std::fmt;
@@ -299,13 +300,15 @@ fn quantities(plan: &Plan) -> Result<Vec<UncertainQuantity>, StudyError> {
     Ok(quantities)
 }
 
-/// Keys that the model uses when a plan is assembled, sorted.
+/// Keys that the model uses when a plan is assembled and that its figures use, sorted.
 fn asked(plan: &Plan) -> Result<BTreeSet<String>, AssembleError> {
     let keys = RefCell::new(BTreeSet::new());
-    assemble_with(plan, &|key| {
+    let get = |key: &str| {
         keys.borrow_mut().insert(key.to_owned());
         central(plan, key)
-    })?;
+    };
+    assemble_with(plan, &get)?;
+    figures::ask(&get);
     Ok(keys.into_inner())
 }
 

@@ -75,7 +75,7 @@ impl QualityRates {
             soluble_salt: self.conductivity.ions(m, 5.0).mass(),
             conductivity_1_to_5: extract(5.0),
             conductivity_1_to_10: extract(10.0),
-            conductivity_saturated: extract(self.conductivity.saturation_water),
+            conductivity_saturated: extract(self.conductivity.saturation(m)),
             conductivity_1_to_5_volume: extract(volume_extract_water(bulk_density, m.moisture())),
             conductivity_pore_water: extract(ratio(m.water(), dry)),
             ph: acidity::ph(m, acids, &surrounds, 7.0),

@@ -81,14 +81,14 @@ impl Larder {
     }
 }
 
-/// Every ingredient of the literature by its identifier, split with its central values.
+/// Every ingredient of the literature by its identifier, split with the values that `get` gives.
 ///
 /// # Errors
-/// [`LarderError`] if a published row contradicts itself.
-pub fn library(rules: &SplitRules) -> Result<BTreeMap<String, Ingredient>, LarderError> {
+/// [`LarderError`] if the values of a row contradict each other.
+pub fn library(rules: &SplitRules, get: &Get<'_>) -> Result<BTreeMap<String, Ingredient>, LarderError> {
     literature::ingredients()
         .iter()
-        .map(|facts| Ok((facts.id.clone(), published(facts, &published_analysis(facts), rules)?)))
+        .map(|facts| Ok((facts.id.clone(), replaced(facts, rules, get)?)))
         .collect()
 }
 

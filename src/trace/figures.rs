@@ -38,6 +38,11 @@ pub struct LaterYear<'a> {
 /// Bulk density in kg/m3, on which no figure kept here depends, and temperature in °C at which the pH is computed. Our choice.
 const CASTINGS_AT: (f64, f64) = (650.0, 20.0);
 
+/// Asks `get` for every value that figures need beside the run itself.
+pub fn ask(get: &dyn Fn(&str) -> f64) {
+    let _ = QualityRates::from_values(get);
+}
+
 impl<'a> FigureSource<'a> {
     /// Of a run, with the values of rates and the acids that it was made with.
     pub fn of(trace: &'a Trace, get: &dyn Fn(&str) -> f64, acids: &AcidConstants) -> Self {

@@ -2,8 +2,8 @@
 
 use super::beds::{WORMS_IN_A_BOX, boxed};
 use super::dish::{Dish, Lived, Solutes};
-use super::trial::{Decay, Shelf, model, setup};
-use super::{Case, Relation};
+use super::trial::{Shelf, setup};
+use super::{Case, Relation, Values};
 use crate::matter::{Component, Element, Gas, Material};
 use crate::process::worm::Population;
 use crate::scenario::AssembleError;
@@ -12,9 +12,9 @@ use crate::unit::bed::{Bed, BedModel, BedSetup, MoistureBand, Weather};
 /// Share of exchangeable ammonium that is dissolved in soils; published as 5 to 20 %, the upper end.
 const DISSOLVED_IN_SOIL: f64 = 0.2;
 
-pub(super) fn cases() -> Result<Vec<Case>, AssembleError> {
-    let m = model(Decay::Central)?;
-    Ok([soil(&m), dissolved(&m), batches(&m, &Shelf::full()?)].concat())
+pub(super) fn cases(values: &Values<'_>) -> Result<Vec<Case>, AssembleError> {
+    let m = values.model()?;
+    Ok([soil(&m), dissolved(&m), batches(&m, &values.shelf()?)].concat())
 }
 
 /// Zeguerrou and Adjroudi: soil with ammonium hydroxide for 56 days.

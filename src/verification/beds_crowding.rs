@@ -2,16 +2,16 @@
 
 use super::beds_stock::{fed_jar, highest};
 use super::dish::{Dish, Solutes};
-use super::trial::{Decay, Shelf, model, setup, wetted};
-use super::{Case, Relation};
+use super::trial::{Shelf, setup, wetted};
+use super::{Case, Relation, Values};
 use crate::matter::{Component, Elements, Material};
 use crate::process::worm::Population;
 use crate::scenario::AssembleError;
 use crate::unit::bed::{Bed, BedModel, BedSetup, Weather};
 
-pub(super) fn cases() -> Result<Vec<Case>, AssembleError> {
-    let m = model(Decay::Central)?;
-    let shelf = Shelf::full()?;
+pub(super) fn cases(values: &Values<'_>) -> Result<Vec<Case>, AssembleError> {
+    let m = values.model()?;
+    let shelf = values.shelf()?;
     Ok([starts(&m, &shelf), growth(&m), ceiling(&m, &shelf), cocoons(&m, &shelf)].concat())
 }
 

@@ -1,24 +1,26 @@
 //! The same matter with worms and without; what acids and bases do to castings; ash as a tracer of what was lost.
 
 use super::beds::{WORMS_IN_A_BOX, boxed};
-use super::buffers::buffer_in_suspension;
-use super::trial::{Decay, FedBed, FilledBox, Outcome, Shelf, WATERED, held, model, setup, wetted};
-use super::{Case, Relation};
+use super::buffers::{buffer_in_suspension, ph_in_suspension};
+use super::trial::{FedBed, FilledBox, Outcome, Shelf, WATERED, held, setup, wetted};
+use super::{Case, Relation, Values};
 use crate::matter::{Component, Material};
 use crate::scenario::AssembleError;
 use crate::unit::bed::BedModel;
 
+/// Bulk density of fresh faeces, kg/m3. Source: assumed, as water.
+const FAECES_DENSITY: f64 = 1000.0;
 /// Nitrate ion per nitric acid, 62.004/63.012. Source: atomic weights.
 const NITRATE_ION: f64 = 62.004 / 63.012;
 
-pub(super) fn cases() -> Result<Vec<Case>, AssembleError> {
-    let m = model(Decay::Central)?;
-    let shelf = Shelf::full()?;
+pub(super) fn cases(values: &Values<'_>) -> Result<Vec<Case>, AssembleError> {
+    let m = values.model()?;
+    let shelf = values.shelf()?;
     Ok([
         faeces_fed(&m, &shelf),
-        faeces_and_coir(&m, &shelf),
+        faeces_and_coir(values, &m, &shelf),
         batches(&m, &shelf),
-        acid(&m, &shelf),
+        acid(values, &m, &shelf),
         pulp(&m, &shelf),
     ]
     .concat())
@@ -77,17 +79,17 @@ fn faeces_fed(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
 }
 
 /// Hill, Lalander and Baldwin 2013: faeces and coir for 90 days with and without worms.
-fn faeces_and_coir(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
-    let coir = wetted(shelf.food("coconut_coir"), 0.75);
-    let feed = (faeces(m) * 0.3 + coir * 0.7) * 10.0;
+fn faeces_and_coir(values: &Values<'_>, m: &BedModel, shelf: &Shelf) -> Vec<Case> {
+    let coir = wetted(shelf.food("coconut_coir") * shelf.density("coconut_coir"), 0.75);
+    let feed = (faeces(m) * (0.3 * FAECES_DENSITY) + coir * 0.7) * 0.02;
     let trial = |worms: f64| {
-        FilledBox { feed, volume: 10.0 / 450.0, area: 0.1, worms, days: 90, warmth: 19.0, watered: WATERED }
-            .run(m)
+        FilledBox { feed, volume: 0.02, area: 0.1, worms, days: 90, warmth: 19.0, watered: WATERED }.run(m)
     };
     let [with, without] = [0.1, 0.0].map(trial);
-    let ph = |one: &Outcome| m.pores.ph(&one.residue, 6.0);
+    let ph = |one: &Outcome| ph_in_suspension(values, one.residue);
     let nitrate = |one: &Outcome| one.residue[Component::Nitrate] * NITRATE_ION / one.residue.dry();
-    let inputs = "faeces and coir 30:70, 90 d at 19 °C, with and without Eisenia fetida; wet masses, 1 kg worms/m2, composition assumed";
+    let inputs = "faeces and coir 30:70, 90 d at 19 °C, with and without Eisenia fetida; by volume, 1 kg worms/m2, composition assumed: by mass the mix would hold less than twice the \
+         nitrogen that is published as nitrate";
     let of = |key| Case::of(key, "hill_2013", inputs);
     vec![
         of("beds.kept_nitrate_by_worms")
@@ -131,7 +133,7 @@ fn batches(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
 }
 
 /// Costello and Sullivan 2014: buffering of composts by sulphuric acid.
-fn acid(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
+fn acid(values: &Values<'_>, m: &BedModel, shelf: &Shelf) -> Vec<Case> {
     let feed = wetted(shelf.mix(&[("food_waste_household", 0.8), ("cardboard_corrugated", 0.2)]), 0.75);
     let castings = held(m, feed, 1.5, 0.5, setup(1.0), shelf.food("coconut_coir")).castings;
     vec![
@@ -142,7 +144,7 @@ fn acid(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
         )
         .printed(0.31, 2, "mol/(kg pH)")
         .within(0.14, "range of the composts")
-        .ours(buffer_in_suspension(castings)),
+        .ours(buffer_in_suspension(values, castings)),
     ]
 }
 

@@ -1,15 +1,15 @@
 //! Worms in salty matter.
 
 use super::dish::{Dish, Solutes};
-use super::trial::{Decay, Shelf, model, setup, wetted};
-use super::{Case, Relation};
+use super::trial::{Shelf, setup, wetted};
+use super::{Case, Relation, Values};
 use crate::process::worm::Population;
 use crate::scenario::AssembleError;
 use crate::unit::bed::{Bed, BedModel, BedSetup, MoistureBand, Weather};
 
-pub(super) fn cases() -> Result<Vec<Case>, AssembleError> {
-    let m = model(Decay::Central)?;
-    Ok([soil(&m), kitchen_waste(&m), living_beds(&m, &Shelf::full()?)].concat())
+pub(super) fn cases(values: &Values<'_>) -> Result<Vec<Case>, AssembleError> {
+    let m = values.model()?;
+    Ok([soil(&m), kitchen_waste(&m), living_beds(&m, &values.shelf()?)].concat())
 }
 
 /// Owojori, Reinecke and Rozanov 2008: artificial soil with sodium chloride for 28 days.

@@ -1,7 +1,7 @@
 //! Castings made, best feed rates and carrying capacity.
 
-use super::trial::{Decay, Shelf, held, model, setup, wetted};
-use super::{Case, Relation};
+use super::trial::{Shelf, held, setup, wetted};
+use super::{Case, Relation, Values};
 use crate::matter::Material;
 use crate::process::worm::Population;
 use crate::scenario::AssembleError;
@@ -14,9 +14,9 @@ const WIDE: &str = "feeds, basis and temperature are only partly reported";
 /// times the area of the floor, at 8 W/(m2 K) each (assumed).
 const JAR_HEAT_TRANSFER: f64 = 50.0;
 
-pub(super) fn cases() -> Result<Vec<Case>, AssembleError> {
-    let shelf = Shelf::full()?;
-    let m = model(Decay::Central)?;
+pub(super) fn cases(values: &Values<'_>) -> Result<Vec<Case>, AssembleError> {
+    let shelf = values.shelf()?;
+    let m = values.model()?;
     Ok([castings(&m, &shelf), feed_rates(&m, &shelf), capacity(&m, &shelf)].concat())
 }
 
@@ -115,8 +115,7 @@ fn jar(m: &BedModel, feed: Material, worms: &Population, renewed: f64, warmth: f
 
 /// The jar fed every day for the carrying capacity.
 pub(super) fn fed_jar(m: &BedModel, shelf: &Shelf) -> Vec<f64> {
-    let rich = shelf.mix(&[("fruit_and_vegetable_market", 0.8), ("cardboard_corrugated", 0.2)]);
-    jar(m, rich, &Population::from_adults(2.0, &m.worms), 4.0, 24.0)
+    jar(m, shelf.food("horse_manure_bedded"), &Population::from_adults(2.0, &m.worms), 4.0, 24.0)
 }
 
 pub(super) fn highest(course: &[f64]) -> f64 {
@@ -138,7 +137,11 @@ fn capacity(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
     let growth = seven_weeks.map_or(f64::NAN, |(end, start)| 1000.0 * (end - start) / 49.0);
     let jars = |key, inputs| Case::of(key, "neuhauser_1980", inputs);
     let fed_jars = |key| {
-        Case::of(key, "production_of_earthworms_1981", "fed jars at 24 °C; fruit waste and card assumed")
+        Case::of(
+            key,
+            "production_of_earthworms_1981",
+            "fed jars of horse manure at 24 °C; 4 kg/(m2 d) assumed",
+        )
     };
     vec![
         jars(

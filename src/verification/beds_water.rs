@@ -1,15 +1,15 @@
 //! Salt and water of a settled bed; evaporation under a cover.
 
-use super::trial::{Decay, Shelf, model, setup, wetted};
-use super::{Case, Relation};
+use super::trial::{Shelf, setup, wetted};
+use super::{Case, Relation, Values};
 use crate::matter::{Component, Gas};
 use crate::process::worm::{Population, WormRecovery};
 use crate::scenario::AssembleError;
 use crate::unit::bed::{Bed, BedModel, BedSetup, MoistureBand, Weather};
 
-pub(super) fn cases() -> Result<Vec<Case>, AssembleError> {
-    let m = model(Decay::Central)?;
-    let shelf = Shelf::full()?;
+pub(super) fn cases(values: &Values<'_>) -> Result<Vec<Case>, AssembleError> {
+    let m = values.model()?;
+    let shelf = values.shelf()?;
     Ok([settled(&m, &shelf), covers(&m, &shelf)].concat())
 }
 

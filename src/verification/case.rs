@@ -17,9 +17,23 @@ pub enum Relation {
     AtMost,
 }
 
+/// Why a published figure and ours differ.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum GapKind {
+    /// The published figure contradicts a balance, or its own source.
+    Contradiction,
+    /// It is of something else: another species, feed, basis or method.
+    NotComparable,
+    /// The model may be wrong. The reason names what would decide it.
+    Open,
+}
+
 /// A known disagreement and its reason. The check fails if it changes, so that it cannot drift unnoticed.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct KnownGap {
+    /// Kind of reason.
+    pub kind: GapKind,
     /// Expected difference, ours minus printed, in the unit of the figures.
     pub expected: f64,
     /// How far it may change before somebody must look again, in that unit.
@@ -32,7 +46,7 @@ pub struct KnownGap {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Verdict {
-    /// Within the tolerance.
+    /// Within the tolerance, or the published figure lies within the band of the draws.
     Agrees,
     /// Outside it by the known difference, for the stated reason.
     Differs,
@@ -57,6 +71,9 @@ pub struct Case {
     pub printed: f64,
     /// Result of the model.
     pub ours: f64,
+    /// 5 and 95 % points of the result over draws of the rates and of the figures of ingredients. `None` if they are not drawn.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub band: Option<[f64; 2]>,
     /// Allowed difference, in their unit.
     pub tolerance: f64,
     /// Reason for the tolerance.
@@ -76,6 +93,7 @@ impl Case {
             relation: Relation::Equal,
             printed: f64::NAN,
             ours: f64::NAN,
+            band: None,
             tolerance: 0.0,
             why: LAST_DIGIT,
             gap: None,
@@ -102,9 +120,14 @@ impl Case {
         Self { relation, ..self }
     }
 
-    /// The model disagrees: by how much, how far that may change, and why.
+    /// The published figure is of something else: by how much ours differs, how far that may change, and why.
     pub(super) fn differs(self, expected: f64, within: f64, reason: &'static str) -> Self {
-        Self { gap: Some(KnownGap { expected, within, reason }), ..self }
+        Self { gap: Some(KnownGap { kind: GapKind::NotComparable, expected, within, reason }), ..self }
+    }
+
+    /// The published figure contradicts a balance or its own source: likewise.
+    pub(super) fn contradicts(self, expected: f64, within: f64, reason: &'static str) -> Self {
+        Self { gap: Some(KnownGap { kind: GapKind::Contradiction, expected, within, reason }), ..self }
     }
 
     /// The figure of the model.
@@ -118,8 +141,8 @@ impl Case {
         self.ours - self.printed
     }
 
-    /// Whether the relation holds within the tolerance.
-    fn holds(&self) -> bool {
+    /// Whether the best estimate holds the relation within the tolerance.
+    pub fn holds(&self) -> bool {
         // a small margin for rounding exactly at the edge
         let tolerance = self.tolerance * (1.0 + 1e-9) + 1e-12 * self.printed.abs();
         match self.relation {
@@ -129,11 +152,21 @@ impl Case {
         }
     }
 
+    /// Whether the published figure lies within the band of the draws, or a bound is kept somewhere in it.
+    pub fn is_in_band(&self) -> bool {
+        self.band.is_some_and(|[low, high]| match self.relation {
+            Relation::Equal => low <= self.printed && self.printed <= high,
+            Relation::AtLeast => high >= self.printed,
+            Relation::AtMost => low <= self.printed,
+        })
+    }
+
     /// Result of the check.
     pub fn verdict(&self) -> Verdict {
+        let agrees = self.holds() || self.is_in_band();
         match self.gap {
-            None if self.holds() => Verdict::Agrees,
-            Some(gap) if !self.holds() && (self.difference() - gap.expected).abs() <= gap.within => {
+            None if agrees => Verdict::Agrees,
+            Some(gap) if !agrees && (self.difference() - gap.expected).abs() <= gap.within => {
                 Verdict::Differs
             }
             _ => Verdict::Broken,

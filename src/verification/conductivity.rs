@@ -141,6 +141,8 @@ fn booked() -> Vec<Case> {
         m[Component::Salt] = dissolved(ions.sodium, Ions::MASSES.sodium + Ions::MASSES.chloride);
         m[Component::Nitrate] = dissolved(ions.nitrate, Component::Nitrate.molar_mass());
         m[Component::Ammonia] = dissolved(ions.ammonium, Component::Ammonia.molar_mass());
+        // seven tenths organic, as castings: the water of a saturated extract follows from it
+        m[Component::Humus] = 0.7;
         m[Component::Minerals] = 1.0 - m.dry();
         Case::of(e.keys[1], "biernbaum_2013", e.inputs)
             .printed(e.conductivity, 2, "dS/m")

@@ -75,7 +75,7 @@ fn litter() -> Vec<Case> {
         )
         .printed(0.90, 2, "kg litter per kg mix, dry")
         .ours(1.0 / (1.0 + needed))
-        .differs(
+        .contradicts(
             -0.406,
             0.005,
             "the published method averages ratios, which violates the mass balance, and its share is for a goal of 20 where the text \
@@ -127,7 +127,11 @@ fn formulas() -> Vec<Case> {
         step("stoichiometry.refuse_molar_mass", "C35H67O31N")
             .printed(997.0, 0, "g/mol")
             .ours(refuse.molar_mass())
-            .differs(0.9, 0.05, "the book adds whole-number atomic weights; those of 2021 give 0.09 % more"),
+            .contradicts(
+                0.9,
+                0.05,
+                "the book adds whole-number atomic weights; those of 2021 give 0.09 % more",
+            ),
         step("stoichiometry.refuse_moles", "1000 kg of C35H67O31N")
             .printed(1.00, 2, "kmol")
             .within(0.005, rounded)

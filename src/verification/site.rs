@@ -67,7 +67,7 @@ fn emission_factors() -> Vec<Case> {
         of("warming.compost_nitrous_oxide", "0.6 g N2O per kg dry at 60 % water")
             .printed(0.3, 1, "g/kg wet")
             .ours(wet(nitrous.map(|v| v.central())))
-            .differs(-0.06, 0.001, "the source contradicts its own note of 60 % water, which gives 0.24; later editions have 0.24"),
+            .contradicts(-0.06, 0.001, "the source contradicts its own note of 60 % water, which gives 0.24; later editions have 0.24"),
     ]
 }
 
@@ -79,10 +79,10 @@ fn potentials() -> Vec<Case> {
     vec![
         of("warming.compost_by_fifth_assessment", "4 g CH4 and 0.24 g N2O per kg wet, potentials 28 and 265")
             .ours(Potentials::<Fifth>::published().of(methane, nitrous).kilograms())
-            .differs(-3.92, 0.01, reason),
+            .contradicts(-3.92, 0.01, reason),
         of("warming.compost_by_sixth_assessment", "4 g CH4 and 0.24 g N2O per kg wet, potentials 27 and 273")
             .ours(Potentials::<Sixth>::published().of(methane, nitrous).kilograms())
-            .differs(-6.0, 0.01, reason),
+            .contradicts(-6.0, 0.01, reason),
     ]
 }
 
@@ -152,7 +152,7 @@ fn costs() -> Vec<Case> {
         Case::of("money.cost_of_food_wasted", "wrap_2013", "2.5 bn over 920,000 t; published as `around`")
             .printed(2800.0, -2, "per t")
             .ours(finance::per_unit(2.5e9, 920_000.0).unwrap_or(f64::NAN))
-            .differs(-82.6, 0.1, "the published sum and tonnage are rounded: 2.58 bn would give 2,800"),
+            .contradicts(-82.6, 0.1, "the published sum and tonnage are rounded: 2.58 bn would give 2,800"),
     ]
 }
 

@@ -2,12 +2,12 @@
 //!
 //! Boxes lose heat through walls and bottom as well as through the top, and are watered as trials were.
 
-use super::central;
+use super::{Values, central};
 use crate::literature;
 use crate::matter::{Component, Element, Gas, Gases, Material};
-use crate::process::ingredient::{Ingredient, SplitRules};
+use crate::process::ingredient::Ingredient;
 use crate::process::worm::{Population, WormRecovery};
-use crate::scenario::{self, AssembleError};
+use crate::scenario::AssembleError;
 use crate::unit::bed::{Bed, BedModel, BedSetup, MoistureBand, Weather};
 use std::collections::BTreeMap;
 
@@ -40,7 +40,7 @@ pub fn model_with(changed: &[(&str, f64)]) -> Result<BedModel, AssembleError> {
         let own = changed.iter().find(|(name, _)| *name == key);
         own.map_or_else(|| central(key), |(_, value)| *value)
     };
-    Ok(BedModel::from_values(&get)?)
+    Values::of(&get).model()
 }
 
 /// The model with all decay constants at the low end, the best estimate or the high end.
@@ -61,7 +61,7 @@ pub fn model(decay: Decay) -> Result<BedModel, AssembleError> {
 
 /// The ingredients of the library, for feeds and bedding.
 #[derive(Debug, Clone)]
-pub struct Shelf(BTreeMap<String, Ingredient>);
+pub struct Shelf(pub(super) BTreeMap<String, Ingredient>);
 
 impl Shelf {
     /// Every published ingredient.
@@ -69,7 +69,7 @@ impl Shelf {
     /// # Errors
     /// When the figures of one contradict each other: a fault of the program.
     pub fn full() -> Result<Self, AssembleError> {
-        Ok(Self(scenario::library(&SplitRules::from_values(&central))?))
+        Values::of(&central).shelf()
     }
 
     /// One kilogram wet of an ingredient; empty for an unknown name.
@@ -94,8 +94,9 @@ pub fn wetted(matter: Material, moisture: f64) -> Material {
     matter + Material::of(Component::Water, water - matter.water())
 }
 
-/// The moisture that trials are kept at: watered below 70 %, to the middle of 70 and 80 %.
-pub const WATERED: MoistureBand = MoistureBand { low: 0.7, high: 0.8 };
+/// The moisture that trials are kept at. Most print 70 to 80 %; beds dry from one watering to the next, so that watering from 73 to 77 %
+/// keeps their mean at 75 %.
+pub const WATERED: MoistureBand = MoistureBand { low: 0.73, high: 0.81 };
 
 /// Heat transfer through walls and bottom of a box, W/(m2 K) of their area. Source: assumed for wood or plastic of a centimetre in
 /// still air; range 2.5 to 8.
@@ -108,7 +109,7 @@ pub fn box_heat_transfer(model: &BedModel, area: f64, volume: f64) -> f64 {
     model.parameters.heat_transfer + WALL_HEAT_TRANSFER * (1.0 + 4.0 * depth / side)
 }
 
-/// A bed with an open, moist surface, watered when it falls below 70 % moisture.
+/// A bed with an open, moist surface, watered as trials were.
 pub fn setup(area: f64) -> BedSetup {
     BedSetup {
         area,
@@ -173,9 +174,10 @@ impl Outcome {
         self.worms[1] / self.worms[0] - 1.0
     }
 
-    /// Worm tissue gained per dry matter fed, kg/kg; worms hold 18 % dry matter.
+    /// Dry tissue of worms gained per dry matter fed, kg/kg.
     pub fn worm_yield(&self) -> f64 {
-        central("worms.worm_dry_matter") * (self.worms[1] - self.worms[0]) / self.fed.dry()
+        let tissue = [self.given.dry() - self.fed.dry(), self.left.dry() - self.residue.dry()];
+        (tissue[1] - tissue[0]) / self.fed.dry()
     }
 
     /// Content of an element in the dry matter left without worms, kg/kg.

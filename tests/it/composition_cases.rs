@@ -100,7 +100,9 @@ fn central_values_give_the_published_ingredients_to_the_last_bit() {
     let get = |key: &str| literature::central(key).unwrap();
     let rules = SplitRules::from_values(&get);
     let larder = Larder::of(&plan, &rules, &get).unwrap();
-    for (id, published) in loamledger::scenario::library(&rules).unwrap() {
+    for (id, published) in
+        loamledger::scenario::library(&rules, &|key| literature::central(key).unwrap()).unwrap()
+    {
         assert_eq!(larder.get(&id), &published, "{id}");
     }
 }

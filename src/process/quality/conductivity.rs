@@ -34,6 +34,9 @@ const HINDRANCE: (f64, f64) = (0.67, 1.65);
 /// Strength, eq/L, at which printed extracts gave the factor: they hold 0.09 to 0.14 eq/L of cations.
 const FACTOR_AT: f64 = 0.1;
 
+/// Organic share of the dry matter of castings that take up the water of a saturated extract, kg/kg. Source: assumed.
+const ORGANIC_OF_CASTINGS: f64 = 0.7;
+
 /// Sodium chloride per equivalent, kg/eq. Source: prohaska_2022.
 const SALT_PER_EQUIVALENT: f64 = 0.058_44;
 
@@ -123,8 +126,10 @@ pub struct ConductivityRates {
     pub other_anions: f64,
     /// Calcium in the charge of calcium and magnesium, eq/eq.
     pub calcium_share: f64,
-    /// Water of a saturated-media extract, kg/kg dry matter.
+    /// Water of a saturated-media extract of castings, kg/kg dry matter.
     pub saturation_water: f64,
+    /// Water of such an extract of minerals alone, kg/kg.
+    pub saturation_water_of_minerals: f64,
     /// What dry matter holds of ammonium.
     pub ammonium: AmmoniumPartition,
 }
@@ -151,8 +156,19 @@ impl ConductivityRates {
             other_anions: get("site.extract_other_anions"),
             calcium_share: get("site.extract_calcium_share"),
             saturation_water: get("site.saturation_water"),
+            saturation_water_of_minerals: get("site.saturation_water_of_minerals"),
             ammonium: AmmoniumPartition::from_values(get),
         }
+    }
+
+    /// Water of a saturated-media extract of a material, kg/kg dry matter: `w_m + (w_c - w_m) o/0.7`, o the organic share of the dry
+    /// matter, w_m the water of minerals alone and w_c that of castings, seven tenths of which are organic.
+    ///
+    /// # Source
+    /// A straight line, assumed: soils take up 0.25 to 0.6 kg/kg and peats several times their mass.
+    pub fn saturation(&self, m: &Material) -> f64 {
+        let minerals = self.saturation_water_of_minerals;
+        minerals + (self.saturation_water - minerals) * ratio(m.organic(), m.dry()) / ORGANIC_OF_CASTINGS
     }
 
     /// Ions that a material gives to `water` kg/kg dry matter, eq/kg dry matter.

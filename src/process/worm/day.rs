@@ -150,7 +150,9 @@ pub struct WormDay {
 /// 3. condition `q += (max(f, 0) - q)/tau`; body `g += (1 - g) max(f, 0)/tau` if f >= 0, else `g *= 1 - k phi_T u`;
 /// 4. crowding of laying `psi = 1/(1 + (D/D_L)^2)`;
 /// 5. cocoons laid by the adults of the morning, `b phi_R phi_L q psi A`;
-/// 6. survival, then advance to the next sub-stage: cocoons at the pace phi_T, juveniles and sub-adults at phi_T phi_E max(f, 0).
+/// 6. survival, then advance to the next sub-stage: cocoons at the pace phi_T, juveniles and sub-adults at phi_T max(f, 0).
+///
+/// Poor surroundings slow growth through f, as worms eat less in them; they do not slow it a second time.
 ///
 /// Deaths are those of the stage plus extra deaths by low body mass, heat, cold, acid, salt and ammonia, at most 1 a day; juveniles
 /// also die at `d (D/D_I)^2` in a crowd. Heat kills cocoons too; the other extra deaths are of worms only.
@@ -173,14 +175,13 @@ pub fn day(pop: &mut Population, rates: &WormRates, here: &Surroundings, feed: f
     let meal = eat(rates, biomass_before, growth * rates.crowded_intake(density), growth, comfort, feed);
     remember(pop, rates, &meal, growth, biomass_before);
 
-    let crowd = density * rates.inverse_laying_density;
-    let crowding = 1.0 / (1.0 + crowd * crowd);
+    let crowding = rates.crowded_laying(density);
     let laying = given.cocoon_rate * piecewise(&LAYING, here.temperature) * surroundings.min(here.laying);
     let cocoons_laid = laying * pop.condition * crowding * pop.adults;
 
     let extra = Extra::of(rates, here, pop.body, density);
     let full = meal.food_index.max(0.0);
-    let paces = Paces { cocoons: growth, worms: growth * comfort * full };
+    let paces = Paces { cocoons: growth, worms: growth * full };
     let passed = advance(pop, rates, &extra, &paces, cocoons_laid);
 
     let after = pop.frames(rates);

@@ -143,6 +143,11 @@ pub struct WormRates {
     pub(super) inverse_intake_density: f64,
 }
 
+/// 1/(1 + x^2).
+fn halved_by_square(x: f64) -> f64 {
+    1.0 / (1.0 + x * x)
+}
+
 /// Survival and advance of one stage in the linear model.
 #[derive(Clone, Copy)]
 struct Class {
@@ -231,8 +236,12 @@ impl WormRates {
     /// # Source
     /// Half-effect from `worms.intake_density_half_effect` (derived from neuhauser_1980 and others); the exponent is assumed.
     pub fn crowded_intake(&self, density: f64) -> f64 {
-        let crowd = density * self.inverse_intake_density;
-        1.0 / (1.0 + crowd * crowd)
+        halved_by_square(density * self.inverse_intake_density)
+    }
+
+    /// Factor of crowding on laying, likewise, with its own half-effect.
+    pub fn crowded_laying(&self, density: f64) -> f64 {
+        halved_by_square(density * self.inverse_laying_density)
     }
 
     /// Growth temperature factor phi_T; intake, maintenance and development all scale with it.

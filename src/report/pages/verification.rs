@@ -6,15 +6,18 @@ use crate::report::number::format_figures;
 use crate::report::pages::facts::reference;
 use crate::report::pages::page::{Page, capital, words};
 use crate::report::table::{Align, Cell, Column, Table};
-use crate::verification::{Area, Check, Relation, Verdict, VerificationAnswer};
+use crate::verification::{Area, Check, DRAWS, GapKind, Relation, Verdict, VerificationAnswer};
 
 /// Significant figures of published and computed values: as many as the longest published value has.
 const FIGURES: u32 = 7;
+/// Significant figures of the ends of a band.
+const BAND_FIGURES: u32 = 3;
 /// Significant figures of gaps and tolerances.
 const GAP_FIGURES: u32 = 2;
 
-const fn word(verdict: Verdict) -> &'static str {
-    match verdict {
+fn word(check: &Check) -> &'static str {
+    match check.verdict {
+        Verdict::Agrees if !check.case.holds() => "in band",
         Verdict::Agrees => "agrees",
         Verdict::Differs => "differs",
         Verdict::Broken => "BROKEN",
@@ -36,6 +39,23 @@ fn name(check: &Check) -> String {
     words(check.case.key.split_once('.').map_or(check.case.key, |(_, name)| name))
 }
 
+/// Kind of a gap in words.
+const fn kind(of: GapKind) -> &'static str {
+    match of {
+        GapKind::Contradiction => "published figure contradicts itself or a balance",
+        GapKind::NotComparable => "not comparable",
+        GapKind::Open => "open",
+    }
+}
+
+/// 5 and 95 % points over the draws; nothing for a check that is not drawn.
+fn band(check: &Check) -> String {
+    check.case.band.map_or(String::new(), |ends| {
+        let [low, high] = ends.map(|end| format_figures(end, BAND_FIGURES));
+        format!("{low} to {high}")
+    })
+}
+
 /// Computed minus published value; 0 if only rounding differs.
 fn gap(check: &Check) -> f64 {
     if check.difference.abs() < 1e-12 * check.case.printed.abs() { 0.0 } else { check.difference }
@@ -44,30 +64,43 @@ fn gap(check: &Check) -> f64 {
 /// The number of checks by outcome.
 fn count(answer: &VerificationAnswer) -> String {
     let of = |verdict| answer.with(verdict).count();
+    let gaps = |kind| {
+        answer
+            .with(Verdict::Differs)
+            .filter(|check| check.case.gap.is_some_and(|gap| gap.kind == kind))
+            .count()
+    };
     format!(
-        "{} checks: {} agree, {} differ for a stated reason, {} broken",
+        "{} checks: {} agree ({} of them only within the band of the draws), {} differ ({} not comparable, {} contradicted by a balance \
+         or by their source, {} open), {} broken",
         answer.checks.len(),
         of(Verdict::Agrees),
+        answer.with(Verdict::Agrees).filter(|check| !check.case.holds()).count(),
         of(Verdict::Differs),
+        gaps(GapKind::NotComparable),
+        gaps(GapKind::Contradiction),
+        gaps(GapKind::Open),
         of(Verdict::Broken)
     )
 }
 
 fn figures(answer: &VerificationAnswer, area: Area) -> Table {
-    let mut columns = ["check", "published", "computed", "gap", "tolerance", "unit", ""].map(Column::words);
-    for column in &mut columns[1..5] {
+    let mut columns =
+        ["check", "published", "computed", "band", "gap", "tolerance", "unit", ""].map(Column::words);
+    for column in &mut columns[1..6] {
         column.align = Align::Right;
     }
     let mut table = Table::new("", columns.into());
     for check in answer.of(area) {
-        let row: [Cell; 7] = [
+        let row: [Cell; 8] = [
             name(check).into(),
             published(check).into(),
             format_figures(check.case.ours, FIGURES).into(),
+            band(check).into(),
             format_figures(gap(check), GAP_FIGURES).into(),
             format_figures(check.case.tolerance, GAP_FIGURES).into(),
             check.case.unit.into(),
-            word(check.verdict).into(),
+            word(check).into(),
         ];
         table.push(row.into());
     }
@@ -78,7 +111,8 @@ fn figures(answer: &VerificationAnswer, area: Area) -> Table {
 fn details(page: &mut Page, answer: &VerificationAnswer, area: Area) {
     for check in answer.of(area) {
         let case = &check.case;
-        let differs = case.gap.map_or(String::new(), |gap| format!(" Differs: {}.", gap.reason));
+        let differs =
+            case.gap.map_or(String::new(), |gap| format!(" {}: {}.", capital(kind(gap.kind)), gap.reason));
         let text = format!(
             "{}: {}. Tolerance: {}.{differs} Source: {}.",
             name(check),
@@ -104,7 +138,8 @@ fn bibliography(page: &mut Page, answer: &VerificationAnswer) {
 pub fn verification_text(answer: &VerificationAnswer) -> String {
     let mut page = Page::new(Units::Si);
     page.paragraph(&format!(
-        "Loamledger {} compared with published values, every rate at its best estimate. {}.",
+        "Loamledger {} compared with published values, every rate at its best estimate. Checks of beds show the band from 5 to 95 % of \
+         {DRAWS} draws of rates and ingredients too; a published value within it agrees. {}.",
         answer.version,
         count(answer)
     ));
@@ -132,20 +167,24 @@ pub fn summary_markdown(answer: &VerificationAnswer) -> String {
             [area.name().to_owned(), of(Verdict::Agrees), of(Verdict::Differs), sources.len().to_string()];
         areas.push(row.map(Cell::Words).into());
     }
-    let mut gaps =
-        Table::new("", ["check", "published", "computed", "unit", "reason"].map(Column::words).into());
-    for column in &mut gaps.columns[1..3] {
+    let mut gaps = Table::new(
+        "",
+        ["check", "published", "computed", "band", "unit", "reason"].map(Column::words).into(),
+    );
+    for column in &mut gaps.columns[1..4] {
         column.align = Align::Right;
     }
     for check in answer.with(Verdict::Differs) {
-        let reason = check.case.gap.map_or("", |gap| gap.reason);
+        let reason =
+            check.case.gap.map_or(String::new(), |gap| format!("{}: {}", kind(gap.kind), gap.reason));
         let ours = format_figures(check.case.ours, GAP_FIGURES + 1);
         let row = [
             check.case.key.to_owned(),
             published(check),
             ours,
+            band(check),
             check.case.unit.to_owned(),
-            reason.to_owned(),
+            reason,
         ];
         gaps.push(row.map(Cell::Words).into());
     }

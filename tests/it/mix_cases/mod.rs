@@ -67,7 +67,7 @@ fn analysis(id: &str) -> StatedAnalysis {
 
 /// An ingredient as a plan gets it from its larder.
 fn ingredient(id: &str) -> Ingredient {
-    library(&rules()).unwrap().remove(id).unwrap()
+    library(&rules(), &|key| literature::central(key).unwrap()).unwrap().remove(id).unwrap()
 }
 
 fn on_dry(m: &Material, e: Element) -> f64 {
