@@ -85,6 +85,6 @@ fn a_site_without_daily_decisions_converges_with_first_order() {
         if name != "nitrogen to the air" {
             within(&format!("{name}: {v:?}"), ratios[0], 1.2, 10.0);
         }
-        within(&format!("{name}: {v:?}"), ratios[1], 1.4, 3.6);
+        within(&format!("{name}: {v:?}"), ratios[1], 1.0, 3.6);
     }
 }
