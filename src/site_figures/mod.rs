@@ -69,6 +69,7 @@ pub fn site_figures_with(plan: &Plan, site: &Site, trace: &Trace, get: &dyn Fn(&
 
 impl SiteFigures {
     /// Figures of a settled year whose money counts the first year as it was.
+    #[must_use]
     pub fn after_first(self, first: Option<&MoneyFigures>) -> Self {
         let money = self.money.map(|later| match first {
             Some(first) => later.after_first(first.surplus),

@@ -205,6 +205,7 @@ impl Worth {
 
 impl MoneyFigures {
     /// The same where the first year leaves another surplus: a start-up is not every year.
+    #[must_use]
     pub fn after_first(self, surplus: f64) -> Self {
         let flows = flows(self.capital_total, surplus, self.surplus, self.years);
         let Worth { net_present_value, internal_rate, payback, discounted_payback } =

@@ -58,6 +58,7 @@ impl<'a> FigureSource<'a> {
     }
 
     /// With its settled year, made with the same values.
+    #[must_use]
     pub fn and_later(
         self,
         later: Option<LaterYear<'a>>,
@@ -77,13 +78,6 @@ impl<'a> FigureSource<'a> {
     fn turned_away(&self, days: usize) -> Option<f64> {
         let daily = &self.trace.daily[..days.min(self.trace.daily.len())];
         part(daily.iter().map(|d| d.turned_away).sum(), daily.iter().map(|d| d.intake).sum())
-    }
-
-    /// Share of the scraps that the beds took: neither turned away nor added to what waits in drums and as paste. None if none arrived.
-    fn taken(&self) -> Option<f64> {
-        let (intake, away) = (self.total(|d| d.intake), self.total(|d| d.turned_away));
-        let waiting = |holder| self.trace.holding(holder).map(|h| h.end.wet() - h.start.wet());
-        part((intake - away - waiting(Holder::Drums)? - waiting(Holder::Paste)?).max(0.0), intake)
     }
 
     fn total(&self, of: fn(&DayRecord) -> f64) -> f64 {
@@ -170,28 +164,35 @@ fn turned_away_share(s: &FigureSource<'_>) -> Option<f64> {
     s.turned_away(usize::MAX)
 }
 
-fn fed(s: &FigureSource<'_>) -> Option<f64> {
-    Some(s.total(|d| d.fed))
+/// Share of the scraps that the beds took: neither turned away nor added to what waits in drums and as paste. None if none arrived.
+fn taken_share(s: &FigureSource<'_>) -> Option<f64> {
+    let (intake, away) = (s.total(|d| d.intake), s.total(|d| d.turned_away));
+    let waiting = |holder| s.trace.holding(holder).map(|h| h.end.wet() - h.start.wet());
+    part((intake - away - waiting(Holder::Drums)? - waiting(Holder::Paste)?).max(0.0), intake)
 }
 
-fn bulking(s: &FigureSource<'_>) -> Option<f64> {
-    Some(s.total(|d| d.bulking))
+fn fed(s: &FigureSource<'_>) -> f64 {
+    s.total(|d| d.fed)
 }
 
-fn drums_highest(s: &FigureSource<'_>) -> Option<f64> {
-    Some(s.highest(|d| d.drums_in_use))
+fn bulking(s: &FigureSource<'_>) -> f64 {
+    s.total(|d| d.bulking)
+}
+
+fn drums_highest(s: &FigureSource<'_>) -> f64 {
+    s.highest(|d| d.drums_in_use)
 }
 
 fn drums_spoiled_share(s: &FigureSource<'_>) -> Option<f64> {
     part(s.total(|d| d.drums_spoiled), s.trace.tally.sealed as f64)
 }
 
-fn castings_harvested_dry(s: &FigureSource<'_>) -> Option<f64> {
-    Some(s.matter(Flow::Harvest).dry())
+fn castings_harvested_dry(s: &FigureSource<'_>) -> f64 {
+    s.matter(Flow::Harvest).dry()
 }
 
-fn product_sold(s: &FigureSource<'_>) -> Option<f64> {
-    Some(s.matter(Flow::CastingsSold).wet() + s.matter(Flow::BlendSold).wet())
+fn product_sold(s: &FigureSource<'_>) -> f64 {
+    s.matter(Flow::CastingsSold).wet() + s.matter(Flow::BlendSold).wet()
 }
 
 fn stock_mean(s: &FigureSource<'_>) -> Option<f64> {
@@ -210,16 +211,16 @@ fn bed_ph_lowest(s: &FigureSource<'_>) -> Option<f64> {
     s.of_beds(s.trace.daily.iter().map(|d| d.bed_ph_lowest).fold(14.0, f64::min))
 }
 
-fn irrigation(s: &FigureSource<'_>) -> Option<f64> {
-    Some(s.total(|d| d.irrigation))
+fn irrigation(s: &FigureSource<'_>) -> f64 {
+    s.total(|d| d.irrigation)
 }
 
-fn methane(s: &FigureSource<'_>) -> Option<f64> {
-    Some(s.gases()[Gas::Methane])
+fn methane(s: &FigureSource<'_>) -> f64 {
+    s.gases()[Gas::Methane]
 }
 
-fn nitrous_oxide(s: &FigureSource<'_>) -> Option<f64> {
-    Some(s.gases()[Gas::NitrousOxide])
+fn nitrous_oxide(s: &FigureSource<'_>) -> f64 {
+    s.gases()[Gas::NitrousOxide]
 }
 
 fn castings_carbon_to_nitrogen(s: &FigureSource<'_>) -> Option<f64> {
@@ -230,10 +231,10 @@ fn castings_carbon_to_nitrogen(s: &FigureSource<'_>) -> Option<f64> {
 pub const TABLE: [RunFigure; 57] = [
     row("intake", Kind::Mass, "kg", "scraps that arrived", |s| Some(s.total(|d| d.intake))),
     row("turned_away_share", Kind::Share, "kg/kg", "share of the scraps turned away", turned_away_share),
-    row("fed", Kind::Mass, "kg", "paste with bulking laid", fed),
-    row("bulking", Kind::Mass, "kg", "bulking used", bulking),
+    row("fed", Kind::Mass, "kg", "paste with bulking laid", |s| Some(fed(s))),
+    row("bulking", Kind::Mass, "kg", "bulking used", |s| Some(bulking(s))),
     row("bran_used", Kind::Mass, "kg", "bran used", |s| Some(s.total(|d| d.bran_used))),
-    row("drums_highest", Kind::Count, "1", "most drums in use", drums_highest),
+    row("drums_highest", Kind::Count, "1", "most drums in use", |s| Some(drums_highest(s))),
     row("drums_mean", Kind::Factor, "1", "mean drums in use", |s| {
         part(s.total(|d| d.drums_in_use), s.trace.daily.len() as f64)
     }),
@@ -245,11 +246,13 @@ pub const TABLE: [RunFigure; 57] = [
     row("room_carbon_dioxide", Kind::Factor, "ppm", "highest carbon dioxide in the drum room", |s| {
         Some(s.highest(|d| d.room_carbon_dioxide))
     }),
-    row("castings_harvested_dry", Kind::Mass, "kg", "castings harvested, dry matter", castings_harvested_dry),
+    row("castings_harvested_dry", Kind::Mass, "kg", "castings harvested, dry matter", |s| {
+        Some(castings_harvested_dry(s))
+    }),
     row("castings_screened", Kind::Mass, "kg", "castings through the screen", |s| {
         Some(s.matter(Flow::Screened).wet())
     }),
-    row("product_sold", Kind::Mass, "kg", "castings and blend sold", product_sold),
+    row("product_sold", Kind::Mass, "kg", "castings and blend sold", |s| Some(product_sold(s))),
     row("stock_end", Kind::Mass, "kg", "worms at the end", |s| {
         Some(s.trace.daily.last().map_or(0.0, |d| d.stock))
     }),
@@ -264,15 +267,15 @@ pub const TABLE: [RunFigure; 57] = [
     row("starving_share", Kind::Share, "1", "share of bed-days on which worms starved", starving_share),
     row("bed_hottest", Kind::Temperature, "°C", "hottest spot of any bed", bed_hottest),
     row("bed_ph_lowest", Kind::Acidity, "pH", "lowest pH where worms live", bed_ph_lowest),
-    row("irrigation", Kind::Mass, "kg", "water added to beds", irrigation),
+    row("irrigation", Kind::Mass, "kg", "water added to beds", |s| Some(irrigation(s))),
     row("carbon_to_air_share", Kind::Share, "kg/kg", "carbon lost to the air, of that brought in", |s| {
         part(s.gases().element(Element::Carbon), s.brought(Element::Carbon))
     }),
     row("nitrogen_to_air_share", Kind::Share, "kg/kg", "nitrogen lost to the air, of that brought in", |s| {
         part(s.gases().element(Element::Nitrogen), s.brought(Element::Nitrogen))
     }),
-    row("methane", Kind::Mass, "kg", "methane given off", methane),
-    row("nitrous_oxide", Kind::Mass, "kg", "nitrous oxide given off", nitrous_oxide),
+    row("methane", Kind::Mass, "kg", "methane given off", |s| Some(methane(s))),
+    row("nitrous_oxide", Kind::Mass, "kg", "nitrous oxide given off", |s| Some(nitrous_oxide(s))),
     row("castings_moisture", Kind::Share, "kg/kg", "moisture of castings through the screen", |s| {
         s.castings(|c| c.moisture)
     }),
@@ -331,10 +334,14 @@ pub const TABLE: [RunFigure; 57] = [
         "settled year: share of the scraps turned away",
         |s| s.settled(turned_away_share),
     ),
-    row("settled_fed", Kind::Mass, "kg", "settled year: paste with bulking laid", |s| s.settled(fed)),
-    row("settled_bulking", Kind::Mass, "kg", "settled year: bulking used", |s| s.settled(bulking)),
+    row("settled_fed", Kind::Mass, "kg", "settled year: paste with bulking laid", |s| {
+        s.settled(|year| Some(fed(year)))
+    }),
+    row("settled_bulking", Kind::Mass, "kg", "settled year: bulking used", |s| {
+        s.settled(|year| Some(bulking(year)))
+    }),
     row("settled_drums_highest", Kind::Count, "1", "settled year: most drums in use", |s| {
-        s.settled(drums_highest)
+        s.settled(|year| Some(drums_highest(year)))
     }),
     row(
         "settled_drums_spoiled_share",
@@ -348,10 +355,10 @@ pub const TABLE: [RunFigure; 57] = [
         Kind::Mass,
         "kg",
         "settled year: castings harvested, dry matter",
-        |s| s.settled(castings_harvested_dry),
+        |s| s.settled(|year| Some(castings_harvested_dry(year))),
     ),
     row("settled_product_sold", Kind::Mass, "kg", "settled year: castings and blend sold", |s| {
-        s.settled(product_sold)
+        s.settled(|year| Some(product_sold(year)))
     }),
     row("settled_stock_mean", Kind::Mass, "kg", "settled year: worms, mean", |s| s.settled(stock_mean)),
     row(
@@ -370,7 +377,7 @@ pub const TABLE: [RunFigure; 57] = [
         Kind::Share,
         "kg/kg",
         "settled year: share of the scraps that the beds took",
-        |s| s.settled(|year| year.taken()),
+        |s| s.settled(taken_share),
     ),
     row(
         "settled_starving_share",
@@ -386,11 +393,13 @@ pub const TABLE: [RunFigure; 57] = [
         s.settled(bed_ph_lowest)
     }),
     row("settled_irrigation", Kind::Mass, "kg", "settled year: water added to beds", |s| {
-        s.settled(irrigation)
+        s.settled(|year| Some(irrigation(year)))
     }),
-    row("settled_methane", Kind::Mass, "kg", "settled year: methane given off", |s| s.settled(methane)),
+    row("settled_methane", Kind::Mass, "kg", "settled year: methane given off", |s| {
+        s.settled(|year| Some(methane(year)))
+    }),
     row("settled_nitrous_oxide", Kind::Mass, "kg", "settled year: nitrous oxide given off", |s| {
-        s.settled(nitrous_oxide)
+        s.settled(|year| Some(nitrous_oxide(year)))
     }),
     row("settled_castings_carbon_to_nitrogen", Kind::Factor, "kg/kg", "settled year: C:N of castings", |s| {
         s.settled(castings_carbon_to_nitrogen)

@@ -153,6 +153,7 @@ impl Ledger {
     }
 
     /// What was booked since an earlier state of the same ledger; accounts and gaps stay those of the whole.
+    #[must_use]
     pub fn since(&self, earlier: &Self) -> Self {
         Self {
             accounts: self.accounts.clone(),

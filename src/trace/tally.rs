@@ -154,6 +154,7 @@ impl FeedTally {
 
 impl Tally {
     /// Sums since an earlier state of the same tally. The first drum of a cause to turn bad is that of the whole run.
+    #[must_use]
     pub fn since(&self, earlier: &Self) -> Self {
         Self {
             streams: self.streams.iter().zip(&earlier.streams).map(|(now, then)| now.since(then)).collect(),

@@ -274,6 +274,7 @@ impl Plan {
     }
 
     /// The same plan without a settled year.
+    #[must_use]
     pub fn without_later_years(&self) -> Self {
         let mut plan = self.clone();
         plan.choices.settled_year.most_years = 1;
