@@ -148,7 +148,7 @@ mod tests {
         assert_eq!(cells("3: 2033-03-31"), third);
         assert_eq!(cells("1: 2031-04-01")[1], "4.0");
         assert_eq!(cells("water added to beds, kg"), ["90,000", "30,000"]);
-        assert_eq!(cells("moisture of castings through the screen, %"), ["45"]);
+        assert_eq!(cells("moisture of castings through the screen, %"), ["-", "45"]);
         assert!(text.contains("settled year") && text.contains("floor needed"), "{text}");
     }
 
