@@ -87,6 +87,7 @@ impl SiteState {
     ///
     /// Amounts that the state holds are scaled. Drums are filled with the mean scraps of that run and ferment for their age. Paste, feed
     /// and castings that the state lacks are of what the site would make them of: opened drums, the feed mix, castings of the beds.
+    #[must_use]
     pub fn with_known(mut self, known: &Known, site: &Site, models: &Models, stocked: &Stocked<'_>) -> Self {
         if let Some(bran) = known.bran {
             self.bran.set_store(bran);
@@ -169,7 +170,7 @@ fn sealed(drums: &[KnownDrums], scraps: Load, site: &Site, models: &Models) -> V
     let dose = site.bran.dose;
     let fill = (scraps + bran * dose) * (1.0 / (1.0 + dose));
     let room = |back: u32| {
-        let day = site.days.checked_sub(1 + back as usize).unwrap_or(0);
+        let day = site.days.saturating_sub(1 + back as usize);
         site.drum_room.get(day).copied().unwrap_or(20.0)
     };
     ages.into_iter()

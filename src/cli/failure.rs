@@ -66,7 +66,7 @@ pub enum Failure {
         /// The answer.
         output: Output,
         /// The lines that are wrong.
-        error: ScenarioError,
+        error: Box<ScenarioError>,
     },
     /// Standard output cannot be written.
     Output(io::Error),

@@ -50,7 +50,7 @@ pub(super) fn log_help() -> String {
             "" => String::new(),
             unit => format!(" [{unit}]"),
         };
-        text.push_str(&format!("  {}{unit}: {}\n", row.word, row.about));
+        text.extend(["  ", row.word, &unit, ": ", row.about, "\n"]);
     }
     text.push_str(
         "\nWhat arrived, room temperatures, worms bought, and days and beds of harvests are known and replace the plan's; all else is \
@@ -83,7 +83,7 @@ pub fn log(arguments: &LogArguments) -> Result<Output, Failure> {
     );
     let output = results::output(&answer, page.clone(), arguments.shown.json, written)?;
     match read.faults {
-        Some(error) => Err(Failure::LogLines { output, error }),
+        Some(error) => Err(Failure::LogLines { output, error: Box::new(error) }),
         None => Ok(output),
     }
 }

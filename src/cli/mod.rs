@@ -96,11 +96,11 @@ fn explanation(failure: &Failure) -> String {
         // the reader of scenarios draws the place in the file itself
         return format!("{}\n", error.render(false));
     }
-    let mut text = String::new();
-    if let Failure::LogLines { error, .. } = failure {
-        text = format!("{}\n\n", error.render(false));
-    }
-    text.push_str(&format!("error: {failure}"));
+    let lines = match failure {
+        Failure::LogLines { error, .. } => format!("{}\n\n", error.render(false)),
+        _ => String::new(),
+    };
+    let mut text = format!("{lines}error: {failure}");
     let mut cause = failure.source();
     while let Some(error) = cause {
         text.push_str(": ");

@@ -29,68 +29,62 @@ fn read(plan: &Plan, text: &str) -> ReadLog {
 /// A log of such lines, all right.
 fn log(plan: &Plan, lines: &str) -> Log {
     let read = read(plan, &format!("{HEAD}{lines}"));
-    assert!(read.faults.is_none(), "{}", read.faults.unwrap());
+    let said = read.faults.as_ref().map(ToString::to_string);
+    assert!(said.is_none(), "{said:?}");
     read.log
 }
+
+/// Wrong lines: the line, the column of the fault, and words of the message.
+const WRONG_LINES: [(&str, usize, &[&str]); 27] = [
+    (
+        "01/03/2027,scraps in,210,kg,market hall,",
+        1,
+        &["date: is not a date", "given 01/03/2027", "with dashes"],
+    ),
+    ("2027-02-30,scraps in,210,kg,market hall,", 1, &["date: is not a date", "2027-01-04"]),
+    (",scraps in,210,kg,market hall,", 1, &["date: is missing"]),
+    (
+        "2027-03-01,scrap in,210,kg,market hall,",
+        12,
+        &["what: is no word of a log", "did you mean `scraps in`?"],
+    ),
+    ("2027-03-01,,210,kg,market hall,", 12, &["what: is missing", "allowed: scraps in, "]),
+    ("2027-03-01,weather,fine,,,", 12, &["what: is no word of a log", "allowed: scraps in, "]),
+    ("2027-03-01,scraps in,,kg,market hall,", 22, &["value: is missing", "0 is a value too"]),
+    ("2027-03-01,scraps in,much,kg,market hall,", 22, &["value: is not a number", "the number alone"]),
+    ("2027-03-01,scraps in,much,,market hall,", 22, &["value: ", "given much"]),
+    ("2027-03-01,scraps in,-210,kg,market hall,", 22, &["value: is negative", "0 to 1000000 kg"]),
+    ("2027-03-01,scraps in,nan,,market hall,", 22, &["value: is not a finite number"]),
+    ("2027-03-01,scraps in,1e999,,market hall,", 22, &["value: is not a finite number"]),
+    ("2027-03-01,scraps in,9e9,kg,market hall,", 22, &["value: cannot be", "0 to 1000000 kg"]),
+    ("2027-03-01,scraps in,210,kgs per,market hall,", 26, &["unit: ", "given kgs per"]),
+    ("2027-03-01,scraps in,210,m2,market hall,", 26, &["unit: ", "area"]),
+    ("2027-03-01,scraps in,210 kg,kg,market hall,", 22, &["value: is not a number", "the number alone"]),
+    (
+        "2027-03-01,scraps in,210,kg,market,",
+        29,
+        &["where: no stream has this name", "did you mean `market hall`?"],
+    ),
+    ("2027-03-01,scraps in,210,kg,,", 29, &["where: does not say which stream", "canteen quay"]),
+    ("2027-03-01,bed temperature,19,C,hall bed 3,", 33, &["where: no bed has this name", "hall beds 3"]),
+    ("2027-03-01,bed temperature,19,C,hall beds 21,", 33, &["where: no bed has this name"]),
+    ("2027-03-01,drums in use,30,,north,", 29, &["where: `drums in use` is of the whole site", "`note`"]),
+    ("2027-03-01,bed moisture,78,,,", 25, &["value: cannot be", "percent given? write % in `unit`, or 0.78"]),
+    ("2027-03-01,bed pH,68,,,", 19, &["value: cannot be", "2 to 12"]),
+    (
+        "2027-03-01,feed laid,\"1,200\",kg,,",
+        22,
+        &["the comma may stand for thousands or decimals", "write 1200 or 1.200"],
+    ),
+    ("2027-03-01,bed pH,6,8,,,", 21, &["unit: is a number", "write decimals with a point"]),
+    ("2027-03-01,bed pH,6.8,,,wet, cold", 30, &["one cell more than the first line has", "in double quotes"]),
+    ("2027-03-01,bed pH,6.8,,,\"wet", 1, &["a quote is not closed", "two quotes for one"]),
+];
 
 #[test]
 fn a_wrong_line_is_named_with_its_place_and_remedy_and_the_rest_is_read() {
     let plan = plan("harbour_hall");
-    // the line, the column of the fault, and words of the message
-    let cases: [(&str, usize, &[&str]); 27] = [
-        (
-            "01/03/2027,scraps in,210,kg,market hall,",
-            1,
-            &["date: is not a date", "given 01/03/2027", "with dashes"],
-        ),
-        ("2027-02-30,scraps in,210,kg,market hall,", 1, &["date: is not a date", "2027-01-04"]),
-        (",scraps in,210,kg,market hall,", 1, &["date: is missing"]),
-        (
-            "2027-03-01,scrap in,210,kg,market hall,",
-            12,
-            &["what: is no word of a log", "did you mean `scraps in`?"],
-        ),
-        ("2027-03-01,,210,kg,market hall,", 12, &["what: is missing", "allowed: scraps in, "]),
-        ("2027-03-01,weather,fine,,,", 12, &["what: is no word of a log", "allowed: scraps in, "]),
-        ("2027-03-01,scraps in,,kg,market hall,", 22, &["value: is missing", "0 is a value too"]),
-        ("2027-03-01,scraps in,much,kg,market hall,", 22, &["value: is not a number", "the number alone"]),
-        ("2027-03-01,scraps in,much,,market hall,", 22, &["value: ", "given much"]),
-        ("2027-03-01,scraps in,-210,kg,market hall,", 22, &["value: is negative", "0 to 1000000 kg"]),
-        ("2027-03-01,scraps in,nan,,market hall,", 22, &["value: is not a finite number"]),
-        ("2027-03-01,scraps in,1e999,,market hall,", 22, &["value: is not a finite number"]),
-        ("2027-03-01,scraps in,9e9,kg,market hall,", 22, &["value: cannot be", "0 to 1000000 kg"]),
-        ("2027-03-01,scraps in,210,kgs per,market hall,", 26, &["unit: ", "given kgs per"]),
-        ("2027-03-01,scraps in,210,m2,market hall,", 26, &["unit: ", "area"]),
-        ("2027-03-01,scraps in,210 kg,kg,market hall,", 22, &["value: is not a number", "the number alone"]),
-        (
-            "2027-03-01,scraps in,210,kg,market,",
-            29,
-            &["where: no stream has this name", "did you mean `market hall`?"],
-        ),
-        ("2027-03-01,scraps in,210,kg,,", 29, &["where: does not say which stream", "canteen quay"]),
-        ("2027-03-01,bed temperature,19,C,hall bed 3,", 33, &["where: no bed has this name", "hall beds 3"]),
-        ("2027-03-01,bed temperature,19,C,hall beds 21,", 33, &["where: no bed has this name"]),
-        ("2027-03-01,drums in use,30,,north,", 29, &["where: `drums in use` is of the whole site", "`note`"]),
-        (
-            "2027-03-01,bed moisture,78,,,",
-            25,
-            &["value: cannot be", "percent given? write % in `unit`, or 0.78"],
-        ),
-        ("2027-03-01,bed pH,68,,,", 19, &["value: cannot be", "2 to 12"]),
-        (
-            "2027-03-01,feed laid,\"1,200\",kg,,",
-            22,
-            &["the comma may stand for thousands or decimals", "write 1200 or 1.200"],
-        ),
-        ("2027-03-01,bed pH,6,8,,,", 21, &["unit: is a number", "write decimals with a point"]),
-        (
-            "2027-03-01,bed pH,6.8,,,wet, cold",
-            30,
-            &["one cell more than the first line has", "in double quotes"],
-        ),
-        ("2027-03-01,bed pH,6.8,,,\"wet", 1, &["a quote is not closed", "two quotes for one"]),
-    ];
-    for (line, column, wanted) in cases {
+    for (line, column, wanted) in WRONG_LINES {
         let read = read(&plan, &format!("{HEAD}{line}\n{GOOD}"));
         let faults = read.faults.unwrap_or_else(|| panic!("{line}"));
         let fault = &faults.faults()[0];
@@ -98,10 +92,8 @@ fn a_wrong_line_is_named_with_its_place_and_remedy_and_the_rest_is_read() {
         assert_eq!((faults.faults().len(), fault.line), (1, 2), "{said}");
         assert!(said.contains("site.csv:2:"), "{said}");
         assert!(wanted.iter().all(|words| said.contains(words)), "{line}: {said}");
-        if fault.column != column {
-            // a short row is pointed at by its end
-            panic!("{line}: column {} {said}", fault.column);
-        }
+        // a short row is pointed at by its end
+        assert!(fault.column == column, "{line}: column {} {said}", fault.column);
         assert!(!fault.allowed.is_empty() || fault.hint.is_some(), "{said}");
         // nothing else is lost
         assert_eq!(read.log.lines.len(), 1);
@@ -198,7 +190,9 @@ fn what_a_log_knows_replaces_the_plan_within_its_days() {
          2027-07-20,castings taken,400,kg,,\n",
     );
     with_log(&plan, &log, &mut site, &models, &|key| central(&plan, key));
-    let day = |text: &str| (text.parse::<Date>().unwrap() - plan.start).get_days() as usize;
+    let day = |text: &str| {
+        usize::try_from((text.parse::<Date>().unwrap() - plan.start).get_days()).expect("a day of the run")
+    };
     // two per cent of the market hall is not food
     let from = day("2027-07-01");
     let amounts = &site.streams[0].amounts[from..from + 3];

@@ -16,7 +16,8 @@ const HALL: &str = include_str!("../../scenarios/harbour_hall.json");
 /// The years of the harbour site with keys set.
 fn years(changes: &[(&str, &str)]) -> Years {
     let plan = plan_of(&site(HALL, changes));
-    let (site, models) = assemble_on(&plan, &Almanac::of_years(&plan), &|key| central(&plan, key)).unwrap();
+    let (site, models) = assemble_on(&plan, &Almanac::of_years(&plan), &|key| central(&plan, key))
+        .expect("the site can be assembled");
     chain::follow(&site, &models, Keep::Days, &plan.horizon(), &[]).unwrap_or_else(|e| panic!("{e}"))
 }
 

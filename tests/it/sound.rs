@@ -91,7 +91,7 @@ pub(crate) fn all_finite(answer: &Value) {
         let of_the_run = path.strip_prefix(".later_years.last").filter(|rest| rest.starts_with(".site."));
         let path = of_the_run.unwrap_or(path);
         path == ".later_years.last"
-            || path.ends_with(".first")
+            || [".first"].iter().any(|end| path.ends_with(end))
             || path.ends_with(".settled")
             || [
                 "opened_ph",

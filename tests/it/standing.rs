@@ -58,7 +58,7 @@ fn what_is_given_is_there_on_the_first_morning() {
         of.unwrap_or_else(|| panic!("{stage}")).start
     };
     let near = |what: &str, ours: f64, given: f64| {
-        assert!((ours / given - 1.0).abs() < 1e-9, "{what}: {ours} {given}")
+        assert!((ours / given - 1.0).abs() < 1e-9, "{what}: {ours} {given}");
     };
     near("screen", held("screen").wet, 70.0);
     near("castings", held("castings").wet, 300.0);

@@ -21,19 +21,21 @@ const MOST_UNSETTLED: usize = 6;
 /// Most gaps listed.
 const MOST_GAPS: usize = 8;
 
+/// Figures that are shares although their names do not say so.
+const SHARES: [&str; 8] = [
+    "bed_moisture",
+    "castings_moisture",
+    "castings_nitrogen",
+    "castings_nitrate_nitrogen",
+    "castings_ammonium_nitrogen",
+    "castings_carbon",
+    "castings_phosphate",
+    "castings_potash",
+];
+
 /// The kind of a figure by its unit and name; None if it is shown as it is.
 pub(in crate::report) fn kind_of(name: &str, unit: &str) -> Option<Kind> {
     let name = name.strip_prefix("settled_").unwrap_or(name);
-    const SHARES: [&str; 8] = [
-        "bed_moisture",
-        "castings_moisture",
-        "castings_nitrogen",
-        "castings_nitrate_nitrogen",
-        "castings_ammonium_nitrogen",
-        "castings_carbon",
-        "castings_phosphate",
-        "castings_potash",
-    ];
     let share = name.ends_with("_share") || SHARES.contains(&name);
     match unit {
         "kg" => Some(Kind::Mass),

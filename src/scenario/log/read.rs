@@ -298,7 +298,7 @@ impl Reader<'_> {
             && decimals > 0
             && digits.chars().all(|c| c.is_ascii_digit())
         {
-            if decimals == 3 && self.sign == ',' || decimals == 3 && digits != "0" {
+            if decimals == 3 && (self.sign == ',' || digits != "0") {
                 return Err(format!("write {before}{after} or {before}.{after}"));
             }
             return Ok(format!("{before}.{after}"));
@@ -347,17 +347,13 @@ impl Reader<'_> {
                     return Ok(LogPlace::Beds(bed..bed + 1));
                 }
                 let mut group = (0..self.names.len()).filter(|&bed| same(self.names[bed].0));
-                match group.next() {
-                    Some(first) => Ok(LogPlace::Beds(first..group.last().unwrap_or(first) + 1)),
-                    None => {
-                        let mut all: Vec<&str> = self.plan.beds.iter().map(|b| b.name.as_str()).collect();
-                        all.extend(
-                            self.names.iter().map(|(_, own)| own.as_str()).filter(|own| !own.is_empty()),
-                        );
-                        all.dedup();
-                        Err(unknown(all, "bed"))
-                    }
+                if let Some(first) = group.next() {
+                    return Ok(LogPlace::Beds(first..group.next_back().unwrap_or(first) + 1));
                 }
+                let mut all: Vec<&str> = self.plan.beds.iter().map(|b| b.name.as_str()).collect();
+                all.extend(self.names.iter().map(|(_, own)| own.as_str()).filter(|own| !own.is_empty()));
+                all.dedup();
+                Err(unknown(all, "bed"))
             }
         }
     }

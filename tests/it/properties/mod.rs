@@ -171,7 +171,6 @@ proptest! {
         site.as_object_mut().expect("an object").remove("as_it_stands");
         let count = site["drums"]["count"].as_f64().unwrap_or(0.0);
         let Some(few) = plan(&site) else { return Ok(()) };
-        let mut site = site;
         site["drums"]["count"] = json!((count + f64::from(more)).min(20_000.0));
         let many = plan(&site).expect("drums are legal");
         let (few, many) = (sound::run(&few), sound::run(&many));

@@ -7,6 +7,7 @@ use crate::report::number::{
 };
 use crate::report::pages::page::Page;
 use crate::report::table::{Cell, Column, Table};
+use crate::site_figures::greenhouse::GreenhouseFigures;
 use crate::site_figures::money::{Line, MoneyFigures};
 use crate::study::answer::RunAnswer;
 use crate::trace::YEAR;
@@ -208,6 +209,20 @@ pub(in crate::report) fn greenhouse(answer: &RunAnswer, page: &mut Page) {
         rows.push(format!("no landfill credit for {}", format_quantity(Kind::Mass, g.without_row, units)));
     }
     page.line("scraps by published category", &rows.join(", "));
+    page.table(&statements(g));
+    page.paragraph(&format!(
+        "* With the guidelines' default emissions of composting for {} in place of the modelled gas: no default exists for \
+         worms or for acid fermentation, so claim no more than this without measurements. The published factors include gas \
+         capture, carbon storage and energy credits; decay includes none. {} of the decay happens within 20 years in a \
+         temperate wet climate. The sources of all numbers are in result.json.",
+        format_quantity(Kind::Mass, year.accepted, units),
+        format_percent(g.within_twenty_years)
+    ));
+    page.paragraph(&format!("Not counted: {}.", g.not_counted.join("; ")));
+}
+
+/// What may be claimed: a row for each set of potentials and baseline.
+fn statements(g: &GreenhouseFigures) -> Table {
     let mut table = Table::new(
         "t CO2e a year; each row is a separate claim: never add or average them",
         vec![
@@ -231,16 +246,7 @@ pub(in crate::report) fn greenhouse(answer: &RunAnswer, page: &mut Page) {
             tonnes(s.avoided_careful),
         ]);
     }
-    page.table(&table);
-    page.paragraph(&format!(
-        "* With the guidelines' default emissions of composting for {} in place of the modelled gas: no default exists for \
-         worms or for acid fermentation, so claim no more than this without measurements. The published factors include gas \
-         capture, carbon storage and energy credits; decay includes none. {} of the decay happens within 20 years in a \
-         temperate wet climate. The sources of all numbers are in result.json.",
-        format_quantity(Kind::Mass, year.accepted, units),
-        format_percent(g.within_twenty_years)
-    ));
-    page.paragraph(&format!("Not counted: {}.", g.not_counted.join("; ")));
+    table
 }
 
 /// Quantity and price of a line in the reader's units.
@@ -283,6 +289,9 @@ fn lines(table: &mut Table, heading: &str, of: (&[Line], f64), first: Option<(&[
     table.push(total);
 }
 
+/// Lines of a block of the money table, and their sum.
+type Block = fn(&MoneyFigures) -> (&[Line], f64);
+
 /// Money, when the plan gives prices.
 pub(in crate::report) fn money(answer: &RunAnswer, page: &mut Page) {
     let Some(m) = &answer.year_that_counts().money else { return };
@@ -297,7 +306,7 @@ pub(in crate::report) fn money(answer: &RunAnswer, page: &mut Page) {
     table.columns.extend(first.map(amount));
     table.columns.push(Column::words("basis"));
     let before = answer.site.money.as_ref().filter(|_| first.is_some());
-    let blocks: [(&str, fn(&MoneyFigures) -> (&[Line], f64)); 3] = [
+    let blocks: [(&str, Block); 3] = [
         ("capital", |m| (&m.capital, m.capital_total)),
         ("cost of a year", |m| (&m.running, m.running_total)),
         ("income of a year", |m| (&m.income, m.income_total)),
