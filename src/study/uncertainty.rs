@@ -186,7 +186,7 @@ impl FigureSpread {
     }
 }
 
-/// The chance of a failure, one of [`FAILURES`].
+/// The chance of a failure, one of [`FAILURES`](crate::trace::failures::FAILURES).
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct FailureChance {
     /// Name in files.
