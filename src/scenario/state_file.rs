@@ -21,7 +21,7 @@ const ROUNDING: f64 = 1e-6;
 /// Largest number that a state may hold. Source: our choice.
 const LARGEST: f64 = 1e12;
 /// Keys whose numbers may be below zero.
-const SIGNED: [&str; 5] = ["base", "temperature", "margin", "amounts", "per_sugar"];
+const SIGNED: [&str; 6] = ["base", "temperature", "margin", "amounts", "per_sugar", "made"];
 /// Keys that count days, and the most of them: a hundred years.
 const DAYS: [&str; 2] = ["age", "days_run"];
 const MOST_DAYS: f64 = 36_525.0;

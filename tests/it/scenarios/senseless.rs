@@ -34,7 +34,8 @@ fn a_site_without_beds_keeps_what_its_drums_hold() {
         let taken = delivered(&answer) - turned_away(&answer) + flow(&answer, "bran_to_drums").wet;
         let gone = flow(&answer, "drum_gas").wet
             + held(&answer, "drums").1.wet
-            + flow(&answer, "liquor_returned").wet;
+            + flow(&answer, "liquor_returned").wet
+            + flow(&answer, "liquor_drained").wet;
         // gas under the lids and dissolved aside
         within("where the intake is, of what came", gone / taken, 0.99, 1.0);
         assert!(answer.products.iter().all(|p| p.quality.is_none()));
