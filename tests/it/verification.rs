@@ -1,7 +1,7 @@
 //! Every outside check has the expected result, and `tests/verification.md` holds the summary.
 
 use loamledger::literature;
-use loamledger::report::pages::verification::summary_markdown;
+use loamledger::report::pages::verification::{summary_markdown, verification_text};
 use loamledger::verification::{Area, GapKind, Verdict, VerificationAnswer, verify};
 use std::collections::BTreeSet;
 use std::process::Command;
@@ -72,21 +72,17 @@ fn the_stored_summary_is_the_one_printed() {
 }
 
 #[test]
-fn the_program_prints_every_check() {
-    let run = |arguments: &[&str]| {
-        let output = Command::new(env!("CARGO_BIN_EXE_loamledger")).args(arguments).output();
-        let output = output.expect("the program runs");
-        assert_eq!(output.status.code(), Some(0), "{arguments:?}");
-        assert!(output.stderr.is_empty());
-        String::from_utf8(output.stdout).expect("text")
-    };
-    let page = run(&["verify"]);
+fn every_form_of_the_answer_holds_every_check() {
+    let page = verification_text(answer());
     for check in &answer().checks {
         let (_, name) = check.case.key.split_once('.').expect("a name has an area");
         assert!(page.contains(&name.replace('_', " ")) && page.contains(check.case.source), "{name}");
     }
     assert!(!page.contains("BROKEN"));
-    let answer_as_json: serde_json::Value = serde_json::from_str(&run(&["verify", "--json"])).expect("JSON");
-    assert_eq!(answer_as_json["checks"].as_array().map(Vec::len), Some(answer().checks.len()));
-    assert_eq!(run(&["verify", "--summary"]), summary_markdown(answer()));
+    let as_json = serde_json::to_value(answer()).expect("JSON");
+    assert_eq!(as_json["checks"].as_array().map(Vec::len), Some(answer().checks.len()));
+    let output = Command::new(env!("CARGO_BIN_EXE_loamledger")).args(["verify", "--summary"]).output();
+    let output = output.expect("the program runs");
+    assert_eq!((output.status.code(), output.stderr.is_empty()), (Some(0), true));
+    assert_eq!(String::from_utf8(output.stdout).expect("text"), summary_markdown(answer()));
 }
