@@ -5,27 +5,26 @@ use super::trial::{FedBed, FilledBox, Outcome, Shelf, WATERED, run, setup, wette
 use super::{Case, Values};
 use crate::matter::{Element, Gas, Material};
 use crate::process::worm::Population;
-use crate::scenario::AssembleError;
 use crate::unit::bed::{Bed, BedModel, BedSetup};
 
 /// Reason for the tolerances of losses.
 const UNREPORTED: &str =
     "scatter of the trial; its start composition, basis and temperature are not reported";
 
-pub(super) fn cases(values: &Values<'_>) -> Result<Vec<Case>, AssembleError> {
-    let shelf = values.shelf()?;
-    let m = values.model()?;
-    Ok([
-        manure_and_scraps(&m, &shelf),
-        food_waste(values, &m, &shelf),
-        pomace(&m, &shelf),
-        pineapple(&m, &shelf),
-        envelopes(&m, &shelf),
-        boxes(&m, &shelf),
-        nitrogen_rise(&m, &shelf),
-        beside_a_heap(&m, &shelf),
+pub(super) fn cases(values: &Values<'_>) -> Vec<Case> {
+    let shelf = &values.shelf;
+    let m = &values.model;
+    [
+        manure_and_scraps(m, shelf),
+        food_waste(values, m, shelf),
+        pomace(m, shelf),
+        pineapple(m, shelf),
+        envelopes(m, shelf),
+        boxes(m, shelf),
+        nitrogen_rise(m, shelf),
+        beside_a_heap(m, shelf),
     ]
-    .concat())
+    .concat()
 }
 
 fn coir(shelf: &Shelf) -> (Material, f64) {

@@ -6,15 +6,14 @@ use super::trial::{Shelf, setup};
 use super::{Case, Relation, Values};
 use crate::matter::{Component, Element, Gas, Material};
 use crate::process::worm::Population;
-use crate::scenario::AssembleError;
 use crate::unit::bed::{Bed, BedModel, BedSetup, MoistureBand, Weather};
 
 /// Share of exchangeable ammonium that is dissolved in soils; published as 5 to 20 %, the upper end.
 const DISSOLVED_IN_SOIL: f64 = 0.2;
 
-pub(super) fn cases(values: &Values<'_>) -> Result<Vec<Case>, AssembleError> {
-    let m = values.model()?;
-    Ok([soil(&m), dissolved(&m), batches(&m, &values.shelf()?)].concat())
+pub(super) fn cases(values: &Values<'_>) -> Vec<Case> {
+    let m = &values.model;
+    [soil(m), dissolved(m), batches(m, &values.shelf)].concat()
 }
 
 /// Zeguerrou and Adjroudi: soil with ammonium hydroxide for 56 days.

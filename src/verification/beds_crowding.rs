@@ -6,13 +6,12 @@ use super::trial::{Shelf, setup, wetted};
 use super::{Case, Relation, Values};
 use crate::matter::{Component, Elements, Material};
 use crate::process::worm::Population;
-use crate::scenario::AssembleError;
 use crate::unit::bed::{Bed, BedModel, BedSetup, Weather};
 
-pub(super) fn cases(values: &Values<'_>) -> Result<Vec<Case>, AssembleError> {
-    let m = values.model()?;
-    let shelf = values.shelf()?;
-    Ok([starts(&m, &shelf), growth(&m), ceiling(&m, &shelf), cocoons(&m, &shelf)].concat())
+pub(super) fn cases(values: &Values<'_>) -> Vec<Case> {
+    let m = &values.model;
+    let shelf = &values.shelf;
+    [starts(m, shelf), growth(m), ceiling(m, shelf), cocoons(m, shelf)].concat()
 }
 
 /// What a bed filled once made of its feed.

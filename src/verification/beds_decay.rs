@@ -5,7 +5,6 @@ use super::buffers::{buffer_in_suspension, ph_in_suspension};
 use super::trial::{FedBed, FilledBox, Outcome, Shelf, WATERED, held, setup, wetted};
 use super::{Case, Relation, Values};
 use crate::matter::{Component, Material};
-use crate::scenario::AssembleError;
 use crate::unit::bed::BedModel;
 
 /// Bulk density of fresh faeces, kg/m3. Source: assumed, as water.
@@ -13,17 +12,17 @@ const FAECES_DENSITY: f64 = 1000.0;
 /// Nitrate ion per nitric acid, 62.004/63.012. Source: atomic weights.
 const NITRATE_ION: f64 = 62.004 / 63.012;
 
-pub(super) fn cases(values: &Values<'_>) -> Result<Vec<Case>, AssembleError> {
-    let m = values.model()?;
-    let shelf = values.shelf()?;
-    Ok([
-        faeces_fed(&m, &shelf),
-        faeces_and_coir(values, &m, &shelf),
-        batches(&m, &shelf),
-        acid(values, &m, &shelf),
-        pulp(&m, &shelf),
+pub(super) fn cases(values: &Values<'_>) -> Vec<Case> {
+    let m = &values.model;
+    let shelf = &values.shelf;
+    [
+        faeces_fed(m, shelf),
+        faeces_and_coir(values, m, shelf),
+        batches(m, shelf),
+        acid(values, m, shelf),
+        pulp(m, shelf),
     ]
-    .concat())
+    .concat()
 }
 
 /// A kilogram of fresh faeces at pH 6.6, as reviews of sanitation describe them (assumed): 77 % water; protein 30, fat 12, fibre 25,

@@ -9,45 +9,49 @@ use crate::process::acidity::AcidConstants;
 use crate::process::quality::conductivity::Ions;
 use crate::process::quality::{QualityFigures, QualityRates};
 use crate::process::worm::Population;
-use crate::scenario::{self, AssembleError};
+use crate::scenario::{self, Plan};
 use crate::trace::Flow;
 use crate::unit::bed::{Bed, BedModel, BedSetup};
+use std::sync::LazyLock;
 
 /// Nitrogen per equivalent of ammonium, kg/eq. Source: prohaska_2022.
 const NITROGEN_PER_EQUIVALENT: f64 = 0.014_007;
 /// Sodium in sodium chloride, kg/kg. Source: atomic weights.
 const SODIUM: f64 = 22.990 / 58.443;
 /// The worked sites, as they come with the program.
-const SITES: [&str; 3] = [
-    include_str!("../../scenarios/harbour_hall.json"),
-    include_str!("../../scenarios/mountain_school.json"),
-    include_str!("../../scenarios/valley_packhouse.json"),
-];
+static SITES: LazyLock<[Option<Plan>; 3]> = LazyLock::new(|| {
+    [
+        include_str!("../../scenarios/harbour_hall.json"),
+        include_str!("../../scenarios/mountain_school.json"),
+        include_str!("../../scenarios/valley_packhouse.json"),
+    ]
+    .map(|text| scenario::parse("worked site", text).ok())
+});
 
-pub(super) fn cases(values: &Values<'_>) -> Result<Vec<Case>, AssembleError> {
-    let m = values.model()?;
+pub(super) fn cases(values: &Values<'_>) -> Vec<Case> {
+    let m = &values.model;
     let rates = QualityRates::from_values(values.get);
     let acids = AcidConstants::from_values(values.get);
-    let castings = SITES.map(|text| castings_sold(text, values));
-    let shelf = values.shelf()?;
-    Ok([
-        heap(&m, &shelf),
+    let castings = SITES.each_ref().map(|plan| castings_sold(plan.as_ref(), values));
+    let shelf = &values.shelf;
+    [
+        heap(m, shelf),
         acidity(&castings.map(|sold| figures(&rates, &acids, &sold).ph)),
         buffers(values, &castings),
         mineral_nitrogen(&castings),
-        ions(&rates, &acids, &residue_castings(&m, &shelf)),
+        ions(&rates, &acids, &residue_castings(m, shelf)),
         vermicompost(&rates, &acids),
     ]
-    .concat())
+    .concat()
 }
 
 /// Castings that a worked site sells alone in its year; nothing if it cannot be run, which fails every check.
-fn castings_sold(text: &str, values: &Values<'_>) -> Material {
+fn castings_sold(plan: Option<&Plan>, values: &Values<'_>) -> Material {
     let sold = || -> Option<Material> {
-        let plan = scenario::parse("worked site", text).ok()?;
+        let plan = plan?;
         let own = |key: &str| plan.rates.iter().any(|rate| rate.key == key);
-        let get = |key: &str| if own(key) { scenario::central(&plan, key) } else { (values.get)(key) };
-        let (site, models) = scenario::assemble_with(&plan, &get).ok()?;
+        let get = |key: &str| if own(key) { scenario::central(plan, key) } else { (values.get)(key) };
+        let (site, models) = scenario::assemble_with(plan, &get).ok()?;
         let trace = chain::run(&site, &models, Keep::Days).ok()?;
         let sold = trace.ledger.matter(Flow::CastingsSold);
         // what is screened is sold in a blend where nothing is sold alone

@@ -4,12 +4,11 @@ use super::dish::{Dish, Solutes};
 use super::trial::{Shelf, setup, wetted};
 use super::{Case, Relation, Values};
 use crate::process::worm::Population;
-use crate::scenario::AssembleError;
 use crate::unit::bed::{Bed, BedModel, BedSetup, MoistureBand, Weather};
 
-pub(super) fn cases(values: &Values<'_>) -> Result<Vec<Case>, AssembleError> {
-    let m = values.model()?;
-    Ok([soil(&m), kitchen_waste(&m), living_beds(&m, &values.shelf()?)].concat())
+pub(super) fn cases(values: &Values<'_>) -> Vec<Case> {
+    let m = &values.model;
+    [soil(m), kitchen_waste(m), living_beds(m, &values.shelf)].concat()
 }
 
 /// Owojori, Reinecke and Rozanov 2008: artificial soil with sodium chloride for 28 days.

@@ -4,7 +4,6 @@ use super::trial::{Shelf, held, setup, wetted};
 use super::{Case, Relation, Values};
 use crate::matter::Material;
 use crate::process::worm::Population;
-use crate::scenario::AssembleError;
 use crate::unit::bed::{Bed, BedModel, BedSetup, Weather};
 
 /// Reason for the tolerances.
@@ -14,10 +13,10 @@ const WIDE: &str = "feeds, basis and temperature are only partly reported";
 /// times the area of the floor, at 8 W/(m2 K) each (assumed).
 const JAR_HEAT_TRANSFER: f64 = 50.0;
 
-pub(super) fn cases(values: &Values<'_>) -> Result<Vec<Case>, AssembleError> {
-    let shelf = values.shelf()?;
-    let m = values.model()?;
-    Ok([castings(&m, &shelf), feed_rates(&m, &shelf), capacity(&m, &shelf)].concat())
+pub(super) fn cases(values: &Values<'_>) -> Vec<Case> {
+    let shelf = &values.shelf;
+    let m = &values.model;
+    [castings(m, shelf), feed_rates(m, shelf), capacity(m, shelf)].concat()
 }
 
 fn castings(m: &BedModel, shelf: &Shelf) -> Vec<Case> {

@@ -4,13 +4,12 @@ use super::trial::{Shelf, setup, wetted};
 use super::{Case, Relation, Values};
 use crate::matter::{Component, Gas};
 use crate::process::worm::{Population, WormRecovery};
-use crate::scenario::AssembleError;
 use crate::unit::bed::{Bed, BedModel, BedSetup, MoistureBand, Weather};
 
-pub(super) fn cases(values: &Values<'_>) -> Result<Vec<Case>, AssembleError> {
-    let m = values.model()?;
-    let shelf = values.shelf()?;
-    Ok([settled(&m, &shelf), covers(&m, &shelf)].concat())
+pub(super) fn cases(values: &Values<'_>) -> Vec<Case> {
+    let m = &values.model;
+    let shelf = &values.shelf;
+    [settled(m, shelf), covers(m, shelf)].concat()
 }
 
 /// A year of a bed that is in its tenth year.

@@ -1,20 +1,18 @@
 //! Acid in finished compost, and calcium in the water of castings.
 
-use super::trial::Shelf;
 use super::{Case, Values};
 use crate::matter::{Component, Material};
 use crate::process::acidity::{AcidConstants, AcidPowers, Acidity, Surrounds};
-use crate::scenario::AssembleError;
 
-pub(super) fn cases(values: &Values<'_>) -> Result<Vec<Case>, AssembleError> {
+pub(super) fn cases(values: &Values<'_>) -> Vec<Case> {
     let acids = AcidConstants::from_values(values.get);
     let pile = Surrounds { temperature: 20.0, carbon_dioxide: (values.get)("site.pile_carbon_dioxide") };
     let powers = AcidPowers::at(&acids, &pile);
-    Ok(vec![compost(values, &values.shelf()?), extract(&powers)])
+    vec![compost(values), extract(&powers)]
 }
 
 /// Costello and Sullivan 2014: acid that a compost takes up per unit of pH.
-fn compost(values: &Values<'_>, shelf: &Shelf) -> Case {
+fn compost(values: &Values<'_>) -> Case {
     Case::of(
         "acidity.kept_buffer_of_compost",
         "costello_sullivan_2014",
@@ -22,7 +20,7 @@ fn compost(values: &Values<'_>, shelf: &Shelf) -> Case {
     )
     .printed(0.31, 2, "mol/(kg pH)")
     .within(0.14, "range of eight composts, 0.21 to 0.45")
-    .ours(buffer_in_suspension(values, shelf.food("compost_finished")))
+    .ours(buffer_in_suspension(values, values.shelf.food("compost_finished")))
 }
 
 /// Acid taken up per dry mass and unit of pH, mol/(kg pH), when 0.30 mol/kg is added to a suspension in ten times the dry mass of

@@ -8,8 +8,9 @@ use super::{
     beds_water, buffers, central,
 };
 use crate::literature;
+use crate::monte_carlo::design::{self, BLOCK};
 use crate::monte_carlo::summary::quantile;
-use crate::monte_carlo::{Study, on_threads};
+use crate::monte_carlo::{Block, Study, on_threads};
 use crate::scenario::{self, AssembleError, Plan};
 use serde_json::{Map, Value, json};
 use std::sync::atomic::{AtomicU64, Ordering};
@@ -24,19 +25,19 @@ pub const SEED: u64 = 1;
 const PLAN: &str = include_str!("../../scenarios/harbour_hall.json");
 
 /// The checks at some values.
-fn cases(values: &Values<'_>) -> Result<Vec<Case>, AssembleError> {
-    Ok([
-        beds::cases(values)?,
-        beds_stock::cases(values)?,
-        beds_salt::cases(values)?,
-        beds_ammonia::cases(values)?,
-        beds_crowding::cases(values)?,
-        beds_decay::cases(values)?,
-        beds_nitrogen::cases(values)?,
-        beds_water::cases(values)?,
-        buffers::cases(values)?,
+fn cases(values: &Values<'_>) -> Vec<Case> {
+    [
+        beds::cases(values),
+        beds_stock::cases(values),
+        beds_salt::cases(values),
+        beds_ammonia::cases(values),
+        beds_crowding::cases(values),
+        beds_decay::cases(values),
+        beds_nitrogen::cases(values),
+        beds_water::cases(values),
+        buffers::cases(values),
     ]
-    .concat())
+    .concat()
 }
 
 /// A plan with every ingredient of the library in the bedding of a bed. None if the worked site cannot be read.
@@ -53,6 +54,8 @@ fn plan_of_all() -> Option<Plan> {
 /// What the checks give in each draw that can be run, in the order of the draws.
 fn over_draws(study: &Study, draws: u64) -> Vec<Vec<f64>> {
     let next = AtomicU64::new(0);
+    let blocks: Vec<Block> =
+        (0..draws.div_ceil(BLOCK as u64)).map(|number| study.block(SEED, number)).collect();
     let work = || {
         let mut made = Vec::new();
         loop {
@@ -60,11 +63,12 @@ fn over_draws(study: &Study, draws: u64) -> Vec<Vec<f64>> {
             if number >= draws {
                 return made;
             }
-            let draw = study.draw(SEED, number);
+            let place = design::place_in_block(number);
+            let draw = blocks[usize::try_from(number).unwrap_or(usize::MAX) / BLOCK].draw(study, place);
             let get = |key: &str| study.value(&draw, key);
             // a draw whose ingredients contradict each other gives nothing
-            if let Ok(cases) = cases(&Values::of(&get)) {
-                made.push((number, cases.iter().map(|case| case.ours).collect::<Vec<f64>>()));
+            if let Ok(values) = Values::at(&get) {
+                made.push((number, cases(&values).iter().map(|case| case.ours).collect::<Vec<f64>>()));
             }
         }
     };
@@ -79,7 +83,7 @@ fn over_draws(study: &Study, draws: u64) -> Vec<Vec<f64>> {
 /// # Errors
 /// [`AssembleError`] when an ingredient of the library or a process table is faulty: a fault of the program.
 pub(super) fn with_bands(draws: u64) -> Result<Vec<Case>, AssembleError> {
-    let mut made = cases(&Values::of(&central))?;
+    let mut made = cases(&Values::at(&central)?);
     let Some(study) = plan_of_all().and_then(|plan| Study::of(&plan).ok()) else { return Ok(made) };
     let rows = over_draws(&study, draws);
     for (place, case) in made.iter_mut().enumerate() {

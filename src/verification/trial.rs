@@ -2,12 +2,12 @@
 //!
 //! Boxes lose heat through walls and bottom as well as through the top, and are watered as trials were.
 
-use super::{Values, central};
+use super::central;
 use crate::literature;
 use crate::matter::{Component, Element, Gas, Gases, Material};
-use crate::process::ingredient::Ingredient;
+use crate::process::ingredient::{Ingredient, SplitRules};
 use crate::process::worm::{Population, WormRecovery};
-use crate::scenario::AssembleError;
+use crate::scenario::{self, AssembleError};
 use crate::unit::bed::{Bed, BedModel, BedSetup, MoistureBand, Weather};
 use std::collections::BTreeMap;
 
@@ -40,7 +40,7 @@ pub fn model_with(changed: &[(&str, f64)]) -> Result<BedModel, AssembleError> {
         let own = changed.iter().find(|(name, _)| *name == key);
         own.map_or_else(|| central(key), |(_, value)| *value)
     };
-    Values::of(&get).model()
+    Ok(BedModel::from_values(&get)?)
 }
 
 /// The model with all decay constants at the low end, the best estimate or the high end.
@@ -61,7 +61,7 @@ pub fn model(decay: Decay) -> Result<BedModel, AssembleError> {
 
 /// The ingredients of the library, for feeds and bedding.
 #[derive(Debug, Clone)]
-pub struct Shelf(pub(super) BTreeMap<String, Ingredient>);
+pub struct Shelf(BTreeMap<String, Ingredient>);
 
 impl Shelf {
     /// Every published ingredient.
@@ -69,7 +69,15 @@ impl Shelf {
     /// # Errors
     /// When the figures of one contradict each other: a fault of the program.
     pub fn full() -> Result<Self, AssembleError> {
-        Values::of(&central).shelf()
+        Self::at(&central)
+    }
+
+    /// Every ingredient of the library at the values that `get` gives.
+    ///
+    /// # Errors
+    /// When the figures of one contradict each other.
+    pub(super) fn at(get: &dyn Fn(&str) -> f64) -> Result<Self, AssembleError> {
+        Ok(Self(scenario::library(&SplitRules::from_values(get), get)?))
     }
 
     /// One kilogram wet of an ingredient; empty for an unknown name.

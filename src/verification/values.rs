@@ -1,35 +1,25 @@
 //! Values of the rates and of the figures of ingredients that a check runs at.
 
 use super::trial::Shelf;
-use crate::process::ingredient::SplitRules;
-use crate::scenario::{self, AssembleError};
+use crate::scenario::AssembleError;
 use crate::unit::bed::BedModel;
 
-/// Values by key: the best estimates, or those of a draw.
-#[derive(Clone, Copy)]
+/// Values by key, the best estimates or those of a draw, with the model of beds and the ingredients that follow from them.
 pub(super) struct Values<'a> {
     /// Value of a key, in the unit of the literature.
     pub(super) get: &'a dyn Fn(&str) -> f64,
+    /// The model of beds.
+    pub(super) model: BedModel,
+    /// The ingredients of the library.
+    pub(super) shelf: Shelf,
 }
 
 impl<'a> Values<'a> {
-    pub(super) const fn of(get: &'a dyn Fn(&str) -> f64) -> Self {
-        Self { get }
-    }
-
-    /// The model of beds.
+    /// Model and ingredients at the values that `get` gives.
     ///
     /// # Errors
-    /// When a process table does not balance: a fault of the program.
-    pub(super) fn model(&self) -> Result<BedModel, AssembleError> {
-        Ok(BedModel::from_values(self.get)?)
-    }
-
-    /// The ingredients of the library.
-    ///
-    /// # Errors
-    /// When the figures of one contradict each other.
-    pub(super) fn shelf(&self) -> Result<Shelf, AssembleError> {
-        Ok(Shelf(scenario::library(&SplitRules::from_values(self.get), self.get)?))
+    /// When a process table does not balance (a fault of the program), or the figures of an ingredient contradict each other.
+    pub(super) fn at(get: &'a dyn Fn(&str) -> f64) -> Result<Self, AssembleError> {
+        Ok(Self { get, model: BedModel::from_values(get)?, shelf: Shelf::at(get)? })
     }
 }
