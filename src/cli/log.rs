@@ -6,8 +6,7 @@ use super::failure::Failure;
 use super::{Output, results};
 use crate::report::chart::log_charts;
 use crate::report::{files, pages};
-use crate::scenario::log::read_log;
-use crate::scenario::log::read_log_text;
+use crate::scenario::log::{LogKind, read_log, read_log_text};
 use crate::study::log::against;
 use clap::Args;
 use std::path::PathBuf;
@@ -36,7 +35,6 @@ pub struct LogArguments {
 
 /// Help below the arguments of `log`.
 pub(super) fn log_help() -> String {
-    use crate::scenario::log::LogKind;
     let mut text = "A line of the log tells one thing of one day:\n  \
                     date,what,value,unit,where,note\n  \
                     2027-03-01,scraps in,212,kg,market hall,\n  \

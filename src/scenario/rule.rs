@@ -463,7 +463,7 @@ pub(super) const fn list_or<S>(usual: fn() -> Vec<S>) -> Sections<S> {
     Sections { presence: Presence::Optional, usual }
 }
 
-/// A list of sections, or none where it is left out, which differs from an empty list.
+/// A list of sections. None if it is left out, which differs from an empty list.
 pub(super) const fn list_if_given<S>() -> Sections<S> {
     list()
 }

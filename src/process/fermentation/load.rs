@@ -1,4 +1,4 @@
-//! What goes into a drum: matter, with what only its ingredients tell of its fermentation.
+//! What goes into a drum: matter, with what its fermentation depends on by ingredient.
 //!
 //! ```text
 //! fermentable = a_s sugar + a_r raw starch + a_c cooked starch + a_f fibre        kg, within weeks

@@ -11,10 +11,10 @@ use crate::scenario::plan::Plan;
 /// Puts what a log knows into a site fresh from [`assemble_on`](crate::scenario::assemble_on) of the same plan, chance included.
 ///
 /// - Scraps of a stream: from its first to its last line what the lines say, and nothing on days without one.
-/// - Worms bought: between the first and the last line of the log those of the lines, if any line tells of some.
+/// - Worms bought: between the first and the last line of the log those of the lines, if there are any.
 /// - Rooms: on days with a reading that (the mean of several); between readings at most 15 days apart the difference to the plan's
 ///   temperature goes straight from one to the other; the plan's elsewhere.
-/// - Harvests: between the first and the last line of the log those of the lines, if any line tells of some.
+/// - Harvests: between the first and the last line of the log those of the lines, if there are any.
 pub fn with_log(plan: &Plan, log: &Log, site: &mut Site, models: &Models, get: &dyn Fn(&str) -> f64) {
     let (Some(first), Some(last)) = (log.lines.first(), log.lines.last()) else { return };
     let period = day_of(plan, first)..=day_of(plan, last);

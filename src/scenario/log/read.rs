@@ -50,7 +50,7 @@ pub struct LogLine {
     pub note: String,
 }
 
-/// What a log tells of the days of a run.
+/// What a log says about the days of a run.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Log {
     /// Lines within the run, none twice, in the order of dates.
