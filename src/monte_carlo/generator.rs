@@ -25,6 +25,8 @@ pub enum Purpose {
     Bootstrap,
     /// Rows of a design for sensitivity indices.
     Sensitivity,
+    /// Errors that an ensemble smoother adds to measurements.
+    Smoother,
 }
 
 impl Purpose {
@@ -38,6 +40,7 @@ impl Purpose {
             Self::Shuffle => 5,
             Self::Bootstrap => 6,
             Self::Sensitivity => 7,
+            Self::Smoother => 8,
         }
     }
 }

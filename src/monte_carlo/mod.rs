@@ -7,7 +7,7 @@
 //!
 //! An [`ensemble`] runs a plan with [`Draws`]. It keeps the [`figures`](crate::trace::figures) of each draw and its counts in the [`bands`] by
 //! day; a [`shard`] is any part of the draws as a file, and merges into exactly the whole. [`summary`] computes the statistics of
-//! many draws and their standard errors.
+//! many draws and their standard errors. A [`smoother`] moves an ensemble towards measurements.
 //!
 //! Draw *i* depends on the seed and on *i* alone, so that any draw can be made anywhere: alone, in a shard, on any thread.
 //! It does not depend on the list of quantities either: streams belong to names, so that a rate fixed or added in
@@ -25,6 +25,7 @@ pub mod generator;
 mod sample;
 pub mod shard;
 mod shares;
+pub mod smoother;
 pub mod summary;
 
 pub use days::Days;

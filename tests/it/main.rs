@@ -26,6 +26,8 @@ mod bed_cases;
 /// Draws: distributions, strata, correlations, streams.
 mod result_schema;
 mod sampler_cases;
+/// The ensemble smoother against the closed form of a linear model.
+mod smoother;
 /// Sensitivity estimators against functions whose indices are known.
 mod sensitivity_cases;
 /// Floor, lifting, landfill, greenhouse gas and money against printed cases.
