@@ -95,8 +95,10 @@ pub fn share_left(figure: &[f64], model: &DMatrix<f64>, errors: &[f64]) -> f64 {
     }
     let across = &spread * figure.transpose() / draws;
     let clear = |n: usize| correlations[n].powi(2) >= NOISE / draws;
-    let across =
-        DVector::from_iterator(errors.len(), across.iter().enumerate().map(|(n, c)| if clear(n) { *c } else { 0.0 }));
+    let across = DVector::from_iterator(
+        errors.len(),
+        across.iter().enumerate().map(|(n, c)| if clear(n) { *c } else { 0.0 }),
+    );
     let covariance = &spread * spread.transpose() / draws + DMatrix::identity(errors.len(), errors.len());
     let Some(solver) = Cholesky::new(covariance) else { return 1.0 };
     (1.0 - across.dot(&solver.solve(&across))).clamp(0.0, 1.0).sqrt()

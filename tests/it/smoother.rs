@@ -84,7 +84,9 @@ fn a_linear_model_gives_the_closed_form_of_kalman_within_sampling_error() {
         assert!((&spread - &covariance).amax() < 0.03, "{steps}: {spread} {covariance}");
     }
     // what nothing measures keeps its prior
-    assert!(mean[UNKNOWNS - 1].abs() < 1e-12 && (covariance[(UNKNOWNS - 1, UNKNOWNS - 1)] - 1.0).abs() < 1e-12);
+    assert!(
+        mean[UNKNOWNS - 1].abs() < 1e-12 && (covariance[(UNKNOWNS - 1, UNKNOWNS - 1)] - 1.0).abs() < 1e-12
+    );
 }
 
 #[test]
