@@ -299,6 +299,28 @@ impl SubAssign for Four {
     }
 }
 
+/// Does work on lanes in the widest registers of the processor. The work must be `#[inline(always)]` to gain by it; its results are
+/// the same in any registers.
+#[allow(
+    unsafe_code,
+    reason = "a function compiled for wider registers is unsafe to call; the processor is checked first"
+)]
+#[inline]
+pub fn in_wide_registers<R>(work: impl FnOnce() -> R) -> R {
+    #[cfg(target_arch = "x86_64")]
+    {
+        #[target_feature(enable = "avx2")]
+        fn wide<R>(work: impl FnOnce() -> R) -> R {
+            work()
+        }
+        if is_x86_feature_detected!("avx2") {
+            // SAFETY: `wide` needs a processor with AVX2, which was checked just above
+            return unsafe { wide(work) };
+        }
+    }
+    work()
+}
+
 /// The exponential as a power of two and a remainder: `exp(x) = power (1 + rest)`.
 struct Parts<L> {
     power: L,
@@ -365,15 +387,19 @@ pub fn share_lost<L: Lane>(x: L) -> L {
 /// Cube root of a number that is not negative, to a few units in the last place.
 #[inline(always)]
 pub fn cbrt<L: Lane>(x: L) -> L {
-    // first guess within 4 % by a third of the exponent; then steps of Halley, each of which cubes the error
-    let mut y = x.map_bits(
+    // first guess of 1/y within 4 % by a third of the exponent; then steps of third order, each of which about cubes the error, and
+    // one of Newton for the root itself, which takes the rounding of the others away; none of them divides
+    let mut inverse = x.map_bits(
         #[inline(always)]
-        |bits| bits / 3 + 0x2A9F_7893_8000_0000,
+        |bits| 0x553E_F0FF_289D_D796 - bits / 3,
     );
     for _ in 0..3 {
-        let cube = y * y * y;
-        y = y * (cube + x * 2.0) / (cube * 2.0 + x);
+        let off = L::ONE - x * inverse * inverse * inverse;
+        inverse += inverse * off * (off * (2.0 / 9.0) + 1.0 / 3.0);
     }
+    let square = inverse * inverse;
+    let y = x * square;
+    let y = y + (x - y * y * y) * square * (1.0 / 3.0);
     L::select(x.is_positive(), y, L::ZERO)
 }
 

@@ -188,7 +188,7 @@ impl<L: Lane> Material<L> {
     /// Amount of a component that has a formula, mol.
     #[inline(always)]
     pub fn moles(&self, component: Component) -> L {
-        self[component] / component.molar_mass()
+        self[component] * (1.0 / component.molar_mass())
     }
 
     /// Removes a share (0 to 1) of every entry, charge included, and returns it.

@@ -125,11 +125,11 @@ pub struct AcidPowers<L = f64> {
     /// Dissociation constant of ammonium, mol/L.
     ammonium: L,
     /// Bicarbonate at pH 0, mol/L.
-    carbonate: f64,
+    carbonate: L,
     /// Buffer of humus, eq/(kg pH).
     humus_buffer: f64,
     /// One over the calcium that is dissolved at pH 0, L/eq.
-    calcite: f64,
+    calcite: L,
 }
 
 impl AcidPowers {
@@ -151,20 +151,28 @@ impl AcidPowers {
         AcidPowers {
             acids: self.acids,
             ammonium: exp10(-k.ammonium(temperature)),
-            carbonate: self.carbonate,
+            carbonate: L::from(self.carbonate),
             humus_buffer: self.humus_buffer,
-            calcite: self.calcite,
+            calcite: L::from(self.calcite),
         }
     }
 
-    /// The same constants at so many times the carbon dioxide pressure they were made for.
+    /// The same constants at so many times the carbon dioxide pressure they were made for, or at as many in each lane.
+    #[inline(always)]
     #[must_use]
-    pub fn at_pressure(self, times: f64) -> Self {
-        Self { carbonate: self.carbonate * times, calcite: self.calcite * times, ..self }
+    pub fn at_pressure<L: Lane>(&self, times: L) -> AcidPowers<L> {
+        AcidPowers {
+            acids: self.acids,
+            ammonium: L::from(self.ammonium),
+            carbonate: times * self.carbonate,
+            humus_buffer: self.humus_buffer,
+            calcite: times * self.calcite,
+        }
     }
 
     /// Bicarbonate in so much water (kg), mol.
-    pub fn bicarbonate(&self, water: f64, at: Acidity) -> f64 {
+    #[inline(always)]
+    pub fn bicarbonate<L: Lane>(&self, water: L, at: Acidity<L>) -> L {
         water * self.carbonate / at.hydrogen
     }
 
@@ -204,6 +212,13 @@ impl<L: Lane> AcidPowers<L> {
     #[inline(always)]
     pub fn free_ammonia_share(&self, at: &Acidity<L>) -> L {
         self.ammonium / (self.ammonium + at.hydrogen)
+    }
+
+    /// Free share at an uneven surface, where the share f at the mean pH counts as `f m/(1 + f (m - 1)) = K m/(K m + [H+])`.
+    #[inline(always)]
+    pub fn uneven_ammonia_share(&self, at: &Acidity<L>, uneven: f64) -> L {
+        let constant = self.ammonium * uneven;
+        constant / (constant + at.hydrogen)
     }
 
     /// Dissolved part of the calcium of a material, `C f_C`, eq.
@@ -422,14 +437,14 @@ impl<'a, L: Lane> Search<'a, L> {
         self.low = L::select(below, ph, self.low);
         // an exact balance needs no step
         self.found = self.found | !(above | below);
-        let (step, newton) = excess.step();
+        let step = excess.step();
         let next = ph + step;
         let shrinks = step.abs().lt(self.before * 0.5);
         // a step so small that it rounds to the end of the bracket counts as inside
         let beyond = next.lt(self.low) | self.high.lt(next);
         let inside = excess.slope.is_positive() & shrinks & !beyond;
-        // far from the balance a bend can make this step small; then the step of Newton differs from it
-        let apart = (step.abs() * 0.25).lt((step - newton).abs());
+        // far from the balance a bend can make this step small; then the step of Newton, -value/slope, differs from it
+        let apart = (step.abs() * excess.slope * 0.25).lt((step * excess.slope + excess.value).abs());
         let last = inside & step.abs().lt(L::from(CLOSE)) & !apart;
         let moved = Acidity { ph: next, hydrogen: hydrogen * exp10_near_zero(-step) };
         let arrived = Acidity::select(self.found, self.at, moved);
@@ -476,14 +491,13 @@ struct Excess<L> {
 }
 
 impl<L: Lane> Excess<L> {
-    /// Householder's step of fourth order towards the balance, and Newton's step.
+    /// Householder's step of fourth order towards the balance: `-v (s^2 - v b/2) / (s^3 - v b s + v^2 t/6)` with value v, slope s, bend
+    /// b and twist t.
     #[inline(always)]
-    fn step(&self) -> (L, L) {
-        let inverse = L::ONE / self.slope;
-        let newton = self.value * inverse;
-        let bend = newton * self.bend * inverse;
-        let twist = newton * newton * self.twist * inverse;
-        (-newton * (L::ONE - bend * 0.5) / (L::ONE - bend + twist * (1.0 / 6.0)), -newton)
+    fn step(&self) -> L {
+        let (square, bend) = (self.slope * self.slope, self.value * self.bend);
+        let below = (square - bend) * self.slope + self.value * self.value * self.twist * (1.0 / 6.0);
+        -self.value * (square - bend * 0.5) / below
     }
 }
 

@@ -78,29 +78,37 @@ impl AerationRates {
         self.oxygen_in_reach / (self.oxygen_in_reach + self.oxygen_half_saturation)
     }
 
+    /// Both factors at once.
+    #[inline(always)]
+    pub fn moisture_and_air_factor<L: Lane>(&self, moisture: L, porosity: L) -> L {
+        let dry = exp(-(moisture * self.moisture_slope) + self.moisture_offset);
+        let full = exp(-(porosity * self.air_space_slope) + self.air_space_offset);
+        L::ONE / ((dry + 1.0) * (full + 1.0))
+    }
+
     /// Air-filled porosity of a layer: `1 - (dry/solid density + water/1000)/volume`, within 0 and 1.
     ///
     /// # Units
     /// kg, kg, m3 to m3/m3
     #[inline(always)]
     pub fn air_filled_porosity<L: Lane>(&self, dry: L, water: L, volume: L) -> L {
-        let filled = (dry / self.solid_density + water / WATER_DENSITY) / volume;
+        let filled = (dry * (1.0 / self.solid_density) + water * (1.0 / WATER_DENSITY)) / volume;
         L::select(volume.is_positive(), (L::ONE - filled).clamp(0.0, 1.0), L::ZERO)
     }
 
-    /// Depth to which oxygen reaches into a layer that uses `uptake` kg O2/(m3 s): `sqrt(2 D C0 / r)` with the
-    /// Millington-Quirk diffusivity `D = D0 a^(10/3) / porosity^2`; infinite without uptake.
+    /// Depth to which oxygen reaches into a layer that uses `uptake` kg O2/s in `volume` m3: `sqrt(2 D C0 / r)` with the uptake r by
+    /// volume and the Millington-Quirk diffusivity `D = D0 a^(10/3) / porosity^2`; infinite without uptake.
     ///
     /// # Units
-    /// m3 air/m3, kg O2/(m3 s) to m
+    /// m3 air/m3, kg O2/s, m3 to m
     ///
     /// # Source
     /// Steady diffusion with uptake of zero order; Millington and Quirk 1961 (memory).
     #[inline(always)]
-    pub fn oxygen_reach<L: Lane>(&self, porosity: L, uptake: L) -> L {
+    pub fn oxygen_reach<L: Lane>(&self, porosity: L, uptake: L, volume: L) -> L {
         let open = porosity * porosity * porosity * cbrt(porosity);
         let free = self.oxygen_diffusivity / (self.total_porosity * self.total_porosity);
-        let squared = open * (2.0 * free * self.oxygen_in_air) / uptake;
+        let squared = open * volume * (2.0 * free * self.oxygen_in_air) / uptake;
         L::select(uptake.is_positive(), squared.sqrt(), L::from(f64::INFINITY))
     }
 }
@@ -154,7 +162,7 @@ pub(crate) mod tests {
         // r = 160 kg VS/m3 x 3 g/kg/h = 0.133 g/m3/s; printed 0.25, 0.8, 2.5, 4.9, 7.9 cm at 0.05 to 0.40 air-filled.
         let uptake = 160.0 * 0.003 / 3600.0;
         for (a, cm) in [(0.05, 0.25), (0.10, 0.8), (0.20, 2.5), (0.30, 4.9), (0.40, 7.9)] {
-            let ours = 100.0 * central().oxygen_reach(a, uptake);
+            let ours = 100.0 * central().oxygen_reach(a, uptake, 1.0);
             assert!((ours - cm).abs() < 0.06 * cm.max(0.5), "{a}: {ours} against {cm}");
         }
     }

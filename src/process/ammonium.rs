@@ -24,9 +24,14 @@ impl AmmoniumPartition {
     /// Dissolved share in `water` kg beside `humus` kg in `dry` kg of dry matter; 0 without water.
     #[inline(always)]
     pub fn dissolved<L: Lane>(&self, water: L, humus: L, dry: L) -> L {
+        water * self.dissolved_per_water(water, humus, dry)
+    }
+
+    /// The same over the water, `1/(W + K_humus H + K_rest R)`, 1/kg; 0 without water.
+    #[inline(always)]
+    pub fn dissolved_per_water<L: Lane>(&self, water: L, humus: L, dry: L) -> L {
         let held = humus * (self.humus - self.rest) + dry * self.rest;
-        let all = water + held;
-        L::select(water.is_positive(), water / all, L::ZERO)
+        L::select(water.is_positive(), L::ONE / (water + held), L::ZERO)
     }
 }
 

@@ -360,7 +360,7 @@ impl Composting {
             ammonia_released += extent * self.ammonia_from_pool[i];
         }
         let humus_decayed = matter[Component::Humus] * share_lost(speed * r.humus);
-        let covered = (ammonia_released + matter[Component::Ammonia]) / self.humus_nitrogen;
+        let covered = (ammonia_released + matter[Component::Ammonia]) * (1.0 / self.humus_nitrogen);
         let shortage = (humus_made - covered).max(L::ZERO).min(humus_made);
         extents[DecayRow::Humus] = humus_decayed + shortage;
         let kept = humus_made - extents[DecayRow::Humus];

@@ -2,7 +2,7 @@
 
 use crate::fermentation_values::{acids, rates};
 use loamledger::matter::{Component, Gas, Gases, Material};
-use loamledger::process::acidity::{self, AcidPowers, Surrounds};
+use loamledger::process::acidity::{self, AcidPowers, Acidity, Surrounds};
 use loamledger::process::fermentation::closure::{self, EndPointLimits, StoppedBy};
 use loamledger::process::fermentation::formula::PRINTED;
 use loamledger::process::fermentation::stability::Standing;
@@ -259,7 +259,7 @@ fn liquor_keeps_the_ph_of_the_drum_and_conserves_matter() {
         + ammonia(0.05, 26.0);
     let whole = m;
     let ph = acidity::ph(&m, &acids(), &AT, 4.0);
-    let out = liquor::drain(&mut m, 0.4, 0.02, &rates().liquor, &powers(), ph);
+    let out = liquor::drain(&mut m, 0.4, 0.02, &rates().liquor, &powers(), Acidity::of(ph));
     close(out.liquor.wet(), 0.4, 1e-12, "mass");
     close(out.liquor.dry() / out.liquor.wet(), 0.10, 1e-12, "dry matter");
     close(acidity::ph(&out.liquor, &acids(), &AT, 5.0), ph, 1e-8, "liquor");

@@ -10,10 +10,11 @@
 //! is not booked.
 
 use crate::matter::Material;
+use crate::matter::lane::{Lane, Mask};
 use crate::process::acidity::{AcidPowers, Acidity};
 use crate::quantity::constant::ATMOSPHERE;
 
-/// Bicarbonate that is nothing beside the carbon dioxide held, mol/mol. Source: our choice; it moves no pH by 0.001.
+/// Carbon dioxide that is nothing beside all that is held, mol/mol. Source: our choice; it moves no pH by 0.001.
 const NOTHING: f64 = 1e-3;
 /// Gap of the carbon dioxide at which the search ends, mol/mol. Source: our choice.
 const CLOSE: f64 = 1e-6;
@@ -21,38 +22,70 @@ const CLOSE: f64 = 1e-6;
 /// Least pressure of carbon dioxide under the lid, atm. Source: our choice; the gas of a fermenting drum is hardly anything else.
 const LEAST: f64 = 1.0;
 
-/// A closed drum.
+/// A closed drum, or one in each lane.
 #[derive(Debug, Clone, Copy)]
-pub struct ClosedDrum<'a> {
+pub struct ClosedDrum<'a, L = f64> {
     /// Acids at its temperature and 1 atm of carbon dioxide.
     pub powers: &'a AcidPowers,
     /// Carbon dioxide held as gas, dissolved and as bicarbonate, mol.
-    pub carbon_dioxide: f64,
+    pub carbon_dioxide: L,
     /// Of that as gas and dissolved, mol/Pa.
-    pub per_pressure: f64,
+    pub per_pressure: L,
+}
+
+impl<L: Lane> ClosedDrum<'_, L> {
+    /// Acidity of its matter; `guess` is one near it.
+    ///
+    /// The pressure is first that of the bicarbonate at the guess, which in a drum that has hardly changed is right.
+    #[inline(always)]
+    pub fn acidity(&self, matter: &Material<L>, guess: Acidity<L>) -> Acidity<L> {
+        let least = L::from(LEAST);
+        let pressure = (self.carbon_dioxide / self.per_atmosphere(matter, guess)).max(least);
+        let acidity = self.powers.at_pressure(pressure).acidity(matter, guess);
+        let gap = pressure * self.per_atmosphere(matter, acidity) - self.carbon_dioxide;
+        let at_least = !least.lt(pressure) & !gap.lt(L::ZERO);
+        let found = at_least | gap.abs().lt(self.carbon_dioxide * NOTHING);
+        if found.all() {
+            return acidity;
+        }
+        Acidity::gather(|place| {
+            let (guess, mut own) = (acidity.lane(place), Material::zero());
+            if found.lane(place) {
+                return guess;
+            }
+            matter.put(place, &mut own);
+            let drum = ClosedDrum {
+                powers: self.powers,
+                carbon_dioxide: self.carbon_dioxide.lane(place),
+                per_pressure: self.per_pressure.lane(place),
+            };
+            drum.searched(&own, guess)
+        })
+    }
+
+    /// Carbon dioxide that an atmosphere of pressure asks for at an acidity, mol.
+    #[inline(always)]
+    fn per_atmosphere(&self, matter: &Material<L>, at: Acidity<L>) -> L {
+        self.per_pressure * ATMOSPHERE + self.powers.bicarbonate(matter.water(), at)
+    }
 }
 
 impl ClosedDrum<'_> {
-    /// Acidity of its matter; `guess` is one near it.
-    pub fn acidity(&self, matter: &Material, guess: Acidity) -> Acidity {
-        let per_atmosphere = self.per_pressure * ATMOSPHERE;
+    /// Acidity and pressure found together.
+    fn searched(&self, matter: &Material, guess: Acidity) -> Acidity {
         let at = |pressure: f64, guess| self.powers.at_pressure(pressure).acidity(matter, guess);
         // carbon dioxide that a pressure asks for, beyond what there is
-        let excess = |pressure: f64, acidity: Acidity| {
-            let held = per_atmosphere + self.powers.bicarbonate(matter.water(), acidity);
-            pressure * held - self.carbon_dioxide
-        };
+        let excess =
+            |pressure: f64, acidity| pressure * self.per_atmosphere(matter, acidity) - self.carbon_dioxide;
         let mut acidity = at(LEAST, guess);
         let (mut low, mut at_low) = (LEAST, excess(LEAST, acidity));
         if at_low >= 0.0 {
             return acidity;
         }
-        let mut high = self.carbon_dioxide / per_atmosphere;
+        // all of it as gas and dissolved
+        let mut high = self.carbon_dioxide / (self.per_pressure * ATMOSPHERE);
         acidity = at(high, acidity);
         let mut at_high = excess(high, acidity);
-        if at_high <= NOTHING * self.carbon_dioxide {
-            return acidity;
-        }
         // false position; the value at an end that stays is halved (Illinois)
         let mut rose = None;
         for _ in 0..80 {

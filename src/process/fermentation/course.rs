@@ -1,5 +1,6 @@
 //! Course of a fermentation in time: a cardinal temperature curve, a clock weighted by it, and a Gompertz curve on the clock.
 
+use crate::matter::lane::exp;
 use serde::{Deserialize, Serialize};
 
 /// Cardinal temperatures of lactic bacteria, °C.
@@ -109,7 +110,7 @@ impl Course {
     /// # Source
     /// Gompertz curve as modified by Zwietering et al. 1990 (memory), scaled to end at 1.
     pub fn progress(&self, clock: f64) -> f64 {
-        (-(std::f64::consts::E * self.rate * (self.lag - clock) + 1.0).exp()).exp()
+        exp(-exp(std::f64::consts::E * self.rate * (self.lag - clock) + 1.0))
     }
 
     /// Share of the end point reached since sealing, `(p(tau) - p(0))/(1 - p(0))`, at tau days of clock: from 0 to 1.

@@ -4,8 +4,9 @@
 //! it. The mean dry matter of a mix says little: bread and fruit together may be drier than any material that drains, and still the
 //! fruit drains.
 
+use crate::matter::lane::Lane;
 use crate::matter::{Component, Material, ratio};
-use crate::process::acidity::AcidPowers;
+use crate::process::acidity::{AcidPowers, Acidity};
 use crate::process::fermentation::load::Load;
 
 /// A larger balanced moisture counts as this one, so that dry matter does not hold water without end. Source: our choice.
@@ -104,34 +105,35 @@ pub fn time_share(age: f64) -> f64 {
     0.133 + 0.017 * (t - 3.0) - 0.000_107 * (t * t - 9.0) + late
 }
 
-/// Liquor taken from a drum.
+/// Liquor taken from a drum, or from one in each lane.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Drained {
+pub struct Drained<L = f64> {
     /// The liquor.
-    pub liquor: Material,
+    pub liquor: Material<L>,
     /// Share of the pore water, and all that is dissolved in it, that left.
-    pub pore_share: f64,
+    pub pore_share: L,
     /// Share of the solids that left as fines.
-    pub fines_share: f64,
+    pub fines_share: L,
 }
 
 /// Removes up to `mass` kilograms of liquor from `matter`.
 ///
 /// Pore water leaves with its share of acids, ethanol, ammonia, nitrate, potassium, salt, the dissolved part of phosphorus, calcium
-/// (its charge; the mass stays in the minerals), and `soluble_sugars` (kg). Fine solids, of the composition of all solids, bring the liquor to its dry matter; pore water richer than
-/// that leaves without fines. The base entry of the liquor gives it the pH of the drum, so the rest keeps that pH too; the buffer leaves
-/// with the solids.
+/// (its charge; the mass stays in the minerals), and `soluble_sugars` (kg). Fine solids, of the composition of all solids, bring the
+/// liquor to its dry matter; pore water richer than that leaves without fines. The base entry of the liquor gives it the acidity of the
+/// drum, so the rest keeps it too; the buffer leaves with the solids.
 ///
 /// # Units
 /// kg
-pub fn drain(
-    matter: &mut Material,
-    mass: f64,
-    soluble_sugars: f64,
+#[inline(always)]
+pub fn drain<L: Lane>(
+    matter: &mut Material<L>,
+    mass: L,
+    soluble_sugars: L,
     rates: &LiquorRates,
-    powers: &AcidPowers,
-    ph: f64,
-) -> Drained {
+    powers: &AcidPowers<L>,
+    at: Acidity<L>,
+) -> Drained<L> {
     const DISSOLVED: [Component; 8] = [
         Component::Lactic,
         Component::Acetic,
@@ -142,25 +144,25 @@ pub fn drain(
         Component::Potassium,
         Component::Salt,
     ];
-    let mut pore = Material::zero();
+    let mut pore = Material::none();
     for c in DISSOLVED {
         pore[c] = matter[c];
     }
-    pore[Component::Phosphorus] = rates.soluble_phosphorus * matter[Component::Phosphorus];
-    pore[Component::Sugars] = soluble_sugars.clamp(0.0, matter[Component::Sugars].max(0.0));
+    pore[Component::Phosphorus] = matter[Component::Phosphorus] * rates.soluble_phosphorus;
+    pore[Component::Sugars] = soluble_sugars.max(L::ZERO).min(matter[Component::Sugars].max(L::ZERO));
     *pore.calcium_mut() = matter.calcium();
     let solubles = pore.wet();
     pore[Component::Water] = matter.water();
     let mut solids = *matter - pore;
-    *solids.base_mut() = 0.0;
-    let mass = mass.clamp(0.0, pore.wet());
-    let rich = ratio(solubles, pore.wet()) >= rates.dry_matter;
-    let water_share = ratio(mass * (1.0 - rates.dry_matter), matter.water()).min(1.0);
-    let pore_share = if rich { ratio(mass, pore.wet()) } else { water_share };
-    let fines = if rich { 0.0 } else { (mass - pore_share * pore.wet()).max(0.0) };
-    let fines_share = ratio(fines, solids.wet()).min(1.0);
+    *solids.base_mut() = L::ZERO;
+    let mass = mass.max(L::ZERO).min(pore.wet());
+    let poor = ratio(solubles, pore.wet()).lt(L::from(rates.dry_matter));
+    let water_share = ratio(mass * (1.0 - rates.dry_matter), matter.water()).min(L::ONE);
+    let pore_share = L::select(poor, water_share, ratio(mass, pore.wet()));
+    let fines = L::select(poor, (mass - pore_share * pore.wet()).max(L::ZERO), L::ZERO);
+    let fines_share = ratio(fines, solids.wet()).min(L::ONE);
     let mut liquor = pore * pore_share + solids * fines_share;
-    *liquor.base_mut() = powers.base_for(&liquor, ph);
+    *liquor.base_mut() = powers.base_at(&liquor, at);
     *matter -= liquor;
     Drained { liquor, pore_share, fines_share }
 }

@@ -7,7 +7,7 @@ use super::Bed;
 use super::layer::{TemperatureFactors, held_when_drained};
 use super::model::BedModel;
 use super::profile::{Losses, Profile, TimeStep, Worked};
-use crate::matter::lane::{Four, Lane, Mask, exp};
+use crate::matter::lane::{Four, Lane, Mask, exp, in_wide_registers};
 use crate::matter::{Component, Element, Gas, Gases, Material, ratio};
 use crate::process::worm::stress::falling;
 use crate::process::worm::{self, Population, Surroundings, WormDay};
@@ -123,38 +123,11 @@ pub fn days<B: BorrowMut<Bed>>(
     match beds {
         [] => [BedDay::default(); BESIDE],
         [_] => live::<f64, B>(beds, model, air, steps),
-        _ => side_by_side(beds, model, air, steps),
+        _ => in_wide_registers(
+            #[inline(always)]
+            || live::<Four, B>(beds, model, air, steps),
+        ),
     }
-}
-
-/// A day of several beds, in the widest registers of the processor.
-#[allow(
-    unsafe_code,
-    reason = "a function compiled for wider registers is unsafe to call; the processor is checked first"
-)]
-fn side_by_side<B: BorrowMut<Bed>>(
-    beds: &mut [B],
-    model: &BedModel,
-    air: &Weather,
-    steps: u32,
-) -> [BedDay; BESIDE] {
-    #[cfg(target_arch = "x86_64")]
-    {
-        #[target_feature(enable = "avx2")]
-        fn wide<B: BorrowMut<Bed>>(
-            beds: &mut [B],
-            model: &BedModel,
-            air: &Weather,
-            steps: u32,
-        ) -> [BedDay; BESIDE] {
-            live::<Four, B>(beds, model, air, steps)
-        }
-        if is_x86_feature_detected!("avx2") {
-            // SAFETY: `wide` needs a processor with AVX2, which was checked just above
-            return unsafe { wide(beds, model, air, steps) };
-        }
-    }
-    live::<Four, B>(beds, model, air, steps)
 }
 
 /// A day of as many beds as lanes; unused lanes repeat the last bed and are discarded.
@@ -264,7 +237,7 @@ impl<L: Lane> Profile<L> {
         let below = matter.wet();
         let fresh = self.fresh.matter.wet();
         let fresh_share = ratio(fresh, fresh + below);
-        let thick = L::from(p.refuge_layer).lt(self.fresh.volume / self.area);
+        let thick = (self.area * p.refuge_layer).lt(self.fresh.volume);
         let exposed = thick & (self.fresh_share_limit + SHARE_TOLERANCE).lt(fresh_share);
         let mixed = L::select(exposed, L::ONE, L::ZERO);
         matter += self.fresh.matter * mixed;

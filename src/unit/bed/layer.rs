@@ -153,15 +153,14 @@ impl<L: Lane> BedLayer<L> {
         let water = self.matter.water();
         let porosity = model.aeration.air_filled_porosity(dry, water, self.volume);
         let decay = now.decay
-            * model.aeration.moisture_factor(ratio(water, water + dry))
-            * model.aeration.air_space_factor(porosity)
+            * model.aeration.moisture_and_air_factor(ratio(water, water + dry), porosity)
             * multiplier;
         let oxygen_factor = model.aeration.oxygen_factor();
         let uptake = model.composting.potential_uptake(&self.matter) * decay * oxygen_factor;
-        let thickness = self.volume / area;
-        let reach = model.aeration.oxygen_reach(porosity, uptake / (self.volume * SECONDS_PER_DAY));
+        let reach = model.aeration.oxygen_reach(porosity, uptake * (1.0 / SECONDS_PER_DAY), self.volume);
         self.reach = L::select(self.volume.is_positive(), reach, L::from(f64::INFINITY));
-        self.aired = L::select(self.reach.lt(thickness), self.reach / thickness, L::ONE);
+        // reach over thickness
+        self.aired = (self.reach * area / self.volume).min(L::ONE);
         LayerConditions {
             decay,
             temperature: now.decay,
@@ -179,11 +178,9 @@ impl<L: Lane> BedLayer<L> {
     /// with it, so `f' = f m/(1 + f (m - 1))` with f the share at the mean pH and m the uneven pH factor.
     #[inline(always)]
     fn volatilisation(&self, p: &BedParameters, now: &TemperatureFactors<L>, dry: L, area_covered: L) -> L {
-        let even = now.powers.free_ammonia_share(&self.acidity);
-        let free = even * p.uneven_ph_factor / (even * (p.uneven_ph_factor - 1.0) + 1.0);
-        let water = self.matter.water();
-        let dissolved = p.ammonium.dissolved(water, self.matter[Component::Humus], dry);
-        ratio(now.ammonia * area_covered * dissolved * free, water)
+        let free = now.powers.uneven_ammonia_share(&self.acidity, p.uneven_ph_factor);
+        let per_water = p.ammonium.dissolved_per_water(self.matter.water(), self.matter[Component::Humus], dry);
+        now.ammonia * area_covered * per_water * free
     }
 
     /// Water beyond what fresh paste holds, kg: `W - w m_dry`.
@@ -271,7 +268,7 @@ mod tests {
         let uptake =
             model.composting.potential_uptake(&layer.matter) * at.decay * model.aeration.oxygen_factor();
         let porosity = model.aeration.air_filled_porosity(180.0, 420.0, 1.0);
-        let reach = model.aeration.oxygen_reach(porosity, uptake / 86_400.0);
+        let reach = model.aeration.oxygen_reach(porosity, uptake / 86_400.0, 1.0);
         assert!((layer.reach / reach - 1.0).abs() < 1e-9 && reach < 0.5, "{} {reach}", layer.reach);
         // the layer is a metre thick
         assert!((at.aired - reach).abs() < 1e-9);

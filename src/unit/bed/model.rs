@@ -213,8 +213,8 @@ impl BedModel {
     #[inline(always)]
     pub fn nitrifier_ph_factor<L: Lane>(&self, ph: L) -> L {
         let [a, b, c, d] = self.parameters.nitrifier_ph;
-        let up = (ph - a) / (b - a);
-        let down = (L::from(d) - ph) / (d - c);
+        let up = (ph - a) * (1.0 / (b - a));
+        let down = (L::from(d) - ph) * (1.0 / (d - c));
         up.min(down).clamp(0.0, 1.0)
     }
 }

@@ -198,7 +198,7 @@ impl<L: Lane> Profile<L> {
         let [ready, castings] = self.worked;
         let layers =
             [(&mut self.fresh, Worked::rest()), (&mut self.ready, ready), (&mut self.castings, castings)];
-        let mut cover = L::ONE;
+        let (mut cover, per_cover) = (L::ONE, L::ONE / (area * p.ammonia_cover_layer));
         for (place, ((layer, worked), acidity)) in layers.into_iter().zip(acidities).enumerate() {
             let wet = layer.matter.wet();
             if wet.is_positive().any() {
@@ -216,7 +216,7 @@ impl<L: Lane> Profile<L> {
             } else {
                 layer.mark_empty();
             }
-            let closed = (layer.volume / (area * p.ammonia_cover_layer)).min(L::ONE);
+            let closed = (layer.volume * per_cover).min(L::ONE);
             cover = cover * (L::ONE - closed * (1.0 - p.ammonia_cover));
         }
         self.condition(model, now.decay, days, out);

@@ -10,7 +10,8 @@ use crate::process::fermentation::closed::ClosedDrum;
 use crate::process::fermentation::course::Course;
 use crate::process::fermentation::load::Load;
 use crate::process::fermentation::pathway::{self, Daily, PATHWAYS, Pathway, SUGAR_PATHWAYS};
-use crate::process::fermentation::{FermentationRates, closure, liquor};
+use crate::process::fermentation::liquor::{self, Drained};
+use crate::process::fermentation::{FermentationRates, closure};
 use crate::process::reaction::Reaction;
 use crate::quantity::constant::{ATMOSPHERE, GAS_CONSTANT, WATER_DENSITY, ZERO_CELSIUS};
 use serde::{Deserialize, Serialize};
@@ -231,7 +232,8 @@ impl DrumCohort {
     }
 
     /// Extent of each pathway since loading.
-    fn extents(&self) -> [f64; PATHWAYS] {
+    #[inline]
+    pub(super) fn extents(&self) -> [f64; PATHWAYS] {
         let mut extents = [0.0; PATHWAYS];
         let (sugar, later) = extents.split_at_mut(SUGAR_PATHWAYS);
         for (x, share) in sugar.iter_mut().zip(self.split) {
@@ -345,7 +347,7 @@ impl DrumCohort {
     }
 
     /// Gas that the headspace holds, and carbon dioxide that headspace and water hold, bicarbonate left out, mol/Pa.
-    fn capacity(&self, today: &Today<'_>) -> [f64; 2] {
+    pub(super) fn capacity(&self, today: &Today<'_>) -> [f64; 2] {
         let headspace = today.rates.gas.headspace(today.setup.volume, self.wet());
         let water = self.amounts[WATER].max(0.0) / WATER_DENSITY;
         let gas_only = headspace / today.gas_energy;
@@ -357,7 +359,7 @@ impl DrumCohort {
         let [_, per_pressure] = self.capacity(today);
         let drum = ClosedDrum {
             powers: today.powers,
-            carbon_dioxide: self.held_carbon_dioxide / Gas::CarbonDioxide.molar_mass(),
+            carbon_dioxide: self.held_carbon_dioxide * (1.0 / Gas::CarbonDioxide.molar_mass()),
             per_pressure,
         };
         drum.acidity(matter, self.acidity)
@@ -390,27 +392,35 @@ impl DrumCohort {
         }
     }
 
-    /// Draws off the liquor that has run in one drum since the last tapping.
-    pub(super) fn tap(&mut self, today: &Today<'_>) -> Material {
+    /// Liquor that has run in one drum since the last tapping, kg; None if there is none. It counts as tapped from now on.
+    pub(super) fn liquor_due(&mut self, today: &Today<'_>) -> Option<f64> {
         let run = liquor::time_share(f64::from(self.age(today.day)));
         let due = self.liquor_total * (run - self.tapped);
         self.tapped = run;
-        if due <= 0.0 {
-            return Material::zero();
-        }
-        let mut matter = self.matter();
-        self.acidity = self.acidity_of(&matter, today);
-        let soluble = self.fermentable - self.sugar_use * self.fermented;
-        let out =
-            liquor::drain(&mut matter, due, soluble, &today.rates.liquor, today.powers, self.acidity.ph);
+        (due > 0.0).then_some(due)
+    }
+
+    /// Matter at sealing or after the last tapping.
+    pub(super) fn loaded(&self) -> &Material {
+        &self.loaded
+    }
+
+    /// Sugars that are dissolved, kg.
+    pub(super) fn soluble_sugars(&self) -> f64 {
+        self.fermentable - self.sugar_use * self.fermented
+    }
+
+    /// Goes on with the matter that tapping left in each drum.
+    pub(super) fn load_again(&mut self, matter: Material, acidity: Acidity, tapped: &Drained) {
+        self.acidity = acidity;
         self.loaded = matter;
         self.loaded_wet = matter.wet();
         self.soured = 0.0;
         self.later = [0.0; LATER];
         self.amounts = at_loading(&matter);
         // dissolved matter keeps its concentration, so what it can still do shrinks with its amount
-        let pore = 1.0 - out.pore_share;
-        let solid = 1.0 - out.fines_share;
+        let pore = 1.0 - tapped.pore_share;
+        let solid = 1.0 - tapped.fines_share;
         self.acid_extent *= pore;
         self.fermentable *= pore;
         self.fermented *= pore;
@@ -418,7 +428,6 @@ impl DrumCohort {
         self.ammonia_good *= solid;
         self.ammonia_spoiled *= solid;
         self.deaminated *= solid;
-        out.liquor
     }
 
     /// Whether the batch is judged today: on the first day at or past each multiple of the check age, which may be fractional.

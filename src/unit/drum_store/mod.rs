@@ -2,6 +2,7 @@
 
 mod cohort;
 mod state;
+mod tapping;
 
 pub use state::{DrumsState, FillingState};
 
@@ -279,6 +280,10 @@ impl DrumStore {
         for cohort in &mut self.cohorts {
             out.advance(cohort, &today);
         }
+        out.liquor = tapping::tap(self.cohorts.iter_mut(), &today);
+        for cohort in &mut self.cohorts {
+            out.judge(cohort, &today);
+        }
         let moles = out.gases[Gas::CarbonDioxide].max(0.0) / Gas::CarbonDioxide.molar_mass();
         let made = moles * gas::molar_volume(temperature) / 24.0;
         let DrumStoreSetup { room_air, room_volume, .. } = self.setup;
@@ -416,11 +421,10 @@ impl Fermented {
         let vented = cohort.advance(today);
         self.gases += vented.gases * count;
         self.gauge_pressure = self.gauge_pressure.max(vented.gauge_pressure);
-        let age = cohort.age(today.day);
-        // no liquor runs on the first day, or if the setup does not drain it
-        if age.is_multiple_of(today.setup.tap_days.max(1)) {
-            self.liquor += cohort.tap(today) * count;
-        }
+        self.oldest = self.oldest.max(cohort.age(today.day));
+    }
+
+    fn judge(&mut self, cohort: &mut DrumCohort, today: &Today<'_>) {
         if cohort.is_check_due(today) {
             if let Some(reason) = cohort.check(today) {
                 self.spoiled += cohort.count;
@@ -429,7 +433,6 @@ impl Fermented {
                 self.watch += cohort.count;
             }
         }
-        self.oldest = self.oldest.max(age);
     }
 }
 
