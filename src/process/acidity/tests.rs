@@ -196,7 +196,7 @@ fn a_step_is_of_fourth_order() {
         let value = x * (1.0 + x * (1.0 + x * (0.5 + x * 0.2)));
         let slope = 1.0 + x * (2.0 + x * (1.5 + x * 0.8));
         let (bend, twist) = (2.0 + x * (3.0 + x * 2.4), 3.0 + x * 4.8);
-        x + Excess { value, slope, bend, twist }.step().0
+        x + Excess { value, slope, bend, twist }.step()
     };
     for x in [0.02, -0.02] {
         let order = (left(x) / left(0.5 * x)).abs().log2();

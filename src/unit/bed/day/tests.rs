@@ -33,7 +33,7 @@ fn narrow_and_wide_registers_give_the_same_bits() {
         for bed in [&mut wide, &mut narrow].map(|beds| &mut beds[day % 4]) {
             bed.feed(paste() * 30.0, 0.05);
         }
-        let outs = side_by_side(&mut wide, &model, &ROOM, 1);
+        let outs = days(&mut wide, &model, &ROOM, 1);
         assert_eq!(outs, live::<Four, Bed>(&mut narrow, &model, &ROOM, 1), "day {day}");
         assert_eq!(wide, narrow, "day {day}");
     }
