@@ -258,6 +258,7 @@ impl<'a> Chain<'a> {
         record.liquor = out.liquor.wet();
         record.drum_pressure = out.gauge_pressure / 1000.0;
         record.room_carbon_dioxide = out.room_carbon_dioxide * 1e6;
+        record.room_carbon_dioxide_shift = out.room_carbon_dioxide_shift * 1e6;
     }
 
     /// Opened scraps, what is in the grinder, and paste.

@@ -7,6 +7,7 @@ use super::{Output, progress, results};
 use crate::report::chart::{compare_chart_names, compare_charts};
 use crate::report::files;
 use crate::report::pages::compare::{COMPARE_FILES, compare_csv, compare_text};
+use crate::report::pages::density::{DENSITY_FILE, density_csv};
 use crate::scenario;
 use crate::study::Draws;
 use crate::study::what_if::{self, Comparison, VariedKey};
@@ -21,7 +22,8 @@ A key is one of the scenario file; a list without an index means each of its ele
   beds.moisture_band=[0.72,0.8],[0.78,0.85]
   screen.method=trommel,two_decks      words, and texts with units such as drums.volume=120 L,55 gal
   climate.mean_temperature=9,13        a colder and a warmer year; streams.yearly_growth=0,0.3 for more intake
-  stock.density=1..5/5                 worms bought first, kg per m2 of bed; also finds the density above which nothing is gained
+  stock.density=1,2,4,8,16             worms bought at first, kg per m2 of bed (or texts such as 0.5 lb/ft2): feed eaten, castings,
+                                       growth, survival and money per m2 in the first and the settled year, and advice on buying
 Give --vary twice for a grid of two keys. Ctrl-C stops early: the result uses the draws that all
 variants have, is marked as partial, and the exit status is 1. A draw is one simulated year with its own set of uncertain values.
 Example: loamledger compare site.json --vary drums.count=40,60,80";
@@ -46,7 +48,7 @@ pub struct CompareArguments {
     /// Threads.
     #[command(flatten)]
     pub threads: Threads,
-    /// Folder for result files (compare.csv, result.json, compare.txt, charts); created if missing
+    /// Folder for result files (compare.csv, result.json, compare.txt, charts; density.csv with stock.density); created if missing
     #[arg(long, value_name = "DIR")]
     pub out: Option<PathBuf>,
     /// How the answer is shown.
@@ -67,7 +69,9 @@ pub fn compare(arguments: &CompareArguments) -> Result<Output, Failure> {
     } else {
         arguments.figure.iter().map(String::as_str).collect()
     };
-    let names = files::with_charts(&COMPARE_FILES, &compare_chart_names(figures));
+    let of_density = what_if::is_of_density(&arguments.vary);
+    let mut names = files::with_charts(&COMPARE_FILES, &compare_chart_names(figures, of_density));
+    names.extend(of_density.then(|| DENSITY_FILE.to_owned()));
     let folder = results::folder(arguments.out.as_deref(), &names)?;
     let total = what_if::sites(&arguments.vary) * arguments.draws;
     let question = Comparison {
@@ -83,7 +87,9 @@ pub fn compare(arguments: &CompareArguments) -> Result<Output, Failure> {
         folder.as_ref(),
         || {
             let csv = compare_csv(&answer).map_err(|e| Failure::Broken(e.into()))?;
-            Ok(COMPARE_FILES.into_iter().zip([csv, results::json(&answer)?, page.clone()]).collect())
+            let usual = COMPARE_FILES.into_iter().zip([csv, results::json(&answer)?, page.clone()]);
+            let by_density = density_csv(&answer).transpose().map_err(|e| Failure::Broken(e.into()))?;
+            Ok(usual.chain(by_density.map(|csv| (DENSITY_FILE, csv))).collect())
         },
         || compare_charts(&answer, arguments.shown.units.into()),
     );

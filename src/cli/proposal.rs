@@ -20,6 +20,11 @@ use std::path::PathBuf;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 
+/// Stocking densities compared if none are listed, kg/m2. Our choice: from a thin start to one that no bed keeps.
+const DENSITIES: &str = "0.5,1,2,4,8,16";
+/// Most draws of each stocking density. Our choice: enough for bands, few beside the draws of the site itself.
+const DENSITY_DRAWS: u64 = 60;
+
 /// Arguments of `proposal`.
 #[derive(Debug, Clone, PartialEq, Args)]
 pub struct ProposalArguments {
@@ -34,6 +39,9 @@ pub struct ProposalArguments {
     /// Also compare variants: a key and its values, as for `compare`; once or twice
     #[arg(long, value_name = "KEY=VALUES", value_parser = what_if::axis)]
     pub vary: Vec<VariedKey>,
+    /// Also compare stocking densities: worms bought at first, kg per m2 of bed, as a list; over 60 draws at most
+    #[arg(long, value_name = "LIST", num_args = 0..=1, require_equals = true, default_missing_value = DENSITIES, value_parser = what_if::density_axis)]
+    pub density: Option<VariedKey>,
     /// Seed of the random numbers
     #[arg(long, value_name = "S", default_value_t = draws::USUAL_SEED)]
     pub seed: u64,
@@ -62,9 +70,10 @@ struct DrawnAnswers {
 /// # Errors
 /// When the question, the file or the folder is wrong, or the draws are partial.
 pub fn proposal(arguments: &ProposalArguments) -> Result<Output, Failure> {
-    if !arguments.vary.is_empty() && arguments.draws < 2 {
+    let compares = if arguments.vary.is_empty() { "--density" } else { "--vary" };
+    if !(arguments.vary.is_empty() && arguments.density.is_none()) && arguments.draws < 2 {
         let message = format!(
-            "--vary compares draws, and --draws {} is too few; allowed: 2 or more\n",
+            "{compares} compares draws, and --draws {} is too few; allowed: 2 or more\n",
             arguments.draws
         );
         return Err(Failure::Usage(clap::Error::raw(ErrorKind::ValueValidation, message)));
@@ -76,7 +85,10 @@ pub fn proposal(arguments: &ProposalArguments) -> Result<Output, Failure> {
     let (answer, rates) = run_and_rates(&plan)?;
     let stop = progress::stop_on_interrupt();
     let told = if arguments.draws > 0 { Some(drawn(arguments, &plan, &hash, &stop)?) } else { None };
-    let compared = compared(arguments, &text, &stop)?;
+    let compared = compared(arguments, (&arguments.vary, arguments.draws), &text, &stop)?;
+    let axis = arguments.density.as_slice();
+    let density = self::compared(arguments, (axis, arguments.draws.min(DENSITY_DRAWS)), &text, &stop)?;
+    let densities = arguments.density.as_ref().map(|axis| axis.values.join(","));
     let varied: Vec<String> =
         arguments.vary.iter().map(|axis| format!("{}={}", axis.key, axis.values.join(","))).collect();
     let file =
@@ -93,6 +105,8 @@ pub fn proposal(arguments: &ProposalArguments) -> Result<Output, Failure> {
         drivers: told.as_ref().and_then(|t| t.drivers.as_ref()),
         compared: compared.as_ref(),
         varied: &varied,
+        density: density.as_ref(),
+        densities: densities.as_deref(),
         seed: arguments.seed,
         draws: arguments.draws,
         units: arguments.units.into(),
@@ -105,30 +119,26 @@ pub fn proposal(arguments: &ProposalArguments) -> Result<Output, Failure> {
         let hint = "let it run longer, or request fewer with --draws";
         return Err(DrawsFailure::Partial { output, what: "draws", made, asked: u.draws, hint }.into());
     }
-    match compared.filter(|answer| answer.partial) {
+    match [compared, density].into_iter().flatten().find(|answer| answer.partial) {
         Some(answer) => Err(Failure::Partial { output, made: answer.draws, asked: answer.asked }),
         None => results::judged(output, &verdict, arguments.units.into()),
     }
 }
 
-/// The site against variants of it, where some are asked for and the draws before were not stopped.
+/// The site against variants of it over so many draws, where some are asked for and the draws before were not stopped.
 fn compared(
     arguments: &ProposalArguments,
+    (axes, draws): (&[VariedKey], u64),
     text: &str,
     stop: &Arc<AtomicBool>,
 ) -> Result<Option<WhatIf>, Failure> {
-    if arguments.vary.is_empty() || stop.load(Ordering::Relaxed) {
+    if axes.is_empty() || stop.load(Ordering::Relaxed) {
         return Ok(None);
     }
     let name = arguments.file.display().to_string();
-    let total = what_if::sites(&arguments.vary) * arguments.draws;
-    let question = what_if::Comparison {
-        name: &name,
-        text,
-        axes: &arguments.vary,
-        figures: &[],
-        draws: arguments.all_draws(),
-    };
+    let total = what_if::sites(axes) * draws;
+    let draws = Draws::first(arguments.seed, draws, arguments.threads.count());
+    let question = what_if::Comparison { name: &name, text, axes, figures: &[], draws };
     let answer =
         progress::shown("draws of variants", total, stop, |watch| what_if::compare(&question, watch))?;
     Ok(Some(answer))

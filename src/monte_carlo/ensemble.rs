@@ -3,7 +3,7 @@
 use super::bands::DayCounts;
 use super::sample::{Block, Draw};
 use super::{Days, Draws, Study, Watch, design, on_threads};
-use crate::chain::{self, Models, Years};
+use crate::chain::{self, Models, Site, Years};
 use crate::scenario::{Almanac, Chance, Plan, assemble_on, with_chance};
 use crate::trace::DayRecord;
 use crate::trace::figures::{self, FigureSource, RunFigures};
@@ -23,7 +23,7 @@ const BELOW_ZERO: f64 = 1e-6;
 pub struct DrawFigures {
     /// Number of the draw.
     pub draw: u64,
-    /// Figures, in the order of [`figures::TABLE`]. None if there is nothing to measure.
+    /// Figures, in the order of [`figures::TABLE`], then those that a question reads beside them. None if there is nothing to measure.
     pub figures: Vec<Option<f64>>,
 }
 
@@ -62,9 +62,13 @@ impl Ensemble {
     }
 }
 
+/// What a question reads off a draw beside the figures of the table: of its plan, site and years, with its values by key.
+pub type ReadMore<'a> = dyn Fn(&Plan, &Site, &Years, &dyn Fn(&str) -> f64) -> Vec<Option<f64>> + Sync + 'a;
+
 /// One finished draw.
 struct Finished {
     figures: RunFigures,
+    more: Vec<Option<f64>>,
     daily: Vec<DayRecord>,
 }
 
@@ -73,11 +77,12 @@ struct Studied<'a> {
     plan: &'a Plan,
     study: &'a Study,
     almanac: Almanac,
+    more: Option<&'a ReadMore<'a>>,
 }
 
 impl<'a> Studied<'a> {
     fn of(plan: &'a Plan, study: &'a Study) -> Self {
-        Self { plan, study, almanac: Almanac::of_years(plan) }
+        Self { plan, study, almanac: Almanac::of_years(plan), more: None }
     }
 }
 
@@ -96,18 +101,18 @@ fn run_draw(of: &Studied<'_>, draw: &Draw, days: &Days) -> Result<Finished, Stri
 }
 
 /// What a draw leaves behind, with its processes.
-fn years_of(of: &Studied<'_>, draw: &Draw, days: &Days) -> Result<(Years, Models), String> {
-    let Studied { plan, study, almanac } = of;
+fn years_of(of: &Studied<'_>, draw: &Draw, days: &Days) -> Result<(Site, Years, Models), String> {
+    let Studied { plan, study, almanac, .. } = of;
     let get = |key: &str| study.value(draw, key);
     let (mut site, models) = assemble_on(plan, almanac, &get).map_err(|e| e.to_string())?;
     let chance = Chance { intake: &days.intake, temperature: &days.temperature, drum_luck: &days.drum_luck };
     with_chance(plan, almanac, &mut site, &chance);
     let years = chain::follow(&site, &models, chain::Keep::Days, &plan.horizon(), &[]);
-    Ok((years.map_err(|e| e.to_string())?, models))
+    Ok((site, years.map_err(|e| e.to_string())?, models))
 }
 
 fn attempt(of: &Studied<'_>, draw: &Draw, days: &Days) -> Result<Finished, String> {
-    let (years, models) = years_of(of, draw, days)?;
+    let (site, years, models) = years_of(of, draw, days)?;
     let get = |key: &str| of.study.value(draw, key);
     let source =
         FigureSource::of(&years.run, &get, &models.acids).and_later(years.later(), &get, &models.acids);
@@ -121,7 +126,8 @@ fn attempt(of: &Studied<'_>, draw: &Draw, days: &Days) -> Result<Finished, Strin
         return Err(format!("{name} is {value:.1e}, below zero"));
     }
     drop(source);
-    Ok(Finished { figures, daily: years.run.daily })
+    let more = of.more.map_or_else(Vec::new, |more| more(of.plan, &site, &years, &get));
+    Ok(Finished { figures, more, daily: years.run.daily })
 }
 
 /// The days of the run of one draw.
@@ -131,7 +137,7 @@ fn attempt(of: &Studied<'_>, draw: &Draw, days: &Days) -> Result<Finished, Strin
 pub fn daily(plan: &Plan, study: &Study, seed: u64, number: u64) -> Result<Vec<DayRecord>, String> {
     let plan = &plan.without_later_years();
     let (draw, days) = (study.draw(seed, number), Days::of(plan, seed, number));
-    years_of(&Studied::of(plan, study), &draw, &days).map(|(years, _)| years.run.daily)
+    years_of(&Studied::of(plan, study), &draw, &days).map(|(_, years, _)| years.run.daily)
 }
 
 /// The figures of given values without chance: one row of a Sobol' design, or the run of central values.
@@ -147,9 +153,20 @@ pub fn figures_of(plan: &Plan, study: &Study, draw: &Draw) -> Result<RunFigures,
 ///
 /// The same draws give the same ensemble on any number of threads: rows are put in order, bands are counts.
 pub fn run(plan: &Plan, study: &Study, draws: &Draws, watch: &Watch) -> Ensemble {
+    run_reading(plan, study, draws, watch, None)
+}
+
+/// [`run`], with what a question reads beside the figures of the table.
+pub fn run_reading(
+    plan: &Plan,
+    study: &Study,
+    draws: &Draws,
+    watch: &Watch,
+    more: Option<&ReadMore<'_>>,
+) -> Ensemble {
     // no more threads than draws: each keeps counts of its own
     let threads = draws.threads.min(usize::try_from(draws.count()).unwrap_or(usize::MAX));
-    let studied = Studied::of(plan, study);
+    let studied = Studied { more, ..Studied::of(plan, study) };
     let next = AtomicU64::new(draws.from);
     let make = || work(&studied, draws, &next, watch);
     let joined = on_threads(threads, make).into_iter().reduce(|mut whole, share| {
@@ -188,7 +205,8 @@ fn work(of: &Studied<'_>, draws: &Draws, next: &AtomicU64, watch: &Watch) -> Ens
             match run_draw(of, &draw, &days) {
                 Ok(finished) => {
                     made.push(finished.daily);
-                    share.rows.push(DrawFigures { draw: number, figures: finished.figures.to_vec() });
+                    let figures = [&finished.figures[..], &finished.more].concat();
+                    share.rows.push(DrawFigures { draw: number, figures });
                 }
                 Err(message) => share.failed.push(Failed { draw: number, message }),
             }

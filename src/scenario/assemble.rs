@@ -1,7 +1,7 @@
 //! From a plan and one set of values to the site and the processes that the chain runs.
 
 use super::larder::{Larder, LarderError, MOLASSES};
-use super::plan::{self, BeddingAmount, HarvestRule, Liquor, Method, Plan, Room, Structure, Vent};
+use super::plan::{self, BeddingAmount, DryingRule, HarvestRule, Liquor, Method, Plan, Room, Structure, Vent};
 use super::{Almanac, standing};
 use crate::chain::{
     BedStart, BranSupply, BulkingRecipe, FeedingPractice, GritRecipe, HarvestPractice, Models, ScrapSupply,
@@ -437,9 +437,9 @@ fn screen_setup(plan: &Plan, get: &dyn Fn(&str) -> f64) -> ScreenSetup {
             contacts: get("site.screen_contacts"),
         },
         screening_moisture: s.moisture,
-        drying: match s.drying_days {
-            Some(days) => Drying::Days(days),
-            None => Drying::Floor { area: s.drying_area, layer: get("site.drying_layer") },
+        drying: match s.drying() {
+            DryingRule::Days(days) => Drying::Days(days),
+            DryingRule::Floor(area) => Drying::Floor { area, layer: get("site.drying_layer") },
         },
         rate: s.rate,
         hours_per_day: get("site.screen_hours_per_day"),

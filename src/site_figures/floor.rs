@@ -5,6 +5,7 @@ use crate::literature;
 use crate::matter::ratio;
 use crate::quantity::whole;
 use crate::scenario::Plan;
+use crate::scenario::plan::DryingRule;
 use crate::trace::{DayRecord, Trace};
 use schemars::JsonSchema;
 use serde::{Serialize, Serializer};
@@ -271,7 +272,11 @@ pub(super) fn needs(plan: &Plan, site: &Site, trace: Option<&Trace>, get: &dyn F
         .flat_map(|t| &t.beds)
         .filter_map(|b| Some((b.fresh + b.ready + b.castings) / site.beds.get(b.bed - 1)?.setup.area))
         .fold(0.0, f64::max);
-    let drying = plan.screen.drying_days.map(whole_days);
+    let drying = plan.screen.dried_within().map(whole_days);
+    let drying_floor = match plan.screen.drying() {
+        DryingRule::Floor(area) => area,
+        DryingRule::Days(_) => 0.0,
+    };
     let curing = largest_sum(daily, plan.castings.cure_days as usize, |d| d.screened);
     Needs {
         drums: f64::from(plan.drums.count),
@@ -279,7 +284,7 @@ pub(super) fn needs(plan: &Plan, site: &Site, trace: Option<&Trace>, get: &dyn F
         drum_contents: site.drums.drum_mass(),
         bed_area: plan.bed_area(),
         heaviest_bed,
-        drying_floor: if drying.is_some() { 0.0 } else { plan.screen.drying_area },
+        drying_floor,
         drying_castings: drying.map_or(0.0, |days| largest_sum(daily, days, |d| d.harvested)),
         curing: curing / get("bed.castings_bulk_density_wet"),
         machines: [plan.grinder.rate, plan.screen.rate].iter().filter(|rate| **rate > 0.0).count() as f64,

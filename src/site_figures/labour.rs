@@ -178,7 +178,7 @@ pub fn energy(yearly: &Yearly, plan: &Plan, get: &dyn Fn(&str) -> f64) -> Energy
         grinder: yearly.grinder_energy,
         grinder_per_tonne: ratio(plan.grinder.motor * plan.grinder.load_factor, plan.grinder.rate / 1000.0),
         dried: yearly.dried,
-        drying: plan.screen.drying_days.map(|_| heat()),
+        drying: plan.screen.dried_within().map(|_| heat()),
         drying_efficiency: efficiency,
     }
 }

@@ -427,6 +427,8 @@ pub struct LaterYear {
     /// Floor, work, energy, lifting, greenhouse gas and money of this year. What money is worth takes the first year as it is and every
     /// other as this one.
     pub site: SiteFigures,
+    /// Warnings of this year, the worst first. Those of the plan alone are with the run.
+    pub warnings: Vec<Reported>,
 }
 
 /// The years of the site, followed beyond its run until one is like the one before.

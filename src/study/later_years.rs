@@ -1,6 +1,7 @@
 //! The years of a run beside each other: the settled year and the first.
 
 use super::answer::{LaterYear, LaterYears, YearFigure};
+use super::warn::{LaterSpan, of_a_later_year};
 use crate::chain::{Models, Site, Years};
 use crate::scenario::Plan;
 use crate::site_figures::site_figures_with;
@@ -20,11 +21,20 @@ pub(super) fn later_years(
         let read = |trace: &Trace| figures::read(&FigureSource::of(trace, get, &models.acids));
         let rows = figures::TABLE.iter().zip(read(first).into_iter().zip(read(last)));
         let money = site_figures_with(plan, site, first, get).money;
+        let figures = site_figures_with(plan, site, last, get).after_first(money.as_ref());
+        let span = LaterSpan {
+            trace: last,
+            figures: &figures,
+            sums: &years.sums,
+            settling: years.settling,
+            tolerance: plan.settled_year.tolerance,
+        };
         LaterYear {
             year: sums.year,
             start: sums.start,
             figures: rows.filter_map(beside).collect(),
-            site: site_figures_with(plan, site, last, get).after_first(money.as_ref()),
+            warnings: of_a_later_year(plan, site, &span, get),
+            site: figures,
         }
     });
     let changes = match years.sums.as_slice() {

@@ -1,44 +1,34 @@
 //! The rules that raise warnings, from a plan and a finished run. Each bed and kind gives one warning with its first day, its days
 //! and its worst value.
 
+mod beds;
+mod castings;
+mod water;
+
 use super::answer::{Reported, RunAnswer};
 use super::run::total;
 use crate::chain::Site;
-use crate::matter::ratio;
+use crate::matter::{Element, ratio};
 use crate::process::quality::standards::Judgement;
-use crate::process::worm::stress::AmmoniaResponse;
 use crate::scenario::plan::{Method, Vent};
 use crate::scenario::{Plan, central};
-use crate::trace::{BedRecord, DayRecord, Flow, Trace};
-use crate::unit::screen::Drying;
+use crate::site_figures::SiteFigures;
+use crate::trace::{DayRecord, Flow, Settling, Trace, YearSums};
 use crate::warning::{RoomLimit, Spell, SpoilReason, Warning};
 use crate::{literature, site_figures};
 use jiff::civil::Date;
 
-/// Cold below which beds hardly work. # Units: °C # Source: our choice between the limits of breeding (edwards_2004) and 15 °C,
-/// below which the figures of worms are extrapolated.
-const COLD_BED: f64 = 10.0;
-/// Moisture below which a bed is reported as dry. # Source: our choice
-const DRY_BED: f64 = 0.6;
-/// Toxic units of ammonia from which a bed is reported: those from which worms are held back. Source: zeguerrou_2019.
-const HARMFUL_AMMONIA: f64 = AmmoniaResponse::FEEDING_FULL;
 /// C:N of feed above which castings stay lean in nitrogen. Source: above it microbes take up all nitrogen set free (common practice).
 const LEAN_FEED: f64 = 30.0;
 /// Smallest share of the nitrogen fed that a published bed lost to the air. Source: assumed from losses of 43-70 % in heaps and the
 /// ratio of beds to heaps.
 const LEAST_NITROGEN_LOSS: f64 = 0.08;
-/// Share of the starting stock below which a bed is said to die out. # Source: our choice
-const DYING_SHARE: f64 = 0.1;
 /// Stock below this share of what the intake needs is reported. # Source: our choice
 const BELOW_NEED: f64 = 0.9;
 /// Cocoons lost above this share of those laid and brought in are reported. # Source: our choice
 const COCOON_LOSS: f64 = 0.25;
 /// Below this souring stalls and scraps can spoil first. # Units: °C # Source: `derived_here` (clock against temperature).
 const COLD_STORE: f64 = 12.0;
-/// Castings that dry on a floor for longer than this are reported. # Units: d # Source: our choice; a good floor takes 3 to 14 days.
-const SLOW_DRYING: f64 = 30.0;
-/// Dry castings are reported if the screen needs more than this for them. # Units: d # Source: our choice
-const SCREEN_BACKLOG: f64 = 7.0;
 /// Single days are noise for these warnings; a bed must be so for at least this many. # Units: d # Source: our choice
 const LASTING: u32 = 3;
 
@@ -52,18 +42,53 @@ pub(super) fn warnings(
 ) -> Vec<Reported> {
     let mut all = Vec::new();
     senseless(site, answer, &mut all);
-    stores(site, trace, get, &mut all);
-    feeding(plan, site, trace, &mut all);
-    for n in 0..site.beds.len() {
-        bed(site, trace, n, get, &mut all);
-    }
+    seen(plan, site, trace, get, &mut all);
     worms(plan, answer, &mut all);
-    screening(site, trace, &mut all);
     products(answer, get, &mut all);
     all.extend(site_figures::floor_warnings(&answer.site.floor));
     all.extend(site_figures::permit_warnings(plan, site, trace, &answer.site));
     plain(plan, site, get, &mut all);
-    all.sort_by_key(|warning| std::cmp::Reverse(warning.severity()));
+    reported(all)
+}
+
+/// What a later year of a site shows: its trace, its figures, the sums of every year up to it, and how the search for a settled one
+/// ended.
+pub(super) struct LaterSpan<'a> {
+    pub(super) trace: &'a Trace,
+    pub(super) figures: &'a SiteFigures,
+    pub(super) sums: &'a [YearSums],
+    pub(super) settling: Settling,
+    /// Largest difference allowed between a settled year and the one before, as a share.
+    pub(super) tolerance: f64,
+}
+
+/// Every warning of the settled year, or of the last one simulated, the worst first; those of the plan alone are with the run.
+pub(super) fn of_a_later_year(
+    plan: &Plan,
+    site: &Site,
+    of: &LaterSpan<'_>,
+    get: &dyn Fn(&str) -> f64,
+) -> Vec<Reported> {
+    let mut all = Vec::new();
+    seen(plan, site, of.trace, get, &mut all);
+    all.extend(water::salt_gathers(of, get));
+    all.extend(site_figures::floor_warnings(&of.figures.floor));
+    reported(all)
+}
+
+/// What the days of a span of time show.
+fn seen(plan: &Plan, site: &Site, trace: &Trace, get: &dyn Fn(&str) -> f64, all: &mut Vec<Warning>) {
+    stores(site, trace, get, all);
+    feeding(plan, site, trace, all);
+    for n in 0..site.beds.len() {
+        beds::bed(site, trace, n, get, all);
+    }
+    water::water(site, trace, all);
+    castings::castings(site, trace, all);
+}
+
+fn reported(mut all: Vec<Warning>) -> Vec<Reported> {
+    all.sort_by_key(|warning| std::cmp::Reverse(warning.rank()));
     all.into_iter().map(Reported::from).collect()
 }
 
@@ -144,10 +169,12 @@ fn stores(site: &Site, trace: &Trace, get: &dyn Fn(&str) -> f64, all: &mut Vec<W
 fn spoiled(site: &Site, trace: &Trace, all: &mut Vec<Warning>) {
     let highest = trace.daily.iter().map(|d| d.opened_ph).fold(0.0, f64::max);
     let days = trace.daily.iter().filter(|d| d.drums_spoiled > 0.0).count();
+    // a later year has its own first day
+    let begins = trace.daily.iter().find(|d| d.drums_spoiled > 0.0).map_or(site.start, |d| d.date);
     for reason in SpoilReason::ALL {
-        let Some(first) = trace.tally.spoiled_first[reason as usize] else { continue };
         let drums = count_of(trace.tally.spoiled[reason as usize]);
-        let spell = Spell { days: count_of(days), ..Spell::day(site.date(first), highest) };
+        let Some(first) = trace.tally.spoiled_first[reason as usize].filter(|_| drums > 0) else { continue };
+        let spell = Spell { days: count_of(days), ..Spell::day(site.date(first).max(begins), highest) };
         all.push(Warning::DrumSpoiled { reason, drums, spell });
     }
 }
@@ -167,7 +194,11 @@ fn drum_room(site: &Site, trace: &Trace, get: &dyn Fn(&str) -> f64, all: &mut Ve
     ];
     all.extend(limits.into_iter().find_map(|(limit, key)| {
         let limit_ppm = get(key);
-        let seen = |d: &DayRecord| above(d.room_carbon_dioxide, limit_ppm);
+        // drums just opened fill the room for minutes; a shift is judged by its mean
+        let seen = |d: &DayRecord| match limit {
+            RoomLimit::EightHours => above(d.room_carbon_dioxide_shift, limit_ppm),
+            RoomLimit::ShortStay | RoomLimit::ImmediateDanger => above(d.room_carbon_dioxide, limit_ppm),
+        };
         of_site(daily, seen, |spell| Warning::RoomCarbonDioxide { limit, limit_ppm, spell })
     }));
     all.extend(of_site(
@@ -185,28 +216,35 @@ fn drum_room(site: &Site, trace: &Trace, get: &dyn Fn(&str) -> f64, all: &mut Ve
 
 fn feeding(plan: &Plan, site: &Site, trace: &Trace, all: &mut Vec<Warning>) {
     let daily = &trace.daily;
+    let first_day = daily.first().map_or(site.start, |d| d.date);
     if trace.tally.grinder_limited_days > 0 {
         let capacity = site.grinder.rate * site.grinder.hours_per_day;
-        let first = daily.iter().find(|d| d.ground > 0.0).map_or(site.start, |d| d.date);
+        let first = daily.iter().find(|d| d.ground > 0.0).map_or(first_day, |d| d.date);
         let mut spell = Spell::day(first, daily.iter().map(|d| d.ground).fold(0.0, f64::max));
         spell.days = count_of(trace.tally.grinder_limited_days);
         all.push(Warning::GrinderBottleneck { capacity_kg_per_day: capacity, spell });
     }
     if let Some(bulking) = plan.bulking.as_ref().filter(|_| trace.tally.bulking_short_days > 0) {
         let feed = &trace.tally.feed;
-        let first = daily.iter().find(|d| d.fed > 0.0).map_or(site.start, |d| d.date);
+        let first = daily.iter().find(|d| d.fed > 0.0).map_or(first_day, |d| d.date);
         let mut spell = Spell::day(first, 1.0 - ratio(feed.full_volume, feed.volume));
         spell.days = count_of(trace.tally.bulking_short_days);
-        all.push(Warning::BulkingShort { target: bulking.air_filled_porosity, spell });
+        let element = |element| feed.matter.element(element);
+        all.push(Warning::BulkingShort {
+            porosity: bulking.air_filled_porosity,
+            carbon_to_nitrogen: bulking.carbon_to_nitrogen,
+            feed_carbon_to_nitrogen: ratio(element(Element::Carbon), element(Element::Nitrogen)),
+            spell,
+        });
     }
     let largest = literature::entry("site.bed_load_conditioned").map_or(3.5, |e| e.value.high());
     for (n, bed) in site.beds.iter().enumerate() {
-        let load = trace.tally.beds[n].fed / bed.setup.area / (site.days as f64).max(1.0);
+        let load = trace.tally.beds[n].fed / bed.setup.area / (daily.len() as f64).max(1.0);
         if load > largest {
             all.push(Warning::BedOverloaded {
                 bed: number(n),
                 limit_kg_per_m2_day: largest,
-                spell: Spell::day(site.start, load),
+                spell: Spell::day(first_day, load),
             });
         }
     }
@@ -219,79 +257,6 @@ fn count_of(n: usize) -> u32 {
 /// Number of a bed, from 1.
 fn number(n: usize) -> u32 {
     count_of(n + 1)
-}
-
-fn bed(site: &Site, trace: &Trace, n: usize, get: &dyn Fn(&str) -> f64, all: &mut Vec<Warning>) {
-    let bed = number(n);
-    let days = |seen: &dyn Fn(&BedRecord) -> Option<f64>, warning: &dyn Fn(Spell) -> Warning| {
-        on_days(trace.of_bed(n).filter_map(|b| Some((b.date, seen(b)?))), warning)
-    };
-    let limit_celsius = get("bed.heat_death_onset_temperature");
-    all.extend(days(&|b| above(b.hottest, limit_celsius), &|spell| Warning::BedTooHot {
-        bed,
-        limit_celsius,
-        spell,
-    }));
-    // what harms worms counts while there are worms
-    let mut lasting = |seen: &dyn Fn(&BedRecord) -> Option<f64>, warning: &dyn Fn(Spell) -> Warning| {
-        let seen = |b: &BedRecord| seen(b).filter(|_| b.stock > 0.0);
-        all.extend(days(&seen, warning).filter(is_lasting));
-    };
-    let limit_celsius = COLD_BED;
-    lasting(&|b| below(b.temperature, limit_celsius), &|spell| Warning::BedTooCold {
-        bed,
-        limit_celsius,
-        spell,
-    });
-    let limit = DRY_BED;
-    lasting(&|b| below(b.moisture, limit), &|spell| Warning::BedTooDry { bed, limit, spell });
-    let limit = get("bed.moisture_response_full_high");
-    lasting(&|b| above(b.moisture, limit), &|spell| Warning::BedTooWet { bed, limit, spell });
-    let limit_ph = get("worms.acid_available_ph");
-    lasting(&|b| below(b.ph, limit_ph), &|spell| Warning::BedSoured { bed, limit_ph, spell });
-    let limit = HARMFUL_AMMONIA;
-    lasting(&|b| above(b.ammonia_units, limit), &|spell| Warning::AmmoniaStress { bed, limit, spell });
-    let limit_g_per_l = get("bed.salt_laying_half_effect");
-    lasting(&|b| above(b.salt, limit_g_per_l), &|spell| Warning::SaltStress { bed, limit_g_per_l, spell });
-    let is_thick = |b: &&BedRecord| b.fresh_reach < b.fresh_thickness;
-    let reach_cm =
-        trace.of_bed(n).filter(is_thick).map(|b| 100.0 * b.fresh_reach).fold(f64::INFINITY, f64::min);
-    lasting(&|b| is_thick(&b).then_some(100.0 * b.fresh_thickness), &|spell| Warning::LayerTooThick {
-        bed,
-        reach_cm,
-        spell,
-    });
-    stock_of_bed(site, trace, n, get, all);
-}
-
-fn stock_of_bed(site: &Site, trace: &Trace, n: usize, get: &dyn Fn(&str) -> f64, all: &mut Vec<Warning>) {
-    let bed = number(n);
-    // worms may arrive after the first day
-    let mine = || trace.of_bed(n).skip_while(|b| b.stock <= 0.0);
-    let days = |seen: &dyn Fn(&BedRecord) -> Option<f64>, warning: &dyn Fn(Spell) -> Warning| {
-        on_days(mine().filter_map(|b| Some((b.date, seen(b)?))), warning)
-    };
-    let area = site.beds[n].setup.area;
-    let upkeep = get("worms.maintenance_intake");
-    let starving_days = trace.tally.beds[n].starving_days;
-    if starving_days >= LASTING as usize {
-        let hungry =
-            |b: &BedRecord| below(b.intake, upkeep).filter(|_| b.stock > 0.0).map(|intake| intake / upkeep);
-        let mut starving = days(&hungry, &|spell| Warning::WormsStarving { bed, spell });
-        if let Some(spell) = starving.as_mut().and_then(Warning::spell_mut) {
-            spell.days = count_of(starving_days);
-        }
-        all.extend(starving);
-    }
-    let crowded = get("worms.laying_density_half_effect");
-    all.extend(days(&|b| above(b.stock / area, crowded), &|spell| Warning::Crowded {
-        bed,
-        limit_kg_per_m2: crowded,
-        spell,
-    }));
-    let first = mine().next().map_or(0.0, |b| b.stock);
-    let dying = |b: &BedRecord| below(b.stock, DYING_SHARE * first).map(|stock| stock / first);
-    all.extend(days(&dying, &|spell| Warning::StockDyingOut { bed, spell }));
 }
 
 fn worms(plan: &Plan, answer: &RunAnswer, all: &mut Vec<Warning>) {
@@ -308,21 +273,6 @@ fn worms(plan: &Plan, answer: &RunAnswer, all: &mut Vec<Warning>) {
         };
         all.push(Warning::CocoonsLost { share: s.cocoons_lost_share, method: method.to_owned() });
     }
-}
-
-/// Castings that wait for the drying floor or for the screen.
-fn screening(site: &Site, trace: &Trace, all: &mut Vec<Warning>) {
-    let screen = &site.screen;
-    if matches!(screen.drying, Drying::Floor { .. }) {
-        let slow = |d: &DayRecord| (d.longest_drying > SLOW_DRYING).then_some(d.castings_drying);
-        all.extend(of_site(&trace.daily, slow, |spell| Warning::DryingShort { spell }));
-    }
-    let capacity_kg_per_day = screen.rate * screen.hours_per_day;
-    all.extend(of_site(
-        &trace.daily,
-        |d| above(d.castings_waiting, SCREEN_BACKLOG * capacity_kg_per_day),
-        |spell| Warning::ScreenBottleneck { capacity_kg_per_day, spell },
-    ));
 }
 
 /// Share of the nitrogen fed that beds gave off as gas; None if nothing was fed.
@@ -408,6 +358,9 @@ fn plain(plan: &Plan, site: &Site, get: &dyn Fn(&str) -> f64, all: &mut Vec<Warn
     }
     if drums > 0 && full > one_person {
         all.push(Warning::DrumTooHeavy { drum_kg: full, one_person_kg: one_person });
+    }
+    if site.bulking.is_none() && !site.beds.is_empty() && plan.mean_intake() > 0.0 {
+        all.push(Warning::NoBulking);
     }
     published_ranges(plan, all);
 }

@@ -39,7 +39,8 @@ record! {
         drums_opened: f64, "1", "Drums opened.";
         drums_spoiled: f64, "1", "Drums that turned bad.";
         drum_pressure: f64, "kPa", "Highest gauge pressure in a drum.";
-        room_carbon_dioxide: f64, "ppm", "Carbon dioxide in the drum room.";
+        room_carbon_dioxide: f64, "ppm", "Highest carbon dioxide in the drum room, that of drums just opened included.";
+        room_carbon_dioxide_shift: f64, "ppm", "Highest mean carbon dioxide in the drum room over eight hours.";
         liquor: f64, "kg", "Liquor drained.";
         opened_ph: f64, "pH", "Mean pH of the drums opened; 0 if none was opened.";
         ground: f64, "kg", "Fermented scraps ground.";

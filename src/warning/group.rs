@@ -63,7 +63,8 @@ impl Group {
     }
 }
 
-/// Groups warnings that differ only in the bed; the worst first, otherwise in the order first seen.
+/// Groups warnings that differ only in the bed; the worst first, of the same severity those that harm people, otherwise in the order
+/// first seen.
 pub fn grouped<'a>(warnings: impl IntoIterator<Item = &'a Warning>) -> Vec<Group> {
     let mut out: Vec<Group> = Vec::new();
     for warning in warnings {
@@ -73,7 +74,7 @@ pub fn grouped<'a>(warnings: impl IntoIterator<Item = &'a Warning>) -> Vec<Group
             None => out.push(one),
         }
     }
-    out.sort_by_key(|group| std::cmp::Reverse(group.severity()));
+    out.sort_by_key(|group| std::cmp::Reverse(group.warning.rank()));
     out
 }
 

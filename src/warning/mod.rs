@@ -174,6 +174,24 @@ impl Said<'_> {
 }
 
 impl Warning {
+    /// Whether people may come to harm. Of the same severity, these are told first.
+    pub const fn harms_people(&self) -> bool {
+        matches!(
+            self,
+            Self::RoomCarbonDioxide { .. }
+                | Self::DrumPressure { .. }
+                | Self::ValveMissing { .. }
+                | Self::FloorOverloaded { .. }
+                | Self::DrumTooHeavy { .. }
+                | Self::NoHygieneStep { .. }
+        )
+    }
+
+    /// What orders warnings, the largest first: severity, then whether people may come to harm.
+    pub const fn rank(&self) -> (Severity, bool) {
+        (self.severity(), self.harms_people())
+    }
+
     /// Counts another day of the same warning. Nothing if it has no days.
     pub fn add_day(&mut self, value: f64) {
         let worst = self.worst();

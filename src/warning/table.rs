@@ -49,7 +49,7 @@ warnings! {
             "Fit vented lids or airlocks: fermenting drums build pressure.";
 
         /// A full drum is more than one person may lift.
-        DrumTooHeavy { drum_kg: f64, one_person_kg: f64 } is Serious,
+        DrumTooHeavy { drum_kg: f64, one_person_kg: f64 } is Caution,
             format!(
                 "a full drum weighs {}, {:.1} times what one person may lift ({})",
                 said.mass(*drum_kg),
@@ -57,6 +57,49 @@ warnings! {
                 said.mass(*one_person_kg)
             ),
             "Tip or use a drum truck; do not lift. Smaller drums help.";
+
+        /// Paste is laid as it is, without dry matter that brings air and carbon.
+        NoBulking is Caution,
+            "no bulking is mixed into the paste: it lies wet, dense and rich in nitrogen, so beds lack air and ammonia gathers"
+                .to_owned(),
+            "Name an ingredient in `bulking`, such as cardboard, straw or leaves; keep a dry store of it.";
+
+        /// Most of the castings harvested did not pass the screen. Dry matter of both.
+        CastingsHeldUp { harvested_dry_kg: f64, screened_dry_kg: f64 } is Serious,
+            format!(
+                "castings hardly come out: of {} of dry matter harvested, {} ({}) passed the screen; the rest lies wet, waits, or \
+                 went back to the beds",
+                said.mass(*harvested_dry_kg),
+                said.mass(*screened_dry_kg),
+                format_percent(ratio(*screened_dry_kg, *harvested_dry_kg))
+            ),
+            "Dry them faster (a fan or heat: `drying_days`; or more `drying_area`), screen longer, or use a coarser screen.";
+
+        /// Much water added to beds for the scraps. Per kg of scraps taken in.
+        WaterLarge { added_kg: f64, per_kg_scraps: f64, limit: f64 } is Note,
+            format!(
+                "beds are given {} of water, {per_kg_scraps:.1} times the mass of the scraps taken in (much from {limit:.1} times)",
+                said.mass(*added_kg)
+            ),
+            "Plan for supply and cost. A tighter cover, a drier moisture band or drainage used again saves water.";
+
+        /// Much drainage from beds for the scraps. Per kg of scraps taken in.
+        DrainageLarge { drained_kg: f64, per_kg_scraps: f64, limit: f64, peak_kg_per_day: f64 } is Caution,
+            format!(
+                "beds drain {}, {per_kg_scraps:.2} times the mass of the scraps taken in (much from {limit:.1} times), up to {} on a day",
+                said.mass(*drained_kg),
+                said.mass(*peak_kg_per_day)
+            ),
+            "Give beds a floor that drains to a tank; ask where the liquid may go. Less watering or less leaching drains less.";
+
+        /// Salt held in beds still grows when the last year that is simulated ends. Share of the larger.
+        SaltGathers { before_kg: f64, now_kg: f64, grams_per_litre: f64 } is Caution,
+            format!(
+                "salt still gathers in beds, from {} to {} in the last year simulated; pore water reaches {grams_per_litre:.1} g/L",
+                said.figure(Kind::Mass, *before_kg, 1),
+                said.figure(Kind::Mass, *now_kg, 1)
+            ),
+            "Water beds so that more drains (`leaching`), harvest more castings, or mix in scraps with less salt.";
 
         /// Fewer worms than the intake needs.
         StockBelowNeed { have_kg: f64, need_kg: f64 } is Caution,
@@ -214,12 +257,13 @@ warnings! {
             "Use vented lids or airlocks; never a closed steel drum.";
 
         /// Carbon dioxide in the store room. Worst: ppm.
-        RoomCarbonDioxide { limit: RoomLimit, limit_ppm: f64 } is match limit {
-            RoomLimit::EightHours => Caution,
-            RoomLimit::ShortStay | RoomLimit::ImmediateDanger => Serious,
-        }, Highest,
+        RoomCarbonDioxide { limit: RoomLimit, limit_ppm: f64 } is Serious, Highest,
             format!(
-                "carbon dioxide in the drum room reaches {:.0} ppm, above the {} of {limit_ppm:.0} ppm, {}",
+                "carbon dioxide in the drum room {} {:.0} ppm, above the {} of {limit_ppm:.0} ppm, {}",
+                match limit {
+                    RoomLimit::EightHours => "averages",
+                    RoomLimit::ShortStay | RoomLimit::ImmediateDanger => "reaches",
+                },
                 said.worst,
                 limit.text(),
                 said.when
@@ -236,13 +280,15 @@ warnings! {
             ),
             "Give the grinder more hours or days, or a larger one.";
 
-        /// The paste did not reach its air space. Worst: lowest air-filled porosity, 0-1.
-        BulkingShort { target: f64 } is Caution, Lowest,
+        /// The most bulking allowed did not bring the paste to its air-filled porosity and C:N. Worst: porosity of all feed, 0-1; C:N
+        /// of all feed, kg/kg.
+        BulkingShort { porosity: f64, carbon_to_nitrogen: f64, feed_carbon_to_nitrogen: f64 } is Caution, Lowest,
             format!(
-                "paste missed its air-filled porosity of {target:.2} {}; lowest {:.2}",
+                "the most bulking allowed was too little for an air-filled porosity of {porosity:.2} and a C:N of \
+                 {carbon_to_nitrogen:.0} {}; all feed together has {:.2} and {feed_carbon_to_nitrogen:.0}",
                 said.when, said.worst
             ),
-            "Have more or drier bulking ready, or spread thinner layers.";
+            "Allow more bulking (`most_per_paste`), have drier bulking or bulking with more carbon, or ask for less.";
 
         /// Castings waited wet for room or weather. Worst: kg on the floor.
         DryingShort is Caution, Highest,
@@ -309,6 +355,28 @@ warnings! {
         BedTooWet { limit: f64 } is Caution, Highest,
             format!("moisture above {} {}; highest {}", format_percent(*limit), said.when, format_percent(said.worst)),
             "Drain liquor from drums, add dry bulking, uncover the bed.";
+
+        /// A bed stays below the moisture band of the plan. Worst: lowest moisture, 0-1.
+        BandMissedDry { band_low: f64, band_high: f64 } is Caution, Lowest,
+            format!(
+                "the moisture band of {} to {} cannot be held: drier {}; lowest {}",
+                format_percent(*band_low),
+                format_percent(*band_high),
+                said.when,
+                format_percent(said.worst)
+            ),
+            "The bed drains what is watered: mix in finer matter that holds water, or ask for a drier band.";
+
+        /// A bed stays above the moisture band of the plan. Worst: highest moisture, 0-1.
+        BandMissedWet { band_low: f64, band_high: f64 } is Caution, Highest,
+            format!(
+                "the moisture band of {} to {} cannot be held: wetter {}; highest {}",
+                format_percent(*band_low),
+                format_percent(*band_high),
+                said.when,
+                format_percent(said.worst)
+            ),
+            "The feed is wetter than the band: drain liquor from drums, add dry bulking, or ask for a wetter band.";
 
         /// A bed turned sour. Worst: lowest pH.
         BedSoured { limit_ph: f64 } is Serious, Lowest,

@@ -199,7 +199,7 @@ fn chart_file_names_do_not_change() {
     let sizes = "chance_drums chance_bed_area chance_stock chance_grinder_hours chance_bran_weekly_capacity trade_off";
     assert_eq!(size_chart_names(), with(sizes));
     assert_eq!(
-        compare_chart_names(["fed", "stock_end"]),
+        compare_chart_names(["fed", "stock_end"], false),
         with("difference_fed difference_stock_end against")
     );
     assert_eq!(draw::picture_names(["chart_stock"])[0], "chart_stock.svg");

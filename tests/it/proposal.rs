@@ -49,6 +49,8 @@ fn document(text: &str, file: &str, draws: u64, threads: usize, units: Units) ->
         drivers: drivers.as_ref(),
         compared: None,
         varied: &[],
+        density: None,
+        densities: None,
         seed: 1,
         draws,
         units,
@@ -349,6 +351,12 @@ fn the_command_writes_the_whole_file_or_none() {
     assert_eq!(loamledger(folder.path(), &asked).status.code(), Some(0));
     let html = fs::read_to_string(folder.path().join("vary").join(PROPOSAL_FILE)).expect("read");
     assert!(html.contains("Variants of drums count") && html.contains("--vary 'drums.count=40,90'"));
+    let asked = ["proposal", "site.json", "--draws", "2", "--density=1,4", "--out", "density"];
+    assert_eq!(loamledger(folder.path(), &asked).status.code(), Some(0));
+    let html = fs::read_to_string(folder.path().join("density").join(PROPOSAL_FILE)).expect("read");
+    for part in ["Stocking density", "chart_density", "What follows from these tables", "--density='1,4'"] {
+        assert!(html.contains(part), "{part}");
+    }
     let few = ["proposal", "site.json", "--draws", "1", "--vary", "drums.count=40", "--out", "few"];
     let few = loamledger(folder.path(), &few);
     assert_eq!(few.status.code(), Some(2));

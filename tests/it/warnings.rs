@@ -1,7 +1,10 @@
 //! Every warning, raised by a scenario.
 
-use crate::sound::run_varied;
-use loamledger::study::answer::RunAnswer;
+use crate::sound::{read, run, run_varied};
+use loamledger::study::answer::{Reported, RunAnswer};
+use loamledger::quantity::Units;
+use loamledger::report::pages::run::run_text;
+use loamledger::trace::DayRecord;
 use loamledger::warning::{Spell, Warning};
 use std::collections::BTreeSet;
 
@@ -55,7 +58,21 @@ const CASES: &[Case] = &[
         &["cocoons_lost"],
     ),
     (HALL, &[("beds[0].moisture_band", "[0.3, 0.4]"), ("days", "150")], &["bed_too_dry", "stock_dying_out"]),
-    (HALL, &[("beds[0].moisture_band", "[0.9, 0.95]"), ("days", "150")], &["bed_too_wet"]),
+    (
+        HALL,
+        &[("beds[0].moisture_band", "[0.9, 0.95]"), ("days", "150")],
+        &["bed_too_wet", "band_missed_dry"],
+    ),
+    (
+        HALL,
+        &[
+            ("beds[0].moisture_band", "[0.5, 0.6]"),
+            ("beds[0].cover", "0"),
+            ("stock.arrives", "\"2027-01-04\""),
+            ("days", "120"),
+        ],
+        &["band_missed_wet"],
+    ),
     (
         HALL,
         &[
@@ -71,9 +88,23 @@ const CASES: &[Case] = &[
         &[("climate.bed_room.heated_to", "2"), ("stock.top_up", "[]"), ("days", "150")],
         &["bed_too_cold", "drum_store_cold", "drum_spoiled"],
     ),
-    ("valley_packhouse", &[], &["drying_short", "feed_lean_in_nitrogen"]),
+    (
+        "valley_packhouse",
+        &[],
+        &["drying_short", "feed_lean_in_nitrogen", "castings_held_up", "water_large"],
+    ),
     (HALL, &[("days", "250")], &["nitrogen_loss_low"]),
-    (HALL, &[("screen.rate", "2"), ("days", "250")], &["screen_bottleneck"]),
+    (
+        HALL,
+        &[("screen.rate", "2"), ("beds[0].leaching", "0.6"), ("days", "250")],
+        &["screen_bottleneck", "drainage_large"],
+    ),
+    // beds that neither drain nor are harvested keep their salt from year to year
+    (
+        HALL,
+        &[("beds[0].leaching", "0"), ("harvest.first_day", "700"), ("settled_year.most_years", "2")],
+        &["salt_gathers"],
+    ),
 ];
 
 /// Rates outside their published ranges; the published castings hold more nitrogen than this.
@@ -84,7 +115,9 @@ const RATES: &str =
 fn every_warning_is_raised_by_some_scenario() {
     let mut raised = BTreeSet::new();
     let mut take = |answer: &RunAnswer, expected: &[&str]| {
-        for reported in &answer.warnings {
+        let later = answer.later_years.last.iter().flat_map(|last| &last.warnings);
+        let all: Vec<&Reported> = answer.warnings.iter().chain(later).collect();
+        for reported in &all {
             let warning = &reported.warning;
             assert!(warning.message().len() > 15 && warning.hint().ends_with('.'), "{}", reported.code);
             let file = serde_json::to_value(warning).expect("a warning is data");
@@ -93,7 +126,7 @@ fn every_warning_is_raised_by_some_scenario() {
             raised.insert(reported.code);
         }
         for code in expected {
-            assert!(answer.warnings.iter().any(|w| w.code == *code), "{code} is not raised");
+            assert!(all.iter().any(|w| w.code == *code), "{code} is not raised");
         }
     };
     for (site, changes, expected) in CASES {
@@ -112,7 +145,7 @@ fn every_warning_is_raised_by_some_scenario() {
     take(&overfed(&hungry), &["bed_overloaded", "ammonia_stress"]);
     take(&run_varied(HALL, &[("climate.bed_room.heated_to", "35"), ("days", "60")]), &["bed_too_hot"]);
     let bare = [("beds[0].area", "10"), ("bulking.ingredient", "none"), ("days", "200")];
-    take(&overfed(&bare), &["bed_soured", "crowded"]);
+    take(&overfed(&bare), &["bed_soured", "crowded", "no_bulking"]);
     take(
         &run_varied(HALL, &[("rates", RATES), ("days", "250")]),
         &["castings_nitrogen_high", "outside_published_range"],
@@ -140,6 +173,71 @@ fn castings_that_cannot_dry_are_reported() {
     let most = wet.daily.iter().map(|d| d.castings_drying).fold(0.0, f64::max);
     assert!((short.worst - most).abs() < 1e-9 && most > 1000.0, "{short:?}");
     assert_eq!(spell(&run_varied(HALL, &[]), "drying_short"), None);
+}
+
+#[test]
+fn the_settled_year_has_warnings_of_its_own() {
+    let answer = run_varied("valley_packhouse", &[]);
+    let last = answer.later_years.last.as_ref().expect("it is followed");
+    let warning = |list: &[Reported], code: &str| list.iter().find(|w| w.code == code).cloned();
+    let held_up = warning(&last.warnings, "castings_held_up").expect("castings are held up for good");
+    let Warning::CastingsHeldUp { harvested_dry_kg, screened_dry_kg } = held_up.warning else {
+        panic!("{held_up:?}")
+    };
+    assert!((harvested_dry_kg - answer.later_years.years[last.year - 1].castings_dry).abs() < 1e-6);
+    assert!(screened_dry_kg < 0.5 * harvested_dry_kg);
+    let dated: Vec<&Spell> = last.warnings.iter().filter_map(|w| w.warning.spell()).collect();
+    assert!(!dated.is_empty() && dated.iter().all(|spell| spell.first >= last.start), "{dated:?}");
+    // what holds for the plan alone is said once, with the run
+    assert!(warning(&answer.warnings, "drum_too_heavy").is_some());
+    assert!(warning(&last.warnings, "drum_too_heavy").is_none());
+    // the page says which last, and that people come first
+    let page = run_text(&answer, Units::Si);
+    let also = format!("also in year {} (settled)", last.year);
+    assert!(page.contains(&also), "{page}");
+    let place = |words: &str| page.find(words).unwrap_or_else(|| panic!("no {words}: {page}"));
+    assert!(place("neither acid fermentation") < place("castings lay wet"), "{page}");
+}
+
+#[test]
+fn a_minimal_scenario_dries_screens_and_sells() {
+    let site = |scale: f64| {
+        format!(
+            r#"{{ "name": "Small shed", "start": "2027-03-01", "days": 365,
+                "streams": [{{ "name": "kitchen", "amount": {}, "mix": {{ "food_waste_household": 1 }} }}],
+                "drums": {{ "count": {} }},
+                "bulking": {{}},
+                "beds": [{{ "name": "beds", "count": {}, "area": 4 }}],
+                "stock": {{ "mass": {} }},
+                "settled_year": {{ "most_years": 1 }} }}"#,
+            25.0 * scale,
+            20.0 * scale,
+            10.0 * scale,
+            60.0 * scale
+        )
+    };
+    let answers = [1.0, 20.0].map(|scale| run(&read(&site(scale)).unwrap_or_else(|e| panic!("{e}"))));
+    let sold = |answer: &RunAnswer| answer.products.iter().map(|p| p.amounts.wet).sum::<f64>();
+    for answer in &answers {
+        let codes: Vec<&str> = answer.warnings.iter().map(|w| w.code).collect();
+        for waits in ["castings_held_up", "drying_short", "screen_bottleneck", "no_bulking"] {
+            assert!(!codes.contains(&waits), "{waits}: {codes:?}");
+        }
+        assert!(sold(answer) > 300.0, "{codes:?}");
+    }
+    // what suits a small site suits a large one
+    assert!((sold(&answers[1]) / sold(&answers[0]) / 20.0 - 1.0).abs() < 0.05);
+}
+
+#[test]
+fn carbon_dioxide_of_a_shift_is_its_mean() {
+    // drums just opened fill the room for minutes; the mean of eight hours with fresh air stays below the limit
+    let aired = run_varied(HALL, &[("days", "120")]);
+    let highest = |answer: &RunAnswer, of: fn(&DayRecord) -> f64| answer.daily.iter().map(of).fold(0.0, f64::max);
+    assert!(highest(&aired, |d| d.room_carbon_dioxide) > 5000.0);
+    assert!(highest(&aired, |d| d.room_carbon_dioxide_shift) < 2000.0);
+    assert!(spell(&aired, "room_carbon_dioxide").is_none());
+    assert!(aired.daily.iter().all(|d| d.room_carbon_dioxide_shift <= d.room_carbon_dioxide.max(420.0) * 1.001));
 }
 
 #[test]

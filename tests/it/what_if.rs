@@ -1,7 +1,7 @@
 //! Variants on the same draws: zero for equal ones, effects that a reckoning expects, density, bad input.
 
 use assert_cmd::Command;
-use loamledger::study::what_if::{self, Comparison, VariedKey, WhatIf, WhatIfError};
+use loamledger::study::what_if::{self, Comparison, Densities, DensityFigure, VariedKey, WhatIf, WhatIfError};
 use loamledger::study::{Draws, Watch};
 use std::process::Stdio;
 use std::time::Duration;
@@ -86,28 +86,83 @@ fn two_keys_make_a_grid() {
     assert!((1.6..2.4).contains(&(stock[1] / stock[0])), "{stock:?}");
 }
 
+/// A figure of stocking densities.
+fn figure<'a>(of: &'a Densities, name: &str) -> &'a DensityFigure {
+    of.figures.iter().find(|f| f.name == name).unwrap_or_else(|| panic!("no {name}"))
+}
+
 #[test]
 fn stocking_density_reads_well_on_all_worked_sites() {
     for name in ["harbour_hall.json", "mountain_school.json", "valley_packhouse.json"] {
         let text = short(name, 75);
-        let answer = ask(&text, &["stock.density=0.5,2,8,12"], &["fed"], 6).expect("a sound test");
-        let densities = answer.density.as_ref().expect("density was varied");
-        let points = &densities.points;
-        for (point, wanted) in points.iter().zip([0.5, 2.0, 8.0, 12.0]) {
-            assert!((point.density - wanted).abs() < 1e-9, "{name}");
-            assert!(point.fed > 0.0 && point.stock_end > 0.0 && point.density_end > 0.0, "{name}: {point:?}");
+        // in any order, in any unit, twice
+        let vary = "stock.density=8,0.5,2 kg/m2,12,8";
+        let answer = ask(&text, &[vary], &["fed", "stock_end", "turned_away_share"], 6).expect("a sound test");
+        let of = answer.density.as_ref().expect("density was varied");
+        assert_eq!(of.densities.len(), 4, "{name}");
+        for (density, wanted) in of.densities.iter().zip([0.5, 2.0, 8.0, 12.0]) {
+            assert!((density - wanted).abs() < 1e-9, "{name}");
         }
-        // four times the worms on the ration eat more; the feed that arrives does not grow with them, so each gets less
-        assert!(points[1].fed > points[0].fed, "{name}");
-        assert!(points[3].intake < points[0].intake, "{name}");
-        assert!(points[0].gain_fed.is_none() && points[1].gain_fed.is_some_and(|g| g.clear), "{name}");
-        // feed is bounded by what arrives: from some density on nothing is gained, and it is not the thinnest
-        if let Some(enough) = densities.enough {
-            assert!(enough > 0.5, "{name}");
-            let at = points.iter().position(|p| p.density >= enough - 1e-9).expect("a sound test");
-            assert!(points[points.len() - 1].fed < points[at].fed * 1.02, "{name}");
+        assert_eq!((of.first_days, of.settled_share.len(), of.meeting), (75, 0, None), "{name}");
+        let means = |figure_name: &str| -> Vec<f64> {
+            figure(of, figure_name).first.iter().map(|band| band.mean).collect()
+        };
+        let eaten = means("eaten");
+        // four times the worms eat more
+        assert!(eaten[1] > 1.5 * eaten[0], "{name}: {eaten:?}");
+        // thin starts grow, and keep their worms better than overfull ones
+        let (growth, survival) = (means("growth"), means("survival"));
+        assert!(growth[0] > growth[3] && survival[0] > survival[3], "{name}: {growth:?} {survival:?}");
+        // stock per area is that of the figure of a draw
+        let area = of.bought[1] / of.densities[1];
+        let two = answer.variants.iter().find(|v| v.values[0] == "2 kg/m2").expect("a variant");
+        assert!((means("stock_end")[1] * area - two.figures[1].mean).abs() < 1e-6 * two.figures[1].mean, "{name}");
+        assert!((means("turned_away_share")[1] - two.figures[2].mean).abs() < 1e-12, "{name}");
+        for figure in &of.figures {
+            assert!(figure.settled.is_empty(), "{name}: {}", figure.name);
+            assert!(figure.first.iter().all(|b| b.low <= b.mean && b.mean <= b.high), "{name}: {}", figure.name);
         }
+        let has_money = of.figures.iter().any(|f| f.name == "worth");
+        assert_eq!(has_money, of.currency.is_some(), "{name}");
     }
+}
+
+#[test]
+fn starts_that_meet_are_said_to_change_only_the_years_before() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let mut site: serde_json::Value =
+        serde_json::from_str(&short("harbour_hall.json", 365)).expect("JSON");
+    // nothing sold at harvest, so that stocks find their own level
+    site["screen"].as_object_mut().expect("a screen").remove("stocking_ceiling");
+    fs::write(folder.path().join("site.json"), site.to_string()).expect("written");
+    let compare = ["compare", "site.json", "--vary", "stock.density=1,4,16", "--draws", "2"];
+    let more = ["--figure", "fed", "--out", "out"];
+    let (status, page, told) = program(folder.path(), &[&compare[..], &more].concat());
+    assert_eq!(status, 0, "{told}");
+    let json = fs::read_to_string(folder.path().join("out/result.json")).expect("written");
+    let of = &serde_json::from_str::<serde_json::Value>(&json).expect("JSON")["density"];
+    let meeting = &of["meeting"];
+    let (low, high) = (meeting["low"].as_f64().expect("met"), meeting["high"].as_f64().expect("met"));
+    assert!(meeting["from"] == 1.0 && meeting["to"] == 16.0 && high - low <= 0.05 * high, "{meeting}");
+    let by_year = |n: usize| of["stock_by_year"][n].as_array().expect("years").clone();
+    // at the end of the first year they have not met yet
+    let first = |n: usize| by_year(n)[0].as_f64().expect("a stock");
+    assert!((first(2) - first(0)).abs() > 0.05 * first(0).max(first(2)) || meeting["year"] == 1, "{of}");
+    for part in [
+        "Stocking density",
+        "settled year",
+        "Starts from 1 to 16 kg/m2 meet at",
+        "buying more than 1 kg/m2 changes",
+        "The scenario itself stocks 2.41 kg/m2",
+        "Net present value",
+    ] {
+        assert!(page.contains(part), "{part}: {page}");
+    }
+    assert!(page.lines().all(|line| line.chars().count() <= 120), "{page}");
+    let table = fs::read_to_string(folder.path().join("out/density.csv")).expect("written");
+    // a line for each figure of each density
+    assert_eq!(table.lines().count(), 1 + 3 * of["figures"].as_array().expect("figures").len());
+    assert!(folder.path().join("out/chart_density.svg").is_file());
 }
 
 #[test]
@@ -147,7 +202,9 @@ fn wrong_comparisons_are_reported() {
     told(&["beds[9].area=3"], &[], "leads to nothing");
     told(&["drums.count=3", "drums.count=4"], &[], "varied twice");
     told(&["drums.count=1..400/400", "stock.mass=1,2"], &[], "800 variants");
-    told(&["stock.density=3 kg"], &[], "stock.density");
+    for density in ["3 kg", "0", "-1", "nan", "1e9"] {
+        told(&[&format!("stock.density={density}")], &[], "stock.density");
+    }
     let error = ask(&text, &["drums.count=3"], &["feed"], 4).unwrap_err();
     assert!(matches!(error, WhatIfError::UnknownFigure { nearest: Some("fed"), .. }), "{error:?}");
     assert!(matches!(ask(&text, &["drums.count=3"], &[], 1), Err(WhatIfError::TooFewDraws(1))));
@@ -168,7 +225,7 @@ fn compare_and_size_answer_on_the_command_line() {
     let compare = ["compare", "site.json", "--vary", "stock.density=1,3", "--draws", "4"];
     let (status, page, _) = program(folder.path(), &compare);
     assert_eq!(status, 0);
-    for part in ["Stocking density", "no gain above", "of the base", "clear"] {
+    for part in ["Stocking density", "What follows from these tables", "of the base", "clear"] {
         assert!(page.contains(part), "{part}: {page}");
     }
     assert!(page.lines().all(|line| line.chars().count() <= 120), "{page}");

@@ -2,9 +2,9 @@
 
 use super::intervals::{IntervalPoint, IntervalRow, Intervals};
 use super::measured::{ShownFigure, format_signed};
-use super::{Body, Chart, ChartLayer, ChartSource, Horizontal, Ink, Mark, Panel, Panels};
+use super::{Body, Chart, ChartLayer, ChartSource, Horizontal, Ink, Mark, Panel, Panels, density};
 use crate::quantity::{self, Kind, Units};
-use crate::report::number::{column_unit, format_figures, in_column_unit};
+use crate::report::number::{column_unit, in_column_unit};
 use crate::report::pages::page::words;
 use crate::scenario::field;
 use crate::study::what_if::{Base, DENSITY, Paired, Variant, WhatIf};
@@ -14,16 +14,27 @@ const AGAINST: &str = "chart_against";
 /// Inks of the lines of a second key; more lines would be hard to tell apart.
 const INKS: [Ink; 3] = [Ink::Night, Ink::Ember, Ink::Sky];
 
-/// File names, without ending, of the charts of a comparison of these figures, in the order of [`compare_charts`].
-pub fn compare_chart_names<'a>(figures: impl IntoIterator<Item = &'a str>) -> Vec<String> {
+/// File names, without ending, of the charts of a comparison of these figures, in the order of [`compare_charts`]; `of_density` says
+/// whether the stocking density alone is varied.
+pub fn compare_chart_names<'a>(
+    figures: impl IntoIterator<Item = &'a str>,
+    of_density: bool,
+) -> Vec<String> {
     let differences = figures.into_iter().map(|figure| format!("chart_difference_{figure}"));
-    differences.chain([AGAINST.to_owned()]).collect()
+    let densities = of_density.then(|| density::DENSITY.to_owned());
+    differences.chain([AGAINST.to_owned()]).chain(densities).collect()
 }
 
-/// The charts of a comparison: the differences of each figure, then all figures against the value that was varied.
+/// The charts of a comparison: the differences of each figure, then all figures against the value that was varied, then those of
+/// stocking density where that was varied.
 pub fn compare_charts(answer: &WhatIf, units: Units) -> Vec<Chart> {
     let differences = answer.figures.iter().enumerate().map(|(n, base)| difference(answer, n, base, units));
-    differences.chain([against(answer, units)]).collect()
+    differences.chain([against(answer, units)]).chain(density_chart(answer, units)).collect()
+}
+
+/// The chart of stocking densities. None unless they were varied.
+pub(in crate::report) fn density_chart(answer: &WhatIf, units: Units) -> Option<Chart> {
+    answer.density.as_ref().map(|of| density::chart(of, source(answer), units))
 }
 
 fn source(answer: &WhatIf) -> ChartSource {
@@ -256,18 +267,8 @@ fn panel(answer: &WhatIf, (n, base): (usize, &Base), values: &[f64], others: &[&
 }
 
 fn against_title(answer: &WhatIf, key: &str, body: &Body) -> String {
-    let Body::Panels(panels) = body else {
+    if !matches!(body, Body::Panels(_)) {
         return format!("Figures with varied {key}.");
-    };
-    if let Some(density) = answer.density.as_ref().and_then(|d| d.enough)
-        && let Horizontal::Numbers { unit, .. } = &panels.x
-    {
-        let units = if unit == column_unit(Kind::ArealMass, Units::Us) { Units::Us } else { Units::Si };
-        let shown = format_figures(in_column_unit(Kind::ArealMass, density, units), 3);
-        let unit = column_unit(Kind::ArealMass, units).replace('2', "\u{b2}");
-        return format!(
-            "Stocking more than {shown} {unit} of worms does not increase feed laid or castings."
-        );
     }
     let moved = |n: usize| answer.variants.iter().filter(|v| v.figures[n].difference.clear).count();
     let clear: Vec<&str> =
@@ -318,7 +319,7 @@ mod tests {
         let answer = answer(&["drums.count"], &[&["40"], &["60"]]);
         let charts = compare_charts(&answer, Units::Us);
         let files: Vec<&str> = charts.iter().map(|c| c.file.as_str()).collect();
-        assert_eq!(files, compare_chart_names(["fed"]));
+        assert_eq!(files, compare_chart_names(["fed"], false));
         let Body::Intervals(drawn) = &charts[0].body else { panic!("intervals") };
         assert_eq!((drawn.unit.as_str(), drawn.rows[1].label.as_str()), ("lb", "drums count = 60"));
         let point = drawn.rows[1].points[0].expect("a point");

@@ -9,6 +9,7 @@ mod band;
 mod beds;
 mod chances;
 mod compared;
+mod density;
 mod draws;
 mod drivers;
 mod drums;
@@ -34,7 +35,7 @@ pub use log::log_charts;
 pub use sizes::{size_chart_names, size_charts};
 
 pub(super) use axis::date_ticks;
-pub(super) use compared::key_in_words;
+pub(super) use compared::{density_chart, key_in_words};
 pub(super) use flow::LEAST_DRAWN;
 
 use crate::quantity::{Kind, Units, convert, format_figures, shown_unit};

@@ -1,14 +1,16 @@
 //! The printed page of a comparison, and its table for other programs.
 
 use crate::quantity::{Kind, Units};
-use crate::report::number::{format_interval, format_percent, format_quantity};
+use crate::report::number::format_percent;
+use crate::report::pages::density::density;
 use crate::report::pages::page::{Page, capital, key_words};
 use crate::report::table::{Align, Cell, Column, Measure, Table};
-use crate::study::what_if::{Base, Densities, NO_GAIN, Paired, WhatIf};
+use crate::study::what_if::{Base, WhatIf};
 use crate::trace::figures;
 use std::io;
 
-/// Names of the files of a comparison; its charts come beside them.
+/// Names of the files of a comparison; its charts come beside them, and [`DENSITY_FILE`](super::density::DENSITY_FILE) where the
+/// stocking density was varied.
 pub const COMPARE_FILES: [&str; 3] = ["compare.csv", "result.json", "compare.txt"];
 
 /// What a figure measures.
@@ -25,6 +27,9 @@ pub fn compare_text(answer: &WhatIf, units: Units) -> String {
     let mut page = Page::new(units);
     page.heading(&answer.name);
     compared(answer, &mut page);
+    if let Some(densities) = &answer.density {
+        density(densities, &mut page);
+    }
     page.into_text()
 }
 
@@ -43,9 +48,6 @@ pub(in crate::report) fn compared(answer: &WhatIf, page: &mut Page) {
     let failed: usize = answer.failed + answer.variants.iter().map(|v| v.failed).sum::<usize>();
     if failed > 0 {
         page.line("failed draws", &failed.to_string());
-    }
-    if let Some(densities) = &answer.density {
-        density(densities, page);
     }
     for (n, base) in answer.figures.iter().enumerate() {
         page.heading(&capital(base.what));
@@ -92,62 +94,6 @@ fn one_figure(answer: &WhatIf, n: usize, base: &Base) -> Table {
 fn signed(share: f64) -> String {
     let text = format_percent(share);
     if share > 0.0 && text != format_percent(0.0) { format!("+{text}") } else { text }
-}
-
-fn gain(paired: Option<Paired>) -> Cell {
-    paired.map_or(Cell::Empty, |p| {
-        format!("{} ({} to {})", signed(p.mean), signed(p.low), signed(p.high)).into()
-    })
-}
-
-fn density(answer: &Densities, page: &mut Page) {
-    page.heading("Stocking density");
-    let columns = vec![
-        Column::of("density", Kind::ArealMass),
-        Column::of("fed", Kind::Mass),
-        Column::of("castings", Kind::Mass),
-        Column::of("worms at the end", Kind::Mass),
-        Column::of("density at the end", Kind::ArealMass),
-        Column::of("eaten per worm", Kind::Ration),
-        Column::of("starving", Kind::Share),
-    ];
-    let mut table = Table::new("Means over the draws", columns);
-    let mut gains = Table::new(
-        "Gain over the next lower density, with 95 % interval",
-        vec![
-            Column::of("density", Kind::ArealMass),
-            Column::words_right("in feed laid"),
-            Column::words_right("in castings"),
-        ],
-    );
-    for p in &answer.points {
-        let row =
-            [p.density, p.fed, p.castings, p.stock_end, p.density_end, p.intake, p.starving].map(Cell::from);
-        table.push(row.into());
-        if p.gain_fed.is_some() || p.gain_castings.is_some() {
-            gains.push(vec![p.density.into(), gain(p.gain_fed), gain(p.gain_castings)]);
-        }
-    }
-    page.table(&table);
-    page.table(&gains);
-    let beyond = match answer.enough {
-        Some(density) => format!(
-            "{}: no higher density tried gained {} or more in feed laid or castings",
-            format_quantity(Kind::ArealMass, density, page.units()),
-            format_percent(NO_GAIN)
-        ),
-        None => "not found: the highest density tried still gains, or only one was tried".to_owned(),
-    };
-    page.line("no gain above", &beyond);
-    let most = answer.points.iter().max_by(|a, b| a.castings.total_cmp(&b.castings));
-    if let Some(most) = most {
-        let density = format_quantity(Kind::ArealMass, most.density, page.units());
-        page.line("most castings at", &format!("{density} among those tried"));
-    }
-    if let [first, .., last] = answer.points[..] {
-        let tried = format_interval(Kind::ArealMass, first.density, last.density, page.units());
-        page.line("densities tried", &tried);
-    }
 }
 
 /// Every variant and figure as CSV in SI, a row for each pair of them.

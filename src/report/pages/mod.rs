@@ -3,6 +3,7 @@
 
 pub mod cautions;
 pub mod compare;
+pub mod density;
 pub mod drivers;
 pub mod facts;
 pub mod log;

@@ -11,7 +11,7 @@ use crate::report::pages::page::{Page, key_words, words};
 use crate::report::pages::run::warnings;
 use crate::report::table::{Cell, Column, Table};
 use crate::scenario::Plan;
-use crate::scenario::plan::{BeddingAmount, HarvestRule};
+use crate::scenario::plan::{BeddingAmount, DryingRule, HarvestRule};
 use crate::study::check::PlanMeaning;
 
 /// The answer to *check* as a page of text: warnings, then the site in the order of the chain, then the replaced rates.
@@ -334,6 +334,15 @@ fn castings(plan: &Plan, page: &mut Page) {
     page.line("harvest", &rule);
     page.line("share of castings harvested", &format_percent(plan.harvest.share));
     page.line("moisture at screening", &format_percent(plan.screen.moisture));
+    let drying = match plan.screen.drying() {
+        DryingRule::Floor(area) => {
+            format!("on {} of floor, by the weather", format_quantity(Kind::Area, area, units))
+        }
+        DryingRule::Days(days) => {
+            format!("in {} with a fan or heat", format_quantity(Kind::Days, days, units))
+        }
+    };
+    page.line("drying", &drying);
     page.line("curing time", &format!("{} days", plan.castings.cure_days));
     page.line("sold without blending", &format_percent(plan.castings.sold_alone()));
     if let Some(blend) = &plan.castings.blend {

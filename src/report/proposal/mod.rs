@@ -4,6 +4,7 @@
 //! commands print, charts from [`chart`](crate::report::chart). The markup library escapes all text. Nothing depends on the clock or
 //! the machine, so the same run gives the same bytes.
 
+mod density;
 mod findings;
 mod first;
 mod founded;
@@ -53,6 +54,10 @@ pub struct ProposalInput<'a> {
     pub compared: Option<&'a WhatIf>,
     /// Keys and values as typed after `--vary`.
     pub varied: &'a [String],
+    /// Stocking densities on the same draws, if requested.
+    pub density: Option<&'a WhatIf>,
+    /// Densities as typed after `--density`.
+    pub densities: Option<&'a str>,
     /// Seed of the draws.
     pub seed: u64,
     /// Number of draws requested; 0 for none.
@@ -74,17 +79,21 @@ impl<'a> std::ops::Deref for ProposalContents<'a> {
     }
 }
 
+/// Anchor of the section that is there only where stocking densities are asked for.
+const DENSITY_SECTION: &str = "density";
+
 /// Anchor, heading and content of a section.
 type Listed = (&'static str, &'static str, fn(&ProposalContents) -> Markup);
 
 /// The sections after the first page, in order.
-const SECTIONS: [Listed; 10] = [
+const SECTIONS: [Listed; 11] = [
     ("site", "The site", results::site),
     ("years", "First year and settled year", results::years),
     ("charts", "The run in charts", results::charts),
     ("balance", "Mass and nutrient balance", results::balance),
     ("products", "Products", results::products),
     ("work", "Space, labour and money", results::takes),
+    (DENSITY_SECTION, "Stocking density", density::density),
     ("sure", "Uncertainty, and what to measure first", trust::sure),
     ("cautions", "Cautions", trust::cautions),
     ("founded", "Limits, rates and sources", founded::founded),
@@ -95,7 +104,11 @@ const SECTIONS: [Listed; 10] = [
 pub fn proposal(given: &ProposalInput) -> String {
     let warnings = warnings::items(given.answer, given.units);
     let contents = ProposalContents { given, warnings };
-    let sections: Vec<Section> =
-        SECTIONS.into_iter().map(|(id, title, body)| Section { id, title, body: body(&contents) }).collect();
+    let asked = |id: &str| id != DENSITY_SECTION || density::answer(&contents).is_some();
+    let sections: Vec<Section> = SECTIONS
+        .into_iter()
+        .filter(|(id, ..)| asked(id))
+        .map(|(id, title, body)| Section { id, title, body: body(&contents) })
+        .collect();
     shell::document(&contents, &first::page(&contents, &sections), &sections)
 }

@@ -50,7 +50,8 @@ pub(super) fn charts(c: &ProposalContents) -> Markup {
     }
 }
 
-fn figure(number: usize, chart: &Chart) -> Markup {
+/// A chart with its number, finding and explanation.
+pub(super) fn figure(number: usize, chart: &Chart) -> Markup {
     html! {
         figure id=(chart.file) {
             figcaption { strong { "Figure " (number) ". " (set(&chart.title)) } }

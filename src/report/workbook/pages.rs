@@ -317,16 +317,18 @@ fn standards(answer: &RunAnswer) -> Sheet {
 }
 
 fn warnings(answer: &RunAnswer) -> Sheet {
-    let rows = answer.warnings.iter().map(|w| {
-        let severity = serde_json::to_value(w.severity);
-        let severity = severity.ok().and_then(|s| s.as_str().map(str::to_owned)).unwrap_or_default();
-        vec![severity.into(), w.message.as_str().into(), w.hint.into(), words(w.code).into()]
+    let of_run = answer.warnings.iter().map(|w| ("the run".to_owned(), w));
+    let last = answer.later_years.last.iter();
+    let later = last.flat_map(|last| last.warnings.iter().map(|w| (format!("year {}", last.year), w)));
+    let rows = of_run.chain(later).map(|(when, w)| {
+        let cells = [w.severity.name().to_owned(), when, w.message.clone(), w.hint.to_owned(), words(w.code)];
+        cells.map(Into::into).to_vec()
     });
     Sheet::new(
         "Warnings",
-        "Warnings of the run, worst first, in SI units.",
+        "Warnings of the run, worst first, then those of the settled year or the last one simulated, in SI units.",
         1,
-        ["severity", "warning", "hint", "kind"].map(Column::words),
+        ["severity", "seen in", "warning", "hint", "kind"].map(Column::words),
         rows,
     )
 }

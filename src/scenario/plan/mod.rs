@@ -15,7 +15,7 @@ pub use intake::{Bran, Climate, Generation, MixPart, Room, Stream};
 pub use processing::{
     Bedding, BeddingAmount, Beds, Bulking, Drums, Feeding, Grinder, Grit, Purchase, Stock, TopUp,
 };
-pub use product::{Blend, Castings, Harvest, HarvestRule, Money, Premises, Screen};
+pub use product::{Blend, Castings, DryingRule, Harvest, HarvestRule, Money, Premises, Screen};
 pub use standing::{FilledPart, Sampled, Standing, StandingBeds, StandingDrums};
 pub use verdict::Verdict;
 pub use years::SettledYear;

@@ -59,10 +59,10 @@ section! {
         aperture: f64 = set(Length, 0.001, 0.05, 0.004, "site.product_share_below_4_mm, the sieve"),
         /// Castings are dried to this moisture before screening.
         moisture: f64 = set(Share, 0.1, 0.9, 0.45, "bed.castings_moisture_after_drying"),
-        /// Area on which harvested castings are spread to dry.
-        drying_area: f64 = set(Area, 0.0, 1e5, 10.0, "choice"),
-        /// Days in which harvested castings dry with a fan or heat, whatever the weather. Left out: they dry on the area, by the
-        /// weather.
+        /// Area on which harvested castings are spread to dry by the weather. Left out: they dry with a fan or heat.
+        drying_area: Option<f64> = may(Area, 0.0, 1e5),
+        /// Days in which harvested castings dry with a fan or heat, whatever the weather. Left out: they dry on `drying_area`; 14
+        /// days if that is left out too.
         drying_days: Option<f64> = may(Days, 1.0, 365.0),
         /// Where the oversize of the screen goes. Left out: to_beds.
         overs: Overs = word(Overs::ToBeds),
@@ -71,6 +71,38 @@ section! {
         rate: f64 = set(Throughput, 0.0, 1e6, 357.5, "site.trommel_throughput_bench"),
         /// Worms above this stocking density are sold at harvest. Left out: all are returned.
         stocking_ceiling: Option<f64> = may(ArealMass, 0.0, 100.0),
+    }
+}
+
+/// Days in which castings dry with a fan or heat if nothing is said. # Units: d # Source: our choice, the slow end of a good floor (3
+/// to 14 days). A floor of any one size would not suit small and large sites alike, and castings that never dry never leave.
+const USUAL_DRYING_DAYS: f64 = 14.0;
+
+/// How castings are dried.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum DryingRule {
+    /// Spread on so much floor, by the weather, m2.
+    Floor(f64),
+    /// With a fan or heat in so many days, whatever the weather.
+    Days(f64),
+}
+
+impl Screen {
+    /// How castings are dried; days go before a floor.
+    pub fn drying(&self) -> DryingRule {
+        match (self.drying_days, self.drying_area) {
+            (Some(days), _) => DryingRule::Days(days),
+            (None, Some(area)) => DryingRule::Floor(area),
+            (None, None) => DryingRule::Days(USUAL_DRYING_DAYS),
+        }
+    }
+
+    /// Days in which castings dry with a fan or heat. None if they dry on a floor, by the weather.
+    pub fn dried_within(&self) -> Option<f64> {
+        match self.drying() {
+            DryingRule::Days(days) => Some(days),
+            DryingRule::Floor(_) => None,
+        }
     }
 }
 

@@ -1,6 +1,6 @@
 //! Keys that are varied, as typed.
 
-use super::MOST_VARIANTS;
+use super::{DENSITY, MOST_VARIANTS};
 
 /// A key and the values it takes.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -36,6 +36,14 @@ pub fn axis(text: &str) -> Result<VariedKey, String> {
         return Err(format!("has an empty value; {allowed}"));
     }
     Ok(VariedKey { key: key.to_owned(), values })
+}
+
+/// Reads stocking densities alone, as [`axis`] reads them after `stock.density=`.
+///
+/// # Errors
+/// As [`axis`].
+pub fn density_axis(list: &str) -> Result<VariedKey, String> {
+    axis(&format!("{DENSITY}={list}"))
 }
 
 fn range(from: &str, rest: &str) -> Result<Vec<String>, String> {

@@ -9,13 +9,13 @@ mod error;
 mod paired;
 mod variants;
 
-pub use axis::{VariedKey, axis};
-pub use density::{Densities, DensityPoint, NO_GAIN};
+pub use axis::{VariedKey, axis, density_axis};
+pub use density::{Band, BestDensity, Densities, DensityFigure, KEPT, MET, Meeting, NO_GAIN};
 pub use error::WhatIfError;
 pub use paired::{Paired, paired};
 pub use variants::DENSITY;
 
-use crate::monte_carlo::ensemble::{self, Ensemble};
+use crate::monte_carlo::ensemble::{self, Ensemble, ReadMore};
 use crate::monte_carlo::{Draws, Study, Watch};
 use crate::scenario::{self, Plan};
 use crate::trace::figures;
@@ -74,7 +74,7 @@ pub struct WhatIf {
     pub variants: Vec<Variant>,
     /// Draws of the base that gave no answer.
     pub failed: usize,
-    /// Stocking densities against each other. None unless that alone, or `stock.mass`, was varied.
+    /// Stocking densities against each other. None unless that alone, or `stock.mass`, was varied over amounts above 0.
     pub density: Option<Densities>,
 }
 
@@ -116,6 +116,11 @@ pub fn sites(axes: &[VariedKey]) -> u64 {
     1 + axes.iter().map(|axis| axis.values.len() as u64).product::<u64>()
 }
 
+/// Whether the worms bought at first alone are varied, so that stocking densities stand against each other.
+pub fn is_of_density(axes: &[VariedKey]) -> bool {
+    matches!(axes, [axis] if matches!(axis.key.as_str(), DENSITY | "stock.mass"))
+}
+
 /// Runs base and variants and compares them. When `watch` is stopped, the answer is that of the draws that all of them have.
 ///
 /// # Errors
@@ -130,11 +135,14 @@ pub fn compare(question: &Comparison<'_>, watch: &Watch) -> Result<WhatIf, WhatI
     if question.draws.count() < 2 {
         return Err(WhatIfError::TooFewDraws(question.draws.count()));
     }
-    let followed = figures::need_later_years(places.iter().copied());
+    let alone = is_of_density(question.axes)
+        && base.bed_area() > 0.0 && ready.iter().all(|r| r.plan.size().stock > 0.0);
+    let followed = alone || figures::need_later_years(places.iter().copied());
     let as_asked = |plan: &Plan| if followed { plan.clone() } else { plan.without_later_years() };
     let plans: Vec<Plan> = iter::once(&base).chain(ready.iter().map(|r| &r.plan)).map(as_asked).collect();
     let plans: Vec<&Plan> = plans.iter().collect();
-    let all = runs(&question.draws, &plans, watch)?;
+    let more: Option<&ReadMore<'_>> = if alone { Some(&density::of_draw) } else { None };
+    let all = runs(&question.draws, &plans, more, watch)?;
     for (n, run) in all.iter().enumerate() {
         if let (true, Some(failed)) = (run.rows.len() < 2, run.failed.first()) {
             let variant =
@@ -143,7 +151,6 @@ pub fn compare(question: &Comparison<'_>, watch: &Watch) -> Result<WhatIf, WhatI
         }
     }
     let (first, runs) = all.split_first().expect("the base is among them");
-    let alone = question.axes.len() == 1 && matches!(question.axes[0].key.as_str(), DENSITY | "stock.mass");
     Ok(WhatIf {
         version: env!("CARGO_PKG_VERSION"),
         name: base.name.clone(),
@@ -154,13 +161,18 @@ pub fn compare(question: &Comparison<'_>, watch: &Watch) -> Result<WhatIf, WhatI
         keys: question.axes.iter().map(|axis| axis.key.clone()).collect(),
         figures: places.iter().map(|&place| base_figure(first, place)).collect(),
         failed: first.failed.len(),
-        density: alone.then(|| densities(&ready, runs)),
+        density: alone.then(|| densities(base.size().stock / base.bed_area(), &ready, runs)),
         variants: ready.iter().zip(runs).map(|(ready, run)| against(first, ready, run, &places)).collect(),
     })
 }
 
 /// Draws of all plans, a few of each in turn, so that all have the same ones when the work is stopped.
-fn runs(draws: &Draws, plans: &[&Plan], watch: &Watch) -> Result<Vec<Ensemble>, WhatIfError> {
+fn runs(
+    draws: &Draws,
+    plans: &[&Plan],
+    more: Option<&ReadMore<'_>>,
+    watch: &Watch,
+) -> Result<Vec<Ensemble>, WhatIfError> {
     let studies: Vec<Study> = plans.iter().map(|plan| Study::of(plan)).collect::<Result<_, _>>()?;
     let mut all: Vec<Ensemble> = Vec::new();
     let mut from = draws.from;
@@ -170,7 +182,7 @@ fn runs(draws: &Draws, plans: &[&Plan], watch: &Watch) -> Result<Vec<Ensemble>, 
         let turn: Vec<Ensemble> = plans
             .iter()
             .zip(&studies)
-            .map(|(plan, study)| ensemble::run(plan, study, &asked, watch))
+            .map(|(plan, study)| ensemble::run_reading(plan, study, &asked, watch, more))
             .collect();
         if turn.iter().any(Ensemble::is_partial) {
             break;

@@ -52,19 +52,6 @@ pub(super) fn common(a: &Ensemble, b: &Ensemble, place: usize) -> (Vec<f64>, Vec
     pairs.filter_map(|(a, b)| Some((a.figures[place]?, b.figures[place]?))).unzip()
 }
 
-/// Paired gain as a share of the mean before. None if that is zero.
-pub(super) fn gain(a: &Ensemble, b: &Ensemble, place: usize) -> Option<Paired> {
-    let (before, after) = common(a, b, place);
-    let level = before.iter().sum::<f64>() / before.len().max(1) as f64;
-    let p = paired(&before, &after);
-    (level > 0.0).then(|| Paired {
-        mean: p.mean / level,
-        low: p.low / level,
-        high: p.high / level,
-        clear: p.clear,
-    })
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;

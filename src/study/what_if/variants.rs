@@ -7,6 +7,9 @@ use crate::scenario::{self, Plan};
 /// A key that only comparisons have: worms bought first per bed area, kg/m2. It sets `stock.mass` to density x area of all beds.
 pub const DENSITY: &str = "stock.density";
 
+/// Densest stocking that is tried, kg/m2. Our choice: a layer of nothing but worms, 10 cm thick.
+const DENSEST: f64 = 100.0;
+
 /// A variant ready to run.
 pub(super) struct Ready {
     pub(super) values: Vec<String>,
@@ -59,12 +62,27 @@ fn variant(question: &Comparison<'_>, values: &[String]) -> Result<Plan, WhatIfE
     if plan.bed_area() <= 0.0 {
         return Err(WhatIfError::Density("this scenario has no beds to stock".to_owned()));
     }
-    let given = density.1;
-    let per_area = match given.parse::<f64>() {
-        Ok(value) => value,
-        Err(_) => quantity::parse(Kind::ArealMass, given.trim_matches('"'))
-            .map_err(|e| WhatIfError::Density(format!("{DENSITY}: {e}")))?,
-    };
+    if !plan.is_new() {
+        let problem = format!("{DENSITY}: this site runs already with worms in its beds; a new site can be stocked");
+        return Err(WhatIfError::Density(problem));
+    }
+    let per_area = per_area(density.1)?;
     let text = scenario::varied(&name, &text, "stock.mass", &(per_area * plan.bed_area()).to_string())?;
     Ok(scenario::parse(&name, &text)?)
+}
+
+/// A stocking density as typed: a number in kg/m2, or a text with its unit.
+fn per_area(given: &str) -> Result<f64, WhatIfError> {
+    let wrong = |problem: String| WhatIfError::Density(format!("{DENSITY}: {problem}"));
+    let value = match given.parse::<f64>() {
+        Ok(value) => value,
+        Err(_) => {
+            quantity::parse(Kind::ArealMass, given.trim_matches('"')).map_err(|e| wrong(e.to_string()))?
+        }
+    };
+    if value > 0.0 && value <= DENSEST {
+        Ok(value)
+    } else {
+        Err(wrong(format!("{given} is no density to stock beds with; allowed: above 0 and at most {DENSEST} kg/m2")))
+    }
 }

@@ -19,6 +19,8 @@ use std::collections::VecDeque;
 
 /// A drum short of full by no more than this share counts as full. Source: our choice.
 const FULL_TOLERANCE: f64 = 1e-6;
+/// Hours of a shift, over which limits of carbon dioxide are means. # Units: h # Source: niosh_idlh_1994
+const SHIFT: f64 = 8.0;
 
 /// How a drum lets gas out.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -134,6 +136,8 @@ pub struct Fermented {
     pub gauge_pressure: f64,
     /// Highest carbon dioxide of the room today, m3/m3.
     pub room_carbon_dioxide: f64,
+    /// Highest mean of it over eight hours, a shift, in the room, m3/m3.
+    pub room_carbon_dioxide_shift: f64,
     /// Age of the oldest sealed drum; 0 if none is sealed. # Units: d
     pub oldest: u32,
 }
@@ -275,6 +279,7 @@ impl DrumStore {
             watch: 0,
             gauge_pressure: 0.0,
             room_carbon_dioxide: self.room_carbon_dioxide,
+            room_carbon_dioxide_shift: self.room_carbon_dioxide,
             oldest: 0,
         };
         for cohort in &mut self.cohorts {
@@ -287,15 +292,15 @@ impl DrumStore {
         let moles = out.gases[Gas::CarbonDioxide].max(0.0) / Gas::CarbonDioxide.molar_mass();
         let made = moles * gas::molar_volume(temperature) / 24.0;
         let DrumStoreSetup { room_air, room_volume, .. } = self.setup;
-        let end = gas::room_after(
-            self.room_carbon_dioxide,
-            self.rates.gas.outdoors,
-            made,
-            room_air,
-            room_volume,
-            24.0,
-        );
-        out.room_carbon_dioxide = self.room_carbon_dioxide.max(end);
+        let outdoors = self.rates.gas.outdoors;
+        let after = |start: f64, hours: f64| {
+            gas::room_after(start, outdoors, made, room_air, room_volume, hours)
+        };
+        let shift = |start: f64| gas::room_mean(start, outdoors, made, room_air, room_volume, SHIFT);
+        let (start, end) = (self.room_carbon_dioxide, after(self.room_carbon_dioxide, 24.0));
+        out.room_carbon_dioxide = start.max(end);
+        // it rises or falls all day, so the highest shift is the first or the last
+        out.room_carbon_dioxide_shift = shift(start).max(shift(after(start, 24.0 - SHIFT)));
         self.room_carbon_dioxide = end;
         out
     }

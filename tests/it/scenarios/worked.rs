@@ -52,8 +52,9 @@ fn every_file_runs_closes_and_stays_in_the_bands() {
 #[test]
 fn the_first_site_is_sound() {
     let answer = run("harbour_hall", &[]);
-    // a full 208 L drum is too heavy at any site; nothing else may be serious
-    assert_eq!(serious(&answer).into_iter().collect::<Vec<_>>(), ["drum_too_heavy"]);
+    assert_eq!(serious(&answer).into_iter().collect::<Vec<_>>(), Vec::<&str>::new());
+    // it is given more water than its scraps bring, and drains some of it
+    assert!(codes(&answer).contains("water_large") && codes(&answer).contains("drainage_large"));
     assert!(turned_away(&answer).abs() < 1e-9);
     assert!(answer.drums.spoiled == 0);
     assert!(answer.drums.in_use.highest < answer.drums.owned as f64);
