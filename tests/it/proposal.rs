@@ -208,7 +208,7 @@ fn sentences_follow_their_numbers() {
         ("\"mass\": 1300", "\"mass\": 1400", "Does the worm stock last?", "What comes in?"),
         ("\"area\": 27", "\"area\": 29", "How much bed?", "What comes in?"),
         ("\"wage\": 24", "\"wage\": 31", "What does it cost?", "How many worms?"),
-        ("\"fill_share\": 0.875", "\"fill_share\": 0.8", "Main risks", "What comes in?"),
+        ("\"vent\": \"valve\"", "\"vent\": \"sealed\"", "Main risks", "What comes in?"),
     ] {
         assert!(text.contains(was), "{was}");
         let other = without_draws(&text.replacen(was, is, 1));
