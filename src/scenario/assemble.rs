@@ -1,7 +1,9 @@
 //! From a plan and one set of values to the site and the processes that the chain runs.
 
 use super::larder::{Larder, LarderError, MOLASSES};
-use super::plan::{self, BeddingAmount, DryingRule, HarvestRule, Liquor, Method, Plan, Room, Structure, Vent};
+use super::plan::{
+    self, BeddingAmount, DryingRule, HarvestRule, Liquor, Method, Plan, Room, Structure, Vent,
+};
 use super::{Almanac, standing};
 use crate::chain::{
     BedStart, BranSupply, BulkingRecipe, FeedingPractice, GritRecipe, HarvestPractice, Models, ScrapSupply,

@@ -1,9 +1,9 @@
 //! Every warning, raised by a scenario.
 
 use crate::sound::{read, run, run_varied};
-use loamledger::study::answer::{Reported, RunAnswer};
 use loamledger::quantity::Units;
 use loamledger::report::pages::run::run_text;
+use loamledger::study::answer::{Reported, RunAnswer};
 use loamledger::trace::DayRecord;
 use loamledger::warning::{Spell, Warning};
 use std::collections::BTreeSet;
@@ -58,11 +58,7 @@ const CASES: &[Case] = &[
         &["cocoons_lost"],
     ),
     (HALL, &[("beds[0].moisture_band", "[0.3, 0.4]"), ("days", "150")], &["bed_too_dry", "stock_dying_out"]),
-    (
-        HALL,
-        &[("beds[0].moisture_band", "[0.9, 0.95]"), ("days", "150")],
-        &["bed_too_wet", "band_missed_dry"],
-    ),
+    (HALL, &[("beds[0].moisture_band", "[0.9, 0.95]"), ("days", "150")], &["bed_too_wet", "band_missed_dry"]),
     (
         HALL,
         &[
@@ -88,11 +84,7 @@ const CASES: &[Case] = &[
         &[("climate.bed_room.heated_to", "2"), ("stock.top_up", "[]"), ("days", "150")],
         &["bed_too_cold", "drum_store_cold", "drum_spoiled"],
     ),
-    (
-        "valley_packhouse",
-        &[],
-        &["drying_short", "feed_lean_in_nitrogen", "castings_held_up", "water_large"],
-    ),
+    ("valley_packhouse", &[], &["drying_short", "feed_lean_in_nitrogen", "castings_held_up", "water_large"]),
     (HALL, &[("days", "250")], &["nitrogen_loss_low"]),
     (
         HALL,
@@ -233,11 +225,14 @@ fn a_minimal_scenario_dries_screens_and_sells() {
 fn carbon_dioxide_of_a_shift_is_its_mean() {
     // drums just opened fill the room for minutes; the mean of eight hours with fresh air stays below the limit
     let aired = run_varied(HALL, &[("days", "120")]);
-    let highest = |answer: &RunAnswer, of: fn(&DayRecord) -> f64| answer.daily.iter().map(of).fold(0.0, f64::max);
+    let highest =
+        |answer: &RunAnswer, of: fn(&DayRecord) -> f64| answer.daily.iter().map(of).fold(0.0, f64::max);
     assert!(highest(&aired, |d| d.room_carbon_dioxide) > 5000.0);
     assert!(highest(&aired, |d| d.room_carbon_dioxide_shift) < 2000.0);
     assert!(spell(&aired, "room_carbon_dioxide").is_none());
-    assert!(aired.daily.iter().all(|d| d.room_carbon_dioxide_shift <= d.room_carbon_dioxide.max(420.0) * 1.001));
+    assert!(
+        aired.daily.iter().all(|d| d.room_carbon_dioxide_shift <= d.room_carbon_dioxide.max(420.0) * 1.001)
+    );
 }
 
 #[test]

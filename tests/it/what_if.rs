@@ -1,7 +1,9 @@
 //! Variants on the same draws: zero for equal ones, effects that a reckoning expects, density, bad input.
 
 use assert_cmd::Command;
-use loamledger::study::what_if::{self, Comparison, Densities, DensityFigure, VariedKey, WhatIf, WhatIfError};
+use loamledger::study::what_if::{
+    self, Comparison, Densities, DensityFigure, VariedKey, WhatIf, WhatIfError,
+};
 use loamledger::study::{Draws, Watch};
 use std::process::Stdio;
 use std::time::Duration;
@@ -97,7 +99,8 @@ fn stocking_density_reads_well_on_all_worked_sites() {
         let text = short(name, 75);
         // in any order, in any unit, twice
         let vary = "stock.density=8,0.5,2 kg/m2,12,8";
-        let answer = ask(&text, &[vary], &["fed", "stock_end", "turned_away_share"], 6).expect("a sound test");
+        let answer =
+            ask(&text, &[vary], &["fed", "stock_end", "turned_away_share"], 6).expect("a sound test");
         let of = answer.density.as_ref().expect("density was varied");
         assert_eq!(of.densities.len(), 4, "{name}");
         for (density, wanted) in of.densities.iter().zip([0.5, 2.0, 8.0, 12.0]) {
@@ -116,11 +119,18 @@ fn stocking_density_reads_well_on_all_worked_sites() {
         // stock per area is that of the figure of a draw
         let area = of.bought[1] / of.densities[1];
         let two = answer.variants.iter().find(|v| v.values[0] == "2 kg/m2").expect("a variant");
-        assert!((means("stock_end")[1] * area - two.figures[1].mean).abs() < 1e-6 * two.figures[1].mean, "{name}");
+        assert!(
+            (means("stock_end")[1] * area - two.figures[1].mean).abs() < 1e-6 * two.figures[1].mean,
+            "{name}"
+        );
         assert!((means("turned_away_share")[1] - two.figures[2].mean).abs() < 1e-12, "{name}");
         for figure in &of.figures {
             assert!(figure.settled.is_empty(), "{name}: {}", figure.name);
-            assert!(figure.first.iter().all(|b| b.low <= b.mean && b.mean <= b.high), "{name}: {}", figure.name);
+            assert!(
+                figure.first.iter().all(|b| b.low <= b.mean && b.mean <= b.high),
+                "{name}: {}",
+                figure.name
+            );
         }
         let has_money = of.figures.iter().any(|f| f.name == "worth");
         assert_eq!(has_money, of.currency.is_some(), "{name}");
@@ -130,8 +140,7 @@ fn stocking_density_reads_well_on_all_worked_sites() {
 #[test]
 fn starts_that_meet_are_said_to_change_only_the_years_before() {
     let folder = tempfile::tempdir().expect("a folder");
-    let mut site: serde_json::Value =
-        serde_json::from_str(&short("harbour_hall.json", 365)).expect("JSON");
+    let mut site: serde_json::Value = serde_json::from_str(&short("harbour_hall.json", 365)).expect("JSON");
     // nothing sold at harvest, so that stocks find their own level
     site["screen"].as_object_mut().expect("a screen").remove("stocking_ceiling");
     fs::write(folder.path().join("site.json"), site.to_string()).expect("written");

@@ -16,10 +16,7 @@ const INKS: [Ink; 3] = [Ink::Night, Ink::Ember, Ink::Sky];
 
 /// File names, without ending, of the charts of a comparison of these figures, in the order of [`compare_charts`]; `of_density` says
 /// whether the stocking density alone is varied.
-pub fn compare_chart_names<'a>(
-    figures: impl IntoIterator<Item = &'a str>,
-    of_density: bool,
-) -> Vec<String> {
+pub fn compare_chart_names<'a>(figures: impl IntoIterator<Item = &'a str>, of_density: bool) -> Vec<String> {
     let differences = figures.into_iter().map(|figure| format!("chart_difference_{figure}"));
     let densities = of_density.then(|| density::DENSITY.to_owned());
     differences.chain([AGAINST.to_owned()]).chain(densities).collect()

@@ -19,7 +19,8 @@ const DRAWN: [(&str, &str); 5] = [
 
 /// The chart of stocking densities.
 pub(super) fn chart(of: &Densities, source: ChartSource, units: Units) -> Chart {
-    let title = advice(of, units).into_iter().next().unwrap_or_else(|| "Figures by stocking density.".to_owned());
+    let title =
+        advice(of, units).into_iter().next().unwrap_or_else(|| "Figures by stocking density.".to_owned());
     let at = |density: &f64| in_column_unit(Kind::ArealMass, *density, units);
     let x: Vec<f64> = of.densities.iter().map(at).collect();
     let panels: Vec<Panel> = DRAWN
@@ -49,7 +50,8 @@ pub(super) fn chart(of: &Densities, source: ChartSource, units: Units) -> Chart 
             first_name(of)
         )
     } else {
-        "Means of the draws by the density worms were bought at, all per bed area; bands hold 9 of 10 draws.".to_owned()
+        "Means of the draws by the density worms were bought at, all per bed area; bands hold 9 of 10 draws."
+            .to_owned()
     };
     let title = title.replace("m2", "m\u{b2}").replace("ft2", "ft\u{b2}");
     Chart { file: DENSITY.to_owned(), title, shows, source, body }
@@ -77,5 +79,11 @@ fn panel(of: &Densities, figure: &DensityFigure, label: &str, x: &[f64], units: 
         layers.push(ChartLayer::new("", Ink::Ember, Mark::Dots(points(later))));
     }
     let is_money = figure.unit == "money/m2";
-    Panel { label: label.to_owned(), unit: unit_of(figure, of, units), from_zero: !is_money, min_span: 0.0, layers }
+    Panel {
+        label: label.to_owned(),
+        unit: unit_of(figure, of, units),
+        from_zero: !is_money,
+        min_span: 0.0,
+        layers,
+    }
 }

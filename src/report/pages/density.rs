@@ -242,9 +242,9 @@ fn kept(of: &Densities, survival: &DensityFigure, units: Units) -> String {
     let (_, densest) = ends(of);
     let lowest = survival.first.last().map_or(0.0, |band| band.mean);
     match of.kept_up_to {
-        Some(up_to) if is(up_to, densest) => format!(
-            "Every start keeps {share} of its worms or more through the {span}."
-        ),
+        Some(up_to) if is(up_to, densest) => {
+            format!("Every start keeps {share} of its worms or more through the {span}.")
+        }
         Some(up_to) => format!(
             "Starts up to {} keep {share} of their worms or more through the {span}; at {} the lowest stock is {} of what was bought.",
             density_text(up_to, units),

@@ -42,6 +42,9 @@ pub(super) fn salt_gathers(of: &LaterSpan<'_>, get: &dyn Fn(&str) -> f64) -> Opt
     let grows = now.salt_held > (1.0 + of.tolerance) * before.salt_held;
     let grams_per_litre = of.trace.beds.iter().map(|b| b.salt).fold(0.0, f64::max);
     let is_felt = grams_per_litre > SALT_FELT * get("bed.salt_laying_half_effect");
-    (of.settling == Settling::StillChanging && grows && is_felt)
-        .then_some(Warning::SaltGathers { before_kg: before.salt_held, now_kg: now.salt_held, grams_per_litre })
+    (of.settling == Settling::StillChanging && grows && is_felt).then_some(Warning::SaltGathers {
+        before_kg: before.salt_held,
+        now_kg: now.salt_held,
+        grams_per_litre,
+    })
 }

@@ -145,7 +145,12 @@ const SETTLED_PLACE: usize = WORTH_PLACE + 1;
 const YEARS_PLACE: usize = SETTLED_PLACE + 1;
 
 /// What a density needs of a draw beside the figures of the table, in the order of the places above.
-pub(super) fn of_draw(plan: &Plan, site: &Site, years: &Years, get: &dyn Fn(&str) -> f64) -> Vec<Option<f64>> {
+pub(super) fn of_draw(
+    plan: &Plan,
+    site: &Site,
+    years: &Years,
+    get: &dyn Fn(&str) -> f64,
+) -> Vec<Option<f64>> {
     let area = plan.bed_area();
     let money = |trace: &Trace| site_figures_with(plan, site, trace, get).money;
     let whole = years.first.as_ref().unwrap_or(&years.run);
@@ -307,9 +312,7 @@ fn stock_by_year(run: &Ensemble) -> Vec<f64> {
     let most = run.rows.iter().map(years).max().unwrap_or(0);
     let known: Vec<_> = run.rows.iter().filter(|row| years(row) > 0).collect();
     let at = |year: usize| {
-        let end = |row: &&DrawFigures| {
-            value(row, YEARS_PLACE + year.min(years(row) - 1)).unwrap_or(0.0)
-        };
+        let end = |row: &&DrawFigures| value(row, YEARS_PLACE + year.min(years(row) - 1)).unwrap_or(0.0);
         known.iter().map(end).sum::<f64>() / known.len() as f64
     };
     (0..most).map(at).collect()
@@ -342,8 +345,8 @@ fn meeting(densities: &[f64], stock: &[Vec<f64>]) -> Option<Meeting> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use DrawFigures;
     use crate::monte_carlo::bands::DayCounts;
+    use DrawFigures;
 
     /// Draws that hold these values at a place after the figures of the table.
     fn run(values: &[f64]) -> Ensemble {

@@ -136,7 +136,8 @@ pub fn compare(question: &Comparison<'_>, watch: &Watch) -> Result<WhatIf, WhatI
         return Err(WhatIfError::TooFewDraws(question.draws.count()));
     }
     let alone = is_of_density(question.axes)
-        && base.bed_area() > 0.0 && ready.iter().all(|r| r.plan.size().stock > 0.0);
+        && base.bed_area() > 0.0
+        && ready.iter().all(|r| r.plan.size().stock > 0.0);
     let followed = alone || figures::need_later_years(places.iter().copied());
     let as_asked = |plan: &Plan| if followed { plan.clone() } else { plan.without_later_years() };
     let plans: Vec<Plan> = iter::once(&base).chain(ready.iter().map(|r| &r.plan)).map(as_asked).collect();

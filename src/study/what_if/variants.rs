@@ -63,7 +63,8 @@ fn variant(question: &Comparison<'_>, values: &[String]) -> Result<Plan, WhatIfE
         return Err(WhatIfError::Density("this scenario has no beds to stock".to_owned()));
     }
     if !plan.is_new() {
-        let problem = format!("{DENSITY}: this site runs already with worms in its beds; a new site can be stocked");
+        let problem =
+            format!("{DENSITY}: this site runs already with worms in its beds; a new site can be stocked");
         return Err(WhatIfError::Density(problem));
     }
     let per_area = per_area(density.1)?;
@@ -83,6 +84,8 @@ fn per_area(given: &str) -> Result<f64, WhatIfError> {
     if value > 0.0 && value <= DENSEST {
         Ok(value)
     } else {
-        Err(wrong(format!("{given} is no density to stock beds with; allowed: above 0 and at most {DENSEST} kg/m2")))
+        Err(wrong(format!(
+            "{given} is no density to stock beds with; allowed: above 0 and at most {DENSEST} kg/m2"
+        )))
     }
 }

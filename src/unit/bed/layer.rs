@@ -179,7 +179,8 @@ impl<L: Lane> BedLayer<L> {
     #[inline(always)]
     fn volatilisation(&self, p: &BedParameters, now: &TemperatureFactors<L>, dry: L, area_covered: L) -> L {
         let free = now.powers.uneven_ammonia_share(&self.acidity, p.uneven_ph_factor);
-        let per_water = p.ammonium.dissolved_per_water(self.matter.water(), self.matter[Component::Humus], dry);
+        let per_water =
+            p.ammonium.dissolved_per_water(self.matter.water(), self.matter[Component::Humus], dry);
         now.ammonia * area_covered * per_water * free
     }
 

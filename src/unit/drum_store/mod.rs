@@ -293,9 +293,8 @@ impl DrumStore {
         let made = moles * gas::molar_volume(temperature) / 24.0;
         let DrumStoreSetup { room_air, room_volume, .. } = self.setup;
         let outdoors = self.rates.gas.outdoors;
-        let after = |start: f64, hours: f64| {
-            gas::room_after(start, outdoors, made, room_air, room_volume, hours)
-        };
+        let after =
+            |start: f64, hours: f64| gas::room_after(start, outdoors, made, room_air, room_volume, hours);
         let shift = |start: f64| gas::room_mean(start, outdoors, made, room_air, room_volume, SHIFT);
         let (start, end) = (self.room_carbon_dioxide, after(self.room_carbon_dioxide, 24.0));
         out.room_carbon_dioxide = start.max(end);

@@ -38,7 +38,12 @@ pub(super) fn tap<'a>(cohorts: impl Iterator<Item = &'a mut DrumCohort>, today: 
 
 /// Taps the first `count` cohorts; unused lanes repeat the last one and are discarded.
 #[inline(always)]
-fn together<L: Lane>(group: &mut [Option<Due<'_>>; BESIDE], count: usize, today: &Today<'_>, all: &mut Material) {
+fn together<L: Lane>(
+    group: &mut [Option<Due<'_>>; BESIDE],
+    count: usize,
+    today: &Today<'_>,
+    all: &mut Material,
+) {
     let each = |place: usize| -> &Due<'_> {
         group[place.min(count - 1)].as_ref().expect("the first cohorts of a group are there")
     };

@@ -37,9 +37,7 @@ pub(in crate::report) fn items(answer: &RunAnswer, units: Units) -> Vec<Item> {
 fn of_years(of_run: &[Group], answer: &RunAnswer, units: Units) -> Vec<Item> {
     let last = answer.later_years.last.as_ref();
     let later = last.map_or_else(Vec::new, |year| grouped(year.warnings.iter().map(|w| &w.warning)));
-    let is_same = |a: &Group, b: &Group| {
-        a.warning.code() == b.warning.code() && a.severity() == b.severity()
-    };
+    let is_same = |a: &Group, b: &Group| a.warning.code() == b.warning.code() && a.severity() == b.severity();
     let year = last.map_or_else(String::new, |last| match answer.later_years.settling {
         Settling::Settled => format!("year {} (settled)", last.year),
         _ => format!("year {}", last.year),
