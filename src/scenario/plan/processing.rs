@@ -102,7 +102,8 @@ section! {
         /// Carbon to nitrogen ratio to reach, kg/kg.
         carbon_to_nitrogen: f64 = set(Factor, 5.0, 200.0, 25.0, "choice"),
         /// Most bulking per paste.
-        most_per_paste: f64 = set(Ratio, 0.0, 3.0, 0.3, "choice"),
+        // kitchen scraps of C:N 16 take 0.4 to 0.5 of cardboard to C:N 25; with less, ammonia kills the worms within a year
+        most_per_paste: f64 = set(Ratio, 0.0, 3.0, 0.5, "choice"),
     }
 }
 
@@ -139,10 +140,11 @@ section! {
         /// Surface wetness factor of the cover: 0 tight, about 0.2 under a lid, board or carpet, 0.5 open, 1 open and wet. Left out:
         /// the literature value.
         cover: Option<f64> = may(Share, 0.0, 1.0),
-        /// Moisture kept by the operator where worms live: watered below the first, up to the middle of the two. Left out: 0.7 and 0.8.
-        // edwards_2004: worms live fully between 70 and 85 % water; 80 % leaves room for a wet feeding
+        /// Moisture kept by the operator where worms live: watered below the first, up to the middle of the two. Left out: 0.75 and
+        /// 0.82.
+        // edwards_2004: worms live fully between 70 and 85 % water; in the drier half the salt of kitchen scraps harms them
         moisture_band: [f64; 2] = factors(Share, 0.3, 0.95,
-            "the drier and the wetter moisture, such as [0.70, 0.80]", [0.7, 0.8]),
+            "the drier and the wetter moisture, such as [0.75, 0.82]", [0.75, 0.82]),
         /// Share of each watering that runs through the bed and drains, which takes salt along.
         // salt would gather for ever in a bed that never drains; irrigation practice leaches 10 to 30 %
         leaching: f64 = set(Share, 0.0, 0.8, 0.2, "choice"),
