@@ -7,6 +7,7 @@ use super::log::{LogArguments, log_help};
 use super::merge::MergeArguments;
 use super::proposal::ProposalArguments;
 use super::size::SizeArguments;
+use super::start::StartArguments;
 use super::state::StateArguments;
 use super::verify::VerifyArguments;
 use crate::matter::{Analysis, Property};
@@ -93,28 +94,6 @@ impl From<UnitsArgument> for Units {
             UnitsArgument::Us => Self::Us,
         }
     }
-}
-
-/// Worked sites that come with the program.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-#[value(rename_all = "snake_case")]
-pub enum WorkedSite {
-    /// A hall kitchen in a harbour town
-    HarbourHall,
-    /// A boarding school in the mountains
-    MountainSchool,
-    /// A packhouse of fruit and vegetables
-    ValleyPackhouse,
-}
-
-/// Arguments of `start`.
-#[derive(Debug, Clone, PartialEq, Args)]
-pub struct StartArguments {
-    /// File to write; an existing file is not overwritten
-    pub file: PathBuf,
-    /// The worked site to begin with
-    #[arg(long, value_name = "SITE", value_enum, default_value = "harbour_hall")]
-    pub from: WorkedSite,
 }
 
 /// Arguments of `schema`.

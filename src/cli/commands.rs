@@ -1,9 +1,9 @@
 //! One short function per command: load, compute, pass to the report.
 
-use super::args::{CheckArguments, Command, RunArguments, SchemaArguments, StartArguments, WorkedSite};
+use super::args::{CheckArguments, Command, RunArguments, SchemaArguments};
 use super::failure::Failure;
 use super::results::{self, json};
-use super::{Output, compare, draws, drivers, facts, log, merge, mix, proposal, size, state, verify};
+use super::{Output, compare, draws, drivers, facts, log, merge, mix, proposal, size, start, state, verify};
 use crate::report::chart::{ChartBands, RUN_CHARTS, run_charts};
 use crate::report::files::{self, RUN_FILES, ResultFolder};
 use crate::report::pages;
@@ -20,7 +20,7 @@ use std::path::Path;
 /// [`Failure`], which knows its exit status.
 pub fn answer(command: &Command) -> Result<Output, Failure> {
     match command {
-        Command::Start(arguments) => start(arguments),
+        Command::Start(arguments) => start::start(arguments),
         Command::Check(arguments) => check(arguments),
         Command::Run(arguments) => match arguments.draws.draws {
             Some(of) => draws::run(arguments, of),
@@ -66,22 +66,6 @@ pub(super) fn read_with_text(path: &Path) -> Result<(Plan, String), Failure> {
     let text = scenario::read_text(path)?;
     let plan = scenario::parse(&path.display().to_string(), &text)?;
     Ok((plan, text))
-}
-
-/// The text of a worked site.
-const fn worked(site: WorkedSite) -> &'static str {
-    match site {
-        WorkedSite::HarbourHall => include_str!("../../scenarios/harbour_hall.json"),
-        WorkedSite::MountainSchool => include_str!("../../scenarios/mountain_school.json"),
-        WorkedSite::ValleyPackhouse => include_str!("../../scenarios/valley_packhouse.json"),
-    }
-}
-
-fn start(arguments: &StartArguments) -> Result<Output, Failure> {
-    let file = &arguments.file;
-    files::write_new(file, worked(arguments.from))?;
-    let note = format!("wrote {}; next: loamledger check {}", file.display(), file.display());
-    Ok(Output { text: String::new(), notes: vec![note] })
 }
 
 fn check(arguments: &CheckArguments) -> Result<Output, Failure> {
@@ -143,7 +127,7 @@ mod tests {
 
     fn arguments(folder: &Path, out: &str, json: bool) -> RunArguments {
         let file = folder.join("site.json");
-        fs::write(&file, worked(WorkedSite::HarbourHall)).unwrap();
+        fs::write(&file, start::WorkedSite::HarbourHall.text()).unwrap();
         RunArguments {
             file,
             out: Some(folder.join(out)),

@@ -68,6 +68,8 @@ pub enum Failure {
         /// The lines that are wrong.
         error: Box<ScenarioError>,
     },
+    /// The questions were not all answered.
+    Unanswered(io::Error),
     /// Standard output cannot be written.
     Output(io::Error),
     /// Outside checks do not come out as they should: our fault.
@@ -90,6 +92,7 @@ impl Failure {
             | Self::Sizing(SizingError::Impossible(_) | SizingError::Stopped(_))
             | Self::WhatIf(WhatIfError::Stopped)
             | Self::Partial { .. }
+            | Self::Unanswered(_)
             | Self::SiteFails { .. } => 1,
             Self::Sizing(SizingError::UnknownFigure(_) | SizingError::NoDraw(_))
             | Self::WhatIf(WhatIfError::NoDraw { .. })
@@ -171,6 +174,9 @@ impl Failure {
                 vec!["write `ingredient=?` for the amount to be solved".to_owned()]
             }
             Self::Draws(failure) => failure.hints(),
+            Self::Unanswered(_) => {
+                vec!["nothing was written; `loamledger start --help` shows the answers as options".to_owned()]
+            }
             Self::Output(_) => vec!["check the disk, or the program that reads the output".to_owned()],
         }
     }
@@ -225,6 +231,7 @@ impl fmt::Display for Failure {
             Self::LogLines { error, .. } => {
                 write!(f, "lines of the log that are wrong and were not used: {}", error.faults().len())
             }
+            Self::Unanswered(_) => write!(f, "the questions were not all answered"),
             Self::Output(_) => write!(f, "standard output cannot be written"),
             Self::Unverified { broken, .. } => {
                 write!(
@@ -245,7 +252,7 @@ impl Error for Failure {
         match self {
             Self::Write(error) | Self::Unwritten { error, .. } => error.source(),
             Self::Draws(failure) => failure.source(),
-            Self::Output(error) => Some(error),
+            Self::Output(error) | Self::Unanswered(error) => Some(error),
             Self::Broken(error) => error.source(),
             _ => None,
         }

@@ -17,8 +17,10 @@ pub mod merge;
 pub mod mix;
 pub mod progress;
 pub mod proposal;
+mod questions;
 mod results;
 pub mod size;
+pub mod start;
 pub mod state;
 pub mod verify;
 

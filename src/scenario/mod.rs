@@ -12,6 +12,7 @@ mod almanac;
 mod assemble;
 pub mod calendar;
 mod check;
+pub mod draft;
 pub mod error;
 pub mod field;
 mod larder;

@@ -59,7 +59,7 @@ fn every_command_has_help_on_standard_output() {
 
 /// A worked site, cut to its first days.
 fn cut_site(folder: &Path, days: u32) {
-    assert_eq!(status(&loamledger(folder, &["start", "site.json"])), 0);
+    assert_eq!(status(&loamledger(folder, &["start", "site.json", "--from", "harbour_hall"])), 0);
     let file = folder.join("site.json");
     let cut =
         fs::read_to_string(&file).expect("read").replacen("\"days\": 365", &format!("\"days\": {days}"), 1);
@@ -395,7 +395,7 @@ fn start_overwrites_nothing_and_leaves_nothing_behind() {
 #[test]
 fn check_reports_where_a_file_is_wrong() {
     let folder = tempfile::tempdir().expect("a folder");
-    assert_eq!(status(&loamledger(folder.path(), &["start", "site.json"])), 0);
+    assert_eq!(status(&loamledger(folder.path(), &["start", "site.json", "--from", "harbour_hall"])), 0);
     let file = folder.path().join("site.json");
     let wrong = fs::read_to_string(&file).expect("read").replacen("\"days\": 365", "\"dais\": 365", 1);
     fs::write(&file, wrong).expect("written");

@@ -19,6 +19,8 @@ mod fermentation_values;
 mod scenario_files;
 /// The program as people and other programs use it: exit status, standard output, standard error.
 mod cli;
+/// First drafts by `start` check clean, run, keep their worms and sell castings.
+mod drafts;
 /// The worked sites and their variants, from file to closed balance.
 mod scenarios;
 /// The worm bed against printed cases, check values and tables; element conservation and order in the step.

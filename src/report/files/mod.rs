@@ -176,12 +176,25 @@ impl Draft {
     }
 }
 
+/// Whether a new file can be written there.
+///
+/// # Errors
+/// [`WriteError::Exists`] or [`WriteError::IsAFolder`] if the path exists, [`WriteError::NoFolder`] if its folder is missing.
+pub fn is_free(path: &Path) -> Result<(), WriteError> {
+    place_of(path).map(|_| ())
+}
+
 /// Writes a new file whole; an existing file is left alone.
 ///
 /// # Errors
-/// [`WriteError::Exists`] or [`WriteError::IsAFolder`] if the path exists, [`WriteError::NoFolder`] if its folder is missing,
-/// [`WriteError::Refused`] when the system refuses.
+/// As [`is_free`]; [`WriteError::Refused`] when the system refuses.
 pub fn write_new(path: &Path, text: &str) -> Result<(), WriteError> {
+    let (folder, name) = place_of(path)?;
+    Draft::new(folder, name, |to| to.write_all(text.as_bytes()))?.put_in_free_place()
+}
+
+/// Folder and name of a file that is not there yet.
+fn place_of(path: &Path) -> Result<(&Path, &str), WriteError> {
     let Some(name) = path.file_name().and_then(|name| name.to_str()) else {
         return Err(WriteError::IsAFolder { path: path.to_owned() });
     };
@@ -198,7 +211,7 @@ pub fn write_new(path: &Path, text: &str) -> Result<(), WriteError> {
     if !folder.is_dir() {
         return Err(WriteError::NoFolder { path: path.to_owned(), folder: folder.to_owned() });
     }
-    Draft::new(folder, name, |to| to.write_all(text.as_bytes()))?.put_in_free_place()
+    Ok((folder, name))
 }
 
 /// A folder that exists and can be written to.

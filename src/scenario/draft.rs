@@ -1,0 +1,546 @@
+//! A first draft of a scenario, from what a person knows before there is a site.
+//!
+//! The text holds the answers, and for the sizes that were not given reckoned ones, each with a note of how. Everything else is left to
+//! the defaults of the scenario. The rules of thumb below only have to give a site that works; `size` finds better ones.
+
+use crate::literature;
+use crate::quantity::{self, Kind, QuantityError};
+use jiff::ToSpan;
+use jiff::civil::Date;
+use std::fmt::Write;
+
+/// A quantity as it was typed, and its value in the unit of its kind.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Typed {
+    /// As typed, with its unit.
+    pub text: String,
+    /// In the unit of its kind.
+    pub value: f64,
+}
+
+impl Typed {
+    /// Reads a text with a unit, such as `55 lb/day`, or a plain number in the unit of the kind.
+    ///
+    /// # Errors
+    /// As [`quantity::parse`].
+    pub fn read(kind: Kind, text: &str) -> Result<Self, QuantityError> {
+        let text = text.trim().to_owned();
+        let plain = text.parse().ok().filter(|number: &f64| number.is_finite());
+        let value = plain.map_or_else(|| quantity::parse(kind, &text), Ok)?;
+        Ok(Self { text, value })
+    }
+
+    /// As a value of a scenario.
+    fn json(&self) -> String {
+        if self.text.parse::<f64>().is_ok() { self.value.to_string() } else { quoted(&self.text) }
+    }
+}
+
+/// Where scraps come from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum ScrapsKind {
+    /// A school kitchen and its plates.
+    School,
+    /// A canteen.
+    Canteen,
+    /// Restaurants.
+    Restaurant,
+    /// Households.
+    Household,
+    /// A market of fruit and vegetables with bakers.
+    Market,
+    /// Crops that are not sold.
+    Farm,
+    /// A collection from households, restaurants and shops.
+    City,
+}
+
+impl ScrapsKind {
+    /// Every kind.
+    pub const ALL: [Self; 7] = [
+        Self::School,
+        Self::Canteen,
+        Self::Restaurant,
+        Self::Household,
+        Self::Market,
+        Self::Farm,
+        Self::City,
+    ];
+
+    /// In words.
+    pub const fn what(self) -> &'static str {
+        match self {
+            Self::School => "a school: kitchen and plates",
+            Self::Canteen => "a canteen: what is served and left",
+            Self::Restaurant => "restaurants, preparation included",
+            Self::Household => "households",
+            Self::Market => "a market or shop: fruit, vegetables, some bread",
+            Self::Farm => "a farm or packhouse: fruit and vegetables",
+            Self::City => "a town: households, restaurants and shops",
+        }
+    }
+
+    /// Ingredients with their shares of the wet mass. Source: our choice.
+    const fn mix(self) -> &'static [(&'static str, f64)] {
+        match self {
+            Self::School | Self::Canteen => {
+                &[("food_waste_restaurant", 0.75), ("fruit_and_vegetable_market", 0.2), ("bread", 0.05)]
+            }
+            Self::Restaurant => {
+                &[("food_waste_restaurant", 0.8), ("fruit_and_vegetable_market", 0.15), ("bread", 0.05)]
+            }
+            Self::Household => &[("food_waste_household", 1.0)],
+            Self::Market => &[("fruit_and_vegetable_market", 0.9), ("bread", 0.1)],
+            Self::Farm => &[("fruit_and_vegetable_market", 1.0)],
+            Self::City => &[
+                ("food_waste_household", 0.5),
+                ("food_waste_restaurant", 0.3),
+                ("fruit_and_vegetable_market", 0.15),
+                ("bread", 0.05),
+            ],
+        }
+    }
+
+    /// Key of the scraps of a person on an open day, and who the persons are. `None` where people do not tell the amount.
+    pub const fn per_person(self) -> Option<(&'static str, &'static str)> {
+        match self {
+            Self::School => Some(("site.generation_school_cafeteria_total", "pupils")),
+            Self::Canteen => Some(("site.generation_canteen_europe", "portions a day")),
+            Self::Restaurant => Some(("site.generation_restaurant_all_in", "diners a day")),
+            Self::Household | Self::City => Some(("site.generation_household_usa", "people")),
+            Self::Market | Self::Farm => None,
+        }
+    }
+
+    /// Days on which scraps usually come, Monday to Sunday. Source: our choice.
+    pub const fn usual_days(self) -> [bool; 7] {
+        match self {
+            Self::School | Self::Canteen => [true, true, true, true, true, false, false],
+            Self::Market => [true, true, true, true, true, true, false],
+            Self::Restaurant | Self::Household | Self::Farm | Self::City => [true; 7],
+        }
+    }
+}
+
+/// How much scraps come.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Scraps {
+    /// Wet mass on an open day.
+    Amount(Typed),
+    /// People, meals or pupils on an open day.
+    People(u32),
+}
+
+/// Weather outdoors.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Weather {
+    /// Mean of the year, °C.
+    pub mean: f64,
+    /// Half of the warmest less the coldest month, K.
+    pub swing: f64,
+}
+
+/// Prices; what is not given is not counted.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Prices {
+    /// Currency, such as EUR.
+    pub currency: String,
+    /// Keys of the section `money` with their prices.
+    pub given: Vec<(&'static str, Typed)>,
+}
+
+/// What a person knows of their site.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Answers {
+    /// Name of the site.
+    pub name: String,
+    /// First day.
+    pub start: Date,
+    /// Amount of scraps.
+    pub scraps: Scraps,
+    /// Kind of scraps.
+    pub kind: ScrapsKind,
+    /// Days on which scraps come, Monday to Sunday.
+    pub weekdays: [bool; 7],
+    /// Days without scraps, as in `streams.closed`.
+    pub closed: Vec<String>,
+    /// Weather outdoors.
+    pub weather: Weather,
+    /// What the rooms are heated to. `None` if they are not heated.
+    pub heated_to: Option<Typed>,
+    /// Number of drums. `None` to reckon it.
+    pub drums: Option<u32>,
+    /// Floor available. `None` if it does not limit the site.
+    pub floor: Option<Typed>,
+    /// Worms to begin with. `None` to reckon them.
+    pub worms: Option<Typed>,
+    /// Prices. `None` to leave money out.
+    pub prices: Option<Prices>,
+}
+
+/// People that do not tell how much scraps come: those of a market or a farm.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct NoAmount;
+
+/// Scraps a day for an area of bed, kg/(m2 d). Source: our choice; beds of the mended model turn 0.3 to 0.6 of mixed scraps.
+const LOAD: f64 = 0.45;
+/// Worms bought for an area of bed, kg/m2. Source: our choice, within `worms.stocking_trade_start`.
+const STOCKING: f64 = 2.4;
+/// Share of a floor that beds can take, the rest being aisles, drums and store. Source: our choice.
+const BED_SHARE: f64 = 0.35;
+/// Days from the filling of a drum to its emptying: two weeks of fermentation and two in which it waits. Source: our choice.
+const DRUM_DAYS: f64 = 28.0;
+/// Days after which the first drum is ready. Source: our choice, two weeks and a few days in a room of 18 °C.
+const READY_DAYS: i64 = 17;
+/// Drums over those reckoned for the mean amount. Source: our choice.
+const DRUM_RESERVE: f64 = 1.5;
+/// Mass of scraps in a litre of drum, kg: 87.5 % full at 700 kg/m3, the defaults of a scenario.
+const DRUM_FILLING: f64 = 0.875 * 0.7;
+/// Sizes of drums, litres, with the largest amount of scraps a day for each, kg. Source: our choice.
+const DRUM_SIZES: [(f64, f64); 4] = [(20.0, 2.0), (60.0, 8.0), (120.0, 60.0), (208.2, f64::INFINITY)];
+/// Sizes of beds, m2, with the largest amount of scraps a day for each, kg. Source: our choice.
+const BED_SIZES: [(f64, f64); 5] =
+    [(1.0, 3.0), (2.0, 15.0), (4.0, 60.0), (12.0, 150.0), (27.0, f64::INFINITY)];
+/// Grinding hours of a week, of which scraps need half: some weeks bring more, and drums that waited are caught up with. Source: our
+/// choice.
+const GRINDER_HOURS: f64 = 10.0;
+/// Rate of the default grinder, kg/h.
+const USUAL_GRINDER: f64 = 300.0;
+/// Room for a drum of 208 L, m3, and fresh air for a kilogram of scraps a day, m3/h. Source: our choice, for less than 5000 ppm of carbon dioxide.
+const DRUM_ROOM: [f64; 2] = [2.2, 2.0];
+/// Room volume and fresh air that a scenario has by default, m3 and m3/h.
+const USUAL_ROOM: [f64; 2] = [100.0, 50.0];
+
+/// Sizes of a site.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Reckoned {
+    /// Scraps a day over the week, kg.
+    mean: f64,
+    drum_litres: f64,
+    fill_days: f64,
+    drums: u32,
+    bed_area: f64,
+    beds: u32,
+    /// Whether the floor holds fewer beds than the scraps need.
+    floor_limits: bool,
+    worms: f64,
+    /// Days until the first drum is opened.
+    first_paste: i64,
+    /// Grinder needed beyond the default, kg/h.
+    grinder: Option<f64>,
+}
+
+fn size_for(sizes: &[(f64, f64)], mean: f64) -> f64 {
+    sizes.iter().find(|(_, most)| mean <= *most).map_or(f64::NAN, |(size, _)| *size)
+}
+
+impl Reckoned {
+    fn of(answers: &Answers) -> Result<Self, NoAmount> {
+        let a_day = match &answers.scraps {
+            Scraps::Amount(amount) => amount.value,
+            Scraps::People(count) => f64::from(*count) * rate(answers.kind)?,
+        };
+        let mean = a_day * answers.weekdays.iter().filter(|open| **open).count() as f64 / 7.0;
+        let drum_litres = size_for(&DRUM_SIZES, mean);
+        let filling = drum_litres * DRUM_FILLING;
+        let fill_days = (filling / mean.max(f64::MIN_POSITIVE)).clamp(3.0, 30.0).ceil();
+        let drums = ((DRUM_DAYS + fill_days) * mean / filling * DRUM_RESERVE).ceil() + 1.0;
+        let bed_area = size_for(&BED_SIZES, mean);
+        let needed = (mean / LOAD / bed_area).ceil().max(1.0);
+        let room = answers.floor.as_ref().map_or(f64::INFINITY, |floor| floor.value * BED_SHARE / bed_area);
+        let beds = needed.min(room.floor()).max(1.0);
+        let week = mean * 7.0;
+        Ok(Self {
+            mean,
+            drum_litres,
+            fill_days,
+            drums: quantity::whole(drums),
+            bed_area,
+            beds: quantity::whole(beds),
+            floor_limits: beds < needed,
+            worms: two_digits(beds * bed_area * STOCKING),
+            first_paste: READY_DAYS + i64::from(quantity::whole(fill_days)),
+            grinder: Some((2.0 * week / GRINDER_HOURS / 100.0).ceil() * 100.0)
+                .filter(|rate| *rate > USUAL_GRINDER),
+        })
+    }
+}
+
+/// A number rounded up to two digits, from 1 on.
+fn two_digits(x: f64) -> f64 {
+    let unit = 10_f64.powf((x.max(1.0).log10().floor() - 1.0).max(0.0));
+    (x / unit).ceil() * unit
+}
+
+/// Scraps of a person on an open day, kg.
+fn rate(kind: ScrapsKind) -> Result<f64, NoAmount> {
+    kind.per_person().and_then(|(key, _)| literature::central(key)).ok_or(NoAmount)
+}
+
+/// Entries of a JSON object, in order.
+#[derive(Default)]
+struct Object(Vec<String>);
+
+impl Object {
+    fn put(&mut self, key: &str, json: impl Into<String>) {
+        self.0.push(format!("{}: {}", quoted(key), json.into()));
+    }
+
+    fn note(&mut self, note: &str) {
+        self.put("note", quoted(note));
+    }
+
+    /// On one line if it is short, else with a line for each entry.
+    fn text(&self, indent: usize) -> String {
+        let line = format!("{{ {} }}", self.0.join(", "));
+        if line.len() + indent <= 100 {
+            return line;
+        }
+        let mut text = String::from("{\n");
+        let space = " ".repeat(indent);
+        for (n, entry) in self.0.iter().enumerate() {
+            let comma = if n + 1 < self.0.len() { "," } else { "" };
+            // writing to a text cannot fail
+            let _ = writeln!(text, "{space}  {entry}{comma}");
+        }
+        text.push_str(&space);
+        text.push('}');
+        text
+    }
+}
+
+fn quoted(text: &str) -> String {
+    serde_json::Value::from(text).to_string()
+}
+
+/// The text of a first draft.
+///
+/// # Errors
+/// [`NoAmount`] when people are given for scraps that people do not tell.
+pub fn draft(answers: &Answers) -> Result<String, NoAmount> {
+    let site = Reckoned::of(answers)?;
+    let mut all = Object::default();
+    all.note(
+        "A first draft. Sizes that were not given are reckoned by rules of thumb, as the notes say; what is not written here has its \
+         default, which `check` prints. `run` simulates the site, `size` finds better sizes.",
+    );
+    all.put("name", quoted(&answers.name));
+    all.put("start", quoted(&answers.start.to_string()));
+    all.put("days", "365");
+    all.put("climate", climate(answers).text(2));
+    all.put("streams", format!("[{}]", stream(answers)?.text(2)));
+    let mut bran = Object::default();
+    bran.note("Bought; make it on the site if you like: `bought` false.");
+    bran.put("bought", "true");
+    all.put("bran", bran.text(2));
+    all.put("drums", drums(answers, &site).text(2));
+    if let Some(rate) = site.grinder {
+        let mut grinder = Object::default();
+        grinder.note("Reckoned for one hour on five days a week, of the two it may run.");
+        grinder.put("rate", quoted(&format!("{rate} kg/h")));
+        all.put("grinder", grinder.text(2));
+    }
+    let mut bulking = Object::default();
+    bulking.note("Shredded boxes: paste alone is too wet, and its ammonia harms worms.");
+    bulking.put("ingredient", quoted("cardboard_corrugated"));
+    all.put("bulking", bulking.text(2));
+    all.put("beds", format!("[{}]", beds(&site).text(2)));
+    all.put("stock", stock(answers, &site).text(2));
+    if let Some(floor) = &answers.floor {
+        let mut premises = Object::default();
+        premises.put("floor_area", floor.json());
+        all.put("site", premises.text(2));
+    }
+    if let Some(prices) = &answers.prices {
+        let mut money = Object::default();
+        money.put("currency", quoted(&prices.currency));
+        for (key, price) in &prices.given {
+            money.put(key, price.json());
+        }
+        all.put("money", money.text(2));
+    }
+    let mut text = all.text(0);
+    text.push('\n');
+    Ok(text)
+}
+
+fn climate(answers: &Answers) -> Object {
+    let Weather { mean, swing } = answers.weather;
+    let mut room = Object::default();
+    if let Some(heated) = &answers.heated_to {
+        room.put("heated_to", heated.json());
+    }
+    let mut climate = Object::default();
+    climate.put("mean_temperature", format!("{mean}"));
+    climate.put("seasonal_swing", format!("{swing}"));
+    climate.put("bed_room", room.text(4));
+    climate.put("drum_room", room.text(4));
+    climate
+}
+
+fn stream(answers: &Answers) -> Result<Object, NoAmount> {
+    let mut stream = Object::default();
+    stream.put("name", quoted("scraps"));
+    match &answers.scraps {
+        Scraps::Amount(amount) => stream.put("amount", amount.json()),
+        Scraps::People(count) => {
+            let mut generation = Object::default();
+            let (key, people) = answers.kind.per_person().ok_or(NoAmount)?;
+            generation.note(&format!("{people}; the rate is {key}."));
+            generation.put("count", count.to_string());
+            generation.put("rate", quoted(&format!("{} kg/day", rate(answers.kind)?)));
+            stream.put("generation", generation.text(4));
+        }
+    }
+    let mut mix = Object::default();
+    for (ingredient, share) in answers.kind.mix() {
+        mix.put(ingredient, share.to_string());
+    }
+    stream.put("mix", mix.text(4));
+    if answers.weekdays != [true; 7] {
+        let factors = answers.weekdays.map(|open| if open { "1" } else { "0" });
+        stream.put("weekday_factors", format!("[{}]", factors.join(", ")));
+    }
+    if !answers.closed.is_empty() {
+        let closed: Vec<String> = answers.closed.iter().map(|days| quoted(days)).collect();
+        stream.put("closed", format!("[{}]", closed.join(", ")));
+    }
+    Ok(stream)
+}
+
+fn drums(answers: &Answers, site: &Reckoned) -> Object {
+    let mut drums = Object::default();
+    if answers.drums.is_none() {
+        drums.note(&format!(
+            "Reckoned: {:.3} kg of scraps a day, four weeks from filling to emptying, half as many again in reserve.",
+            site.mean
+        ));
+    }
+    drums.put("count", answers.drums.unwrap_or(site.drums).to_string());
+    if site.drum_litres < 200.0 {
+        drums.put("volume", quoted(&format!("{} L", site.drum_litres)));
+    }
+    if site.fill_days > 3.0 {
+        drums.put("most_filling_days", site.fill_days.to_string());
+    }
+    let count = f64::from(answers.drums.unwrap_or(site.drums));
+    let room = [DRUM_ROOM[0] * count * site.drum_litres / 208.2, DRUM_ROOM[1] * site.mean].map(f64::ceil);
+    if room[0] > USUAL_ROOM[0] || room[1] > USUAL_ROOM[1] {
+        drums.put("room_volume", quoted(&format!("{} m3", room[0].max(USUAL_ROOM[0]))));
+        drums.put("room_air", quoted(&format!("{} m3/h", room[1].max(USUAL_ROOM[1]))));
+    }
+    drums
+}
+
+fn beds(site: &Reckoned) -> Object {
+    let mut beds = Object::default();
+    beds.note(&if site.floor_limits {
+        format!("A third of the floor, the rest being for aisles, drums and store; the scraps would need a bed for each {LOAD} kg a day and m2.")
+    } else {
+        format!("Reckoned: {LOAD} kg of scraps a day and m2.")
+    });
+    beds.put("name", quoted("beds"));
+    beds.put("count", site.beds.to_string());
+    beds.put("area", quoted(&format!("{} m2", site.bed_area)));
+    beds
+}
+
+fn stock(answers: &Answers, site: &Reckoned) -> Object {
+    let mut stock = Object::default();
+    let when = "They arrive when the first drums are ready.";
+    match &answers.worms {
+        Some(worms) => {
+            stock.note(when);
+            stock.put("mass", worms.json());
+        }
+        None => {
+            stock.note(&format!("Reckoned: {STOCKING} kg of worms a m2. {when}"));
+            stock.put("mass", quoted(&format!("{} kg", site.worms)));
+        }
+    }
+    let arrival = answers.start.saturating_add(site.first_paste.days());
+    stock.put("arrives", quoted(&arrival.to_string()));
+    stock
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::scenario::parse;
+    use jiff::civil::date;
+
+    fn answers(kind: ScrapsKind, scraps: &str) -> Answers {
+        Answers {
+            name: "Draft \"one\"".to_owned(),
+            start: date(2027, 1, 4),
+            scraps: Scraps::Amount(Typed::read(Kind::MassRate, scraps).unwrap()),
+            kind,
+            weekdays: kind.usual_days(),
+            closed: vec!["07-01..08-31".to_owned()],
+            weather: Weather { mean: 11.0, swing: 6.0 },
+            heated_to: Some(Typed::read(Kind::Temperature, "18 °C").unwrap()),
+            drums: None,
+            floor: None,
+            worms: None,
+            prices: None,
+        }
+    }
+
+    #[test]
+    fn every_kind_and_size_gives_a_scenario_without_fault() {
+        for kind in ScrapsKind::ALL {
+            for scraps in ["0.3 kg/day", "2 lb/day", "25 kg/day", "260 kg/day", "20 t/day"] {
+                let text = draft(&answers(kind, scraps)).unwrap();
+                let plan =
+                    parse("draft.json", &text).unwrap_or_else(|e| panic!("{}\n{text}", e.render(false)));
+                assert!(plan.size().stock > 0.0 && plan.bed_area() > 0.0, "{text}");
+            }
+        }
+    }
+
+    #[test]
+    fn sizes_follow_the_rules_of_thumb() {
+        // by hand: 25 kg on five days of seven is 17.9 kg a day; 120 L hold 73.5 kg, filled in 5 days; 33 days of 17.9 kg are 8 drums, with
+        // half as many again 12.03, and one; 39.7 m2 are ten beds of 4 m2 with 96 kg of worms
+        let site = Reckoned::of(&answers(ScrapsKind::School, "25 kg/day")).unwrap();
+        assert!((site.mean - 125.0 / 7.0).abs() < 1e-12);
+        assert_eq!((site.drums, site.beds), (14, 10));
+        assert!((site.worms - 96.0).abs() < 1e-12 && site.grinder.is_none());
+        // a third of 60 m2 of floor, and a bit, holds five beds of 4 m2
+        let small = Answers {
+            floor: Some(Typed::read(Kind::Area, "60 m2").unwrap()),
+            ..answers(ScrapsKind::School, "25 kg/day")
+        };
+        let site = Reckoned::of(&small).unwrap();
+        assert_eq!((site.beds, site.floor_limits), (5, true));
+    }
+
+    #[test]
+    fn people_tell_the_scraps_of_a_school_and_not_of_a_farm() {
+        let of = |kind| Answers { scraps: Scraps::People(400), ..answers(kind, "1 kg/day") };
+        // 0.1023 kg of each on five days of seven
+        let site = Reckoned::of(&of(ScrapsKind::School)).unwrap();
+        assert!((site.mean - 400.0 * 0.1023 * 5.0 / 7.0).abs() < 1e-9);
+        assert_eq!(draft(&of(ScrapsKind::Farm)), Err(NoAmount));
+    }
+
+    #[test]
+    fn answers_are_kept_as_typed() {
+        let money = Prices {
+            currency: "USD".to_owned(),
+            given: vec![("wage", Typed::read(Kind::MoneyPerHour, "22 /h").unwrap())],
+        };
+        let given = Answers {
+            drums: Some(5),
+            worms: Some(Typed::read(Kind::Mass, "40 lb").unwrap()),
+            prices: Some(money),
+            ..answers(ScrapsKind::Restaurant, "60 lb/day")
+        };
+        let text = draft(&given).unwrap();
+        for part in ["60 lb/day", "\"count\": 5", "40 lb", "\"currency\": \"USD\"", "22 /h", "07-01..08-31"] {
+            assert!(text.contains(part), "{part}: {text}");
+        }
+        let plan = parse("draft.json", &text).unwrap_or_else(|e| panic!("{}\n{text}", e.render(false)));
+        assert_eq!(plan.name, "Draft \"one\"");
+    }
+}
