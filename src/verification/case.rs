@@ -54,6 +54,16 @@ pub enum Verdict {
     Broken,
 }
 
+/// What decides a check.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Basis {
+    /// A part of the model with its rates, which nature might contradict.
+    Model,
+    /// A sum, a unit or a formula of finance: it shows that the program reckons as others do, and nothing of nature.
+    Arithmetic,
+}
+
 /// A printed figure beside ours.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Case {
@@ -61,6 +71,8 @@ pub struct Case {
     pub key: &'static str,
     /// Key of the [source](crate::literature::source) of the figure.
     pub source: &'static str,
+    /// What decides it.
+    pub basis: Basis,
     /// Inputs of the figure, and what had to be assumed.
     pub inputs: &'static str,
     /// Unit of both figures.
@@ -88,6 +100,7 @@ impl Case {
         Self {
             key,
             source,
+            basis: Basis::Model,
             inputs,
             unit: "",
             relation: Relation::Equal,
@@ -103,6 +116,11 @@ impl Case {
     /// The printed figure with its number of decimals. The tolerance is half of the last digit.
     pub(super) fn printed(self, printed: f64, decimals: i32, unit: &'static str) -> Self {
         Self { printed, unit, tolerance: 0.5 * 10_f64.powi(-decimals), ..self }
+    }
+
+    /// The same checks, as plain arithmetic.
+    pub(super) fn arithmetic(cases: Vec<Self>) -> Vec<Self> {
+        cases.into_iter().map(|case| Self { basis: Basis::Arithmetic, ..case }).collect()
     }
 
     /// Another tolerance, and its reason.

@@ -6,7 +6,7 @@ use crate::process::ammonium::AmmoniumPartition;
 use crate::process::quality::conductivity::{ConductivityRates, Ions, volume_extract_water};
 
 pub(super) fn cases() -> Vec<Case> {
-    [extracts(), survey(), booked(), forms()].concat()
+    [extracts(), survey(), booked(), Case::arithmetic(forms())].concat()
 }
 
 /// A printed saturated extract: conductivity in dS/m, the rest in mg/L, nitrate and ammonium as nitrogen.

@@ -18,7 +18,7 @@ pub(super) fn cases() -> Vec<Case> {
         free_ammonia(&acids),
         end_of_fermentation(&rates, &acids),
         keeping(&rates, &acids),
-        pathway_losses(),
+        Case::arithmetic(pathway_losses()),
         gas(&rates),
         liquor(&rates),
     ]

@@ -6,7 +6,8 @@ use crate::process::ingredient::formula::{oxidise, oxidise_fully, per_nitrogen};
 use crate::process::recipe::amounts::{second_for_carbon_to_nitrogen, second_for_moisture};
 
 pub(super) fn cases() -> Vec<Case> {
-    [mixes(), litter(), oxygen_demand(), formulas(), heats()].concat()
+    let sums = [mixes(), litter(), oxygen_demand(), formulas()].concat();
+    [Case::arithmetic(sums), heats()].concat()
 }
 
 /// A material with stated moisture, and C and N on dry mass: protein for N, fat for the rest of C, minerals to fill.

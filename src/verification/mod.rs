@@ -32,7 +32,7 @@ pub mod trial;
 mod values;
 mod worms;
 
-pub use case::{Case, GapKind, KnownGap, Relation, Verdict};
+pub use case::{Basis, Case, GapKind, KnownGap, Relation, Verdict};
 pub use drawn::{DRAWS, SEED};
 use values::Values;
 
@@ -150,6 +150,11 @@ impl VerificationAnswer {
     /// Checks with this verdict.
     pub fn with(&self, verdict: Verdict) -> impl Iterator<Item = &Check> {
         self.checks.iter().filter(move |check| check.verdict == verdict)
+    }
+
+    /// Checks on this basis.
+    pub fn on(&self, basis: Basis) -> impl Iterator<Item = &Check> {
+        self.checks.iter().filter(move |check| check.case.basis == basis)
     }
 }
 

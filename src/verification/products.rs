@@ -9,7 +9,8 @@ use crate::process::screening::{self, Deck, ScreeningRates};
 use crate::quantity::{Kind, convert, parse};
 
 pub(super) fn cases() -> Vec<Case> {
-    [trommel(), volumes(), blend(), ash(), hygiene()].concat()
+    let sums = [volumes(), blend(), ash(), hygiene()].concat();
+    [trommel(), Case::arithmetic(sums)].concat()
 }
 
 fn trommel() -> Vec<Case> {

@@ -9,8 +9,9 @@ use crate::site_figures::greenhouse::{Fifth, Potentials, Sixth};
 use crate::site_figures::{Yearly, finance, floor};
 
 pub(super) fn cases() -> Vec<Case> {
-    [landfill(), emission_factors(), potentials(), interest(), investment(), costs(), areas(), lifting()]
-        .concat()
+    let sums =
+        [emission_factors(), potentials(), interest(), investment(), costs(), areas(), lifting()].concat();
+    [landfill(), Case::arithmetic(sums)].concat()
 }
 
 fn landfill() -> Vec<Case> {

@@ -6,7 +6,7 @@ use crate::report::number::format_figures;
 use crate::report::pages::facts::reference;
 use crate::report::pages::page::{Page, capital, words};
 use crate::report::table::{Align, Cell, Column, Table};
-use crate::verification::{Area, Check, DRAWS, GapKind, Relation, Verdict, VerificationAnswer};
+use crate::verification::{Area, Basis, Check, DRAWS, GapKind, Relation, Verdict, VerificationAnswer};
 
 /// Significant figures of published and computed values: as many as the longest published value has.
 const FIGURES: u32 = 7;
@@ -61,26 +61,28 @@ fn gap(check: &Check) -> f64 {
     if check.difference.abs() < 1e-12 * check.case.printed.abs() { 0.0 } else { check.difference }
 }
 
-/// The number of checks by outcome.
+/// The number of checks by outcome: those of the model, then those of plain arithmetic.
 fn count(answer: &VerificationAnswer) -> String {
-    let of = |verdict| answer.with(verdict).count();
+    let of = |basis, verdict| answer.on(basis).filter(|check| check.verdict == verdict).count();
     let gaps = |kind| {
-        answer
-            .with(Verdict::Differs)
-            .filter(|check| check.case.gap.is_some_and(|gap| gap.kind == kind))
-            .count()
+        let differ = answer.on(Basis::Model).filter(|check| check.verdict == Verdict::Differs);
+        differ.filter(|check| check.case.gap.is_some_and(|gap| gap.kind == kind)).count()
     };
+    let in_band = answer.with(Verdict::Agrees).filter(|check| !check.case.holds()).count();
     format!(
-        "{} checks: {} agree ({} of them only within the band of the draws), {} differ ({} not comparable, {} contradicted by a balance \
-         or by their source, {} open), {} broken",
-        answer.checks.len(),
-        of(Verdict::Agrees),
-        answer.with(Verdict::Agrees).filter(|check| !check.case.holds()).count(),
-        of(Verdict::Differs),
+        "{} checks of the model: {} agree ({in_band} of them only within the band of the draws), {} differ ({} not comparable, {} \
+         contradicted by a balance or by their source, {} open). {} of plain arithmetic, such as sums, units and interest: {} agree, {} \
+         differ. Broken: {}",
+        answer.on(Basis::Model).count(),
+        of(Basis::Model, Verdict::Agrees),
+        of(Basis::Model, Verdict::Differs),
         gaps(GapKind::NotComparable),
         gaps(GapKind::Contradiction),
         gaps(GapKind::Open),
-        of(Verdict::Broken)
+        answer.on(Basis::Arithmetic).count(),
+        of(Basis::Arithmetic, Verdict::Agrees),
+        of(Basis::Arithmetic, Verdict::Differs),
+        answer.with(Verdict::Broken).count()
     )
 }
 
@@ -114,9 +116,10 @@ fn details(page: &mut Page, answer: &VerificationAnswer, area: Area) {
         let differs =
             case.gap.map_or(String::new(), |gap| format!(" {}: {}.", capital(kind(gap.kind)), gap.reason));
         let text = format!(
-            "{}: {}. Tolerance: {}.{differs} Source: {}.",
+            "{}: {}. {}Tolerance: {}.{differs} Source: {}.",
             name(check),
             case.inputs,
+            if case.basis == Basis::Arithmetic { "Plain arithmetic. " } else { "" },
             case.why,
             case.source
         );
@@ -154,7 +157,8 @@ pub fn verification_text(answer: &VerificationAnswer) -> String {
 
 /// The outcome of the checks by area, and every disagreement with its reason, in Markdown.
 pub fn summary_markdown(answer: &VerificationAnswer) -> String {
-    let mut areas = Table::new("", ["area", "agree", "differ", "sources"].map(Column::words).into());
+    let mut areas =
+        Table::new("", ["area", "agree", "differ", "arithmetic", "sources"].map(Column::words).into());
     for column in &mut areas.columns[1..] {
         column.align = Align::Right;
     }
@@ -163,8 +167,10 @@ pub fn summary_markdown(answer: &VerificationAnswer) -> String {
         let mut sources: Vec<&str> = answer.of(area).map(|check| check.case.source).collect();
         sources.sort_unstable();
         sources.dedup();
-        let row =
-            [area.name().to_owned(), of(Verdict::Agrees), of(Verdict::Differs), sources.len().to_string()];
+        let sums = answer.of(area).filter(|check| check.case.basis == Basis::Arithmetic).count();
+        let counts = [of(Verdict::Agrees), of(Verdict::Differs), sums.to_string(), sources.len().to_string()];
+        let [agree, differ, sums, sources] = counts;
+        let row = [area.name().to_owned(), agree, differ, sums, sources];
         areas.push(row.map(Cell::Words).into());
     }
     let mut gaps = Table::new(
