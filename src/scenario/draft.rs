@@ -112,6 +112,15 @@ impl ScrapsKind {
         }
     }
 
+    /// Worms bought for an area of bed, kg/m2; fewer where most of the scraps is water. Source: our choice, within
+    /// `worms.stocking_trade_start`.
+    const fn stocking(self) -> f64 {
+        match self {
+            Self::Market | Self::Farm => 1.6,
+            Self::School | Self::Canteen | Self::Restaurant | Self::Household | Self::City => 2.4,
+        }
+    }
+
     /// Days on which scraps usually come, Monday to Sunday. Source: our choice.
     pub const fn usual_days(self) -> [bool; 7] {
         match self {
@@ -184,8 +193,6 @@ pub struct NoAmount;
 
 /// Scraps a day for an area of bed, kg/(m2 d). Source: our choice; beds of the mended model turn 0.3 to 0.6 of mixed scraps.
 const LOAD: f64 = 0.45;
-/// Worms bought for an area of bed, kg/m2. Source: our choice, within `worms.stocking_trade_start`.
-const STOCKING: f64 = 2.4;
 /// Share of a floor that beds can take, the rest being aisles, drums and store. Source: our choice.
 const BED_SHARE: f64 = 0.35;
 /// Days from the filling of a drum to its emptying: two weeks of fermentation and two in which it waits. Source: our choice.
@@ -258,7 +265,7 @@ impl Reckoned {
             bed_area,
             beds: quantity::whole(beds),
             floor_limits: beds < needed,
-            worms: two_digits(beds * bed_area * STOCKING),
+            worms: two_digits(beds * bed_area * answers.kind.stocking()),
             first_paste: READY_DAYS + i64::from(quantity::whole(fill_days)),
             grinder: Some((2.0 * week / GRINDER_HOURS / 100.0).ceil() * 100.0)
                 .filter(|rate| *rate > USUAL_GRINDER),
@@ -454,7 +461,7 @@ fn stock(answers: &Answers, site: &Reckoned) -> Object {
             stock.put("mass", worms.json());
         }
         None => {
-            stock.note(&format!("Reckoned: {STOCKING} kg of worms a m2. {when}"));
+            stock.note(&format!("Reckoned: {} kg of worms a m2. {when}", answers.kind.stocking()));
             stock.put("mass", quoted(&format!("{} kg", site.worms)));
         }
     }

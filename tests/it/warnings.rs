@@ -199,11 +199,13 @@ fn a_minimal_scenario_dries_screens_and_sells() {
                 "streams": [{{ "name": "kitchen", "amount": {}, "mix": {{ "food_waste_household": 1 }} }}],
                 "drums": {{ "count": {} }},
                 "bulking": {{}},
+                "grinder": {{ "rate": {} }},
                 "beds": [{{ "name": "beds", "count": {}, "area": 4 }}],
                 "stock": {{ "mass": {} }},
                 "settled_year": {{ "most_years": 1 }} }}"#,
             25.0 * scale,
             20.0 * scale,
+            300.0 * scale,
             10.0 * scale,
             60.0 * scale
         )

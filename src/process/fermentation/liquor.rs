@@ -4,7 +4,7 @@
 //! it. The mean dry matter of a mix says little: bread and fruit together may be drier than any material that drains, and still the
 //! fruit drains.
 
-use crate::matter::lane::Lane;
+use crate::matter::lane::{Lane, Mask};
 use crate::matter::{Component, Material, ratio};
 use crate::process::acidity::{AcidPowers, Acidity};
 use crate::process::fermentation::load::Load;
@@ -125,6 +125,9 @@ pub struct Drained<L = f64> {
 ///
 /// # Units
 /// kg
+///
+/// # Panics
+/// If more of what is dissolved has left before than there was: a fault of ours, or rates beyond all bounds.
 #[inline(always)]
 pub fn drain<L: Lane>(
     matter: &mut Material<L>,
@@ -155,6 +158,7 @@ pub fn drain<L: Lane>(
     pore[Component::Water] = matter.water();
     let mut solids = *matter - pore;
     *solids.base_mut() = L::ZERO;
+    assert!(!pore.wet().lt(L::ZERO).any(), "a drum cannot give more than it holds");
     let mass = mass.max(L::ZERO).min(pore.wet());
     let poor = ratio(solubles, pore.wet()).lt(L::from(rates.dry_matter));
     let water_share = ratio(mass * (1.0 - rates.dry_matter), matter.water()).min(L::ONE);
