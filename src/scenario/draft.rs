@@ -112,8 +112,8 @@ impl ScrapsKind {
         }
     }
 
-    /// Worms bought for an area of bed, kg/m2; fewer where most of the scraps is water. Source: our choice, within
-    /// `worms.stocking_trade_start`.
+    /// Worms bought for an area of bed, kg/m2. Source: our choice: the low end of `worms.stocking_trade_start`, and two thirds of it where
+    /// nine tenths of the scraps are water.
     const fn stocking(self) -> f64 {
         match self {
             Self::Market | Self::Farm => 1.6,
