@@ -2,6 +2,8 @@
 //!
 //! Rates are plain structs. `from_values` fills one: `get` yields the value of a key of the literature (central, of the plan,
 //! or drawn) in the unit of its entry. The keys are the source of every number.
+//!
+//! [The model in equations](super::unit::equations) shows them together, in the order of a day, with symbols, units and keys.
 
 pub mod reaction;
 pub mod acidity;

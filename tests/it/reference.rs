@@ -1,10 +1,11 @@
 //! Answers of other libraries, kept as JSON beside the scripts in `tests/reference` that made them. No test needs Python.
 //!
-//! Each file names its script, the libraries with their versions, the calls, and the rates it was made with. The tests use those
+//! Each file names its script, the libraries with their versions (none in one case), the calls, and the rates it was made with. The tests use those
 //! rates, so that a change of a published rate does not touch them.
 
 #![allow(clippy::unwrap_used, reason = "a helper that fails fails its test")]
 
+mod by_the_book;
 mod chemistry;
 mod estimates;
 mod stepping;
@@ -20,6 +21,11 @@ pub(crate) fn estimates() -> Value {
 
 fn chemistry() -> Value {
     serde_json::from_str(include_str!("../reference/chemistry.json")).unwrap()
+}
+
+/// Drums and a bed by a program written from the chapter "The model in equations"; plain Python, without libraries.
+fn by_the_book() -> Value {
+    serde_json::from_str(include_str!("../reference/by_the_book.json")).unwrap()
 }
 
 fn stepping() -> Value {
@@ -71,4 +77,8 @@ fn every_reference_answer_names_its_source() {
         assert!(path.exists(), "{script}");
         assert!(reference["libraries"].as_object().unwrap().len() >= 3, "{script}");
     }
+    let plain = by_the_book();
+    let script = plain["script"].as_str().unwrap();
+    assert!(std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join(script).exists(), "{script}");
+    assert!(plain["rates"].as_object().unwrap().len() >= 150);
 }
