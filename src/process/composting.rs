@@ -94,7 +94,7 @@ pub struct CompostingRates {
     pub humus_yield: f64,
     /// Nitrification, 1/d.
     pub nitrification: f64,
-    /// Denitrification where oxygen is absent, 1/d.
+    /// Denitrification without any oxygen, 1/d; it runs at the part `1 - f_O2` of this.
     pub denitrification: f64,
     /// N2O-N per N nitrified.
     pub nitrous_per_nitrified: f64,
@@ -326,7 +326,8 @@ impl Composting {
         sum
     }
 
-    /// Lets a layer decay for `days` and returns the gases, kg. Each pool loses exactly `1 - exp(-k f_d f_O2 t)`.
+    /// Lets a layer decay for `days` and returns the gases, kg. Each pool loses exactly `1 - exp(-k f_d f_O2 t)`,
+    /// with f_d the factor `decay` and f_O2 the factor `oxygen` of [`LayerConditions`].
     ///
     /// A share of the sugars and the fibre lost leaves as methane and carbon dioxide; it rises in a straight line from
     /// `methane_share_aired` to `methane_share_airless` with the share of the layer that oxygen does not reach, and makes no

@@ -495,7 +495,7 @@ def held(volume, dry_matter):
 class Bed:
     def __init__(self, plan, bedding, volume, celsius, worms):
         self.plan, self.T, self.worms = plan, celsius, worms
-        self.fresh, self.ready, self.castings = Layer(), Layer(), Layer(bedding, volume)
+        self.fresh, self.ready, self.castings = Layer(), Layer(), Layer(bedding[:], volume)
         self.tissue, self.wetted = tissue(), False
         self.gases, self.drained, self.irrigated = [0.0] * len(GASES), empty(), 0.0
 

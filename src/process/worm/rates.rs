@@ -76,7 +76,7 @@ pub struct WormParameters {
     pub cold_death: f64,
     /// Deaths per day below pH 5 without refuge, `acid_death_rate_without_refuge`.
     pub acid_death: f64,
-    /// Largest tissue made per feed above maintenance, kg/kg, `largest_allowed_conversion`.
+    /// Largest tissue made per feed eaten, cocoons and what replaces the dead included, kg/kg, `largest_allowed_conversion`.
     pub largest_conversion: f64,
 }
 

@@ -22,7 +22,6 @@ const PH_GAP: f64 = 0.005;
 struct Compared {
     apart: Vec<String>,
     figures: usize,
-    largest: f64,
 }
 
 impl Compared {
@@ -30,7 +29,6 @@ impl Compared {
     fn figure(&mut self, what: &str, day: u64, found: f64, expected: f64, least: f64) {
         let gap = (found - expected).abs() / expected.abs().max(least);
         self.figures += 1;
-        self.largest = self.largest.max(gap);
         if gap > GAP {
             self.apart.push(format!("day {day} {what}: {found} against {expected}, {:.2} %", 100.0 * gap));
         }
