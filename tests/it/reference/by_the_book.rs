@@ -183,7 +183,9 @@ fn two_hundred_days_of_a_bed_follow_the_written_equations() {
         let of = |key: &str| number(&mark[key]);
         let layers = [&bed.fresh, &bed.ready, &bed.castings];
         let expected = list(&mark["layers"]).iter().zip(numbers(&mark["volumes"]));
-        for ((name, layer), (matter, volume)) in ["fresh", "ready", "castings"].iter().zip(layers).zip(expected) {
+        for ((name, layer), (matter, volume)) in
+            ["fresh", "ready", "castings"].iter().zip(layers).zip(expected)
+        {
             compared.matter(name, day, &layer.matter, &material(matter), 1e-3);
             compared.figure(&format!("{name} volume"), day, layer.volume, volume, 1e-6);
         }
