@@ -210,7 +210,7 @@ fn a_minimal_scenario_dries_screens_and_sells() {
             60.0 * scale
         )
     };
-    let answers = [1.0, 20.0].map(|scale| run(&read(&site(scale)).unwrap_or_else(|e| panic!("{e}"))));
+    let answers = [1.0, 10.0].map(|scale| run(&read(&site(scale)).unwrap_or_else(|e| panic!("{e}"))));
     let sold = |answer: &RunAnswer| answer.products.iter().map(|p| p.amounts.wet).sum::<f64>();
     for answer in &answers {
         let codes: Vec<&str> = answer.warnings.iter().map(|w| w.code).collect();
@@ -219,8 +219,8 @@ fn a_minimal_scenario_dries_screens_and_sells() {
         }
         assert!(sold(answer) > 300.0, "{codes:?}");
     }
-    // what suits a small site suits a large one
-    assert!((sold(&answers[1]) / sold(&answers[0]) / 20.0 - 1.0).abs() < 0.05);
+    // what suits a small site suits a large one; at twenty times, the usual grinder would be the limit
+    assert!((sold(&answers[1]) / sold(&answers[0]) / 10.0 - 1.0).abs() < 0.05);
 }
 
 #[test]
