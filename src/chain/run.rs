@@ -66,6 +66,8 @@ pub struct Years {
     pub first: Option<Trace>,
     /// The settled year, or the last one simulated. `None` where none is sought.
     pub last: Option<Trace>,
+    /// A number of drums with which, as with any larger one, all would have come as it did: one more than were ever in use. `None` if scraps were turned away.
+    pub drums_enough: Option<f64>,
 }
 
 impl Years {
@@ -193,6 +195,7 @@ pub fn follow(
     let mut search = Search::from(&chain, *horizon);
     let each_bed = keep == Keep::Beds;
     let mut beds = Vec::new();
+    let mut drums_enough = Some(0.0_f64);
     for day in 0.. {
         if day == horizon.days {
             made = run.take().map(|run| run.end(&chain));
@@ -204,6 +207,9 @@ pub fn follow(
         beds.clear();
         let record = chain.day(day, each_bed.then_some(&mut beds));
         let done = day + 1;
+        // drums are filled in the morning and opened later
+        let in_use = record.drums_in_use + record.drums_opened + 1.0;
+        drums_enough = drums_enough.filter(|_| record.turned_away <= 0.0).map(|enough| enough.max(in_use));
         if each_bed || done.is_multiple_of(7) || done == horizon.days {
             chain.check(day)?;
         }
@@ -217,5 +223,5 @@ pub fn follow(
     }
     let run = made.unwrap_or_else(|| Span::from(&chain).end(&chain));
     let Search { settling, sums, first, last, .. } = search;
-    Ok(Years { run, states, settling, sums, first, last })
+    Ok(Years { run, states, settling, sums, first, last, drums_enough })
 }

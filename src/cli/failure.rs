@@ -61,6 +61,13 @@ pub enum Failure {
         /// The verdict in words.
         verdict: String,
     },
+    /// No site that was tried meets its targets: the answer is no.
+    NoSite {
+        /// The whole answer, about the nearest site.
+        output: Output,
+        /// The answer in words.
+        answer: String,
+    },
     /// Some lines of a log are wrong: the answer of the others.
     LogLines {
         /// The answer.
@@ -89,7 +96,8 @@ impl Failure {
         match self {
             Self::Usage(error) => u8::try_from(error.exit_code()).unwrap_or(2),
             Self::Mix(MixError::Recipe(RecipeError::Unreachable { .. } | RecipeError::NotTogether))
-            | Self::Sizing(SizingError::Impossible(_) | SizingError::Stopped(_))
+            | Self::Sizing(SizingError::Stopped(_))
+            | Self::NoSite { .. }
             | Self::WhatIf(WhatIfError::Stopped)
             | Self::Partial { .. }
             | Self::Unanswered(_)
@@ -118,6 +126,7 @@ impl Failure {
             | Self::Unverified { output, .. }
             | Self::LogLines { output, .. }
             | Self::Partial { output, .. }
+            | Self::NoSite { output, .. }
             | Self::SiteFails { output, .. } => Some(output),
             Self::Draws(failure) => match failure.as_ref() {
                 DrawsFailure::Partial { output, .. } => Some(output),
@@ -148,7 +157,12 @@ impl Failure {
                 vec!["figures are shares of dry mass, moisture of wet mass".to_owned()]
             }
             Self::Mix(MixError::Recipe(error)) => recipe_hints(error),
-            Self::Sizing(SizingError::Impossible(no)) => no.hints(),
+            Self::NoSite { .. } => {
+                vec!["the page says why and what would help; a target may be loosened under `sizing.targets`, what the verdict allows under `verdict`".to_owned()]
+            }
+            Self::Sizing(SizingError::NoSettledYear { .. }) => {
+                vec!["let `days` be 365 or more and `settled_year.most_years` 2 or more, or write the targets under `sizing.targets`".to_owned()]
+            }
             Self::Sizing(SizingError::Stopped(known)) => known.hints(),
             Self::SiteFails { .. } => {
                 vec!["the page says why; `loamledger size` seeks a site that works, `verdict` in the scenario sets what weighs".to_owned()]
@@ -228,6 +242,7 @@ impl fmt::Display for Failure {
                 write!(f, "the answer is partial: {made} of {asked} draws of each site were made")
             }
             Self::SiteFails { verdict, .. } => write!(f, "as planned, {verdict}"),
+            Self::NoSite { answer, .. } => write!(f, "{answer}"),
             Self::LogLines { error, .. } => {
                 write!(f, "lines of the log that are wrong and were not used: {}", error.faults().len())
             }

@@ -7,7 +7,7 @@ use super::failure::Failure;
 use super::{Output, progress, results};
 use crate::report::chart::{size_chart_names, size_charts};
 use crate::report::files;
-use crate::report::pages::sizing::{SIZE_FILES, sizing_tables, sizing_text};
+use crate::report::pages::sizing::{SIZE_FILES, headline, sizing_tables, sizing_text};
 use crate::study::{Draws, sizing};
 use clap::Args;
 use std::path::PathBuf;
@@ -17,7 +17,7 @@ use std::path::PathBuf;
 pub struct SizeArguments {
     /// Scenario file; its object `sizing` says which sizes may change and which targets must be met
     pub file: PathBuf,
-    /// Number of draws (simulated years) of each site in the search; fewer are made if the result is clear
+    /// Number of draws of each site in the first search; fewer are made if the result is clear
     #[arg(long, value_name = "N", default_value = "40", value_parser = clap::value_parser!(u64).range(1..=100_000))]
     pub draws: u64,
     /// Number of draws that settle the final choice, and of draws with another seed that verify it
@@ -29,7 +29,7 @@ pub struct SizeArguments {
     /// Threads.
     #[command(flatten)]
     pub threads: Threads,
-    /// Folder for result files (sizes.csv, trade_off.csv, start_up.csv, result.json, size.txt, charts); created if missing
+    /// Folder for result files (sizes.csv, sites.csv, units.csv, start_up.csv, result.json, size.txt, charts); created if missing
     #[arg(long, value_name = "DIR")]
     pub out: Option<PathBuf>,
     /// How the answer is shown.
@@ -40,7 +40,7 @@ pub struct SizeArguments {
 /// Reads a plan, tests the result folder, finds the site, shows and writes it.
 ///
 /// # Errors
-/// When the file is wrong, the folder cannot be written, no site meets the targets, or the work is stopped.
+/// When the file is wrong, the folder cannot be written, no site meets the targets (with the page of the nearest), or the work is stopped.
 pub fn size(arguments: &SizeArguments) -> Result<Output, Failure> {
     let stop = progress::stop_on_interrupt();
     let plan = read(&arguments.file)?;
@@ -53,12 +53,17 @@ pub fn size(arguments: &SizeArguments) -> Result<Output, Failure> {
     let written = results::written(
         folder.as_ref(),
         || {
-            let [sizes, trade_off, start_up] =
+            let [sizes, sites, units, start_up] =
                 sizing_tables(&answer).map_err(|e| Failure::Broken(e.into()))?;
-            let texts = [sizes, trade_off, start_up, results::json(&answer)?, page.clone()];
+            let texts = [sizes, sites, units, start_up, results::json(&answer)?, page.clone()];
             Ok(SIZE_FILES.into_iter().zip(texts).collect())
         },
         || size_charts(&answer, arguments.shown.units.into()),
     );
-    results::output(&answer, page, arguments.shown.json, written)
+    let output = results::output(&answer, page, arguments.shown.json, written)?;
+    if answer.found {
+        Ok(output)
+    } else {
+        Err(Failure::NoSite { output, answer: headline(&answer, arguments.shown.units.into()) })
+    }
 }

@@ -9,7 +9,7 @@ use crate::trace::DayRecord;
 use crate::trace::figures::{self, FigureSource, RunFigures};
 use serde::{Deserialize, Serialize};
 use std::panic::{self, AssertUnwindSafe};
-use std::sync::atomic::{AtomicU64, Ordering};
+use std::sync::atomic::{AtomicU64, AtomicUsize, Ordering};
 
 /// Draws that a thread takes at a time. Our choice.
 const CHUNK: u64 = 5;
@@ -25,6 +25,17 @@ pub struct DrawFigures {
     pub draw: u64,
     /// Figures, in the order of [`figures::TABLE`], then those that a question reads beside them. None if there is nothing to measure.
     pub figures: Vec<Option<f64>>,
+}
+
+/// A draw of a site made on its own.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SingleDraw {
+    /// Number of the draw.
+    pub number: u64,
+    /// Its figures, in the order of [`figures::TABLE`], or what went wrong, in words.
+    pub figures: Result<RunFigures, String>,
+    /// A number of drums with which, as with any larger one, its figures are these. None if scraps were turned away or the draw failed.
+    pub drums_enough: Option<f64>,
 }
 
 /// A draw that gave no answer.
@@ -70,6 +81,7 @@ struct Finished {
     figures: RunFigures,
     more: Vec<Option<f64>>,
     daily: Vec<DayRecord>,
+    drums_enough: Option<f64>,
 }
 
 /// What all draws of a study share.
@@ -127,7 +139,7 @@ fn attempt(of: &Studied<'_>, draw: &Draw, days: &Days) -> Result<Finished, Strin
     }
     drop(source);
     let more = of.more.map_or_else(Vec::new, |more| more(of.plan, &site, &years, &get));
-    Ok(Finished { figures, more, daily: years.run.daily })
+    Ok(Finished { figures, more, daily: years.run.daily, drums_enough: years.drums_enough })
 }
 
 /// The days of the run of one draw.
@@ -181,6 +193,47 @@ pub fn run_reading(
     whole
 }
 
+/// Makes single draws of a seed, by their numbers, in rising order; each is what it is in [`run`]. When `watch` is stopped, those in hand are
+/// the last.
+pub fn single(
+    plan: &Plan,
+    study: &Study,
+    seed: u64,
+    numbers: &[u64],
+    (threads, watch): (usize, &Watch),
+) -> Vec<SingleDraw> {
+    let studied = Studied::of(plan, study);
+    let next = AtomicUsize::new(0);
+    let make = || {
+        let mut made = Vec::new();
+        let mut block: Option<(u64, Block)> = None;
+        while let Some(&number) = numbers.get(next.fetch_add(1, Ordering::Relaxed)) {
+            if watch.is_stopped() {
+                break;
+            }
+            let draw = in_block(&mut block, study, seed, number);
+            let finished = run_draw(&studied, &draw, &Days::of(plan, seed, number));
+            let drums_enough = finished.as_ref().ok().and_then(|finished| finished.drums_enough);
+            made.push(SingleDraw { number, figures: finished.map(|finished| finished.figures), drums_enough });
+            watch.count();
+        }
+        made
+    };
+    let mut made: Vec<SingleDraw> = on_threads(threads.min(numbers.len()), make).into_iter().flatten().collect();
+    made.sort_by_key(|draw| draw.number);
+    made
+}
+
+/// A draw, by the block that it is in, which is kept for the next.
+fn in_block(known: &mut Option<(u64, Block)>, study: &Study, seed: u64, number: u64) -> Draw {
+    let at = design::block_of(number);
+    let block = match known {
+        Some((known, block)) if *known == at => block,
+        other => &mut other.insert((at, study.block(seed, at))).1,
+    };
+    block.draw(study, design::place_in_block(number))
+}
+
 /// What one thread makes of the draws.
 fn work(of: &Studied<'_>, draws: &Draws, next: &AtomicU64, watch: &Watch) -> Ensemble {
     let Studied { plan, study, .. } = of;
@@ -195,12 +248,7 @@ fn work(of: &Studied<'_>, draws: &Draws, next: &AtomicU64, watch: &Watch) -> Ens
         }
         let mut made = Vec::new();
         for number in first..(first + CHUNK).min(to) {
-            let at = design::block_of(number);
-            let block = match &mut block {
-                Some((known, block)) if *known == at => block,
-                other => &mut other.insert((at, study.block(seed, at))).1,
-            };
-            let draw = block.draw(study, design::place_in_block(number));
+            let draw = in_block(&mut block, study, seed, number);
             let days = Days::of(plan, seed, number);
             match run_draw(of, &draw, &days) {
                 Ok(finished) => {

@@ -442,25 +442,20 @@ impl<S: Section> Rule<Option<S>> for Nested<S::With> {
     }
 }
 
-/// See [`list`], [`needed_list`] and [`list_or`].
+/// See [`list`] and [`needed_list`].
 pub(super) struct Sections<S> {
     presence: Presence,
-    usual: fn() -> Vec<S>,
+    of: PhantomData<S>,
 }
 
 /// A list of sections; empty if left out.
 pub(super) const fn list<S>() -> Sections<S> {
-    Sections { presence: Presence::NotNull, usual: Vec::new }
+    Sections { presence: Presence::NotNull, of: PhantomData }
 }
 
 /// A list of sections that must be given.
 pub(super) const fn needed_list<S>() -> Sections<S> {
-    Sections { presence: Presence::Required, usual: Vec::new }
-}
-
-/// A list of sections; the usual ones if left out.
-pub(super) const fn list_or<S>(usual: fn() -> Vec<S>) -> Sections<S> {
-    Sections { presence: Presence::Optional, usual }
+    Sections { presence: Presence::Required, of: PhantomData }
 }
 
 /// A list of sections. None if it is left out, which differs from an empty list.
@@ -489,7 +484,7 @@ impl<S: Section<With = ()>> Rule<Vec<S>> for Sections<S> {
     }
     fn read(&self, check: &mut Checker<'_>, at: &At<'_>) -> Vec<S> {
         if at.value.is_none() {
-            return (self.usual)();
+            return Vec::new();
         }
         let values = check.list(at, &Rule::<Vec<S>>::shape(self)).unwrap_or_default();
         values.iter().enumerate().map(|(i, v)| S::read(check, &at.path.index(i), Some(v), ())).collect()

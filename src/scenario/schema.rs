@@ -160,25 +160,9 @@ mod tests {
     }
 
     #[test]
-    fn the_schema_states_the_usual_targets() {
-        let (stated, plan) = (text(&schema(), &["sizing", "targets"]).unwrap(), bare());
-        let limits = plan.sizing.targets.iter().map(|t| (t.figure.as_str(), t.at_most, t.at_least, t.chance));
-        let known = [
-            ("turned_away_share", Some(0.02), None, 0.9),
-            ("bed_hottest", Some(33.0), None, 0.9),
-            ("backlog", Some(0.15), None, 0.9),
-            ("stock_kept", None, Some(0.5), 0.9),
-        ];
-        assert_eq!(limits.collect::<Vec<_>>(), known);
-        for words in [
-            "0.9 each",
-            "2 % of the intake",
-            "above 33 degrees",
-            "15 % of a year's intake",
-            "half of the worms",
-        ] {
-            assert!(stated.contains(words), "{words}: {stated}");
-        }
+    fn the_schema_states_what_is_asked_without_targets() {
+        let stated = text(&schema(), &["sizing", "targets"]).unwrap();
+        assert!(bare().sizing.targets.is_empty() && stated.contains("questions of the verdict"), "{stated}");
     }
 
     #[test]

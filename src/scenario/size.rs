@@ -10,8 +10,8 @@ use std::fmt;
 pub struct Size {
     /// Number of drums.
     pub drums: u32,
-    /// Area of all beds, m2.
-    pub bed_area: f64,
+    /// Number of beds, of all groups together.
+    pub beds: u32,
     /// Live worms of the first purchase, kg; 0 without one.
     pub stock: f64,
     /// Most grinding hours on a working day, h.
@@ -47,18 +47,41 @@ impl Plan {
     pub fn size(&self) -> Size {
         Size {
             drums: self.drums.count,
-            bed_area: self.bed_area(),
+            beds: self.beds.iter().map(|group| group.count).sum(),
             stock: self.stock.as_ref().map_or(0.0, |stock| stock.mass),
             grinder_hours: self.grinder.hours,
             bran_weekly_capacity: self.bran.weekly_capacity,
         }
     }
 
-    /// The same site in other sizes, new on its first day: beds all by one factor, bedding by its mass with them (by its depth it follows the area), later
-    /// purchases of worms as they are.
+    /// How many beds each group has when the site has so many in all: as now in proportion, what is left over to the groups with the
+    /// largest remainders.
+    pub fn shared_beds(&self, beds: u32) -> Vec<u32> {
+        let counts: Vec<u64> = self.beds.iter().map(|group| u64::from(group.count)).collect();
+        let all = counts.iter().sum::<u64>().max(1);
+        let quota = |count: &u64| count * u64::from(beds);
+        let mut shared: Vec<u64> = counts.iter().map(|count| quota(count) / all).collect();
+        let left = u64::from(beds).saturating_sub(shared.iter().sum());
+        let mut order: Vec<usize> = (0..counts.len()).collect();
+        order.sort_by_key(|n| std::cmp::Reverse(quota(&counts[*n]) % all));
+        for (n, _) in order.into_iter().zip(0..left) {
+            shared[n] += 1;
+        }
+        shared.into_iter().map(|count| u32::try_from(count).unwrap_or(u32::MAX)).collect()
+    }
+
+    /// Area of so many beds, shared between the groups as by [`Plan::shared_beds`].
+    ///
+    /// # Units
+    /// m2
+    pub fn area_of_beds(&self, beds: u32) -> f64 {
+        self.beds.iter().zip(self.shared_beds(beds)).map(|(group, count)| group.area * f64::from(count)).sum()
+    }
+
+    /// The same site in other sizes, new on its first day: whole beds of the sizes of the plan, later purchases of worms as they are.
     ///
     /// # Errors
-    /// If a size is outside the range of its key, or the plan has no beds whose area could change.
+    /// If a size is outside the range of its key, or the plan has no beds that could be more or fewer.
     pub fn resized(&self, size: &Size) -> Result<Self, SizeError> {
         let mut choices = self.choices.clone();
         choices.drums.count = size.drums;
@@ -78,15 +101,12 @@ impl Plan {
                 });
             }
         }
-        let factor = size.bed_area / self.bed_area();
-        if !factor.is_finite() {
-            return Err(SizeError { key: "beds.area", given: size.bed_area, low: 0.0, high: 0.0 });
+        if self.size().beds == 0 && size.beds > 0 {
+            return Err(SizeError { key: "beds.count", given: f64::from(size.beds), low: 0.0, high: 0.0 });
         }
-        for group in &mut choices.beds {
-            group.area = within("beds.area", group.area * factor)?;
-            if let Some(mass) = &mut group.bedding.mass {
-                *mass *= factor;
-            }
+        for (group, count) in choices.beds.iter_mut().zip(self.shared_beds(size.beds)) {
+            within("beds.count", f64::from(count))?;
+            group.count = count;
         }
         choices.as_it_stands = None;
         Ok(Self { choices, begins: None, first_day: self.first_day })

@@ -4,9 +4,9 @@ use super::check::Checker;
 use super::field::{Fallback, Number};
 use super::path::KeyPath;
 use super::plan::MOST_MONEY;
-use super::rule::{Rule, flag, list_or, may, section, section_with, set};
+use super::rule::{Rule, flag, list, may, section, section_with, set};
 use super::section::{At, Presence, Shape, section};
-use crate::quantity::Kind::{Area, Count, Factor, Hours, Mass, Money, MoneyPerArea, MoneyPerMass, Share};
+use crate::quantity::Kind::{Count, Factor, Hours, Mass, Money, MoneyPerArea, MoneyPerMass, Share};
 use crate::quantity::{Kind, did_you_mean, nearest};
 use crate::trace::figures;
 
@@ -20,20 +20,19 @@ section! {
     pub struct Sizing checked by targets_agree {
         /// Number of drums. Left out: varied.
         drums: Extent = section_with(Range { kind: Count, low: 0.0, high: 20_000.0, step: 1.0, free: true }),
-        /// Area of all beds. Left out: varied.
-        bed_area: Extent = section_with(Range { kind: Area, low: 0.05, high: 1e6, step: 0.01, free: true }),
+        /// Number of beds, of the sizes that the scenario gives. Left out: varied.
+        beds: Extent = section_with(Range { kind: Count, low: 0.0, high: 10_000.0, step: 1.0, free: true }),
         /// Live worms bought first. Left out: varied.
         stock: Extent = section_with(Range { kind: Mass, low: 0.0, high: 1e6, step: 1e-3, free: true }),
         /// Grinding hours on a working day. Left out: as in the scenario.
         grinder_hours: Extent = section_with(Range { kind: Hours, low: 0.0, high: 24.0, step: 0.01, free: false }),
         /// Most bran made in a week. Left out: as in the scenario.
         bran_weekly_capacity: Extent = section_with(Range { kind: Mass, low: 0.0, high: 1e5, step: 1e-3, free: false }),
-        /// What the site must meet, each with its chance. Left out: with a chance of 0.9 each, at most 2 % of the intake is turned
-        /// away, no bed is above 33 degrees Celsius, at most 15 % of a year's intake waits at the end, and half of the worms put in are
-        /// there at the end.
-        targets: Vec<Target> = list_or(usual_targets),
+        /// What the site must meet, each with its chance. Left out: the questions of the verdict, each with the chance that the verdict
+        /// allows, so that the site found works by its own verdict.
+        targets: Vec<Target> = list(),
         /// Confidence with which the draws of the search must show each chance.
-        confidence: f64 = set(Share, 0.5, 0.999, 0.95, "choice"),
+        confidence: f64 = set(Share, 0.5, 0.999, 0.8, "choice"),
         /// Costs that the search keeps low. Left out: the prices of `money`, or assumed weights.
         cost: Cost = section(),
     }
@@ -64,7 +63,7 @@ section! {
         low: Option<f64> = may(range.kind, range.low, range.high),
         /// Highest value tried. Left out: well above a hand calculation.
         high: Option<f64> = may(range.kind, range.low, range.high),
-        /// Step between the values tried. Left out: one drum, about a hundredth of the range of the others.
+        /// Step between the values tried. Left out: a twentieth of a hand calculation, rounded; whole drums and beds.
         step: Option<f64> = may(range.kind, range.step, range.high),
     }
 }
@@ -152,25 +151,6 @@ section! {
     }
 }
 
-/// Targets if none are given: little is turned away, no bed kills worms, nothing piles up, and half of the worms are there at
-/// the end. Some 15 % of a year's intake is eight weeks of it, fermenting included, of the twelve that drums keep; without that
-/// limit drums to hold the whole year would do instead of beds, and without the last one worms would be bought to be used up. The
-/// limits are our choice.
-fn usual_targets() -> Vec<Target> {
-    let at_most = |figure: &str, limit| Target {
-        figure: figure.to_owned(),
-        at_most: Some(limit),
-        at_least: None,
-        chance: 0.9,
-    };
-    vec![
-        at_most("turned_away_share", 0.02),
-        at_most("bed_hottest", 33.0),
-        at_most("backlog", 0.15),
-        Target { at_most: None, at_least: Some(0.5), ..at_most("stock_kept", 0.5) },
-    ]
-}
-
 fn bounds_in_order(check: &mut Checker<'_>, path: &KeyPath, extent: &Extent) {
     let bounds = [("low", extent.low), ("high", extent.high), ("step", extent.step)];
     if !extent.free && bounds.iter().any(|(_, bound)| bound.is_some()) {
@@ -185,16 +165,17 @@ fn bounds_in_order(check: &mut Checker<'_>, path: &KeyPath, extent: &Extent) {
     }
 }
 
-/// Limits of a target are given, those of drums are whole, and no two targets contradict each other.
+/// Bounds of drums and beds are whole, and no two targets contradict each other.
 fn targets_agree(check: &mut Checker<'_>, path: &KeyPath, sizing: &Sizing) {
-    let drums = &sizing.drums;
-    for (key, value) in [("low", drums.low), ("high", drums.high), ("step", drums.step)] {
-        if value.is_some_and(|v| v.fract() != 0.0) {
-            check.wrong(&path.key("drums").key(key), "is not a whole number", "a whole number", None);
+    for (name, extent) in [("drums", &sizing.drums), ("beds", &sizing.beds)] {
+        for (key, value) in [("low", extent.low), ("high", extent.high), ("step", extent.step)] {
+            if value.is_some_and(|v| v.fract() != 0.0) {
+                check.wrong(&path.key(name).key(key), "is not a whole number", "a whole number", None);
+            }
         }
     }
     let path = path.key("targets");
-    if sizing.targets.is_empty() && !check.is_faulty(&path) {
+    if sizing.targets.is_empty() && check.located.holds(&path) && !check.is_faulty(&path) {
         let hint = "leave the key out for the usual ones".to_owned();
         check.wrong(&path, "holds no target", "at least one target", Some(hint));
     }

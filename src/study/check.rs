@@ -175,7 +175,7 @@ fn year(plan: &Plan, room: &Room) -> [f64; 3] {
 }
 
 /// Mean of a daily figure in each calendar month of the run.
-fn months(plan: &Plan, of: impl Fn(usize) -> f64) -> [Option<f64>; 12] {
+pub(super) fn months(plan: &Plan, of: impl Fn(usize) -> f64) -> [Option<f64>; 12] {
     let mut sums = [(0.0, 0.0); 12];
     for day in 0..plan.days {
         let month = usize::try_from(plan.date(day).month() - 1).expect("months are 1 to 12");
@@ -224,7 +224,7 @@ fn own(plan: &Plan) -> Result<Vec<OwnMeaning>, AssembleError> {
     Ok(plan.ingredients.iter().map(meaning).collect())
 }
 
-fn drums(plan: &Plan, mean: f64, busiest: f64) -> Option<DrumMeaning> {
+pub(super) fn drums(plan: &Plan, mean: f64, busiest: f64) -> Option<DrumMeaning> {
     let contents = plan.drums.drum_mass();
     if contents <= 0.0 {
         return None;

@@ -71,11 +71,8 @@ impl Verdict {
 /// likely as `caution_chance` and fails no site; a note weighs nothing.
 fn weigh(failure: &RunFailure, chance: f64, rule: &VerdictRule) -> Weighed {
     let RunFailure { name, statement, severity, .. } = *failure;
-    let (allowed, fails) = match severity {
-        Severity::Serious => (rule.serious_chance, rule.fails_chance),
-        Severity::Caution => (rule.caution_chance, 1.0),
-        Severity::Note => (1.0, 1.0),
-    };
+    let allowed = failure.allowed(rule);
+    let fails = if severity == Severity::Serious { rule.fails_chance } else { 1.0 };
     let standing = if chance > fails {
         Standing::Fails
     } else if chance > allowed {

@@ -138,6 +138,30 @@ pub const FAILURES: [RunFailure; 9] = [
 ];
 
 impl RunFailure {
+    /// Names of the figures looked at.
+    pub fn figures(&self) -> &'static [&'static str] {
+        self.figures
+    }
+
+    /// The most that a figure may be. None if the failure is a figure below its limit.
+    pub fn at_most(&self) -> Option<f64> {
+        self.above.then_some(self.limit)
+    }
+
+    /// The least that a figure may be. None if the failure is a figure above its limit.
+    pub fn at_least(&self) -> Option<f64> {
+        (!self.above).then_some(self.limit)
+    }
+
+    /// Largest chance that a rule allows of it in a site that works; 1 for a note.
+    pub fn allowed(&self, rule: &VerdictRule) -> f64 {
+        match self.severity {
+            Severity::Serious => rule.serious_chance,
+            Severity::Caution => rule.caution_chance,
+            Severity::Note => 1.0,
+        }
+    }
+
     /// Whether a run fails by its figures. None if it cannot, as castings cannot be off standard when there are none.
     ///
     /// # Panics

@@ -196,7 +196,7 @@ fn chart_file_names_do_not_change() {
     assert_eq!(RUN_CHARTS.map(str::to_owned).to_vec(), with(run));
     assert_eq!(DRAWS_CHARTS.map(str::to_owned).to_vec(), with(&format!("{run} chances")));
     assert_eq!(DRIVERS_CHARTS.map(str::to_owned).to_vec(), with("drivers sobol"));
-    let sizes = "chance_drums chance_bed_area chance_stock chance_grinder_hours chance_bran_weekly_capacity trade_off";
+    let sizes = "chance_drums chance_beds chance_stock chance_grinder_hours chance_bran_weekly_capacity";
     assert_eq!(size_chart_names(), with(sizes));
     assert_eq!(
         compare_chart_names(["fed", "stock_end"], false),

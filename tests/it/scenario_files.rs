@@ -458,13 +458,25 @@ fn faults_are_data_too() {
 fn a_plan_is_resized_within_its_ranges() {
     let plan = worked("harbour_hall.json");
     let mut size = plan.size();
-    size.bed_area *= 2.0;
+    size.beds *= 2;
     size.drums = 10;
     let other = plan.resized(&size).unwrap();
     assert!((other.bed_area() - 2.0 * plan.bed_area()).abs() < 1e-9);
     assert_eq!(other.drums.count, 10);
     size.grinder_hours = 30.0;
     insta::assert_snapshot!(plan.resized(&size).unwrap_err().to_string(), @"grinder.hours: given 30, allowed 0 to 24");
+}
+
+#[test]
+fn beds_more_or_fewer_are_shared_between_groups_as_they_were() {
+    // 12 and 4 beds
+    let plan = worked("valley_packhouse.json");
+    for (beds, shared) in [(16, [12, 4]), (32, [24, 8]), (17, [13, 4]), (15, [11, 4]), (2, [2, 0]), (0, [0, 0])] {
+        assert_eq!(plan.shared_beds(beds), shared, "{beds}");
+        let size = loamledger::scenario::Size { beds, ..plan.size() };
+        let other = plan.resized(&size).unwrap();
+        assert!((other.bed_area() - plan.area_of_beds(beds)).abs() < 1e-9);
+    }
 }
 
 /// Walks the schema and calls with path, node for each property.

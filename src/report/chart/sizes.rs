@@ -1,27 +1,20 @@
-//! Sizing: the chance of meeting each target by size, and the trade-off between two sizes.
+//! Sizing: the chance of meeting each target by size.
 
 use super::{Body, Chart, ChartLayer, ChartSource, Horizontal, Ink, Mark, Panel, Panels, source_of};
 use crate::quantity::{Kind, Units};
 use crate::report::number::{column_unit, format_figures, format_percent, in_column_unit};
 use crate::report::pages::page::words;
-use crate::report::pages::sizing::{fewest, limits, others};
-use crate::study::sizing::{
-    Along, AlongPoint, AlongShare, Met, NAMES, SizingAnswer, TradeOff, TradeOffPoint, Variable,
-};
-
-/// File name, without ending, of the chart of the trade-off.
-const TRADE_OFF: &str = "chart_trade_off";
+use crate::report::pages::sizing::{asks, limits};
+use crate::study::sizing::{Along, AlongPoint, AlongShare, Met, NAMES, SizingAnswer, Variable};
 
 /// File names, without ending, of all charts that a sizing may have. Only sizes that are sought have one.
 pub fn size_chart_names() -> Vec<String> {
-    NAMES.iter().map(|name| format!("chart_chance_{name}")).chain([TRADE_OFF.to_owned()]).collect()
+    NAMES.iter().map(|name| format!("chart_chance_{name}")).collect()
 }
 
-/// The charts of a sizing: the chances by each size that is sought, then the trade-off, if any.
+/// The charts of a sizing: the chances by each size that is sought.
 pub fn size_charts(answer: &SizingAnswer, units: Units) -> Vec<Chart> {
-    let chances = answer.along.iter().map(|along| chances(answer, along, units));
-    let trade_off = answer.trade_off.iter().map(|trade_off| against(answer, trade_off, units));
-    chances.chain(trade_off).collect()
+    answer.along.iter().map(|along| chances(answer, along, units)).collect()
 }
 
 /// A size in the reader's units.
@@ -59,7 +52,7 @@ impl<'a> Sized<'a> {
     /// A value with its name: 60 drums, 190 m² of bed area.
     fn to_text(&self, value: f64) -> String {
         match self.name.as_str() {
-            "drums" | "grinder hours" => format!("{} {}", format_figures(self.at(value), 3), self.name),
+            "drums" | "beds" | "grinder hours" => format!("{} {}", format_figures(self.at(value), 3), self.name),
             name => format!("{} of {name}", self.with_unit(value)),
         }
     }
@@ -88,7 +81,11 @@ fn chances(answer: &SizingAnswer, along: &Along, units: Units) -> Chart {
         let band = points().map(|(at, s)| (at, 100.0 * s.low, 100.0 * s.high)).collect();
         let chosen = along.points.iter().filter(|point| point.answer).filter_map(of);
         Panel {
-            label: format!("% of draws with {} {}", met.what, limits(met, units)),
+            label: if met.failure {
+                format!("% of draws without: {}", asks(met, units))
+            } else {
+                format!("% of draws with {} {}", met.what, limits(met, units))
+            },
             unit: String::new(),
             from_zero: true,
             min_span: 0.0,
@@ -116,9 +113,16 @@ fn chances(answer: &SizingAnswer, along: &Along, units: Units) -> Chart {
         source: source(answer, &draws.to_string()),
         body: Body::Panels(Panels {
             x: sized.axis(along.points.iter().map(|point| point.value)),
-            panels: answer.targets.iter().enumerate().map(panel).collect(),
+            panels: told(answer, along).into_iter().map(|n| panel((n, &answer.targets[n]))).collect(),
         }),
     }
+}
+
+/// Targets that some draw misses at some site, by their places; the first target if none.
+fn told(answer: &SizingAnswer, along: &Along) -> Vec<usize> {
+    let missed = |n: &usize| along.points.iter().any(|point| point.shares[*n].share < 1.0);
+    let told: Vec<usize> = (0..answer.targets.len()).filter(missed).collect();
+    if told.is_empty() { vec![0] } else { told }
 }
 
 fn chances_title(answer: &SizingAnswer, along: &Along, sized: &Sized<'_>, units: Units) -> String {
@@ -132,6 +136,14 @@ fn chances_title(answer: &SizingAnswer, along: &Along, sized: &Sized<'_>, units:
     let loss = |n: usize| chosen.shares[n].share - first.shares[n].share;
     let worst = (0..answer.targets.len()).max_by(|a, b| loss(*a).total_cmp(&loss(*b)));
     match worst.filter(|n| loss(*n) > 0.0) {
+        Some(n) if answer.targets[n].failure => format!(
+            "With {} instead of {}, {} in {} of draws instead of {}.",
+            to_text(first),
+            with_unit(chosen),
+            asks(&answer.targets[n], units),
+            format_percent(1.0 - first.shares[n].share),
+            format_percent(1.0 - chosen.shares[n].share)
+        ),
         Some(n) => format!(
             "With {} instead of {}, {} is {} in {} of draws instead of {}.",
             to_text(first),
@@ -148,89 +160,5 @@ fn chances_title(answer: &SizingAnswer, along: &Along, sized: &Sized<'_>, units:
                 with_unit(chosen)
             )
         }
-    }
-}
-
-fn against(answer: &SizingAnswer, trade_off: &TradeOff, units: Units) -> Chart {
-    let set = Sized::of(answer, trade_off.set, units);
-    let follows = Sized::of(answer, trade_off.follows, units);
-    let panel = |label: String, unit: String, of: &dyn Fn(&TradeOffPoint) -> f64| {
-        let points = |shown: fn(&TradeOffPoint) -> bool| -> Vec<(f64, f64)> {
-            let at = |p: &TradeOffPoint| (set.at(p.set), if shown(p) { of(p) } else { f64::NAN });
-            trade_off.points.iter().map(at).collect()
-        };
-        let good = points(TradeOffPoint::meets);
-        let mut layers = Vec::new();
-        if trade_off.points.iter().any(|p| p.meets() && !p.answer) {
-            layers.push(ChartLayer::new("meets every target", Ink::Night, Mark::Line(good.clone())));
-            layers.push(ChartLayer::new("", Ink::Night, Mark::Dots(good)));
-        }
-        if trade_off.points.iter().any(|p| !p.meets()) {
-            let nearest = points(|p| !p.meets());
-            layers.push(ChartLayer::new(
-                "nearest site tried, misses a target",
-                Ink::Sky,
-                Mark::Dots(nearest),
-            ));
-        }
-        layers.push(ChartLayer::new("answer", Ink::Ember, Mark::Dots(points(|p| p.answer))));
-        Panel { label, unit, from_zero: true, min_span: 0.0, layers }
-    };
-    let currency = answer.currency.clone().unwrap_or_else(|| "in assumed weights".to_owned());
-    Chart {
-        file: TRADE_OFF.to_owned(),
-        title: trade_off_title(answer, trade_off, &set, &follows),
-        shows: format!(
-            "Approximately the {} that meets every target, by {}, on the same draws and rule as the answer; {}.",
-            fewest(trade_off.follows),
-            set.name,
-            others(trade_off)
-        ),
-        source: source(answer, &format!("up to {}", answer.verified_draws)),
-        body: Body::Panels(Panels {
-            x: set.axis(trade_off.points.iter().map(|point| point.set)),
-            panels: vec![
-                panel(fewest(trade_off.follows), follows.unit().to_owned(), &|p| follows.at(p.follows)),
-                panel("cost of the whole site".to_owned(), currency, &|p| p.cost),
-            ],
-        }),
-    }
-}
-
-fn trade_off_title(
-    answer: &SizingAnswer,
-    trade_off: &TradeOff,
-    set: &Sized<'_>,
-    follows: &Sized<'_>,
-) -> String {
-    let in_words = |figure: &str| {
-        let target = answer.targets.iter().find(|target| target.figure == figure);
-        target.map_or_else(|| words(figure), |target| target.what.to_owned())
-    };
-    let met: Vec<&TradeOffPoint> = trade_off.points.iter().filter(|point| point.meets()).collect();
-    match met[..] {
-        [first, .., last] => format!(
-            "{} requires {}; {} requires {}.",
-            set.to_text(first.set),
-            follows.to_text(first.follows),
-            set.with_unit(last.set),
-            follows.with_unit(last.follows)
-        ),
-        [only] => {
-            let next = trade_off.points.windows(2).filter(|pair| pair.iter().any(|p| p.answer));
-            let missed = |p: &TradeOffPoint| {
-                let figures: Vec<String> = p.missed.iter().map(|m| in_words(&m.figure)).collect();
-                format!("{} misses {}", set.with_unit(p.set), figures.join(" and "))
-            };
-            let others: Vec<String> = next.flatten().filter(|p| !p.meets()).map(missed).collect();
-            format!(
-                "Of {} values of {} tried, only {} meets every target; {}.",
-                trade_off.points.len(),
-                set.name,
-                set.with_unit(only.set),
-                others.join(", ")
-            )
-        }
-        [] => format!("No {} tried meets every target.", set.name),
     }
 }

@@ -281,6 +281,14 @@ impl Plan {
         plan
     }
 
+    /// The same plan over so many days, without a settled year.
+    #[must_use]
+    pub fn over_days(&self, days: u32) -> Self {
+        let mut plan = self.without_later_years();
+        plan.choices.days = days;
+        plan
+    }
+
     /// Mean intake over the run without contamination: `sum over streams and days of open amount x (1 - contamination) / days`.
     ///
     /// # Units

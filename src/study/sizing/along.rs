@@ -6,33 +6,32 @@ use super::judge::Judge;
 use super::search::{AXES, Point};
 use crate::monte_carlo::summary::wilson;
 
-/// Parts of the answer at which a size is looked at.
-const PARTS: [f64; 5] = [0.5, 0.75, 1.0, 1.25, 1.5];
+/// Parts of the answer at which a size is looked at, beside one step less and more.
+const PARTS: [f64; 2] = [0.75, 1.25];
 
-/// The chances along each size that is sought, by half of the draws by which the answer is settled: as many of every site.
+/// The chances along each size that is sought, by the draws of a quick look: as many of every site.
 ///
 /// # Errors
 /// [`SizingError`].
 pub(super) fn along(judge: &mut Judge<'_>, point: &Point) -> Result<Vec<Along>, SizingError> {
     let mut all = Vec::new();
-    for axis in 0..AXES {
+    for axis in (0..AXES).filter(|axis| judge.grid.axes[*axis].most > 0) .collect::<Vec<_>>() {
         let top = judge.grid.axes[axis].most;
-        if top == 0 {
-            continue;
-        }
         let answer = judge.grid.axes[axis].value(point[axis]);
         let places = PARTS.map(|part| judge.grid.axes[axis].steps_to(part * answer).min(top));
-        let mut places: Vec<u32> = places.into_iter().chain([point[axis]]).collect();
+        let near = [point[axis].saturating_sub(1), point[axis], (point[axis] + 1).min(top)];
+        let mut places: Vec<u32> = places.into_iter().chain(near).collect();
         places.sort_unstable();
         places.dedup();
         let mut points = Vec::new();
         for place in places {
             let mut tried = *point;
             tried[axis] = place;
+            let draws = judge.quick_draws();
             points.push(AlongPoint {
                 value: judge.grid.axes[axis].value(place),
                 answer: place == point[axis],
-                shares: shares(judge, &tried)?,
+                shares: shares(judge, &tried, draws)?,
             });
         }
         all.push(Along { variable: judge.grid.axes[axis].name, points });
@@ -40,8 +39,11 @@ pub(super) fn along(judge: &mut Judge<'_>, point: &Point) -> Result<Vec<Along>, 
     Ok(all)
 }
 
-fn shares(judge: &mut Judge<'_>, point: &Point) -> Result<Vec<AlongShare>, SizingError> {
-    let draws = judge.quick_draws().max(judge.all_draws().to / 2);
+/// How often each target holds in so many of the first draws of a site.
+///
+/// # Errors
+/// [`SizingError`].
+pub(super) fn shares(judge: &mut Judge<'_>, point: &Point, draws: usize) -> Result<Vec<AlongShare>, SizingError> {
     let values = judge.first(point, draws)?;
     let share = |(wanted, values): (&super::Wanted, &Vec<f64>)| {
         let held = values.iter().filter(|value| wanted.holds(**value)).count();

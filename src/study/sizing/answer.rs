@@ -1,10 +1,12 @@
 //! What a sizing answers. Sizes are in the unit of their [`Variable`], cost in the currency or weight of the answer.
 
 use crate::quantity::Kind;
+use crate::study::answer::{Reported, RunAnswer};
+use crate::study::verdict::Verdict;
 use jiff::civil::Date;
 use serde::Serialize;
 
-/// The answer to *size*: the site that was sought.
+/// The answer to *size*: the site that was sought, or the nearest to it.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct SizingAnswer {
     /// Version of the program.
@@ -17,36 +19,45 @@ pub struct SizingAnswer {
     pub days: u32,
     /// Seed of the search.
     pub seed: u64,
-    /// Seed of the verification.
+    /// Seed of the draws below: of the verification, or of the search where no site was found.
     pub fresh_seed: u64,
-    /// Most draws of a site in the search.
+    /// Most draws of a site in the first search.
     pub draws: u64,
-    /// Draws of the verification.
+    /// Draws that settle the answer, and draws of the verification.
     pub verified_draws: u64,
     /// Confidence with which the search showed each chance.
     pub confidence: f64,
     /// Times the search was made stricter because a fresh seed fell short.
     pub raised: u32,
+    /// Whether a site was found; else the one below is the nearest.
+    pub found: bool,
+    /// Whether the draws of the search show each chance with the confidence asked; else their share alone meets it, and no larger site that
+    /// was tried does better beyond noise.
+    pub shown: bool,
     /// Currency of cost. None if the plan gives no prices, or the weight of a size that is sought is assumed.
     pub currency: Option<String>,
     /// Every size, sought or held.
     pub variables: Vec<Variable>,
-    /// Cost of the answer, in the currency or in weight.
+    /// Area of the beds, m2.
+    pub bed_area: f64,
+    /// Cost of the site, in the currency or in weight.
     pub cost: f64,
     /// Cost of the plan's own sizes. None if the plan sets no limit on one that is sought.
     pub plan_cost: Option<f64>,
-    /// Nothing that costs less can meet the targets, where more never harms.
-    pub cost_bound: f64,
-    /// Whether the bound reaches the cost: nothing cheaper meets the targets, where more never harms.
-    pub proven: bool,
+    /// Whether the targets are the questions of the verdict, as the plan has none.
+    pub by_verdict: bool,
     /// Targets, as the fresh draws meet them.
     pub targets: Vec<Met>,
-    /// What else may go wrong, on the fresh draws, whether a target names it or not.
+    /// The verdict of the same draws.
+    pub verdict: Verdict,
+    /// What may go wrong, on the same draws, whether a target names it or not.
     pub risks: Vec<Risk>,
-    /// The next smaller site in each size, and what it misses.
-    pub smaller: Vec<Smaller>,
-    /// Two sizes against each other. None if fewer than two are sought.
-    pub trade_off: Option<TradeOff>,
+    /// Why no site was found, and what would help. None if one was.
+    pub refusal: Option<Refusal>,
+    /// A leaner and a more cautious site about the answer, and the answer between them; empty if no site was found.
+    pub sites: Vec<SizedSite>,
+    /// What one step more or less of each size changes.
+    pub units: Vec<UnitChange>,
     /// How the chance of each target changes with each size that is sought.
     pub along: Vec<Along>,
     /// Buying the stock against growing it, on a few draws of the search.
@@ -55,12 +66,19 @@ pub struct SizingAnswer {
     pub demand: Demand,
     /// Rules printed elsewhere, with the answer beside them.
     pub compared: Vec<PublishedRule>,
-    /// Targets that a larger site met less often: the bound on cost does not hold there.
+    /// Targets that a larger site met less often.
     pub reversals: Vec<ReversalFound>,
+    /// Warnings of the best-estimate run of the site.
+    pub warnings: Vec<Reported>,
     /// Number of sites judged.
     pub candidates: usize,
     /// Draws made in the search.
     pub draws_made: u64,
+    /// Draws that could not differ from one made and were not made.
+    pub draws_reused: u64,
+    /// The best-estimate run of the site.
+    #[serde(skip)]
+    pub run: RunAnswer,
 }
 
 /// One size that may be sought, or is held at the plan's value.
@@ -81,8 +99,6 @@ pub struct Variable {
     pub plan: Option<f64>,
     /// What a calculation by hand gives; see [`Reckoned`](super::Reckoned).
     pub by_hand: f64,
-    /// Least that met the targets in the search with all others as at the site it began with. None if the size is held.
-    pub least: Option<f64>,
     /// Least value tried. None if the size is held.
     pub low: Option<f64>,
     /// Largest value tried. None if the size is held.
@@ -98,10 +114,15 @@ pub struct Variable {
 /// A target and how often it holds.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Met {
-    /// Name of the figure.
+    /// Name of the figure, or of the failure.
     pub figure: String,
-    /// What the figure is, in words.
+    /// What the figure is, or when a draw counts as failed, in words.
     pub what: &'static str,
+    /// Whether it is a question of the verdict.
+    pub failure: bool,
+    /// What the figure measures, for readers in other units.
+    #[serde(skip)]
+    pub kind: Kind,
     /// Unit of the figure.
     pub unit: &'static str,
     /// The figure is at most this. None without such a limit.
@@ -139,23 +160,12 @@ pub struct Risk {
     pub high: f64,
 }
 
-/// The next smaller site in one size.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Smaller {
-    /// Name of the size.
-    pub variable: &'static str,
-    /// Its value. None if the answer is the least value tried.
-    pub value: Option<f64>,
-    /// Targets it misses; empty where the answer is the least value tried.
-    pub missed: Vec<Missed>,
-}
-
 /// A target that is missed.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Missed {
-    /// Name of its figure.
+    /// Name of its figure, or of the failure.
     pub figure: String,
-    /// Draws made: fewer where the target was missed beyond doubt.
+    /// Draws.
     pub draws: usize,
     /// Share of these draws in which it holds.
     pub share: f64,
@@ -196,40 +206,96 @@ pub struct AlongShare {
     pub high: f64,
 }
 
-/// Two sizes against each other, all others as in the answer, except the stock if it follows the bed area; judged by the draws
-/// and the rule of the answer.
+/// A site with its chances.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct TradeOff {
-    /// Name of the size that is set.
-    pub set: &'static str,
-    /// Name of the size that follows.
-    pub follows: &'static str,
-    /// Whether beds are stocked as densely as in the answer, whatever their area.
-    pub stocked: bool,
-    /// Its sites, by rising value of the size that is set.
-    pub points: Vec<TradeOffPoint>,
+pub struct SizedSite {
+    /// `lean`, `recommended` or `cautious`.
+    pub name: &'static str,
+    /// The chance of missing a target that it may have, over that of the answer.
+    pub ease: f64,
+    /// Whether such a site was found; else the rest is that of the answer.
+    pub found: bool,
+    /// Values of the sizes, in the order of the variables. None for no limit.
+    pub sizes: Vec<Option<f64>>,
+    /// Area of its beds, m2.
+    pub bed_area: f64,
+    /// Its cost, in the currency or weight of the answer.
+    pub cost: f64,
+    /// How often each target holds in the draws of the search, in the order of the targets.
+    pub shares: Vec<AlongShare>,
 }
 
-/// A point of a trade-off.
+/// What one step more or less of a size changes, all others as in the answer.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct TradeOffPoint {
-    /// Value of the size that is set.
-    pub set: f64,
-    /// About the least value of the other that meets the targets; if no value tried does, that of the site nearest to them.
-    pub follows: f64,
-    /// Cost of the whole site.
+pub struct UnitChange {
+    /// Name of the size.
+    pub variable: &'static str,
+    /// Its value.
+    pub value: f64,
+    /// Whether it is more than that of the answer.
+    pub more: bool,
+    /// What it costs more than the answer; below zero if less.
     pub cost: f64,
-    /// Whether it is the answer.
-    pub answer: bool,
-    /// Targets that it misses; empty if it meets them all.
+    /// What it changes of each target, in the order of the targets.
+    pub differences: Vec<Difference>,
+    /// Targets it misses by the draws and the rule of the search.
     pub missed: Vec<Missed>,
 }
 
-impl TradeOffPoint {
-    /// Whether every target is met: none is missed.
-    pub fn meets(&self) -> bool {
-        self.missed.is_empty()
-    }
+/// How much more often a target holds than in the answer, on draws that both have in common.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Difference {
+    /// Common draws.
+    pub draws: usize,
+    /// Draws in which it holds in the answer only.
+    pub lost: usize,
+    /// Draws in which it holds in the other site only.
+    pub gained: usize,
+    /// (gained - lost) / draws.
+    pub share: f64,
+    /// Low end of its 95 % interval, by Agresti and Min.
+    pub low: f64,
+    /// High end of that interval.
+    pub high: f64,
+}
+
+/// Why no site was found, and what would help.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Refusal {
+    /// Targets that the nearest site misses by its draws.
+    pub missed: Vec<Missed>,
+    /// What the model reports of draws that fail there, run over three years, the most frequent first.
+    pub causes: Vec<Cause>,
+    /// Feeding days on which beds took nothing in those runs, as pairs of what limited and days, all beds together, the most days first.
+    pub feeding: Vec<(&'static str, usize)>,
+    /// Sizes that would have to be larger than was tried; empty where no larger site that was tried meets the targets.
+    pub takes: Vec<Take>,
+}
+
+/// A kind of warning in draws that fail.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Cause {
+    /// Draws looked at in which it is raised.
+    pub draws: usize,
+    /// Draws looked at.
+    pub of: usize,
+    /// Short name of the kind of warning.
+    pub code: &'static str,
+    /// The warnings of this kind in the first of them: one, or one of each bed.
+    pub warnings: Vec<Reported>,
+}
+
+/// A size that would have to be larger than was tried.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Take {
+    /// Name of the size.
+    pub name: &'static str,
+    /// Whether it was held at the plan's value; else it was sought within bounds.
+    pub held: bool,
+    /// Largest value tried, in the unit of the size.
+    pub tried: f64,
+    /// Value it would take.
+    pub takes: f64,
 }
 
 /// A way to begin.

@@ -1,46 +1,63 @@
 //! From the site that was chosen to the whole answer.
 
 use super::along::along;
-use super::answer::{Demand, Met, PublishedRule, ReversalFound, Risk, SizingAnswer, Smaller, Variable};
+use super::answer::{Demand, Met, PublishedRule, ReversalFound, Risk, SizingAnswer, Variable};
 use super::judge::Judge;
 use super::search::{AXES, Point};
+use super::sites::sites;
 use super::start_up::start_up;
-use super::{Chosen, SizingError, chance, trade_off};
+use super::units::units;
+use super::{Chosen, SizingError, chance};
 use crate::literature;
 use crate::monte_carlo::Draws;
 use crate::monte_carlo::ensemble::Ensemble;
 use crate::scenario::Plan;
+use crate::site_figures::floor::LoadVerdict;
 use crate::study::answer::RunAnswer;
 use crate::study::run;
 use crate::study::uncertainty::happened;
+use crate::study::verdict::Verdict;
+use crate::trace::DayRecord;
 use crate::trace::failures::{Judging, RunFailure};
-use crate::trace::{DayRecord, figures};
 
 /// Confidence of printed intervals.
 const INTERVAL: f64 = 0.95;
 
 /// The whole answer.
+///
+/// # Errors
+/// [`SizingError`].
 pub(super) fn answer(
     judge: &mut Judge<'_>,
     search: &Draws,
     chosen: &Chosen,
 ) -> Result<SizingAnswer, SizingError> {
+    let point = chosen.point;
+    let size = judge.grid.size(&point);
+    let worm_cost = judge.grid.axes[super::grid::STOCK].weight;
+    let units = units(judge, &point)?;
+    let along = along(judge, &point)?;
+    let sites = sites(judge, &point)?;
+    let start_up = start_up(judge, &size, worm_cost)?;
+    Ok(SizingAnswer { found: true, units, along, sites, start_up, ..frame(judge, search, chosen)? })
+}
+
+/// What is told of any site, found or nearest.
+///
+/// # Errors
+/// [`SizingError`].
+pub(super) fn frame(
+    judge: &Judge<'_>,
+    search: &Draws,
+    chosen: &Chosen,
+) -> Result<SizingAnswer, SizingError> {
     let plan = judge.plan;
     let point = chosen.point;
-    // its neighbours are judged as strictly as it was
-    judge.set_confidence(chosen.confidence);
-    let smaller = smaller(judge, &point)?;
-    let trade_off = trade_off::curve(judge, &point)?.map(|curve| curve.to_answer(judge, &point));
-    let along = along(judge, &point)?;
-    let size = judge.grid.size(&point);
-    let sized = plan.resized(&size).map_err(SizingError::Size)?;
+    let sized = plan.resized(&judge.grid.size(&point)).map_err(SizingError::Size)?;
     let run = run(&sized).map_err(SizingError::Run)?;
-    let worm_cost = judge.grid.axes[2].weight;
     let grid = &judge.grid;
-    let base = grid.cost(&[0; AXES]);
     let limited = grid.axes.iter().all(|axis| !axis.free || axis.plan.is_some());
     let plan_values = grid.axes.iter().map(|axis| axis.weight * axis.plan.unwrap_or(0.0));
-    let cost = grid.cost(&point);
     let assumed = grid.axes.iter().any(|axis| axis.basis == "assumed" && axis.free);
     Ok(SizingAnswer {
         version: env!("CARGO_PKG_VERSION"),
@@ -53,27 +70,44 @@ pub(super) fn answer(
         verified_draws: judge.all_draws().to,
         confidence: plan.sizing.confidence,
         raised: chosen.raised,
+        found: true,
+        shown: chosen.shown,
         currency: plan.money.as_ref().filter(|_| !assumed).map(|m| m.currency.clone()),
-        variables: variables(judge, &point, &chosen.found.least),
-        cost,
+        variables: variables(judge, &point),
+        bed_area: grid.bed_area(&point),
+        cost: grid.cost(&point),
         plan_cost: limited.then(|| plan_values.sum()),
-        cost_bound: base + chosen.found.bound,
-        proven: chosen.found.proven,
+        by_verdict: plan.sizing.targets.is_empty(),
         targets: targets(judge, chosen, plan.sizing.confidence),
+        verdict: verdict(&chosen.made, &plan.judging()),
         risks: risks(&chosen.made, &plan.judging()),
-        smaller,
-        trade_off,
-        along,
-        start_up: start_up(judge, &size, worm_cost)?,
+        refusal: None,
+        sites: Vec::new(),
+        units: Vec::new(),
+        along: Vec::new(),
+        start_up: Vec::new(),
         demand: demand(&run),
         compared: compared(&sized, &run),
         reversals: reversals(judge),
+        warnings: run.warnings.clone(),
         candidates: judge.candidates(),
         draws_made: judge.draws_made,
+        draws_reused: judge.draws_reused,
+        run,
     })
 }
 
-fn variables(judge: &Judge<'_>, point: &Point, least: &Point) -> Vec<Variable> {
+/// The verdict of draws: of every failure asked about that could happen.
+fn verdict(made: &Ensemble, judging: &Judging) -> Verdict {
+    let chance = |failure: &'static RunFailure| {
+        let could: Vec<bool> = made.rows.iter().filter_map(|row| happened(failure, &row.figures)).collect();
+        let count = could.iter().filter(|happened| **happened).count();
+        (!could.is_empty()).then(|| (failure, count as f64 / could.len() as f64))
+    };
+    Verdict::of(judging.asked().filter_map(chance), made.rows.len(), judging.rule)
+}
+
+fn variables(judge: &Judge<'_>, point: &Point) -> Vec<Variable> {
     let told = |(n, axis): (usize, &super::SizeAxis)| {
         let sought = |value: f64| axis.free.then_some(value);
         Variable {
@@ -84,7 +118,6 @@ fn variables(judge: &Judge<'_>, point: &Point, least: &Point) -> Vec<Variable> {
             value: if axis.free { Some(axis.value(point[n])) } else { axis.plan },
             plan: axis.plan,
             by_hand: axis.by_hand,
-            least: sought(axis.value(least[n])),
             low: sought(axis.low),
             high: sought(axis.high()),
             step: sought(axis.step),
@@ -106,9 +139,11 @@ fn targets(judge: &Judge<'_>, chosen: &Chosen, confidence: f64) -> Vec<Met> {
             let (low, high) = chance::interval(met, draws, INTERVAL);
             let one_sided = t.at_most.is_none() || t.at_least.is_none();
             Met {
-                figure: t.figure.clone(),
-                what: figures::TABLE[wanted.place].what,
-                unit: figures::TABLE[wanted.place].unit,
+                figure: wanted.name().to_owned(),
+                what: wanted.failure.map_or(wanted.figure().what, |failure| failure.statement),
+                failure: wanted.failure.is_some(),
+                kind: wanted.kind(),
+                unit: wanted.figure().unit,
                 at_most: t.at_most,
                 at_least: t.at_least,
                 chance: t.chance,
@@ -117,12 +152,12 @@ fn targets(judge: &Judge<'_>, chosen: &Chosen, confidence: f64) -> Vec<Met> {
                 high,
                 promised: chance::promised(values, t.chance, confidence, t.at_most.is_some())
                     .filter(|_| one_sided),
-                met: met as f64 >= t.chance * draws as f64,
+                met: met as f64 >= t.chance * draws as f64 - 1e-9,
                 binding: false,
             }
         })
         .collect();
-    let spare = |met: &Met| (met.share - met.chance) / (1.0 - met.chance);
+    let spare = |met: &Met| (met.share - met.chance) / (1.0 - met.chance).max(1e-3);
     let tightest = (0..all.len()).min_by(|a, b| spare(&all[*a]).total_cmp(&spare(&all[*b])));
     if let Some(tightest) = tightest {
         all[tightest].binding = true;
@@ -144,26 +179,6 @@ fn risks(made: &Ensemble, judging: &Judging) -> Vec<Risk> {
         Risk { name: failure.name, statement: failure.statement, share, low, high }
     };
     judging.asked().map(risk).collect()
-}
-
-fn smaller(judge: &mut Judge<'_>, point: &Point) -> Result<Vec<Smaller>, SizingError> {
-    let mut all = Vec::new();
-    for axis in 0..AXES {
-        let variable = judge.grid.axes[axis].name;
-        if !judge.grid.axes[axis].free {
-            continue;
-        }
-        if point[axis] == 0 {
-            all.push(Smaller { variable, value: None, missed: Vec::new() });
-            continue;
-        }
-        let mut next = *point;
-        next[axis] -= 1;
-        judge.whole(&next)?;
-        let value = Some(judge.grid.axes[axis].value(next[axis]));
-        all.push(Smaller { variable, value, missed: judge.misses(&next) });
-    }
-    Ok(all)
 }
 
 fn demand(run: &RunAnswer) -> Demand {
@@ -188,20 +203,29 @@ fn compared(plan: &Plan, run: &RunAnswer) -> Vec<PublishedRule> {
     let mean = |of: fn(&DayRecord) -> f64| late.iter().map(of).sum::<f64>() / late.len().max(1) as f64;
     let (eaten, kept) = (mean(|d| d.eaten), mean(|d| d.stock));
     let rows = [
-        ("intake per bed area", "kg/(m2 d)", intake, area, "site.bed_load_passive"),
         ("intake per worms bought", "kg/(kg d)", intake, stock, "site.feed_per_body_weight"),
         ("worms bought per bed area", "kg/m2", stock, area, "worms.stocking_trade_start"),
         ("worms at the end per bed area", "kg/m2", run.stock.end.total, area, "worms.stocking_trade_target"),
         ("mean worms per feed eaten", "kg/(kg/d)", kept, eaten, "worms.steady_biomass_per_feed"),
     ];
-    rows.into_iter()
+    let by_area = run.site.area_rules.iter().map(|rule| PublishedRule {
+        what: rule.name,
+        unit: "kg/(m2 d)",
+        ours: rule.ours,
+        low: rule.published.0,
+        high: rule.published.1,
+        key: rule.key,
+        inside: rule.verdict == LoadVerdict::Agrees,
+    });
+    let others = rows
+        .into_iter()
         .filter(|(_, _, over, under, _)| *under > 0.0 && *over > 0.0)
         .filter_map(|(what, unit, over, under, key)| {
             let printed = &literature::entry(key)?.value;
             let (ours, low, high) = (over / under, printed.low(), printed.high());
             Some(PublishedRule { what, unit, ours, low, high, key, inside: low <= ours && ours <= high })
-        })
-        .collect()
+        });
+    by_area.chain(others).collect()
 }
 
 fn reversals(judge: &Judge<'_>) -> Vec<ReversalFound> {
@@ -209,7 +233,7 @@ fn reversals(judge: &Judge<'_>) -> Vec<ReversalFound> {
         .reversals()
         .into_iter()
         .map(|r| ReversalFound {
-            figure: judge.wanted[r.target].target.figure.clone(),
+            figure: judge.wanted[r.target].name().to_owned(),
             larger: (0..AXES)
                 .filter(|n| r.larger[*n] > r.smaller[*n])
                 .map(|n| judge.grid.axes[n].name)

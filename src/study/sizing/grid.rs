@@ -1,26 +1,25 @@
 //! The sizes that are tried: bounds, steps, what each costs. The numbers below are choices of ours.
 
-use super::search::{AXES, Point, Slopes};
+use super::search::{AXES, Point};
 use crate::quantity::{Kind, whole};
 use crate::scenario::sizing::Extent;
 use crate::scenario::{Plan, Size, central};
+use crate::study::check;
 
-/// Days of the window over which the busiest intake is taken.
-const BUSY_DAYS: usize = 28;
-/// Days that a drum waits for a working day, for its turn and for the week to end, beyond filling and fermenting.
-const WAITING_DAYS: f64 = 7.0;
+/// Share of a hand calculation that makes a step, rounded to a readable number; drums and beds are whole.
+const STEP: f64 = 0.05;
 /// Most steps of one size.
 const LARGEST_STEPS: u32 = 10_000_000;
-/// Steps between the least and the largest value where the user gives none.
-const STEPS: f64 = 100.0;
-
-/// Grains in the range of a size: a thirtieth is told apart by few draws, a hundredth is not.
-const GRAINS: u32 = 32;
+/// Largest value tried, over the hand calculation and over the plan's own, where the user gives none.
+const WIDE: (f64, f64) = (6.0, 2.0);
+/// Places of the axes of beds and stock.
+pub(super) const BEDS: usize = 1;
+pub(super) const STOCK: usize = 2;
 
 /// Names of the sizes, in the order of the axes.
-pub const NAMES: [&str; AXES] = ["drums", "bed_area", "stock", "grinder_hours", "bran_weekly_capacity"];
+pub const NAMES: [&str; AXES] = ["drums", "beds", "stock", "grinder_hours", "bran_weekly_capacity"];
 /// Kinds of the sizes.
-pub(super) const KINDS: [Kind; AXES] = [Kind::Count, Kind::Area, Kind::Mass, Kind::Hours, Kind::Mass];
+pub(super) const KINDS: [Kind; AXES] = [Kind::Count, Kind::Count, Kind::Mass, Kind::Hours, Kind::Mass];
 
 /// One size, in the unit of its kind.
 #[derive(Debug, Clone, PartialEq)]
@@ -71,19 +70,30 @@ pub struct Grid {
     pub axes: [SizeAxis; AXES],
     /// The plan's own sizes; what is held stays as it is here.
     base: Size,
+    /// Area by number of beds, m2.
+    areas: Vec<f64>,
+    /// Cost of a square metre of bed.
+    area_price: f64,
 }
 
-/// What a calculation by hand gives; a size is 0 if the plan has nothing to divide by.
+/// The largest number of beds.
+fn axes_high(axes: &[SizeAxis; AXES]) -> f64 {
+    axes[BEDS].high()
+}
+
+/// What a calculation by hand gives; a size is 0 if the plan has nothing to divide by. `check` prints the same drums and stock.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Reckoned {
     /// Mean intake, kg/d.
     pub intake: f64,
-    /// Mean intake of the busiest four weeks, kg/d.
+    /// Mean intake of the busiest calendar month, kg/d.
     pub busiest: f64,
-    /// Number of drums: busiest intake x (filling + fermenting + a week of waiting) / contents.
+    /// Number of drums: busiest intake x days a drum is occupied / contents, whole.
     pub drums: f64,
     /// Bed area: mean intake / published load of beds without climate control, m2.
     pub bed_area: f64,
+    /// Number of beds of the plan's mean size with that area, whole.
+    pub beds: f64,
     /// Stock: mean intake / ration, kg live.
     pub stock: f64,
     /// Grinding hours on a working day: 7 x busiest intake / (rate x working days of a week), h.
@@ -104,18 +114,17 @@ impl Reckoned {
                 *sum += amount * (1.0 - stream.contamination);
             }
         }
-        let window = BUSY_DAYS.min(daily.len()).max(1);
-        let busiest =
-            daily.windows(window).map(|days| days.iter().sum::<f64>() / window as f64).fold(0.0, f64::max);
         let intake = plan.mean_intake();
-        let days = f64::from(plan.drums.minimum_days + plan.drums.most_filling_days) + WAITING_DAYS;
+        let busiest = check::months(plan, |day| daily[day]).into_iter().flatten().fold(0.0, f64::max);
         let working = plan.grinder.weekdays.iter().filter(|on| **on).count() as f64;
         let over = |amount: f64, by: f64| if by > 0.0 { amount / by } else { 0.0 };
+        let bed_area = over(intake, central(plan, "site.bed_load_passive"));
         Self {
             intake,
             busiest,
-            drums: over(busiest * days, plan.drums.drum_mass()),
-            bed_area: over(intake, central(plan, "site.bed_load_passive")),
+            drums: check::drums(plan, intake, busiest).map_or(0.0, |drums| drums.needed_busiest),
+            bed_area,
+            beds: over(bed_area * f64::from(plan.size().beds), plan.bed_area()).ceil(),
             stock: over(intake, plan.feeding.ration),
             grinder_hours: over(7.0 * busiest, plan.grinder.rate * working),
             bran: 7.0 * busiest * plan.bran.dose,
@@ -126,46 +135,41 @@ impl Reckoned {
 impl Grid {
     /// The sizes that the scenario allows.
     pub fn of(plan: &Plan) -> Self {
-        Self::reaching(plan, 1.0)
-    }
-
-    /// The sizes that the scenario allows; if it gives no largest value, this many times as far as usual.
-    pub(super) fn reaching(plan: &Plan, reach: f64) -> Self {
         let s = &plan.sizing;
-        let asked = [s.drums, s.bed_area, s.stock, s.grinder_hours, s.bran_weekly_capacity];
-        Self::with(plan, &asked, reach)
+        Self::with(plan, &[s.drums, s.beds, s.stock, s.grinder_hours, s.bran_weekly_capacity])
     }
 
-    /// Every size that means anything to the plan free, far beyond the largest tried: what was sought from its least value on, as more
-    /// of it may harm, what was held from there on. What it would take is sought there where the targets cannot be met.
-    pub fn beyond(plan: &Plan, tried: &Self) -> Self {
-        let mut wide = Self::with(plan, &[Extent { free: true, ..Extent::default() }; AXES], 1.0);
+    /// Every size that means anything to the plan free, far beyond the largest tried. What it would take is sought there where the
+    /// targets cannot be met.
+    pub(super) fn beyond(plan: &Plan, tried: &Self) -> Self {
+        let mut wide = Self::with(plan, &[Extent { free: true, ..Extent::default() }; AXES]);
         for (axis, tried) in wide.axes.iter_mut().zip(&tried.axes) {
-            let (low, high) = (tried.low, axis.high().max(4.0 * tried.high()));
-            let limitless = tried.plan.is_none() && !tried.free;
-            let idle = (tried.name == "bed_area" && plan.bed_area() <= 0.0) || limitless;
-            axis.low = low;
-            axis.step = if axis.name == "drums" { 1.0 } else { round_step((high - low) / STEPS) };
-            axis.most = if idle { 0 } else { whole_steps((high - low) / axis.step) };
+            // no limit is no need of more
+            if tried.plan.is_none() && !tried.free {
+                *axis = tried.clone();
+                continue;
+            }
+            let (low, high) = (tried.low.min(axis.low), axis.high().max(4.0 * tried.high()));
+            let most = if axis.most > 0 { whole_steps((high - low) / axis.step) } else { 0 };
+            *axis = SizeAxis { low, most, ..axis.clone() };
             if axis.name == "grinder_hours" {
                 axis.most = axis.most.min(whole_steps((24.0 - low) / axis.step));
             }
-            axis.free = axis.most > 0;
         }
         wide
     }
 
-    fn with(plan: &Plan, asked: &[Extent; AXES], reach: f64) -> Self {
+    fn with(plan: &Plan, asked: &[Extent; AXES]) -> Self {
         let base = plan.size();
         let by_hand = Reckoned::of(plan);
         let plan_values = [
             Some(f64::from(base.drums)),
-            Some(base.bed_area),
+            Some(f64::from(base.beds)),
             Some(base.stock),
             Some(base.grinder_hours),
             base.bran_weekly_capacity,
         ];
-        let hand = [by_hand.drums, by_hand.bed_area, by_hand.stock, by_hand.grinder_hours, by_hand.bran];
+        let hand = [by_hand.drums, by_hand.beds, by_hand.stock, by_hand.grinder_hours, by_hand.bran];
         let weights = weights(plan);
         let axes = std::array::from_fn(|n| {
             let (weight, basis) = weights[n];
@@ -181,21 +185,18 @@ impl Grid {
                 basis,
                 by_hand: hand[n],
             };
-            // a site without beds has none that could be scaled
-            let possible = n != 1 || base.bed_area > 0.0;
-            if asked[n].free && possible { sought(axis, &asked[n], reach) } else { axis }
+            // a site without beds gives none of which there could be more
+            let possible = n != BEDS || base.beds > 0;
+            if asked[n].free && possible { sought(axis, &asked[n]) } else { axis }
         });
-        Self { axes, base }
+        let areas = (0..=whole(axes_high(&axes))).map(|beds| plan.area_of_beds(beds)).collect();
+        let area_price = if plan.bed_area() > 0.0 { weights[BEDS].0 / mean_bed_area(plan) } else { 0.0 };
+        Self { axes, base, areas, area_price }
     }
 
-    /// Cost of a step on each axis: weight x step.
-    pub fn slopes(&self) -> Slopes {
-        std::array::from_fn(|n| self.axes[n].weight * self.axes[n].step)
-    }
-
-    /// Steps on each axis that the few draws of a search do not tell apart: a part in 32 of the range, at least 1.
-    pub fn grain(&self) -> Point {
-        std::array::from_fn(|n| (self.axes[n].most / GRAINS).max(1))
+    /// Area of the beds at a point, m2.
+    pub fn bed_area(&self, point: &Point) -> f64 {
+        self.areas.get(whole(self.axes[BEDS].value(point[BEDS])) as usize).copied().unwrap_or(0.0)
     }
 
     /// The point with the largest value of everything.
@@ -203,9 +204,33 @@ impl Grid {
         std::array::from_fn(|n| self.axes[n].most)
     }
 
+    /// The first point not below some sizes; those without a limit are at their least.
+    fn at(&self, value: impl Fn(&SizeAxis) -> Option<f64>) -> Point {
+        std::array::from_fn(|n| value(&self.axes[n]).map_or(0, |value| self.axes[n].steps_to(value)))
+    }
+
     /// The first point not below the plan's own sizes.
     pub(super) fn at_plan(&self) -> Point {
-        std::array::from_fn(|n| self.axes[n].plan.map_or(0, |value| self.axes[n].steps_to(value)))
+        self.at(|axis| axis.plan)
+    }
+
+    /// The first point not below a calculation by hand.
+    pub(super) fn at_hand(&self) -> Point {
+        self.at(|axis| Some(axis.by_hand))
+    }
+
+    /// The first point not below that of another grid.
+    pub(super) fn at_values(&self, values: &[f64; AXES]) -> Point {
+        std::array::from_fn(|n| self.axes[n].steps_to(values[n]))
+    }
+
+    /// Steps that make a share of a point, at least 1; 0 on an axis that is held.
+    pub(super) fn strides(&self, point: &Point, share: f64) -> Point {
+        std::array::from_fn(|n| {
+            let axis = &self.axes[n];
+            let steps = share * axis.value(point[n]).max(axis.by_hand) / axis.step;
+            if axis.most == 0 { 0 } else { whole_steps(steps).max(1) }
+        })
     }
 
     /// Value of each size at a point, in its unit.
@@ -213,17 +238,19 @@ impl Grid {
         std::array::from_fn(|n| self.axes[n].value(point[n]))
     }
 
-    /// What all sizes at a point cost together: the sum of weight x value.
+    /// What all sizes at a point cost together: the sum of weight x value, beds by their area.
     pub fn cost(&self, point: &Point) -> f64 {
-        self.axes.iter().zip(self.values(point)).map(|(axis, value)| axis.weight * value).sum()
+        let values = self.values(point);
+        let others = (0..AXES).filter(|n| *n != BEDS).map(|n| self.axes[n].weight * values[n]).sum::<f64>();
+        others + self.area_price * self.bed_area(point)
     }
 
     /// The sizes at a point.
     pub fn size(&self, point: &Point) -> Size {
-        let [drums, bed_area, stock, grinder_hours, bran] = self.values(point);
+        let [drums, beds, stock, grinder_hours, bran] = self.values(point);
         Size {
             drums: whole(drums),
-            bed_area,
+            beds: whole(beds),
             stock,
             grinder_hours,
             bran_weekly_capacity: if self.axes[4].most > 0 {
@@ -235,29 +262,20 @@ impl Grid {
     }
 }
 
-/// A size that is sought: bounds as given, else well around what the hand gives.
+/// A size that is sought: bounds as given, else wide around what the hand gives; steps of a twentieth of that, whole for drums and beds.
 #[expect(clippy::needless_pass_by_value, reason = "the axis comes back completed")]
-fn sought(axis: SizeAxis, asked: &Extent, reach: f64) -> SizeAxis {
+fn sought(axis: SizeAxis, asked: &Extent) -> SizeAxis {
     let hand = axis.by_hand;
-    let plan = axis.plan.unwrap_or(0.0);
-    let drums = axis.name == "drums";
-    let above = if drums { 4.0 } else { 2.5 };
-    let mut high = asked.high.unwrap_or_else(|| reach * (above * hand).max(1.25 * plan));
+    let whole_things = axis.kind == Kind::Count;
+    let step = round_step(STEP * hand);
+    let step = asked.step.unwrap_or(if whole_things { step.max(1.0) } else { step });
+    let mut high = asked.high.unwrap_or_else(|| (WIDE.0 * hand).max(WIDE.1 * axis.plan.unwrap_or(0.0)));
     if axis.name == "grinder_hours" {
         high = high.min(24.0);
     }
-    let least = match axis.name {
-        "drums" => 1.0,
-        "bed_area" => 0.1 * hand.min(plan),
-        _ => 0.0,
-    };
+    let least = if whole_things { step } else { 0.0 };
     let low = asked.low.unwrap_or(least.min(high));
     let high = high.max(low);
-    let usual = if drums { 1.0 } else { round_step((high - low) / STEPS) };
-    let step = asked.step.unwrap_or(usual);
-    // values read well when they are whole steps
-    let low = if asked.low.is_some() || drums { low } else { (low / step).ceil() * step };
-    let high = if drums { high.ceil() } else { high };
     SizeAxis { free: true, low, step, most: whole_steps(((high - low) / step).max(0.0) + 1e-9), ..axis }
 }
 
@@ -283,19 +301,31 @@ fn whole_steps(steps: f64) -> u32 {
     whole(steps).min(LARGEST_STEPS)
 }
 
-/// Weight and basis of each size: as given, else from prices, else assumed.
+/// Mean area of the plan's beds, m2; 1 without beds.
+fn mean_bed_area(plan: &Plan) -> f64 {
+    let beds = plan.size().beds;
+    if beds > 0 { plan.bed_area() / f64::from(beds) } else { 1.0 }
+}
+
+/// Weight and basis of each size, of a bed by its mean area: as given, else from prices, else assumed.
 ///
 /// Assumed weights are in no currency: a drum 50, a square metre of bed 100, a kilogram of worms 20, an hour of grinding a
 /// working day 6000, a kilogram of bran a week 1. They stand in the proportions of the worked sites' prices.
 fn weights(plan: &Plan) -> [(f64, &'static str); AXES] {
     let given = &plan.sizing.cost;
+    let bed = mean_bed_area(plan);
     let money = plan.money.as_ref();
     let working = plan.grinder.weekdays.iter().filter(|on| **on).count() as f64;
     let yearly_hours = working * 365.0 / 7.0;
     let weeks = 365.0 / 7.0;
     let rows: [(Option<f64>, Option<f64>, &'static str, f64); AXES] = [
         (given.drum, money.and_then(|m| m.drum_price), "price of a drum", 50.0),
-        (given.bed, money.and_then(|m| m.bed_price), "price of beds by area", 100.0),
+        (
+            given.bed.map(|by_area| by_area * bed),
+            money.and_then(|m| m.bed_price).map(|by_area| by_area * bed),
+            "price of beds by area",
+            100.0 * bed,
+        ),
         (
             given.worms.map(|per_tonne| per_tonne / 1000.0),
             money.and_then(|m| m.worm_price).map(|per_tonne| per_tonne / 1000.0),

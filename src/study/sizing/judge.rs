@@ -1,81 +1,49 @@
-//! Whether a site meets its targets: draws of it, as few as the answer needs. The numbers below are choices of ours.
+//! Whether a site meets its targets, by draws that all sites have in common, as few as the answer needs. The numbers below are choices of
+//! ours.
+//!
+//! A search looks at the first draws of a site, a quick look, and later at all of them. Once a site is known by all draws of the look
+//! ([`Judge::rank`]), they stand in the order of how near they came to failing there, so that a site that fails shows it in its first
+//! draws; one that passes so many in turn without a failure is taken to pass the rest, which the search proves of the site it ends at. A draw
+//! in which a drum was always free is the same with any number of drums that is enough, and is not made again.
 
-use super::answer::Missed;
-use super::grid::Grid;
-use super::search::{AXES, Point, within};
-use super::{SizingError, chance};
+mod told;
+
+use super::chance;
+use super::grid::{BEDS, Grid};
+use super::question::Wanted;
+use super::search::{Point, Sites};
+use super::SizingError;
 use crate::monte_carlo::ensemble::{self, Ensemble};
 use crate::monte_carlo::{Draws, Study, Watch};
 use crate::scenario::Plan;
-use crate::scenario::sizing::Target;
-use crate::trace::figures;
 use std::collections::BTreeMap;
 
-/// Confidence of a quick look.
-const EVEN: f64 = 0.5;
-/// Draws before the first look, and between the first looks.
-const LOOK: u64 = 10;
-/// Draws between later looks.
-const LATER_LOOK: u64 = 20;
-/// Doubt that is left when a target is settled before the last draw.
-const DOUBT: f64 = 0.001;
-/// Share of draws in which a larger site loses a target, from which on the larger site is reported as worse.
-const REVERSAL: f64 = 0.05;
-/// Draws from which on a site counts as looked at when the work is stopped.
-const LOOKED_AT: u64 = 20;
-/// Sites that are looked at with all draws for the nearest to the targets.
-const NEAR: usize = 4;
+/// Confidence of a quick look: a chance is likelier met than not.
+pub(super) const EVEN: f64 = 0.5;
+/// Draws between two looks.
+const LOOK: usize = 10;
+/// Draws, in the order of how near they came to failing, that pass in turn before the rest is taken to pass: so many, and one more for
+/// every so many draws of the look.
+const QUIET: (usize, usize) = (8, 16);
+/// Chance below which a difference between two sites is no noise.
+const NOISE: f64 = 0.05;
+/// Largest chance that is asked when a chance is made stricter.
+const STRICTEST: f64 = 0.999;
 
-/// A target with the place of its figure.
+/// A draw of a site.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Wanted {
-    /// The target.
-    pub target: Target,
-    /// Place of the figure among the figures of a draw.
-    pub place: usize,
+struct Made {
+    /// Value of each question; not a number where the draw failed.
+    values: Vec<f64>,
+    /// A number of drums with which, as with any larger one, the draw is the same. None if it is not known.
+    drums_enough: Option<f64>,
 }
 
-impl Wanted {
-    /// Whether a value of the figure holds; one that is not a number, as of a failed draw, does not.
-    pub fn holds(&self, value: f64) -> bool {
-        let t = &self.target;
-        value.is_finite()
-            && t.at_most.is_none_or(|most| value <= most)
-            && t.at_least.is_none_or(|least| value >= least)
-    }
+/// Draws of a site, by number.
+type Known = Vec<Option<Made>>;
 
-    /// Number of values that hold.
-    pub fn met(&self, values: &[f64]) -> u64 {
-        values.iter().filter(|value| self.holds(**value)).count() as u64
-    }
-}
-
-/// The targets of a plan.
-///
-/// # Errors
-/// [`SizingError::UnknownFigure`] for a figure that no draw has.
-pub fn wanted(plan: &Plan) -> Result<Vec<Wanted>, SizingError> {
-    let place = |target: &Target| {
-        figures::place(&target.figure).ok_or_else(|| SizingError::UnknownFigure(target.figure.clone()))
-    };
-    plan.sizing.targets.iter().map(|t| Ok(Wanted { target: t.clone(), place: place(t)? })).collect()
-}
-
-/// Figures of the targets by target and draw; not a number where a draw failed.
+/// Values of the questions by question and draw; not a number where a draw failed.
 pub(super) type Values = Vec<Vec<f64>>;
-
-/// A target that a larger site meets less often.
-#[derive(Debug, Clone, PartialEq)]
-pub(super) struct Reversal {
-    /// Place among the targets.
-    pub(super) target: usize,
-    /// Sizes of the smaller site.
-    pub(super) smaller: [f64; AXES],
-    /// Sizes of the larger site.
-    pub(super) larger: [f64; AXES],
-    /// Share of common draws that hold in the smaller site and not in the larger one.
-    pub(super) lost: f64,
-}
 
 /// Judges sites on the same draws, and remembers the draws of every site.
 pub struct Judge<'a> {
@@ -84,18 +52,25 @@ pub struct Judge<'a> {
     pub(super) watch: &'a Watch,
     /// The sizes that are tried.
     pub grid: Grid,
-    /// The targets of the plan.
+    /// What a site must meet.
     pub wanted: Vec<Wanted>,
     all: Draws,
-    quick: u64,
-    /// Draws that must hold among the quick ones, by target: a quick look asks that a chance is likelier met than not.
-    quick_needed: Vec<u64>,
+    quick: usize,
+    /// Whether a site is looked at by few draws, of which a chance must be likelier met than not, or by all, which must show it.
+    quickly: bool,
     confidence: f64,
-    seen: BTreeMap<Point, Values>,
-    /// Sites judged on other sizes.
-    before: usize,
+    /// The allowed chance of missing a target is multiplied by this: 1 for the answer.
+    ease: f64,
+    /// The site that smaller ones are compared with: within noise of it a chance that its draws meet is enough. None where each
+    /// chance must be shown.
+    anchor: Option<Point>,
+    /// Draws by how near they came to failing. None before a site is known by all of them.
+    order: Option<Vec<usize>>,
+    seen: BTreeMap<Point, Known>,
     /// Number of draws made so far, of all sites.
     pub draws_made: u64,
+    /// Number of draws that could not differ from one made, and were not made.
+    pub draws_reused: u64,
 }
 
 /// How many draws a judge makes of a site, and how sure it must be.
@@ -111,17 +86,16 @@ pub struct Sample {
 
 impl<'a> Judge<'a> {
     /// A judge of the sites of a plan, who has judged nothing yet.
+    ///
+    /// # Panics
+    /// Where the address space cannot count the draws.
     pub fn new(
-        plan: &'a Plan,
-        study: &'a Study,
+        (plan, study, watch): (&'a Plan, &'a Study, &'a Watch),
         grid: Grid,
         wanted: Vec<Wanted>,
         sample: Sample,
-        watch: &'a Watch,
     ) -> Self {
         let Sample { all, quick, confidence } = sample;
-        let likely = |w: &Wanted| chance::needed(quick, w.target.chance, EVEN).unwrap_or(quick);
-        let quick_needed = wanted.iter().map(likely).collect();
         Self {
             plan,
             study,
@@ -129,12 +103,15 @@ impl<'a> Judge<'a> {
             grid,
             wanted,
             all,
-            quick,
-            quick_needed,
+            quick: usize::try_from(quick.min(all.to)).expect("draws are kept in memory"),
+            quickly: false,
             confidence,
+            ease: 1.0,
+            anchor: None,
+            order: None,
             seen: BTreeMap::new(),
-            before: 0,
             draws_made: 0,
+            draws_reused: 0,
         }
     }
 
@@ -143,139 +120,43 @@ impl<'a> Judge<'a> {
         Self {
             grid,
             wanted: self.wanted.clone(),
-            quick_needed: self.quick_needed.clone(),
+            anchor: None,
+            order: self.order.clone(),
             seen: BTreeMap::new(),
-            before: 0,
             draws_made: 0,
+            draws_reused: 0,
             ..*self
         }
     }
 
-    /// Goes on with other sizes, where no site was found.
-    pub(super) fn turn_to(&mut self, grid: Grid) {
-        self.before += self.seen.len();
-        self.seen.clear();
-        self.grid = grid;
+    /// Looks at sites by few draws from now on, or by all.
+    pub fn set_quickly(&mut self, quickly: bool) {
+        self.quickly = quickly;
+        self.order = None;
     }
 
-    /// Confidence with which a chance must be shown.
-    pub(super) fn confidence(&self) -> f64 {
-        self.confidence
-    }
-
-    /// Whether the first draws of a site hold as often as a quick look asks; it ends as soon as they show every chance, or none can.
-    ///
-    /// # Errors
-    /// [`SizingError`].
-    ///
-    /// # Panics
-    /// Where the address space cannot count the draws it holds.
-    pub fn quick(&mut self, point: &Point) -> Result<bool, SizingError> {
-        loop {
-            let made = self.made(point).min(self.quick);
-            if made > 0
-                && let Some(settled) = self.quickly(point, made)
-            {
-                return Ok(settled);
-            }
-            self.extend(point, (made + LOOK).min(self.quick))?;
-        }
-    }
-
-    /// Whether a site passes a quick look by this many first draws. None if more are needed.
-    fn quickly(&self, point: &Point, made: u64) -> Option<bool> {
-        let first = usize::try_from(made).expect("draws are kept in memory");
-        let (mut shown, mut hopeless) = (true, false);
-        for ((wanted, values), needed) in self.wanted.iter().zip(&self.seen[point]).zip(&self.quick_needed) {
-            let met = wanted.met(&values[..first]);
-            // as many failures as the rest cannot make good
-            hopeless |= made - met > self.quick - needed;
-            shown = shown && chance::at_least(met, made, wanted.target.chance) <= 1.0 - self.confidence;
-        }
-        if hopeless { Some(false) } else { (shown || made == self.quick).then_some(true) }
-    }
-
-    /// The sites that miss a target by their draws: by the usual quick look, or by more draws.
-    pub fn missed(&self) -> Vec<Point> {
-        let missed = |point: &&Point| {
-            let made = self.made(point);
-            self.settled(point) == Some(false)
-                || (made <= self.quick && self.quickly(point, made) == Some(false))
-        };
-        self.seen.keys().filter(missed).copied().collect()
-    }
-
-    /// The cheapest site whose draws, no fewer than those of a quick look, hold as often as asked, with those draws.
-    pub(super) fn cheapest_so_far(&self) -> Option<(Point, &Values)> {
-        let good = |point: &&Point| {
-            self.wanted.iter().zip(&self.seen[*point]).all(|(wanted, values)| {
-                values.len() as u64 >= self.quick.min(LOOKED_AT)
-                    && wanted.met(values) as f64 >= wanted.target.chance * values.len() as f64
-            })
-        };
-        let by_cost = |a: &&Point, b: &&Point| self.grid.cost(a).total_cmp(&self.grid.cost(b));
-        self.seen.keys().filter(good).min_by(by_cost).map(|point| (*point, &self.seen[point]))
-    }
-
-    /// Number of sites judged.
-    pub fn candidates(&self) -> usize {
-        self.before + self.seen.len()
-    }
-
-    /// Asks for more certainty from now on.
+    /// Asks for more or less certainty from now on.
     pub(super) fn set_confidence(&mut self, confidence: f64) {
         self.confidence = confidence;
     }
 
-    /// The draws a target must hold in of all draws.
-    ///
-    /// # Panics
-    /// Never: too few draws are refused before.
-    pub fn needed(&self, target: &Target) -> u64 {
-        chance::needed(self.all.to, target.chance, self.confidence).unwrap_or(self.all.to)
+    /// Allows so many times the chance of missing a target from now on.
+    pub(super) fn set_ease(&mut self, ease: f64) {
+        self.ease = ease;
     }
 
-    /// Whether a site meets every target, by as few of its draws as settle that.
-    ///
-    /// # Errors
-    /// [`SizingError`] when draws cannot be made or the work is stopped.
-    pub fn meets(&mut self, point: &Point) -> Result<bool, SizingError> {
-        loop {
-            let made = self.made(point);
-            if made > 0
-                && let Some(settled) = self.settled(point)
-            {
-                return Ok(settled);
-            }
-            let step = if made < 2 * LOOK { LOOK } else { LATER_LOOK };
-            self.extend(point, (made + step).min(self.all.to))?;
-        }
+    /// From now on a site within noise of this one is as good if its draws meet each chance; None asks for each chance to be shown again.
+    pub(super) fn set_anchor(&mut self, anchor: Option<Point>) {
+        self.anchor = anchor;
     }
 
-    /// Figures of the targets in all draws of a site.
-    ///
-    /// # Errors
-    /// [`SizingError`].
-    pub fn whole(&mut self, point: &Point) -> Result<&Values, SizingError> {
-        self.extend(point, self.all.to)?;
-        Ok(&self.seen[point])
-    }
-
-    /// Figures of the targets in so many of the first draws of a site.
-    ///
-    /// # Errors
-    /// [`SizingError`].
-    ///
-    /// # Panics
-    /// Where the address space cannot count the draws it holds.
-    pub(super) fn first(&mut self, point: &Point, draws: u64) -> Result<Values, SizingError> {
-        self.extend(point, draws)?;
-        let draws = usize::try_from(draws).expect("draws are kept in memory");
-        Ok(self.seen[point].iter().map(|values| values[..draws].to_vec()).collect())
+    /// Number of sites judged.
+    pub fn candidates(&self) -> usize {
+        self.seen.len()
     }
 
     /// Draws of a quick look.
-    pub(super) fn quick_draws(&self) -> u64 {
+    pub(super) fn quick_draws(&self) -> usize {
         self.quick
     }
 
@@ -284,173 +165,268 @@ impl<'a> Judge<'a> {
         self.all
     }
 
-    /// Whether all draws of a site meet every target, by the rule of the last draw.
+    fn count(&self) -> usize {
+        usize::try_from(self.all.to).expect("draws are kept in memory")
+    }
+
+    /// Draws of a look.
+    fn look(&self) -> usize {
+        if self.quickly { self.quick } else { self.count() }
+    }
+
+    /// Confidence with which the draws of a look must show a chance.
+    fn sure(&self) -> f64 {
+        if self.quickly { EVEN } else { self.confidence }
+    }
+
+    /// The chance asked of a question.
+    fn chance(&self, wanted: &Wanted) -> f64 {
+        (1.0 - self.ease * (1.0 - wanted.target.chance)).clamp(0.0, STRICTEST)
+    }
+
+    /// Draws in which a question may fail, so that the rest shows its chance with this confidence; none where even all would not.
+    fn allowed(&self, wanted: &Wanted, draws: usize, confidence: f64) -> usize {
+        let needed = chance::needed(draws as u64, self.chance(wanted), confidence).unwrap_or(draws as u64);
+        draws - usize::try_from(needed).expect("no more than the draws")
+    }
+
+    /// Share of all draws that must hold.
+    pub(super) fn needed_share(&self, wanted: &Wanted) -> f64 {
+        let draws = self.count();
+        1.0 - self.allowed(wanted, draws, self.confidence) as f64 / draws as f64
+    }
+
+    /// Known draws of these in which a question fails.
+    fn failed(&self, point: &Point, question: usize, draws: impl Iterator<Item = usize>) -> usize {
+        let known = &self.seen[point];
+        let fails = |n: &usize| known[*n].as_ref().is_some_and(|m| !self.wanted[question].holds(m.values[question]));
+        draws.filter(fails).count()
+    }
+
+    /// The draws of a look, those that came nearest to failing first.
+    fn in_order(&self) -> impl Iterator<Item = usize> + '_ {
+        let count = if self.order.is_some() { 0 } else { self.look() };
+        self.order.iter().flatten().copied().chain(0..count)
+    }
+
+    /// Whether enough is known of a site: missed as soon as too many draws fail, met when all are made or, by their order, the rest would
+    /// pass.
+    fn settled(&self, point: &Point) -> Option<bool> {
+        let known = self.seen.get(point)?;
+        let draws = self.look();
+        for (n, wanted) in self.wanted.iter().enumerate() {
+            let failed = self.failed(point, n, 0..draws);
+            let most = match self.anchor {
+                None => self.allowed(wanted, draws, self.sure()),
+                Some(anchor) if self.worse(point, &anchor, n) => 0,
+                Some(_) => self.allowed(wanted, draws, self.sure()).max(self.point_allowed(wanted)),
+            };
+            if failed > most {
+                return Some(false);
+            }
+        }
+        let holds = |made: &Made| self.wanted.iter().zip(&made.values).all(|(w, value)| w.holds(*value));
+        let ranked = self.order.as_ref().map(|order| order.iter().map(|n| known[*n].as_ref()));
+        let mut quiet = 0;
+        for made in ranked.into_iter().flatten() {
+            match made {
+                Some(made) if holds(made) => quiet += 1,
+                Some(_) => quiet = 0,
+                None => break,
+            }
+            if quiet >= QUIET.0 + draws / QUIET.1 {
+                return Some(true);
+            }
+        }
+        known[..draws].iter().all(Option::is_some).then_some(true)
+    }
+
+    /// Draws in which a question may fail where its share alone must meet the chance.
+    fn point_allowed(&self, wanted: &Wanted) -> usize {
+        let allowed = (1.0 - self.chance(wanted)) * self.count() as f64 + 1e-9;
+        (0..=self.count()).take_while(|n| *n as f64 <= allowed).count().saturating_sub(1)
+    }
+
+    /// Whether a question fails in more of the common draws than in those of another site, beyond noise: by a sign test of the draws that
+    /// differ.
+    fn worse(&self, point: &Point, than: &Point, question: usize) -> bool {
+        let (lost, gained, _) = self.differ(than, point, question, self.count());
+        lost > gained && chance::at_least(lost as u64, (lost + gained) as u64, 0.5) < NOISE
+    }
+
+    /// Of the first common draws of two sites: those in which a question holds in the first only, in the second only, and all.
+    pub(super) fn differ(&self, a: &Point, b: &Point, question: usize, first: usize) -> (usize, usize, usize) {
+        let wanted = &self.wanted[question];
+        let (mut lost, mut gained, mut common) = (0, 0, 0);
+        for (a, b) in self.seen[a].iter().zip(&self.seen[b]).take(first) {
+            let (Some(a), Some(b)) = (a, b) else { continue };
+            let holds = |made: &Made| wanted.holds(made.values[question]);
+            lost += usize::from(holds(a) && !holds(b));
+            gained += usize::from(!holds(a) && holds(b));
+            common += 1;
+        }
+        (lost, gained, common)
+    }
+
+    /// Orders the draws of a look by how near they came to failing at a site known by all of them: by the distance from the limit over the
+    /// mean distance from the middle draw, of the question where that is largest.
+    ///
+    /// # Errors
+    /// [`SizingError`].
+    pub fn rank(&mut self, point: &Point) -> Result<(), SizingError> {
+        let look = self.look();
+        let values = self.first(point, look)?;
+        let mut nearest = vec![f64::NEG_INFINITY; look];
+        for (wanted, values) in self.wanted.iter().zip(&values) {
+            let mut finite: Vec<f64> = values.iter().copied().filter(|value| value.is_finite()).collect();
+            finite.sort_by(f64::total_cmp);
+            let Some(middle) = finite.get(finite.len() / 2) else { continue };
+            let spread = finite.iter().map(|value| (value - middle).abs()).sum::<f64>() / finite.len() as f64;
+            for (nearest, value) in nearest.iter_mut().zip(values) {
+                // equal draws are far from failing, or all fail
+                *nearest = nearest.max(wanted.beyond(*value) / spread.max(f64::MIN_POSITIVE));
+            }
+        }
+        let mut order: Vec<usize> = (0..look).collect();
+        order.sort_by(|a, b| nearest[*b].total_cmp(&nearest[*a]));
+        self.order = Some(order);
+        Ok(())
+    }
+
+    /// Makes so many of the draws of a look that came nearest to failing.
+    ///
+    /// # Errors
+    /// [`SizingError`].
+    pub(super) fn hardest(&mut self, point: &Point, draws: usize) -> Result<(), SizingError> {
+        let known = self.seen.get(point);
+        let unmade = |n: &usize| known.is_none_or(|known| known[*n].is_none());
+        let next: Vec<usize> = self.in_order().take(draws).filter(unmade).collect();
+        self.make(point, &next)
+    }
+
+    /// Values of the questions in all draws of a site.
+    ///
+    /// # Errors
+    /// [`SizingError`].
+    pub fn whole(&mut self, point: &Point) -> Result<Values, SizingError> {
+        self.first(point, self.count())
+    }
+
+    /// Values of the questions in so many of the first draws of a site.
+    ///
+    /// # Errors
+    /// [`SizingError`].
+    pub(super) fn first(&mut self, point: &Point, draws: usize) -> Result<Values, SizingError> {
+        let draws = draws.min(self.count());
+        let known = self.seen.get(point);
+        let next: Vec<usize> = (0..draws).filter(|n| known.is_none_or(|known| known[*n].is_none())).collect();
+        self.make(point, &next)?;
+        let known = &self.seen[point][..draws];
+        let of = |question: usize| known.iter().flatten().map(|made| made.values[question]).collect();
+        Ok((0..self.wanted.len()).map(of).collect())
+    }
+
+    /// Whether all draws of a site meet every target.
     ///
     /// # Errors
     /// [`SizingError`].
     pub fn meets_whole(&mut self, point: &Point) -> Result<bool, SizingError> {
-        self.extend(point, self.all.to)?;
+        self.whole(point)?;
         self.meets(point)
     }
 
-    /// Whether a site meets every target by all its draws; fewer are made if it clearly does not.
-    ///
-    /// # Errors
-    /// [`SizingError`].
-    pub fn shows(&mut self, point: &Point) -> Result<bool, SizingError> {
-        Ok(self.meets(point)? && self.meets_whole(point)?)
-    }
-
-    /// How far a site is from its targets, by the draws made so far.
-    pub(super) fn shortfall(&self, point: &Point) -> f64 {
-        self.short_over(point, usize::MAX)
-    }
-
-    /// How far a site is from its targets, by no more than so many first draws: the sum of squares of what is missing of each chance,
-    /// so that none is given up for the others.
-    fn short_over(&self, point: &Point, draws: usize) -> f64 {
-        let Some(values) = self.seen.get(point) else { return f64::INFINITY };
-        let missing = |(wanted, values): (&Wanted, &Vec<f64>)| {
-            let values = &values[..draws.min(values.len())];
-            let wants = self.needed(&wanted.target) as f64 / self.all.to as f64;
-            (wants - wanted.met(values) as f64 / values.len() as f64).max(0.0).powi(2)
+    /// How far a site is from its targets, by draws that both have: the sum of squares of what is missing of each chance, so that none is
+    /// given up for the others.
+    fn short(&self, point: &Point, common_with: &Point) -> f64 {
+        let common = |(n, made): (usize, &Option<Made>)| made.as_ref().and(self.seen[common_with][n].as_ref()).map(|_| n);
+        let draws: Vec<usize> = self.seen[point].iter().enumerate().filter_map(common).collect();
+        let missing = |(question, wanted): (usize, &Wanted)| {
+            let failed = self.failed(point, question, draws.iter().copied()) as f64;
+            (failed / draws.len().max(1) as f64 - (1.0 - self.chance(wanted))).max(0.0).powi(2)
         };
-        self.wanted.iter().zip(values).map(missing).sum()
+        self.wanted.iter().enumerate().map(missing).sum()
     }
 
-    /// How much farther one site is from its targets than another, by the draws that were made of both; below zero where nearer.
-    pub(super) fn farther(&self, point: &Point, than: &Point) -> f64 {
-        let common = usize::try_from(self.made(point).min(self.made(than))).unwrap_or(usize::MAX);
-        self.short_over(point, common) - self.short_over(than, common)
-    }
-
-    /// The site judged that is least short of its targets, the cheapest of equal ones; the few that are near are looked at with
-    /// all draws.
-    ///
-    /// # Errors
-    /// [`SizingError`].
-    ///
-    /// # Panics
-    /// Before any site was judged.
-    pub fn nearest(&mut self) -> Result<Point, SizingError> {
-        for _ in 0..NEAR {
-            let point = self.least_short(|_| true);
-            if self.made(&point) == self.all.to {
-                return Ok(point);
-            }
-            self.extend(&point, self.all.to)?;
-        }
-        Ok(self.least_short(|made| made))
-    }
-
-    /// The site least short among all, or among those with all draws.
-    fn least_short(&self, wanted: impl Fn(bool) -> bool) -> Point {
-        let by = |point: &Point| (self.shortfall(point), self.grid.cost(point));
-        let among = self.seen.keys().filter(|point| wanted(self.made(point) == self.all.to));
-        let nearest = among.min_by(|a, b| {
-            let (a, b) = (by(a), by(b));
-            a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1))
-        });
-        *nearest.expect("a site was judged")
-    }
-
-    /// Draws made of a site.
-    fn made(&self, point: &Point) -> u64 {
-        self.seen.get(point).map_or(0, |values| values[0].len() as u64)
-    }
-
-    /// Whether enough is known: missed when any target surely is, met when all surely are.
-    fn settled(&self, point: &Point) -> Option<bool> {
-        let mut all = true;
-        for (wanted, values) in self.wanted.iter().zip(&self.seen[point]) {
-            match self.target_settled(wanted, values) {
-                Some(false) => return Some(false),
-                met => all &= met.is_some(),
+    /// Makes draws of a site, or takes them from a site with other drums where they cannot differ.
+    fn make(&mut self, point: &Point, draws: &[usize]) -> Result<(), SizingError> {
+        let mut known = match self.seen.get(point) {
+            Some(known) => known.clone(),
+            None => vec![None; self.count()],
+        };
+        let mut missing = Vec::new();
+        for &n in draws {
+            match self.same(point, n) {
+                Some(made) => {
+                    known[n] = Some(made);
+                    self.draws_reused += 1;
+                }
+                None => missing.push(n as u64),
             }
         }
-        all.then_some(true)
-    }
-
-    /// Whether enough is known of a target by its figures.
-    fn target_settled(&self, wanted: &Wanted, values: &[f64]) -> Option<bool> {
-        let (made, met) = (values.len() as u64, wanted.met(values));
-        let (needed, chance) = (self.needed(&wanted.target), wanted.target.chance);
-        let hopeless = 1.0 - chance::at_least((met + 1).min(made), made, chance);
-        if made - met > self.all.to - needed || (met < made && hopeless < DOUBT) {
-            return Some(false);
+        let plan = self.sized(point)?;
+        let made = ensemble::single(&plan, self.study, self.all.seed, &missing, (self.all.threads, self.watch));
+        if made.len() < missing.len() {
+            return Err(SizingError::Stopped(Box::default()));
         }
-        let sure = met >= needed || (made < self.all.to && chance::at_least(met, made, chance) < DOUBT);
-        sure.then_some(true)
-    }
-
-    /// The targets that a site judged surely misses, with the draws made.
-    pub(super) fn misses(&self, point: &Point) -> Vec<Missed> {
-        let values = self.seen.get(point).into_iter().flatten();
-        let missed = self.wanted.iter().zip(values).filter(|(w, v)| self.target_settled(w, v) == Some(false));
-        missed
-            .map(|(wanted, values)| Missed {
-                figure: wanted.target.figure.clone(),
-                draws: values.len(),
-                share: wanted.met(values) as f64 / values.len() as f64,
-                needed: self.needed(&wanted.target) as f64 / self.all.to as f64,
-            })
-            .collect()
-    }
-
-    /// Whether a target is about the settled year; else sites are followed to the end of the run only.
-    fn needs_later_years(&self) -> bool {
-        figures::need_later_years(self.wanted.iter().map(|wanted| wanted.place))
-    }
-
-    /// Makes draws of a site until there are so many.
-    ///
-    /// # Errors
-    /// [`SizingError`].
-    pub(super) fn extend(&mut self, point: &Point, to: u64) -> Result<(), SizingError> {
-        let from = self.made(point);
-        if from >= to {
-            return Ok(());
+        if let Some(Err(message)) = made.first().map(|draw| &draw.figures)
+            && self.draws_made == 0
+            && made.iter().all(|draw| draw.figures.is_err())
+        {
+            return Err(SizingError::NoDraw(message.clone()));
         }
-        let sized = self.plan.resized(&self.grid.size(point)).map_err(SizingError::Size)?;
-        let sized = if self.needs_later_years() { sized } else { sized.without_later_years() };
-        let more = self.all.between(from, to);
-        let more = values(&draws(&sized, self.study, &more, self.watch)?, &self.wanted);
-        let values = self.seen.entry(*point).or_insert_with(|| vec![Vec::new(); self.wanted.len()]);
-        for (known, more) in values.iter_mut().zip(more) {
-            known.extend(more);
+        for draw in made {
+            let n = usize::try_from(draw.number).expect("draws are kept in memory");
+            let value = |wanted: &Wanted| draw.figures.as_ref().map_or(f64::NAN, |figures| wanted.value(figures));
+            let values = self.wanted.iter().map(value).collect();
+            known[n] = Some(Made { values, drums_enough: draw.drums_enough });
+            self.draws_made += 1;
         }
-        self.draws_made += to - from;
+        self.seen.insert(*point, known);
         Ok(())
     }
 
-    /// For each target the pair of sites, one within the other, where the larger loses most: none where more never harms.
-    pub(super) fn reversals(&self) -> Vec<Reversal> {
-        let mut worst: Vec<Option<Reversal>> = vec![None; self.wanted.len()];
-        for (small, fewer) in &self.seen {
-            for (large, more) in self.seen.iter().filter(|(large, _)| *large != small && within(small, large))
-            {
-                for (n, wanted) in self.wanted.iter().enumerate() {
-                    let pairs = || fewer[n].iter().zip(&more[n]);
-                    let lost = pairs().filter(|(a, b)| wanted.holds(**a) && !wanted.holds(**b)).count();
-                    let gained = pairs().filter(|(a, b)| !wanted.holds(**a) && wanted.holds(**b)).count();
-                    let share = lost as f64 / pairs().count().max(1) as f64;
-                    let known = worst[n].as_ref().map_or(REVERSAL, |w| w.lost);
-                    if lost > gained && share > known {
-                        worst[n] = Some(Reversal {
-                            target: n,
-                            smaller: self.grid.values(small),
-                            larger: self.grid.values(large),
-                            lost: share,
-                        });
-                    }
-                }
-            }
-        }
-        worst.into_iter().flatten().collect()
+    /// A draw of another site that is the same to the last bit: all sizes but drums are equal, and both have drums enough.
+    fn same(&self, point: &Point, draw: usize) -> Option<Made> {
+        let drums = self.grid.axes[0].value(point[0]);
+        let alike = |other: &Point| other[BEDS..] == point[BEDS..];
+        let made = self.seen.iter().filter(|(other, _)| alike(other)).filter_map(|(_, known)| known[draw].as_ref());
+        made.filter(|made| made.drums_enough.is_some_and(|enough| drums >= enough)).next().cloned()
+    }
+
+    /// The plan of a site, followed no farther than the questions ask.
+    fn sized(&self, point: &Point) -> Result<Plan, SizingError> {
+        let sized = self.plan.resized(&self.grid.size(point)).map_err(SizingError::Size)?;
+        let later = self.wanted.iter().any(Wanted::needs_later_years);
+        Ok(if later { sized } else { sized.without_later_years() })
     }
 }
 
-/// The draws asked for.
+impl Sites for Judge<'_> {
+    type Error = SizingError;
+    /// By as few of its draws as tell.
+    fn meets(&mut self, point: &Point) -> Result<bool, SizingError> {
+        loop {
+            if let Some(settled) = self.settled(point) {
+                return Ok(settled);
+            }
+            let known = self.seen.get(point);
+            let unmade = |n: &usize| known.is_none_or(|known| known[*n].is_none());
+            let next: Vec<usize> = self.in_order().filter(unmade).take(LOOK).collect();
+            self.make(point, &next)?;
+        }
+    }
+    fn farther(&self, point: &Point, than: &Point) -> f64 {
+        self.short(point, than) - self.short(than, point)
+    }
+    fn cost(&self, point: &Point) -> f64 {
+        self.grid.cost(point)
+    }
+    fn top(&self) -> Point {
+        self.grid.top()
+    }
+}
+
+/// The draws asked for, in one go.
 ///
 /// # Errors
 /// [`SizingError::NoDraw`] where every draw fails; [`SizingError::Stopped`].
@@ -470,15 +446,14 @@ pub(super) fn draws(
     }
 }
 
-/// Figures of the targets in the draws made; not a number where a draw failed or there is nothing to measure: a site without
-/// castings does not meet a target on their moisture.
+/// Values of the questions in the draws made; not a number where a draw failed.
 pub(super) fn values(made: &Ensemble, wanted: &[Wanted]) -> Values {
     let count = usize::try_from(made.to - made.from).expect("draws are kept in memory");
     let mut values = vec![vec![f64::NAN; count]; wanted.len()];
     for row in &made.rows {
         let place = usize::try_from(row.draw - made.from).expect("draws are kept in memory");
         for (values, wanted) in values.iter_mut().zip(wanted) {
-            values[place] = row.figures[wanted.place].unwrap_or(f64::NAN);
+            values[place] = wanted.value(&row.figures);
         }
     }
     values

@@ -1,10 +1,12 @@
-//! The command *size*: the cheapest site that meets its targets with the required chance.
+//! The command *size*: a cheap site that meets its targets with the required chance.
 //!
-//! Every site is judged on the same draws, so that two sites differ by their sizes alone. The search uses few draws and coarse steps.
-//! Its site is then enlarged and reduced by single steps with many draws; a chance counts as shown when the one-sided limit of its
-//! share of draws reaches it with the required confidence. Two sizes are then traded off by the same draws and rule, and a cheaper
-//! site found in this way is taken. The answer is tested once more on draws it was not chosen by. The search assumes that more of
-//! anything never harms, and checks this in its draws. The numbers below are our choice.
+//! Where the plan has no targets, the site must pass the questions of its own verdict, the settled year included. Sizes are whole: drums, beds
+//! of the plan's own area, worms in steps of a twentieth. Every site is judged on the same draws, so that two sites differ by their sizes
+//! alone. The search begins with a calculation by hand and with the plan's own site, goes to one that meets the targets by few draws,
+//! up or down any size, and from there to cheaper ones. It then goes on by all draws in single steps; a chance counts as shown when the
+//! one-sided limit of its share of draws reaches it with the required confidence. Where a smaller site is within noise of that one and its
+//! share of draws alone meets the chance, the smaller is taken. The answer is tested once more on draws it was not chosen by. The numbers
+//! below are our choice.
 
 mod along;
 mod answer;
@@ -12,19 +14,21 @@ pub mod chance;
 mod finish;
 mod grid;
 mod judge;
+mod question;
 mod refuse;
 pub mod search;
+mod sites;
 mod start_up;
 mod stopped;
-mod trade_off;
+mod units;
 
 pub use answer::{
-    Along, AlongPoint, AlongShare, Demand, Met, Missed, PublishedRule, ReversalFound, Risk, SizingAnswer,
-    Smaller, StartUp, TradeOff, TradeOffPoint, Variable,
+    Along, AlongPoint, AlongShare, Cause, Demand, Difference, Met, Missed, PublishedRule, Refusal,
+    ReversalFound, Risk, SizedSite, SizingAnswer, StartUp, Take, UnitChange, Variable,
 };
 pub use grid::{Grid, NAMES, Reckoned, SizeAxis};
-pub use judge::{Judge, Sample, Wanted, wanted};
-pub use refuse::{Impossible, Nearest, Take};
+pub use judge::{Judge, Sample};
+pub use question::{Wanted, wanted};
 pub use stopped::Stopped;
 
 use super::run::RunError;
@@ -32,23 +36,21 @@ use crate::monte_carlo::ensemble::Ensemble;
 use crate::monte_carlo::{Draws, Study, StudyError, Watch};
 use crate::scenario::{Plan, SizeError};
 use judge::{Values, draws, values};
-use search::{AXES, Optimum, Point};
+use search::{Pace, Point, Sites};
 use std::fmt;
 
-/// Maximum number of sites a search judges before its bound is taken as it is.
-const BUDGET: usize = 24;
-/// How far sizes without a largest value are sought, in turn, over what is usual.
-const REACHES: [f64; 3] = [1.0, 2.0, 4.0];
-/// Most times the lifted site is looked at anew.
-const LIFTS: usize = 8;
+/// Most sites asked about on the way to one that meets the targets, and on the way to a cheaper one, by few draws.
+const FAR: usize = 24;
+/// The same by all draws.
+const NEAR: usize = 24;
+/// Strides of the search by few draws, as shares of a size: the first and the last.
+const STRIDES: (f64, f64) = (0.25, 0.1);
 /// Most times the search is made stricter when a fresh seed falls short.
-const ROUNDS: u32 = 3;
+const ROUNDS: u32 = 2;
 /// Distance of fresh seeds from the seed of the search.
 const FRESH: u64 = 1000;
-/// Shares of the range tried where the largest site does not meet the targets.
-const TRIED: [f64; 5] = [0.5, 0.25, 0.75, 0.0, 1.0];
 
-/// Why no site is found.
+/// Why there is no answer.
 #[derive(Debug, Clone, PartialEq)]
 pub enum SizingError {
     /// The unknowns of the plan cannot be drawn: the input is wrong.
@@ -59,19 +61,24 @@ pub enum SizingError {
     Run(RunError),
     /// A target names no figure of a draw: a fault of ours, for names are checked when the file is read.
     UnknownFigure(String),
+    /// The plan has no targets, and the questions of its verdict ask about a settled year that it does not seek: the input is wrong.
+    NoSettledYear {
+        /// Days of the run.
+        days: u32,
+        /// Most years of which a settled one is sought.
+        most_years: u32,
+    },
     /// No draw gives an answer; what went wrong in the first.
     NoDraw(String),
     /// So few draws cannot show a chance: the input is wrong.
     TooFewDraws {
-        /// Figure of the target.
+        /// Name of the target.
         figure: String,
         /// Draws given.
         given: u64,
         /// Draws needed.
         needed: u64,
     },
-    /// No site within the bounds meets the targets: the answer is no.
-    Impossible(Box<Impossible>),
     /// The work was stopped before an answer.
     Stopped(Box<Stopped>),
 }
@@ -83,6 +90,11 @@ impl fmt::Display for SizingError {
             Self::Size(e) => e.fmt(f),
             Self::Run(e) => e.fmt(f),
             Self::UnknownFigure(name) => write!(f, "a draw has no figure {name}"),
+            Self::NoSettledYear { days, most_years } => write!(
+                f,
+                "without targets a site is sized by its verdict, which asks about a settled year; a run of {days} days that seeks it \
+                 within {most_years} years has none"
+            ),
             Self::NoDraw(message) => write!(f, "no draw gives an answer: {message}"),
             Self::TooFewDraws { figure, given, needed } => {
                 write!(
@@ -90,7 +102,6 @@ impl fmt::Display for SizingError {
                     "{given} draws are too few to show the chance required of {figure}; at least {needed} are needed"
                 )
             }
-            Self::Impossible(no) => no.fmt(f),
             Self::Stopped(known) => known.fmt(f),
         }
     }
@@ -104,29 +115,27 @@ impl From<StudyError> for SizingError {
     }
 }
 
-/// Finds the cheapest site that meets the targets of the plan. `search` are the draws of a site in the search; `verify` is the number
-/// of draws by which the answer and its neighbours are settled, and of draws of a fresh seed by which it is verified.
+/// Finds a cheap site that meets the targets of the plan, or the nearest and why none does. `search` are the draws of a site in the
+/// search; `verify` is the number of draws by which the answer and its neighbours are settled, and of draws of a fresh seed by which it is
+/// verified.
 ///
 /// # Errors
-/// [`SizingError`]; [`SizingError::Impossible`] with the nearest that can be promised and what it would take;
-/// [`SizingError::Stopped`] with what was known when `watch` was stopped.
+/// [`SizingError`]; [`SizingError::Stopped`] with what was known when `watch` was stopped.
 pub fn size(plan: &Plan, search: &Draws, verify: u64, watch: &Watch) -> Result<SizingAnswer, SizingError> {
     let study = Study::of(plan)?;
     let wanted = wanted(plan)?;
     let confidence = plan.sizing.confidence;
-    for w in &wanted {
+    for w in wanted.iter().filter(|w| w.target.chance < 1.0) {
         let fewest = chance::fewest(w.target.chance, confidence);
         if verify < fewest {
-            let given = verify;
-            let figure = w.target.figure.clone();
-            return Err(SizingError::TooFewDraws { figure, given, needed: fewest });
+            let figure = w.name().to_owned();
+            return Err(SizingError::TooFewDraws { figure, given: verify, needed: fewest });
         }
     }
     let sample = Sample { all: search.between(0, verify), quick: search.to.min(verify), confidence };
-    let mut judge = Judge::new(plan, &study, Grid::of(plan), wanted, sample, watch);
+    let mut judge = Judge::new((plan, &study, watch), Grid::of(plan), wanted, sample);
     let mut chosen = None;
-    let answer = answered(&mut judge, search, &mut chosen);
-    match answer {
+    match answered(&mut judge, search, &mut chosen) {
         Err(SizingError::Stopped(_)) => {
             Err(SizingError::Stopped(Box::new(Stopped::with(&judge, chosen.as_ref()))))
         }
@@ -139,176 +148,128 @@ fn answered(
     search: &Draws,
     chosen: &mut Option<Chosen>,
 ) -> Result<SizingAnswer, SizingError> {
-    for reach in REACHES {
-        let grid = Grid::reaching(judge.plan, reach);
-        if reach > 1.0 && grid == judge.grid {
-            break;
-        }
-        judge.turn_to(grid);
-        if let Some(start) = first(judge)? {
-            choose(judge, &start, chosen)?;
-        }
-        if chosen.is_some() {
-            break;
-        }
+    if let Some(rough) = rough(judge)? {
+        choose(judge, &rough, chosen)?;
     }
-    if let Some(chosen) = chosen {
-        return finish::answer(judge, search, chosen);
+    match chosen {
+        Some(chosen) if chosen.good || chosen.shown => finish::answer(judge, search, chosen),
+        _ => refuse::answer(judge, search),
     }
-    let no = refuse::impossible(judge.plan, judge)?;
-    Err(SizingError::Impossible(Box::new(no)))
 }
 
 /// The site chosen, with the draws that verified it.
 struct Chosen {
-    found: Optimum,
     point: Point,
     fresh_seed: u64,
     fresh: Values,
     made: Ensemble,
     raised: u32,
-    confidence: f64,
+    /// Whether the draws of the search show each chance with the confidence asked; else their share alone meets it.
+    shown: bool,
+    /// Whether the share of the fresh draws meets each chance.
+    good: bool,
 }
 
-/// A site that meets the targets: the largest, the plan's own, or one between where more can harm.
-fn first(judge: &mut Judge<'_>) -> Result<Option<Point>, SizingError> {
-    let top = judge.grid.top();
-    for point in [top, judge.grid.at_plan()] {
-        if judge.quick(&point)? && judge.meets(&point)? {
-            return Ok(Some(point));
-        }
-    }
-    let mut best = if judge.shortfall(&top) <= judge.shortfall(&judge.grid.at_plan()) {
-        top
-    } else {
-        judge.grid.at_plan()
+/// A cheap site by few draws: from the nearer of a calculation by hand and the plan's own. None if none is found.
+fn rough(judge: &mut Judge<'_>) -> Result<Option<Point>, SizingError> {
+    judge.set_quickly(true);
+    let found = roughly(judge);
+    judge.set_quickly(false);
+    found
+}
+
+fn roughly(judge: &mut Judge<'_>) -> Result<Option<Point>, SizingError> {
+    let (hand, plan) = (judge.grid.at_hand(), judge.grid.at_plan());
+    let met = [judge.meets(&hand)?, judge.meets(&plan)?];
+    let plan_better = match met {
+        [true, true] => judge.cost(&plan) < judge.cost(&hand),
+        [false, false] => judge.farther(&plan, &hand) < 0.0,
+        [_, met] => met,
     };
-    for axis in (0..AXES).filter(|axis| top[*axis] > 0) {
-        for share in TRIED {
-            let mut tried = best;
-            tried[axis] = part(top[axis], share);
-            if judge.quick(&tried)? && judge.meets(&tried)? {
-                return Ok(Some(tried));
-            }
-            if judge.shortfall(&tried) < judge.shortfall(&best) {
-                best = tried;
-            }
-        }
-    }
-    Ok(None)
+    let from = if plan_better { plan } else { hand };
+    judge.rank(&from)?;
+    let way = pace(judge, &from);
+    let Some(met) = search::towards(judge, &from, &way)? else { return Ok(None) };
+    judge.rank(&met)?;
+    let way = pace(judge, &met);
+    search::cheapen(judge, &met, &way).map(Some)
 }
 
-/// A share of a number of steps, to the nearest whole one.
-fn part(steps: u32, share: f64) -> u32 {
-    (0..=steps)
-        .min_by(|a, b| {
-            let off = |n: u32| (f64::from(n) - share * f64::from(steps)).abs();
-            off(*a).total_cmp(&off(*b))
-        })
-        .unwrap_or(steps)
+/// Strides of the search by few draws about a site.
+fn pace(judge: &Judge<'_>, about: &Point) -> Pace {
+    let [from, to] = [STRIDES.0, STRIDES.1].map(|share| judge.grid.strides(about, share));
+    Pace { from, to, most: FAR }
 }
 
-/// Searches, and searches more strictly while a fresh seed falls short of a chance asked. What is chosen is kept as it is found.
-fn choose(judge: &mut Judge<'_>, start: &Point, chosen: &mut Option<Chosen>) -> Result<(), SizingError> {
+/// Searches by all draws, and more strictly while a fresh seed falls short of a chance asked. What is chosen is kept as it is found.
+fn choose(judge: &mut Judge<'_>, rough: &Point, chosen: &mut Option<Chosen>) -> Result<(), SizingError> {
     let mut confidence = judge.plan.sizing.confidence;
+    let mut from = *rough;
     for raised in 0..=ROUNDS {
-        let Some((found, point)) = settle(judge, start)? else { break };
+        let Some((found, sure)) = surely(judge, &from, raised == 0)? else { break };
+        let point = if raised == 0 && sure { smaller_within_noise(judge, &found)? } else { found };
         let all = judge.all_draws();
         let fresh_draws = Draws { seed: all.seed.wrapping_add(FRESH * u64::from(raised + 1)), ..all };
         let sized = judge.plan.resized(&judge.grid.size(&point)).map_err(SizingError::Size)?;
         let made = draws(&sized, judge.study, &fresh_draws, judge.watch)?;
         let fresh = values(&made, &judge.wanted);
         let holds = |(wanted, values): (&Wanted, &Vec<f64>)| {
-            wanted.met(values) as f64 >= wanted.target.chance * values.len() as f64
+            wanted.met(values) as f64 >= wanted.target.chance * values.len() as f64 - 1e-9
         };
         let good = judge.wanted.iter().zip(&fresh).all(holds);
-        *chosen =
-            Some(Chosen { found, point, fresh_seed: fresh_draws.seed, fresh, made, raised, confidence });
-        if good {
+        let shown = sure && point == found;
+        *chosen = Some(Chosen { point, fresh_seed: fresh_draws.seed, fresh, made, raised, shown, good });
+        if good || !sure {
             break;
         }
-        confidence = 1.0 - 0.25 * (1.0 - confidence);
+        // what noise let pass is shown next time
+        if raised > 0 {
+            confidence = 1.0 - 0.25 * (1.0 - confidence);
+        }
         judge.set_confidence(confidence);
+        from = found;
     }
     Ok(())
 }
 
-/// The cheapest point by the few draws of the search, lifted until all draws meet the targets, then lowered size by size and step by
-/// step by all draws. None if not even the start meets them by all draws.
-fn settle(judge: &mut Judge<'_>, start: &Point) -> Result<Option<(Optimum, Point)>, SizingError> {
-    let slopes = judge.grid.slopes();
-    let grain = judge.grid.grain();
-    let mut found = search::cheapest(&slopes, start, &grain, BUDGET, |p| judge.quick(p))?;
-    let mut from = found.point;
-    // a site taken as met before its last draw may turn out not to be: it is lifted again
-    for _ in 0..LIFTS {
-        let Some(lifted) = lift(judge, &from, start, &grain)? else { return Ok(None) };
-        // the search may have stopped a grain above the border
-        let floor = std::array::from_fn(|axis| from[axis].saturating_sub(grain[axis]));
-        from = search::descend(&slopes, &lifted, &floor, |p| judge.meets(p))?;
-        if judge.meets_whole(&from)? {
-            let point = cheaper(judge, &from)?;
-            // what few draws missed and all draws met is no miss
-            let missed: Vec<Point> =
-                judge.missed().into_iter().filter(|missed| !search::within(&point, missed)).collect();
-            let cost = search::cost(&point, &slopes);
-            found.bound = search::bound(&slopes, start, &missed).min(cost);
-            found.proven = found.bound >= cost * (1.0 - 1e-12);
-            return Ok(Some((found, point)));
+/// [`settle`], and whether each chance is shown with the confidence asked. `or_even` settles for a share of draws that meets each chance
+/// where no site shows them.
+fn surely(judge: &mut Judge<'_>, from: &Point, or_even: bool) -> Result<Option<(Point, bool)>, SizingError> {
+    if let Some(found) = settle(judge, from)? {
+        return Ok(Some((found, true)));
+    }
+    if !or_even {
+        return Ok(None);
+    }
+    judge.set_confidence(judge::EVEN);
+    settle(judge, from).map(|found| found.map(|found| (found, false)))
+}
+
+/// From a site by few draws to the cheapest of its neighbourhood that shows each chance by all draws. None if none does.
+fn settle(judge: &mut Judge<'_>, from: &Point) -> Result<Option<Point>, SizingError> {
+    let mut at = *from;
+    // a site taken to pass the rest of its draws may turn out not to
+    for _ in 0..=ROUNDS {
+        judge.rank(&at)?;
+        let pace = Pace { from: judge.grid.strides(&at, STRIDES.1), ..Pace::single(NEAR) };
+        let Some(met) = search::towards(judge, &at, &pace)? else { return Ok(None) };
+        at = search::cheapen(judge, &met, &pace)?;
+        if judge.meets_whole(&at)? {
+            return Ok(Some(at));
         }
     }
     Ok(None)
 }
 
-/// A point that meets the targets, on the way from one to the top of it and the start: as far as it takes, in doubling strides, and
-/// back to within a grain.
-fn lift(
-    judge: &mut Judge<'_>,
-    from: &Point,
-    start: &Point,
-    grain: &Point,
-) -> Result<Option<Point>, SizingError> {
-    let top: Point = std::array::from_fn(|axis| from[axis].max(start[axis]));
-    let (mut below, mut stride) = (*from, 0);
-    loop {
-        let tried: Point =
-            std::array::from_fn(|axis| top[axis].min(from[axis].saturating_add(stride * grain[axis])));
-        if judge.meets(&tried)? {
-            return Ok(Some(search::border(&below, &tried, grain, |p| judge.meets(p))?));
-        }
-        if tried == top {
-            return Ok(None);
-        }
-        below = tried;
-        stride = (2 * stride).max(1);
-    }
-}
-
-/// Repeats two steps while they find a site that meets the targets: the next smaller sites, and any cheaper one in a trade-off of two
-/// sizes.
-fn cheaper(judge: &mut Judge<'_>, from: &Point) -> Result<Point, SizingError> {
-    let mut point = lower(judge, from)?;
-    loop {
-        let curve = trade_off::curve(judge, &point)?;
-        let Some(better) = curve.and_then(|curve| curve.cheaper(&judge.grid, &point)) else {
-            return Ok(point);
-        };
-        point = lower(judge, &better)?;
-    }
-}
-
-/// Reduces any size step by step while the site meets the targets by all draws.
-fn lower(judge: &mut Judge<'_>, from: &Point) -> Result<Point, SizingError> {
-    let mut point = *from;
-    'smaller: loop {
-        for axis in (0..AXES).filter(|axis| point[*axis] > 0) {
-            let mut tried = point;
-            tried[axis] -= 1;
-            if judge.shows(&tried)? {
-                point = tried;
-                continue 'smaller;
-            }
-        }
-        return Ok(point);
-    }
+/// The cheapest site of a neighbourhood that is within noise of one that shows each chance, and meets each chance by its draws.
+fn smaller_within_noise(judge: &mut Judge<'_>, shown: &Point) -> Result<Point, SizingError> {
+    judge.rank(shown)?;
+    judge.set_anchor(Some(*shown));
+    let found = search::cheapen(judge, shown, &Pace::single(NEAR));
+    let found = match found {
+        Ok(point) => judge.meets_whole(&point).map(|meets| if meets { point } else { *shown }),
+        Err(error) => Err(error),
+    };
+    judge.set_anchor(None);
+    found
 }

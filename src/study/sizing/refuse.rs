@@ -1,160 +1,141 @@
-//! Targets that no site within the bounds meets: the nearest that can be promised, and what it would take. The numbers below are choices of ours.
+//! Targets that no site meets: the nearest site, why it does not, and what it would take. The numbers below are choices of ours.
 
+use super::answer::{Cause, Missed, Refusal, SizingAnswer, Take};
+use super::finish::frame;
 use super::grid::{Grid, KINDS, NAMES};
 use super::judge::Judge;
-use super::search::{self, AXES};
-use super::{SizingError, chance};
+use super::question::Wanted;
+use super::search::{self, AXES, Pace, Point};
+use super::{Chosen, FRESH, SizingError, draws, pace, values};
+use crate::monte_carlo::Draws;
 use crate::quantity::{Kind, format_figures};
-use crate::scenario::Plan;
-use crate::scenario::sizing::Target;
-use crate::trace::figures;
-use std::fmt;
+use crate::study::answer::Reported;
+use crate::study::run::{run, run_with};
+use crate::warning::Severity;
+use std::collections::BTreeMap;
 
-/// Questions asked to find what it would take.
-const BUDGET: usize = 16;
+/// Sites that are looked at with all draws for the nearest to the targets.
+const NEAREST: usize = 3;
+/// Draws that fail looked at for what the model reports of them.
+const LOOKED_AT: usize = 3;
+/// Days of their runs: failures of the settled year show after the first.
+const DAYS: u32 = 3 * 365;
+/// Most sites asked about for what it would take.
+const SOUGHT: usize = 16;
+/// Kinds of warnings and limits told.
+const TOLD: usize = 5;
 
-/// A target as the nearest site meets it.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Nearest {
-    /// The target.
-    pub target: Target,
-    /// Unit of the figure.
-    pub unit: &'static str,
-    /// Share of all draws in which it holds there.
-    pub share: f64,
-    /// Share of all draws that would show the chance asked with the confidence asked.
-    pub needed: f64,
-    /// Limit that can be promised there with the chance asked. None for a target between two limits.
-    pub promised: Option<f64>,
+/// The nearest site, and why it is no answer.
+///
+/// # Errors
+/// [`SizingError`].
+pub(super) fn answer(judge: &mut Judge<'_>, search: &Draws) -> Result<SizingAnswer, SizingError> {
+    judge.set_confidence(judge.plan.sizing.confidence);
+    let mut point = judge.nearest();
+    for _ in 0..NEAREST {
+        judge.whole(&point)?;
+        let next = judge.nearest();
+        if next == point {
+            break;
+        }
+        point = next;
+    }
+    judge.whole(&point)?;
+    let all = judge.all_draws();
+    let fresh_draws = Draws { seed: all.seed.wrapping_add(FRESH), ..all };
+    let sized = judge.plan.resized(&judge.grid.size(&point)).map_err(SizingError::Size)?;
+    let made = draws(&sized, judge.study, &fresh_draws, judge.watch)?;
+    let fresh = values(&made, &judge.wanted);
+    let nearest = Chosen { point, fresh_seed: fresh_draws.seed, fresh, made, raised: 0, shown: false, good: false };
+    let refusal = refusal(judge, &point)?;
+    Ok(SizingAnswer { found: false, refusal: Some(refusal), ..frame(judge, search, &nearest)? })
 }
 
-/// A size that would have to be larger than was tried.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Take {
-    /// Name of the size.
-    pub name: &'static str,
-    /// Whether it was held at the plan's value; else it was sought within bounds.
-    pub held: bool,
-    /// Largest value tried, in the unit of the size.
-    pub tried: f64,
-    /// Value it would take.
-    pub takes: f64,
+fn refusal(judge: &mut Judge<'_>, point: &Point) -> Result<Refusal, SizingError> {
+    let missed = judge.misses(point);
+    let (causes, feeding) = causes(judge, point, &missed)?;
+    Ok(Refusal { missed, causes, feeding, takes: takes(judge, point)? })
 }
 
-/// Why the answer is no.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Impossible {
-    /// Names and values of the sizes of the nearest site; those without a limit are left out.
-    pub sizes: Vec<(&'static str, f64)>,
-    /// Every target, as that site meets it.
-    pub targets: Vec<Nearest>,
-    /// Sizes that would have to be larger; empty where no size tried reached.
-    pub takes: Vec<Take>,
+/// What the model reports of some of the draws that fail for the target missed most, run without chance.
+#[expect(clippy::type_complexity, reason = "two parts of a refusal")]
+fn causes(
+    judge: &Judge<'_>,
+    point: &Point,
+    missed: &[Missed],
+) -> Result<(Vec<Cause>, Vec<(&'static str, usize)>), SizingError> {
+    let worst = missed.iter().min_by(|a, b| (a.share / a.needed).total_cmp(&(b.share / b.needed)));
+    let question = worst.and_then(|worst| judge.wanted.iter().position(|w| w.name() == worst.figure));
+    let failing = question.map_or_else(Vec::new, |question| judge.failing(point, question));
+    let sized = judge.plan.resized(&judge.grid.size(point)).map_err(SizingError::Size)?;
+    let plan = sized.over_days(DAYS.max(sized.days));
+    // what the best-estimate run reports too does not tell why others fail, unless it fails itself
+    let best = run(&sized).map_err(SizingError::Run)?;
+    let usual = |code: &str| best.verdict.against().next().is_none() && best.warnings.iter().any(|w| w.code == code);
+    // not the worst of all: those in the middle of each third
+    let looked_at = LOOKED_AT.min(failing.len());
+    let numbers = (0..looked_at).map(|n| failing[(2 * n + 1) * failing.len() / (2 * looked_at)]);
+    let mut by_code: BTreeMap<&'static str, Cause> = BTreeMap::new();
+    let mut feeding: BTreeMap<&'static str, usize> = BTreeMap::new();
+    for number in numbers {
+        let draw = judge.study.draw(judge.all_draws().seed, number);
+        let run = run_with(&plan, &|key| judge.study.value(&draw, key)).map_err(SizingError::Run)?;
+        for (limit, days) in run.beds.iter().flat_map(|bed| &bed.refused) {
+            *feeding.entry(limit).or_default() += days;
+        }
+        let mut of_run: BTreeMap<&'static str, Vec<Reported>> = BTreeMap::new();
+        let lasting = |w: &Reported| w.severity >= Severity::Caution && w.warning.spell().is_some();
+        for warning in run.warnings.into_iter().filter(|w| lasting(w) && !usual(w.code)) {
+            of_run.entry(warning.code).or_default().push(warning);
+        }
+        for (code, warnings) in of_run {
+            let first = Cause { draws: 0, of: looked_at, code, warnings };
+            by_code.entry(code).or_insert(first).draws += 1;
+        }
+    }
+    let mut causes: Vec<Cause> = by_code.into_values().collect();
+    let severity = |cause: &Cause| cause.warnings.iter().map(|warning| warning.severity).max();
+    causes.sort_by_key(|cause| std::cmp::Reverse((cause.draws, severity(cause))));
+    causes.truncate(TOLD);
+    let mut feeding: Vec<(&'static str, usize)> = feeding.into_iter().collect();
+    feeding.sort_by_key(|(_, days)| std::cmp::Reverse(*days));
+    feeding.truncate(TOLD);
+    Ok((causes, feeding))
+}
+
+/// The sizes that were held or bounded and would have to be larger, by few draws.
+fn takes(within: &Judge<'_>, point: &Point) -> Result<Vec<Take>, SizingError> {
+    let tried = &within.grid;
+    let wide = Grid::beyond(within.plan, tried);
+    let bounded = |n: usize| wide.axes[n].high() > tried.axes[n].high() * (1.0 + 1e-9);
+    if !(0..AXES).any(bounded) {
+        return Ok(Vec::new());
+    }
+    let from = wide.at_values(&tried.values(point));
+    let mut judge = within.on(wide);
+    judge.set_quickly(true);
+    let way = Pace { most: SOUGHT, ..pace(&judge, &from) };
+    let Some(met) = search::towards(&mut judge, &from, &way)? else { return Ok(Vec::new()) };
+    let found = search::cheapen(&mut judge, &met, &way)?;
+    let values = judge.grid.values(&found);
+    let more = (0..AXES).filter(|axis| values[*axis] > within.grid.axes[*axis].high() * (1.0 + 1e-12));
+    Ok(more
+        .map(|axis| Take {
+            name: within.grid.axes[axis].name,
+            held: !within.grid.axes[axis].free,
+            tried: within.grid.axes[axis].high(),
+            takes: values[axis],
+        })
+        .collect())
 }
 
 /// A target in words.
-pub(super) fn statement(target: &Target) -> String {
+pub(super) fn statement(wanted: &Wanted) -> String {
+    let target = &wanted.target;
     let most = target.at_most.map(|v| format!("at most {}", format_figures(v, 4)));
     let least = target.at_least.map(|v| format!("at least {}", format_figures(v, 4)));
     let limits: Vec<String> = least.into_iter().chain(most).collect();
     format!("{} {}", target.figure, limits.join(" and "))
-}
-
-impl Nearest {
-    /// Whether it is missed: it holds in fewer draws than needed.
-    pub fn missed(&self) -> bool {
-        self.share < self.needed
-    }
-
-    /// The nearest statement that can be promised, in words: another limit with the chance asked, or the limit with another chance.
-    pub fn nearest(&self) -> String {
-        let t = &self.target;
-        let instead = self.promised.map(|value| {
-            let limits = Target {
-                at_most: t.at_most.map(|_| value),
-                at_least: t.at_least.map(|_| value),
-                ..t.clone()
-            };
-            let plain = ["1", "kg/kg"].contains(&self.unit);
-            let unit = if plain { String::new() } else { format!(" {}", self.unit) };
-            format!("{}{unit} with chance {}, or ", statement(&limits), format_figures(t.chance, 4))
-        });
-        let chance = format!("{} with chance {}", statement(t), format_figures(self.share, 4));
-        format!("{}{chance}", instead.unwrap_or_default())
-    }
-}
-
-impl fmt::Display for Impossible {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "no site within the bounds meets the targets")?;
-        for t in self.targets.iter().filter(|t| t.missed()) {
-            write!(
-                f,
-                "; {} holds in {:.1} % of draws where {:.1} % are needed",
-                statement(&t.target),
-                100.0 * t.share,
-                100.0 * t.needed
-            )?;
-        }
-        Ok(())
-    }
-}
-
-impl Impossible {
-    /// What would help, in lines.
-    pub fn hints(&self) -> Vec<String> {
-        let sizes: Vec<String> = self.sizes.iter().map(|(name, value)| with_unit(name, *value)).collect();
-        let mut hints = vec![format!("the nearest site has {}", sizes.join(", "))];
-        hints.extend(
-            self.targets
-                .iter()
-                .filter(|t| t.missed())
-                .map(|t| format!("this can be promised: {}", t.nearest())),
-        );
-        let takes: Vec<String> = self
-            .takes
-            .iter()
-            .map(|t| {
-                let why = if t.held { "held at" } else { "tried up to" };
-                format!("{} ({why} {})", with_unit(t.name, t.takes), format_figures(t.tried, 4))
-            })
-            .collect();
-        hints.push(if takes.is_empty() {
-            "no larger site that was tried meets them either; relax a target, or read the warnings of `loamledger run`"
-                .to_owned()
-        } else {
-            format!("it would take {}", takes.join(", "))
-        });
-        hints
-    }
-}
-
-/// Looks for the nearest site among those judged, and beyond the bounds for what it would take.
-///
-/// # Errors
-/// [`SizingError`].
-pub(super) fn impossible(plan: &Plan, judge: &mut Judge<'_>) -> Result<Impossible, SizingError> {
-    let nearest = judge.nearest()?;
-    let values = judge.whole(&nearest)?.clone();
-    let targets = judge
-        .wanted
-        .iter()
-        .zip(&values)
-        .map(|(wanted, values)| {
-            let t = &wanted.target;
-            let one_sided = t.at_most.is_none() || t.at_least.is_none();
-            Nearest {
-                target: t.clone(),
-                unit: figures::TABLE[wanted.place].unit,
-                share: wanted.met(values) as f64 / values.len() as f64,
-                needed: judge.needed(t) as f64 / values.len() as f64,
-                promised: chance::promised(values, t.chance, judge.confidence(), t.at_most.is_some())
-                    .filter(|_| one_sided),
-            }
-        })
-        .collect();
-    let sizes = named(&judge.grid, &nearest);
-    Ok(Impossible { sizes, targets, takes: takes(plan, judge)? })
 }
 
 /// A size by name, with its value and unit.
@@ -165,29 +146,8 @@ pub(super) fn with_unit(name: &str, value: f64) -> String {
 }
 
 /// Values of all sizes that the plan limits, by name.
-pub(super) fn named(grid: &Grid, point: &search::Point) -> Vec<(&'static str, f64)> {
+pub(super) fn named(grid: &Grid, point: &Point) -> Vec<(&'static str, f64)> {
     let values = grid.values(point);
     let limited = |n: &usize| grid.axes[*n].free || grid.axes[*n].plan.is_some();
     (0..AXES).filter(limited).map(|n| (grid.axes[n].name, values[n])).collect()
-}
-
-/// The cheapest way to enlarge what was held or bounded until the targets are met.
-fn takes(plan: &Plan, within: &Judge<'_>) -> Result<Vec<Take>, SizingError> {
-    let tried = &within.grid;
-    let mut judge = within.on(Grid::beyond(plan, tried));
-    let Some(start) = super::first(&mut judge)? else { return Ok(Vec::new()) };
-    let (slopes, grain) = (judge.grid.slopes(), judge.grid.grain());
-    let found = search::cheapest(&slopes, &start, &grain, BUDGET, |p| judge.quick(p))?;
-    let Some(lifted) = super::lift(&mut judge, &found.point, &start, &grain)? else { return Ok(Vec::new()) };
-    let point = search::descend(&slopes, &lifted, &found.point, |p| judge.meets(p))?;
-    let values = judge.grid.values(&point);
-    let more = (0..AXES).filter(|axis| values[*axis] > tried.axes[*axis].high() * (1.0 + 1e-12));
-    Ok(more
-        .map(|axis| Take {
-            name: tried.axes[axis].name,
-            held: !tried.axes[axis].free,
-            tried: tried.axes[axis].high(),
-            takes: values[axis],
-        })
-        .collect())
 }

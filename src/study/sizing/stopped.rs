@@ -35,7 +35,7 @@ pub struct BestSoFar {
 impl Stopped {
     /// What the judge has seen.
     pub(super) fn with(judge: &Judge<'_>, chosen: Option<&Chosen>) -> Self {
-        let verified = chosen.map(|c| (c.point, &c.fresh, true));
+        let verified = chosen.map(|c| (c.point, c.fresh.clone(), true));
         let so_far = || judge.cheapest_so_far().map(|(point, values)| (point, values, false));
         let best = verified.or_else(so_far).map(|(point, values, verified)| BestSoFar {
             sizes: named(&judge.grid, &point),
@@ -43,8 +43,8 @@ impl Stopped {
             targets: judge
                 .wanted
                 .iter()
-                .zip(values)
-                .map(|(w, values)| (statement(&w.target), w.met(values) as f64 / values.len() as f64))
+                .zip(&values)
+                .map(|(w, values)| (statement(w), w.met(values) as f64 / values.len() as f64))
                 .collect(),
             draws: values[0].len() as u64,
             verified,

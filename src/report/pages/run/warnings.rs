@@ -17,6 +17,11 @@ pub(crate) struct Item {
 }
 
 impl Item {
+    /// What would help; empty if nothing is known.
+    pub(crate) fn hint(&self) -> &str {
+        &self.hint
+    }
+
     fn of(group: &Group, units: Units) -> Self {
         Self { severity: group.severity(), message: group.message_in(units), hint: group.hint().to_owned() }
     }
