@@ -1,8 +1,8 @@
 //! A search over sites on a grid that assumes nothing of what more of a size does: it may help, not matter, or harm.
 //!
 //! [`towards`] walks from a site to one that meets its targets, up or down any size, always to the neighbour that comes nearest to them.
-//! [`cheapen`] walks from a site that meets them to cheaper ones that do: less of one size, or less of one for so much more of
-//! another as still costs less, in strides that are halved to single steps. What it returns is the cheapest of its
+//! [`cheapen`] walks from a site that meets them to cheaper ones that do: less of one size after the other, in strides that are halved to
+//! single steps, and then less of one for so much more of another as still costs less. What it returns is the cheapest of its
 //! neighbourhood: no step less of a size, and no such exchange of steps, meets the targets. Both are local; a site far away may be cheaper.
 
 /// Number of sizes.
@@ -117,51 +117,92 @@ pub fn towards<S: Sites>(sites: &mut S, from: &Point, pace: &Pace) -> Result<Opt
     }
 }
 
-/// The cheapest site of a neighbourhood, from one that meets its targets.
+/// The cheapest site of a neighbourhood, from one that meets its targets: size by size as far down as it goes, in ever smaller strides; at single
+/// steps also by exchanges, until nothing is cheaper.
 ///
 /// # Errors
 /// Those of the sites.
 pub fn cheapen<S: Sites>(sites: &mut S, from: &Point, pace: &Pace) -> Result<Point, S::Error> {
-    let (mut at, mut stride, mut asked) = (*from, pace.from, 0);
+    let mut walk = Walk { at: *from, stride: pace.from, left: pace.most };
     loop {
-        let mut found = None;
-        for tried in cheaper_neighbours(sites, &at, &stride) {
-            if asked >= pace.most {
-                return Ok(at);
-            }
-            asked += 1;
-            if sites.meets(&tried)? {
-                found = Some(tried);
-                break;
-            }
+        let mut lowered = walk.lower(sites)?;
+        let single = (0..AXES).all(|axis| walk.stride[axis] <= 1);
+        while single && (lowered || walk.exchange(sites)?) {
+            lowered = walk.lower(sites)?;
         }
-        match (found, pace.next(&stride)) {
-            (Some(better), _) => at = better,
-            (None, Some(smaller)) => stride = smaller,
-            (None, None) => return Ok(at),
+        match pace.next(&walk.stride) {
+            Some(smaller) if walk.left > 0 => walk.stride = smaller,
+            _ => return Ok(walk.at),
         }
     }
 }
 
-/// Neighbours that cost less, those that save most first: a stride less of one size, alone or with as much more of another as still costs
-/// less, no more than a stride.
-fn cheaper_neighbours<S: Sites>(sites: &S, at: &Point, stride: &Point) -> Vec<Point> {
-    let (top, cost) = (sites.top(), sites.cost(at));
-    let saves = |tried: &Point| sites.cost(tried) < cost * (1.0 - 1e-12) - 1e-12;
-    let less = (0..AXES).filter_map(|axis| down(at, axis, stride[axis], &top));
-    let alone: Vec<Point> = less.filter(saves).collect();
-    let mut exchanged: Vec<Point> = Vec::new();
-    for one in &alone {
+/// A walk to cheaper sites.
+struct Walk {
+    at: Point,
+    stride: Point,
+    /// Sites that may still be asked about.
+    left: usize,
+}
+
+impl Walk {
+    /// Goes to a site if it costs less and meets its targets.
+    fn go<S: Sites>(&mut self, sites: &mut S, tried: &Point) -> Result<bool, S::Error> {
+        if self.left == 0 || !saves(sites, tried, &self.at) {
+            return Ok(false);
+        }
+        self.left -= 1;
+        let goes = sites.meets(tried)?;
+        if goes {
+            self.at = *tried;
+        }
+        Ok(goes)
+    }
+
+    /// Lowers each size in turn as far as the targets are met, and says whether any was.
+    fn lower<S: Sites>(&mut self, sites: &mut S) -> Result<bool, S::Error> {
+        let top = sites.top();
+        let from = self.at;
+        for axis in 0..AXES {
+            while let Some(tried) = down(&self.at, axis, self.stride[axis], &top) {
+                if !self.go(sites, &tried)? {
+                    break;
+                }
+            }
+        }
+        Ok(self.at != from)
+    }
+
+    /// Goes to the first exchange of a stride of one size for so much of another that is cheaper and meets the targets.
+    fn exchange<S: Sites>(&mut self, sites: &mut S) -> Result<bool, S::Error> {
+        for tried in exchanges(sites, &self.at, &self.stride) {
+            if self.go(sites, &tried)? {
+                return Ok(true);
+            }
+        }
+        Ok(false)
+    }
+}
+
+/// Whether a site costs less than another.
+fn saves<S: Sites>(sites: &S, tried: &Point, than: &Point) -> bool {
+    let cost = sites.cost(than);
+    sites.cost(tried) < cost * (1.0 - 1e-12) - 1e-12
+}
+
+/// Sites with a stride less of one size and as much more of another, no more than two strides, as still costs
+/// less; the cheapest first.
+fn exchanges<S: Sites>(sites: &S, at: &Point, stride: &Point) -> Vec<Point> {
+    let top = sites.top();
+    let mut all = Vec::new();
+    for one in (0..AXES).filter_map(|axis| down(at, axis, stride[axis], &top)) {
         for axis in (0..AXES).filter(|axis| one[*axis] == at[*axis] && top[*axis] > 0) {
-            let taken = (1..=stride[axis]).rev().filter_map(|steps| up(one, axis, steps, &top));
-            exchanged.extend(taken.into_iter().find(&saves));
+            let most = 2 * stride[axis];
+            let mut taken = (1..=most).rev().filter_map(|steps| up(&one, axis, steps, &top));
+            all.extend(taken.find(|tried| saves(sites, tried, at)));
         }
     }
-    let by_cost = |all: &mut Vec<Point>| all.sort_by(|a, b| sites.cost(a).total_cmp(&sites.cost(b)));
-    let mut all = alone;
-    by_cost(&mut all);
-    by_cost(&mut exchanged);
-    all.extend(exchanged);
+    all.sort_by(|a, b| sites.cost(a).total_cmp(&sites.cost(b)));
     all
 }
 
@@ -282,7 +323,8 @@ mod tests {
             let mut sites = Rule { top, prices, short };
             let found = sought(&mut sites, &top).expect("the largest site meets them");
             prop_assert!(short(&found) <= 1e-9);
-            for tried in cheaper_neighbours(&sites, &found, &[1; AXES]) {
+            let less = (0..AXES).filter_map(|axis| down(&found, axis, 1, &top));
+            for tried in less.chain(exchanges(&sites, &found, &[1; AXES])) {
                 prop_assert!(short(&tried) > 1e-9, "{:?} is cheaper than {:?}", tried, found);
             }
         }
