@@ -222,12 +222,11 @@ fn the_whole_answer_holds_together() {
 
 #[test]
 fn without_targets_a_site_is_sized_to_pass_its_own_verdict() {
-    let sizing = r#"{ "drums": { "low": 10, "high": 40, "step": 5 }, "beds": { "low": 2, "high": 6 },
-        "stock": { "low": 100, "high": 400, "step": 100 }, "confidence": 0.6 }"#;
+    let sizing = r#"{ "drums": { "free": false }, "stock": { "free": false }, "beds": { "low": 4, "high": 8 }, "confidence": 0.6 }"#;
     let text = steady(sizing).replace(r#""days": 90"#, r#""days": 365, "settled_year": { "most_years": 2 }"#);
     let text = text.replace(r#""stock": { "mass": 400 }"#, r#""verdict": { "serious_chance": 0.3, "caution_chance": 0.6 }, "stock": { "mass": 400 }"#);
     let plan = read(&text).unwrap_or_else(|e| panic!("{e}"));
-    let answer = sizing::size(&plan, &Draws::first(1, 10, 2), 16, &Watch::default()).unwrap_or_else(|e| panic!("{e}"));
+    let answer = sizing::size(&plan, &Draws::first(1, 6, 2), 8, &Watch::default()).unwrap_or_else(|e| panic!("{e}"));
     assert!(answer.by_verdict);
     let asked: Vec<&str> = answer.targets.iter().map(|met| met.figure.as_str()).collect();
     assert!(asked.contains(&"stock_short") && asked.contains(&"turned_away") && asked.contains(&"spoiled"), "{asked:?}");
@@ -312,10 +311,9 @@ fn stopped_work_says_what_was_known() {
 
 #[test]
 fn a_held_size_below_the_need_says_what_it_would_take() {
-    let text = steady(DRUMS_ONLY).replace("\"count\": 30", "\"count\": 8").replace(
-        "{ \"bed_area\": { \"free\": false }",
-        "{ \"drums\": { \"free\": false }, \"bed_area\": { \"free\": false }",
-    );
+    let text = steady(DRUMS_ONLY)
+        .replace("\"count\": 30", "\"count\": 8")
+        .replace("\"drums\": { \"step\": 1 }", "\"drums\": { \"free\": false }");
     let no = size(&read(&text).expect("a sound test")).expect("an answer of no is an answer");
     let refusal = no.refusal.as_ref().expect("eight drums are too few");
     let drums = refusal.takes.iter().find(|t| t.name == "drums").expect("drums are what it takes");

@@ -6,7 +6,7 @@ use super::judge::Judge;
 use super::search::{AXES, Point};
 use crate::monte_carlo::summary::wilson;
 
-/// Parts of the answer at which a size is looked at, beside one step less and more.
+/// Parts of the answer at which a size is looked at.
 const PARTS: [f64; 2] = [0.75, 1.25];
 
 /// The chances along each size that is sought, by the draws of a quick look: as many of every site.
@@ -15,12 +15,14 @@ const PARTS: [f64; 2] = [0.75, 1.25];
 /// [`SizingError`].
 pub(super) fn along(judge: &mut Judge<'_>, point: &Point) -> Result<Vec<Along>, SizingError> {
     let mut all = Vec::new();
-    for axis in (0..AXES).filter(|axis| judge.grid.axes[*axis].most > 0) .collect::<Vec<_>>() {
+    for axis in 0..AXES {
         let top = judge.grid.axes[axis].most;
+        if top == 0 {
+            continue;
+        }
         let answer = judge.grid.axes[axis].value(point[axis]);
         let places = PARTS.map(|part| judge.grid.axes[axis].steps_to(part * answer).min(top));
-        let near = [point[axis].saturating_sub(1), point[axis], (point[axis] + 1).min(top)];
-        let mut places: Vec<u32> = places.into_iter().chain(near).collect();
+        let mut places: Vec<u32> = places.into_iter().chain([point[axis]]).collect();
         places.sort_unstable();
         places.dedup();
         let mut points = Vec::new();

@@ -222,8 +222,8 @@ fn choose(judge: &mut Judge<'_>, rough: &Point, chosen: &mut Option<Chosen>) -> 
         if good || !sure {
             break;
         }
-        // what noise let pass is shown next time
-        if raised > 0 {
+        // a site taken within noise is not taken again; one that was shown must be shown more surely
+        if raised > 0 || point == found {
             confidence = 1.0 - 0.25 * (1.0 - confidence);
         }
         judge.set_confidence(confidence);
