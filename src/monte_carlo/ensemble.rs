@@ -214,12 +214,17 @@ pub fn single(
             let draw = in_block(&mut block, study, seed, number);
             let finished = run_draw(&studied, &draw, &Days::of(plan, seed, number));
             let drums_enough = finished.as_ref().ok().and_then(|finished| finished.drums_enough);
-            made.push(SingleDraw { number, figures: finished.map(|finished| finished.figures), drums_enough });
+            made.push(SingleDraw {
+                number,
+                figures: finished.map(|finished| finished.figures),
+                drums_enough,
+            });
             watch.count();
         }
         made
     };
-    let mut made: Vec<SingleDraw> = on_threads(threads.min(numbers.len()), make).into_iter().flatten().collect();
+    let mut made: Vec<SingleDraw> =
+        on_threads(threads.min(numbers.len()), make).into_iter().flatten().collect();
     made.sort_by_key(|draw| draw.number);
     made
 }

@@ -471,7 +471,9 @@ fn a_plan_is_resized_within_its_ranges() {
 fn beds_more_or_fewer_are_shared_between_groups_as_they_were() {
     // 12 and 4 beds
     let plan = worked("valley_packhouse.json");
-    for (beds, shared) in [(16, [12, 4]), (32, [24, 8]), (17, [13, 4]), (15, [11, 4]), (2, [2, 0]), (0, [0, 0])] {
+    for (beds, shared) in
+        [(16, [12, 4]), (32, [24, 8]), (17, [13, 4]), (15, [11, 4]), (2, [2, 0]), (0, [0, 0])]
+    {
         assert_eq!(plan.shared_beds(beds), shared, "{beds}");
         let size = loamledger::scenario::Size { beds, ..plan.size() };
         let other = plan.resized(&size).unwrap();

@@ -52,7 +52,9 @@ impl<'a> Sized<'a> {
     /// A value with its name: 60 drums, 190 m² of bed area.
     fn to_text(&self, value: f64) -> String {
         match self.name.as_str() {
-            "drums" | "beds" | "grinder hours" => format!("{} {}", format_figures(self.at(value), 3), self.name),
+            "drums" | "beds" | "grinder hours" => {
+                format!("{} {}", format_figures(self.at(value), 3), self.name)
+            }
             name => format!("{} of {name}", self.with_unit(value)),
         }
     }

@@ -45,7 +45,11 @@ pub(super) fn along(judge: &mut Judge<'_>, point: &Point) -> Result<Vec<Along>, 
 ///
 /// # Errors
 /// [`SizingError`].
-pub(super) fn shares(judge: &mut Judge<'_>, point: &Point, draws: usize) -> Result<Vec<AlongShare>, SizingError> {
+pub(super) fn shares(
+    judge: &mut Judge<'_>,
+    point: &Point,
+    draws: usize,
+) -> Result<Vec<AlongShare>, SizingError> {
     let values = judge.first(point, draws)?;
     let share = |(wanted, values): (&super::Wanted, &Vec<f64>)| {
         let held = values.iter().filter(|value| wanted.holds(**value)).count();

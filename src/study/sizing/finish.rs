@@ -46,11 +46,7 @@ pub(super) fn answer(
 ///
 /// # Errors
 /// [`SizingError`].
-pub(super) fn frame(
-    judge: &Judge<'_>,
-    search: &Draws,
-    chosen: &Chosen,
-) -> Result<SizingAnswer, SizingError> {
+pub(super) fn frame(judge: &Judge<'_>, search: &Draws, chosen: &Chosen) -> Result<SizingAnswer, SizingError> {
     let plan = judge.plan;
     let point = chosen.point;
     let sized = plan.resized(&judge.grid.size(&point)).map_err(SizingError::Size)?;
@@ -217,14 +213,13 @@ fn compared(plan: &Plan, run: &RunAnswer) -> Vec<PublishedRule> {
         key: rule.key,
         inside: rule.verdict == LoadVerdict::Agrees,
     });
-    let others = rows
-        .into_iter()
-        .filter(|(_, _, over, under, _)| *under > 0.0 && *over > 0.0)
-        .filter_map(|(what, unit, over, under, key)| {
+    let others = rows.into_iter().filter(|(_, _, over, under, _)| *under > 0.0 && *over > 0.0).filter_map(
+        |(what, unit, over, under, key)| {
             let printed = &literature::entry(key)?.value;
             let (ours, low, high) = (over / under, printed.low(), printed.high());
             Some(PublishedRule { what, unit, ours, low, high, key, inside: low <= ours && ours <= high })
-        });
+        },
+    );
     by_area.chain(others).collect()
 }
 

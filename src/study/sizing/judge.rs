@@ -8,11 +8,11 @@
 
 mod told;
 
+use super::SizingError;
 use super::chance;
 use super::grid::{BEDS, Grid};
 use super::question::Wanted;
 use super::search::{Point, Sites};
-use super::SizingError;
 use crate::monte_carlo::ensemble::{self, Ensemble};
 use crate::monte_carlo::{Draws, Study, Watch};
 use crate::scenario::Plan;
@@ -25,6 +25,8 @@ const LOOK: usize = 10;
 /// Draws, in the order of how near they came to failing, that pass in turn before the rest is taken to pass: so many, and one more for
 /// every so many draws of the look.
 const QUIET: (usize, usize) = (8, 16);
+/// Weight of how far draws are beyond a limit, beside the squares of what is missing of a chance.
+const BEYOND: f64 = 0.02;
 /// Chance below which a difference between two sites is no noise.
 const NOISE: f64 = 0.05;
 /// Largest chance that is asked when a chance is made stricter.
@@ -199,7 +201,8 @@ impl<'a> Judge<'a> {
     /// Known draws of these in which a question fails.
     fn failed(&self, point: &Point, question: usize, draws: impl Iterator<Item = usize>) -> usize {
         let known = &self.seen[point];
-        let fails = |n: &usize| known[*n].as_ref().is_some_and(|m| !self.wanted[question].holds(m.values[question]));
+        let fails =
+            |n: &usize| known[*n].as_ref().is_some_and(|m| !self.wanted[question].holds(m.values[question]));
         draws.filter(fails).count()
     }
 
@@ -255,7 +258,13 @@ impl<'a> Judge<'a> {
     }
 
     /// Of the first common draws of two sites: those in which a question holds in the first only, in the second only, and all.
-    pub(super) fn differ(&self, a: &Point, b: &Point, question: usize, first: usize) -> (usize, usize, usize) {
+    pub(super) fn differ(
+        &self,
+        a: &Point,
+        b: &Point,
+        question: usize,
+        first: usize,
+    ) -> (usize, usize, usize) {
         let wanted = &self.wanted[question];
         let (mut lost, mut gained, mut common) = (0, 0, 0);
         for (a, b) in self.seen[a].iter().zip(&self.seen[b]).take(first) {
@@ -335,16 +344,23 @@ impl<'a> Judge<'a> {
         self.meets(point)
     }
 
-    /// How far a site is from its targets, by draws that both have: the sum of squares of what is missing of each chance, so that none is
-    /// given up for the others.
-    fn short(&self, point: &Point, common_with: &Point) -> f64 {
-        let common = |(n, made): (usize, &Option<Made>)| made.as_ref().and(self.seen[common_with][n].as_ref()).map(|_| n);
-        let draws: Vec<usize> = self.seen[point].iter().enumerate().filter_map(common).collect();
-        let missing = |(question, wanted): (usize, &Wanted)| {
-            let failed = self.failed(point, question, draws.iter().copied()) as f64;
-            (failed / draws.len().max(1) as f64 - (1.0 - self.chance(wanted))).max(0.0).powi(2)
+    /// How far a site is from each target, by draws that another has too: what is missing of the chance, and how far its draws are beyond
+    /// the limit in the mean.
+    fn short(&self, point: &Point, common_with: &Point) -> Vec<(f64, f64)> {
+        let pairs = self.seen[point].iter().zip(&self.seen[common_with]);
+        let common: Vec<&Made> =
+            pairs.filter_map(|(made, other)| other.as_ref().and(made.as_ref())).collect();
+        let draws = common.len().max(1) as f64;
+        let of = |(n, wanted): (usize, &Wanted)| {
+            let failed = common.iter().filter(|made| !wanted.holds(made.values[n])).count() as f64;
+            let beyond =
+                common.iter().map(|made| wanted.beyond(made.values[n])).filter(|beyond| beyond.is_finite());
+            (
+                (failed / draws - (1.0 - self.chance(wanted))).max(0.0),
+                beyond.map(|b| b.max(0.0)).sum::<f64>() / draws,
+            )
         };
-        self.wanted.iter().enumerate().map(missing).sum()
+        self.wanted.iter().enumerate().map(of).collect()
     }
 
     /// Makes draws of a site, or takes them from a site with other drums where they cannot differ.
@@ -364,7 +380,8 @@ impl<'a> Judge<'a> {
             }
         }
         let plan = self.sized(point)?;
-        let made = ensemble::single(&plan, self.study, self.all.seed, &missing, (self.all.threads, self.watch));
+        let made =
+            ensemble::single(&plan, self.study, self.all.seed, &missing, (self.all.threads, self.watch));
         if made.len() < missing.len() {
             return Err(SizingError::Stopped(Box::default()));
         }
@@ -376,7 +393,8 @@ impl<'a> Judge<'a> {
         }
         for draw in made {
             let n = usize::try_from(draw.number).expect("draws are kept in memory");
-            let value = |wanted: &Wanted| draw.figures.as_ref().map_or(f64::NAN, |figures| wanted.value(figures));
+            let value =
+                |wanted: &Wanted| draw.figures.as_ref().map_or(f64::NAN, |figures| wanted.value(figures));
             let values = self.wanted.iter().map(value).collect();
             known[n] = Some(Made { values, drums_enough: draw.drums_enough });
             self.draws_made += 1;
@@ -389,7 +407,8 @@ impl<'a> Judge<'a> {
     fn same(&self, point: &Point, draw: usize) -> Option<Made> {
         let drums = self.grid.axes[0].value(point[0]);
         let alike = |other: &Point| other[BEDS..] == point[BEDS..];
-        let made = self.seen.iter().filter(|(other, _)| alike(other)).filter_map(|(_, known)| known[draw].as_ref());
+        let made =
+            self.seen.iter().filter(|(other, _)| alike(other)).filter_map(|(_, known)| known[draw].as_ref());
         made.filter(|made| made.drums_enough.is_some_and(|enough| drums >= enough)).next().cloned()
     }
 
@@ -415,8 +434,17 @@ impl Sites for Judge<'_> {
             self.make(point, &next)?;
         }
     }
+    /// By squares of what is missing of each chance, so that none is given up for the others; where these are alike, by how far the draws are
+    /// beyond the limits of what is missed.
     fn farther(&self, point: &Point, than: &Point) -> f64 {
-        self.short(point, than) - self.short(than, point)
+        let pairs = self.short(point, than).into_iter().zip(self.short(than, point));
+        pairs
+            .map(|((missing, beyond), (missing_than, beyond_than))| {
+                let missed = missing.max(missing_than) > 0.0 && beyond + beyond_than > 0.0;
+                let slope = if missed { (beyond - beyond_than) / (beyond + beyond_than) } else { 0.0 };
+                missing.powi(2) - missing_than.powi(2) + BEYOND * slope
+            })
+            .sum()
     }
     fn cost(&self, point: &Point) -> f64 {
         self.grid.cost(point)

@@ -40,7 +40,7 @@ use search::{Pace, Point, Sites};
 use std::fmt;
 
 /// Most sites asked about on the way to one that meets the targets, and on the way to a cheaper one, by few draws.
-const FAR: usize = 24;
+const FAR: usize = 30;
 /// The same by all draws.
 const NEAR: usize = 24;
 /// Strides of the search by few draws, as shares of a size: the first and the last.

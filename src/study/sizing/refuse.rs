@@ -46,7 +46,8 @@ pub(super) fn answer(judge: &mut Judge<'_>, search: &Draws) -> Result<SizingAnsw
     let sized = judge.plan.resized(&judge.grid.size(&point)).map_err(SizingError::Size)?;
     let made = draws(&sized, judge.study, &fresh_draws, judge.watch)?;
     let fresh = values(&made, &judge.wanted);
-    let nearest = Chosen { point, fresh_seed: fresh_draws.seed, fresh, made, raised: 0, shown: false, good: false };
+    let nearest =
+        Chosen { point, fresh_seed: fresh_draws.seed, fresh, made, raised: 0, shown: false, good: false };
     let refusal = refusal(judge, &point)?;
     Ok(SizingAnswer { found: false, refusal: Some(refusal), ..frame(judge, search, &nearest)? })
 }
@@ -71,7 +72,8 @@ fn causes(
     let plan = sized.over_days(DAYS.max(sized.days));
     // what the best-estimate run reports too does not tell why others fail, unless it fails itself
     let best = run(&sized).map_err(SizingError::Run)?;
-    let usual = |code: &str| best.verdict.against().next().is_none() && best.warnings.iter().any(|w| w.code == code);
+    let usual =
+        |code: &str| best.verdict.against().next().is_none() && best.warnings.iter().any(|w| w.code == code);
     // not the worst of all: those in the middle of each third
     let looked_at = LOOKED_AT.min(failing.len());
     let numbers = (0..looked_at).map(|n| failing[(2 * n + 1) * failing.len() / (2 * looked_at)]);

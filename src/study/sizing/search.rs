@@ -110,7 +110,11 @@ pub fn towards<S: Sites>(sites: &mut S, from: &Point, pace: &Pace) -> Result<Opt
         }
         match (nearest, pace.next(&stride)) {
             _ if asked >= pace.most => return Ok(None),
-            (Some(nearest), _) => at = nearest,
+            (Some(nearest), _) => {
+                at = nearest;
+                // on a long way strides grow
+                stride = stride.map(|steps| steps.saturating_mul(2));
+            }
             (None, Some(smaller)) => stride = smaller,
             (None, None) => return Ok(None),
         }
@@ -271,7 +275,8 @@ mod tests {
 
     #[test]
     fn what_no_site_meets_is_given_up() {
-        let mut sites = Rule { top: [40, 9, 5, 0, 0], prices: [1.0; AXES], short: |p| 50.0 - f64::from(p[0]) };
+        let mut sites =
+            Rule { top: [40, 9, 5, 0, 0], prices: [1.0; AXES], short: |p| 50.0 - f64::from(p[0]) };
         assert_eq!(sought(&mut sites, &[3, 3, 3, 0, 0]), None);
     }
 

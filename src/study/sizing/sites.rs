@@ -1,9 +1,9 @@
 //! A leaner and a more cautious site beside the answer. The numbers below are choices of ours.
 
 use super::SizingError;
+use super::answer::AlongShare;
 use super::answer::SizedSite;
 use super::judge::Judge;
-use super::answer::AlongShare;
 use super::search::{self, AXES, Pace, Point};
 use crate::monte_carlo::summary::wilson;
 

@@ -5,7 +5,9 @@ mod tables;
 pub use tables::sizing_tables;
 
 use crate::quantity::{Kind, Units};
-use crate::report::number::{format_figures, format_interval, format_number, format_percent, format_quantity};
+use crate::report::number::{
+    format_figures, format_interval, format_number, format_percent, format_quantity,
+};
 use crate::report::pages::page::{Page, words};
 use crate::report::pages::run::warnings::{cautions, items, list, plain_items};
 use crate::report::pages::uncertainty::statement;
@@ -73,10 +75,11 @@ pub fn sizing_text(answer: &SizingAnswer, units: Units) -> String {
 
 /// The answer in a sentence.
 pub(crate) fn headline(answer: &SizingAnswer, units: Units) -> String {
+    let none_free = answer.variables.iter().all(|v| !v.free);
     let sizes: Vec<String> = answer
         .variables
         .iter()
-        .filter(|v| v.free)
+        .filter(|v| v.free || (none_free && v.value.is_some()))
         .filter_map(|v| Some(sized(v.name, v.kind, v.value?, answer.bed_area, units)))
         .collect();
     let sizes = sizes.join(", ");
@@ -87,7 +90,10 @@ pub(crate) fn headline(answer: &SizingAnswer, units: Units) -> String {
             .flat_map(|no| &no.missed)
             .map(|missed| reason(answer, missed, units))
             .collect();
-        return format!("no site that was tried meets the targets; the nearest has {sizes}: {}", missed.join("; "));
+        return format!(
+            "no site that was tried meets the targets; the nearest has {sizes}: {}",
+            missed.join("; ")
+        );
     }
     if answer.shown {
         return sizes;
@@ -102,16 +108,28 @@ pub(crate) fn headline(answer: &SizingAnswer, units: Units) -> String {
 /// A size in words: "84 drums", "20 beds (540 m2)", "1300 kg of worms".
 fn sized(name: &str, kind: Kind, value: f64, bed_area: f64, units: Units) -> String {
     match name {
-        "beds" => format!("{} beds ({})", format_figures(value, 4), format_quantity(Kind::Area, bed_area, units)),
+        "beds" => {
+            format!("{} beds ({})", format_figures(value, 4), format_quantity(Kind::Area, bed_area, units))
+        }
         "stock" => format!("{} of worms bought", format_quantity(kind, value, units)),
         _ if kind == Kind::Count => format!("{} {}", format_figures(value, 4), words(name)),
         _ => format!("{} {}", words(name), format_quantity(kind, value, units)),
     }
 }
 
-/// What a target asks, in words: the failure that it rules out, or the limits of its figure.
+/// What misses a target, in words: the failure that it rules out, or its figure beyond a limit.
 pub(crate) fn asks(met: &Met, units: Units) -> String {
-    if met.failure { statement(met.what, units) } else { format!("not {} {}", words(&met.figure), limits(met, units)) }
+    if met.failure {
+        return statement(met.what, units);
+    }
+    let limit = |value: Option<f64>| value.map(|value| format_value(met, value, units)).unwrap_or_default();
+    let (low, high) = (limit(met.at_least), limit(met.at_most));
+    let figure = words(&met.figure);
+    match (low.is_empty(), high.is_empty()) {
+        (true, _) => format!("{figure} above {high}"),
+        (false, true) => format!("{figure} below {low}"),
+        (false, false) => format!("{figure} outside {low} to {high}"),
+    }
 }
 
 /// The limits of a target: "at most 2.0 %".
@@ -173,7 +191,8 @@ fn refusal(answer: &SizingAnswer, no: &Refusal, page: &mut Page) {
     };
     let takes: Vec<String> = no.takes.iter().map(take).collect();
     let help = if takes.is_empty() {
-        "no larger or smaller site that was tried meets the targets: what must change is not a size".to_owned()
+        "no larger or smaller site that was tried meets the targets: what must change is not a size"
+            .to_owned()
     } else {
         format!("it would take {}", takes.join(", "))
     };
@@ -215,7 +234,10 @@ fn sizes(answer: &SizingAnswer, page: &mut Page) {
         .plan_cost
         .map_or_else(String::new, |cost| format!("; the plan as given: {}", format_number(cost)));
     page.line("cost", &format!("{} {}{plan}", format_number(answer.cost), currency(answer)));
-    page.line("estimate", "from the mean or the busiest month, before any simulation, as `loamledger check` prints it");
+    page.line(
+        "estimate",
+        "from the mean or the busiest month, before any simulation, as `loamledger check` prints it",
+    );
 }
 
 fn currency(answer: &SizingAnswer) -> &str {
@@ -240,8 +262,7 @@ fn targets(answer: &SizingAnswer, page: &mut Page) {
             (true, true) => "nearest",
             (true, false) => "",
         };
-        let asks =
-            if met.failure { asks(met, units) } else { limits(met, units) };
+        let asks = if met.failure { asks(met, units) } else { limits(met, units) };
         table.push(vec![
             words(&met.figure).into(),
             asks.into(),
@@ -257,7 +278,10 @@ fn targets(answer: &SizingAnswer, page: &mut Page) {
     }
     page.line("draws of this check", &format!("{}, seed {}", answer.verified_draws, answer.fresh_seed));
     if answer.by_verdict {
-        page.line("targets", "the scenario has none: these are the questions of the verdict, with the chances it allows");
+        page.line(
+            "targets",
+            "the scenario has none: these are the questions of the verdict, with the chances it allows",
+        );
     } else {
         risks(answer, page);
     }
@@ -302,7 +326,9 @@ fn sites_beside(answer: &SizingAnswer, page: &mut Page) {
             Some(value) => format_quantity(v.kind, value, units),
             None => "no limit".to_owned(),
         };
-        table.push([words(v.name)].into_iter().chain(answer.sites.iter().map(value)).map(Cell::from).collect());
+        table.push(
+            [words(v.name)].into_iter().chain(answer.sites.iter().map(value)).map(Cell::from).collect(),
+        );
     }
     let row = |label: String, of: &dyn Fn(&SizedSite) -> String| -> Vec<Cell> {
         let value = |site: &SizedSite| if site.found { of(site) } else { "-".to_owned() };
@@ -418,7 +444,11 @@ fn compared(answer: &SizingAnswer, page: &mut Page) {
     for c in &answer.compared {
         let one = c.high - c.low <= 0.0;
         let low = of_rule(c, c.low, units);
-        let published = if one { low } else { format!("{} to {}", format_number_of(c, units), of_rule(c, c.high, units)) };
+        let published = if one {
+            low
+        } else {
+            format!("{} to {}", format_number_of(c, units), of_rule(c, c.high, units))
+        };
         let verdict = match () {
             () if c.inside => "within".to_owned(),
             () if one => format!("{} of it", format_percent(c.ours / c.low)),
@@ -496,4 +526,3 @@ fn reversals(answer: &SizingAnswer, page: &mut Page) {
         page.item("- ", &text);
     }
 }
-

@@ -59,13 +59,17 @@ fn sites(answer: &SizingAnswer) -> Table {
 fn units(answer: &SizingAnswer) -> Table {
     let mut columns = vec![Column::words("size"), Column::plain("value", ""), Column::plain("cost more", "")];
     columns.push(Column::words("target"));
-    columns.extend(["draws", "lost", "gained", "share met more", "low", "high"].map(|name| Column::plain(name, "")));
+    columns.extend(
+        ["draws", "lost", "gained", "share met more", "low", "high"].map(|name| Column::plain(name, "")),
+    );
     let mut table = Table::new("", columns);
     for unit in &answer.units {
         for (met, d) in answer.targets.iter().zip(&unit.differences) {
             let mut row: Vec<Cell> = vec![unit.variable.into(), unit.value.into(), unit.cost.into()];
             row.push(met.figure.as_str().into());
-            row.extend([d.draws as f64, d.lost as f64, d.gained as f64, d.share, d.low, d.high].map(Cell::from));
+            row.extend(
+                [d.draws as f64, d.lost as f64, d.gained as f64, d.share, d.low, d.high].map(Cell::from),
+            );
             table.push(row);
         }
     }
