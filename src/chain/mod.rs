@@ -14,7 +14,7 @@ mod state;
 #[cfg(test)]
 mod tests;
 
-pub use run::{Horizon, Keep, Years, follow, run, run_saving};
+pub use run::{Horizon, Keep, Years, follow, run, run_days, run_saving};
 pub use site::{
     BedStart, BranSupply, BulkingRecipe, FeedingPractice, GritRecipe, HarvestPractice, KnownHarvests, Models,
     ScrapSupply, Site,

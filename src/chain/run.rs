@@ -40,6 +40,30 @@ pub fn run_saving(
     follow(site, models, keep, &only, evenings).map(|years| (years.run, years.states))
 }
 
+/// Runs a site through its first days alone; they are the same to the last bit as those of its whole run. Records of every bed are
+/// kept; the books are checked once a week and on the last of these days.
+///
+/// # Errors
+/// As [`run`].
+///
+/// # Panics
+/// If the site has fewer days.
+pub fn run_days(site: &Site, models: &Models, days: usize) -> Result<Trace, NotClosed> {
+    let mut chain = Chain::new(site, models);
+    chain.know(site.days);
+    let mut run = Span::from(&chain);
+    let mut beds = Vec::new();
+    for day in 0..days {
+        beds.clear();
+        let record = chain.day(day, Some(&mut beds));
+        run.add(&record, &beds);
+        if (day + 1).is_multiple_of(7) || day + 1 == days {
+            chain.check(day)?;
+        }
+    }
+    Ok(run.end(&chain))
+}
+
 /// How long a site is followed.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Horizon {

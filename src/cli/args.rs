@@ -3,6 +3,7 @@
 use super::compare::{COMPARE_HELP, CompareArguments};
 use super::draws::DrawsArguments;
 use super::drivers::DriversArguments;
+use super::fit::{FIT_HELP, FitArguments, FittedArgument};
 use super::log::{LogArguments, log_help};
 use super::merge::MergeArguments;
 use super::proposal::ProposalArguments;
@@ -61,6 +62,9 @@ pub enum Command {
     /// Read the log of a site and compare it with the model
     #[command(after_help = log_help())]
     Log(LogArguments),
+    /// Fit a scenario to the log of its site: what it teaches, and a narrower forecast
+    #[command(after_help = FIT_HELP)]
+    Fit(FitArguments),
     /// Write a document to hand over: results, charts, balance, uncertainty and sources
     #[command(after_help = STATUS)]
     Proposal(ProposalArguments),
@@ -125,6 +129,9 @@ pub struct RunArguments {
     /// State of the site from which the run goes on.
     #[command(flatten)]
     pub state: StateArguments,
+    /// Sites of a fit.
+    #[command(flatten)]
+    pub fitted: FittedArgument,
     /// Leave the charts (chart_*.svg, chart_*.png) out of the result files
     #[arg(long)]
     pub no_charts: bool,

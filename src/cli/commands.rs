@@ -3,7 +3,7 @@
 use super::args::{CheckArguments, Command, RunArguments, SchemaArguments};
 use super::failure::Failure;
 use super::results::{self, json};
-use super::{Output, compare, draws, drivers, facts, log, merge, mix, proposal, size, start, state, verify};
+use super::{Output, compare, draws, drivers, facts, fit, log, merge, mix, proposal, size, start, state, verify};
 use crate::report::chart::{ChartBands, RUN_CHARTS, run_charts};
 use crate::report::files::{self, RUN_FILES, ResultFolder};
 use crate::report::pages;
@@ -31,6 +31,7 @@ pub fn answer(command: &Command) -> Result<Output, Failure> {
         Command::Size(arguments) => size::size(arguments),
         Command::Compare(arguments) => compare::compare(arguments),
         Command::Log(arguments) => log::log(arguments),
+        Command::Fit(arguments) => fit::fit(arguments),
         Command::Proposal(arguments) => proposal::proposal(arguments),
         Command::Mix(arguments) => mix::mix(arguments),
         Command::Facts(arguments) => facts::facts(arguments),
@@ -82,7 +83,8 @@ fn run(
     arguments: &RunArguments,
     simulate: impl FnOnce(&Plan) -> Result<RunAnswer, Failure>,
 ) -> Result<Output, Failure> {
-    let (plan, text, _) = state::read(&arguments.file, &arguments.state)?;
+    let (plan, text, hash) = state::read(&arguments.file, &arguments.state)?;
+    let (plan, _) = arguments.fitted.put(plan, &text, hash)?;
     let charts: &[&str] = if arguments.no_charts { &[] } else { &RUN_CHARTS };
     let folder = results::folder(arguments.out.as_deref(), &files::with_charts(&ALL_FILES, charts))?;
     show_run(&simulate(&plan)?, &text, arguments, folder.as_ref())
@@ -133,6 +135,7 @@ mod tests {
             out: Some(folder.join(out)),
             shown: Shown { json, units: UnitsArgument::Si },
             state: state::StateArguments::default(),
+            fitted: fit::FittedArgument::default(),
             draws: draws::DrawsArguments::default(),
             no_charts: true,
         }

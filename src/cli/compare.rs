@@ -3,6 +3,7 @@
 use super::args::Shown;
 use super::draws::Threads;
 use super::failure::Failure;
+use super::fit::FittedArgument;
 use super::{Output, progress, results};
 use crate::report::chart::{compare_chart_names, compare_charts};
 use crate::report::files;
@@ -48,6 +49,9 @@ pub struct CompareArguments {
     /// Threads.
     #[command(flatten)]
     pub threads: Threads,
+    /// Sites of a fit.
+    #[command(flatten)]
+    pub fitted: FittedArgument,
     /// Folder for result files (compare.csv, result.json, compare.txt, charts; density.csv with stock.density); created if missing
     #[arg(long, value_name = "DIR")]
     pub out: Option<PathBuf>,
@@ -64,6 +68,7 @@ pub fn compare(arguments: &CompareArguments) -> Result<Output, Failure> {
     let stop = progress::stop_on_interrupt();
     let text = scenario::read_text(&arguments.file)?;
     let name = arguments.file.display().to_string();
+    let (base, _) = arguments.fitted.put(scenario::parse(&name, &text)?, &text, String::new())?;
     let figures = if arguments.figure.is_empty() {
         [&what_if::USUAL[..], &what_if::USUAL_LATER].concat()
     } else {
@@ -77,6 +82,7 @@ pub fn compare(arguments: &CompareArguments) -> Result<Output, Failure> {
     let question = Comparison {
         name: &name,
         text: &text,
+        fitted: base.fitted(),
         axes: &arguments.vary,
         figures: &arguments.figure,
         draws: Draws::first(arguments.seed, arguments.draws, arguments.threads.count()),

@@ -7,6 +7,7 @@ use crate::quantity::did_you_mean;
 use crate::report::files::WriteError;
 use crate::report::number::format_number;
 use crate::scenario::{AssembleError, ScenarioError};
+use crate::study::fit::FitError;
 use crate::study::RunError;
 use crate::study::mix::MixError;
 use crate::study::sizing::SizingError;
@@ -77,6 +78,15 @@ pub enum Failure {
     },
     /// The questions were not all answered.
     Unanswered(io::Error),
+    /// A log is not fitted.
+    Fit(FitError),
+    /// A log cannot be reached within the ranges of the unknowns: the answer is no.
+    LogNotReached {
+        /// The whole answer.
+        output: Output,
+        /// The kinds that are not reached, in words.
+        kinds: String,
+    },
     /// Standard output cannot be written.
     Output(io::Error),
     /// Outside checks do not come out as they should: our fault.
@@ -101,6 +111,7 @@ impl Failure {
             | Self::WhatIf(WhatIfError::Stopped)
             | Self::Partial { .. }
             | Self::Unanswered(_)
+            | Self::LogNotReached { .. }
             | Self::SiteFails { .. } => 1,
             Self::Sizing(SizingError::UnknownFigure(_) | SizingError::NoDraw(_))
             | Self::WhatIf(WhatIfError::NoDraw { .. })
@@ -116,6 +127,7 @@ impl Failure {
             | Self::WhatIf(_)
             | Self::Output(_) => 2,
             Self::Draws(failure) => failure.status(),
+            Self::Fit(error) => error.status(),
         }
     }
 
@@ -127,6 +139,7 @@ impl Failure {
             | Self::LogLines { output, .. }
             | Self::Partial { output, .. }
             | Self::NoSite { output, .. }
+            | Self::LogNotReached { output, .. }
             | Self::SiteFails { output, .. } => Some(output),
             Self::Draws(failure) => match failure.as_ref() {
                 DrawsFailure::Partial { output, .. } => Some(output),
@@ -191,6 +204,12 @@ impl Failure {
             Self::Unanswered(_) => {
                 vec!["nothing was written; `loamledger start --help` shows the answers as options".to_owned()]
             }
+            Self::Fit(error) => vec![error.hint()],
+            Self::LogNotReached { .. } => vec![
+                "check these lines and their units first; then give a setting that may be otherwise than planned a range in `rates` \
+                 (`loamledger fit --help` lists them), or a kind a larger error of the model"
+                    .to_owned(),
+            ],
             Self::Output(_) => vec!["check the disk, or the program that reads the output".to_owned()],
         }
     }
@@ -247,6 +266,10 @@ impl fmt::Display for Failure {
                 write!(f, "lines of the log that are wrong and were not used: {}", error.faults().len())
             }
             Self::Unanswered(_) => write!(f, "the questions were not all answered"),
+            Self::Fit(error) => error.fmt(f),
+            Self::LogNotReached { kinds, .. } => {
+                write!(f, "the log cannot be reached within the ranges of the unknowns: {kinds}; no fitted.json is written")
+            }
             Self::Output(_) => write!(f, "standard output cannot be written"),
             Self::Unverified { broken, .. } => {
                 write!(
@@ -302,6 +325,12 @@ impl From<SizingError> for Failure {
             SizingError::Run(error) => error.into(),
             error => Self::Sizing(error),
         }
+    }
+}
+
+impl From<FitError> for Failure {
+    fn from(error: FitError) -> Self {
+        Self::Fit(error)
     }
 }
 

@@ -12,6 +12,7 @@ pub mod drivers;
 pub mod compare;
 pub mod facts;
 pub mod failure;
+pub mod fit;
 pub mod log;
 pub mod merge;
 pub mod mix;

@@ -138,7 +138,7 @@ fn compared(
     let name = arguments.file.display().to_string();
     let total = what_if::sites(axes) * draws;
     let draws = Draws::first(arguments.seed, draws, arguments.threads.count());
-    let question = what_if::Comparison { name: &name, text, axes, figures: &[], draws };
+    let question = what_if::Comparison { name: &name, text, fitted: None, axes, figures: &[], draws };
     let answer =
         progress::shown("draws of variants", total, stop, |watch| what_if::compare(&question, watch))?;
     Ok(Some(answer))

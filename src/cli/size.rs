@@ -1,9 +1,10 @@
 //! The command `size`.
 
 use super::args::Shown;
-use super::commands::read;
+use super::commands::read_with_text;
 use super::draws::Threads;
 use super::failure::Failure;
+use super::fit::FittedArgument;
 use super::{Output, progress, results};
 use crate::report::chart::{size_chart_names, size_charts};
 use crate::report::files;
@@ -29,6 +30,9 @@ pub struct SizeArguments {
     /// Threads.
     #[command(flatten)]
     pub threads: Threads,
+    /// Sites of a fit.
+    #[command(flatten)]
+    pub fitted: FittedArgument,
     /// Folder for result files (sizes.csv, sites.csv, units.csv, start_up.csv, result.json, size.txt, charts); created if missing
     #[arg(long, value_name = "DIR")]
     pub out: Option<PathBuf>,
@@ -43,7 +47,8 @@ pub struct SizeArguments {
 /// When the file is wrong, the folder cannot be written, no site meets the targets (with the page of the nearest), or the work is stopped.
 pub fn size(arguments: &SizeArguments) -> Result<Output, Failure> {
     let stop = progress::stop_on_interrupt();
-    let plan = read(&arguments.file)?;
+    let (plan, text) = read_with_text(&arguments.file)?;
+    let (plan, _) = arguments.fitted.put(plan, &text, String::new())?;
     let names = files::with_charts(&SIZE_FILES, &size_chart_names());
     let folder = results::folder(arguments.out.as_deref(), &names)?;
     let search = Draws::first(arguments.seed, arguments.draws, arguments.threads.count());

@@ -11,7 +11,7 @@ use crate::quantity::{Shape, Uncertain, UncertainError, nearest};
 use super::ingredients::{composition, composition_parts, figure};
 
 /// The tables, in the order of [`entries`]: table name, file name, text.
-const TABLES: [(&str, &str, &str); 9] = [
+const TABLES: [(&str, &str, &str); 10] = [
     ("fermentation", "fermentation.json", include_str!("fermentation.json")),
     ("fermentation", "own_fermentation.json", include_str!("own_fermentation.json")),
     ("bed", "bed.json", include_str!("bed.json")),
@@ -21,6 +21,7 @@ const TABLES: [(&str, &str, &str); 9] = [
     ("site", "site.json", include_str!("site.json")),
     ("site", "own_site.json", include_str!("own_site.json")),
     ("feedstocks", "own_feedstocks.json", include_str!("own_feedstocks.json")),
+    ("log", "own_log.json", include_str!("own_log.json")),
 ];
 
 /// How well a number is founded.

@@ -46,6 +46,18 @@ impl Days {
         }
     }
 
+    /// The days of a draw without the chance of those before `day`, which are known.
+    pub fn from_day(plan: &Plan, seed: u64, draw: u64, day: usize) -> Self {
+        let (mut all, known) = (Self::of(plan, seed, draw), Self::without_chance(plan));
+        let before = day.min(all.temperature.len());
+        for (days, known) in all.intake.iter_mut().zip(&known.intake) {
+            days[..before].copy_from_slice(&known[..before]);
+        }
+        all.temperature[..before].copy_from_slice(&known.temperature[..before]);
+        all.drum_luck[..before].copy_from_slice(&known.drum_luck[..before]);
+        all
+    }
+
     /// As many days without chance: factors 1, the season's temperature, a luck of one half.
     pub fn without_chance(plan: &Plan) -> Self {
         let days = plan.most_days() as usize;

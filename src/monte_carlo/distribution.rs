@@ -12,7 +12,7 @@
 //!   [`ShareSet`](super::ShareSet) from the ranges of all.
 
 use crate::quantity::{Shape, Uncertain};
-use statrs::distribution::{Beta, Continuous, ContinuousCDF, Normal};
+use statrs::distribution::{Beta, ChiSquared, Continuous, ContinuousCDF, Normal};
 use std::sync::LazyLock;
 
 /// The 95 % point of the standard normal curve.
@@ -20,6 +20,9 @@ pub const POINT_95: f64 = 1.644_853_626_951_472_2;
 
 static STANDARD: LazyLock<Normal> =
     LazyLock::new(|| Normal::new(0.0, 1.0).expect("0 and 1 are mean and spread of a normal curve"));
+
+/// Smallest share that is told from none. Our choice: that of a value 7 standard deviations out.
+const LEAST_SHARE: f64 = 1e-12;
 
 /// Sum of the two parameters of [`Shape::Beta`] and of [`Shape::Pert`].
 const CONCENTRATION: f64 = 6.0;
@@ -30,6 +33,21 @@ const LEAST_CONCENTRATION: f64 = 1.0;
 /// The standard normal value below which a share `u` lies; `u` strictly between 0 and 1.
 pub fn standard_normal(u: f64) -> f64 {
     STANDARD.inverse_cdf(u)
+}
+
+/// The share below a standard normal value, kept inside 0 and 1 so that every inverse distribution function takes it. The inverse of
+/// [`standard_normal`].
+pub fn share_below(z: f64) -> f64 {
+    STANDARD.cdf(z).clamp(LEAST_SHARE, 1.0 - LEAST_SHARE)
+}
+
+/// The sum of `count` squares of standard normal values that is exceeded with a chance of `tail`.
+///
+/// # Panics
+/// On a count of 0 or a chance that is not between 0 and 1.
+pub fn chi_square_limit(count: usize, tail: f64) -> f64 {
+    let curve = ChiSquared::new(count as f64).expect("a count above 0 makes a chi-square curve");
+    curve.inverse_cdf(1.0 - tail)
 }
 
 /// A normal curve cut to `low` to `high`, at `u`: x = mean + sigma Phi^-1(Phi(a) + u (Phi(b) - Phi(a))), a and b the cuts in
@@ -202,6 +220,19 @@ fn rest_of_exponential(x: f64) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn scores_and_shares_are_inverse_and_the_chi_square_limit_is_that_of_the_tables() {
+        for z in [-6.5, -1.0, 0.0, 0.3, 4.0] {
+            assert!((standard_normal(share_below(z)) - z).abs() < 1e-6, "{z}");
+        }
+        assert!(share_below(-40.0) > 0.0 && share_below(40.0) < 1.0);
+        // printed tables of the chi-square distribution at 0.999
+        for (count, printed) in [(1, 10.828), (10, 29.588), (100, 149.449)] {
+            let ours = chi_square_limit(count, 0.001);
+            assert!((ours - printed).abs() < 1e-3, "{count}: {ours}");
+        }
+    }
 
     #[test]
     fn the_rest_of_an_exponential_is_what_its_definition_says_on_both_sides_of_the_series() {

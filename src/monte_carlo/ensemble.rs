@@ -98,14 +98,22 @@ impl<'a> Studied<'a> {
     }
 }
 
-/// Runs one draw with its rates and days. A panic in the model is an error of this draw alone: values far from all
-/// published ones must not end the other draws.
+/// Runs one draw with its rates and days.
 ///
 /// # Errors
 /// What went wrong, in words: the values cannot be assembled, the balance does not close, or the model panicked.
 fn run_draw(of: &Studied<'_>, draw: &Draw, days: &Days) -> Result<Finished, String> {
+    caught(|| attempt(of, draw, days))
+}
+
+/// The work of one draw. A panic in the model is an error of this draw alone: values far from all published ones must not end the
+/// other draws.
+///
+/// # Errors
+/// That of the work, or what the model said when it panicked.
+pub fn caught<T>(work: impl FnOnce() -> Result<T, String>) -> Result<T, String> {
     // nothing of a draw that panicked is used, so no half-done state can be seen
-    panic::catch_unwind(AssertUnwindSafe(|| attempt(of, draw, days))).unwrap_or_else(|cause| {
+    panic::catch_unwind(AssertUnwindSafe(work)).unwrap_or_else(|cause| {
         let said = cause.downcast_ref::<String>().map(String::as_str);
         let said = said.or_else(|| cause.downcast_ref::<&str>().copied()).unwrap_or("no message");
         Err(format!("the model stopped: {said}"))

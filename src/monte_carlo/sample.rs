@@ -1,17 +1,18 @@
 //! The uncertain quantities of a plan, and draws of them.
 
 use super::dependence::{self, CorrelatedGroup, Correlation, DependenceError};
-use super::distribution::quantile;
+use super::distribution::{quantile, share_below, standard_normal};
 use super::shares::ShareSet;
 use super::{composition, design};
 use crate::literature;
 use crate::quantity::{Shape, Uncertain, UncertainError, did_you_mean};
 use crate::scenario::plan::RateChoice;
-use crate::scenario::{AssembleError, Plan, assemble_with, central};
+use crate::scenario::{AssembleError, Fitted, Plan, assemble_with, central};
 use crate::trace::figures;
 use std::cell::RefCell;
 use std::collections::{BTreeSet, HashMap};
 use std::fmt;
+use std::sync::Arc;
 
 /// An uncertain quantity of a plan: a rate, or a figure of an ingredient.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -103,6 +104,36 @@ pub struct Study {
     fixed: HashMap<String, f64>,
     groups: Vec<CorrelatedGroup>,
     shares: Option<ShareSet>,
+    fitted: Option<FittedColumns>,
+}
+
+/// Fitted sites with the column of each quantity; `None` for one that keeps its range.
+#[derive(Debug, Clone)]
+struct FittedColumns {
+    sites: Arc<Fitted>,
+    columns: Vec<Option<usize>>,
+}
+
+impl FittedColumns {
+    /// The columns of the quantities. In a variant that fixes a rate the shares of the set keep their ranges: with one of them fixed
+    /// those of the sites would not sum to what is left.
+    fn of(plan: &Plan, quantities: &[UncertainQuantity]) -> Option<Self> {
+        let sites = Arc::clone(plan.fitted()?);
+        let same = sites.keys.len() == quantities.len();
+        let column = |q: &UncertainQuantity| {
+            sites.place(q.key).filter(|_| same || q.value.shape() != Shape::Dirichlet)
+        };
+        Some(Self { columns: quantities.iter().map(column).collect(), sites })
+    }
+
+    /// Puts the values of a site into those of a draw.
+    fn put(&self, site: &[f64], values: &mut [f64]) {
+        for (value, column) in values.iter_mut().zip(&self.columns) {
+            if let Some(column) = column {
+                *value = site[*column];
+            }
+        }
+    }
 }
 
 /// One draw: a value for each quantity, in the order of [`Study::quantities`].
@@ -126,7 +157,8 @@ impl Study {
     /// and that has a range, with the correlations of [`dependence::published`] and [`composition::correlations`].
     ///
     /// A number in the plan fixes a rate. A range in the plan replaces that of the literature and keeps its shape if it
-    /// gives none; a rate the literature does not draw becomes triangular. A range of no width fixes a rate.
+    /// gives none; a rate the literature does not draw becomes triangular. A range of no width fixes a rate. The draws of a fitted plan
+    /// are its sites in turn.
     ///
     /// # Errors
     /// [`StudyError`] when the plan cannot be assembled, or a rate of the plan has a range that does not fit its shape, or the wanted
@@ -166,6 +198,7 @@ impl Study {
         Ok(Self {
             groups: dependence::groups(&keys, correlations)?,
             shares: ShareSet::new(&set),
+            fitted: FittedColumns::of(plan, &quantities),
             quantities,
             places,
             fixed,
@@ -243,6 +276,24 @@ impl Study {
         Draw { values }
     }
 
+    /// Values at standard normal numbers, one for each quantity: those below which the same share of the range lies. The inverse of
+    /// [`Block::scores`].
+    ///
+    /// # Panics
+    /// On fewer numbers than quantities.
+    pub fn at_scores(&self, scores: &[f64]) -> Draw {
+        self.at(&scores.iter().map(|score| share_below(*score)).collect::<Vec<f64>>())
+    }
+
+    /// The draw in which every quantity has its best estimate: that of the fit, or the central value.
+    pub fn central(&self) -> Draw {
+        let mut values: Vec<f64> = self.quantities.iter().map(|q| q.value.central()).collect();
+        if let Some(fitted) = &self.fitted {
+            fitted.put(&fitted.sites.central, &mut values);
+        }
+        Draw { values }
+    }
+
     /// A quantity on its own; shares are filled in together later.
     fn alone(&self, value: &Uncertain, u: f64) -> f64 {
         if value.shape() == Shape::Dirichlet && self.shares.is_some() {
@@ -277,7 +328,19 @@ impl Block {
     /// # Panics
     /// On a place of [`design::BLOCK`] or more.
     pub fn draw(&self, study: &Study, place: usize) -> Draw {
-        study.at(&self.uniforms(study, place))
+        let mut draw = study.at(&self.uniforms(study, place));
+        if let Some(fitted) = &study.fitted {
+            fitted.put(fitted.sites.site(self.first() + place as u64), &mut draw.values);
+        }
+        draw
+    }
+
+    /// The draw at a place in the block as standard normal numbers, one for each quantity. Fitted sites do not count.
+    ///
+    /// # Panics
+    /// On a place of [`design::BLOCK`] or more.
+    pub fn scores(&self, study: &Study, place: usize) -> Vec<f64> {
+        self.uniforms(study, place).into_iter().map(standard_normal).collect()
     }
 }
 

@@ -78,30 +78,52 @@ pub fn taper(unknowns: &DMatrix<f64>, model: &DMatrix<f64>, members: usize) -> D
     })
 }
 
-/// Share of the standard deviation of a figure that measurements leave, on a linear model of the sample: the root of
-/// 1 - c (C_dd + R)^-1 c / v, with c the covariances of the figure with the measurements, 0 where they are sampling noise, and v its
-/// variance. 1 for a figure that does not vary. `model` has a row for each of the measurements.
+/// Share of the standard deviation of each figure that measurements leave, by a linear estimate from the sample: the root of the mean of
+/// (f - K d)^2 + K R K' over the variance of f, with K = C_fd (C_dd + R)^-1. K is taken from one half of the sample and judged on the
+/// other, and the other way round, so that what is chance in a half counts for nothing. At most 1, and 1 for a figure that does not
+/// vary. `figures` has a row for each figure, `model` one for each measurement, both a column for each draw.
 ///
 /// # Panics
 /// If the sizes of the tables do not fit together.
-pub fn share_left(figure: &[f64], model: &DMatrix<f64>, errors: &[f64]) -> f64 {
-    assert_eq!((figure.len(), errors.len()), (model.ncols(), model.nrows()), "one column for each draw");
-    let draws = figure.len() as f64;
-    let figure = standardised(&DMatrix::from_row_slice(1, figure.len(), figure));
-    let correlations = &figure * standardised(model).transpose() / draws;
+pub fn shares_left(figures: &DMatrix<f64>, model: &DMatrix<f64>, errors: &[f64]) -> Vec<f64> {
+    assert_eq!((figures.ncols(), errors.len()), (model.ncols(), model.nrows()), "one column for each draw");
+    let figures = anomalies(figures);
     let mut spread = anomalies(model);
     for (mut row, error) in spread.row_iter_mut().zip(errors) {
         row /= *error;
     }
-    let across = &spread * figure.transpose() / draws;
-    let clear = |n: usize| correlations[n].powi(2) >= NOISE / draws;
-    let across = DVector::from_iterator(
-        errors.len(),
-        across.iter().enumerate().map(|(n, c)| if clear(n) { *c } else { 0.0 }),
-    );
-    let covariance = &spread * spread.transpose() / draws + DMatrix::identity(errors.len(), errors.len());
-    let Some(solver) = Cholesky::new(covariance) else { return 1.0 };
-    (1.0 - across.dot(&solver.solve(&across))).clamp(0.0, 1.0).sqrt()
+    let half = |which: usize| (which..figures.ncols()).step_by(2).collect::<Vec<usize>>();
+    let halves = [half(0), half(1)].map(|half| Half {
+        figures: figures.select_columns(&half),
+        spread: spread.select_columns(&half),
+    });
+    let [one, other] = &halves;
+    let missed = [one.missed(other), other.missed(one)];
+    let left = |(n, figure): (usize, f64)| {
+        let sum = missed.iter().map(|missed| missed.as_ref().map_or(figure, |missed| missed[n])).sum::<f64>();
+        if figure > 0.0 { (sum / figure).min(1.0).sqrt() } else { 1.0 }
+    };
+    figures.row_iter().map(|row| row.norm_squared()).enumerate().map(left).collect()
+}
+
+/// One half of a sample: figures, and measurements in units of their errors, less their means.
+struct Half {
+    figures: DMatrix<f64>,
+    spread: DMatrix<f64>,
+}
+
+impl Half {
+    /// Sum of the squares that the gain of this half misses in the other, by figure, with what errors of the measurements add. `None` without
+    /// a solution.
+    fn missed(&self, other: &Self) -> Option<Vec<f64>> {
+        let (draws, size) = (self.figures.ncols() as f64, self.spread.nrows());
+        let covariance = &self.spread * self.spread.transpose() / draws + DMatrix::identity(size, size);
+        let gain = Cholesky::new(covariance)?.solve(&(&self.spread * self.figures.transpose() / draws));
+        let missed = &other.figures - gain.transpose() * &other.spread;
+        let added = other.figures.ncols() as f64;
+        let parts = missed.row_iter().zip(gain.column_iter());
+        Some(parts.map(|(missed, gain)| missed.norm_squared() + gain.norm_squared() * added).collect())
+    }
 }
 
 /// Rows less their mean, over their standard deviation; 0 where there is none.

@@ -67,13 +67,18 @@ impl From<ReactionError> for AssembleError {
     }
 }
 
-/// Central value of a rate or of a figure of an ingredient: the plan's own if it replaces one, else that of the literature.
+/// Central value of a rate or of a figure of an ingredient: that of the fit, where a fitted plan draws it; else the plan's own if it
+/// replaces one, else that of the literature.
 ///
 /// # Panics
 /// On a key that is in no table (a fault of ours).
 pub fn central(plan: &Plan, key: &str) -> f64 {
-    let own = plan.rates.iter().find(|r| r.key == key).map(|r| r.central);
-    own.or_else(|| literature::central(key))
+    let own = plan.rates.iter().find(|r| r.key == key);
+    let drawn = own.is_none_or(|r| r.range.is_some());
+    let fitted = plan.fitted().filter(|_| drawn).and_then(|fitted| fitted.central(key));
+    fitted
+        .or(own.map(|r| r.central))
+        .or_else(|| literature::central(key))
         .unwrap_or_else(|| panic!("no literature entry has the key {key}"))
 }
 
@@ -120,8 +125,8 @@ pub fn assemble_on(
         days: almanac.days(),
         steps_per_day: plan.steps_per_day,
         streams: streams(plan, almanac, &larder, &models.fermentation),
-        bed_air: bed_air(plan, &almanac.outdoors),
-        drum_room: room_temperatures(plan, &plan.climate.drum_room, &almanac.outdoors),
+        bed_air: bed_air(plan, &almanac.outdoors, get("site.bed_room_offset")),
+        drum_room: drum_room(plan, &almanac.outdoors, get("site.drum_room_offset")),
         // without chance a drum spoils when that is likelier than not
         drum_luck: vec![0.5; almanac.days()],
         bran: bran(plan, almanac, &larder, &models.fermentation, get),
@@ -133,7 +138,7 @@ pub fn assemble_on(
         beds: beds(plan, begins.as_deref(), &larder, &models.bed.worms, get),
         arrivals: arrivals(plan, &models.bed.worms, get),
         feeding: FeedingPractice { ration: plan.feeding.ration, weekdays: plan.feeding.weekdays },
-        harvest: harvest(plan),
+        harvest: harvest(plan, get),
         known_harvests: None,
         screen: screen_setup(plan, get),
         cure: cure_setup(plan, &larder, get),
@@ -166,8 +171,14 @@ pub fn with_chance(plan: &Plan, almanac: &Almanac, site: &mut Site, chance: &Cha
     }
     let outdoors: Vec<f64> =
         almanac.outdoors.iter().zip(chance.temperature).map(|(t, more)| t + more).collect();
-    site.bed_air = bed_air(plan, &outdoors);
-    site.drum_room = room_temperatures(plan, &plan.climate.drum_room, &outdoors);
+    // how much warmer than planned the rooms are assembled: nothing, to the last bit, where they are as planned
+    let seasonal = (bed_air(plan, &almanac.outdoors, 0.0), drum_room(plan, &almanac.outdoors, 0.0));
+    let warmer = |ours: Option<f64>, planned: Option<f64>| ours.zip(planned).map_or(0.0, |(a, b)| a - b);
+    let air = |all: &[Weather]| all.first().map(|air| air.temperature);
+    let beds = warmer(air(&site.bed_air), air(&seasonal.0));
+    let drums = warmer(site.drum_room.first().copied(), seasonal.1.first().copied());
+    site.bed_air = bed_air(plan, &outdoors, beds);
+    site.drum_room = drum_room(plan, &outdoors, drums);
     site.drum_luck.copy_from_slice(chance.drum_luck);
 }
 
@@ -193,13 +204,17 @@ fn load(ingredient: &Ingredient, rates: &FermentationRates) -> Load {
     rates.load(ingredient.per_kilogram, ingredient.carbohydrates)
 }
 
-/// Room temperature on each day, °C, from the outdoor temperatures.
-fn room_temperatures(plan: &Plan, room: &Room, outdoors: &[f64]) -> Vec<f64> {
-    outdoors.iter().map(|t| room.temperature(plan.climate.mean_temperature, *t)).collect()
+/// Room temperature on each day, °C, from the outdoor temperatures; so much warmer than planned.
+fn room_temperatures(plan: &Plan, room: &Room, outdoors: &[f64], warmer: f64) -> Vec<f64> {
+    outdoors.iter().map(|t| room.temperature(plan.climate.mean_temperature, *t) + warmer).collect()
 }
 
-fn bed_air(plan: &Plan, outdoors: &[f64]) -> Vec<Weather> {
-    room_temperatures(plan, &plan.climate.bed_room, outdoors)
+fn drum_room(plan: &Plan, outdoors: &[f64], warmer: f64) -> Vec<f64> {
+    room_temperatures(plan, &plan.climate.drum_room, outdoors, warmer)
+}
+
+fn bed_air(plan: &Plan, outdoors: &[f64], warmer: f64) -> Vec<Weather> {
+    room_temperatures(plan, &plan.climate.bed_room, outdoors, warmer)
         .into_iter()
         .map(|temperature| Weather { temperature, humidity: plan.climate.relative_humidity })
         .collect()
@@ -244,7 +259,7 @@ fn drums(plan: &Plan, get: &dyn Fn(&str) -> f64) -> DrumStoreSetup {
         drums: d.count as usize,
         volume: d.volume,
         fill_share: d.fill_share,
-        settled_density: d.settled_density,
+        settled_density: d.settled_density * get("site.drum_contents_factor"),
         minimum_days: d.minimum_days,
         maximum_days: d.maximum_days,
         most_filling_days: d.most_filling_days,
@@ -408,7 +423,7 @@ fn recovery_key(method: Method) -> &'static str {
     }
 }
 
-fn harvest(plan: &Plan) -> HarvestPractice {
+fn harvest(plan: &Plan, get: &dyn Fn(&str) -> f64) -> HarvestPractice {
     let facts =
         literature::recovery(recovery_key(plan.screen.method)).expect("every method has its recovery");
     let (every, depth) = match plan.harvest.rule() {
@@ -418,7 +433,7 @@ fn harvest(plan: &Plan) -> HarvestPractice {
     HarvestPractice {
         every,
         depth,
-        share: plan.harvest.share,
+        share: (plan.harvest.share * get("site.harvest_factor")).min(1.0),
         first_day: plan.harvest.first_day,
         recovery: WormRecovery {
             cocoon: facts.cocoon,

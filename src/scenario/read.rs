@@ -115,7 +115,7 @@ pub fn parse(name: &str, text: &str) -> Result<Plan, ScenarioError> {
     choices.bulking.take_if(|bulking| bulking.ingredient == "none");
     if checker.faults.is_empty() {
         let first_day = choices.start;
-        Ok(Plan { choices, begins: None, first_day })
+        Ok(Plan { choices, begins: None, fitted: None, first_day })
     } else {
         Err(ScenarioError::faulty(name, text, checker.faults))
     }

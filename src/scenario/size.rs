@@ -109,7 +109,7 @@ impl Plan {
             group.count = count;
         }
         choices.as_it_stands = None;
-        Ok(Self { choices, begins: None, first_day: self.first_day })
+        Ok(Self { choices, begins: None, fitted: self.fitted.clone(), first_day: self.first_day })
     }
 }
 

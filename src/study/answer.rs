@@ -518,6 +518,11 @@ impl RunAnswer {
 
 /// JSON Schema (draft 2020-12) of [`RunAnswer`], each field with its text and unit. The command `schema --result` prints it.
 pub fn schema() -> serde_json::Value {
+    inlined::<RunAnswer>()
+}
+
+/// JSON Schema of an answer, with every part where it is used.
+pub(super) fn inlined<T: JsonSchema>() -> serde_json::Value {
     let settings = SchemaSettings::draft2020_12().for_serialize().with(|s| s.inline_subschemas = true);
-    settings.into_generator().into_root_schema_for::<RunAnswer>().to_value()
+    settings.into_generator().into_root_schema_for::<T>().to_value()
 }

@@ -6,11 +6,14 @@
 //!   power, greenhouse gas, money) and the warnings; [`rates_used`] adds which published numbers it rests on, [`stock_growth`] what
 //!   the worms could do.
 //! - [`uncertainty`]: how sure that is, from many draws; [`drivers`](mod@drivers) which unknowns move it, by [`sensitivity`] and [`sobol`].
+//! - [`log`](mod@log) sets a log beside the model; [`fit`](mod@fit) moves the unknowns towards it.
 //! - [`what_if`] compares variants on the same draws; [`sizing`] seeks the cheapest site that meets its targets.
 
 pub mod answer;
+mod beside;
 pub mod check;
 pub mod drivers;
+pub mod fit;
 mod later_years;
 mod measurements;
 pub mod log;

@@ -126,9 +126,9 @@ pub fn check(of: u64, draws: &Draws) -> Result<(), UncertaintyError> {
     Ok(())
 }
 
-/// The draw in which every unknown has its central value.
+/// The draw in which every unknown has its best estimate.
 pub fn central_draw(study: &Study) -> Draw {
-    Draw { values: study.quantities().iter().map(|q| q.value.central()).collect() }
+    study.central()
 }
 
 /// Makes draws of a study of `of` draws. `scenario` is the hash of the scenario text ([`text_hash`]). When `watch` is stopped, the shard

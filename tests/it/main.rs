@@ -50,6 +50,8 @@ mod drivers;
 mod sizing;
 /// Logs of a site, wrong and right, against its plan.
 mod logs;
+/// Fits of logs: twins, noise, what cannot be reached, bad input.
+mod fits;
 /// A site that begins as it stands, written by hand.
 mod standing;
 /// A site that goes on from a saved state.

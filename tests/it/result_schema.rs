@@ -23,7 +23,7 @@ fn is_of_type(value: &Value, name: &str) -> bool {
 }
 
 /// Every way in which a value differs from its schema: types, constants, keys missing and keys unknown.
-fn faults(value: &Value, schema: &Value, path: &str) -> Vec<String> {
+pub(crate) fn faults(value: &Value, schema: &Value, path: &str) -> Vec<String> {
     let mut found = Vec::new();
     let types: Vec<&str> = match &schema["type"] {
         Value::String(name) => vec![name],

@@ -1,7 +1,7 @@
 //! The ensemble smoother: a linear model with normal unknowns has the closed form of Kalman; noise teaches nothing.
 
 use loamledger::monte_carlo::generator::{Purpose, stream};
-use loamledger::monte_carlo::smoother::{Measured, Members, SmootherError, smooth, taper};
+use loamledger::monte_carlo::smoother::{Measured, Members, SmootherError, shares_left, smooth, taper};
 use nalgebra::{DMatrix, DVector};
 use rand_distr::{Distribution, StandardNormal};
 
@@ -104,6 +104,20 @@ fn a_tapered_small_ensemble_keeps_what_is_not_measured_and_finds_what_is() {
     }
     assert!((left - 1.0).abs() < 1e-9, "{left}");
     assert!(bias.abs() < 0.1 && (0.8..1.6).contains(&(first / covariance[(0, 0)])), "{bias} {first}");
+}
+
+#[test]
+fn the_share_of_a_spread_that_is_left_is_that_of_kalman() {
+    let (_, covariance) = kalman();
+    let sample = normal(11, UNKNOWNS, 4000);
+    let model = linear() * &sample;
+    for (unknown, left) in shares_left(&sample, &model, &measured().errors).into_iter().enumerate() {
+        let wanted = covariance[(unknown, unknown)].sqrt();
+        assert!((left - wanted).abs() < 0.02, "{unknown}: {left} {wanted}");
+    }
+    // many measurements of a small sample explain nothing that they do not know
+    let few = normal(12, 60, 40);
+    assert!(shares_left(&normal(13, 1, 40), &few, &[0.1; 60])[0] > 0.99);
 }
 
 #[test]

@@ -37,6 +37,7 @@ fn watched(
     let axes: Vec<VariedKey> = vary.iter().map(|v| what_if::axis(v).expect("a sound test")).collect();
     let figures: Vec<String> = figures.iter().map(|f| (*f).to_owned()).collect();
     let question = Comparison {
+        fitted: None,
         name: "site.json",
         text,
         axes: &axes,

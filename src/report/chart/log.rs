@@ -14,7 +14,7 @@ const MOST_DOTS: usize = 60;
 const USUAL_TEMPERATURE: f64 = 20.0;
 
 /// Groups of kinds that share a chart: its file and the kinds.
-const GROUPS: [(&str, &[LogKind]); 5] = [
+pub(super) const GROUPS: [(&str, &[LogKind]); 5] = [
     ("chart_log_arrivals", &[LogKind::ScrapsIn, LogKind::WormsIn, LogKind::DrumRoom, LogKind::BedRoom]),
     ("chart_log_drums", &[LogKind::DrumsInUse, LogKind::DrumsOpened, LogKind::OpenedPh, LogKind::Liquor]),
     (

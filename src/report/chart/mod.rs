@@ -1,7 +1,7 @@
 //! Charts as data: series, axes, units and the finding of each chart. This module reads series off an answer, groups them and
 //! converts them to the reader's units. It does not know how charts are drawn, and it computes no kilogram.
 //!
-//! [`run_charts`], [`draws_charts`], [`drivers_charts`], [`size_charts`] and [`compare_charts`] make the [`Chart`]s of an answer.
+//! [`run_charts`], [`draws_charts`], [`drivers_charts`], [`size_charts`], [`compare_charts`], [`log_charts`] and [`fit_charts`] make the [`Chart`]s of an answer.
 //! Beside each of them is the list of its file names, so that the output folder can be checked before the run.
 
 mod axis;
@@ -13,6 +13,7 @@ mod density;
 mod draws;
 mod drivers;
 mod drums;
+mod fit;
 mod flow;
 mod gases;
 mod intervals;
@@ -29,6 +30,7 @@ pub use band::{ChartBand, ChartBands};
 pub use compared::{compare_chart_names, compare_charts};
 pub use draws::{DRAWS_CHARTS, draws_charts};
 pub use drivers::{DRIVERS_CHARTS, drivers_charts};
+pub use fit::{fit_chart_names, fit_charts};
 pub use flow::{Branch, FlowDiagram, Stage, Way};
 pub use intervals::{IntervalPoint, IntervalRow, Intervals};
 pub use log::log_charts;

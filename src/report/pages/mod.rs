@@ -6,6 +6,7 @@ pub mod compare;
 pub mod density;
 pub mod drivers;
 pub mod facts;
+pub mod fit;
 pub mod log;
 pub mod mix;
 pub(in crate::report) mod page;

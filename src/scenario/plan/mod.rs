@@ -24,6 +24,7 @@ pub(in crate::scenario) use product::MOST_MONEY;
 
 use super::calendar::{day_after, days_between};
 use super::check::Checker;
+use super::fitted_file::Fitted;
 use super::own_ingredient::{OwnIngredient, contradictions};
 use super::path::KeyPath;
 use super::rule::{date, entries, free_text, list, name, need, needed_list, section, set, words};
@@ -46,6 +47,7 @@ const YEAR: u32 = 365;
 pub struct Plan {
     pub(super) choices: Choices,
     pub(super) begins: Option<Begins>,
+    pub(super) fitted: Option<Arc<Fitted>>,
     /// First day of the scenario, from which its streams grow.
     pub(super) first_day: Date,
 }
@@ -181,6 +183,12 @@ impl Plan {
     /// What the plan goes on from. `None` if the site is new on its first day.
     pub fn begins(&self) -> Option<&Begins> {
         self.begins.as_ref()
+    }
+
+    /// The equally likely sites that a fit to a log left, which are drawn in place of the ranges of unknowns. `None` if the plan is not
+    /// fitted.
+    pub fn fitted(&self) -> Option<&Arc<Fitted>> {
+        self.fitted.as_ref()
     }
 
     /// Whether the site is new on the first day, with bedding and the worms that are bought for it.

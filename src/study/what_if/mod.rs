@@ -17,12 +17,13 @@ pub use variants::DENSITY;
 
 use crate::monte_carlo::ensemble::{self, Ensemble, ReadMore};
 use crate::monte_carlo::{Draws, Study, Watch};
-use crate::scenario::{self, Plan};
+use crate::scenario::{self, Fitted, Plan};
 use crate::trace::figures;
 use density::densities;
 use paired::{common, mean};
 use serde::Serialize;
 use std::iter;
+use std::sync::Arc;
 use variants::{Ready, variants};
 
 /// Figures compared if none are named, by their names in [`figures::TABLE`].
@@ -43,6 +44,8 @@ pub struct Comparison<'a> {
     pub name: &'a str,
     /// Text of the scenario, which is the base.
     pub text: &'a str,
+    /// Sites of a fit, from which base and variants are drawn. `None` if they are drawn from the ranges.
+    pub fitted: Option<&'a Arc<Fitted>>,
     /// One key or two, with their values; every combination is a variant.
     pub axes: &'a [VariedKey],
     /// Names of the figures to compare; empty for the usual ones.
@@ -129,7 +132,7 @@ pub fn is_of_density(axes: &[VariedKey]) -> bool {
 /// # Panics
 /// Never: the base is among the sites that are run.
 pub fn compare(question: &Comparison<'_>, watch: &Watch) -> Result<WhatIf, WhatIfError> {
-    let base = scenario::parse(question.name, question.text)?;
+    let base = scenario::parse(question.name, question.text)?.fitted_by(question.fitted);
     let places = places(question.figures, &base)?;
     let ready = variants(question)?;
     if question.draws.count() < 2 {

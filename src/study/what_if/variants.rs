@@ -54,7 +54,7 @@ fn variant(question: &Comparison<'_>, values: &[String]) -> Result<Plan, WhatIfE
     for (axis, value) in plain {
         text = scenario::varied(&name, &text, &axis.key, value)?;
     }
-    let plan = scenario::parse(&name, &text)?;
+    let plan = scenario::parse(&name, &text)?.fitted_by(question.fitted);
     // a density needs the beds as the other key leaves them
     let Some(density) = question.axes.iter().zip(values).find(|(axis, _)| axis.key == DENSITY) else {
         return Ok(plan);
@@ -69,7 +69,7 @@ fn variant(question: &Comparison<'_>, values: &[String]) -> Result<Plan, WhatIfE
     }
     let per_area = per_area(density.1)?;
     let text = scenario::varied(&name, &text, "stock.mass", &(per_area * plan.bed_area()).to_string())?;
-    Ok(scenario::parse(&name, &text)?)
+    Ok(scenario::parse(&name, &text)?.fitted_by(question.fitted))
 }
 
 /// A stocking density as typed: a number in kg/m2, or a text with its unit.

@@ -1,0 +1,353 @@
+//! The answer to *fit*: verdict, misfit by kind, forecast before and after, and what was learnt.
+
+use super::learnt::{self, UnknownFit};
+use super::site::{FORECASTS, FitSite};
+use super::{Ensemble, FitQuestion, measured, table};
+use crate::study::answer::inlined;
+use crate::monte_carlo::distribution::chi_square_limit;
+use crate::monte_carlo::smoother::shares_left;
+use crate::monte_carlo::summary::quantile;
+use crate::scenario::log::{LogErrors, LogKind, LogScale};
+use crate::scenario::central;
+use jiff::civil::Date;
+use nalgebra::DMatrix;
+use schemars::JsonSchema;
+use serde::Serialize;
+
+/// Chance with which a log that the model can reach is said not to be reached, overall and for each kind. Source: our choice.
+const FALSE_ALARM: f64 = 0.001;
+/// Share of the width of its prior above which a forecast is not narrowed. Source: our choice.
+const NOT_NARROWED: f64 = 0.9;
+/// Quantiles of a figure.
+const POINTS: [f64; 3] = [0.05, 0.5, 0.95];
+
+/// 5 %, 50 % and 95 % points of a figure over an ensemble.
+pub type Points = [f64; 3];
+
+/// Whether the model can be the site of the log.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
+#[serde(tag = "verdict", rename_all = "snake_case")]
+pub enum FitVerdict {
+    /// The log is reached within its errors, and a forecast is narrowed.
+    Reached,
+    /// The log is reached, but teaches too little to narrow a forecast.
+    TooThin,
+    /// The log cannot be reached within the ranges of the unknowns.
+    NotReached {
+        /// Kinds whose misfit is above its limit; the one with the largest if only all together are.
+        kinds: Vec<LogKind>,
+    },
+}
+
+/// How far the mean of the members is from measurements.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
+pub struct Misfit {
+    /// Mean square of log less model over its error, before the fit.
+    pub before: f64,
+    /// The same after the fit.
+    pub after: f64,
+    /// What it exceeds in one of a thousand logs that the model can reach.
+    pub limit: f64,
+}
+
+impl Misfit {
+    /// Whether the fit is within the limit.
+    pub fn is_reached(&self) -> bool {
+        self.after <= self.limit
+    }
+}
+
+/// Share of the spread of a forecast that measurements leave.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct Left {
+    /// Name of the forecast.
+    pub forecast: &'static str,
+    /// Share of its standard deviation that the kind alone leaves, on a linear model.
+    pub alone: f64,
+    /// Share that all other kinds together leave.
+    pub without: f64,
+}
+
+/// The measurements of a kind.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct KindFit {
+    /// The kind.
+    pub what: LogKind,
+    /// Number of measurements; lines of a week, and amounts of four weeks, are one.
+    pub measurements: usize,
+    /// Error of a reading, one standard deviation.
+    pub reading_error: f64,
+    /// Error of the model, one standard deviation.
+    pub model_error: f64,
+    /// Whether errors are parts of the value; else they are in the unit of the kind.
+    pub relative: bool,
+    /// Misfit.
+    pub misfit: Misfit,
+    /// Mean of log less model over its error, after the fit: above 0, the log is higher.
+    pub lean: f64,
+    /// What it does for each forecast.
+    pub left: Vec<Left>,
+}
+
+/// A day of a forecast.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct ForecastDay {
+    /// Date.
+    #[schemars(with = "String")]
+    pub date: Date,
+    /// Before the fit.
+    pub before: Points,
+    /// After the fit.
+    pub after: Points,
+}
+
+/// A forecast.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct ForecastFit {
+    /// Name in files.
+    pub name: &'static str,
+    /// What it is.
+    pub what: &'static str,
+    /// Unit.
+    pub unit: &'static str,
+    /// Before the fit.
+    pub before: Points,
+    /// After the fit.
+    pub after: Points,
+    /// Share of the width from the 5 % to the 95 % point that is left.
+    pub width_left: f64,
+    /// By day: of worms from the first day of the run, of amounts what has come together since the log ended.
+    pub curve: Vec<ForecastDay>,
+}
+
+/// A measurement beside both ensembles.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct FitPoint {
+    /// Kind.
+    pub what: LogKind,
+    /// Date of its last line.
+    #[schemars(with = "String")]
+    pub date: Date,
+    /// Numbers of its lines in the file.
+    pub lines: Vec<usize>,
+    /// Value in the unit of the kind.
+    pub log: f64,
+    /// The value less and plus two standard deviations of its error.
+    pub error: [f64; 2],
+    /// Before the fit.
+    pub before: Points,
+    /// After the fit.
+    pub after: Points,
+}
+
+/// The answer to *fit*.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct FitAnswer {
+    /// Version of the program.
+    pub version: &'static str,
+    /// Name of the site.
+    pub name: String,
+    /// First day of the run.
+    #[schemars(with = "String")]
+    pub start: Date,
+    /// Date of the last line of the log.
+    #[schemars(with = "String")]
+    pub until: Date,
+    /// Days of the forecast after it; 0 if the run ends with the log.
+    pub forecast_days: usize,
+    /// Lines of the log.
+    pub lines: usize,
+    /// Measurements that were used.
+    pub measurements: usize,
+    /// Measurements left out because many runs have no figure beside them.
+    pub left_out: usize,
+    /// Runs of the prior sample that gave an answer.
+    pub prior: usize,
+    /// Members that are left.
+    pub members: usize,
+    /// Steps of the smoother.
+    pub steps: u64,
+    /// Seed.
+    pub seed: u64,
+    /// The verdict.
+    #[serde(flatten)]
+    pub verdict: FitVerdict,
+    /// Misfit of all measurements.
+    pub misfit: Misfit,
+    /// Misfit and use of each kind, in the order of the chain.
+    pub kinds: Vec<KindFit>,
+    /// Forecasts; empty without days to forecast.
+    pub forecasts: Vec<ForecastFit>,
+    /// What was learnt about each unknown, the most first.
+    pub unknowns: Vec<UnknownFit>,
+    /// The measurements.
+    pub points: Vec<FitPoint>,
+}
+
+/// JSON Schema of the answer, as in `fit.json`.
+pub fn schema() -> serde_json::Value {
+    inlined::<FitAnswer>()
+}
+
+/// Name, words and unit of each forecast, in the order of the outcomes.
+const FORECAST_TABLE: [(&str, &str, &str); FORECASTS] = [
+    ("castings", "castings harvested", "kg"),
+    ("stock", "live worms on the last day", "kg"),
+    ("feed", "feed laid", "kg"),
+];
+
+pub(super) fn points(values: impl Iterator<Item = f64>) -> Points {
+    let mut sorted: Vec<f64> = values.collect();
+    sorted.sort_by(f64::total_cmp);
+    POINTS.map(|p| quantile(&sorted, p))
+}
+
+/// Log less the mean of the model over the error, by measurement.
+fn gaps(site: &FitSite<'_>, model: &DMatrix<f64>) -> Vec<f64> {
+    let measured = measured(site.data);
+    let means = model.column_mean();
+    let parts = measured.values.iter().zip(&measured.errors).zip(means.iter());
+    parts.map(|((value, error), mean)| (value - mean) / error).collect()
+}
+
+fn misfit(before: &[f64], after: &[f64]) -> Misfit {
+    let mean = |gaps: &[f64]| gaps.iter().map(|gap| gap * gap).sum::<f64>() / gaps.len().max(1) as f64;
+    let count = before.len().max(1);
+    Misfit {
+        before: mean(before),
+        after: mean(after),
+        limit: chi_square_limit(count, FALSE_ALARM) / count as f64,
+    }
+}
+
+pub(super) fn answer(
+    site: &FitSite<'_>,
+    question: &FitQuestion,
+    prior: &Ensemble,
+    fitted: &Ensemble,
+    left_out: usize,
+) -> FitAnswer {
+    let tables = [table(&prior.outcomes), table(&fitted.outcomes)];
+    let gaps = tables.each_ref().map(|model| gaps(site, model));
+    let forecasts = forecasts(site, prior, fitted);
+    let kinds = kinds(site, prior, &tables[0], &gaps, !forecasts.is_empty());
+    let all = misfit(&gaps[0], &gaps[1]);
+    FitAnswer {
+        version: env!("CARGO_PKG_VERSION"),
+        name: site.plan.name.clone(),
+        start: site.plan.start,
+        until: date(site, site.last),
+        forecast_days: site.days - site.last - 1,
+        lines: site.log.lines.len(),
+        measurements: site.data.len(),
+        left_out,
+        prior: prior.outcomes.len(),
+        members: fitted.outcomes.len(),
+        steps: question.steps,
+        seed: question.seed,
+        verdict: verdict(&all, &kinds, &forecasts),
+        misfit: all,
+        kinds,
+        forecasts,
+        unknowns: learnt::unknowns(site.study, &prior.unknowns, &fitted.unknowns),
+        points: fit_points(site, &tables),
+    }
+}
+
+fn date(site: &FitSite<'_>, day: usize) -> Date {
+    site.plan.date(u32::try_from(day).unwrap_or(u32::MAX))
+}
+
+fn verdict(all: &Misfit, kinds: &[KindFit], forecasts: &[ForecastFit]) -> FitVerdict {
+    let mut off: Vec<LogKind> = kinds.iter().filter(|k| !k.misfit.is_reached()).map(|k| k.what).collect();
+    if off.is_empty() && !all.is_reached() {
+        let worst = kinds.iter().max_by(|a, b| {
+            (a.misfit.after / a.misfit.limit).total_cmp(&(b.misfit.after / b.misfit.limit))
+        });
+        off.extend(worst.map(|kind| kind.what));
+    }
+    if !off.is_empty() {
+        return FitVerdict::NotReached { kinds: off };
+    }
+    let narrowed = forecasts.iter().any(|forecast| forecast.width_left < NOT_NARROWED);
+    if narrowed || forecasts.is_empty() { FitVerdict::Reached } else { FitVerdict::TooThin }
+}
+
+fn forecasts(site: &FitSite<'_>, prior: &Ensemble, fitted: &Ensemble) -> Vec<ForecastFit> {
+    if site.days == site.last + 1 {
+        return Vec::new();
+    }
+    let day_points = |of: &Ensemble, n: usize, day: usize| points(of.outcomes.iter().map(|o| o.curves[n][day]));
+    let one = |(n, (name, what, unit)): (usize, &(&'static str, &'static str, &'static str))| {
+        let last = site.days - 1;
+        let [before, after] = [prior, fitted].map(|of| day_points(of, n, last));
+        let width = |points: &Points| points[2] - points[0];
+        let width_left = if width(&before) > 0.0 { width(&after) / width(&before) } else { 1.0 };
+        let first = if *name == "stock" { 0 } else { site.last };
+        let curve = (first..site.days).map(|day| ForecastDay {
+            date: date(site, day),
+            before: day_points(prior, n, day),
+            after: day_points(fitted, n, day),
+        });
+        ForecastFit { name, what, unit, before, after, width_left, curve: curve.collect() }
+    };
+    FORECAST_TABLE.iter().enumerate().map(one).collect()
+}
+
+fn kinds(
+    site: &FitSite<'_>,
+    prior: &Ensemble,
+    model: &DMatrix<f64>,
+    gaps: &[Vec<f64>; 2],
+    forecast: bool,
+) -> Vec<KindFit> {
+    let get = |key: &str| central(site.plan, key);
+    let errors = measured(site.data).errors;
+    let figures = DMatrix::from_fn(if forecast { FORECASTS } else { 0 }, prior.outcomes.len(), |n, run| {
+        prior.outcomes[run].forecast()[n]
+    });
+    let left_by = |rows: &[usize]| {
+        let errors: Vec<f64> = rows.iter().map(|&n| errors[n]).collect();
+        shares_left(&figures, &model.select_rows(rows), &errors)
+    };
+    let mut all = Vec::new();
+    for kind in LogKind::ALL {
+        let (of, others): (Vec<usize>, Vec<usize>) =
+            (0..site.data.len()).partition(|&n| site.data[n].kind == kind);
+        let Some(errors) = LogErrors::from_values(kind, &get).filter(|_| !of.is_empty()) else { continue };
+        let [before, after] = gaps.each_ref().map(|gaps| of.iter().map(|&n| gaps[n]).collect::<Vec<f64>>());
+        let left = FORECAST_TABLE.iter().zip(left_by(&of)).zip(left_by(&others)).map(
+            |(((forecast, ..), alone), without)| Left { forecast, alone, without },
+        );
+        all.push(KindFit {
+            what: kind,
+            measurements: of.len(),
+            reading_error: errors.reading,
+            model_error: errors.model,
+            relative: kind.scale() == LogScale::Logarithm,
+            misfit: misfit(&before, &after),
+            lean: after.iter().sum::<f64>() / after.len() as f64,
+            left: left.collect(),
+        });
+    }
+    all
+}
+
+fn fit_points(site: &FitSite<'_>, tables: &[DMatrix<f64>; 2]) -> Vec<FitPoint> {
+    let one = |(n, datum): (usize, &super::Datum)| {
+        let scaled = datum.scaled(datum.value);
+        let ends = [-2.0, 2.0].map(|deviations| datum.plain(scaled + deviations * datum.error));
+        let [before, after] =
+            tables.each_ref().map(|model| points(model.row(n).iter().map(|x| datum.plain(*x))));
+        FitPoint {
+            what: datum.kind,
+            date: datum.date,
+            lines: datum.lines.clone(),
+            log: datum.value,
+            error: ends,
+            before,
+            after,
+        }
+    };
+    site.data.iter().enumerate().map(one).collect()
+}
