@@ -74,8 +74,8 @@ pub struct FitArguments {
 #[derive(Debug, Clone, Default, PartialEq, Args)]
 pub struct FittedArgument {
     /// Draw the sites that `fit` left (fitted.json) in place of the ranges of unknowns; they take turns
-    #[arg(long = "fitted", value_name = "FILE")]
-    pub file: Option<PathBuf>,
+    #[arg(long, value_name = "FILE")]
+    pub fitted: Option<PathBuf>,
 }
 
 impl FittedArgument {
@@ -85,7 +85,7 @@ impl FittedArgument {
     /// # Errors
     /// [`Failure::Scenario`] when the file cannot be read or is of another scenario.
     pub(super) fn put(&self, plan: Plan, scenario: &str, hash: String) -> Result<(Plan, String), Failure> {
-        let Some(file) = &self.file else { return Ok((plan, hash)) };
+        let Some(file) = &self.fitted else { return Ok((plan, hash)) };
         let text = read_text(file)?;
         let plan = plan.with_fitted(&file.display().to_string(), &text, &text_hash(scenario))?;
         Ok((plan, text_hash(&format!("{hash}\n{text}"))))

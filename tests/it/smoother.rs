@@ -1,5 +1,7 @@
 //! The ensemble smoother: a linear model with normal unknowns has the closed form of Kalman; noise teaches nothing.
 
+#![allow(clippy::unwrap_used, reason = "a helper that fails fails its test")]
+
 use loamledger::monte_carlo::generator::{Purpose, stream};
 use loamledger::monte_carlo::smoother::{Measured, Members, SmootherError, shares_left, smooth, taper};
 use nalgebra::{DMatrix, DVector};

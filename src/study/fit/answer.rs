@@ -16,8 +16,10 @@ use serde::Serialize;
 
 /// Chance with which a log that the model can reach is said not to be reached, overall and for each kind. Source: our choice.
 const FALSE_ALARM: f64 = 0.001;
-/// Share of the width of its prior above which a forecast is not narrowed. Source: our choice.
-const NOT_NARROWED: f64 = 0.9;
+/// Share of its spread, by the linear estimate from the prior sample, below which a forecast is narrowed. Source: our choice.
+const NARROWED: f64 = 0.9;
+/// Share of its width below which it is narrowed in any case: fewer members hardly differ so much by chance. Source: our choice.
+const CLEARLY_NARROWED: f64 = 0.6;
 /// Quantiles of a figure.
 const POINTS: [f64; 3] = [0.05, 0.5, 0.95];
 
@@ -26,7 +28,7 @@ pub type Points = [f64; 3];
 
 /// Whether the model can be the site of the log.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
-#[serde(tag = "verdict", rename_all = "snake_case")]
+#[serde(tag = "standing", rename_all = "snake_case")]
 pub enum FitVerdict {
     /// The log is reached within its errors, and a forecast is narrowed.
     Reached,
@@ -116,6 +118,8 @@ pub struct ForecastFit {
     pub after: Points,
     /// Share of the width from the 5 % to the 95 % point that is left.
     pub width_left: f64,
+    /// Share of its standard deviation that all measurements leave, by a linear estimate from the draws before the fit.
+    pub left: f64,
     /// By day: of worms from the first day of the run, of amounts what has come together since the log ended.
     pub curve: Vec<ForecastDay>,
 }
@@ -170,7 +174,6 @@ pub struct FitAnswer {
     /// Seed.
     pub seed: u64,
     /// The verdict.
-    #[serde(flatten)]
     pub verdict: FitVerdict,
     /// Misfit of all measurements.
     pub misfit: Misfit,
@@ -229,8 +232,8 @@ pub(super) fn answer(
 ) -> FitAnswer {
     let tables = [table(&prior.outcomes), table(&fitted.outcomes)];
     let gaps = tables.each_ref().map(|model| gaps(site, model));
-    let forecasts = forecasts(site, prior, fitted);
-    let kinds = kinds(site, prior, &tables[0], &gaps, !forecasts.is_empty());
+    let mut forecasts = forecasts(site, prior, fitted);
+    let kinds = kinds(site, prior, &tables[0], &gaps, &mut forecasts);
     let all = misfit(&gaps[0], &gaps[1]);
     FitAnswer {
         version: env!("CARGO_PKG_VERSION"),
@@ -269,7 +272,8 @@ fn verdict(all: &Misfit, kinds: &[KindFit], forecasts: &[ForecastFit]) -> FitVer
     if !off.is_empty() {
         return FitVerdict::NotReached { kinds: off };
     }
-    let narrowed = forecasts.iter().any(|forecast| forecast.width_left < NOT_NARROWED);
+    let is_narrowed = |f: &ForecastFit| f.left < NARROWED || f.width_left < CLEARLY_NARROWED;
+    let narrowed = forecasts.iter().any(is_narrowed);
     if narrowed || forecasts.is_empty() { FitVerdict::Reached } else { FitVerdict::TooThin }
 }
 
@@ -289,27 +293,32 @@ fn forecasts(site: &FitSite<'_>, prior: &Ensemble, fitted: &Ensemble) -> Vec<For
             before: day_points(prior, n, day),
             after: day_points(fitted, n, day),
         });
-        ForecastFit { name, what, unit, before, after, width_left, curve: curve.collect() }
+        ForecastFit { name, what, unit, before, after, width_left, left: 1.0, curve: curve.collect() }
     };
     FORECAST_TABLE.iter().enumerate().map(one).collect()
 }
 
+/// The kinds; also puts into the forecasts what all kinds together leave of them.
 fn kinds(
     site: &FitSite<'_>,
     prior: &Ensemble,
     model: &DMatrix<f64>,
     gaps: &[Vec<f64>; 2],
-    forecast: bool,
+    forecasts: &mut [ForecastFit],
 ) -> Vec<KindFit> {
     let get = |key: &str| central(site.plan, key);
     let errors = measured(site.data).errors;
-    let figures = DMatrix::from_fn(if forecast { FORECASTS } else { 0 }, prior.outcomes.len(), |n, run| {
+    let figures = DMatrix::from_fn(forecasts.len(), prior.outcomes.len(), |n, run| {
         prior.outcomes[run].forecast()[n]
     });
     let left_by = |rows: &[usize]| {
         let errors: Vec<f64> = rows.iter().map(|&n| errors[n]).collect();
         shares_left(&figures, &model.select_rows(rows), &errors)
     };
+    let every: Vec<usize> = (0..site.data.len()).collect();
+    for (forecast, left) in forecasts.iter_mut().zip(left_by(&every)) {
+        forecast.left = left;
+    }
     let mut all = Vec::new();
     for kind in LogKind::ALL {
         let (of, others): (Vec<usize>, Vec<usize>) =
