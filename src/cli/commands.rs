@@ -3,7 +3,9 @@
 use super::args::{CheckArguments, Command, RunArguments, SchemaArguments};
 use super::failure::Failure;
 use super::results::{self, json};
-use super::{Output, compare, draws, drivers, facts, fit, log, merge, mix, proposal, size, start, state, verify};
+use super::{
+    Output, compare, draws, drivers, facts, fit, log, merge, mix, proposal, size, start, state, verify,
+};
 use crate::report::chart::{ChartBands, RUN_CHARTS, run_charts};
 use crate::report::files::{self, RUN_FILES, ResultFolder};
 use crate::report::pages;

@@ -7,8 +7,8 @@ use crate::quantity::did_you_mean;
 use crate::report::files::WriteError;
 use crate::report::number::format_number;
 use crate::scenario::{AssembleError, ScenarioError};
-use crate::study::fit::FitError;
 use crate::study::RunError;
+use crate::study::fit::FitError;
 use crate::study::mix::MixError;
 use crate::study::sizing::SizingError;
 use crate::study::what_if::WhatIfError;
@@ -268,7 +268,10 @@ impl fmt::Display for Failure {
             Self::Unanswered(_) => write!(f, "the questions were not all answered"),
             Self::Fit(error) => error.fmt(f),
             Self::LogNotReached { kinds, .. } => {
-                write!(f, "the log cannot be reached within the ranges of the unknowns: {kinds}; no fitted.json is written")
+                write!(
+                    f,
+                    "the log cannot be reached within the ranges of the unknowns: {kinds}; no fitted.json is written"
+                )
             }
             Self::Output(_) => write!(f, "standard output cannot be written"),
             Self::Unverified { broken, .. } => {

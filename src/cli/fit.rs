@@ -6,8 +6,8 @@ use super::draws::{Threads, USUAL_SEED};
 use super::failure::Failure;
 use super::{Output, progress, results};
 use crate::report::chart::{fit_chart_names, fit_charts};
-use crate::report::pages::fit::{fit_text, kind_words};
 use crate::report::files;
+use crate::report::pages::fit::{fit_text, kind_words};
 use crate::scenario::log::{read_log, read_log_text};
 use crate::scenario::{Plan, read_text};
 use crate::study::fit::answer::FitVerdict;
@@ -136,9 +136,7 @@ pub fn fit(arguments: &FitArguments) -> Result<Output, Failure> {
     );
     let output = results::output(&made.answer, page, arguments.shown.json, written)?;
     match &made.answer.verdict {
-        FitVerdict::NotReached { kinds } => {
-            Err(Failure::LogNotReached { output, kinds: kind_words(kinds) })
-        }
+        FitVerdict::NotReached { kinds } => Err(Failure::LogNotReached { output, kinds: kind_words(kinds) }),
         FitVerdict::Reached | FitVerdict::TooThin => Ok(output),
     }
 }

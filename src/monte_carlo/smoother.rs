@@ -93,10 +93,8 @@ pub fn shares_left(figures: &DMatrix<f64>, model: &DMatrix<f64>, errors: &[f64])
         row /= *error;
     }
     let half = |which: usize| (which..figures.ncols()).step_by(2).collect::<Vec<usize>>();
-    let halves = [half(0), half(1)].map(|half| Half {
-        figures: figures.select_columns(&half),
-        spread: spread.select_columns(&half),
-    });
+    let halves = [half(0), half(1)]
+        .map(|half| Half { figures: figures.select_columns(&half), spread: spread.select_columns(&half) });
     let [one, other] = &halves;
     let missed = [one.missed(other), other.missed(one)];
     let left = |(n, figure): (usize, f64)| {

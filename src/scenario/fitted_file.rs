@@ -52,12 +52,7 @@ pub struct Fitted {
 
 impl FittedFile {
     /// The file of sites fitted to a log.
-    pub fn new(
-        [scenario, log, name]: [&str; 3],
-        until: Date,
-        seed: u64,
-        sites: Fitted,
-    ) -> Self {
+    pub fn new([scenario, log, name]: [&str; 3], until: Date, seed: u64, sites: Fitted) -> Self {
         Self {
             format: FORMAT.to_owned(),
             version: FITTED_VERSION,
@@ -110,7 +105,14 @@ impl Plan {
         let read = parse_fitted(file, text)?;
         if read.scenario != scenario {
             let hint = "fit the log again with this scenario, or give the scenario that it was fitted with";
-            return Err(at_key(file, text, ("scenario", Part::Value), "is that of another scenario", scenario, hint));
+            return Err(at_key(
+                file,
+                text,
+                ("scenario", Part::Value),
+                "is that of another scenario",
+                scenario,
+                hint,
+            ));
         }
         Ok(self.clone().fitted_by(Some(&Arc::new(read.sites))))
     }
@@ -153,7 +155,14 @@ fn parse_fitted(file: &str, text: &str) -> Result<FittedFile, ScenarioError> {
     let head: Head = serde_json::from_str(text).map_err(|e| wrong(&e))?;
     if head.format != FORMAT {
         let allowed = format!("\"{FORMAT}\"");
-        return Err(at_key(file, text, ("format", Part::Value), "is not that of fitted sites", &allowed, MAKE));
+        return Err(at_key(
+            file,
+            text,
+            ("format", Part::Value),
+            "is not that of fitted sites",
+            &allowed,
+            MAKE,
+        ));
     }
     if head.version != FITTED_VERSION {
         let problem = "was written by another version of the program";
@@ -162,7 +171,14 @@ fn parse_fitted(file: &str, text: &str) -> Result<FittedFile, ScenarioError> {
     let read: FittedFile = serde_json::from_str(text).map_err(|e| wrong(&e))?;
     let ours = env!("CARGO_PKG_VERSION");
     if read.program != ours {
-        return Err(at_key(file, text, ("program", Part::Value), "is another version of the program", ours, MAKE));
+        return Err(at_key(
+            file,
+            text,
+            ("program", Part::Value),
+            "is another version of the program",
+            ours,
+            MAKE,
+        ));
     }
     let sites = &read.sites;
     let whole = |values: &[f64]| values.len() == sites.keys.len() && values.iter().all(|v| v.is_finite());

@@ -36,7 +36,12 @@ impl Beside {
     }
 
     /// Figures by day; sums come together.
-    pub(super) fn curve(&self, kind: LogKind, place: &LogPlace, days: std::ops::Range<usize>) -> Vec<(usize, f64)> {
+    pub(super) fn curve(
+        &self,
+        kind: LogKind,
+        place: &LogPlace,
+        days: std::ops::Range<usize>,
+    ) -> Vec<(usize, f64)> {
         let mut sum = 0.0;
         let compared = kind.row().compared;
         let harvested = |day: usize| self.trace.tally.harvests.iter().any(|harvest| harvest.day == day);

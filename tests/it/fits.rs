@@ -37,7 +37,8 @@ fn scenario(beds: u32, days: u32, more: &[(&str, Value)]) -> String {
 
 /// A small site whose errors of the model are so large that few members reach the log of a twin.
 fn easy(days: u32) -> String {
-    let kinds = [("drums_in_use", 10.0), ("bed_temperature", 2.0), ("feed_laid", 0.3), ("castings_taken", 0.3)];
+    let kinds =
+        [("drums_in_use", 10.0), ("bed_temperature", 2.0), ("feed_laid", 0.3), ("castings_taken", 0.3)];
     let rates = kinds.map(|(kind, error)| (format!("log.model_error_{kind}"), json!(error)));
     scenario(1, days, &[("rates", Value::Object(rates.into_iter().collect()))])
 }
@@ -147,7 +148,8 @@ fn fitted(plan: &Plan, scenario: &str, log: &str, question: &FitQuestion) -> Fit
     fit(plan, &of, question, &Watch::default()).unwrap_or_else(|e| panic!("{e}"))
 }
 
-const QUICK: FitQuestion = FitQuestion { prior: 120, members: 30, steps: 2, forecast: 20, seed: 3, threads: 1 };
+const QUICK: FitQuestion =
+    FitQuestion { prior: 120, members: 30, steps: 2, forecast: 20, seed: 3, threads: 1 };
 
 #[test]
 fn a_twin_is_met_on_any_number_of_threads_and_its_sites_are_drawn_in_turn() {
@@ -157,7 +159,9 @@ fn a_twin_is_met_on_any_number_of_threads_and_its_sites_are_drawn_in_turn() {
     let made = fitted(&plan, &text, &twin.log, &QUICK);
     let answer = &made.answer;
     let threaded = fitted(&plan, &text, &twin.log, &FitQuestion { threads: 2, ..QUICK });
-    let bytes = |fit: &Fit| (serde_json::to_string(&fit.answer).unwrap(), serde_json::to_string(&fit.fitted).unwrap());
+    let bytes = |fit: &Fit| {
+        (serde_json::to_string(&fit.answer).unwrap(), serde_json::to_string(&fit.fitted).unwrap())
+    };
     assert_eq!(bytes(&made), bytes(&threaded));
     assert!(answer.misfit.after < answer.misfit.before, "{:?}", answer.misfit);
     assert!(!matches!(answer.verdict, FitVerdict::NotReached { .. }), "{:?}", answer.kinds);
@@ -178,7 +182,8 @@ fn a_twin_is_met_on_any_number_of_threads_and_its_sites_are_drawn_in_turn() {
         assert_eq!(study.draw(9, draw).values, sites.members[usize::try_from(draw % 30).unwrap()]);
     }
     assert_eq!(study.central().values, sites.central);
-    let shares: f64 = sites.keys.iter().zip(&sites.members[3]).filter(|(key, _)| is_share(key)).map(|(_, v)| v).sum();
+    let shares: f64 =
+        sites.keys.iter().zip(&sites.members[3]).filter(|(key, _)| is_share(key)).map(|(_, v)| v).sum();
     assert!((shares - 1.0).abs() < 1e-9, "{shares}");
     let drawn = ensemble::run(&plan, &study, &Draws::first(1, 2, 1), &Watch::default());
     assert!(drawn.rows.len() == 2 && drawn.failed.is_empty(), "{:?}", drawn.failed);
@@ -192,8 +197,12 @@ fn is_share(key: &str) -> bool {
 fn a_log_of_noise_teaches_nothing() {
     // errors a hundred times those of a careful reader: the values say nothing
     let kinds = ["drums_in_use", "bed_temperature", "feed_laid", "young_share"];
-    let loud: serde_json::Map<String, Value> =
-        kinds.iter().map(|kind| (format!("log.model_error_{kind}"), json!(if *kind == "young_share" { 1.0 } else { 100.0 }))).collect();
+    let loud: serde_json::Map<String, Value> = kinds
+        .iter()
+        .map(|kind| {
+            (format!("log.model_error_{kind}"), json!(if *kind == "young_share" { 1.0 } else { 100.0 }))
+        })
+        .collect();
     let text = scenario(1, 140, &[("rates", Value::Object(loud))]);
     let plan = parse("noise", &text).unwrap();
     let mut log = HEAD.to_owned();
@@ -233,14 +242,26 @@ fn the_program_fits_and_says_no_where_it_cannot() {
     };
     let (status, page, said) = run(&ask("log.csv", "out", "30", "2"));
     assert_eq!(status, Some(0), "{said}");
-    for words in ["Verdict", "Forecast of the 20 days", "What the log taught", "Log and model", "What each kind does"] {
+    for words in
+        ["Verdict", "Forecast of the 20 days", "What the log taught", "Log and model", "What each kind does"]
+    {
         assert!(page.contains(words), "{words}: {page}");
     }
-    for file in ["fitted.json", "fit.json", "fit.txt", "chart_fit_drums.svg", "chart_fit_forecast.png", "chart_fit_unknowns.svg"] {
+    for file in [
+        "fitted.json",
+        "fit.json",
+        "fit.txt",
+        "chart_fit_drums.svg",
+        "chart_fit_forecast.png",
+        "chart_fit_unknowns.svg",
+    ] {
         assert!(path.join("out").join(file).exists(), "{file}");
     }
     let (status, page, said) = run(&["run", "site.json", "--draws", "2", "--fitted", "out/fitted.json"]);
-    assert!(status.is_some_and(|status| status < 2) && page.contains("Harbour Hall, fitted"), "{status:?} {said}");
+    assert!(
+        status.is_some_and(|status| status < 2) && page.contains("Harbour Hall, fitted"),
+        "{status:?} {said}"
+    );
     let (_, plain, _) = run(&["run", "site.json", "--draws", "2"]);
     assert_ne!(page, plain);
     // sites of another scenario, or no sites
@@ -254,7 +275,9 @@ fn the_program_fits_and_says_no_where_it_cannot() {
         assert!(wanted.iter().all(|words| said.contains(words)), "{said}");
     }
     // fifty times the drums there are
-    let wild = log.lines().map(|line| if line.contains("drums in use") { "2027-04-01,drums in use,9000,,," } else { line });
+    let wild = log
+        .lines()
+        .map(|line| if line.contains("drums in use") { "2027-04-01,drums in use,9000,,," } else { line });
     fs::write(path.join("wild.csv"), wild.collect::<Vec<_>>().join("\n")).unwrap();
     let (status, page, said) = run(&ask("wild.csv", "no", "20", "1"));
     assert_eq!(status, Some(1), "{said}");
@@ -285,12 +308,20 @@ fn bad_questions_are_answered_before_any_work_and_nothing_is_written() {
         ("good.csv", &["--prior", "100"], &["--prior 100", "allowed: 200 to", "members are taken from them"]),
         ("good.csv", &["--steps", "0"], &["--steps 0", "allowed: 1 to 16", "4 steps"]),
         ("good.csv", &["--forecast", "999"], &["--forecast", "0..=366"]),
-        ("known.csv", &[], &["none of the 2 lines of the log is a measurement", "drums in use, castings taken"]),
+        (
+            "known.csv",
+            &[],
+            &["none of the 2 lines of the log is a measurement", "drums in use, castings taken"],
+        ),
         ("once.csv", &[], &["none of the 1 lines", "two lines two weeks apart"]),
         ("late.csv", &[], &["no line within the run", "dates within the run"]),
         ("wrong.csv", &[], &["wrong.csv:2:25", "is negative", "0 to 20000"]),
         ("nowhere.csv", &[], &["no such file"]),
-        ("early.csv", &["--prior", "50", "--members", "20"], &["no figure beside any", "first drums are opened"]),
+        (
+            "early.csv",
+            &["--prior", "50", "--members", "20"],
+            &["no figure beside any", "first drums are opened"],
+        ),
     ];
     for (log, more, wanted) in cases {
         let asked = [&["fit", "site.json", "--log", log, "--out", "out"][..], more].concat();

@@ -72,7 +72,11 @@ fn every_rate_is_complete() {
         assert!(!entry.name.trim().is_empty(), "{} has no name", entry.key);
         check_number(&entry.key, &entry.unit, &entry.value, &entry.sources);
         let (table, id) = entry.key.split_once('.').unwrap();
-        assert!(["fermentation", "bed", "worms", "site", "feedstocks", "log"].contains(&table), "{}", entry.key);
+        assert!(
+            ["fermentation", "bed", "worms", "site", "feedstocks", "log"].contains(&table),
+            "{}",
+            entry.key
+        );
         let plain = |c: char| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_';
         assert!(!id.is_empty() && id.chars().all(plain), "{} is not a plain key", entry.key);
     }

@@ -2,8 +2,8 @@
 
 use super::log::GROUPS;
 use super::{
-    Body, Chart, ChartLayer, Horizontal, Ink, IntervalPoint, IntervalRow, Intervals, Mark, Panel, Panels, format_range,
-    source_of,
+    Body, Chart, ChartLayer, Horizontal, Ink, IntervalPoint, IntervalRow, Intervals, Mark, Panel, Panels,
+    format_range, source_of,
 };
 use crate::quantity::{Kind, Units};
 use crate::report::number::{column_unit, format_percent, in_column_unit};
@@ -24,7 +24,8 @@ const AFTER: &str = "after the fit, 9 in 10";
 
 /// Names of the charts of a fit, without ending; of kinds that a log does not have there is none.
 pub fn fit_chart_names() -> Vec<&'static str> {
-    let groups = ["chart_fit_drums", "chart_fit_beds", "chart_fit_beds_2", "chart_fit_worms", "chart_fit_castings"];
+    let groups =
+        ["chart_fit_drums", "chart_fit_beds", "chart_fit_beds_2", "chart_fit_worms", "chart_fit_castings"];
     let more = ["chart_fit_castings_2", "chart_fit_castings_3", "chart_fit_forecast", "chart_fit_unknowns"];
     groups.into_iter().chain(more).collect()
 }
@@ -176,7 +177,8 @@ fn forecast_panel(of: &ForecastFit, first: Date, units: Units) -> Panel {
             .map(|d| (day(first, d.date), if after { d.after } else { d.before }.map(shown)))
             .collect::<Vec<_>>()
     };
-    let median = |points: &[(f64, Points)]| Mark::Line(points.iter().map(|(day, [_, m, _])| (*day, *m)).collect());
+    let median =
+        |points: &[(f64, Points)]| Mark::Line(points.iter().map(|(day, [_, m, _])| (*day, *m)).collect());
     let (before, after) = (points(false), points(true));
     let layers = vec![
         ChartLayer::new(BEFORE, Ink::Wide, band(&before)),
@@ -211,13 +213,22 @@ fn unknowns(answer: &FitAnswer) -> Chart {
     Chart {
         file: "chart_fit_unknowns".to_owned(),
         title: first.map_or("Nothing is unknown.".to_owned(), |first| {
-            format!("Best learnt: {}, {} of its spread is left.", key_words(first.key), format_percent(first.left))
+            format!(
+                "Best learnt: {}, {} of its spread is left.",
+                key_words(first.key),
+                format_percent(first.left)
+            )
         }),
         shows: format!(
             "The {MOST_UNKNOWNS} unknowns of which the log taught most. Pale bars: nine sites in ten before the fit; points and lines: mean \
              and nine in ten after it."
         ),
-        source: source_of(&answer.name, (answer.start, days_to(answer.start, answer.until)), &basis(answer), answer.version),
+        source: source_of(
+            &answer.name,
+            (answer.start, days_to(answer.start, answer.until)),
+            &basis(answer),
+            answer.version,
+        ),
         body: Body::Intervals(Intervals {
             label: "distance from the middle of the range, in its standard deviations".to_owned(),
             unit: String::new(),

@@ -54,7 +54,9 @@ fn verdict(answer: &FitAnswer) -> String {
     let reached = "The model reaches the log within its errors";
     match &answer.verdict {
         FitVerdict::Reached if answer.forecasts.is_empty() => {
-            format!("{reached}. The run of the scenario ends with the log, so there is no forecast: make `days` longer to have one.")
+            format!(
+                "{reached}. The run of the scenario ends with the log, so there is no forecast: make `days` longer to have one."
+            )
         }
         FitVerdict::Reached => format!("{reached}, and the forecast is narrower than before."),
         FitVerdict::TooThin => format!(
@@ -106,7 +108,9 @@ fn forecasts(answer: &FitAnswer, page: &mut Page) {
     ));
     let unit = column_unit(Kind::Mass, page.units());
     let mut columns = vec![Column::words(&format!("figure, {unit}"))];
-    columns.extend(["before: 5 %", "50 %", "95 %", "after: 5 %", "50 %", "95 %", "width left"].map(Column::words_right));
+    columns.extend(
+        ["before: 5 %", "50 %", "95 %", "after: 5 %", "50 %", "95 %", "width left"].map(Column::words_right),
+    );
     let mut table = Table::new("", columns);
     for forecast in &answer.forecasts {
         let mut row: Vec<Cell> = vec![forecast.what.into()];
@@ -127,11 +131,15 @@ fn unknowns(answer: &FitAnswer, page: &mut Page) {
     page.heading("What the log taught about the unknowns");
     let learnt = answer.unknowns.iter().filter(|unknown| unknown.left < LEARNT);
     let mut columns = vec![Column::words("unknown"), Column::words("unit")];
-    columns.extend(["before: 5 %", "50 %", "95 %", "after: 5 %", "50 %", "95 %", "spread left"].map(Column::words_right));
+    columns.extend(
+        ["before: 5 %", "50 %", "95 %", "after: 5 %", "50 %", "95 %", "spread left"].map(Column::words_right),
+    );
     let mut table = Table::new("", columns);
     for unknown in learnt.clone().take(MOST_SHOWN) {
         let mut row: Vec<Cell> = vec![key_words(unknown.key).into(), unknown.unit.into()];
-        row.extend(unknown.before.iter().chain(&unknown.after).map(|x| Cell::from(format_figures(*x, DIGITS))));
+        row.extend(
+            unknown.before.iter().chain(&unknown.after).map(|x| Cell::from(format_figures(*x, DIGITS))),
+        );
         row.push(format_percent(unknown.left).into());
         table.push(row);
     }
@@ -167,7 +175,8 @@ fn kinds(answer: &FitAnswer, page: &mut Page) {
         table.push(row);
     }
     let all = &answer.misfit;
-    let mut row: Vec<Cell> = vec!["all".into(), answer.measurements.to_string().into(), Cell::Empty, Cell::Empty];
+    let mut row: Vec<Cell> =
+        vec!["all".into(), answer.measurements.to_string().into(), Cell::Empty, Cell::Empty];
     row.extend([all.before, all.after, all.limit].map(|x| Cell::from(format_figures(x, 2))));
     table.push(row);
     page.table(&table);

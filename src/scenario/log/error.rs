@@ -102,7 +102,9 @@ mod tests {
             assert_eq!(errors.is_some(), measured, "{kind:?}");
             let Some(errors) = errors else { continue };
             assert!(errors.reading > 0.0 && errors.model > 0.0);
-            assert!((errors.together().powi(2) - errors.reading.powi(2) - errors.model.powi(2)).abs() < 1e-12);
+            assert!(
+                (errors.together().powi(2) - errors.reading.powi(2) - errors.model.powi(2)).abs() < 1e-12
+            );
             asked += 2;
         }
         assert_eq!(literature::entries().iter().filter(|e| e.key.starts_with("log.")).count(), asked);

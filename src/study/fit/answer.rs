@@ -3,12 +3,12 @@
 use super::learnt::{self, UnknownFit};
 use super::site::{FORECASTS, FitSite};
 use super::{Ensemble, FitQuestion, measured, table};
-use crate::study::answer::inlined;
 use crate::monte_carlo::distribution::chi_square_limit;
 use crate::monte_carlo::smoother::shares_left;
 use crate::monte_carlo::summary::quantile;
-use crate::scenario::log::{LogErrors, LogKind, LogScale};
 use crate::scenario::central;
+use crate::scenario::log::{LogErrors, LogKind, LogScale};
+use crate::study::answer::inlined;
 use jiff::civil::Date;
 use nalgebra::DMatrix;
 use schemars::JsonSchema;
@@ -264,9 +264,9 @@ fn date(site: &FitSite<'_>, day: usize) -> Date {
 fn verdict(all: &Misfit, kinds: &[KindFit], forecasts: &[ForecastFit]) -> FitVerdict {
     let mut off: Vec<LogKind> = kinds.iter().filter(|k| !k.misfit.is_reached()).map(|k| k.what).collect();
     if off.is_empty() && !all.is_reached() {
-        let worst = kinds.iter().max_by(|a, b| {
-            (a.misfit.after / a.misfit.limit).total_cmp(&(b.misfit.after / b.misfit.limit))
-        });
+        let worst = kinds
+            .iter()
+            .max_by(|a, b| (a.misfit.after / a.misfit.limit).total_cmp(&(b.misfit.after / b.misfit.limit)));
         off.extend(worst.map(|kind| kind.what));
     }
     if !off.is_empty() {
@@ -281,7 +281,8 @@ fn forecasts(site: &FitSite<'_>, prior: &Ensemble, fitted: &Ensemble) -> Vec<For
     if site.days == site.last + 1 {
         return Vec::new();
     }
-    let day_points = |of: &Ensemble, n: usize, day: usize| points(of.outcomes.iter().map(|o| o.curves[n][day]));
+    let day_points =
+        |of: &Ensemble, n: usize, day: usize| points(of.outcomes.iter().map(|o| o.curves[n][day]));
     let one = |(n, (name, what, unit)): (usize, &(&'static str, &'static str, &'static str))| {
         let last = site.days - 1;
         let [before, after] = [prior, fitted].map(|of| day_points(of, n, last));
@@ -308,9 +309,8 @@ fn kinds(
 ) -> Vec<KindFit> {
     let get = |key: &str| central(site.plan, key);
     let errors = measured(site.data).errors;
-    let figures = DMatrix::from_fn(forecasts.len(), prior.outcomes.len(), |n, run| {
-        prior.outcomes[run].forecast()[n]
-    });
+    let figures =
+        DMatrix::from_fn(forecasts.len(), prior.outcomes.len(), |n, run| prior.outcomes[run].forecast()[n]);
     let left_by = |rows: &[usize]| {
         let errors: Vec<f64> = rows.iter().map(|&n| errors[n]).collect();
         shares_left(&figures, &model.select_rows(rows), &errors)
@@ -325,9 +325,11 @@ fn kinds(
             (0..site.data.len()).partition(|&n| site.data[n].kind == kind);
         let Some(errors) = LogErrors::from_values(kind, &get).filter(|_| !of.is_empty()) else { continue };
         let [before, after] = gaps.each_ref().map(|gaps| of.iter().map(|&n| gaps[n]).collect::<Vec<f64>>());
-        let left = FORECAST_TABLE.iter().zip(left_by(&of)).zip(left_by(&others)).map(
-            |(((forecast, ..), alone), without)| Left { forecast, alone, without },
-        );
+        let left = FORECAST_TABLE
+            .iter()
+            .zip(left_by(&of))
+            .zip(left_by(&others))
+            .map(|(((forecast, ..), alone), without)| Left { forecast, alone, without });
         all.push(KindFit {
             what: kind,
             measurements: of.len(),

@@ -2,8 +2,8 @@
 
 use super::data::measurements;
 use super::{FitQuestion, LEAST_MEMBERS, LEAST_PRIOR, MOST_MEMBERS, MOST_PRIOR, MOST_STEPS};
-use crate::monte_carlo::{Study, StudyError};
 use crate::monte_carlo::smoother::SmootherError;
+use crate::monte_carlo::{Study, StudyError};
 use crate::scenario::Plan;
 use crate::scenario::log::Log;
 use std::fmt;
@@ -136,7 +136,11 @@ impl From<SmootherError> for FitError {
 
 /// Checks one number of the question.
 fn within(option: &'static str, given: u64, allowed: (u64, u64)) -> Result<(), FitError> {
-    if (allowed.0..=allowed.1).contains(&given) { Ok(()) } else { Err(FitError::Range { option, given, allowed }) }
+    if (allowed.0..=allowed.1).contains(&given) {
+        Ok(())
+    } else {
+        Err(FitError::Range { option, given, allowed })
+    }
 }
 
 /// Whether a log can be fitted as asked, as far as that is seen without a run; to be found out before long work begins.

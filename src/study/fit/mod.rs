@@ -196,8 +196,10 @@ fn moved(
     let count = usize::try_from(question.members).unwrap_or(usize::MAX).min(prior.outcomes.len());
     let sample = table(&prior.outcomes);
     let taper = taper(&prior.unknowns, &sample, count);
-    let mut members =
-        Members { numbers: (0..count as u64).collect(), unknowns: prior.unknowns.columns(0, count).into_owned() };
+    let mut members = Members {
+        numbers: (0..count as u64).collect(),
+        unknowns: prior.unknowns.columns(0, count).into_owned(),
+    };
     let mut outcomes = Vec::new();
     let forward = |members: &Members, _: usize| {
         let columns = members.numbers.iter().zip(members.unknowns.column_iter());
@@ -209,7 +211,8 @@ fn moved(
             answered.push(run.is_ok());
             outcomes.extend(run);
         }
-        let mut columns = table(&outcomes).column_iter().map(Into::into).collect::<Vec<DVector<f64>>>().into_iter();
+        let mut columns =
+            table(&outcomes).column_iter().map(Into::into).collect::<Vec<DVector<f64>>>().into_iter();
         Ok::<_, FitError>(answered.into_iter().map(|is| if is { columns.next() } else { None }).collect())
     };
     let steps = usize::try_from(question.steps).unwrap_or(1);
