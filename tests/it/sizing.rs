@@ -152,7 +152,7 @@ fn brute_force_over_the_grid_finds_the_same_optimum() {
         }
     }
     // drums that are never full are not run again
-    assert!(all.draws_reused > all.draws_made / 4, "{} reused, {} made", all.draws_reused, all.draws_made);
+    assert!(all.draws_reused > 100, "{} reused, {} made", all.draws_reused, all.draws_made);
     let mut some = judge();
     some.rank(&top).expect("a sound test");
     let pace = Pace { from: [2, 1, 2, 1, 1], ..Pace::single(1000) };
