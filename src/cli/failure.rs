@@ -173,10 +173,6 @@ impl Failure {
             Self::NoSite { .. } => {
                 vec!["the page says why and what would help; a target may be loosened under `sizing.targets`, what the verdict allows under `verdict`".to_owned()]
             }
-            Self::Sizing(SizingError::NoSettledYear { .. }) => {
-                vec!["let `days` be 365 or more and `settled_year.most_years` 2 or more, or write the targets under `sizing.targets`".to_owned()]
-            }
-            Self::Sizing(SizingError::Stopped(known)) => known.hints(),
             Self::SiteFails { .. } => {
                 vec!["the page says why; `loamledger size` seeks a site that works, `verdict` in the scenario sets what weighs".to_owned()]
             }
@@ -186,9 +182,6 @@ impl Failure {
                         .to_owned(),
                 ]
             }
-            Self::Sizing(SizingError::TooFewDraws { .. }) => {
-                vec!["increase --draws and --verify, or lower the chance or the confidence".to_owned()]
-            }
             Self::Sizing(SizingError::UnknownFigure(_) | SizingError::NoDraw(_))
             | Self::WhatIf(WhatIfError::NoDraw { .. })
             | Self::Unverified { .. }
@@ -196,7 +189,7 @@ impl Failure {
                 vec!["this is a fault of the program, not of your input; please report it".to_owned()]
             }
             Self::WhatIf(error) => what_if_hints(error),
-            Self::Sizing(_) => vec!["check `sizing` and `rates` of the scenario".to_owned()],
+            Self::Sizing(error) => sizing_hints(error),
             Self::Mix(MixError::NothingFree) => {
                 vec!["write `ingredient=?` for the amount to be solved".to_owned()]
             }
@@ -213,6 +206,20 @@ impl Failure {
             Self::Output(_) => vec!["check the disk, or the program that reads the output".to_owned()],
         }
     }
+}
+
+fn sizing_hints(error: &SizingError) -> Vec<String> {
+    let hint = match error {
+        SizingError::Stopped(known) => return known.hints(),
+        SizingError::NoSettledYear { .. } => {
+            "let `days` be 365 or more and `settled_year.most_years` 2 or more, or write the targets under `sizing.targets`"
+        }
+        SizingError::TooFewDraws { .. } => {
+            "increase --draws and --verify, or lower the chance or the confidence"
+        }
+        _ => "check `sizing` and `rates` of the scenario",
+    };
+    vec![hint.to_owned()]
 }
 
 fn what_if_hints(error: &WhatIfError) -> Vec<String> {

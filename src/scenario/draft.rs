@@ -455,15 +455,12 @@ fn beds(site: &Reckoned) -> Object {
 fn stock(answers: &Answers, site: &Reckoned) -> Object {
     let mut stock = Object::default();
     let when = "They arrive when the first drums are ready.";
-    match &answers.worms {
-        Some(worms) => {
-            stock.note(when);
-            stock.put("mass", worms.json());
-        }
-        None => {
-            stock.note(&format!("Reckoned: {} kg of worms a m2. {when}", answers.kind.stocking()));
-            stock.put("mass", quoted(&format!("{} kg", site.worms)));
-        }
+    if let Some(worms) = &answers.worms {
+        stock.note(when);
+        stock.put("mass", worms.json());
+    } else {
+        stock.note(&format!("Reckoned: {} kg of worms a m2. {when}", answers.kind.stocking()));
+        stock.put("mass", quoted(&format!("{} kg", site.worms)));
     }
     let arrival = answers.start.saturating_add(site.first_paste.days());
     stock.put("arrives", quoted(&arrival.to_string()));

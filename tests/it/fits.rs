@@ -391,6 +391,6 @@ fn forty_twins_are_covered_nine_times_in_ten() {
         }
         println!();
     }
-    let share = inside as f64 / asked as f64;
+    let share = inside as f64 / f64::from(asked);
     assert!((0.85..=0.95).contains(&share), "{share}");
 }

@@ -1,7 +1,7 @@
 //! *fit*: moves the unknowns of a plan towards the log of its site, by an ensemble smoother with multiple data assimilation.
 //!
-//! 1. A large prior sample is run beside the log ([`site`]): what the log knows for certain is known in every run.
-//! 2. Its first draws are the members. In a few equal steps they are moved towards the measurements ([`data`]) and run again
+//! 1. A large prior sample is run beside the log (module `site`): what the log knows for certain is known in every run.
+//! 2. Its first draws are the members. In a few equal steps they are moved towards the measurements (module `data`) and run again
 //!    ([`smoother`](crate::monte_carlo::smoother)); gains are tapered by the correlations of the sample.
 //! 3. The members left are equally likely sites. The [`answer`] says how well they meet the log, what it taught about which unknown, and
 //!    what it does to the forecast.

@@ -407,9 +407,9 @@ impl<'a> Judge<'a> {
     fn same(&self, point: &Point, draw: usize) -> Option<Made> {
         let drums = self.grid.axes[0].value(point[0]);
         let alike = |other: &Point| other[BEDS..] == point[BEDS..];
-        let made =
+        let mut made =
             self.seen.iter().filter(|(other, _)| alike(other)).filter_map(|(_, known)| known[draw].as_ref());
-        made.filter(|made| made.drums_enough.is_some_and(|enough| drums >= enough)).next().cloned()
+        made.find(|made| made.drums_enough.is_some_and(|enough| drums >= enough)).cloned()
     }
 
     /// The plan of a site, followed no farther than the questions ask.

@@ -54,7 +54,7 @@ fn shares(judge: &Judge<'_>, point: &Point) -> Vec<AlongShare> {
 
 /// The site for an ease; the answer itself for that of the answer. None if none is found.
 fn at_ease(judge: &mut Judge<'_>, answer: &Point, ease: f64) -> Result<Option<Point>, SizingError> {
-    if ease == 1.0 {
+    if (ease - 1.0).abs() < f64::EPSILON {
         return Ok(Some(*answer));
     }
     let pace = Pace { from: judge.grid.strides(answer, STRIDE), ..Pace::single(MOST) };

@@ -5,7 +5,7 @@ use super::{DENSITY, MOST_VARIANTS};
 /// A key and the values it takes.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct VariedKey {
-    /// Key path of the scenario such as `drums.count`, or [`DENSITY`](super::DENSITY).
+    /// Key path of the scenario such as `drums.count`, or [`DENSITY`].
     pub key: String,
     /// Values as a scenario would hold them, one or more, in the order given.
     pub values: Vec<String>,
