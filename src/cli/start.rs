@@ -197,7 +197,7 @@ pub struct StartArguments {
 /// Writes a first scenario.
 ///
 /// # Errors
-/// When the scraps are not told and nobody can be asked, an answer is wrong, or the file cannot be written.
+/// When the amount of scraps is missing and nobody can be asked, an answer is wrong, or the file cannot be written.
 pub fn start(arguments: &StartArguments) -> Result<Output, Failure> {
     let file = &arguments.file;
     if let Some(site) = arguments.from {
@@ -213,11 +213,11 @@ pub fn start(arguments: &StartArguments) -> Result<Output, Failure> {
         questions::ask(arguments).map_err(|error| Failure::Unanswered(error.into()))?
     } else {
         return Err(usage(
-            "the scraps are not told: give --scraps or --people, or --from to copy a worked site",
+            "the amount of scraps is missing: give --scraps or --people, or --from to copy a worked site",
         ));
     };
     let text = draft(&answers).map_err(|NoAmount| {
-        usage("--people does not tell the scraps of a market or a farm: give --scraps")
+        usage("the amount of a market or a farm does not follow from --people: give --scraps")
     })?;
     // a wrong answer, such as a holiday that is no date, is shown in its place
     scenario::parse(&file.display().to_string(), &text)?;

@@ -21,7 +21,7 @@ pub const POINT_95: f64 = 1.644_853_626_951_472_2;
 static STANDARD: LazyLock<Normal> =
     LazyLock::new(|| Normal::new(0.0, 1.0).expect("0 and 1 are mean and spread of a normal curve"));
 
-/// Smallest share that is told from none. Our choice: that of a value 7 standard deviations out.
+/// Smallest share that counts as more than 0. Source: our choice, that of a value 7 standard deviations out.
 const LEAST_SHARE: f64 = 1e-12;
 
 /// Sum of the two parameters of [`Shape::Beta`] and of [`Shape::Pert`].

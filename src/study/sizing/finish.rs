@@ -42,7 +42,7 @@ pub(super) fn answer(
     Ok(SizingAnswer { found: true, units, along, sites, start_up, ..frame(judge, search, chosen)? })
 }
 
-/// What is told of any site, found or nearest.
+/// What the page says of any site, found or nearest.
 ///
 /// # Errors
 /// [`SizingError`].

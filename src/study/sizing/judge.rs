@@ -186,7 +186,7 @@ impl<'a> Judge<'a> {
         (1.0 - self.ease * (1.0 - wanted.target.chance)).clamp(0.0, STRICTEST)
     }
 
-    /// Draws in which a question may fail, so that the rest shows its chance with this confidence; none where even all would not.
+    /// Draws in which a question may fail, so that the rest shows its chance with this confidence; 0 if even all would not show it.
     fn allowed(&self, wanted: &Wanted, draws: usize, confidence: f64) -> usize {
         let needed = chance::needed(draws as u64, self.chance(wanted), confidence).unwrap_or(draws as u64);
         draws - usize::try_from(needed).expect("no more than the draws")

@@ -22,7 +22,7 @@ const LOOKED_AT: usize = 3;
 const DAYS: u32 = 3 * 365;
 /// Most sites asked about for what it would take.
 const SOUGHT: usize = 16;
-/// Kinds of warnings and limits told.
+/// Kinds of warnings and limits on the page.
 const TOLD: usize = 5;
 
 /// The nearest site, and why it is no answer.

@@ -336,7 +336,7 @@ fn meeting(densities: &[f64], stock: &[Vec<f64>]) -> Option<Meeting> {
     let spans = (2..=count).rev().flat_map(|size| (0..=count - size).map(move |from| (from, from + size)));
     let (from, past) = spans.into_iter().find(|(from, past)| is_met(&stock[*from..*past], most - 1))?;
     let starts = &stock[from..past];
-    // met means met for good
+    // starts that have met do not part again
     let year = (0..most).rev().take_while(|year| is_met(starts, *year)).last()? + 1;
     let (low, high) = ends(starts, most - 1);
     Some(Meeting { from: densities[from], to: densities[past - 1], year, low, high })

@@ -1,4 +1,4 @@
-//! What a judge tells of the sites it has seen. The numbers below are choices of ours.
+//! What a judge knows of the sites it has seen. The numbers below are choices of ours.
 
 use super::{Judge, Values};
 use crate::study::sizing::answer::Missed;
@@ -86,7 +86,7 @@ impl Judge<'_> {
         (0..self.wanted.len()).map(|n| self.failed(point, n, 0..self.count())).collect()
     }
 
-    /// For each target the pair of sites, one within the other, where the larger loses most: none where more never harms.
+    /// For each target the pair of sites, one within the other, where the larger loses most. None if a larger site never does worse.
     pub(in crate::study::sizing) fn reversals(&self) -> Vec<Reversal> {
         let mut worst: Vec<Option<Reversal>> = vec![None; self.wanted.len()];
         for small in self.seen.keys() {
