@@ -6,6 +6,7 @@ use crate::quantity::Kind;
 use crate::report::files;
 use crate::scenario;
 use crate::scenario::draft::{Answers, NoAmount, Prices, Scraps, ScrapsKind, Typed, Weather, draft};
+use clap::builder::PossibleValue;
 use clap::error::ErrorKind;
 use clap::{Args, ValueEnum};
 use jiff::civil::{Date, Weekday};
@@ -37,36 +38,15 @@ impl WorkedSite {
     }
 }
 
-/// Where scraps come from, on the command line.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub enum KindArgument {
-    /// A school: kitchen and plates
-    School,
-    /// A canteen: what is served and left
-    Canteen,
-    /// Restaurants, preparation included
-    Restaurant,
-    /// Households
-    Household,
-    /// A market or shop: fruit, vegetables, some bread
-    Market,
-    /// A farm or packhouse: fruit and vegetables
-    Farm,
-    /// A town: households, restaurants and shops
-    City,
-}
+impl ValueEnum for ScrapsKind {
+    fn value_variants<'a>() -> &'a [Self] {
+        &Self::ALL
+    }
 
-impl From<KindArgument> for ScrapsKind {
-    fn from(given: KindArgument) -> Self {
-        match given {
-            KindArgument::School => Self::School,
-            KindArgument::Canteen => Self::Canteen,
-            KindArgument::Restaurant => Self::Restaurant,
-            KindArgument::Household => Self::Household,
-            KindArgument::Market => Self::Market,
-            KindArgument::Farm => Self::Farm,
-            KindArgument::City => Self::City,
-        }
+    fn to_possible_value(&self) -> Option<PossibleValue> {
+        let what = self.what();
+        let (first, rest) = what.split_at(1);
+        Some(PossibleValue::new(self.word()).help(first.to_uppercase() + rest))
     }
 }
 
@@ -161,7 +141,7 @@ pub struct StartArguments {
     pub people: Option<u32>,
     /// Where the scraps come from
     #[arg(long, value_enum)]
-    pub kind: Option<KindArgument>,
+    pub kind: Option<ScrapsKind>,
     /// Days on which scraps come, such as monday-friday or monday,thursday
     #[arg(long, value_name = "DAYS", value_parser = days)]
     pub weekdays: Option<[bool; 7]>,
@@ -206,8 +186,7 @@ pub fn start(arguments: &StartArguments) -> Result<Output, Failure> {
         return Ok(Output { text: String::new(), notes: vec![note] });
     }
     files::is_free(file)?;
-    let told = arguments.scraps.is_some() || arguments.people.is_some();
-    let answers = if told {
+    let answers = if arguments.scraps.is_some() || arguments.people.is_some() {
         answers(arguments)
     } else if io::stdin().is_terminal() && io::stderr().is_terminal() {
         questions::ask(arguments).map_err(|error| Failure::Unanswered(error.into()))?
@@ -238,7 +217,7 @@ fn usage(message: &str) -> Failure {
 pub(super) fn answers(given: &StartArguments) -> Answers {
     let scraps = given.scraps.clone().map(Scraps::Amount);
     let scraps = scraps.unwrap_or_else(|| Scraps::People(given.people.unwrap_or(0)));
-    let kind: ScrapsKind = given.kind.map_or(ScrapsKind::School, Into::into);
+    let kind = given.kind.unwrap_or(ScrapsKind::School);
     Answers {
         name: given.name.clone().unwrap_or_else(|| "First draft".to_owned()),
         start: given.first_day.unwrap_or_else(next_start),

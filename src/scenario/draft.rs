@@ -67,6 +67,19 @@ impl ScrapsKind {
         Self::City,
     ];
 
+    /// In a word.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::School => "school",
+            Self::Canteen => "canteen",
+            Self::Restaurant => "restaurant",
+            Self::Household => "household",
+            Self::Market => "market",
+            Self::Farm => "farm",
+            Self::City => "city",
+        }
+    }
+
     /// In words.
     pub const fn what(self) -> &'static str {
         match self {

@@ -1,7 +1,7 @@
 //! Uncertainty of a run, from many draws: the analysis behind `run --draws`.
 
 use crate::monte_carlo::bands::SERIES;
-use crate::monte_carlo::ensemble;
+use crate::monte_carlo::ensemble::{self, DrawFigures};
 pub use crate::monte_carlo::shard::{MergeError, Shard, ShardFile, merge, text_hash};
 
 use super::verdict::Verdict;
@@ -393,6 +393,12 @@ pub(super) fn happened(failure: &RunFailure, figures: &[Option<f64>]) -> Option<
     failure.happened(figures)
 }
 
+/// In how many draws a failure happened, and in how many it could.
+pub(super) fn occurrences(rows: &[DrawFigures], failure: &RunFailure) -> (usize, usize) {
+    let could = rows.iter().filter_map(|row| happened(failure, &row.figures));
+    could.fold((0, 0), |(count, draws), happened| (count + usize::from(happened), draws + 1))
+}
+
 /// The failures weighed that could happen in some draw.
 fn verdict(shard: &Shard, failures: &[FailureChance]) -> Verdict {
     let could = shard.head.judging.asked().zip(failures).filter(|(_, found)| found.draws > 0);
@@ -407,8 +413,7 @@ fn chances(shard: &Shard) -> Vec<FailureChance> {
         .judging
         .asked()
         .map(|failure| {
-            let could: Vec<bool> = rows.iter().filter_map(|row| happened(failure, &row.figures)).collect();
-            let (count, draws) = (could.iter().filter(|happened| **happened).count(), could.len());
+            let (count, draws) = occurrences(rows, failure);
             let (low, high) = summary::wilson(count, draws);
             FailureChance {
                 name: failure.name,

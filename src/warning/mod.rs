@@ -174,7 +174,7 @@ impl Said<'_> {
 }
 
 impl Warning {
-    /// Whether people may come to harm. Of the same severity, these are told first.
+    /// Whether people may come to harm. Of the same severity, these come first.
     pub const fn harms_people(&self) -> bool {
         matches!(
             self,

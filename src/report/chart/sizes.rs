@@ -115,16 +115,16 @@ fn chances(answer: &SizingAnswer, along: &Along, units: Units) -> Chart {
         source: source(answer, &draws.to_string()),
         body: Body::Panels(Panels {
             x: sized.axis(along.points.iter().map(|point| point.value)),
-            panels: told(answer, along).into_iter().map(|n| panel((n, &answer.targets[n]))).collect(),
+            panels: shown(answer, along).into_iter().map(|n| panel((n, &answer.targets[n]))).collect(),
         }),
     }
 }
 
 /// Targets that some draw misses at some site, by their places; the first target if none.
-fn told(answer: &SizingAnswer, along: &Along) -> Vec<usize> {
+fn shown(answer: &SizingAnswer, along: &Along) -> Vec<usize> {
     let missed = |n: &usize| along.points.iter().any(|point| point.shares[*n].share < 1.0);
-    let told: Vec<usize> = (0..answer.targets.len()).filter(missed).collect();
-    if told.is_empty() { vec![0] } else { told }
+    let shown: Vec<usize> = (0..answer.targets.len()).filter(missed).collect();
+    if shown.is_empty() { vec![0] } else { shown }
 }
 
 fn chances_title(answer: &SizingAnswer, along: &Along, sized: &Sized<'_>, units: Units) -> String {

@@ -15,7 +15,7 @@ use crate::scenario::Plan;
 use crate::site_figures::floor::LoadVerdict;
 use crate::study::answer::RunAnswer;
 use crate::study::run;
-use crate::study::uncertainty::happened;
+use crate::study::uncertainty::occurrences;
 use crate::study::verdict::Verdict;
 use crate::trace::DayRecord;
 use crate::trace::failures::{Judging, RunFailure};
@@ -96,9 +96,8 @@ pub(super) fn frame(judge: &Judge<'_>, search: &Draws, chosen: &Chosen) -> Resul
 /// The verdict of draws: of every failure asked about that could happen.
 fn verdict(made: &Ensemble, judging: &Judging) -> Verdict {
     let chance = |failure: &'static RunFailure| {
-        let could: Vec<bool> = made.rows.iter().filter_map(|row| happened(failure, &row.figures)).collect();
-        let count = could.iter().filter(|happened| **happened).count();
-        (!could.is_empty()).then(|| (failure, count as f64 / could.len() as f64))
+        let (count, draws) = occurrences(&made.rows, failure);
+        (draws > 0).then(|| (failure, count as f64 / draws as f64))
     };
     Verdict::of(judging.asked().filter_map(chance), made.rows.len(), judging.rule)
 }
@@ -164,13 +163,8 @@ fn targets(judge: &Judge<'_>, chosen: &Chosen, confidence: f64) -> Vec<Met> {
 /// Every failure the draws are read for, over the draws in which it could happen.
 fn risks(made: &Ensemble, judging: &Judging) -> Vec<Risk> {
     let risk = |failure: &RunFailure| {
-        let could = made.rows.iter().filter_map(|row| happened(failure, &row.figures));
-        let (mut count, mut draws) = (0, 0);
-        for happened in could {
-            count += u64::from(happened);
-            draws += 1;
-        }
-        let (low, high) = chance::interval(count, draws, INTERVAL);
+        let (count, draws) = occurrences(&made.rows, failure);
+        let (low, high) = chance::interval(count as u64, draws as u64, INTERVAL);
         let share = count as f64 / draws.max(1) as f64;
         Risk { name: failure.name, statement: failure.statement, share, low, high }
     };

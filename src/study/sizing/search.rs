@@ -215,7 +215,7 @@ mod tests {
     use super::*;
     use proptest::prelude::*;
 
-    /// Sites that meet what a rule says, at given prices; how far one is off is told by a figure.
+    /// Sites that meet what a rule says, at given prices; a figure says how far one is off.
     struct Rule<F: Fn(&Point) -> f64> {
         top: Point,
         prices: [f64; AXES],

@@ -151,13 +151,13 @@ fn the_highest_carbon_dioxide_of_a_day_is_that_of_its_morning_when_air_comes_in(
     let (mut store, _) = store(DrumStoreSetup { room_air: 1.0, ..setup() });
     store.room_carbon_dioxide = 0.02;
     let outdoors = store.rates.gas.outdoors;
-    let told = store.ferment(1, 20.0);
+    let day = store.ferment(1, 20.0);
     // by hand: 24 changes of air in a day leave exp(-24) of what was above the air outdoors
-    assert!((told.room_carbon_dioxide - 0.02).abs() < 1e-15);
+    assert!((day.room_carbon_dioxide - 0.02).abs() < 1e-15);
     assert!((store.room_carbon_dioxide() - outdoors).abs() < 1e-9);
     // and in its first shift of 8 changes, on average, (1 - exp(-8)) / 8 of it
     let mean = outdoors + (0.02 - outdoors) * (1.0 - (-8.0_f64).exp()) / 8.0;
-    assert!((told.room_carbon_dioxide_shift - mean).abs() < 1e-12);
+    assert!((day.room_carbon_dioxide_shift - mean).abs() < 1e-12);
 }
 
 #[test]
