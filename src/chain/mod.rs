@@ -7,6 +7,7 @@
 mod cohort;
 mod feed;
 mod product;
+mod round;
 mod run;
 mod site;
 mod standing;
@@ -14,6 +15,7 @@ mod state;
 #[cfg(test)]
 mod tests;
 
+pub use round::{BedRound, DrumsOpened, Round, rounds};
 pub use run::{Horizon, Keep, Years, follow, run, run_days, run_saving};
 pub use site::{
     BedStart, BranSupply, BulkingRecipe, FeedingPractice, GritRecipe, HarvestPractice, KnownHarvests, Models,

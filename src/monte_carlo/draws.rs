@@ -2,7 +2,7 @@
 
 use std::panic;
 use std::sync::Arc;
-use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
+use std::sync::atomic::{AtomicBool, AtomicU64, AtomicUsize, Ordering};
 use std::thread::{self, Builder};
 
 /// Draws to make. A draw is one simulated year with its own set of uncertain values; draw *i* of a seed is always the same.
@@ -68,6 +68,36 @@ impl Watch {
     pub fn is_stopped(&self) -> bool {
         self.stop.load(Ordering::Relaxed)
     }
+}
+
+/// Does so many jobs on threads, and gives their results in order. `None` for those that were not begun because the work was stopped.
+///
+/// # Panics
+/// When `work` panics.
+pub fn in_order<T: Send>(
+    threads: usize,
+    jobs: usize,
+    watch: &Watch,
+    work: impl Fn(usize) -> T + Sync,
+) -> Vec<Option<T>> {
+    let next = AtomicUsize::new(0);
+    let some = || {
+        let mut made = Vec::new();
+        while !watch.is_stopped() {
+            let place = next.fetch_add(1, Ordering::Relaxed);
+            if place >= jobs {
+                break;
+            }
+            made.push((place, work(place)));
+            watch.count();
+        }
+        made
+    };
+    let mut all: Vec<Option<T>> = (0..jobs).map(|_| None).collect();
+    for (place, result) in on_threads(threads.min(jobs), some).into_iter().flatten() {
+        all[place] = Some(result);
+    }
+    all
 }
 
 /// Runs `work` on the calling thread and on up to `threads - 1` more, which share out what there is to do. Fewer threads do the

@@ -7,7 +7,8 @@
 //!
 //! An [`ensemble`] runs a plan with [`Draws`]. It keeps the [`figures`](crate::trace::figures) of each draw and its counts in the [`bands`] by
 //! day; a [`shard`] is any part of the draws as a file, and merges into exactly the whole. [`summary`] computes the statistics of
-//! many draws and their standard errors. A [`smoother`] moves an ensemble towards measurements.
+//! many draws and their standard errors. A [`smoother`] moves an ensemble towards measurements; their [`worth`] is what they
+//! would leave of the spread of a forecast.
 //!
 //! Draw *i* depends on the seed and on *i* alone, so that any draw can be made anywhere: alone, in a shard, on any thread.
 //! It does not depend on the list of quantities either: streams belong to names, so that a rate fixed or added in
@@ -27,10 +28,11 @@ pub mod shard;
 mod shares;
 pub mod smoother;
 pub mod summary;
+pub mod worth;
 
 pub use days::Days;
 pub use dependence::{Correlation, DependenceError};
-pub use draws::{Draws, Watch, on_threads};
+pub use draws::{Draws, Watch, in_order, on_threads};
 pub use generator::Purpose;
 pub use sample::{Block, Draw, Study, StudyError, UncertainQuantity};
 pub use shares::ShareSet;

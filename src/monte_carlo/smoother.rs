@@ -74,8 +74,13 @@ pub fn taper(unknowns: &DMatrix<f64>, model: &DMatrix<f64>, members: usize) -> D
     let (x, d) = (standardised(unknowns), standardised(model));
     (x * d.transpose() / draws).map(|r| {
         let square = r * r;
-        if square < NOISE / draws { 0.0 } else { square / (square + (1.0 + square) / members as f64) }
+        tapered(square, draws, members as f64)
     })
+}
+
+/// The factor of a squared correlation in a sample of so many draws, for an ensemble of so many members.
+pub(super) fn tapered(square: f64, draws: f64, members: f64) -> f64 {
+    if square < NOISE / draws { 0.0 } else { square / (square + (1.0 + square) / members) }
 }
 
 /// Share of the standard deviation of each figure that measurements leave, by a linear estimate from the sample: the root of the mean of
@@ -140,7 +145,7 @@ fn standardised(rows: &DMatrix<f64>) -> DMatrix<f64> {
 }
 
 /// Rows less their mean.
-fn anomalies(rows: &DMatrix<f64>) -> DMatrix<f64> {
+pub(super) fn anomalies(rows: &DMatrix<f64>) -> DMatrix<f64> {
     let means: DVector<f64> = rows.column_mean();
     let mut less = rows.clone();
     for mut column in less.column_iter_mut() {
