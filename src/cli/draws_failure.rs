@@ -47,7 +47,11 @@ impl DrawsFailure {
     pub fn status(&self) -> u8 {
         match self {
             Self::Partial { .. }
-            | Self::Drivers(DriversError::NothingDrawn | DriversError::TooFewDraws { .. }) => 1,
+            | Self::Drivers(
+                DriversError::NothingDrawn
+                | DriversError::TooFewDraws { .. }
+                | DriversError::TooFewSites { .. },
+            ) => 1,
             Self::Question(error) | Self::Drivers(DriversError::Draws(error)) => match error {
                 UncertaintyError::AllFailed { .. } | UncertaintyError::NothingMade => 1,
                 UncertaintyError::Central(_) => 3,

@@ -1,10 +1,11 @@
 //! `drivers`: which unknowns move the answer, and what to measure first.
 
 use super::args::Shown;
-use super::commands::read_with_hash;
+use super::commands::read_with_text;
 use super::draws::{self, Threads};
 use super::draws_failure::DrawsFailure;
 use super::failure::Failure;
+use super::fit::FittedArgument;
 use super::merge::read_shard;
 use super::{Output, progress, results};
 use crate::report::chart::{DRIVERS_CHARTS, drivers_charts};
@@ -14,8 +15,9 @@ use crate::scenario::Plan;
 use crate::study::Draws;
 use crate::study::drivers::{self, USUAL_RATES};
 use crate::study::sobol::{SobolQuestion, check_sobol};
-use crate::study::uncertainty::{self, Shard};
+use crate::study::uncertainty::{self, Shard, text_hash};
 use clap::Args;
+use clap::error::ErrorKind;
 use std::path::PathBuf;
 use std::sync::Arc;
 use std::sync::atomic::AtomicBool;
@@ -51,6 +53,9 @@ pub struct DriversArguments {
     /// Threads.
     #[command(flatten)]
     pub threads: Threads,
+    /// Sites of a fit.
+    #[command(flatten)]
+    pub fitted: FittedArgument,
     /// Folder for result files (drivers.csv, sobol.csv, unknowns.csv, drivers.json, drivers.txt, charts); created if missing
     #[arg(long, value_name = "DIR")]
     pub out: Option<PathBuf>,
@@ -75,7 +80,12 @@ pub fn drivers(arguments: &DriversArguments) -> Result<Output, Failure> {
     let threads = arguments.threads.count();
     let sobol = arguments.sobol.map(|rows| SobolQuestion { rows, rates: arguments.sobol_rates, threads });
     check_sobol(sobol.as_ref()).map_err(DrawsFailure::Drivers)?;
-    let (plan, hash) = read_with_hash(&arguments.file)?;
+    if arguments.fitted.fitted.is_some() && sobol.is_some() {
+        let message = "--sobol: varies each rate over its range, which fitted sites do not have; leave out --sobol or --fitted\n";
+        return Err(Failure::Usage(clap::Error::raw(ErrorKind::ArgumentConflict, message)));
+    }
+    let (plan, text) = read_with_text(&arguments.file)?;
+    let (plan, hash) = arguments.fitted.put(plan, &text, text_hash(&text))?;
     if arguments.from.is_none() {
         drivers::check_draws(&plan, arguments.draws.unwrap_or(USUAL_DRAWS)).map_err(DrawsFailure::Drivers)?;
     }

@@ -164,7 +164,9 @@ fn moved_by(plan: &Plan, hash: &str, shard: &Shard) -> Result<Option<DriversAnsw
     let usual = drivers::chosen_figures(&[]).map_err(DrawsFailure::Drivers)?;
     match drivers::drivers(plan, hash, shard, &usual, None, &Watch::default()) {
         Ok(answer) => Ok(Some(answer)),
-        Err(DriversError::TooFewDraws { .. } | DriversError::NothingDrawn) => Ok(None),
+        Err(
+            DriversError::TooFewDraws { .. } | DriversError::TooFewSites { .. } | DriversError::NothingDrawn,
+        ) => Ok(None),
         Err(error) => Err(DrawsFailure::Drivers(error)),
     }
 }

@@ -59,6 +59,13 @@ pub enum DriversError {
         /// Draws needed at least.
         needed: usize,
     },
+    /// Too few fitted sites for so many unknowns: draws take the sites in turn.
+    TooFewSites {
+        /// Sites of the fit.
+        sites: usize,
+        /// Sites needed at least.
+        needed: usize,
+    },
     /// Rows of a Sobol' design out of [`ROWS`], or no unknown to look at.
     Rows {
         /// Rows asked for.
@@ -90,6 +97,9 @@ impl DriversError {
             Self::TooFewDraws { needed, .. } => {
                 format!("use --draws {} or more", (2 * needed).next_multiple_of(250))
             }
+            Self::TooFewSites { needed, .. } => {
+                format!("fit the log again with --members {} or more", needed.next_multiple_of(50))
+            }
             Self::Rows { .. } => {
                 format!("allowed: {} to {}; 512 separate the leading rates", ROWS.0, ROWS.1)
             }
@@ -114,6 +124,12 @@ impl fmt::Display for DriversError {
                 write!(
                     f,
                     "{given} draws with figures are too few; the unknowns of this plan need at least {needed}"
+                )
+            }
+            Self::TooFewSites { sites, needed } => {
+                write!(
+                    f,
+                    "{sites} fitted sites are too few; the unknowns of this plan need at least {needed}"
                 )
             }
             Self::Rows { given } => write!(f, "a Sobol' design cannot have {given} rows"),
@@ -250,12 +266,20 @@ fn draws_needed(unknowns: usize) -> usize {
 /// Whether so many draws can rank the unknowns of a plan; to be found before the draws are made.
 ///
 /// # Errors
-/// [`DriversError::TooFewDraws`], [`DriversError::NothingDrawn`], [`DriversError::Draws`].
+/// [`DriversError::TooFewDraws`], [`DriversError::TooFewSites`], [`DriversError::NothingDrawn`], [`DriversError::Draws`].
 pub fn check_draws(plan: &Plan, draws: u64) -> Result<(), DriversError> {
     let unknowns = Study::of(plan).map_err(|e| DriversError::Draws(e.into()))?.free().len();
     let (given, needed) = (usize::try_from(draws).unwrap_or(usize::MAX), draws_needed(unknowns));
     if unknowns == 0 {
         return Err(DriversError::NothingDrawn);
+    }
+    enough(plan, given, needed)
+}
+
+/// Whether draws, and where a plan is fitted its sites, are enough to tell the unknowns apart.
+fn enough(plan: &Plan, given: usize, needed: usize) -> Result<(), DriversError> {
+    if let Some(sites) = plan.fitted().map(|fitted| fitted.members.len()).filter(|sites| *sites < needed) {
+        return Err(DriversError::TooFewSites { sites, needed });
     }
     if given < needed { Err(DriversError::TooFewDraws { given, needed }) } else { Ok(()) }
 }
@@ -285,9 +309,7 @@ pub fn drivers(
     }
     let used = shard.ensemble.rows.len().min(MOST_USED);
     let needed = draws_needed(free.len());
-    if used < needed {
-        return Err(DriversError::TooFewDraws { given: used, needed });
-    }
+    enough(plan, used, needed)?;
     let values = values_of(&study, &free, shard, used);
     let named = free.iter().map(|place| study.quantities()[*place].key);
     let explained: Vec<FigureDrivers> =
