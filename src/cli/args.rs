@@ -7,10 +7,12 @@ use super::fit::{FIT_HELP, FitArguments, FittedArgument};
 use super::log::{LogArguments, log_help};
 use super::merge::MergeArguments;
 use super::proposal::ProposalArguments;
+use super::rounds::{ROUNDS_HELP, RoundsArguments};
 use super::size::SizeArguments;
 use super::start::StartArguments;
 use super::state::StateArguments;
 use super::verify::VerifyArguments;
+use super::weigh::{WEIGH_HELP, WeighArguments};
 use crate::matter::{Analysis, Property};
 use crate::process::recipe::RecipeMeasure;
 use crate::process::recipe::amounts::{RecipeTarget, Sense};
@@ -65,6 +67,12 @@ pub enum Command {
     /// Fit a scenario to the log of its site: what it teaches, and a narrower forecast
     #[command(after_help = FIT_HELP)]
     Fit(FitArguments),
+    /// Say what to measure on a site, in order, before anything is measured
+    #[command(after_help = WEIGH_HELP)]
+    Weigh(WeighArguments),
+    /// Plan the work of the coming days: a page for the wall, a calendar, lines of the next log
+    #[command(after_help = ROUNDS_HELP)]
+    Rounds(RoundsArguments),
     /// Write a document to hand over: results, charts, balance, uncertainty and sources
     #[command(after_help = STATUS)]
     Proposal(ProposalArguments),

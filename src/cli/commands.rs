@@ -4,7 +4,8 @@ use super::args::{CheckArguments, Command, RunArguments, SchemaArguments};
 use super::failure::Failure;
 use super::results::{self, json};
 use super::{
-    Output, compare, draws, drivers, facts, fit, log, merge, mix, proposal, size, start, state, verify,
+    Output, compare, draws, drivers, facts, fit, log, merge, mix, proposal, rounds, size, start, state,
+    verify, weigh,
 };
 use crate::report::chart::{ChartBands, RUN_CHARTS, run_charts};
 use crate::report::files::{self, RUN_FILES, ResultFolder};
@@ -34,6 +35,8 @@ pub fn answer(command: &Command) -> Result<Output, Failure> {
         Command::Compare(arguments) => compare::compare(arguments),
         Command::Log(arguments) => log::log(arguments),
         Command::Fit(arguments) => fit::fit(arguments),
+        Command::Weigh(arguments) => weigh::weigh(arguments),
+        Command::Rounds(arguments) => rounds::rounds(arguments),
         Command::Proposal(arguments) => proposal::proposal(arguments),
         Command::Mix(arguments) => mix::mix(arguments),
         Command::Facts(arguments) => facts::facts(arguments),

@@ -11,6 +11,7 @@ use crate::study::RunError;
 use crate::study::fit::FitError;
 use crate::study::mix::MixError;
 use crate::study::sizing::SizingError;
+use crate::study::weigh::error::AheadError;
 use crate::study::what_if::WhatIfError;
 use std::error::Error;
 use std::{fmt, io};
@@ -87,6 +88,8 @@ pub enum Failure {
         /// The kinds that are not reached, in words.
         kinds: String,
     },
+    /// Coming days are not planned, or what to measure in them is not said.
+    Rounds(AheadError),
     /// Standard output cannot be written.
     Output(io::Error),
     /// Outside checks do not come out as they should: our fault.
@@ -128,6 +131,7 @@ impl Failure {
             | Self::Output(_) => 2,
             Self::Draws(failure) => failure.status(),
             Self::Fit(error) => error.status(),
+            Self::Rounds(error) => error.status(),
         }
     }
 
@@ -198,6 +202,7 @@ impl Failure {
                 vec!["nothing was written; `loamledger start --help` shows the answers as options".to_owned()]
             }
             Self::Fit(error) => vec![error.hint()],
+            Self::Rounds(error) => vec![error.hint()],
             Self::LogNotReached { .. } => vec![
                 "check these lines and their units first; then give a setting that may be otherwise than planned a range in `rates` \
                  (`loamledger fit --help` lists them), or a kind a larger error of the model"
@@ -274,6 +279,7 @@ impl fmt::Display for Failure {
             }
             Self::Unanswered(_) => write!(f, "the questions were not all answered"),
             Self::Fit(error) => error.fmt(f),
+            Self::Rounds(error) => error.fmt(f),
             Self::LogNotReached { kinds, .. } => {
                 write!(
                     f,
@@ -341,6 +347,15 @@ impl From<SizingError> for Failure {
 impl From<FitError> for Failure {
     fn from(error: FitError) -> Self {
         Self::Fit(error)
+    }
+}
+
+impl From<AheadError> for Failure {
+    fn from(error: AheadError) -> Self {
+        match error {
+            AheadError::Run(error) => error.into(),
+            error => Self::Rounds(error),
+        }
     }
 }
 

@@ -20,10 +20,12 @@ pub mod progress;
 pub mod proposal;
 mod questions;
 mod results;
+pub mod rounds;
 pub mod size;
 pub mod start;
 pub mod state;
 pub mod verify;
+pub mod weigh;
 
 use crate::report::clean::printable;
 use args::Arguments;

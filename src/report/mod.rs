@@ -1,7 +1,8 @@
 //! Readers of results: tables, pages and files. Nothing here computes a kilogram; units are chosen and figures rounded.
 //!
 //! - For people, in the units they ask for: [`pages`] of text, one for each question, with their [`table`]s; [`chart`]s as data, which
-//!   [`draw`] turns into pictures; the [`workbook`]; the [`proposal`], one document of all of it.
+//!   [`draw`] turns into pictures; the [`workbook`]; the [`proposal`], one document of all of it;
+//!   [`rounds`](mod@rounds) for the wall.
 //! - For programs, always in SI with all digits: [`files`].
 
 pub mod chart;
@@ -11,6 +12,7 @@ pub mod files;
 pub mod number;
 pub mod pages;
 pub mod proposal;
+pub mod rounds;
 pub mod table;
 pub mod workbook;
 #[cfg(test)]

@@ -7,6 +7,7 @@
 //!   the worms could do.
 //! - [`uncertainty`]: how sure that is, from many draws; [`drivers`](mod@drivers) which unknowns move it, by [`sensitivity`] and [`sobol`].
 //! - [`log`](mod@log) sets a log beside the model; [`fit`](mod@fit) moves the unknowns towards it.
+//! - [`rounds`](mod@rounds) plans the work of the coming days; [`weigh`](mod@weigh) says what is worth measuring, before anything is.
 //! - [`what_if`] compares variants on the same draws; [`sizing`] seeks the cheapest site that meets its targets.
 
 pub mod answer;
@@ -19,6 +20,7 @@ mod measurements;
 pub mod log;
 pub mod mix;
 pub mod rates_used;
+pub mod rounds;
 mod run;
 pub mod sensitivity;
 pub mod sobol;
@@ -29,6 +31,7 @@ pub mod verdict;
 pub mod sizing;
 
 mod warn;
+pub mod weigh;
 pub mod what_if;
 
 pub use crate::monte_carlo::{Draws, Watch};

@@ -279,12 +279,12 @@ fn own_tables_have_no_slipped_digit() {
     let low = (3_402.735, 716.7, -153);
     let high = (4_256.5, 881.33, -100);
     own("feedstocks", include_str!("../../src/literature/own_feedstocks.json"), 18, [central, low, high]);
-    let central = (7.7, 3_602.0, -1_583);
-    let low = (3.85, 3_727.0, -1_975);
-    let high = (15.4, 2_396.2, -1_121);
-    own("log", include_str!("../../src/literature/own_log.json"), 46, [central, low, high]);
+    let central = (564.7, 6_352.6, -842);
+    let low = (282.35, 7_476.05, -1_619);
+    let high = (1_129.4, 6_007.4, -218);
+    own("log", include_str!("../../src/literature/own_log.json"), 63, [central, low, high]);
     // Own and collected rates are all there is.
-    assert_eq!(literature::entries().len(), 151 + 140 + 81 + 168 + 20 + 35 + 4 + 86 + 18 + 46);
+    assert_eq!(literature::entries().len(), 151 + 140 + 81 + 168 + 20 + 35 + 4 + 86 + 18 + 63);
 }
 
 #[test]

@@ -62,6 +62,10 @@ mod what_if;
 mod charts;
 /// The workbook read back by another library.
 mod workbook;
+/// Rounds of the coming days: as the run has them, as calendar and next log; what to weigh; bad questions.
+mod rounds;
+/// What measurements would be worth: the closed form of a linear model, redundancy, cost.
+mod worth;
 /// Every warning, raised by a scenario.
 mod warnings;
 /// The settled year beside the first, and the verdict.

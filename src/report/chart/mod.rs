@@ -1,7 +1,7 @@
 //! Charts as data: series, axes, units and the finding of each chart. This module reads series off an answer, groups them and
 //! converts them to the reader's units. It does not know how charts are drawn, and it computes no kilogram.
 //!
-//! [`run_charts`], [`draws_charts`], [`drivers_charts`], [`size_charts`], [`compare_charts`], [`log_charts`] and [`fit_charts`] make the [`Chart`]s of an answer.
+//! [`run_charts`], [`draws_charts`], [`drivers_charts`], [`size_charts`], [`compare_charts`], [`log_charts`], [`fit_charts`] and [`weigh_chart`] make the [`Chart`]s of an answer.
 //! Beside each of them is the list of its file names, so that the output folder can be checked before the run.
 
 mod axis;
@@ -24,6 +24,7 @@ mod sizes;
 mod stock;
 mod throughput;
 mod weeks;
+mod weigh;
 
 pub use axis::{Scale, Tick, ticks};
 pub use band::{ChartBand, ChartBands};
@@ -35,6 +36,7 @@ pub use flow::{Branch, FlowDiagram, Stage, Way};
 pub use intervals::{IntervalPoint, IntervalRow, Intervals};
 pub use log::log_charts;
 pub use sizes::{size_chart_names, size_charts};
+pub use weigh::{WEIGH_CHART, weigh_chart};
 
 pub(super) use axis::date_ticks;
 pub(super) use compared::{density_chart, key_in_words};

@@ -2,6 +2,7 @@
 //!
 //! Files are for other programs: SI units whatever the reader's choice, numbers in full, units in every CSV header.
 
+pub mod calendar;
 pub mod drivers;
 pub mod uncertainty;
 

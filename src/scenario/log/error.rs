@@ -107,6 +107,12 @@ mod tests {
             );
             asked += 2;
         }
-        assert_eq!(literature::entries().iter().filter(|e| e.key.starts_with("log.")).count(), asked);
+        assert_eq!(
+            literature::entries()
+                .iter()
+                .filter(|e| e.key.starts_with("log.") && e.key.contains("_error_"))
+                .count(),
+            asked
+        );
     }
 }

@@ -193,13 +193,13 @@ pub fn schema() -> serde_json::Value {
 }
 
 /// Name, words and unit of each forecast, in the order of the outcomes.
-const FORECAST_TABLE: [(&str, &str, &str); FORECASTS] = [
+pub(in crate::study) const FORECAST_TABLE: [(&str, &str, &str); FORECASTS] = [
     ("castings", "castings harvested", "kg"),
     ("stock", "live worms on the last day", "kg"),
     ("feed", "feed laid", "kg"),
 ];
 
-pub(super) fn points(values: impl Iterator<Item = f64>) -> Points {
+pub(in crate::study) fn points(values: impl Iterator<Item = f64>) -> Points {
     let mut sorted: Vec<f64> = values.collect();
     sorted.sort_by(f64::total_cmp);
     POINTS.map(|p| quantile(&sorted, p))

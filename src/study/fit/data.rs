@@ -28,22 +28,22 @@ enum Counterpart {
 
 /// A measurement.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Datum {
-    pub(super) kind: LogKind,
+pub(in crate::study) struct Datum {
+    pub(in crate::study) kind: LogKind,
     /// Numbers of its lines.
-    pub(super) lines: Vec<usize>,
+    pub(in crate::study) lines: Vec<usize>,
     /// Date of its last line.
-    pub(super) date: Date,
+    pub(in crate::study) date: Date,
     /// Value in the unit of the kind.
-    pub(super) value: f64,
+    pub(in crate::study) value: f64,
     /// Standard deviation of its error on the scale of the kind.
-    pub(super) error: f64,
+    pub(in crate::study) error: f64,
     counterpart: Counterpart,
 }
 
 impl Datum {
     /// A value on the scale on which its error is normal.
-    pub(super) fn scaled(&self, value: f64) -> f64 {
+    pub(in crate::study) fn scaled(&self, value: f64) -> f64 {
         match self.kind.scale() {
             LogScale::Plain => value,
             LogScale::Logarithm => value.max(LEAST * self.value).ln(),
@@ -51,7 +51,7 @@ impl Datum {
     }
 
     /// The inverse of [`Datum::scaled`].
-    pub(super) fn plain(&self, scaled: f64) -> f64 {
+    pub(in crate::study) fn plain(&self, scaled: f64) -> f64 {
         match self.kind.scale() {
             LogScale::Plain => scaled,
             LogScale::Logarithm => scaled.exp(),
@@ -59,7 +59,7 @@ impl Datum {
     }
 
     /// Its counterpart in a run, on the scale of the kind. `None` where the model has none.
-    pub(super) fn model(&self, run: &Beside) -> Option<f64> {
+    pub(in crate::study) fn model(&self, run: &Beside) -> Option<f64> {
         let sum = |parts: &[(LogPlace, usize)]| {
             parts.iter().map(|(place, day)| run.near(self.kind, place, *day)).sum::<Option<f64>>()
         };
@@ -82,7 +82,7 @@ impl Datum {
 ///   what came together since the one before it.
 ///
 /// A measurement that is 0 on a logarithmic scale is left out.
-pub(super) fn measurements(plan: &Plan, log: &Log) -> Vec<Datum> {
+pub(in crate::study) fn measurements(plan: &Plan, log: &Log) -> Vec<Datum> {
     let get = |key: &str| central(plan, key);
     let mut all = Vec::new();
     for kind in LogKind::ALL {

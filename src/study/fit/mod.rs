@@ -11,10 +11,10 @@
 //! on synthetic twins.
 
 pub mod answer;
-mod data;
+pub(super) mod data;
 mod error;
 mod learnt;
-mod site;
+pub(super) mod site;
 
 pub use error::{FitError, check};
 
@@ -162,13 +162,13 @@ fn sample(site: &FitSite<'_>, question: &FitQuestion, watch: &Watch) -> Result<E
 }
 
 /// Measurements that nearly all runs have a figure beside.
-fn beside(outcomes: &[Outcome], measurements: usize) -> Vec<usize> {
+pub(super) fn beside(outcomes: &[Outcome], measurements: usize) -> Vec<usize> {
     let there = |n: usize| outcomes.iter().filter(|outcome| outcome.data[n].is_some()).count();
     (0..measurements).filter(|&n| there(n) as f64 >= BESIDE * outcomes.len() as f64).collect()
 }
 
 /// Figures beside the measurements, a column for each run; one that is missing is the mean of those that are there, and says nothing.
-fn table(outcomes: &[Outcome]) -> DMatrix<f64> {
+pub(super) fn table(outcomes: &[Outcome]) -> DMatrix<f64> {
     let rows = outcomes.first().map_or(0, |outcome| outcome.data.len());
     let mean = |n: usize| {
         let there: Vec<f64> = outcomes.iter().filter_map(|outcome| outcome.data[n]).collect();
