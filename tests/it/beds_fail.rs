@@ -97,11 +97,11 @@ fn a_stock_with_a_twentieth_of_its_scraps_dwindles() {
 
 #[test]
 fn thirty_kilograms_of_worms_per_square_metre_thin_out() {
-    let full = run_varied(HALL, &[("stock.mass", "9720")]);
+    let full = run_varied(HALL, &[("stock.mass", "10692")]);
     // young worms die in the crowd
     fails(&full, "crowding", "crowded", "of worms, above");
     // fewer worms eat more there in the first half year
-    let usual = run_varied(HALL, &[("stock.mass", "1300")]);
+    let usual = run_varied(HALL, &[("stock.mass", "1100")]);
     let eaten = |answer: &RunAnswer| answer.daily.iter().take(200).map(|day| day.eaten).sum::<f64>();
     assert!(eaten(&full) < eaten(&usual), "{} {}", eaten(&full), eaten(&usual));
     // and no bed dies out of it

@@ -49,13 +49,14 @@ fn worked(name: &str) -> Plan {
 
 #[test]
 fn the_worked_sites_are_sane() {
-    // bed_load_passive in site.json: 0.4 to 1.2 kg/m2/day; stocking from the trade start to the target of worms.json
+    // bed_load_passive in site.json: 0.4 to 1.2 kg/m2/day; stocking from somewhat below the trade start of 2.4, as the worms
+    // grow into their feed, to the target of worms.json
     let hall = worked("harbour_hall.json");
     assert!((hall.mean_intake() - 260.0).abs() < 15.0, "{}", hall.mean_intake());
     let load = hall.mean_intake() / hall.bed_area();
     assert!((0.4..1.2).contains(&load), "{load}");
     let stocking = hall.stock_bought() / hall.bed_area();
-    assert!((2.4..9.8).contains(&stocking), "{stocking}");
+    assert!((1.8..9.8).contains(&stocking), "{stocking}");
     // drums needed: intake x (fermenting + a week) / contents
     let needed = |plan: &Plan, intake: f64| {
         intake * (f64::from(plan.drums.minimum_days) + 7.0) / plan.drums.drum_mass()

@@ -290,11 +290,11 @@ fn school_beds_by_the_home_rule() {
 
 #[test]
 fn harbour_hall_agrees_with_passive_beds() {
-    // 260 kg/d on 324 m2: the load the plan says it aims for, 0.8 kg/m2/d.
-    let rules = floor::area_rules(260.0, 324.0);
+    // 248.5 kg/d on 594 m2, 0.42 kg/m2/d.
+    let rules = floor::area_rules(248.5, 594.0);
     let verdict = |key: &str| rules.iter().find(|r| r.key == key).unwrap().verdict;
     assert_eq!(verdict("site.bed_load_passive"), LoadVerdict::Agrees);
-    assert_eq!(verdict("site.bed_load_site_b"), LoadVerdict::Agrees);
+    assert_eq!(verdict("site.bed_load_site_b"), LoadVerdict::Below);
     // A gap of the prints: two orders of magnitude between the lowest and the highest published load.
     assert_eq!(verdict("site.bed_load_trough"), LoadVerdict::Below);
     let (low, high) = (rules[0].published.0, rules.last().unwrap().published.1);
@@ -344,7 +344,7 @@ fn exceeded_permit_thresholds_are_reported() {
     let named = text.replacen("\"streams\"", r#""rules": ["iowa", "wisconsin", "california"], "streams""#, 1);
     let hall = study::run(&read("hall.json", &named));
     let all = passed(&hall.expect("it runs"));
-    // ilsr_iowa: 259 kg/d (its busiest week has more than its mean of 260); wisconsin_nr_502: 38.2 m3 (324 m2 of beds hold
+    // ilsr_iowa: 259 kg/d (its busiest week has more than its mean of 249); wisconsin_nr_502: 38.2 m3 (594 m2 of beds hold
     // more); california_sb_279: 69.7 m2
     for (key, printed) in [
         ("site.threshold_iowa_rate", 259.0),

@@ -53,8 +53,13 @@ fn every_file_runs_closes_and_stays_in_the_bands() {
 fn the_first_site_is_sound() {
     let answer = run("harbour_hall", &[]);
     assert_eq!(serious(&answer).into_iter().collect::<Vec<_>>(), Vec::<&str>::new());
-    // it is given more water than its scraps bring, and drains some of it
-    assert!(codes(&answer).contains("water_large") && codes(&answer).contains("drainage_large"));
+    // it is given less water than its scraps weigh, drains some of it, and dries its castings on the floor it has
+    for code in ["water_large", "drainage_large", "drying_short", "castings_held_up", "floor_short"] {
+        assert!(!codes(&answer).contains(code), "{code}");
+    }
+    // and it earns its capital at best estimate
+    let settled = answer.later_years.last.as_ref().and_then(|last| last.site.money.as_ref()).expect("money");
+    assert!(settled.surplus > settled.annuity && settled.net_present_value > 0.0, "{settled:?}");
     assert!(turned_away(&answer).abs() < 1e-9);
     assert!(answer.drums.spoiled == 0);
     assert!(answer.drums.in_use.highest < answer.drums.owned as f64);
