@@ -105,7 +105,7 @@ fn acidity(ph: &[f64; 3]) -> Vec<Case> {
         of("beds.kept_ph_of_mountain_school", "castings sold by this worked site in its year", ph[1]),
         of(
             "beds.kept_ph_of_valley_packhouse",
-            "castings sold by this worked site in its year; fruit and straw",
+            "castings sold by this worked site in its year; fruit, kitchens and leaves",
             ph[2],
         ),
     ]

@@ -212,13 +212,19 @@ fn a_log_of_noise_teaches_nothing() {
         writeln!(log, "{day},drums in use,{wild},,,\n{day},bed temperature,{},,,", 15.0 + wild).unwrap();
         writeln!(log, "{day},young worms,{},,,\n{day},feed laid,{},,,", wild / 20.0, 50.0 + wild).unwrap();
     }
-    let answer = fitted(&plan, &text, &log, &QUICK).answer;
-    assert_eq!(answer.verdict, FitVerdict::TooThin);
-    let worst = answer.unknowns.iter().map(|unknown| unknown.moved.abs()).fold(0.0, f64::max);
-    // thirty members differ from their sample by chance: 5 / sqrt(30)
-    assert!(worst < 0.9, "{worst}");
-    let mean = answer.unknowns.iter().map(|unknown| unknown.left).sum::<f64>() / answer.unknowns.len() as f64;
-    assert!((mean - 1.0).abs() < 0.03, "{mean}");
+    let mut thin = 0;
+    for seed in 3..6 {
+        let answer = fitted(&plan, &text, &log, &FitQuestion { seed, ..QUICK }).answer;
+        thin += usize::from(answer.verdict == FitVerdict::TooThin);
+        let worst = answer.unknowns.iter().map(|unknown| unknown.moved.abs()).fold(0.0, f64::max);
+        // thirty members differ from their sample by chance: 5 / sqrt(30)
+        assert!(worst < 0.9, "{worst}");
+        let unknowns = answer.unknowns.len() as f64;
+        let mean = answer.unknowns.iter().map(|unknown| unknown.left).sum::<f64>() / unknowns;
+        assert!((mean - 1.0).abs() < 0.03, "{mean}");
+    }
+    // the spread of thirty members is now and then a tenth less by chance
+    assert!(thin >= 2, "{thin} of 3");
 }
 
 #[test]

@@ -155,7 +155,7 @@ fn typed_text_is_escaped() {
         ("\"name\": \"canteen north\"", r#""name": "\"quoted\" <b>""#.to_owned()),
         ("\"name\": \"hall beds\"", r#""name": "</td></table><script>""#.to_owned()),
         ("\"currency\": \"EUR\"", r#""currency": "<i>""#.to_owned()),
-        ("Offers and guesses of one year", "</pre></body><script>alert(2)</script>".to_owned()),
+        ("Invented prices of one year", "</pre></body><script>alert(2)</script>".to_owned()),
     ];
     let mut text = site("harbour_hall", 40);
     for (was, is) in &typed {

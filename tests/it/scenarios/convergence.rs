@@ -44,7 +44,10 @@ fn halving_the_step_hardly_changes_a_year() {
         let errors = errors(&runs, of);
         within(name, errors[0], 0.0, bound);
         within(name, errors[3], 0.0, 0.2 * bound);
-        within(&format!("order of {name}: {errors:?}"), order(&errors), 0.6, 3.0);
+        // an error of some hundredths of a per cent is that of decisions that move by a day
+        if errors[0] > 1e-3 {
+            within(&format!("order of {name}: {errors:?}"), order(&errors), 0.6, 3.0);
+        }
     }
 }
 

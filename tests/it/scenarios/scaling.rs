@@ -55,18 +55,19 @@ fn gap(base: &RunAnswer, factor: f64, other: &RunAnswer) -> (f64, String) {
 }
 
 /// Everything extensive doubled but drums and beds.
-const TWICE: [(&str, &str); 10] = [
+const TWICE: [(&str, &str); 11] = [
     ("streams[0].amount", "340"),
     ("streams[1].generation.count", "2800"),
     ("streams[2].generation.count", "3000"),
     ("bran.weekly_capacity", "120"),
     ("drums.room_volume", "360"),
     ("drums.room_air", "600"),
-    ("grinder.rate", "600"),
-    ("stock.mass", "2600"),
-    ("screen.rate", "700"),
+    ("grinder.rate", "1500"),
+    ("stock.mass", "2200"),
+    ("screen.rate", "2000"),
+    ("screen.drying_area", "800"),
     // power scales with the grinder's rate, so that energy per tonne stays
-    ("grinder.motor", "6"),
+    ("grinder.motor", "11"),
 ];
 
 #[test]
@@ -93,7 +94,7 @@ fn doubling_drums_and_beds_nearly_doubles_the_output() {
     // Drums open whole and beds are harvested in turn, so that twice the number is not twice each figure: the days of
     // opening and of harvest move, and what lies on the screen or in the last drums at the end moves with them.
     let base = run(SITE, &[]);
-    let whole = [("drums.count", "168"), ("beds.count", "40")];
+    let whole = [("drums.count", "112"), ("beds.count", "44")];
     let twice = run(SITE, &[&TWICE[..], &whole].concat());
     let ratio = |of: &dyn Fn(&RunAnswer) -> f64| of(&twice) / of(&base);
     within("fed", ratio(&|a| super::flow(a, "feed_to_beds").dry), 1.98, 2.02);
