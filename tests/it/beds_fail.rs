@@ -64,7 +64,7 @@ fn layers_of_thirty_centimetres_cook_the_worms() {
         [("beds[0].count", "1"), ("beds[0].area", "4"), ("beds[0].cover", "0.5"), ("stock.mass", "40")];
     let thick =
         [("feeding.largest_layer", "0.3"), ("feeding.fresh_share_limit", "0.9"), ("feeding.ration", "3")];
-    let thick = run_varied(SCHOOL, &[small, thick].concat());
+    let thick = run_varied(SCHOOL, &[&small[..], &thick].concat());
     fails(&thick, "heat", "bed_too_hot", "highest ");
     let hot = thick.warnings.iter().find(|w| w.code == "bed_too_hot").expect("it is there");
     assert!(hot.hint.contains("thinner"), "{}", hot.hint);
