@@ -3,6 +3,7 @@
 use super::compare::{COMPARE_HELP, CompareArguments};
 use super::draws::DrawsArguments;
 use super::drivers::DriversArguments;
+use super::explore::{EXPLORE_HELP, ExploreArguments};
 use super::fit::{FIT_HELP, FitArguments, FittedArgument};
 use super::log::{LogArguments, log_help};
 use super::merge::MergeArguments;
@@ -49,6 +50,9 @@ pub enum Command {
     /// Simulate a site: balance, drums, beds, worms, castings, warnings
     #[command(after_help = STATUS)]
     Run(RunArguments),
+    /// Explore a site in the browser: move a choice and see what becomes of it
+    #[command(after_help = EXPLORE_HELP)]
+    Explore(ExploreArguments),
     /// Merge partial results of `run --draws`
     #[command(after_help = STATUS)]
     Merge(MergeArguments),

@@ -4,7 +4,7 @@ use super::args::{CheckArguments, Command, RunArguments, SchemaArguments};
 use super::failure::Failure;
 use super::results::{self, json};
 use super::{
-    Output, compare, draws, drivers, facts, fit, log, merge, mix, proposal, rounds, size, start, state,
+    Output, compare, draws, drivers, explore, facts, fit, log, merge, mix, proposal, rounds, size, start, state,
     verify, weigh,
 };
 use crate::report::chart::{ChartBands, RUN_CHARTS, run_charts};
@@ -29,6 +29,7 @@ pub fn answer(command: &Command) -> Result<Output, Failure> {
             Some(of) => draws::run(arguments, of),
             None => run(arguments, |plan| state::simulate(plan, &arguments.state)),
         },
+        Command::Explore(arguments) => explore::explore(arguments),
         Command::Merge(arguments) => merge::merge(arguments),
         Command::Drivers(arguments) => drivers::drivers(arguments),
         Command::Size(arguments) => size::size(arguments),

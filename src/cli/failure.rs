@@ -92,6 +92,13 @@ pub enum Failure {
     Rounds(AheadError),
     /// Standard output cannot be written.
     Output(io::Error),
+    /// The live page cannot be served.
+    Serving {
+        /// Why.
+        error: io::Error,
+        /// Port asked for. None if any would do.
+        port: Option<u16>,
+    },
     /// Outside checks do not come out as they should: our fault.
     Unverified {
         /// The page.
@@ -128,6 +135,7 @@ impl Failure {
             | Self::Mix(_)
             | Self::Sizing(_)
             | Self::WhatIf(_)
+            | Self::Serving { .. }
             | Self::Output(_) => 2,
             Self::Draws(failure) => failure.status(),
             Self::Fit(error) => error.status(),
@@ -209,6 +217,12 @@ impl Failure {
                     .to_owned(),
             ],
             Self::Output(_) => vec!["check the disk, or the program that reads the output".to_owned()],
+            Self::Serving { port: Some(_), .. } => {
+                vec!["choose another with --port, or leave it out for any free one".to_owned()]
+            }
+            Self::Serving { port: None, .. } => {
+                vec!["check whether this machine lets programs listen on 127.0.0.1".to_owned()]
+            }
         }
     }
 }
@@ -287,6 +301,8 @@ impl fmt::Display for Failure {
                 )
             }
             Self::Output(_) => write!(f, "standard output cannot be written"),
+            Self::Serving { port: Some(port), .. } => write!(f, "the page cannot be served on port {port}"),
+            Self::Serving { port: None, .. } => write!(f, "the page cannot be served"),
             Self::Unverified { broken, .. } => {
                 write!(
                     f,
@@ -306,7 +322,7 @@ impl Error for Failure {
         match self {
             Self::Write(error) | Self::Unwritten { error, .. } => error.source(),
             Self::Draws(failure) => failure.source(),
-            Self::Output(error) | Self::Unanswered(error) => Some(error),
+            Self::Output(error) | Self::Unanswered(error) | Self::Serving { error, .. } => Some(error),
             Self::Broken(error) => error.source(),
             _ => None,
         }

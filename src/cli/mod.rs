@@ -9,6 +9,7 @@ pub mod commands;
 pub mod draws;
 pub mod draws_failure;
 pub mod drivers;
+pub mod explore;
 pub mod compare;
 pub mod facts;
 pub mod failure;

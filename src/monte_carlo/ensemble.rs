@@ -261,6 +261,9 @@ fn work(of: &Studied<'_>, draws: &Draws, next: &AtomicU64, watch: &Watch) -> Ens
         }
         let mut made = Vec::new();
         for number in first..(first + CHUNK).min(to) {
+            if watch.is_stopped() {
+                break;
+            }
             let draw = in_block(&mut block, study, seed, number);
             let days = Days::of(plan, seed, number);
             match run_draw(of, &draw, &days) {

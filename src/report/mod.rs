@@ -2,12 +2,13 @@
 //!
 //! - For people, in the units they ask for: [`pages`] of text, one for each question, with their [`table`]s; [`chart`]s as data, which
 //!   [`draw`] turns into pictures; the [`workbook`]; the [`proposal`], one document of all of it;
-//!   [`rounds`](mod@rounds) for the wall.
+//!   [`rounds`](mod@rounds) for the wall; the live page of [`explore`](mod@explore).
 //! - For programs, always in SI with all digits: [`files`].
 
 pub mod chart;
 pub mod clean;
 pub mod draw;
+pub mod explore;
 pub mod files;
 pub mod number;
 pub mod pages;

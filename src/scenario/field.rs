@@ -45,13 +45,15 @@ impl Number {
 pub struct Field {
     /// Key path, such as `drums.count`; entries of a map as `*`, places in a list left out.
     pub path: String,
+    /// What it is, in words.
+    pub text: String,
     /// What it may be.
     pub number: Number,
 }
 
 static FIELDS: LazyLock<Vec<Field>> = LazyLock::new(|| {
     let mut all = Vec::new();
-    gather("", Choices::shape(()), &mut all);
+    gather("", "", Choices::shape(()), &mut all);
     all
 });
 
@@ -72,15 +74,15 @@ pub(super) fn home(key: &str) -> Option<String> {
     Some(format!("this key belongs to `{section}`"))
 }
 
-fn gather(path: &str, shape: Shape, all: &mut Vec<Field>) {
+fn gather(path: &str, text: &str, shape: Shape, all: &mut Vec<Field>) {
     let below = |name: &str| if path.is_empty() { name.to_owned() } else { format!("{path}.{name}") };
     match shape {
-        Shape::Number(number) => all.push(Field { path: path.to_owned(), number }),
-        Shape::List(inner) => gather(path, *inner, all),
-        Shape::Map(inner) => gather(&below("*"), *inner, all),
+        Shape::Number(number) => all.push(Field { path: path.to_owned(), text: text.to_owned(), number }),
+        Shape::List(inner) => gather(path, text, *inner, all),
+        Shape::Map(inner) => gather(&below("*"), text, *inner, all),
         Shape::Section(_, keys) => {
             for key in keys {
-                gather(&below(key.name), key.shape, all);
+                gather(&below(key.name), &key.text, key.shape, all);
             }
         }
         _ => {}

@@ -8,12 +8,14 @@
 //! - [`uncertainty`]: how sure that is, from many draws; [`drivers`](mod@drivers) which unknowns move it, by [`sensitivity`] and [`sobol`].
 //! - [`log`](mod@log) sets a log beside the model; [`fit`](mod@fit) moves the unknowns towards it.
 //! - [`rounds`](mod@rounds) plans the work of the coming days; [`weigh`](mod@weigh) says what is worth measuring, before anything is.
+//! - [`explore`] moves choices of a scenario and answers at once, for the live page.
 //! - [`what_if`] compares variants on the same draws; [`sizing`] seeks the cheapest site that meets its targets.
 
 pub mod answer;
 mod beside;
 pub mod check;
 pub mod drivers;
+pub mod explore;
 pub mod fit;
 mod later_years;
 mod measurements;

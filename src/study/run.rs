@@ -8,7 +8,7 @@ use super::answer::{
 use super::later_years::later_years;
 use super::verdict::Verdict;
 use super::warn::warnings;
-use crate::chain::{self, Models, Site, SiteState, Years};
+use crate::chain::{self, Models, Site, SiteState};
 use crate::matter::{Component, Element, Elements, Gas, Gases, Material, ratio};
 use crate::process::acidity::{AcidPowers, Surrounds};
 use crate::process::ingredient::REFERENCE_TEMPERATURE;
@@ -18,7 +18,7 @@ use crate::process::worm::Deaths;
 use crate::scenario::{Almanac, AssembleError, Plan, StateFile, assemble_on, central};
 use crate::site_figures::site_figures_with;
 use crate::trace::failures::RunFailure;
-use crate::trace::figures::{self, FigureSource};
+use crate::trace::figures::{self, FigureSource, RunFigures};
 use crate::trace::{BedRecord, DayRecord, Flow, Holder, Holding, NotClosed, Trace};
 use jiff::civil::Date;
 use std::fmt;
@@ -59,7 +59,7 @@ pub fn run(plan: &Plan) -> Result<RunAnswer, RunError> {
 pub fn run_saving(plan: &Plan, evenings: &[Date]) -> Result<(RunAnswer, Vec<StateFile>), RunError> {
     let days: Vec<usize> =
         (0..).zip(plan.dates()).filter(|(_, date)| evenings.contains(date)).map(|(n, _)| n).collect();
-    let (answer, states) = simulated(plan, &|key| central(plan, key), &days)?;
+    let Simulated { answer, states, .. } = simulated(plan, &|key| central(plan, key), &days)?;
     let saved = plan.dates().filter(|date| evenings.contains(date)).zip(states);
     Ok((answer, saved.map(|(date, state)| StateFile::new(&plan.name, date, state)).collect()))
 }
@@ -69,22 +69,39 @@ pub fn run_saving(plan: &Plan, evenings: &[Date]) -> Result<(RunAnswer, Vec<Stat
 /// # Errors
 /// As [`run`].
 pub(super) fn run_with(plan: &Plan, get: &dyn Fn(&str) -> f64) -> Result<RunAnswer, RunError> {
-    simulated(plan, get, &[]).map(|(answer, _)| answer)
+    simulated(plan, get, &[]).map(|simulated| simulated.answer)
+}
+
+/// [`run`] that also returns the figures of the run, in the order of [`figures::TABLE`].
+///
+/// # Errors
+/// As [`run`].
+pub(super) fn run_and_figures(plan: &Plan) -> Result<(RunAnswer, RunFigures), RunError> {
+    simulated(plan, &|key| central(plan, key), &[]).map(|simulated| (simulated.answer, simulated.figures))
+}
+
+/// What a simulation leaves behind.
+struct Simulated {
+    answer: RunAnswer,
+    /// In the order of [`figures::TABLE`].
+    figures: RunFigures,
+    /// States on the evenings asked for.
+    states: Vec<SiteState>,
 }
 
 /// The answer, and the states on the evenings of some days of the run.
-fn simulated(
-    plan: &Plan,
-    get: &dyn Fn(&str) -> f64,
-    evenings: &[usize],
-) -> Result<(RunAnswer, Vec<SiteState>), RunError> {
+fn simulated(plan: &Plan, get: &dyn Fn(&str) -> f64, evenings: &[usize]) -> Result<Simulated, RunError> {
     let (followed, models) = assemble_on(plan, &Almanac::of_years(plan), get).map_err(RunError::Assemble)?;
     let years = chain::follow(&followed, &models, chain::Keep::Beds, &plan.horizon(), evenings);
     let years = years.map_err(RunError::NotClosed)?;
     let site = Site { days: plan.days as usize, ..followed };
     let later = later_years(plan, &site, &models, &years, get);
-    let verdict = verdict(plan, &models, &years, get);
-    Ok((answer(plan, &site, &models, (years.run, later, verdict), get), years.states))
+    let source =
+        FigureSource::of(&years.run, get, &models.acids).and_later(years.later(), get, &models.acids);
+    let figures = figures::read(&source);
+    let verdict = verdict(plan, &figures);
+    let answer = answer(plan, &site, &models, (years.run, later, verdict), get);
+    Ok(Simulated { answer, figures, states: years.states })
 }
 
 fn answer(
@@ -129,13 +146,10 @@ fn answer(
 }
 
 /// The verdict of the run alone: a failure that happens has a chance of 1.
-fn verdict(plan: &Plan, models: &Models, years: &Years, get: &dyn Fn(&str) -> f64) -> Verdict {
-    let source =
-        FigureSource::of(&years.run, get, &models.acids).and_later(years.later(), get, &models.acids);
-    let figures = figures::read(&source);
+fn verdict(plan: &Plan, figures: &RunFigures) -> Verdict {
     let judging = plan.judging();
     let happened = |failure: &'static RunFailure| {
-        failure.happened(&figures).map(|happened| (failure, if happened { 1.0 } else { 0.0 }))
+        failure.happened(figures).map(|happened| (failure, if happened { 1.0 } else { 0.0 }))
     };
     Verdict::of(judging.asked().filter_map(happened), 0, judging.rule)
 }

@@ -80,3 +80,5 @@ mod properties;
 mod faults;
 /// The hand-over document: whole, alone, escaped, the same bytes twice, sentences in step with their numbers.
 mod proposal;
+/// The live page: its answers, whom it refuses, and the page in a real browser.
+mod explore;

@@ -47,7 +47,7 @@ pub(super) fn font_style() -> String {
 }
 
 /// A chart as a self-contained SVG document with its fonts.
-fn svg_file(chart: &Chart) -> String {
+pub fn svg_file(chart: &Chart) -> String {
     document(chart, &format!("<style>\n{}\n</style>\n", font_style()))
 }
 

@@ -109,8 +109,13 @@ fn references(keys: &[String], page: &mut Page) {
     }
 }
 
-/// One rate as text, with its note and full references.
+/// One rate as text.
 fn rate_text(rate: &Entry) -> String {
+    rate_page(rate).into_text()
+}
+
+/// One rate with its note and full references.
+pub(in crate::report) fn rate_page(rate: &Entry) -> Page {
     let mut page = Page::new(Units::Si);
     page.heading(&rate.key);
     page.line("meaning", &rate.name);
@@ -125,7 +130,7 @@ fn rate_text(rate: &Entry) -> String {
         page.line("note", &rate.note);
     }
     references(&rate.sources, &mut page);
-    page.into_text()
+    page
 }
 
 fn with_unit(number: &str, unit: &str) -> String {

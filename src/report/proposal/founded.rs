@@ -160,7 +160,7 @@ fn sources_of(facts: &IngredientFacts) -> Vec<String> {
 }
 
 /// A word quoted for a shell.
-fn quoted(word: &str) -> String {
+pub(in crate::report) fn quoted(word: &str) -> String {
     let plain = |c: char| c.is_ascii_alphanumeric() || matches!(c, '.' | '_' | '-');
     if !word.is_empty() && !word.starts_with('-') && word.chars().all(plain) {
         word.to_owned()

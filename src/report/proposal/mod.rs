@@ -7,12 +7,12 @@
 mod density;
 mod findings;
 mod first;
-mod founded;
+pub(super) mod founded;
 mod limits;
 mod results;
-mod setting;
+pub(super) mod setting;
 mod shell;
-mod text;
+pub(super) mod text;
 mod trust;
 
 use crate::quantity::Units;

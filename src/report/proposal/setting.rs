@@ -10,7 +10,7 @@ use maud::{Markup, html};
 const WHOLE: usize = 34;
 
 /// The parts of a page. Consecutive lines or items form one list.
-pub(super) fn parts(page: &Page) -> Markup {
+pub(in crate::report) fn parts(page: &Page) -> Markup {
     let alike = |a: &Part, b: &Part| {
         matches!((a, b), (Part::Line(..), Part::Line(..)) | (Part::Item(..), Part::Item(..)))
     };

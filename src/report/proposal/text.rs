@@ -13,7 +13,7 @@ const POWERS: [(&str, &str); 5] =
     [("m2", "m²"), ("m3", "m³"), ("ft2", "ft²"), ("ft3", "ft³"), ("yd3", "yd³")];
 
 /// Text on one line with powers raised; numbers are not broken or separated from their units.
-pub(super) fn set(text: &str) -> String {
+pub(in crate::report) fn set(text: &str) -> String {
     let line = whole(&bound(&one_line(text)));
     let mut out = String::with_capacity(line.len());
     let mut word = String::new();
@@ -58,7 +58,7 @@ fn cut(text: &str, limit: usize) -> String {
 }
 
 /// A name as typed, on one line, cut and isolated from the surrounding text direction.
-pub(super) fn name(typed: &str) -> String {
+pub(in crate::report) fn name(typed: &str) -> String {
     set_apart(&cut(&one_line(typed), LONGEST_NAME))
 }
 
@@ -72,7 +72,7 @@ pub(super) fn join(items: &[String]) -> String {
 }
 
 /// Text with its first letter in upper case.
-pub(super) fn capital(text: &str) -> String {
+pub(in crate::report) fn capital(text: &str) -> String {
     let mut letters = text.chars();
     letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }

@@ -13,7 +13,7 @@ pub use axis::{VariedKey, axis, density_axis};
 pub use density::{Band, BestDensity, Densities, DensityFigure, KEPT, MET, Meeting, NO_GAIN};
 pub use error::WhatIfError;
 pub use paired::{Paired, paired};
-pub use variants::DENSITY;
+pub use variants::{DENSEST, DENSITY};
 
 use crate::monte_carlo::ensemble::{self, Ensemble, ReadMore};
 use crate::monte_carlo::{Draws, Study, Watch};

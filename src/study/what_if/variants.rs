@@ -8,7 +8,7 @@ use crate::scenario::{self, Plan};
 pub const DENSITY: &str = "stock.density";
 
 /// Densest stocking that is tried, kg/m2. Our choice: a layer of nothing but worms, 10 cm thick.
-const DENSEST: f64 = 100.0;
+pub const DENSEST: f64 = 100.0;
 
 /// A variant ready to run.
 pub(super) struct Ready {

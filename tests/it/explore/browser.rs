@@ -1,0 +1,162 @@
+//! The live page in a real browser: moves, pin, units, keyboard, reload, two pages, small screens, what is read out, and a quiet console.
+
+use super::chromium::{Chromium, Tab};
+use super::{Served, school};
+use loamledger::scenario::varied;
+
+/// All draws are made.
+const DONE: &str = "document.querySelector('#draws progress').value === 400";
+
+impl Served {
+    fn address(&self) -> String {
+        format!("http://{}{}", self.host, self.path)
+    }
+}
+
+/// The text of a figure of this variant, or of the pinned one.
+fn figure(browser: &mut Chromium, tab: &Tab, name: &str, side: &str) -> String {
+    browser.text(tab, &format!("[data-name={name}] .{side} a"))
+}
+
+fn focus(browser: &mut Chromium, tab: &Tab, selector: &str) {
+    let focused = format!(
+        "(document.querySelector('{selector}').focus(), document.activeElement.matches('{selector}'))"
+    );
+    assert_eq!(browser.evaluate(tab, &focused), true, "{selector}");
+}
+
+const DRUMS: &str = "[data-key=\"drums.count\"] [type=range]";
+
+#[test]
+fn a_page_is_worked_from_the_keyboard_alone() {
+    let Some(mut browser) = Chromium::start() else { return };
+    let served = Served::of(&school(60));
+    let tab = browser.open(&served.address(), 1200, false);
+    browser.wait(&tab, DONE);
+    let as_planned = figure(&mut browser, &tab, "turned_away_share", "now");
+    assert_eq!(as_planned, "0\u{a0}%");
+    // the first stops: to the results, units, buttons
+    browser.press(&tab, "Tab");
+    assert_eq!(browser.evaluate(&tab, "document.activeElement.className"), "skip");
+    // pin it, then leave no drum: the figure follows the slider
+    focus(&mut browser, &tab, "#pin");
+    browser.press(&tab, "Enter");
+    focus(&mut browser, &tab, DRUMS);
+    browser.press(&tab, "Home");
+    browser.wait(
+        &tab,
+        "document.querySelector('[data-name=turned_away_share] .now a').textContent.startsWith('100')",
+    );
+    assert_eq!(figure(&mut browser, &tab, "turned_away_share", "pinned"), as_planned);
+    assert!(browser.text(&tab, "#glance").contains("turned away 100"));
+    browser.press(&tab, "ArrowRight");
+    browser.wait(&tab, &format!("document.querySelector('{DRUMS}').getAttribute('aria-valuetext') === '1'"));
+    browser.wait(&tab, DONE);
+    assert!(browser.text(&tab, "#verdict").starts_with("It fails"));
+    assert!(browser.text(&tab, "#command").contains("school_explored.json --draws 400"));
+    // bands of both sides, and the pinned figure in other units
+    assert!(browser.text(&tab, "[data-name=stock_end] .now .range").ends_with("kg"));
+    focus(&mut browser, &tab, "[name=units][value=si]");
+    browser.press(&tab, "ArrowRight");
+    browser
+        .wait(&tab, "document.querySelector('[data-name=stock_end] .pinned a').textContent.endsWith('lb')");
+    assert!(browser.text(&tab, "[data-key=\"stock.mass\"] .unit").ends_with("lb"));
+    // what is behind a number opens over the page, leads on to a rate, and gives the focus back
+    focus(&mut browser, &tab, "[data-name=stock_end] .now a");
+    browser.press(&tab, "Enter");
+    browser.wait(&tab, "document.getElementById('behind').open");
+    assert!(browser.text(&tab, "#behind-title").contains("Worms at the end"));
+    browser.evaluate(&tab, "document.querySelector('#behind-body a.why').focus()");
+    browser.press(&tab, "Enter");
+    browser.wait(&tab, "document.querySelector('#behind-body').textContent.includes('evidence')");
+    browser.press(&tab, "Escape");
+    browser.wait(&tab, "!document.getElementById('behind').open");
+    assert_eq!(
+        browser.evaluate(&tab, "document.activeElement.matches('[data-name=stock_end] .now a')"),
+        true
+    );
+    // take the pinned variant up again, then go back to the file
+    focus(&mut browser, &tab, "#swap");
+    browser.press(&tab, " ");
+    browser.wait(
+        &tab,
+        "document.querySelector('[data-name=turned_away_share] .pinned a').textContent.length > 4",
+    );
+    browser.wait(&tab, DONE);
+    assert_eq!(figure(&mut browser, &tab, "turned_away_share", "now"), as_planned);
+    assert!(browser.complaints.is_empty(), "{:?}", browser.complaints);
+}
+
+#[test]
+fn a_reload_keeps_what_was_moved_and_another_page_does_not_see_it() {
+    let Some(mut browser) = Chromium::start() else { return };
+    let served = Served::of(&school(60));
+    let [one, other] = [(); 2].map(|()| browser.open(&served.address(), 1200, false));
+    let typed = "{const t = document.querySelector('[data-key=\"drums.count\"] [type=text]'); t.value = '2'; t.dispatchEvent(new Event('change', { bubbles: true }))}";
+    browser.evaluate(&one, typed);
+    browser.wait(
+        &one,
+        &format!("document.querySelector('{DRUMS}').value === '2' && location.hash.includes('drums')"),
+    );
+    browser.reload(&one);
+    browser.wait(&one, &format!("document.querySelector('{DRUMS}').value === '2'"));
+    browser.wait(&one, DONE);
+    browser.wait(&other, DONE);
+    assert_eq!(browser.evaluate(&other, &format!("document.querySelector('{DRUMS}').value")), "40");
+    assert_ne!(figure(&mut browser, &one, "fed", "now"), figure(&mut browser, &other, "fed", "now"));
+    // a setting that cannot be is explained, and the page goes on
+    browser.evaluate(&one, &typed.replace("'2'", "'many'"));
+    browser.wait(&one, "document.getElementById('problem').textContent.includes('drums.count')");
+    browser.evaluate(&one, "document.getElementById('reset').click()");
+    browser.wait(&one, "document.getElementById('problem').textContent === ''");
+    browser.wait(&one, &format!("document.querySelector('{DRUMS}').value === '40'"));
+    // a refused question shows in the console of the browser, and nothing else may
+    let unexpected: Vec<_> = browser.complaints.iter().filter(|text| !text.contains("422")).collect();
+    assert!(unexpected.is_empty(), "{unexpected:?}");
+}
+
+#[test]
+fn small_and_dark_screens_show_all_of_it_and_everything_has_a_name() {
+    let Some(mut browser) = Chromium::start() else { return };
+    let wild =
+        serde_json::Value::String("<img src=x onerror=\"document.title='taken'\">".to_owned()).to_string();
+    let mut text = school(60);
+    for key in ["name", "streams[0].name", "beds[0].name"] {
+        text = varied("school.json", &text, key, &wild).unwrap_or_else(|e| panic!("{e}"));
+    }
+    let served = Served::of(&text);
+    for (width, dark) in [(390, false), (390, true), (1200, true)] {
+        let tab = browser.open(&served.address(), width, dark);
+        browser.wait(&tab, DONE);
+        let wide = browser.evaluate(&tab, "document.documentElement.scrollWidth").as_u64().expect("a width");
+        assert!(wide <= u64::from(width), "{wide} px on a screen of {width}");
+        let ground = browser.evaluate(&tab, "getComputedStyle(document.documentElement).backgroundColor");
+        assert_eq!(ground == "rgb(20, 25, 27)", dark, "{ground}");
+        assert!(browser.text(&tab, "h1").contains("<img src=x"), "text of a scenario stays text");
+        assert_eq!(browser.evaluate(&tab, "document.title.includes('explore')"), true);
+        browser.wait(&tab, "[...document.querySelectorAll('.chart img')].every((img) => img.complete && img.naturalWidth > 0 && img.alt)");
+        let spoken = browser.spoken(&tab);
+        let count = |wanted: &str| spoken.iter().filter(|(role, _)| role == wanted).count();
+        assert!(
+            count("slider") >= 15 && count("textbox") >= 15 && count("table") == 2,
+            "{}",
+            count("slider")
+        );
+        for (role, name) in &spoken {
+            let named = !matches!(
+                role.as_str(),
+                "slider"
+                    | "textbox"
+                    | "button"
+                    | "link"
+                    | "image"
+                    | "checkbox"
+                    | "radio"
+                    | "progressbar"
+                    | "form"
+            );
+            assert!(named || !name.is_empty(), "a {role} has no name");
+        }
+    }
+    assert!(browser.complaints.is_empty(), "{:?}", browser.complaints);
+}
