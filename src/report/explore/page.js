@@ -125,6 +125,7 @@
   const find = (list, name) => (list || []).find((one) => one.name === name);
   function showFigures() {
     if (!now.moved) return;
+    showDraws(now);
     by("site").replaceChildren(...parsed(now.moved.site[units]).body.children);
     for (const row of all("#figures tr[data-name], #settled tr[data-name]")) {
       const later = row.closest("#settled") !== null;
@@ -144,6 +145,12 @@
       return `${words} ${find(now.moved.figures, name).text[units]}`;
     });
     put(by("glance"), glance.join(" · "));
+  }
+
+  function showDraws({ bands }) {
+    const failed = bands && bands.failed ? `, ${bands.failed} failed` : "";
+    put(by("draws").querySelector(".count"), bands ? `${bands.made} of ${bands.most} draws${failed}` : "No draws yet.");
+    by("draws").querySelector("progress").value = bands ? bands.made : 0;
   }
 
   // marks on one scale for both sides
@@ -169,9 +176,6 @@
     put(by("verdict"), settled.verdict[units]);
     by("verdict").dataset.standing = settled.standing;
     put(by("year"), settled.year);
-    const failed = bands && bands.failed ? `, ${bands.failed} failed` : "";
-    put(by("draws").querySelector(".count"), bands ? `${bands.made} of ${bands.most} draws${failed}` : "No draws yet.");
-    by("draws").querySelector("progress").value = bands ? bands.made : 0;
     by("chances").replaceChildren(...((bands && bands.chances) || []).map((one) => item(["strong", one.chance], ["span", one.text[units]])));
     if (bands && !bands.chances.length) by("chances").append(item(["span", "No failure happens in any draw."]));
     by("warnings").replaceChildren(...settled.warnings.map((one) => item(["strong", one.severity], ["span", one.text[units]], ["small", one.hint])));
