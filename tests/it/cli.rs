@@ -40,9 +40,10 @@ fn status(output: &std::process::Output) -> i32 {
 fn every_command_has_help_on_standard_output() {
     let overview = here(&["--help"]);
     assert_eq!(status(&overview), 0);
-    for command in
-        ["start", "check", "run", "explore", "size", "compare", "proposal", "rounds", "weigh", "mix", "facts", "schema"]
-    {
+    for command in [
+        "start", "check", "run", "explore", "size", "compare", "proposal", "rounds", "weigh", "mix", "facts",
+        "schema",
+    ] {
         assert!(text(&overview.stdout).contains(command), "{command}");
         let help = here(&[command, "--help"]);
         assert_eq!(status(&help), 0, "{command}");
