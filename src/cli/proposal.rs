@@ -5,12 +5,14 @@ use super::commands::read_with_text;
 use super::draws::{self, Threads};
 use super::draws_failure::DrawsFailure;
 use super::failure::Failure;
+use super::size::{SEARCH_DRAWS, VERIFIED_DRAWS};
 use super::{Output, progress, results};
 use crate::report::files::ResultFolder;
 use crate::report::proposal::{self, PROPOSAL_FILE, ProposalInput};
 use crate::scenario::Plan;
 use crate::study::drivers::{self, DriversAnswer, DriversError};
 use crate::study::rates_used::run_and_rates;
+use crate::study::sizing::{self, SizingAnswer};
 use crate::study::uncertainty::{self, Shard, UncertaintyAnswer, text_hash};
 use crate::study::what_if::{self, VariedKey, WhatIf};
 use crate::study::{Draws, Watch, check};
@@ -42,6 +44,9 @@ pub struct ProposalArguments {
     /// Also compare stocking densities: worms bought at first, kg per m2 of bed, as a list; over 60 draws at most
     #[arg(long, value_name = "LIST", num_args = 0..=1, require_equals = true, default_missing_value = DENSITIES, value_parser = what_if::density_axis)]
     pub density: Option<VariedKey>,
+    /// Also seek the sizes that meet the targets, as `size` does: a lean, a recommended and a cautious site
+    #[arg(long)]
+    pub size: bool,
     /// Seed of the random numbers
     #[arg(long, value_name = "S", default_value_t = draws::USUAL_SEED)]
     pub seed: u64,
@@ -88,6 +93,7 @@ pub fn proposal(arguments: &ProposalArguments) -> Result<Output, Failure> {
     let compared = compared(arguments, (&arguments.vary, arguments.draws), &text, &stop)?;
     let axis = arguments.density.as_slice();
     let density = self::compared(arguments, (axis, arguments.draws.min(DENSITY_DRAWS)), &text, &stop)?;
+    let sized = sized(arguments, &plan, &stop)?;
     let densities = arguments.density.as_ref().map(|axis| axis.values.join(","));
     let varied: Vec<String> =
         arguments.vary.iter().map(|axis| format!("{}={}", axis.key, axis.values.join(","))).collect();
@@ -107,6 +113,7 @@ pub fn proposal(arguments: &ProposalArguments) -> Result<Output, Failure> {
         varied: &varied,
         density: density.as_ref(),
         densities: densities.as_deref(),
+        sizing: sized.as_ref(),
         seed: arguments.seed,
         draws: arguments.draws,
         units: arguments.units.into(),
@@ -142,6 +149,20 @@ fn compared(
     let answer =
         progress::shown("draws of variants", total, stop, |watch| what_if::compare(&question, watch))?;
     Ok(Some(answer))
+}
+
+/// Sizes that meet the targets, where they are asked for and the draws before were not stopped.
+fn sized(
+    arguments: &ProposalArguments,
+    plan: &Plan,
+    stop: &Arc<AtomicBool>,
+) -> Result<Option<SizingAnswer>, Failure> {
+    if !arguments.size || stop.load(Ordering::Relaxed) {
+        return Ok(None);
+    }
+    let search = Draws::first(arguments.seed, SEARCH_DRAWS, arguments.threads.count());
+    let sought = |watch: &Watch| sizing::size(plan, &search, VERIFIED_DRAWS, watch);
+    Ok(Some(progress::shown("draws of sizes", 0, stop, sought)?))
 }
 
 fn drawn(

@@ -4,6 +4,7 @@ pub mod finance;
 pub mod floor;
 pub mod greenhouse;
 pub mod labour;
+pub mod layout;
 pub mod lifting;
 pub mod money;
 mod permits;

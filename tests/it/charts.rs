@@ -133,7 +133,7 @@ fn every_panel_has_a_unit_unless_it_counts() {
                     }
                 }
                 Body::Intervals(intervals) => assert!(!intervals.unit.is_empty(), "{}", chart.file),
-                Body::Flow(_) | Body::Nothing(_) => {}
+                Body::Flow(_) | Body::Floor(_) | Body::Counts(_) | Body::Nothing(_) => {}
             }
             assert!(chart.title.chars().count() < 180, "{}", chart.title);
         }

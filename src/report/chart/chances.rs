@@ -6,6 +6,7 @@ use crate::quantity::Units;
 use crate::report::number::format_figures;
 use crate::report::pages::uncertainty::statement;
 use crate::study::uncertainty::{FailureChance, UncertaintyAnswer};
+use crate::trace::failures::{FAILURES, VerdictRule};
 
 /// Heading of failures that the best-estimate run shows.
 const IN_BEST_ESTIMATE: &str = "also in the best-estimate run";
@@ -18,7 +19,7 @@ pub(super) fn chart(answer: &UncertaintyAnswer, units: Units) -> Chart {
     Chart {
         file: "chart_chances".to_owned(),
         title: title(answer, units),
-        shows: "Share of the draws in which each failure occurs, with its 95 % interval (Wilson). A draw is one simulated run with its \
+        shows: "Share of the draws in which each failure occurs, with its 95 % interval (Wilson), and the chance that the verdict allows. A draw is one simulated run with its \
                 own set of uncertain values."
             .to_owned(),
         source: source_of(
@@ -34,13 +35,15 @@ pub(super) fn chart(answer: &UncertaintyAnswer, units: Units) -> Chart {
             from_zero: true,
             reference: None,
             series: vec![("chance".to_owned(), Ink::Night)],
-            allowed: None,
-            rows: failures.into_iter().map(|failure| row(failure, units)).collect(),
+            allowed: Some("allowed chance".to_owned()),
+            rows: failures.into_iter().map(|failure| row(failure, &answer.verdict.rule, units)).collect(),
         }),
     }
 }
 
-fn row(failure: &FailureChance, units: Units) -> IntervalRow {
+fn row(failure: &FailureChance, rule: &VerdictRule, units: Units) -> IntervalRow {
+    let known = FAILURES.iter().find(|known| known.name == failure.name);
+    let allowed = known.map(|known| 100.0 * known.allowed(rule)).filter(|allowed| *allowed < 100.0);
     let [share, low, high] = [failure.share, failure.low, failure.high].map(|x| 100.0 * x);
     IntervalRow {
         group: if failure.in_central_run { IN_BEST_ESTIMATE } else { NOT_IN_BEST_ESTIMATE }.to_owned(),
@@ -51,7 +54,7 @@ fn row(failure: &FailureChance, units: Units) -> IntervalRow {
             format_figures(low, 2),
             format_figures(high, 2)
         ),
-        allowed: None,
+        allowed: allowed.map(|most| (None, Some(most))),
         points: vec![Some(IntervalPoint { interval: Some((low, high)), inner: None, middle: share })],
     }
 }
@@ -88,6 +91,9 @@ mod tests {
         let (low, high) = point.interval.expect("an interval");
         assert!((low - 14.55).abs() < 0.01 && (high - 51.90).abs() < 0.01, "{low} {high}");
         assert_eq!(drawn.rows[0].figures, "30 % (15 to 52)");
+        // a serious failure: the chance that the rule of the verdict allows
+        let rule = sample_draws::study().verdict.rule;
+        assert_eq!(drawn.rows[0].allowed, Some((None, Some(100.0 * rule.serious_chance))));
         assert!(chart.title.starts_with("Most likely failure, in 30 % of the draws"), "{}", chart.title);
     }
 }

@@ -22,6 +22,10 @@ pub(super) fn chart(answer: &RunAnswer, bands: &ChartBands, units: Units) -> Cha
         Ink::Night,
         Mark::Line(by_day(&answer.daily, |d| d.drums_in_use)),
     ));
+    // a count of drums moves in steps, not along slopes
+    for layer in &mut layers {
+        layer.mark = layer.mark.clone().stepped();
+    }
     let owned = answer.drums.owned;
     layers.push(ChartLayer::new(format!("owned: {owned}"), Ink::Ember, Mark::Level(owned as f64)));
     let panel = Panel {
@@ -70,7 +74,7 @@ mod tests {
         let drawn = chart(&answer, &ChartBands::default(), Units::Si);
         let Body::Panels(panels) = &drawn.body else { panic!("panels") };
         let layers = &panels.panels[0].layers;
-        assert_eq!(layers[1].mark, Mark::Line(vec![(0.5, 31.0)]));
+        assert_eq!(layers[1].mark, Mark::Line(vec![(0.0, 31.0), (1.0, 31.0)]), "a step of a day");
         assert_eq!(layers[2].mark, Mark::Level(60.0));
         assert!(
             drawn.title.starts_with("60 drums are too few: 70 kg of scraps (2.0 % of the intake)"),

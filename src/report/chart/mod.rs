@@ -17,9 +17,11 @@ mod fit;
 mod flow;
 mod gases;
 mod intervals;
+mod limits;
 mod log;
 mod measured;
 mod quality;
+mod site;
 mod sizes;
 mod stock;
 mod throughput;
@@ -34,13 +36,16 @@ pub use drivers::{DRIVERS_CHARTS, drivers_charts};
 pub use fit::{fit_chart_names, fit_charts};
 pub use flow::{Branch, FlowDiagram, Stage, Way};
 pub use intervals::{IntervalPoint, IntervalRow, Intervals};
+pub use limits::with_limits;
 pub use log::log_charts;
+pub use site::{CountRow, Counts, FloorDrawing, MarkShape, counts_chart, floor_chart};
 pub use sizes::{size_chart_names, size_charts};
 pub use weigh::{WEIGH_CHART, weigh_chart};
 
 pub(super) use axis::date_ticks;
 pub(super) use compared::{density_chart, key_in_words};
 pub(super) use flow::LEAST_DRAWN;
+pub(super) use site::needed_floor;
 
 use crate::quantity::{Kind, Units, convert, format_figures, shown_unit};
 use crate::study::answer::RunAnswer;
@@ -97,6 +102,10 @@ pub enum Body {
     Flow(FlowDiagram),
     /// Points with intervals on labelled rows.
     Intervals(Intervals),
+    /// A floor plan to scale.
+    Floor(FloorDrawing),
+    /// Rows of marks that show how many there are of something.
+    Counts(Counts),
     /// Nothing to draw, and why.
     Nothing(String),
 }
@@ -201,6 +210,21 @@ pub enum Ink {
 }
 
 impl Mark {
+    /// The same as steps of one day: a figure of an evening holds until the next. Bars, dots and levels stay as they are.
+    #[must_use]
+    pub fn stepped(self) -> Self {
+        let ends = |x: f64| [x - 0.5, x + 0.5];
+        match self {
+            Self::Line(points) => {
+                Self::Line(points.into_iter().flat_map(|(x, y)| ends(x).map(|x| (x, y))).collect())
+            }
+            Self::Area(points) => Self::Area(
+                points.into_iter().flat_map(|(x, low, high)| ends(x).map(|x| (x, low, high))).collect(),
+            ),
+            other => other,
+        }
+    }
+
     /// Lowest and highest vertical value. `None` if the mark has no finite value.
     pub fn extent(&self) -> Option<(f64, f64)> {
         let values: Vec<f64> = match self {

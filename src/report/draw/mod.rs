@@ -2,6 +2,8 @@
 //! are in pixels of a page 960 pixels wide.
 
 mod axes;
+mod counts;
+mod floor;
 mod flow;
 mod intervals;
 mod look;
@@ -22,6 +24,8 @@ use std::{error, fmt};
 
 /// Width of every chart, px.
 const WIDTH: f64 = 960.0;
+/// Width of a chart with few labels on a page that prints its title, px.
+const NARROW: f64 = 760.0;
 /// Blank edge, px.
 const EDGE: f64 = 24.0;
 /// Type of the title.
@@ -132,6 +136,8 @@ fn body(paper: &mut Paper, chart: &Chart, y: f64) -> f64 {
         Body::Panels(panels) => panels::draw(paper, panels, EDGE, y),
         Body::Flow(flow) => flow::draw(paper, flow, EDGE, y),
         Body::Intervals(intervals) => intervals::draw(paper, intervals, EDGE, y),
+        Body::Floor(floor) => floor::draw(paper, floor, EDGE, y),
+        Body::Counts(counts) => counts::draw(paper, counts, EDGE, y),
         Body::Nothing(why) => {
             paper.text(EDGE, y + 40.0, Anchor::Start, Type::regular(14.0), INK, why);
             y + 70.0
@@ -139,9 +145,14 @@ fn body(paper: &mut Paper, chart: &Chart, y: f64) -> f64 {
     }
 }
 
-/// The marks of a chart without title and source, as SVG without fonts, for a page that prints those itself.
+/// The marks of a chart without title and source, as SVG without fonts, for a page that prints those itself. Charts with few labels are
+/// narrower, so that their type is larger on paper.
 pub(super) fn plot(chart: &Chart) -> String {
-    let mut paper = Paper::new(WIDTH);
+    let width = match chart.body {
+        Body::Panels(_) | Body::Floor(_) | Body::Counts(_) | Body::Nothing(_) => NARROW,
+        Body::Flow(_) | Body::Intervals(_) => WIDTH,
+    };
+    let mut paper = Paper::new(width);
     let y = body(&mut paper, chart, 4.0);
     paper.finish(y + 4.0, &one_line(&chart.title), "")
 }

@@ -8,6 +8,10 @@ use crate::report::chart::{ChartLayer, Horizontal, Mark, Panel, Panels, Scale, d
 
 /// Height of the axes of one panel, of two and of more, px.
 const HEIGHTS: [f64; 3] = [340.0, 210.0, 150.0];
+/// The same on a narrow sheet, which is printed larger.
+const NARROW_HEIGHTS: [f64; 3] = [215.0, 165.0, 125.0];
+/// Narrowest sheet with the full heights, px.
+const WIDE: f64 = 900.0;
 /// Room below the axes for labels, px.
 const BELOW: f64 = 26.0;
 /// Room below a panel without labels of its own, px.
@@ -24,7 +28,8 @@ pub(super) fn draw(paper: &mut Paper, panels: &Panels, left: f64, top: f64) -> f
     let labels = Type::regular(11.0);
     let widest = scales.iter().flat_map(|s| &s.ticks).map(|t| labels.width(&t.text)).fold(0.0, f64::max);
     let room_left = widest + 14.0;
-    let height = HEIGHTS[panels.panels.len().clamp(1, HEIGHTS.len()) - 1];
+    let heights = if paper.width() < WIDE { NARROW_HEIGHTS } else { HEIGHTS };
+    let height = heights[panels.panels.len().clamp(1, heights.len()) - 1];
     let mut y = top;
     for (n, (panel, scale)) in panels.panels.iter().zip(&scales).enumerate() {
         let last = n + 1 == panels.panels.len();

@@ -135,6 +135,26 @@ impl Paper {
         );
     }
 
+    /// A rectangle to a hundredth of a pixel, for drawings to scale.
+    pub(super) fn exact(&mut self, x: f64, y: f64, width: f64, height: f64, paint: &Paint) {
+        let n = short;
+        let attributes = paint.attributes();
+        let _ = writeln!(
+            self.body,
+            "<rect x=\"{}\" y=\"{}\" width=\"{}\" height=\"{}\"{attributes}/>",
+            n(x),
+            n(y),
+            n(width),
+            n(height)
+        );
+    }
+
+    /// Text that runs upwards, its middle at this place.
+    pub(super) fn upward(&mut self, x: f64, y: f64, face: Type, colour: &str, text: &str) {
+        let turned = format!(" transform=\"rotate(-90 {} {})\"", at(x), at(y));
+        self.write_text(x, y, Anchor::Middle, face, colour, text, &turned);
+    }
+
     /// A straight line.
     pub(super) fn straight(&mut self, from: (f64, f64), to: (f64, f64), paint: &Paint) {
         let _ = writeln!(

@@ -54,14 +54,19 @@ fn failure(w: &Weighed, verdict: &Verdict, units: Units) -> String {
     format!("{said} ({} of draws, {limit})", format_percent(w.chance))
 }
 
-/// The rule of the verdict, in words.
+/// The rule of the verdict, in words, and where it is set.
 pub(crate) fn rule(verdict: &Verdict) -> String {
+    format!("{} The scenario sets these chances under `verdict`.", thresholds(verdict))
+}
+
+/// The rule of the verdict, in words.
+pub(crate) fn thresholds(verdict: &Verdict) -> String {
     let [serious, caution, fails] =
         [verdict.rule.serious_chance, verdict.rule.caution_chance, verdict.rule.fails_chance]
             .map(format_percent);
     format!(
         "A site is at risk when a serious failure happens in more than {serious} of the draws or another failure in more than \
-         {caution}, and fails when a serious one happens in more than {fails}. The scenario sets these chances under `verdict`."
+         {caution}, and fails when a serious one happens in more than {fails}."
     )
 }
 

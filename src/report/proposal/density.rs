@@ -3,7 +3,7 @@
 use super::ProposalContents;
 use super::results::{figure, filled};
 use super::text::set;
-use crate::report::chart::{DRAWS_CHARTS, RUN_CHARTS, density_chart};
+use crate::report::chart::density_chart;
 use crate::report::pages;
 use crate::study::what_if::{Densities, WhatIf};
 use maud::{Markup, html};
@@ -16,7 +16,6 @@ pub(super) fn answer<'a>(c: &'a ProposalContents) -> Option<(&'a WhatIf, &'a Den
 /// The site stocked at several densities, on the same draws.
 pub(super) fn density(c: &ProposalContents) -> Markup {
     let Some((answer, of)) = answer(c) else { return html! {} };
-    let before = if c.uncertainty.is_some() { DRAWS_CHARTS.len() } else { RUN_CHARTS.len() };
     html! {
         p {
             (set(&format!(
@@ -25,7 +24,7 @@ pub(super) fn density(c: &ProposalContents) -> Markup {
                 answer.draws
             )))
         }
-        @if let Some(chart) = density_chart(answer, c.units) { (figure(before + 1, &chart)) }
+        @if let Some(chart) = density_chart(answer, c.units) { (figure(c.charts.next(), &chart)) }
         (filled(c, |page| pages::density::density(of, page)))
     }
 }

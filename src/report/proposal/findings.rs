@@ -1,10 +1,10 @@
 //! The findings in sentences. Every sentence is made from the numbers of the answer and changes with them.
 
-use super::ProposalContents;
+use super::{ProposalContents, needs};
 use super::text::{capital, join, name, set};
 use crate::quantity::Kind;
-use crate::report::chart::{format_date, format_quantity};
-use crate::report::number::{self, format_figures, format_number};
+use crate::report::chart::{format_date, format_quantity, needed_floor};
+use crate::report::number::{self, format_figures, format_number, format_range};
 use crate::report::pages::run::years::ended;
 use crate::report::pages::uncertainty::statement;
 use crate::report::pages::verdict::sentence;
@@ -16,7 +16,7 @@ use crate::trace::Settling;
 /// Lowest chance of a failure that the first page names: one draw in twenty. Source: our choice.
 const NAMED_FROM: f64 = 0.05;
 /// Number of failures named in one sentence.
-const FAILURES_NAMED: usize = 3;
+const FAILURES_NAMED: usize = 2;
 /// Number of sources of scraps named.
 const STREAMS_NAMED: usize = 4;
 /// Names of the failures of the stock.
@@ -33,12 +33,12 @@ pub(super) fn amount(c: &ProposalContents, kind: Kind, value: f64) -> String {
 }
 
 /// A share in percent, two digits.
-fn share(value: f64) -> String {
+pub(super) fn share(value: f64) -> String {
     format!("{}\u{a0}%", format_figures(100.0 * value, 2))
 }
 
 /// "1 drum", "2 drums".
-fn counted(number: f64, one: &str, many: &str) -> String {
+pub(super) fn counted(number: f64, one: &str, many: &str) -> String {
     format!(
         "{}\u{a0}{}",
         format_number(number),
@@ -47,26 +47,16 @@ fn counted(number: f64, one: &str, many: &str) -> String {
 }
 
 /// Quantiles of a figure over the draws. `None` if no draw has the figure.
-fn quantiles(c: &ProposalContents, figure: &str) -> Option<[f64; 5]> {
+pub(super) fn quantiles(c: &ProposalContents, figure: &str) -> Option<[f64; 5]> {
     let found = c.uncertainty?.figures.iter().find(|f| f.name == figure)?;
     found.spread.as_ref().map(|spread| spread.quantiles)
 }
 
 /// A figure of the settled year, or of the last one simulated. None where none is sought.
-fn settled(c: &ProposalContents, figure: &str) -> Option<f64> {
+pub(super) fn settled(c: &ProposalContents, figure: &str) -> Option<f64> {
     c.answer.later_years.last.as_ref()?.figures.iter().find(|f| f.name == figure)?.settled
 }
 
-/// Range of a figure over nine of ten draws.
-fn span(c: &ProposalContents, figure: &str, kind: Kind, what: &str) -> String {
-    let Some([low, .., high]) = quantiles(c, figure) else { return String::new() };
-    let range = format!(" {what} {} to {} in nine of ten draws", amount(c, kind, low), amount(c, kind, high));
-    let central = c.uncertainty.and_then(|u| u.figures.iter().find(|f| f.name == figure)?.central);
-    match central.filter(|value| !(low..=high).contains(value)) {
-        Some(value) => format!("{range}; the best estimate, {}, lies outside.", amount(c, kind, value)),
-        None => format!("{range}."),
-    }
-}
 
 /// The question that the document answers.
 pub(super) fn question(c: &ProposalContents) -> String {
@@ -95,17 +85,13 @@ pub(super) fn method(c: &ProposalContents) -> String {
     let draws = c.uncertainty.map_or_else(
         || "without draws, so uncertainty is not quantified".to_owned(),
         |u| {
-            format!(
-                "then in {} draws. A draw is one simulated run with its own set of uncertain values: {} rates and figures of ingredients, \
-                 the weather, the intake and chance",
-                u.answered, u.unknowns_drawn
-            )
+            let (made, drawn) = (u.answered, u.unknowns_drawn);
+            format!("then in {made} draws of {drawn} rates and figures of ingredients, weather, intake and chance")
         },
     );
     set(&format!(
-        "The simulation follows every kilogram through {} days, from {} to {}, once with the best estimate of each rate (the \
-         best-estimate run), {draws}. The mass balance of the run closes to one part in {}.",
-        answer.days,
+        "The simulation follows every kilogram from {} to {}, once with the best estimate of each rate, {draws}. Its mass balance \
+         closes to one part in {}.",
         format_date(answer.start),
         format_date(last),
         closeness(answer.balance.largest_relative_residual)
@@ -159,24 +145,17 @@ pub(super) fn comes_in(c: &ProposalContents) -> String {
         return "No scraps arrive.".to_owned();
     }
     let turned = if away > 0.0 {
-        format!(
-            "{} ({}) is turned away because no drum is free",
-            amount(c, Kind::Mass, away),
-            share(away / offered)
-        )
+        format!("{} ({}) find no drum", amount(c, Kind::Mass, away), share(away / offered))
     } else {
-        "none is turned away".to_owned()
+        "all find a drum".to_owned()
     };
     let mean = offered / c.answer.days.max(1) as f64;
     let later = settled(c, "turned_away_share").map_or_else(String::new, |away| {
-        format!(
-            " In {}, {} is turned away.",
-            year_name(c),
-            if away > 0.0 { share(away) } else { "nothing".to_owned() }
-        )
+        let away = if away > 0.0 { share(away) } else { "nothing".to_owned() };
+        format!(" In {}, {away} is turned away.", year_name(c))
     });
     format!(
-        "{} of scraps in {} days, {} a day on average; {turned}.{later}",
+        "{} in the {} days of the run, {} a day on average; {turned}.{later}",
         amount(c, Kind::Mass, offered),
         c.answer.days,
         amount(c, Kind::Mass, mean)
@@ -185,43 +164,31 @@ pub(super) fn comes_in(c: &ProposalContents) -> String {
 
 /// Products.
 pub(super) fn comes_out(c: &ProposalContents) -> String {
-    let sold = c.answer.products.iter().filter(|p| p.amounts.wet > 0.0).map(|p| {
-        format!(
-            "{} of {} ({})",
-            amount(c, Kind::Volume, p.volume),
-            p.name,
-            amount(c, Kind::Mass, p.amounts.wet)
-        )
-    });
-    let sold: Vec<String> = sold.collect();
-    if sold.is_empty() {
+    let mass: f64 = c.answer.products.iter().map(|p| p.amounts.wet).sum();
+    let first = || needs::ranged(c, Kind::Mass, mass, "product_sold");
+    let later = settled(c, "product_sold");
+    if mass <= 0.0 && later.is_none_or(|kg| kg <= 0.0) {
         return "Nothing is sold in this run.".to_owned();
     }
-    let quality =
-        c.answer.products.iter().find_map(|p| Some((p.name, p.quality.as_ref()?))).map(|(product, q)| {
-            format!(
-                " Analysis of the {product}: {} water, C:N {}, {} nitrogen in dry matter.",
-                share(q.moisture),
-                format_figures(q.carbon_to_nitrogen, 3),
-                share(q.nitrogen)
-            )
-        });
-    let later = settled(c, "product_sold").zip(settled(c, "irrigation")).map(|(sold, water)| {
+    let sold = match later {
+        Some(kg) => format!(
+            "{} sold in {}, {} in the first",
+            needs::ranged(c, Kind::Mass, kg, "settled_product_sold"),
+            year_name(c),
+            amount(c, Kind::Mass, mass)
+        ),
+        None => format!("{} sold in {} days", first(), c.answer.days),
+    };
+    let quality = c.answer.products.iter().find_map(|p| Some((p.name, p.quality.as_ref()?)));
+    let quality = quality.map_or_else(String::new, |(product, q)| {
         format!(
-            " {} sells {} and takes {} of water.{}",
-            capital(&year_name(c)),
-            amount(c, Kind::Mass, sold),
-            amount(c, Kind::Mass, water),
-            span(c, "settled_product_sold", Kind::Mass, "Its sales are")
+            " The {product} of the run: {} water, C:N\u{a0}{}, {} nitrogen in dry matter.",
+            share(q.moisture),
+            format_figures(q.carbon_to_nitrogen, 2),
+            share(q.nitrogen)
         )
     });
-    format!(
-        "{} sold.{}{}{}",
-        join(&sold),
-        quality.unwrap_or_default(),
-        span(c, "product_sold", Kind::Mass, "Total sales are"),
-        later.unwrap_or_default()
-    )
+    format!("{sold}.{quality}")
 }
 
 /// Drums.
@@ -235,14 +202,13 @@ pub(super) fn drums(c: &ProposalContents) -> String {
     } else {
         "none spoils".to_owned()
     };
-    let peak = quantiles(c, "drums_highest").map(|[.., high]| {
-        format!(" In one of twenty draws, the peak is {} or more.", format_figures(high, 3))
-    });
+    let peak = quantiles(c, "drums_highest")
+        .map(|[.., high]| format!(", {} or more in one draw of twenty", format_number(high.ceil())));
     format!(
-        "{} of {}: {} in use on average, {} at the peak; {bad}.{}",
+        "{} of {}: {} in use on average, {} at the peak{}; {bad}.",
         d.owned,
         amount(c, Kind::Volume, c.plan.drums.volume),
-        format_figures(d.in_use.mean, 3),
+        format_figures(d.in_use.mean, 2),
         format_number(d.in_use.highest),
         peak.unwrap_or_default()
     )
@@ -254,21 +220,21 @@ pub(super) fn beds(c: &ProposalContents) -> String {
     if area <= 0.0 {
         return "None.".to_owned();
     }
-    let count = c.answer.beds.len();
     let load: f64 = c.answer.beds.iter().map(|b| b.load * b.area).sum::<f64>() / area;
-    let floor = &c.answer.site.floor;
-    let have =
-        floor.have.map_or_else(String::new, |have| format!("; {} is available", amount(c, Kind::Area, have)));
+    let floor = needed_floor(c.answer);
+    let have = floor
+        .have
+        .map_or_else(String::new, |have| format!("; {} is available", amount(c, Kind::Area, have)));
     format!(
-        "{} in {}, fed {} a day. With drums, aisles and work places, the site needs {} of floor{have}.",
+        "{} with {}, fed {} a day. With drums, aisles and work places, the site needs {} of floor{have}.",
+        counted(c.answer.beds.len() as f64, "bed", "beds"),
         amount(c, Kind::Area, area),
-        counted(count as f64, "bed", "beds"),
         amount(c, Kind::ArealMass, load),
         amount(c, Kind::Area, floor.total)
     )
 }
 
-/// Worms required.
+/// Worms required, and whether the stock lasts: from year to year, and for the scraps.
 pub(super) fn worms(c: &ProposalContents) -> String {
     let s = &c.answer.stock;
     let introduced = s.start.total + s.bought;
@@ -276,41 +242,35 @@ pub(super) fn worms(c: &ProposalContents) -> String {
         return "None.".to_owned();
     }
     let need = if s.needed_at_ration > 0.0 {
-        format!(
-            "; the intake requires {} at the ration, and the mean stock is {}",
-            amount(c, Kind::Mass, s.needed_at_ration),
-            amount(c, Kind::Mass, s.mean.total)
-        )
+        format!("; the scraps need {} at the ration", amount(c, Kind::Mass, s.needed_at_ration))
     } else {
         String::new()
     };
-    format!("{} introduced{need}.", amount(c, Kind::Mass, introduced))
+    format!("{} put in{need}. {}", amount(c, Kind::Mass, introduced), holds(c))
 }
 
-/// Whether the worm stock lasts: from year to year, and for the scraps.
-pub(super) fn holds(c: &ProposalContents) -> String {
+/// Whether the worm stock lasts.
+fn holds(c: &ProposalContents) -> String {
     let s = &c.answer.stock;
-    if s.start.total + s.bought <= 0.0 {
-        return "There are no worms.".to_owned();
-    }
+    let introduced = s.start.total + s.bought;
     let years = &c.answer.later_years;
     let [.., before, now] = years.years.as_slice() else {
         return set(&format!(
-            "Not known of later years: {}. At the end of the run there are {} of worms, {} of those introduced.",
+            "Whether they last is not known: {}. At the end of the run {} live, {} of those put in.",
             ended(years),
             amount(c, Kind::Mass, s.end.total),
-            share(s.end.total / (s.start.total + s.bought))
+            share(s.end.total / introduced)
         ));
     };
     let worst = STOCK.iter().filter_map(|name| chance(c, name)).max_by(|a, b| a.0.total_cmp(&b.0));
     let falls = verdict_of(c).against().any(|w| STOCK.contains(&w.name));
     let chance = worst.filter(|(share, _)| *share > 0.0).map_or_else(String::new, |(likely, failure)| {
-        format!(" In {} of the draws, {failure}.", share(likely))
+        format!("; in {} of draws, {failure}", share(likely))
     });
     set(&format!(
-        "{}: {} of worms on average in year {}, {} in the year before.{chance}",
-        if falls { "Doubtful" } else { "Yes" },
-        amount(c, Kind::Mass, now.stock_mean),
+        "{}: {} live in year {} on average, {} in the year before{chance}.",
+        if falls { "That they last is doubtful" } else { "They last" },
+        needs::ranged(c, Kind::Mass, now.stock_mean, "settled_stock_mean"),
         now.year,
         amount(c, Kind::Mass, before.stock_mean)
     ))
@@ -332,12 +292,12 @@ pub(super) fn sure(c: &ProposalContents) -> String {
         format!("no failure occurs in {} or more of the draws", share(NAMED_FROM))
     } else {
         let named = all.iter().take(FAILURES_NAMED).map(|f| {
-            let (low, high) = (share(f.low), share(f.high));
-            format!("{} ({}; 95 % interval {low} to {high})", statement(f.statement, c.units), share(f.share))
+            let range = format_range(Kind::Share, f.share, (f.low, f.high), c.units);
+            format!("{}: {range}", statement(f.statement, c.units))
         });
-        format!("most likely failures: {}", named.collect::<Vec<_>>().join("; "))
+        format!("most likely failures, with 95 % interval: {}", named.collect::<Vec<_>>().join("; "))
     };
-    set(&format!("{} draws: {failures}. {}", u.answered, enough(u)))
+    set(&format!("{} draws; {failures}.", u.answered))
 }
 
 /// Whether more draws would change the result.
@@ -351,9 +311,9 @@ pub(super) fn enough(u: &UncertaintyAnswer) -> String {
     }
 }
 
-/// A sum in the scenario's currency.
+/// A sum in the scenario's currency, two digits: prices and hours are no better known.
 fn money(m: &MoneyFigures, value: f64) -> String {
-    format!("{}\u{a0}{}", name(&m.currency), format_figures(value, 3).replace(' ', "\u{a0}"))
+    format!("{}\u{a0}{}", name(&m.currency), format_figures(value, 2).replace(' ', "\u{a0}"))
 }
 
 /// What the year that counts is called: "a settled year", "year 8", "a year".
@@ -393,11 +353,10 @@ pub(super) fn costs(c: &ProposalContents) -> Option<String> {
     ))
 }
 
-/// What to measure first: the measurement that is most informative for most of the usual figures.
-pub(super) fn measure_first(c: &ProposalContents) -> Option<String> {
-    let drivers = c.drivers?;
+/// The measurements that say most of some usual figure, with these figures, the one of most figures first.
+pub(super) fn informative<'a>(c: &'a ProposalContents) -> Vec<(&'a str, Vec<String>)> {
     let mut found: Vec<(&str, Vec<String>)> = Vec::new();
-    for of in &drivers.figures {
+    for of in c.drivers.iter().flat_map(|drivers| &drivers.figures) {
         let Some(best) = of.measurements.first() else { continue };
         match found.iter_mut().find(|(what, _)| *what == best.measurement) {
             Some((_, figures)) => figures.push(of.what.to_owned()),
@@ -405,6 +364,5 @@ pub(super) fn measure_first(c: &ProposalContents) -> Option<String> {
         }
     }
     found.sort_by_key(|(_, figures)| std::cmp::Reverse(figures.len()));
-    let (what, figures) = found.first()?;
-    Some(format!("{}: the most informative measurement for {}.", capital(what), join(figures)))
+    found
 }

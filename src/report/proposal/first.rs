@@ -1,11 +1,12 @@
-//! The first page: the question, the answer and the main risks.
+//! The first page: the question, the answer, the figures of the site, what it needs and the main risks.
 
+use super::findings::{self, amount, settled};
 use super::shell::Section;
 use super::text::{capital, name, set};
-use super::{ProposalContents, findings};
+use super::{ProposalContents, needs};
 use crate::quantity::Kind;
 use crate::report::number::format_number;
-use crate::report::pages::verdict::rule;
+use crate::report::pages::verdict::thresholds;
 use crate::warning::Severity;
 use maud::{Markup, html};
 
@@ -13,7 +14,12 @@ use maud::{Markup, html};
 const RISKS_SHOWN: usize = 3;
 
 /// The whole page.
-pub(super) fn page(c: &ProposalContents, sections: &[Section]) -> Markup {
+pub(super) fn page(c: &ProposalContents, main: &[Section]) -> Markup {
+    let of_draws = if c.uncertainty.is_some() {
+        "Brackets hold nine of ten draws; a draw is one simulated run with its own set of uncertain values. "
+    } else {
+        ""
+    };
     html! {
         header {
             p.kind { "Food scraps to worm castings: a proposal" }
@@ -21,15 +27,17 @@ pub(super) fn page(c: &ProposalContents, sections: &[Section]) -> Markup {
             @if let Some(place) = &c.answer.place { p.place { (name(place)) } }
             p.question { (findings::question(c)) }
             p.verdict { (set(&findings::verdict(c))) }
-            p.method { (set(&rule(findings::verdict_of(c)))) }
             (chain(c))
             (answers(c))
-            p.method { (findings::method(c)) " Figures are planning estimates." }
+            p.method {
+                (of_draws) (set(&thresholds(findings::verdict_of(c)))) " " (findings::method(c)) " Figures are planning estimates."
+            }
             nav aria-label="Contents" {
-                @for (n, section) in sections.iter().enumerate() {
+                @for (n, section) in main.iter().enumerate() {
                     a href=(format!("#{}", section.id)) { span.place { (n + 1) } " " (section.title) }
                     " "
                 }
+                a href="#annex" { "Annex" }
             }
         }
     }
@@ -38,26 +46,43 @@ pub(super) fn page(c: &ProposalContents, sections: &[Section]) -> Markup {
 /// A step of the chain: name, size, remark.
 struct ChainStep(&'static str, String, String);
 
-/// The chain in a line, each step with its size.
+/// The chain in a line, each step with its size in the year that counts.
 fn chain(c: &ProposalContents) -> Markup {
-    let (a, amount) = (c.answer, |kind, value| findings::amount(c, kind, value));
-    let taken: f64 = a.streams.iter().map(|s| s.delivered.wet - s.turned_away).sum();
-    let volume: f64 = a.products.iter().map(|p| p.volume).sum();
-    let mass: f64 = a.products.iter().map(|p| p.amounts.wet).sum();
+    let a = c.answer;
+    let arrived = || a.streams.iter().map(|s| s.delivered.wet).sum::<f64>();
+    let sold = || a.products.iter().map(|p| p.amounts.wet).sum::<f64>();
+    let (scraps, product) = (settled(c, "intake"), settled(c, "product_sold"));
+    let when = if scraps.is_some() { findings::year_name(c) } else { format!("{} days", a.days) };
+    let castings = settled(c, "castings_screened")
+        .map_or_else(String::new, |kg| format!("with {} of castings, ", amount(c, Kind::Mass, kg)));
+    let put_in = a.stock.start.total + a.stock.bought;
+    let living = settled(c, "stock_mean").unwrap_or(a.stock.mean.total);
     let steps = [
-        ChainStep("scraps taken in", amount(Kind::Mass, taken), format!("in {} days", a.days)),
+        ChainStep(
+            "scraps",
+            amount(c, Kind::Mass, scraps.unwrap_or_else(arrived)),
+            format!("in {when}, {}", needs::turned_away(c)),
+        ),
         ChainStep(
             "drums",
             a.drums.owned.to_string(),
-            format!("{} at the peak", format_number(a.drums.in_use.highest)),
+            format!("{} in use at most", format_number(a.drums.in_use.highest)),
         ),
-        ChainStep("beds", amount(Kind::Area, c.plan.bed_area()), format!("{} beds", a.beds.len())),
         ChainStep(
-            "worms",
-            amount(Kind::Mass, a.stock.end.total),
-            format!("from {}", amount(Kind::Mass, a.stock.start.total + a.stock.bought)),
+            "beds",
+            amount(c, Kind::Area, c.plan.bed_area()),
+            findings::counted(a.beds.len() as f64, "bed", "beds"),
         ),
-        ChainStep("product sold", amount(Kind::Volume, volume), amount(Kind::Mass, mass)),
+        ChainStep(
+            "worms put in",
+            amount(c, Kind::Mass, put_in),
+            format!("{} live in {when}", amount(c, Kind::Mass, living)),
+        ),
+        ChainStep(
+            "castings, blend sold",
+            amount(c, Kind::Mass, product.unwrap_or_else(sold)),
+            format!("{castings}in {when}"),
+        ),
     ];
     html! {
         ol.chain {
@@ -78,25 +103,26 @@ fn answers(c: &ProposalContents) -> Markup {
         .take(RISKS_SHOWN)
         .collect();
     let rows = [
-        ("What comes in?", Some(findings::comes_in(c))),
-        ("What comes out?", Some(findings::comes_out(c))),
-        ("How many drums?", Some(findings::drums(c))),
-        ("How much bed?", Some(findings::beds(c))),
-        ("How many worms?", Some(findings::worms(c))),
-        ("Does the worm stock last?", Some(findings::holds(c))),
-        ("How certain is it?", Some(findings::sure(c))),
-        ("What does it cost?", Some(findings::costs(c).unwrap_or_else(|| "No prices are given.".to_owned()))),
-        ("What to measure first?", findings::measure_first(c)),
+        ("Scraps", findings::comes_in(c)),
+        ("Products", findings::comes_out(c)),
+        ("Drums", findings::drums(c)),
+        ("Beds and floor", findings::beds(c)),
+        ("Worms", findings::worms(c)),
+        ("Water", needs::water(c)),
+        ("Drainage", needs::drainage(c)),
+        ("Bulking and bran", needs::bulking(c)),
+        ("Energy and work", needs::energy_and_work(c)),
+        ("Worker safety", needs::safety(c)),
+        ("Money", findings::costs(c).unwrap_or_else(|| "No prices are given.".to_owned())),
+        ("Certainty", findings::sure(c)),
     ];
     html! {
         dl.answers {
-            @for (asked, answer) in rows.into_iter().filter_map(|(asked, answer)| Some((asked, answer?))) {
-                div { dt { (asked) } dd { (answer) } }
-            }
+            @for (asked, answer) in rows { div { dt { (asked) } dd { (answer) } } }
             div {
                 dt { "Main risks" }
                 dd {
-                    @if risks.is_empty() { "No serious warning. See also " a href="#cautions" { "Cautions" } "." }
+                    @if risks.is_empty() { "No serious warning; see " a href="#cautions" { "risks and cautions" } "." }
                     @for message in &risks { span.against { (set(&capital(message))) "." } " " }
                 }
             }

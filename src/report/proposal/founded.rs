@@ -178,9 +178,10 @@ fn command(c: &ProposalContents) -> String {
     };
     let varied = c.varied.iter().flat_map(|axis| [" --vary ".to_owned(), quoted(axis)]).collect::<String>();
     let density = c.densities.map_or_else(String::new, |list| format!(" --density={}", quoted(list)));
+    let size = if c.sizing.is_some() { " --size" } else { "" };
     let (file, draws, seed) = (quoted(c.file), c.draws, c.seed);
     format!(
-        "loamledger proposal {file} --draws {draws} --seed {seed}{varied}{density} --units {units} --out ."
+        "loamledger proposal {file} --draws {draws} --seed {seed}{varied}{density}{size} --units {units} --out ."
     )
 }
 

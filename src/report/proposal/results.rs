@@ -1,9 +1,9 @@
-//! Sections that show the run: site, charts, balance, products, space, labour and money.
+//! Sections of the annex that show the run: site, years, charts, balance, products, equipment.
 
 use super::ProposalContents;
 use super::setting::parts;
-use super::text::{name, set};
-use crate::report::chart::{Chart, ChartBands, draws_charts, run_charts};
+use super::text::set;
+use crate::report::chart::Chart;
 use crate::report::draw::plot;
 use crate::report::pages;
 use crate::report::pages::page::Page;
@@ -36,18 +36,9 @@ pub(super) fn years(c: &ProposalContents) -> Markup {
     filled(c, |page| years::years(c.answer, page))
 }
 
-/// Every chart with its finding.
+/// The charts that the main part does not show.
 pub(super) fn charts(c: &ProposalContents) -> Markup {
-    let charts = match c.uncertainty {
-        Some(study) => draws_charts(c.answer, study, c.units),
-        None => run_charts(c.answer, &ChartBands::default(), c.units),
-    };
-    html! {
-        @for (n, chart) in charts.iter().enumerate() { (figure(n + 1, chart)) }
-        @if let Some(chart) = charts.first() {
-            p.source { "All charts: " (name(&chart.source.name)) ", " (set(&chart.source.rest)) "." }
-        }
-    }
+    c.charts.annex()
 }
 
 /// A chart with its number, finding and explanation.
@@ -67,7 +58,6 @@ pub(super) fn balance(c: &ProposalContents) -> Markup {
         balance::intake(c.answer, page);
         balance::movements(c.answer, page);
         balance::gate(c.answer, page);
-        balance::ways_out(c.answer, page);
         balance::gases(c.answer, page);
     })
 }
@@ -83,7 +73,7 @@ pub(super) fn products(c: &ProposalContents) -> Markup {
     }
 }
 
-/// Requirements: drums, beds, worms, floor, labour, money.
+/// Requirements: drums, beds, worms, floor.
 pub(super) fn takes(c: &ProposalContents) -> Markup {
     filled(c, |page| {
         drums::drums(c.answer, page);
@@ -92,8 +82,5 @@ pub(super) fn takes(c: &ProposalContents) -> Markup {
         beds::beds(c.answer, page);
         stock::stock(c.answer, page);
         floor_and_work::floor(c.answer, page);
-        floor_and_work::work(c.answer, page);
-        floor_and_work::money(c.answer, page);
-        floor_and_work::greenhouse(c.answer, page);
     })
 }

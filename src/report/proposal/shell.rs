@@ -1,4 +1,4 @@
-//! The document around its sections: head, style, first page, numbered sections.
+//! The document around its sections: head, style, first page, numbered sections, annex.
 
 use super::ProposalContents;
 use super::text::name;
@@ -18,8 +18,23 @@ pub(super) struct Section {
     pub(super) body: Markup,
 }
 
-/// The whole document.
-pub(super) fn document(c: &ProposalContents, first: &Markup, sections: &[Section]) -> String {
+/// A section with its number or letter.
+fn section(section: &Section, place: &str) -> Markup {
+    html! {
+        section id=(section.id) {
+            h2 { span.place { (place) } " " (section.title) }
+            (section.body)
+        }
+    }
+}
+
+/// The whole document: the main part, then the annex.
+pub(super) fn document(
+    c: &ProposalContents,
+    first: &Markup,
+    main_part: &[Section],
+    annex: &[Section],
+) -> String {
     let page = html! {
         (DOCTYPE)
         html lang="en" {
@@ -36,10 +51,20 @@ pub(super) fn document(c: &ProposalContents, first: &Markup, sections: &[Section
             body {
                 main {
                     (first)
-                    @for (n, section) in sections.iter().enumerate() {
-                        section id=(section.id) {
-                            h2 { span.place { (n + 1) } " " (section.title) }
-                            (section.body)
+                    @for (n, section) in main_part.iter().enumerate() {
+                        (self::section(section, &(n + 1).to_string()))
+                    }
+                    div.annex {
+                        h1 id="annex" { "Annex" }
+                        p { "What the proposal rests on, for a reader who checks it." }
+                        nav aria-label="Contents of the annex" {
+                            @for (section, letter) in annex.iter().zip('A'..) {
+                                a href=(format!("#{}", section.id)) { span.place { (letter) } " " (section.title) }
+                                " "
+                            }
+                        }
+                        @for (section, letter) in annex.iter().zip('A'..) {
+                            (self::section(section, &letter.to_string()))
                         }
                     }
                 }

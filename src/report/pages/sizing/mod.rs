@@ -148,7 +148,8 @@ fn reason(answer: &SizingAnswer, missed: &Missed, units: Units) -> String {
     format!("{asks} in {fails} of {} draws, {allowed} would do", missed.draws)
 }
 
-fn refusal(answer: &SizingAnswer, no: &Refusal, page: &mut Page) {
+/// Why no site was found, and what would help.
+pub(in crate::report) fn refusal(answer: &SizingAnswer, no: &Refusal, page: &mut Page) {
     let units = page.units();
     page.heading("Why not, and what would help");
     for missed in &no.missed {
@@ -312,7 +313,8 @@ fn binding(answer: &SizingAnswer) -> usize {
     answer.targets.iter().position(|met| met.binding).unwrap_or(0)
 }
 
-fn sites_beside(answer: &SizingAnswer, page: &mut Page) {
+/// The lean, the recommended and the cautious site beside each other.
+pub(in crate::report) fn sites_beside(answer: &SizingAnswer, page: &mut Page) {
     if answer.sites.is_empty() {
         return;
     }
@@ -357,7 +359,8 @@ fn sites_beside(answer: &SizingAnswer, page: &mut Page) {
     }
 }
 
-fn units_more_or_less(answer: &SizingAnswer, page: &mut Page) {
+/// What one step more or less of each size changes.
+pub(in crate::report) fn units_more_or_less(answer: &SizingAnswer, page: &mut Page) {
     if answer.units.is_empty() {
         return;
     }
