@@ -124,11 +124,7 @@ struct Wanted {
 ///
 /// # Source
 /// Bruls, Huizing and van Wijk (2000), squarified treemaps; `site.bed_width`, `site.drum_diameter`, `site.drum_volume_55_gallon`.
-pub fn floor_plan(
-    floor: &FloorFigures,
-    equipped: &Equipped,
-    get: &dyn Fn(&str) -> f64,
-) -> Option<FloorPlan> {
+pub fn floor_plan(floor: &FloorFigures, equipped: &Equipped, get: &dyn Fn(&str) -> f64) -> Option<FloorPlan> {
     let bed_width = get("site.bed_width");
     let mut wanted = wanted(floor, equipped, bed_width);
     wanted.sort_by(|a, b| b.area.total_cmp(&a.area));
@@ -247,11 +243,7 @@ fn packed(areas: &[f64], mut room: Rectangle) -> Vec<Rectangle> {
             y += place.depth;
             out.push(if upright { place } else { place.turned() });
         }
-        let left = Rectangle {
-            x: field.x + thickness,
-            width: (field.width - thickness).max(0.0),
-            ..field
-        };
+        let left = Rectangle { x: field.x + thickness, width: (field.width - thickness).max(0.0), ..field };
         room = if upright { left } else { left.turned() };
         rest = later;
     }
@@ -355,11 +347,8 @@ mod tests {
             count: *count,
             area: *area,
         };
-        let equipped = Equipped {
-            beds: beds.iter().enumerate().map(group).collect(),
-            drums,
-            drum_volume: 0.208,
-        };
+        let equipped =
+            Equipped { beds: beds.iter().enumerate().map(group).collect(), drums, drum_volume: 0.208 };
         let needs = Needs {
             drums: drums as f64,
             drum_volume: 0.208,

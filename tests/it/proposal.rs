@@ -295,7 +295,8 @@ fn the_main_part_holds_what_is_decided_on_and_the_annex_the_rest() {
         assert!(annex.contains(&id), "{id}");
     }
     // figures are numbered through both parts
-    let numbers: Vec<String> = captions(&html).iter().map(|c| between(c, "Figure ", ".")[0].to_owned()).collect();
+    let numbers: Vec<String> =
+        captions(&html).iter().map(|c| between(c, "Figure ", ".")[0].to_owned()).collect();
     let expected: Vec<String> = (1..=numbers.len()).map(|n| n.to_string()).collect();
     let mut sorted = numbers.clone();
     sorted.sort_by_key(|n| n.parse::<usize>().expect("a number"));

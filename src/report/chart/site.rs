@@ -221,7 +221,12 @@ fn drums(
     let rare = ends(study, "drums_highest").map_or(peak, |(_, high)| high.ceil()).clamp(peak, owned);
     let groups = [
         (0.0, mean, Some(Ink::Night), format!("in use on an average evening: {}", format_number(mean))),
-        (mean, peak, Some(Ink::Steel), format!("on the fullest evening of the best-estimate run: {}", format_number(peak))),
+        (
+            mean,
+            peak,
+            Some(Ink::Steel),
+            format!("on the fullest evening of the best-estimate run: {}", format_number(peak)),
+        ),
         (peak, rare, Some(Ink::Straw), format!("in one draw of twenty: {} or more", format_number(rare))),
         (rare, owned, None, format!("to spare: {}", format_number(owned - rare))),
     ];

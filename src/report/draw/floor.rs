@@ -54,7 +54,11 @@ pub(super) fn draw(paper: &mut Paper, drawing: &FloorDrawing, left: f64, top: f6
     let at = Scaled { per_metre, left: left + MEASURES, top: top + MEASURES };
     for room in &plan.rooms {
         let (floor, ..) = colours(room.contents);
-        at.draw(paper, &room.room, &Paint { line: Some(("#b6bdc2".to_owned(), 0.75)), ..Paint::filled(floor) });
+        at.draw(
+            paper,
+            &room.room,
+            &Paint { line: Some(("#b6bdc2".to_owned(), 0.75)), ..Paint::filled(floor) },
+        );
     }
     let mut drums = plan.drums;
     for room in &plan.rooms {

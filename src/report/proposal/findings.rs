@@ -1,7 +1,7 @@
 //! The findings in sentences. Every sentence is made from the numbers of the answer and changes with them.
 
-use super::{ProposalContents, needs};
 use super::text::{capital, join, name, set};
+use super::{ProposalContents, needs};
 use crate::quantity::Kind;
 use crate::report::chart::{format_date, format_quantity, needed_floor};
 use crate::report::number::{self, format_figures, format_number, format_range};
@@ -57,7 +57,6 @@ pub(super) fn settled(c: &ProposalContents, figure: &str) -> Option<f64> {
     c.answer.later_years.last.as_ref()?.figures.iter().find(|f| f.name == figure)?.settled
 }
 
-
 /// The question that the document answers.
 pub(super) fn question(c: &ProposalContents) -> String {
     let (plan, answer) = (c.plan, c.answer);
@@ -86,7 +85,9 @@ pub(super) fn method(c: &ProposalContents) -> String {
         || "without draws, so uncertainty is not quantified".to_owned(),
         |u| {
             let (made, drawn) = (u.answered, u.unknowns_drawn);
-            format!("then in {made} draws of {drawn} rates and figures of ingredients, weather, intake and chance")
+            format!(
+                "then in {made} draws of {drawn} rates and figures of ingredients, weather, intake and chance"
+            )
         },
     );
     set(&format!(
@@ -222,9 +223,8 @@ pub(super) fn beds(c: &ProposalContents) -> String {
     }
     let load: f64 = c.answer.beds.iter().map(|b| b.load * b.area).sum::<f64>() / area;
     let floor = needed_floor(c.answer);
-    let have = floor
-        .have
-        .map_or_else(String::new, |have| format!("; {} is available", amount(c, Kind::Area, have)));
+    let have =
+        floor.have.map_or_else(String::new, |have| format!("; {} is available", amount(c, Kind::Area, have)));
     format!(
         "{} with {}, fed {} a day. With drums, aisles and work places, the site needs {} of floor{have}.",
         counted(c.answer.beds.len() as f64, "bed", "beds"),
@@ -264,9 +264,9 @@ fn holds(c: &ProposalContents) -> String {
     };
     let worst = STOCK.iter().filter_map(|name| chance(c, name)).max_by(|a, b| a.0.total_cmp(&b.0));
     let falls = verdict_of(c).against().any(|w| STOCK.contains(&w.name));
-    let chance = worst.filter(|(share, _)| *share > 0.0).map_or_else(String::new, |(likely, failure)| {
-        format!("; in {} of draws, {failure}", share(likely))
-    });
+    let chance = worst
+        .filter(|(share, _)| *share > 0.0)
+        .map_or_else(String::new, |(likely, failure)| format!("; in {} of draws, {failure}", share(likely)));
     set(&format!(
         "{}: {} live in year {} on average, {} in the year before{chance}.",
         if falls { "That they last is doubtful" } else { "They last" },

@@ -1,12 +1,12 @@
 //! The sections of the main part: pictures, the two years side by side, charts, products, money, other sizes, certainty, cautions.
 
-use super::{ProposalContents, ProposalInput};
 use super::density::answer as densities;
 use super::findings::{self, amount, enough, quantiles};
 use super::needs::is_one_number;
 use super::results::{figure, filled};
 use super::setting::table as set_table;
 use super::text::{capital, join, set};
+use super::{ProposalContents, ProposalInput};
 use crate::process::quality::QualityFigures;
 use crate::quantity::Kind;
 use crate::report::chart::{
@@ -77,7 +77,9 @@ impl Numbered {
         let (mut main, annex): (Vec<Chart>, Vec<Chart>) =
             charts_of(c).into_iter().partition(|chart| is_main(&chart.file));
         main.iter_mut().for_each(without_stages);
-        main.sort_by_key(|chart| MAIN_CHARTS.iter().position(|file| *file == chart.file).unwrap_or(usize::MAX));
+        main.sort_by_key(|chart| {
+            MAIN_CHARTS.iter().position(|file| *file == chart.file).unwrap_or(usize::MAX)
+        });
         charts.extend(main);
         charts.extend(annex);
         Self(charts.into_iter().enumerate().map(|(n, chart)| (n + 1, chart)).collect())
@@ -142,7 +144,10 @@ pub(super) fn years(c: &ProposalContents) -> Markup {
 
 fn year_table(c: &ProposalContents) -> Table {
     let years = &c.answer.later_years;
-    let mut columns = vec![Column::words("figure"), Column::words_right(if c.answer.days == YEAR { "first year" } else { "run" })];
+    let mut columns = vec![
+        Column::words("figure"),
+        Column::words_right(if c.answer.days == YEAR { "first year" } else { "run" }),
+    ];
     columns.extend(years.last.as_ref().map(|last| Column::words_right(&last_year(years, last))));
     let mut table = Table::new("", columns);
     for name in YEAR_ROWS {
@@ -150,7 +155,10 @@ fn year_table(c: &ProposalContents) -> Table {
         let Some(row) = row else { continue };
         let kind = kind_of(name, row.unit).unwrap_or(row.kind);
         let first = first_of(c, name);
-        let later = years.last.as_ref().map(|last| last.figures.iter().find(|f| f.name == name).and_then(|f| f.settled));
+        let later = years
+            .last
+            .as_ref()
+            .map(|last| last.figures.iter().find(|f| f.name == name).and_then(|f| f.settled));
         if first.is_none() && later.flatten().is_none() {
             continue;
         }
