@@ -305,9 +305,8 @@ impl<'a> Chain<'a> {
 /// repeated.
 fn weeks_ahead(intake: &[f64]) -> Vec<f64> {
     let Some(last) = intake.len().checked_sub(1) else { return Vec::new() };
-    let on = |day: usize| {
-        let back = 7 * day.saturating_sub(last).div_ceil(7);
-        intake[day.saturating_sub(back)]
-    };
-    (0..=last + 7 * FORECAST_WEEKS).map(|first| (first..first + 7).map(on).sum()).collect()
+    let back = |day: usize| 7 * day.saturating_sub(last).div_ceil(7);
+    let days = last + 7 * (FORECAST_WEEKS + 1);
+    let on: Vec<f64> = (0..=days).map(|day| intake[day.saturating_sub(back(day))]).collect();
+    on.windows(7).map(|week| week.iter().sum()).collect()
 }

@@ -64,6 +64,7 @@ impl Material {
     }
 
     /// Elements, kg.
+    #[inline(always)]
     pub fn elements(&self) -> Elements {
         let mut formula = [0.0; 4];
         for (c, row) in COMPONENT_ELEMENTS.iter().enumerate().take(WITH_FORMULA) {
@@ -245,6 +246,7 @@ impl Gases {
     }
 
     /// Elements, kg.
+    #[inline(always)]
     pub fn elements(&self) -> Elements {
         let mut formula = [0.0; 4];
         for (g, row) in GAS_ELEMENTS.iter().enumerate() {

@@ -335,10 +335,9 @@ impl<'a, L: Lane> Charges<'a, L> {
         let ln10 = std::f64::consts::LN_10;
         let mut sums = Shares { held: L::ZERO, slope: L::ZERO, bend: L::ZERO, twist: L::ZERO };
         // one division gives all shares: divide by the product of their denominators, then multiply by the others
-        let [a, b, c] = self.k.acids.map(
-            #[inline(always)]
-            |inverse| h * inverse + 1.0,
-        );
+        // a map of the array would not be compiled for the wide registers
+        let [a, b, c] = self.k.acids;
+        let [a, b, c] = [h * a + 1.0, h * b + 1.0, h * c + 1.0];
         let ammonium = self.k.ammonium;
         let d = ammonium + h;
         let (first, second) = (a * b, c * d);

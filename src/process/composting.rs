@@ -339,8 +339,9 @@ impl Composting {
         let r = &self.rates;
         let speed = at.decay * at.oxygen * days;
         let readily = share_lost(speed * r.readily_degradable);
-        let [fibre, lignin, protein, fat] =
-            [r.fibre, r.lignin, r.protein, r.fat].map(|k| share_lost(speed * k));
+        // a map of an array would not be compiled for the wide registers
+        let [fibre, lignin] = [share_lost(speed * r.fibre), share_lost(speed * r.lignin)];
+        let [protein, fat] = [share_lost(speed * r.protein), share_lost(speed * r.fat)];
         let lost = [readily, fibre, lignin, protein, fibre, fat, readily, readily, readily, readily];
         let mut extents = Extents([L::ZERO; ROWS]);
         for ((extent, &pool), lost) in extents.0.iter_mut().zip(&POOLS).zip(lost) {

@@ -4,7 +4,7 @@
 //! it is built, so a table of reactions cannot create or lose an element.
 
 use crate::matter::lane::Lane;
-use crate::matter::{COMPONENTS, Component, ELEMENTS, Elements, Formula, GASES, Gas, Gases, Material, dot};
+use crate::matter::{Component, ELEMENTS, Elements, Formula, Gas, Gases, Material, dot};
 use nalgebra::{DMatrix, DVector};
 use std::fmt;
 
@@ -140,18 +140,50 @@ impl Reaction {
 }
 
 /// A table of reactions, rows in a fixed order, checked for continuity when built.
-///
-/// Columns with many entries are kept dense, the others as single entries, so that applying the table costs a few
-/// dot products instead of the whole matrix. Components are the first columns, then gases.
 #[derive(Debug, Clone)]
 pub struct ProcessTable<const ROWS: usize> {
     rows: [Reaction; ROWS],
+    components: Columns<ROWS>,
+    gases: Columns<ROWS>,
+}
+
+/// Columns of a table: what each row changes of a component or gas. Those with many entries are kept dense, the others as single
+/// entries, so that applying them costs a few dot products instead of the whole matrix.
+#[derive(Debug, Clone)]
+struct Columns<const ROWS: usize> {
     dense: Vec<(usize, [f64; ROWS])>,
+    /// Column, row and entry.
     single: Vec<(usize, usize, f64)>,
 }
 
 /// A column with this many entries or more is kept dense. Source: our choice, for speed.
 const DENSE_FROM: usize = 4;
+
+impl<const ROWS: usize> Columns<ROWS> {
+    fn new(columns: impl Iterator<Item = (usize, [f64; ROWS])>) -> Self {
+        let (mut dense, mut single) = (Vec::new(), Vec::new());
+        for (place, entries) in columns {
+            if entries.iter().filter(|x| **x != 0.0).count() >= DENSE_FROM {
+                dense.push((place, entries));
+            } else {
+                let entries = entries.into_iter().enumerate().filter(|(_, x)| *x != 0.0);
+                single.extend(entries.map(|(row, x)| (place, row, x)));
+            }
+        }
+        Self { dense, single }
+    }
+
+    /// Adds what rows of these extents change.
+    #[inline(always)]
+    fn add<L: Lane>(&self, extents: &[L; ROWS], to: &mut [L]) {
+        for (place, column) in &self.dense {
+            to[*place] += dot(column, extents);
+        }
+        for (place, row, x) in &self.single {
+            to[*place] += extents[*row] * *x;
+        }
+    }
+}
 
 impl<const ROWS: usize> ProcessTable<ROWS> {
     /// Checks that every row conserves every element.
@@ -165,23 +197,11 @@ impl<const ROWS: usize> ProcessTable<ROWS> {
                 return Err(ReactionError::Unbalanced { reaction: row.name, residual });
             }
         }
-        let mut table = Self { rows, dense: Vec::new(), single: Vec::new() };
-        for component in Component::ALL {
-            table.column(component.index(), rows.map(|row| row.change[component]));
-        }
-        for gas in Gas::ALL {
-            table.column(COMPONENTS + gas.index(), rows.map(|row| row.gases[gas]));
-        }
-        Ok(table)
-    }
-
-    fn column(&mut self, place: usize, entries: [f64; ROWS]) {
-        if entries.iter().filter(|x| **x != 0.0).count() >= DENSE_FROM {
-            self.dense.push((place, entries));
-        } else {
-            let entries = entries.into_iter().enumerate().filter(|(_, x)| *x != 0.0);
-            self.single.extend(entries.map(|(row, x)| (place, row, x)));
-        }
+        let component = |c: Component| (c.index(), rows.map(|row| row.change[c]));
+        let gas = |g: Gas| (g.index(), rows.map(|row| row.gases[g]));
+        let components = Columns::new(Component::ALL.into_iter().map(component));
+        let gases = Columns::new(Gas::ALL.into_iter().map(gas));
+        Ok(Self { rows, components, gases })
     }
 
     /// The rows.
@@ -192,18 +212,9 @@ impl<const ROWS: usize> ProcessTable<ROWS> {
     /// Lets every row react to its extent, the mass of its key reactant, kg; returns the gases, kg.
     #[inline(always)]
     pub fn apply<L: Lane>(&self, extents: &[L; ROWS], matter: &mut Material<L>) -> Gases<L> {
-        let mut change = [L::ZERO; COMPONENTS + GASES];
-        for (place, column) in &self.dense {
-            change[*place] = dot(column, extents);
-        }
-        for (place, row, x) in &self.single {
-            change[*place] += extents[*row] * *x;
-        }
-        for (held, x) in matter.0.iter_mut().zip(&change[..COMPONENTS]) {
-            *held += *x;
-        }
+        self.components.add(extents, &mut matter.0);
         let mut gases = Gases::none();
-        gases.0.copy_from_slice(&change[COMPONENTS..]);
+        self.gases.add(extents, &mut gases.0);
         gases
     }
 }

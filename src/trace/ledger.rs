@@ -2,6 +2,7 @@
 
 use super::holder::FIXED;
 use super::{Account, Flow, Holder};
+use crate::matter::lane;
 use crate::matter::{ELEMENTS, Element, Elements, Gases, Material};
 use std::{array, fmt};
 
@@ -56,12 +57,14 @@ struct Sums {
 }
 
 impl Sums {
+    #[inline(always)]
     fn enter(&mut self, elements: Elements) {
         self.held += elements;
         self.passed += elements.map(|e| if e > 0.0 { e } else { 0.0 });
     }
 
     /// An amount below zero comes back: worms that starve give to their bed, oxygen comes from the air.
+    #[inline(always)]
     fn leave(&mut self, elements: Elements) {
         self.enter(-elements);
     }
@@ -127,14 +130,19 @@ impl Ledger {
         if matter.water() == 0.0 && matter.wet() == 0.0 {
             return;
         }
-        self.matter[flow as usize] += *matter * (beds.count as f64);
-        let elements = matter.elements();
-        if let Some((place, times)) = entry(flow.from(), beds) {
-            self.accounts[place].leave(elements * times);
-        }
-        if let Some((place, times)) = entry(flow.to(), beds) {
-            self.accounts[place].enter(elements * times);
-        }
+        lane::in_wide_registers(
+            #[inline(always)]
+            || {
+                self.matter[flow as usize] += *matter * (beds.count as f64);
+                let elements = matter.elements();
+                if let Some((place, times)) = entry(flow.from(), beds) {
+                    self.accounts[place].leave(elements * times);
+                }
+                if let Some((place, times)) = entry(flow.to(), beds) {
+                    self.accounts[place].enter(elements * times);
+                }
+            },
+        );
     }
 
     /// Books gas to the air, kg (oxygen, negative, comes from it).
@@ -146,10 +154,15 @@ impl Ledger {
     /// Books gas to the air from each of some beds in one state, kg of one bed.
     pub fn book_bed_gases(&mut self, flow: Flow, beds: EqualBeds, gases: &Gases) {
         debug_assert!(flow.is_gas(), "{flow} is not gas");
-        self.gases[flow as usize] += *gases * (beds.count as f64);
-        if let Some((place, times)) = entry(flow.from(), beds) {
-            self.accounts[place].leave(gases.elements() * times);
-        }
+        lane::in_wide_registers(
+            #[inline(always)]
+            || {
+                self.gases[flow as usize] += *gases * (beds.count as f64);
+                if let Some((place, times)) = entry(flow.from(), beds) {
+                    self.accounts[place].leave(gases.elements() * times);
+                }
+            },
+        );
     }
 
     /// What was booked since an earlier state of the same ledger; accounts and gaps stay those of the whole.

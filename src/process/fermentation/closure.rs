@@ -1,5 +1,6 @@
 //! End point of a fermentation: sugar used up, too much undissociated lactic acid, or the lowest pH.
 
+use crate::matter::lane::{self, Four, Lane};
 use crate::matter::{Component, Material};
 use crate::process::acidity::{AcidPowers, Acidity, Charges};
 
@@ -52,12 +53,12 @@ pub struct EndPoint {
 /// # Units
 /// that of the reaction `per_extent` (change per unit of extent)
 pub fn extent_to_ph(matter: &Material, per_extent: &Material, powers: &AcidPowers, ph: f64) -> f64 {
-    extent_to([Charges::of(matter, powers), Charges::of(per_extent, powers)], Acidity::of(ph))
+    let at = Acidity::of(ph);
+    extent_to(-Charges::of(matter, powers).missing(at), Charges::of(per_extent, powers).missing(at))
 }
 
-/// The same from the charges of the matter and of its change.
-fn extent_to([matter, change]: [Charges<'_>; 2], at: Acidity) -> f64 {
-    let (missing, made) = (-matter.missing(at), change.missing(at));
+/// The same from the charges missing in the matter and those its change makes, eq.
+fn extent_to(missing: f64, made: f64) -> f64 {
     if missing <= 0.0 {
         0.0
     } else if made <= 0.0 {
@@ -75,59 +76,93 @@ fn acid_limit(
     powers: &AcidPowers,
     guess: Acidity,
 ) -> (f64, StoppedBy) {
-    // logarithm of undissociated acid over its limit once acid has brought the matter to this pH; it falls with pH, nearly
-    // in a straight line
-    let (least, most) = (-7.0, 7.0);
-    let charges = [Charges::of(matter, powers), Charges::of(per_extent, powers)];
-    let excess = |ph: f64| {
-        let at = Acidity::of(ph);
-        let extent = extent_to(charges, at);
-        let reached = |c: Component| matter[c] + per_extent[c] * extent;
+    let high = powers.acidity(matter, guess);
+    if high.ph <= limits.minimum_ph {
+        return (0.0, StoppedBy::MinimumPh);
+    }
+    lane::in_wide_registers(
+        #[inline(always)]
+        || {
+            let both = Material::<Four>::gather(|place| [matter, per_extent][place % 2]);
+            let powers_beside = powers.at_pressure(Four::ONE);
+            let charges = Charges::of(&both, &powers_beside);
+            Stop { matter, per_extent, limits, powers, charges }.search(high.ph)
+        },
+    )
+}
+
+/// Undissociated acid once acid has brought the matter to a pH.
+struct Stop<'a> {
+    matter: &'a Material,
+    per_extent: &'a Material,
+    limits: &'a EndPointLimits,
+    powers: &'a AcidPowers,
+    /// Of the matter and its change, twice side by side.
+    charges: Charges<'a, Four>,
+}
+
+impl Stop<'_> {
+    /// Extents that bring the matter to two acidities.
+    #[inline(always)]
+    fn extents(&self, at: [Acidity; 2]) -> [f64; 2] {
+        let missing = self.charges.missing(Acidity::gather(|place| at[place / 2]));
+        [0, 2].map(|first| extent_to(-missing.lane(first), missing.lane(first + 1)))
+    }
+
+    /// Logarithm of undissociated acid over its limit at an acidity, reached at an extent; it falls with pH, nearly in a straight line.
+    fn excess(&self, at: Acidity, extent: f64) -> f64 {
+        let (least, most) = (-7.0, 7.0);
+        let reached = |c: Component| self.matter[c] + self.per_extent[c] * extent;
         // without water the acid is as strong as possible
         if extent.is_infinite() || reached(Component::Water) <= 0.0 {
             return most;
         }
         let water = reached(Component::Water);
         let lactic = reached(Component::Lactic) / Component::Lactic.molar_mass();
-        (powers.undissociated(lactic / water, at) / limits.undissociated_lactic).ln().max(least).min(most)
-    };
-    let mut high = powers.acidity(matter, guess).ph;
-    let mut low = limits.minimum_ph;
-    if high <= low {
-        return (0.0, StoppedBy::MinimumPh);
+        let share = self.powers.undissociated(lactic / water, at) / self.limits.undissociated_lactic;
+        share.ln().max(least).min(most)
     }
-    let mut at_high = excess(high);
-    if at_high >= 0.0 {
-        return (0.0, StoppedBy::UndissociatedLactic);
-    }
-    let mut at_low = excess(low);
-    if at_low <= 0.0 {
-        return (extent_to(charges, Acidity::of(low)), StoppedBy::MinimumPh);
-    }
-    // false position; if the same end moves twice, the value at the other is reduced (Anderson and Björck 1973, recalled)
-    let stale = |value: f64, replaced: f64| {
-        let kept = 1.0 - value / replaced;
-        if kept > 0.0 { kept } else { 0.5 }
-    };
-    let mut moved = 0.0;
-    let mut ph = low;
-    for _ in 0..80 {
-        ph = (low * at_high - high * at_low) / (at_high - at_low);
-        let value = excess(ph);
-        if value.abs() < 1e-10 || high - low < 1e-11 {
-            break;
+
+    /// The limit met first on the way down from a pH to the lowest.
+    #[inline(always)]
+    fn search(&self, mut high: f64) -> (f64, StoppedBy) {
+        let mut low = self.limits.minimum_ph;
+        let ends = [Acidity::of(high), Acidity::of(low)];
+        let [extent_high, extent_low] = self.extents(ends);
+        let mut at_high = self.excess(ends[0], extent_high);
+        if at_high >= 0.0 {
+            return (0.0, StoppedBy::UndissociatedLactic);
         }
-        let again = value * moved > 0.0;
-        if value > 0.0 {
-            at_high *= if again { stale(value, at_low) } else { 1.0 };
-            (low, at_low) = (ph, value);
-        } else {
-            at_low *= if again { stale(value, at_high) } else { 1.0 };
-            (high, at_high) = (ph, value);
+        let mut at_low = self.excess(ends[1], extent_low);
+        if at_low <= 0.0 {
+            return (extent_low, StoppedBy::MinimumPh);
         }
-        moved = value;
+        // false position; if the same end moves twice, the value at the other is reduced (Anderson and Björck 1973, recalled)
+        let stale = |value: f64, replaced: f64| {
+            let kept = 1.0 - value / replaced;
+            if kept > 0.0 { kept } else { 0.5 }
+        };
+        let (mut moved, mut extent) = (0.0, extent_low);
+        for _ in 0..80 {
+            let ph = (low * at_high - high * at_low) / (at_high - at_low);
+            let at = Acidity::of(ph);
+            [extent, _] = self.extents([at; 2]);
+            let value = self.excess(at, extent);
+            if value.abs() < 1e-10 || high - low < 1e-11 {
+                break;
+            }
+            let again = value * moved > 0.0;
+            if value > 0.0 {
+                at_high *= if again { stale(value, at_low) } else { 1.0 };
+                (low, at_low) = (ph, value);
+            } else {
+                at_low *= if again { stale(value, at_high) } else { 1.0 };
+                (high, at_high) = (ph, value);
+            }
+            moved = value;
+        }
+        (extent, StoppedBy::UndissociatedLactic)
     }
-    (extent_to(charges, Acidity::of(ph)), StoppedBy::UndissociatedLactic)
 }
 
 /// Extent, in the unit of `per_extent`, at which acid ends the fermentation; `guess` is an acidity near that of the matter.

@@ -1,6 +1,6 @@
 //! Course of a fermentation in time: a cardinal temperature curve, a clock weighted by it, and a Gompertz curve on the clock.
 
-use crate::matter::lane::exp;
+use crate::matter::lane::{Lane, exp};
 use serde::{Deserialize, Serialize};
 
 /// Cardinal temperatures of lactic bacteria, °C.
@@ -89,17 +89,17 @@ impl CourseRates {
     }
 }
 
-/// Course of one batch on the clock. `rate` includes the poorer access of microbes to whole scraps.
+/// Course of one batch on the clock, or of one in each lane. `rate` includes the poorer access of microbes to whole scraps.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct Course {
+pub struct Course<L = f64> {
     /// Largest slope, 1/d at 25 °C.
-    pub rate: f64,
+    pub rate: L,
     /// Lag, d at 25 °C.
-    pub lag: f64,
+    pub lag: L,
 }
 
-impl Course {
+impl<L: Lane> Course<L> {
     /// Share of the end point reached at a clock reading: the modified Gompertz curve exp(-exp(e r (lag - tau) + 1)).
     ///
     /// # Units
@@ -109,18 +109,21 @@ impl Course {
     ///
     /// # Source
     /// Gompertz curve as modified by Zwietering et al. 1990 (memory), scaled to end at 1.
-    pub fn progress(&self, clock: f64) -> f64 {
-        exp(-exp(std::f64::consts::E * self.rate * (self.lag - clock) + 1.0))
+    #[inline(always)]
+    pub fn progress(&self, clock: L) -> L {
+        exp(-exp(self.rate * std::f64::consts::E * (self.lag - clock) + 1.0))
     }
 
     /// Share of the end point reached since sealing, `(p(tau) - p(0))/(1 - p(0))`, at tau days of clock: from 0 to 1.
-    pub fn made(&self, clock: f64) -> f64 {
-        self.made_since(self.progress(0.0), clock)
+    #[inline(always)]
+    pub fn made(&self, clock: L) -> L {
+        self.made_since(self.progress(L::ZERO), clock)
     }
 
     /// [`Course::made`] with the progress at clock 0, `start`, already computed.
-    pub fn made_since(&self, start: f64, clock: f64) -> f64 {
-        ((self.progress(clock) - start) / (1.0 - start)).clamp(0.0, 1.0)
+    #[inline(always)]
+    pub fn made_since(&self, start: L, clock: L) -> L {
+        ((self.progress(clock) - start) / (L::ONE - start)).clamp(0.0, 1.0)
     }
 }
 

@@ -1,5 +1,6 @@
 //! Carbon dioxide of drums: pressure under a closed lid, gas through a valve, and the air of the store room.
 
+use crate::matter::lane::Lane;
 use crate::quantity::constant::{ATMOSPHERE, GAS_CONSTANT, ZERO_CELSIUS};
 
 /// Constants of gas in drums and rooms.
@@ -98,8 +99,9 @@ impl GasRates {
     ///
     /// # Units
     /// m3, kg
-    pub fn headspace(&self, volume: f64, mass: f64) -> f64 {
-        (volume - mass / self.filled_density).max(0.01 * volume)
+    #[inline(always)]
+    pub fn headspace<L: Lane>(&self, volume: f64, mass: L) -> L {
+        (L::from(volume) - mass / self.filled_density).max(L::from(0.01 * volume))
     }
 }
 

@@ -3,6 +3,7 @@
 use super::population::Population;
 use super::rates::{WormParameters, WormRates};
 use super::response::{LAYING, MOISTURE, PH, piecewise};
+use crate::matter::lane;
 
 /// Temperature above which heat kills, °C. Source: `worms.heat_extra_death_rate_per_kelvin`.
 const HEAT_START: f64 = 33.0;
@@ -164,6 +165,14 @@ pub struct WormDay {
 /// # Source
 /// `worms` table for the rates; the form of the day is this project's (`modelling_choice`)
 pub fn day(pop: &mut Population, rates: &WormRates, here: &Surroundings, feed: f64) -> WormDay {
+    lane::in_wide_registers(
+        #[inline(always)]
+        || wide_day(pop, rates, here, feed),
+    )
+}
+
+#[inline(always)]
+fn wide_day(pop: &mut Population, rates: &WormRates, here: &Surroundings, feed: f64) -> WormDay {
     let given = &rates.given;
     let frames = pop.frames(rates);
     let biomass_before = pop.body * (frames[0] + frames[1] + frames[2]);
@@ -226,6 +235,7 @@ struct Meal {
 }
 
 /// Steps 1 and 2: intake at a `pace` of temperature and crowding, food index and hunger.
+#[inline(always)]
 fn eat(rates: &WormRates, biomass: f64, pace: f64, growth: f64, comfort: f64, feed: f64) -> Meal {
     let given = &rates.given;
     let eaten = (given.maximum_intake * pace * comfort * biomass).min(feed.max(0.0));
@@ -241,6 +251,7 @@ fn eat(rates: &WormRates, biomass: f64, pace: f64, growth: f64, comfort: f64, fe
 }
 
 /// Step 3: condition and body mass follow the food index.
+#[inline(always)]
 fn remember(pop: &mut Population, rates: &WormRates, meal: &Meal, growth: f64, biomass: f64) {
     if biomass <= 0.0 {
         pop.condition = 1.0;
@@ -322,6 +333,7 @@ struct Passed {
 }
 
 /// Step 6: survival, then development.
+#[inline(always)]
 fn advance(pop: &mut Population, rates: &WormRates, extra: &Extra, paces: &Paces, laid: f64) -> Passed {
     let given = &rates.given;
     let numbers = pop.counts();
@@ -356,6 +368,7 @@ fn advance(pop: &mut Population, rates: &WormRates, extra: &Extra, paces: &Paces
 }
 
 /// One chained stage: the share `go` of survivors moves to the next sub-stage. Returns the number that leave the last.
+#[inline(always)]
 fn step<const N: usize>(numbers: &mut [f64; N], die: f64, go: f64, into: f64) -> f64 {
     let survive = 1.0 - die;
     let (stay, leave) = (survive * (1.0 - go), survive * go);

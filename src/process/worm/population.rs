@@ -158,6 +158,7 @@ impl Population {
     }
 
     /// Frame of juveniles, sub-adults and adults.
+    #[inline(always)]
     pub(super) fn frames(&self, rates: &WormRates) -> [f64; 3] {
         [
             dot(&self.juveniles, &rates.juvenile_mass),
@@ -167,6 +168,7 @@ impl Population {
     }
 
     /// Numbers by stage.
+    #[inline(always)]
     pub fn counts(&self) -> Stages {
         Stages {
             cocoons: self.cocoons.iter().sum(),

@@ -3,7 +3,12 @@
 //! A cohort keeps the matter it was loaded with, at sealing or at the last tapping, and the extent of each pathway since. The
 //! matter of today is computed only when needed.
 
-use super::{DrumStoreSetup, DrumVent, SpoilReason};
+mod fermenting;
+
+pub(super) use fermenting::advance;
+
+use super::{DrumStoreSetup, SpoilReason};
+use crate::matter::lane::Lane;
 use crate::matter::{Component, Gas, Gases, Material};
 use crate::process::acidity::{AcidPowers, Acidity};
 use crate::process::fermentation::closed::ClosedDrum;
@@ -13,7 +18,7 @@ use crate::process::fermentation::load::Load;
 use crate::process::fermentation::pathway::{self, Daily, PATHWAYS, Pathway, SUGAR_PATHWAYS};
 use crate::process::fermentation::{FermentationRates, closure};
 use crate::process::reaction::Reaction;
-use crate::quantity::constant::{ATMOSPHERE, GAS_CONSTANT, WATER_DENSITY, ZERO_CELSIUS};
+use crate::quantity::constant::{GAS_CONSTANT, WATER_DENSITY, ZERO_CELSIUS};
 use serde::{Deserialize, Serialize};
 
 /// Number of pathways that run beside or after the fermentation of sugar.
@@ -32,15 +37,6 @@ pub(super) struct Start {
     pub(super) dose: f64,
     /// The batch spoils if its chance of spoiling is above this number between 0 and 1.
     pub(super) luck: f64,
-}
-
-/// Gas that leaves one drum in a day, and the pressure that remains.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Vented {
-    /// Gas that left, kg; leaked oxygen is negative.
-    pub(super) gases: Gases,
-    /// Gauge pressure under the lid, Pa.
-    pub(super) gauge_pressure: f64,
 }
 
 /// Numbers of one day that all cohorts share.
@@ -90,6 +86,16 @@ impl<'a> Today<'a> {
             gas_energy: GAS_CONSTANT * (temperature + ZERO_CELSIUS),
         }
     }
+
+    /// Gas that the headspace of a drum holds, and carbon dioxide that headspace and water hold, bicarbonate left out, mol/Pa; wet mass
+    /// and water in kg.
+    #[inline(always)]
+    pub(super) fn capacity<L: Lane>(&self, wet: L, water: L) -> [L; 2] {
+        let headspace = self.rates.gas.headspace(self.setup.volume, wet);
+        let dissolving = water.max(L::ZERO) / WATER_DENSITY;
+        let gas_only = headspace / self.gas_energy;
+        [gas_only, gas_only + dissolving * self.solubility]
+    }
 }
 
 /// Identical drums. Amounts are per drum.
@@ -136,9 +142,10 @@ pub(super) struct DrumCohort {
     leak: f64,
     held_carbon_dioxide: f64,
     held_hydrogen: f64,
-    /// Dry matter sealed, kg, and carbon dioxide, hydrogen and oxygen given off since, kg.
+    /// Dry matter sealed, kg.
     pub(super) sealed_dry: f64,
-    pub(super) made: [f64; 3],
+    /// Carbon dioxide, hydrogen and oxygen given off between sealing and loading, kg.
+    made: [f64; 3],
     luck: f64,
     pub(super) spoiled: bool,
     /// `None` until it is judged.
@@ -259,25 +266,10 @@ impl DrumCohort {
         matter
     }
 
-    /// One day of a drum: reactions, then gas.
-    pub(super) fn advance(&mut self, today: &Today<'_>) -> Vented {
-        self.clock += today.clock;
-        let fermented = self.sour(today);
-        let later = self.later_extents(today, fermented);
-        let mut change = sum_of(&today.daily[SUGAR_PATHWAYS..], &later);
-        for (x, per_sugar) in change.iter_mut().zip(self.per_sugar) {
-            *x += per_sugar * fermented;
-        }
-        self.soured += fermented;
-        add(&mut self.later, &later);
-        add(&mut self.amounts, &change);
-        let [.., carbon_dioxide, hydrogen, oxygen] = change;
-        self.held_carbon_dioxide += carbon_dioxide;
-        self.held_hydrogen += hydrogen;
-        add(&mut self.made, &[carbon_dioxide, hydrogen, oxygen]);
-        let mut out = self.vent(today);
-        out.gases[Gas::Oxygen] = oxygen;
-        out
+    /// Carbon dioxide, hydrogen and oxygen given off since sealing, kg; leaked oxygen is negative.
+    pub(super) fn made(&self) -> [f64; 3] {
+        let [before, since] = [self.made, [self.amounts[3], self.amounts[4], self.amounts[5]]];
+        [before[0] + since[0], before[1] + since[1], before[2] + since[2]]
     }
 
     /// Gas under the lid and dissolved in one drum, kg.
@@ -287,71 +279,9 @@ impl DrumCohort {
         held
     }
 
-    /// Sugar fermented today, kg: what the course has reached of the end point, less what is fermented already.
-    ///
-    /// The end point is the smaller of the acid limit and the fermentable sugar, to which released sugar adds every day.
-    fn sour(&mut self, today: &Today<'_>) -> f64 {
-        let released = self.slow * (1.0 - today.slow_kept);
-        self.slow -= released;
-        self.fermentable += released;
-        self.reached = self.course.made_since(self.start, self.clock);
-        let [water, sugars, ..] = self.amounts;
-        let wanted = self.reached * self.acid_extent.min(self.fermentable);
-        // almost dry matter stops when all its water is bound
-        let most =
-            (sugars.max(0.0) / self.sugar_use).min(water.max(0.0) / self.water_use().max(f64::MIN_POSITIVE));
-        let fermented = (wanted - self.fermented).clamp(0.0, most);
-        self.fermented += fermented;
-        fermented
-    }
-
-    /// Water bound per kilogram of sugar fermented; negative when water forms.
-    fn water_use(&self) -> f64 {
-        -self.per_sugar[WATER]
-    }
-
-    /// Extents of the later pathways today.
-    ///
-    /// Lactic acid of the morning feeds the late bacteria and, in a spoiled drum, clostridia. Deamination follows the progress of
-    /// the fermentation; in a spoiled drum it approaches its higher end point at the rate of spoilage. Leaked oxygen burns
-    /// sugars, then lactic acid.
-    fn later_extents(&mut self, today: &Today<'_>, fermented: f64) -> [f64; LATER] {
-        let mut ran = [0.0; LATER];
-        let mut run = |p: Pathway, x: f64| ran[p.index() - SUGAR_PATHWAYS] = x;
-        let [water, sugars, lactic, ..] = self.amounts.map(|amount| amount.max(0.0));
-        let late = lactic * today.late_share;
-        run(Pathway::LateHeterolactic, late);
-        let butyric = if self.spoiled { (lactic - late) * today.spoil_share } else { 0.0 };
-        run(Pathway::ButyricFromLactic, butyric);
-
-        let deaminate = if self.spoiled {
-            (self.ammonia_spoiled - self.deaminated) * today.spoil_share
-        } else {
-            self.reached * self.ammonia_good - self.deaminated
-        };
-        let water_left = water - self.water_use() * fermented;
-        let water_bound = -today.daily[Pathway::Deamination.index()][WATER];
-        let deaminated = deaminate.min(water_left / water_bound).max(0.0);
-        run(Pathway::Deamination, deaminated);
-        self.deaminated += deaminated;
-
-        if self.leak > 0.0 {
-            let demand = |p: Pathway| today.rows[p.index()].oxygen_demand();
-            let on_sugars = (self.leak / demand(Pathway::AirOnSugars))
-                .min((sugars - self.sugar_use * fermented).max(0.0));
-            let rest = self.leak - on_sugars * demand(Pathway::AirOnSugars);
-            run(Pathway::AirOnSugars, on_sugars);
-            run(Pathway::AirOnLactic, (rest / demand(Pathway::AirOnLactic)).min(lactic - late - butyric));
-        }
-        ran
-    }
-
-    /// Gas that the headspace holds, and carbon dioxide that headspace and water hold, bicarbonate left out, mol/Pa.
+    /// [`Today::capacity`] of one drum.
     pub(super) fn capacity(&self, today: &Today<'_>) -> [f64; 2] {
-        let headspace = today.rates.gas.headspace(today.setup.volume, self.wet());
-        let water = self.amounts[WATER].max(0.0) / WATER_DENSITY;
-        let gas_only = headspace / today.gas_energy;
-        [gas_only, gas_only + today.solubility * water]
+        today.capacity(self.wet(), self.amounts[WATER])
     }
 
     /// Acidity of its matter under the lid, with the carbon dioxide held there.
@@ -363,33 +293,6 @@ impl DrumCohort {
             per_pressure,
         };
         drum.acidity(matter, self.acidity)
-    }
-
-    /// Lets gas out of one drum.
-    ///
-    /// Under a closed lid the gauge pressure is that of the carbon dioxide held by headspace and water, and of the hydrogen in the
-    /// headspace. A valve lets out the carbon dioxide above its set pressure, and all hydrogen. The headspace is that of the
-    /// matter left, so under a closed lid it treats gas as gone that is still there; the pressure is a few tenths of a percent low.
-    /// In a spoiled drum bicarbonate holds carbon dioxide too, by the pH last found; in others it is next to nothing.
-    fn vent(&mut self, today: &Today<'_>) -> Vented {
-        let [gas_only, mut per_pressure] = self.capacity(today);
-        if self.spoiled {
-            per_pressure += today.powers.bicarbonate(self.amounts[WATER].max(0.0), self.acidity) / ATMOSPHERE;
-        }
-        let moles = self.held_carbon_dioxide / Gas::CarbonDioxide.molar_mass();
-        let hydrogen = self.held_hydrogen / Gas::Hydrogen.molar_mass();
-        match today.setup.vent {
-            DrumVent::Sealed => {
-                Vented { gases: Gases::zero(), gauge_pressure: moles / per_pressure + hydrogen / gas_only }
-            }
-            DrumVent::Valve { set_pressure } => {
-                let over = (moles - (ATMOSPHERE + set_pressure) * per_pressure).max(0.0);
-                let mut out = Gases::of(Gas::CarbonDioxide, over * Gas::CarbonDioxide.molar_mass());
-                self.held_carbon_dioxide -= out[Gas::CarbonDioxide];
-                out[Gas::Hydrogen] = std::mem::take(&mut self.held_hydrogen);
-                Vented { gases: out, gauge_pressure: if over > 0.0 { set_pressure } else { 0.0 } }
-            }
-        }
     }
 
     /// Liquor that has run in one drum since the last tapping, kg; None if there is none. It counts as tapped from now on.
@@ -417,6 +320,7 @@ impl DrumCohort {
         self.loaded_wet = matter.wet();
         self.soured = 0.0;
         self.later = [0.0; LATER];
+        self.made = self.made();
         self.amounts = at_loading(&matter);
         // dissolved matter keeps its concentration, so what it can still do shrinks with its amount
         let pore = 1.0 - tapped.pore_share;
@@ -441,19 +345,23 @@ impl DrumCohort {
         due
     }
 
-    /// Judges the batch; returns the reason if it is found spoiled.
+    /// Judges the batch by the matter and the acidity of a drum; returns the reason if it is found spoiled.
     ///
     /// A batch keeps the luck of its sealing, so a later check finds it spoiled only if its margin has shrunk.
-    pub(super) fn check(&mut self, today: &Today<'_>) -> Option<SpoilReason> {
+    pub(super) fn check(
+        &mut self,
+        matter: &Material,
+        acidity: Acidity,
+        today: &Today<'_>,
+    ) -> Option<SpoilReason> {
         let stability = &today.rates.stability;
-        let matter = self.matter();
-        self.acidity = self.acidity_of(&matter, today);
-        self.margin = stability.margin(&matter, self.acidity.ph);
+        self.acidity = acidity;
+        self.margin = stability.margin(matter, acidity.ph);
         if self.spoiled || self.luck >= stability.spoilage_chance(self.margin) {
             return None;
         }
         self.spoiled = true;
-        Some(self.reason(&matter, today))
+        Some(self.reason(matter, today))
     }
 
     /// Why the batch did not become acid enough: the first of these reasons that holds.
@@ -490,12 +398,6 @@ fn sum_of(rows: &[Daily], extents: &[f64]) -> Daily {
         }
     }
     sum
-}
-
-fn add<const N: usize>(sums: &mut [f64; N], more: &[f64; N]) {
-    for (sum, x) in sums.iter_mut().zip(more) {
-        *sum += x;
-    }
 }
 
 /// The margin of a batch that has not been judged is not a number, which JSON does not have.

@@ -1,8 +1,8 @@
 //! The store of sealed drums: fill, seal, ferment, tap, and open the oldest ready drums first.
 
+mod beside;
 mod cohort;
 mod state;
-mod tapping;
 
 pub use state::{DrumsState, FillingState};
 
@@ -271,24 +271,10 @@ impl DrumStore {
         self.temperature = temperature;
         self.powers = self.powers.moved_to(temperature, &self.constants);
         let today = Today::new(&self.setup, &self.rates, &self.powers, day, temperature);
-        let mut out = Fermented {
-            gases: Gases::zero(),
-            liquor: Material::zero(),
-            spoiled: 0,
-            spoiled_by: [0; SpoilReason::COUNT],
-            watch: 0,
-            gauge_pressure: 0.0,
-            room_carbon_dioxide: self.room_carbon_dioxide,
-            room_carbon_dioxide_shift: self.room_carbon_dioxide,
-            oldest: 0,
-        };
-        for cohort in &mut self.cohorts {
-            out.advance(cohort, &today);
-        }
-        out.liquor = tapping::tap(self.cohorts.iter_mut(), &today);
-        for cohort in &mut self.cohorts {
-            out.judge(cohort, &today);
-        }
+        let mut out = Fermented::nothing(self.room_carbon_dioxide);
+        cohort::advance(&mut self.cohorts, &today, &mut out);
+        out.liquor = beside::tap(self.cohorts.iter_mut(), &today);
+        beside::judge(self.cohorts.iter_mut(), &today, &mut out);
         let moles = out.gases[Gas::CarbonDioxide].max(0.0) / Gas::CarbonDioxide.molar_mass();
         let made = moles * gas::molar_volume(temperature) / 24.0;
         let DrumStoreSetup { room_air, room_volume, .. } = self.setup;
@@ -340,7 +326,7 @@ impl DrumStore {
             out.gases += cohort.held() * count;
             out.sealed_dry += cohort.sealed_dry * count;
             let made = [Gas::CarbonDioxide, Gas::Hydrogen, Gas::Oxygen];
-            for (gas, kilograms) in made.into_iter().zip(cohort.made) {
+            for (gas, kilograms) in made.into_iter().zip(cohort.made()) {
                 out.made[gas] += kilograms * count;
             }
             out.drums += opened;
@@ -420,22 +406,18 @@ impl DrumStore {
 }
 
 impl Fermented {
-    fn advance(&mut self, cohort: &mut DrumCohort, today: &Today<'_>) {
-        let count = cohort.count as f64;
-        let vented = cohort.advance(today);
-        self.gases += vented.gases * count;
-        self.gauge_pressure = self.gauge_pressure.max(vented.gauge_pressure);
-        self.oldest = self.oldest.max(cohort.age(today.day));
-    }
-
-    fn judge(&mut self, cohort: &mut DrumCohort, today: &Today<'_>) {
-        if cohort.is_check_due(today) {
-            if let Some(reason) = cohort.check(today) {
-                self.spoiled += cohort.count;
-                self.spoiled_by[reason as usize] += cohort.count;
-            } else if !cohort.spoiled && cohort.margin < today.rates.stability.stable_margin {
-                self.watch += cohort.count;
-            }
+    /// Nothing happened yet, in air of so much carbon dioxide, m3/m3.
+    fn nothing(room_carbon_dioxide: f64) -> Self {
+        Self {
+            gases: Gases::zero(),
+            liquor: Material::zero(),
+            spoiled: 0,
+            spoiled_by: [0; SpoilReason::COUNT],
+            watch: 0,
+            gauge_pressure: 0.0,
+            room_carbon_dioxide,
+            room_carbon_dioxide_shift: room_carbon_dioxide,
+            oldest: 0,
         }
     }
 }
