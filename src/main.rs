@@ -5,7 +5,7 @@ use std::process::ExitCode;
 
 fn main() -> ExitCode {
     let answered = cli::parse(std::env::args_os())
-        .and_then(|arguments| cli::commands::answer(&arguments.command))
+        .and_then(|arguments| cli::answer(&arguments))
         .and_then(|output| cli::print(&output));
     match answered {
         Ok(()) => ExitCode::SUCCESS,

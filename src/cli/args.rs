@@ -20,6 +20,7 @@ use crate::process::recipe::amounts::{RecipeTarget, Sense};
 use crate::quantity::{self, Kind, Units};
 use crate::study::mix::TypedPart;
 use clap::{Args, Parser, Subcommand, ValueEnum};
+use clap_complete::Shell;
 use std::path::PathBuf;
 
 /// The end of every page of help.
@@ -36,6 +37,9 @@ pub struct Arguments {
     /// What to do
     #[command(subcommand)]
     pub command: Command,
+    /// Print results and errors only: no progress, no notes of files written
+    #[arg(long, global = true)]
+    pub quiet: bool,
 }
 
 /// What to do.
@@ -92,6 +96,32 @@ pub enum Command {
     /// Print the JSON Schema of scenario files, or of results
     #[command(after_help = STATUS)]
     Schema(SchemaArguments),
+    /// Print a file by which a shell completes commands and options
+    #[command(after_help = COMPLETIONS_HELP)]
+    Completions(CompletionsArguments),
+    /// Print the manual page of the program, or write those of all commands
+    #[command(after_help = STATUS)]
+    Man(ManArguments),
+}
+
+/// Help below the arguments of `completions`.
+const COMPLETIONS_HELP: &str = "\
+Example: loamledger completions bash > ~/.local/share/bash-completion/completions/loamledger";
+
+/// Arguments of `completions`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Args)]
+pub struct CompletionsArguments {
+    /// Shell that completes
+    #[arg(value_enum)]
+    pub shell: Shell,
+}
+
+/// Arguments of `man`.
+#[derive(Debug, Clone, PartialEq, Eq, Args)]
+pub struct ManArguments {
+    /// Folder for the pages of the program and of every command (loamledger.1, loamledger-run.1, ...); created if missing
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
 }
 
 /// Units of printed pages. Files and --json are always SI.
@@ -123,7 +153,7 @@ pub struct SchemaArguments {
 /// Arguments of `check`.
 #[derive(Debug, Clone, PartialEq, Args)]
 pub struct CheckArguments {
-    /// Scenario file
+    /// Scenario file; - reads it from standard input
     pub file: PathBuf,
     /// Units of the printed page
     #[arg(long, value_enum, default_value = "si")]
@@ -133,7 +163,7 @@ pub struct CheckArguments {
 /// Arguments of `run`.
 #[derive(Debug, Clone, PartialEq, Args)]
 pub struct RunArguments {
-    /// Scenario file
+    /// Scenario file; - reads it from standard input
     pub file: PathBuf,
     /// Folder for result files (daily.csv, beds_daily.csv, balance.csv, years.csv, result.json, run.txt, workbook.xlsx, charts); created if missing
     #[arg(long, value_name = "DIR")]

@@ -4,7 +4,7 @@ use super::args::{CheckArguments, Command, RunArguments, SchemaArguments};
 use super::failure::Failure;
 use super::results::{self, json};
 use super::{
-    Output, compare, draws, drivers, explore, facts, fit, log, merge, mix, proposal, rounds, size, start,
+    Output, compare, draws, drivers, explore, facts, fit, log, manual, merge, mix, proposal, rounds, size, start,
     state, verify, weigh,
 };
 use crate::report::chart::{ChartBands, RUN_CHARTS, run_charts};
@@ -46,6 +46,8 @@ pub fn answer(command: &Command) -> Result<Output, Failure> {
         Command::Schema(SchemaArguments { result: true }) => {
             Ok(Output::text(json(&study::answer::schema())?))
         }
+        Command::Completions(arguments) => manual::completions(arguments),
+        Command::Man(arguments) => manual::man(arguments),
     }
 }
 

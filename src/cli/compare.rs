@@ -32,7 +32,7 @@ Example: loamledger compare site.json --vary drums.count=40,60,80";
 /// Arguments of `compare`.
 #[derive(Debug, Clone, PartialEq, Args)]
 pub struct CompareArguments {
-    /// Scenario file
+    /// Scenario file; - reads it from standard input
     pub file: PathBuf,
     /// Key to vary and its values; once or twice
     #[arg(long, value_name = "KEY=VALUES", required = true, value_parser = what_if::axis)]

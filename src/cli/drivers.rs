@@ -28,7 +28,7 @@ const USUAL_DRAWS: u64 = 1000;
 /// Arguments of `drivers`.
 #[derive(Debug, Clone, PartialEq, Args)]
 pub struct DriversArguments {
-    /// Scenario file
+    /// Scenario file; - reads it from standard input
     pub file: PathBuf,
     /// Number of draws (simulated years): at least 30 more than unknowns, at most 1000000, of which 10000 are used [default: 1000]
     #[arg(long, value_name = "N", conflicts_with = "from")]

@@ -36,7 +36,7 @@ wrong (nothing is written); 3 a fault of the program.";
 /// Arguments of `fit`.
 #[derive(Debug, Clone, PartialEq, Args)]
 pub struct FitArguments {
-    /// Scenario file
+    /// Scenario file; - reads it from standard input
     pub file: PathBuf,
     /// Log of the site: CSV with the columns date, what, value, unit, where, note
     #[arg(long, value_name = "FILE")]

@@ -1,4 +1,4 @@
-//! The command line: arguments in, text out, exit status. [`parse`] reads what was typed, [`commands::answer`] does it, [`print()`] or
+//! The command line: arguments in, text out, exit status. [`parse`] reads what was typed, [`answer()`] does it, [`print()`] or
 //! [`explain`] report the outcome; a command with more than a few lines has a module of its own.
 //!
 //! Only results are written to standard output; messages to the user are written to standard error. Exit status: 0 answered; 1 no
@@ -15,6 +15,7 @@ pub mod facts;
 pub mod failure;
 pub mod fit;
 pub mod log;
+pub mod manual;
 pub mod merge;
 pub mod mix;
 pub mod progress;
@@ -58,6 +59,18 @@ impl Output {
 /// [`Failure::Usage`] when it is wrong, or when help or the version is asked for.
 pub fn parse(given: impl IntoIterator<Item = OsString>) -> Result<Arguments, Failure> {
     Arguments::try_parse_from(given).map_err(Failure::Usage)
+}
+
+/// Does what was asked, without progress and notes if quiet.
+///
+/// # Errors
+/// [`Failure`], which knows its exit status.
+pub fn answer(arguments: &Arguments) -> Result<Output, Failure> {
+    if !arguments.quiet {
+        return commands::answer(&arguments.command);
+    }
+    progress::be_quiet();
+    commands::answer(&arguments.command).map(|output| Output { notes: Vec::new(), ..output })
 }
 
 /// Writes results to standard output and notes to standard error, both without characters that steer a terminal. A reader who has gone

@@ -1,16 +1,19 @@
 //! Long work: a line of progress on standard error, and a flag that Ctrl-C sets.
 
 use crate::study::Watch;
+use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use signal_hook::consts::{SIGINT, SIGTERM};
 use signal_hook::flag;
-use std::io::{self, IsTerminal, Write};
+use std::io::{self, IsTerminal};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::thread;
-use std::time::{Duration, Instant};
+use std::time::Duration;
 
 /// Time between two looks at the work.
 const LOOK: Duration = Duration::from_millis(200);
+/// Whether the line of progress is left out.
+static QUIET: AtomicBool = AtomicBool::new(false);
 /// Exit status of a program ended by Ctrl-C, as shells give it.
 const ENDED: i32 = 130;
 
@@ -26,6 +29,11 @@ pub(super) fn stop_on_interrupt() -> Arc<AtomicBool> {
     stop
 }
 
+/// Asks for no line of progress from now on.
+pub fn be_quiet() {
+    QUIET.store(true, Ordering::Relaxed);
+}
+
 /// Ends the line of progress when the work is over, also after a panic.
 struct Over<'a>(&'a AtomicBool, thread::Thread);
 
@@ -38,26 +46,21 @@ impl Drop for Over<'_> {
 
 /// Does the work, showing how far it is if standard error is a terminal. A total of 0 is one that nobody knows beforehand. `stop`
 /// ends the work early.
-pub fn shown<T>(what: &str, total: u64, stop: &Arc<AtomicBool>, work: impl FnOnce(&Watch) -> T) -> T {
+pub fn shown<T>(what: &'static str, total: u64, stop: &Arc<AtomicBool>, work: impl FnOnce(&Watch) -> T) -> T {
     let watch = Watch::stopped_by(stop);
-    if !io::stderr().is_terminal() {
+    if QUIET.load(Ordering::Relaxed) || !io::stderr().is_terminal() {
         return work(&watch);
     }
     let over = AtomicBool::new(false);
     thread::scope(|scope| {
         let show = || {
-            let start = Instant::now();
-            loop {
+            let bar = line(what, total, ProgressDrawTarget::stderr());
+            while !over.load(Ordering::Relaxed) {
+                bar.set_position(watch.done());
                 thread::park_timeout(LOOK);
-                let mut stderr = io::stderr().lock();
-                if over.load(Ordering::Relaxed) {
-                    // the line is wiped: what is left on the terminal is the answer
-                    let _ = write!(stderr, "\r\x1b[K");
-                    break;
-                }
-                let line = line(what, watch.done(), total, start.elapsed());
-                let _ = write!(stderr, "\r\x1b[K{line}").and_then(|()| stderr.flush());
             }
+            // what is left on the terminal is the answer
+            bar.finish_and_clear();
         };
         // where the system refuses a thread, the work is done without a line of progress
         let shower = thread::Builder::new().spawn_scoped(scope, show).ok();
@@ -66,46 +69,72 @@ pub fn shown<T>(what: &str, total: u64, stop: &Arc<AtomicBool>, work: impl FnOnc
     })
 }
 
-fn line(what: &str, done: u64, total: u64, spent: Duration) -> String {
-    if total == 0 {
-        return format!(
-            "{what} {done}, {} so far (Ctrl-C stops and shows what is known)",
-            time(spent.as_secs_f64())
-        );
-    }
-    let percent = 100 * done.min(total) / total.max(1);
-    let left = if done > 0 && done < total {
-        let seconds = spent.as_secs_f64() * (total - done) as f64 / done as f64;
-        format!(", {} left", time(seconds))
-    } else {
-        String::new()
+/// The line of progress.
+fn line(what: &'static str, total: u64, to: ProgressDrawTarget) -> ProgressBar {
+    let (length, template) = match total {
+        0 => (None, "{msg} {pos}, {elapsed} so far (Ctrl-C stops and shows what is known)"),
+        _ => (
+            Some(total),
+            "{msg} {pos} of {len}, {percent} %, {eta} left (Ctrl-C stops and keeps what is done)",
+        ),
     };
-    format!("{what} {done} of {total}, {percent} %{left} (Ctrl-C stops and keeps what is done)")
-}
-
-/// Seconds as people say them.
-fn time(seconds: f64) -> String {
-    if seconds < 90.0 {
-        format!("{seconds:.0} s")
-    } else if seconds < 5400.0 {
-        format!("{:.0} min", seconds / 60.0)
-    } else {
-        format!("{:.1} h", seconds / 3600.0)
-    }
+    let style = ProgressStyle::with_template(template).unwrap_or_else(|_| ProgressStyle::default_bar());
+    ProgressBar::with_draw_target(length, to).with_style(style).with_message(what)
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use indicatif::TermLike;
+    use std::sync::Mutex;
 
     #[test]
     fn the_line_says_how_far_and_how_long() {
-        let at = |done, seconds| line("draws", done, 1000, Duration::from_secs(seconds));
-        assert_eq!(at(250, 30), "draws 250 of 1000, 25 %, 2 min left (Ctrl-C stops and keeps what is done)");
-        assert_eq!(at(0, 1), "draws 0 of 1000, 0 % (Ctrl-C stops and keeps what is done)");
-        assert!(at(10, 200).contains("5.5 h left"));
-        let open = line("draws", 70, 0, Duration::from_secs(12));
-        assert_eq!(open, "draws 70, 12 s so far (Ctrl-C stops and shows what is known)");
+        let seen = |total: u64, done: u64| {
+            let lines = Lines::default();
+            let bar = line("draws", total, ProgressDrawTarget::term_like(Box::new(lines.clone())));
+            bar.set_position(done);
+            bar.tick();
+            lines.0.lock().map(|text| text.clone()).unwrap_or_default()
+        };
+        let half = seen(1000, 500);
+        assert!(half.contains("draws 500 of 1000, 50 %, ") && half.contains(" left (Ctrl-C stops"), "{half}");
+        let open = seen(0, 70);
+        assert!(open.contains("draws 70, ") && open.contains(" so far (Ctrl-C stops"), "{open}");
+    }
+
+    /// A terminal that keeps what is written to it.
+    #[derive(Debug, Clone, Default)]
+    struct Lines(Arc<Mutex<String>>);
+
+    impl TermLike for Lines {
+        fn width(&self) -> u16 {
+            200
+        }
+        fn move_cursor_up(&self, _: usize) -> io::Result<()> {
+            Ok(())
+        }
+        fn move_cursor_down(&self, _: usize) -> io::Result<()> {
+            Ok(())
+        }
+        fn move_cursor_right(&self, _: usize) -> io::Result<()> {
+            Ok(())
+        }
+        fn move_cursor_left(&self, _: usize) -> io::Result<()> {
+            Ok(())
+        }
+        fn write_line(&self, text: &str) -> io::Result<()> {
+            self.write_str(text)
+        }
+        fn write_str(&self, text: &str) -> io::Result<()> {
+            self.0.lock().map(|mut all| all.push_str(text)).map_err(|_| io::ErrorKind::Other.into())
+        }
+        fn clear_line(&self) -> io::Result<()> {
+            Ok(())
+        }
+        fn flush(&self) -> io::Result<()> {
+            Ok(())
+        }
     }
 
     #[test]

@@ -30,7 +30,7 @@ const DENSITY_DRAWS: u64 = 60;
 /// Arguments of `proposal`.
 #[derive(Debug, Clone, PartialEq, Args)]
 pub struct ProposalArguments {
-    /// Scenario file
+    /// Scenario file; - reads it from standard input
     pub file: PathBuf,
     /// Folder for proposal.html; created if missing
     #[arg(long, value_name = "DIR")]

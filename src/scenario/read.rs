@@ -9,9 +9,12 @@ use super::section::Section;
 use serde::Deserialize;
 use serde_json::error::Category;
 use std::fs::File;
-use std::io::{ErrorKind, Read};
+use std::io::{self, ErrorKind, Read};
 use std::ops::Range;
 use std::path::Path;
+
+/// The path that stands for standard input.
+const STANDARD_INPUT: &str = "-";
 
 /// Reads and checks a scenario file: [`parse`] of [`read_text`].
 ///
@@ -21,7 +24,7 @@ pub fn read_scenario(path: &Path) -> Result<Plan, ScenarioError> {
     parse(&path.display().to_string(), &read_text(path)?)
 }
 
-/// Reads the text of a scenario file; a file that is too large is never read whole.
+/// Reads the text of a scenario file, or of standard input for the path `-`; a file that is too large is never read whole.
 ///
 /// # Errors
 /// [`ScenarioError::Unreadable`] if there is no such file, or it is a folder or not UTF-8 text; [`ScenarioError::TooLarge`] above 8 MiB.
@@ -31,6 +34,9 @@ pub fn read_text(path: &Path) -> Result<String, ScenarioError> {
         reason: reason.to_owned(),
         hint: hint.to_owned(),
     };
+    if path == Path::new(STANDARD_INPUT) {
+        return text_of(path, io::stdin().lock());
+    }
     let opened = File::open(path).and_then(|file| file.metadata().map(|about| (file, about)));
     let (file, about) = opened.map_err(|e| match e.kind() {
         ErrorKind::NotFound => unreadable(
@@ -46,6 +52,16 @@ pub fn read_text(path: &Path) -> Result<String, ScenarioError> {
     if about.len() > LARGEST_FILE {
         return Err(ScenarioError::TooLarge { path: path.to_owned(), size: about.len() });
     }
+    text_of(path, file)
+}
+
+/// The whole text of an open file.
+fn text_of(path: &Path, file: impl Read) -> Result<String, ScenarioError> {
+    let unreadable = |reason: &str, hint: &str| ScenarioError::Unreadable {
+        path: path.to_owned(),
+        reason: reason.to_owned(),
+        hint: hint.to_owned(),
+    };
     let mut bytes = Vec::new();
     // a pipe or a device has no length: stop just past the limit
     file.take(LARGEST_FILE + 1)

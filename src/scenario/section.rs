@@ -165,6 +165,7 @@ pub(super) fn read_key<T>(
     name: &str,
     rule: &impl Rule<T>,
 ) -> T {
+    let whole = path.to_string().is_empty();
     let path = path.key(name);
     let given = section.and_then(|object| object.properties.iter().find(|p| p.name.as_str() == name));
     let presence = rule.presence();
@@ -175,7 +176,8 @@ pub(super) fn read_key<T>(
             _ => "this key must be given".to_owned(),
         };
         let fault = check.at(&path, Part::Value, "is missing");
-        check.faults.push(fault.allowed(allowed).nothing_given());
+        let start = "`loamledger start FILE` asks for what is needed and writes a scenario";
+        check.faults.push(fault.allowed(allowed).nothing_given().hint(whole.then(|| start.to_owned())));
     }
     rule.read(check, &At { path, value, section })
 }
