@@ -60,6 +60,55 @@ fn every_command_has_help_on_standard_output() {
     }
 }
 
+#[test]
+fn shells_complete_commands_and_every_command_has_a_manual_page() {
+    for (shell, word) in
+        [("bash", "complete -F"), ("zsh", "#compdef"), ("fish", "complete -c"), ("powershell", "Register")]
+    {
+        let output = here(&["completions", shell]);
+        assert_eq!(status(&output), 0, "{shell}");
+        let text = text(&output.stdout);
+        assert!(text.contains(word) && text.contains("proposal") && text.contains("quiet"), "{shell}");
+    }
+    assert_eq!(status(&here(&["completions", "tcl"])), 2);
+    let page = here(&["man"]);
+    assert!(text(&page.stdout).contains(".TH loamledger 1") && status(&page) == 0);
+    let folder = tempfile::tempdir().expect("a folder");
+    let output = loamledger(folder.path(), &["man", "--out", "pages"]);
+    assert_eq!(status(&output), 0, "{}", whole(&output));
+    for command in ["", "-run", "-size", "-fit", "-man"] {
+        let page =
+            fs::read_to_string(folder.path().join(format!("pages/loamledger{command}.1"))).expect("a page");
+        assert!(page.contains(".SH SYNOPSIS") && page.contains("SH OPTIONS"), "{command}");
+    }
+}
+
+#[test]
+fn a_scenario_is_read_from_standard_input_and_quiet_prints_the_answer_alone() {
+    let folder = tempfile::tempdir().expect("a folder");
+    cut_site(folder.path(), 40);
+    let site = fs::read(folder.path().join("site.json")).expect("read");
+    let piped = |args: &[&str], input: &[u8]| {
+        let mut command = Command::cargo_bin("loamledger").expect("it is built");
+        command.current_dir(folder.path()).args(args).write_stdin(input).output().expect("it runs")
+    };
+    let from_file = loamledger(folder.path(), &["check", "site.json"]);
+    let from_pipe = piped(&["check", "-"], &site);
+    assert_eq!(status(&from_pipe), 0, "{}", whole(&from_pipe));
+    assert_eq!(from_file.stdout, from_pipe.stdout);
+    let wrong = piped(&["check", "-"], b"{}");
+    assert_eq!(status(&wrong), 2);
+    for key in ["name", "start", "days", "streams"] {
+        assert!(text(&wrong.stderr).contains(&format!("{key}: is missing")), "{}", text(&wrong.stderr));
+    }
+    assert!(text(&wrong.stderr).contains("loamledger start FILE"), "{}", text(&wrong.stderr));
+    assert_eq!(status(&piped(&["check", "-"], b"\xff\xfe")), 2);
+    let loud = loamledger(folder.path(), &["run", "site.json", "--out", "a", "--no-charts"]);
+    let quiet = loamledger(folder.path(), &["run", "site.json", "--out", "b", "--no-charts", "--quiet"]);
+    assert!(!loud.stderr.is_empty() && quiet.stderr.is_empty(), "{}", whole(&quiet));
+    assert_eq!(loud.stdout, quiet.stdout);
+}
+
 /// A worked site, cut to its first days.
 fn cut_site(folder: &Path, days: u32) {
     assert_eq!(status(&loamledger(folder, &["start", "site.json", "--from", "harbour_hall"])), 0);
