@@ -4,8 +4,8 @@ use super::args::{CheckArguments, Command, RunArguments, SchemaArguments};
 use super::failure::Failure;
 use super::results::{self, json};
 use super::{
-    Output, compare, draws, drivers, explore, facts, fit, log, manual, merge, mix, proposal, rounds, size, start,
-    state, verify, weigh,
+    Output, compare, draws, drivers, explore, facts, fit, log, manual, merge, mix, proposal, rounds, size,
+    start, state, verify, weigh,
 };
 use crate::report::chart::{ChartBands, RUN_CHARTS, run_charts};
 use crate::report::files::{self, RUN_FILES, ResultFolder};
