@@ -161,3 +161,53 @@ fn small_and_dark_screens_show_all_of_it_and_everything_has_a_name() {
     }
     assert!(browser.complaints.is_empty(), "{:?}", browser.complaints);
 }
+
+/// Moves the slider of drums 200 times, so many milliseconds apart: median, 95 % and longest time to the new figures, ms.
+const MOVES: &str = "(async (apart) => {
+    const slider = document.querySelector('[data-key=\"drums.count\"] [type=range]');
+    const pause = (ms) => new Promise((done) => setTimeout(done, ms));
+    const times = [];
+    for (let n = 0; n < 200; n += 1) {
+        const value = 5 + ((n * 7) % 50);
+        const start = performance.now();
+        slider.value = value;
+        slider.dispatchEvent(new Event('input', { bubbles: true }));
+        while (slider.getAttribute('aria-valuetext') !== String(value)) await pause(0);
+        times.push(performance.now() - start);
+        await pause(apart);
+    }
+    times.sort((a, b) => a - b);
+    return [100, 190, 199].map((n) => Math.round(times[n]));
+})";
+
+/// Milliseconds from a move to the bands of each number of draws.
+const BANDS: &str = "(async () => {
+    const slider = document.querySelector('[data-key=\"drums.count\"] [type=range]');
+    const made = document.querySelector('#draws progress');
+    const start = performance.now();
+    slider.value = 59;
+    slider.dispatchEvent(new Event('input', { bubbles: true }));
+    while (made.value) await new Promise((done) => setTimeout(done, 2));
+    const times = {};
+    while (made.value < 400) {
+        await new Promise((done) => setTimeout(done, 2));
+        if (made.value) times[made.value] ??= Math.round(performance.now() - start);
+    }
+    return JSON.stringify(times);
+})()";
+
+#[test]
+#[ignore = "measures; worth its time in a release build on an idle machine"]
+fn two_hundred_moves_of_a_one_year_site() {
+    let Some(mut browser) = Chromium::start() else { return };
+    let served = Served::of(&school(365));
+    let tab = browser.open(&served.address(), 1200, false);
+    browser.wait(&tab, DONE);
+    // draws begin 150 ms after the last move
+    for (apart, when) in [(0, "idle"), (400, "with draws running")] {
+        let times = browser.evaluate(&tab, &format!("{MOVES}({apart})"));
+        println!("{when}: median, 95 %, longest of 200 moves, ms: {times}");
+    }
+    println!("bands by draws, ms after the move: {}", browser.evaluate(&tab, BANDS));
+    assert!(browser.complaints.is_empty(), "{:?}", browser.complaints);
+}
