@@ -167,7 +167,8 @@ mod tests {
             }
             added += 1;
         }
-        assert!((MOST_WAITING..=MOST_WAITING + 1).contains(&added), "{added}");
+        // the first job may wait or be begun
+        assert!((MOST_WAITING - 1..=MOST_WAITING).contains(&added), "{added}");
         begin.send(()).unwrap();
         for _ in 0..added {
             done.recv_timeout(Duration::from_secs(20)).unwrap();

@@ -335,8 +335,7 @@ mod tests {
         assert_eq!(again.drums.count, 3);
         assert!((again.climate.drum_room.heated_to.unwrap() - 20.0).abs() < 1e-9);
         assert_eq!(again.climate.bed_room.heated_to, None);
-        // four beds of 12 m2
-        assert!((again.size().stock - 72.0).abs() < 1e-9);
+        assert!((again.size().stock - 1.5 * again.bed_area()).abs() < 1e-9);
         let turned_away =
             |variant: &Variant| variant.outcome().unwrap().named(&["turned_away_share"])[0].value;
         let few = turned_away(&variant).unwrap();
