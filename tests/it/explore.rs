@@ -14,7 +14,7 @@ use std::process::{Child, Command, Stdio};
 use std::time::Duration;
 use tempfile::TempDir;
 
-/// The mountain school over so many days.
+/// The mountain school over so many days, with 40 drums and all worms on the first day.
 fn school(days: u32) -> String {
     let text = include_str!("../../scenarios/mountain_school.json");
     let plain =
