@@ -86,7 +86,7 @@ fn shown(work: &Work, job: &JobName, units: Units) -> Shown {
         planned: amount(work.planned, job.unit, units),
         range: range.filter(|ends| ends.iter().any(|end| end != NONE)).map(|[low, high]| {
             let zero = |end: String| if end == NONE { "0".to_owned() } else { end };
-            format!("{}\u{2013}{}", zero(low), zero(high))
+            if low == high { zero(low) } else { format!("{}\u{2013}{}", zero(low), zero(high)) }
         }),
     }
 }
@@ -135,18 +135,19 @@ fn bed_rows<'a>(days: &'a [RoundsDay], units: Units) -> Vec<BedRow> {
         days.iter().map(of).collect::<Vec<_>>()
     };
     let name = |bed: usize| days[0].beds[bed].bed.as_str();
-    let mut rows: Vec<(usize, usize, Vec<(String, String)>)> = Vec::new();
+    // first and last bed of each row
+    let mut rows: Vec<([usize; 2], _)> = Vec::new();
     for bed in 0..count {
         let cells = cells(bed);
         match rows.last_mut() {
-            Some((_, last, same)) if *same == cells => *last = bed,
-            _ => rows.push((bed, bed, cells)),
+            Some(([_, last], same)) if *same == cells => *last = bed,
+            _ => rows.push(([bed, bed], cells)),
         }
     }
     let worked = |cells: &[(String, String)]| cells.iter().any(|(feed, water)| feed != NONE || water != NONE);
     rows.into_iter()
-        .filter(|(.., cells)| worked(cells))
-        .map(|(first, last, days)| BedRow { label: bed_names(name(first), name(last)), days })
+        .filter(|(_, cells)| worked(cells))
+        .map(|([first, last], days)| BedRow { label: bed_names(name(first), name(last)), days })
         .collect()
 }
 

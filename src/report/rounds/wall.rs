@@ -1,7 +1,7 @@
 //! The page for the wall: a week on one A4, with boxes to write into. What is written there are lines of the next log.
 
 use super::{
-    Shown, WeekSheet, beds_to_harvest, box_unit, cautions, day_month, day_name, drums_to_open,
+    JobRow, Shown, WeekSheet, beds_to_harvest, box_unit, cautions, day_month, day_name, drums_to_open,
     feed_and_water, unit, weeks, why,
 };
 use crate::quantity::Units;
@@ -13,17 +13,38 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 const LOOK: &str = include_str!("wall.css");
 /// Empty lines to write what else was seen.
 const EMPTY: usize = 2;
+/// Height of an A4 between its margins, with a little to spare, and sizes of the font between which a week is set, points.
+const HEIGHT: f64 = 770.0;
+const SIZES: (f64, f64) = (5.5, 9.4);
 
 /// A name as typed, on one line and apart from the direction of the text around it.
 fn name(typed: &str) -> String {
     set_apart(&one_line(typed))
 }
 
+/// Height of a week in sizes of the font, as the style sheet sets it.
+fn height(sheet: &WeekSheet<'_>, answer: &RoundsAnswer, units: Units) -> f64 {
+    let lines = |words: &str, letters: usize| words.chars().count().div_ceil(letters) as f64;
+    let most = |of: &dyn Fn(usize) -> String| {
+        (0..sheet.days.len()).map(|n| lines(&of(n), 12)).fold(0.0, f64::max) * 0.95
+    };
+    let job = |row: &JobRow| if row.week.range.is_some() { 2.05 } else { 1.32 };
+    let jobs: f64 = sheet.jobs.iter().map(job).sum();
+    let words = most(&|n| drums_to_open(&sheet.days[n])) + most(&|n| beds_to_harvest(&sheet.days[n], units));
+    let cautions: f64 = cautions(&answer.hazards, units).iter().map(|words| lines(words, 135)).sum();
+    let boxes = (sheet.boxes.len() + EMPTY).div_ceil(2) as f64;
+    // heading, heads of both tables, initials, gaps, what is worth most
+    14.5 + jobs + words + 1.32 * sheet.beds.len() as f64 + 1.5 * boxes + 0.95 * cautions
+}
+
 /// The page.
 pub fn wall(answer: &RoundsAnswer, units: Units) -> String {
+    let sheets = weeks(answer, units);
+    let tallest = sheets.iter().map(|sheet| height(sheet, answer, units)).fold(1.0, f64::max);
+    let size = (HEIGHT / tallest).clamp(SIZES.0, SIZES.1);
     let page = html! {
         (DOCTYPE)
-        html lang="en" {
+        html lang="en" style=(format!("--size: {size:.2}pt")) {
             head {
                 meta charset="utf-8";
                 meta name="viewport" content="width=device-width, initial-scale=1";
@@ -34,7 +55,7 @@ pub fn wall(answer: &RoundsAnswer, units: Units) -> String {
                 style { (PreEscaped(LOOK)) }
             }
             body {
-                @for sheet in &weeks(answer, units) { (self::sheet(answer, sheet, units)) }
+                @for sheet in &sheets { (self::sheet(answer, sheet, units)) }
             }
         }
     };

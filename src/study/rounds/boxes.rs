@@ -119,7 +119,9 @@ impl Boxes<'_> {
                             _ if kind.row().compared == Compared::Sum => week.clone().next_back(),
                             _ => Some(self.working_day(&week)).filter(there),
                         };
-                        day.into_iter().for_each(|day| add(day, &place));
+                        if let Some(day) = day {
+                            add(day, &place);
+                        }
                     }
                 }
             }

@@ -49,9 +49,8 @@ impl AheadError {
     pub fn status(&self) -> u8 {
         match self {
             Self::Stopped { .. } => 1,
-            Self::Question { .. } => 2,
+            Self::Question { .. } | Self::Run(RunError::Assemble(_)) => 2,
             Self::Draws(error) => error.status(),
-            Self::Run(RunError::Assemble(_)) => 2,
             Self::Run(RunError::NotClosed(_)) => 3,
         }
     }
