@@ -60,8 +60,14 @@ fn scraps_with_a_tenth_of_salt_kill_the_worms_by_salt() {
 #[test]
 fn layers_of_thirty_centimetres_cook_the_worms() {
     // 40 kg of worms on 4 m2
-    let small =
-        [("beds[0].count", "1"), ("beds[0].area", "4"), ("beds[0].cover", "0.5"), ("stock.mass", "40")];
+    let small = [
+        ("beds[0].count", "1"),
+        ("beds[0].area", "4"),
+        ("beds[0].cover", "0.5"),
+        ("stock.mass", "40"),
+        ("stock.top_up", "[]"),
+        ("screen.stocking_ceiling", "100"),
+    ];
     let thick =
         [("feeding.largest_layer", "0.3"), ("feeding.fresh_share_limit", "0.9"), ("feeding.ration", "3")];
     let thick = run_varied(SCHOOL, &[&small[..], &thick].concat());

@@ -236,6 +236,6 @@ mod tests {
         assert_eq!(made.len(), 1, "{made:?}");
         assert_eq!((made[0].value.to_bits(), made[0].lines.clone()), (305.0_f64.to_bits(), vec![3, 4, 5]));
         // day 148 is the first of June
-        assert_eq!(made[0].counterpart, Counterpart::Span(LogPlace::Beds(0..20), 149, 176));
+        assert_eq!(made[0].counterpart, Counterpart::Span(LogPlace::Beds(0..22), 149, 176));
     }
 }

@@ -38,7 +38,7 @@ fn a_quarter_of_the_worms_leaves_drums_full() {
     within("eaten", over(eaten, &both), 0.3, 0.9);
     within("castings", over(harvested, &both), 0.3, 0.95);
     within("mean stock", over(|a| a.stock.mean.total, &both), 0.3, 0.8);
-    within("drums in use", over(|a| a.drums.in_use.mean, &both), 1.3, 3.0);
+    within("drums in use", over(|a| a.drums.in_use.mean, &both), 1.2, 3.0);
     within("turned away", turned_away(&both.1) / delivered(&both.1), 0.02, 0.7);
     // and the drums themselves ferment as before
     within("pH at opening", both.1.drums.opened_ph.expect("opened"), 3.5, 4.5);
