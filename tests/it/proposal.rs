@@ -243,7 +243,10 @@ fn captions_follow_their_numbers() {
         assert!(a.contains(&format!("Figure {}. ", n + 1)) && a.ends_with(".</strong>"), "{a}");
         // the first counts what the plan has
         if n > 0 {
-            assert_ne!(a, b, "a third more of the market's scraps, a warmer shed and a larger floor change every finding");
+            assert_ne!(
+                a, b,
+                "a third more of the market's scraps, a warmer shed and a larger floor change every finding"
+            );
         }
     }
 }
