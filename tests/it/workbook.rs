@@ -73,3 +73,98 @@ fn the_same_run_gives_the_same_workbook() {
     let answer = answer("valley_packhouse", short);
     assert!(workbook_of(&answer) == workbook_of(&answer));
 }
+
+/// Formulas of a sheet, row by row from its first cell.
+fn formulas(bytes: &[u8], sheet: &str) -> Vec<(u32, u32, String)> {
+    let mut book: Xlsx<_> = Xlsx::new(Cursor::new(bytes)).expect("a workbook");
+    let found = book.worksheet_formula(sheet).expect("the sheet");
+    let (top, left) = found.start().unwrap_or((0, 0));
+    let place = |row: usize, column: usize| (u32::try_from(row).expect("small"), u32::try_from(column).expect("small"));
+    let used = found.used_cells().map(|(row, column, formula)| (place(row, column), formula.clone()));
+    used.map(|((row, column), formula)| (top + row, left + column, formula)).collect()
+}
+
+/// The value of a formula of these sheets by another route: sums, products and differences of cells, and look-ups by month.
+fn computed(sheet: &[Vec<Data>], others: &[(&str, &[Vec<Data>])], formula: &str) -> Option<f64> {
+    let place = |name: &str| -> Option<(usize, usize)> {
+        let name = name.replace('$', "");
+        let column = name.bytes().take_while(u8::is_ascii_uppercase).fold(0, |n, b| 26 * n + usize::from(b - b'A') + 1);
+        let digits = name.trim_start_matches(|c: char| c.is_ascii_uppercase());
+        Some((digits.parse::<usize>().ok()?.checked_sub(1)?, column.checked_sub(1)?))
+    };
+    let at = |name: &str| -> Option<f64> {
+        let (rows, name) = match name.split_once('!') {
+            Some((other, name)) => (others.iter().find(|(known, _)| *known == other)?.1, name),
+            None => (sheet, name),
+        };
+        let (row, column) = place(name)?;
+        rows.get(row)?.get(column)?.get_float()
+    };
+    if let Some(inner) = formula.strip_prefix("SUM(").and_then(|rest| rest.strip_suffix(')')) {
+        let (from, to) = inner.split_once(':')?;
+        let ((top, column), (bottom, _)) = (place(from)?, place(to)?);
+        return Some((top..=bottom).filter_map(|row| sheet[row][column].get_float()).sum());
+    }
+    if let Some((a, b)) = formula.split_once('*') {
+        return Some(at(a)? * at(b)?);
+    }
+    let (a, b) = formula.split_once('-').filter(|(a, _)| !a.is_empty())?;
+    Some(at(a)? - at(b)?)
+}
+
+#[test]
+fn money_and_work_are_formulas_whose_values_are_those_of_the_answer() {
+    let answer = answer("valley_packhouse", short);
+    let bytes = workbook_of(&answer);
+    let money = answer.year_that_counts().money.as_ref().expect("prices");
+    let (sheet, labour) = (rows(&bytes, "Money"), rows(&bytes, "Labour"));
+    let others = [("Money", sheet.as_slice())];
+    let mut checked = 0;
+    for (name, rows) in [("Money", &sheet), ("Labour", &labour)] {
+        for (row, column, formula) in formulas(&bytes, name) {
+            let cell = &rows[row as usize][column as usize];
+            let Some(value) = computed(rows, &others, &formula) else { continue };
+            close(cell.get_float().expect("a number"), value, &format!("{name}: {formula}"));
+            checked += 1;
+        }
+    }
+    let lines = money.capital.len() + money.running.len() + money.income.len();
+    assert!(checked > 2 * lines, "{checked} formulas of {lines} lines");
+    let of = |what: &str| -> f64 {
+        let row = sheet.iter().find(|row| row[1].get_string() == Some(what)).expect("a row");
+        row[5].get_float().expect("a number")
+    };
+    close(of("total capital"), money.capital_total, "capital");
+    close(of("total cost of a year"), money.running_total, "cost");
+    close(of("income less cost"), money.surplus, "surplus");
+    let last = labour.last().expect("a sum");
+    close(last[1].get_float().expect("hours"), answer.year_that_counts().labour.hours, "hours");
+    let all: Vec<String> = formulas(&bytes, "Money").into_iter().map(|(.., formula)| formula).collect();
+    assert!(all.iter().any(|f| f.contains("PMT(")) && all.iter().any(|f| f.contains("PV(")), "{all:?}");
+}
+
+#[test]
+fn worth_by_formula_is_that_of_the_answer() {
+    // what the formula of the sheet says, by hand: -capital + (first - PV(i, n-1, later)) / (1 + i)
+    let answer = answer("valley_packhouse", short);
+    let money = answer.year_that_counts().money.as_ref().expect("prices");
+    let first = answer.site.money.as_ref().expect("prices").surplus;
+    let (i, later) = (money.interest, f64::from(money.years) - 1.0);
+    let present = -money.surplus * (1.0 - (1.0 + i).powf(-later)) / i;
+    let value = -money.capital_total + (first - present) / (1.0 + i);
+    assert!((value - money.net_present_value).abs() < 1e-6 * money.net_present_value.abs(), "{value}");
+}
+
+#[test]
+fn months_add_up_to_the_days() {
+    let answer = answer("valley_packhouse", short);
+    let bytes = workbook_of(&answer);
+    let (months, days) = (rows(&bytes, "Months"), rows(&bytes, "Days"));
+    for header in ["intake, kg", "turned away, kg", "irrigation, kg", "drainage, kg", "harvested, kg"] {
+        close(sum(&months, header), sum(&days, header), header);
+    }
+    let looked_up = formulas(&bytes, "Months");
+    let end = format!("${}", 1 + answer.days);
+    assert_eq!(looked_up.len(), 11 * (months.len() - 1));
+    assert!(looked_up.iter().all(|(.., f)| f.starts_with("SUMIFS(Days!") && f.contains(&end)), "{looked_up:?}");
+}

@@ -2,6 +2,8 @@
 //! follows the reader's units as pages and charts do; CSV and JSON stay SI. The same run gives the same bytes.
 
 mod draws;
+mod money;
+mod months;
 mod pages;
 mod sheet;
 mod write;
@@ -84,6 +86,9 @@ mod tests {
             names,
             [
                 "Guide",
+                "Money",
+                "Months",
+                "Labour",
                 "Balance",
                 "Held",
                 "Elements",

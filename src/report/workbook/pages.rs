@@ -1,12 +1,12 @@
 //! The sheets of a run.
 
-use super::WorkbookContents;
+use super::{WorkbookContents, money, months};
 use super::sheet::{Sheet, recorded};
 use crate::process::quality::QualityFigures;
 use crate::quantity::{Kind, Units};
 use crate::report::number::in_column_unit;
 use crate::report::pages::cautions::cautions;
-use crate::report::pages::page::words;
+use crate::report::pages::run::warnings::items;
 use crate::report::pages::run::years::{ended, last_year};
 use crate::report::pages::uncertainty::{kind_of, shown_unit};
 use crate::report::table::{Cell, Column};
@@ -20,7 +20,17 @@ const CELL: usize = 30_000;
 
 /// The sheets of a run in the order of their tabs, the guide left out.
 pub(super) fn sheets(answer: &RunAnswer, scenario: &str, units: Units) -> Vec<Sheet> {
-    vec![
+    let years = &answer.later_years;
+    let year = years.last.as_ref().map_or_else(|| "a year".to_owned(), |last| last_year(years, last));
+    let money = money::money(answer, &year, units);
+    let labour = money::labour(answer, &year, money.as_ref());
+    let mut out = vec![
+        months::months(answer).with_chart(
+            "Scraps, feed and castings by month",
+            true,
+            &["intake", "fed", "harvested"],
+        ),
+        labour,
         balance(answer),
         held(answer),
         elements(answer),
@@ -31,7 +41,8 @@ pub(super) fn sheets(answer: &RunAnswer, scenario: &str, units: Units) -> Vec<Sh
             &DayRecord::FIELDS,
             1,
             &answer.daily,
-        ),
+        )
+        .with_chart("Drums in use", false, &["drums in use"]),
         records(
             "Beds",
             "Each bed by day, in the evening and where worms live.",
@@ -49,9 +60,13 @@ pub(super) fn sheets(answer: &RunAnswer, scenario: &str, units: Units) -> Vec<Sh
         settled_year(answer, units),
         products(answer),
         standards(answer),
-        warnings(answer),
-        text(scenario),
-    ]
+        warnings(answer, units),
+        text(scenario).unfiltered(),
+    ];
+    if let Some(money) = money {
+        out.insert(0, money);
+    }
+    out
 }
 
 /// The first sheet: the site, the content of the other sheets, and cautions.
@@ -95,6 +110,7 @@ pub(super) fn guide(contents: &WorkbookContents<'_>, sheets: &[Sheet]) -> Sheet 
         [Column::words("item"), Column::words("value")],
         rows.into_iter().map(Vec::from),
     )
+    .unfiltered()
 }
 
 /// Columns of matter.
@@ -316,19 +332,15 @@ fn standards(answer: &RunAnswer) -> Sheet {
     )
 }
 
-fn warnings(answer: &RunAnswer) -> Sheet {
-    let of_run = answer.warnings.iter().map(|w| ("the run".to_owned(), w));
-    let last = answer.later_years.last.iter();
-    let later = last.flat_map(|last| last.warnings.iter().map(|w| (format!("year {}", last.year), w)));
-    let rows = of_run.chain(later).map(|(when, w)| {
-        let cells = [w.severity.name().to_owned(), when, w.message.clone(), w.hint.to_owned(), words(w.code)];
-        cells.map(Into::into).to_vec()
+fn warnings(answer: &RunAnswer, units: Units) -> Sheet {
+    let rows = items(answer, units).into_iter().map(|item| {
+        [item.severity.name(), &item.message, item.hint()].map(|text| Cell::from(text.to_owned())).to_vec()
     });
     Sheet::new(
         "Warnings",
-        "Warnings of the run, worst first, then those of the settled year or the last one simulated, in SI units.",
+        "Warnings of the run and of the settled year or the last one simulated, each once, the worst first; one row for all beds.",
         1,
-        ["severity", "seen in", "warning", "hint", "kind"].map(Column::words),
+        ["severity", "warning", "hint"].map(Column::words),
         rows,
     )
 }

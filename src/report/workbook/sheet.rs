@@ -2,6 +2,7 @@
 
 use crate::quantity::Kind;
 use crate::report::table::{Cell, Column, Table};
+use std::collections::BTreeMap;
 
 /// A sheet.
 #[derive(Debug, Clone, PartialEq)]
@@ -14,6 +15,23 @@ pub(super) struct Sheet {
     pub kept: u16,
     /// Columns and rows.
     pub table: Table,
+    /// Formulas by place of their cell, row and column from 0, the header being row 0. The cell holds what the formula gives now.
+    pub formulas: BTreeMap<(usize, usize), String>,
+    /// Whether rows can be filtered by the values of their columns.
+    pub filtered: bool,
+    /// A chart beside the rows, of these columns over the first.
+    pub chart: Option<SheetChart>,
+}
+
+/// A chart of columns of its sheet.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct SheetChart {
+    /// What it shows.
+    pub title: String,
+    /// Columns drawn, from 0.
+    pub columns: Vec<usize>,
+    /// Bars side by side; else lines.
+    pub bars: bool,
 }
 
 impl Sheet {
@@ -29,7 +47,30 @@ impl Sheet {
         for row in rows {
             table.push(row);
         }
-        Self { name, about: about.to_owned(), kept, table }
+        let (formulas, filtered, chart) = (BTreeMap::new(), true, None);
+        Self { name, about: about.to_owned(), kept, table, formulas, filtered, chart }
+    }
+
+    /// The same with formulas; rows that refer to each other are not filtered.
+    pub(super) fn with_formulas(self, formulas: Vec<((usize, usize), String)>) -> Self {
+        Self { formulas: formulas.into_iter().collect(), filtered: false, ..self }
+    }
+
+    /// The same with a chart of columns by their names; those that are not there are left out.
+    pub(super) fn with_chart(self, title: &str, bars: bool, names: &[&str]) -> Self {
+        let place = |name: &&str| self.table.columns.iter().position(|column| column.name == **name);
+        let columns: Vec<usize> = names.iter().filter_map(place).collect();
+        let chart = (!columns.is_empty() && !self.table.rows.is_empty()).then(|| SheetChart {
+            title: title.to_owned(),
+            columns,
+            bars,
+        });
+        Self { chart, ..self }
+    }
+
+    /// The same without filters.
+    pub(super) fn unfiltered(self) -> Self {
+        Self { filtered: false, ..self }
     }
 }
 

@@ -1,12 +1,12 @@
 //! Sheets as a file: the only place that knows the spreadsheet library.
 
-use super::sheet::Sheet;
+use super::sheet::{Sheet, SheetChart};
 use crate::quantity::Units;
 use crate::report::table::{Cell, Column, Measure};
 use jiff::civil::Date;
 use rust_xlsxwriter::{
-    ColNum, DocProperties, ExcelDateTime, Format, FormatAlign, FormatBorder, RowNum, Workbook, Worksheet,
-    XlsxError,
+    Chart, ChartType, ColNum, DocProperties, ExcelDateTime, Format, FormatAlign, FormatBorder, Formula, RowNum,
+    Workbook, Worksheet, XlsxError,
 };
 
 /// Widths of columns, in characters: least, most, and of a date.
@@ -15,6 +15,8 @@ const WIDTHS: (f64, f64, f64) = (9.0, 60.0, 12.0);
 const NUMBER: f64 = 13.0;
 /// Height of a line, pt.
 const LINE: f64 = 15.0;
+/// Width and height of a chart, px.
+const CHART: (u32, u32) = (860, 420);
 /// Letters that a cell holds.
 const MOST_LETTERS: usize = 32_000;
 /// Ground of headers.
@@ -58,7 +60,37 @@ fn fill(page: &mut Worksheet, sheet: &Sheet, units: Units) -> Result<(), XlsxErr
     }
     page.set_row_height(0, LINE * lines)?;
     page.set_freeze_panes(1, sheet.kept)?;
+    let (rows, columns) = (sheet.table.rows.len(), sheet.table.columns.len());
+    if let (true, Ok(last), Ok(right)) =
+        (sheet.filtered && rows > 0, RowNum::try_from(rows), ColNum::try_from(columns))
+    {
+        page.autofilter(0, 0, last, right.saturating_sub(1))?;
+    }
+    if let Some(chart) = &sheet.chart {
+        beside(page, sheet, chart)?;
+    }
     page.set_landscape().set_print_fit_to_pages(1, 0).set_repeat_rows(0, 0)?;
+    Ok(())
+}
+
+/// Puts a chart beside the rows.
+fn beside(page: &mut Worksheet, sheet: &Sheet, of: &SheetChart) -> Result<(), XlsxError> {
+    let (Ok(last), Ok(right)) =
+        (RowNum::try_from(sheet.table.rows.len()), ColNum::try_from(sheet.table.columns.len()))
+    else {
+        return Ok(());
+    };
+    let mut chart = Chart::new(if of.bars { ChartType::Column } else { ChartType::Line });
+    for column in of.columns.iter().filter_map(|column| ColNum::try_from(*column).ok()) {
+        chart
+            .add_series()
+            .set_name((sheet.name, 0, column))
+            .set_categories((sheet.name, 1, 0, last, 0))
+            .set_values((sheet.name, 1, column, last, column));
+    }
+    chart.title().set_name(&of.title);
+    chart.set_width(CHART.0).set_height(CHART.1);
+    page.insert_chart(1, right.saturating_add(1), &chart)?;
     Ok(())
 }
 
@@ -83,7 +115,16 @@ fn fill_column(
         let at: (RowNum, ColNum) = (row, n);
         match cells.get(usize::from(n)) {
             Some(Cell::Number(number)) if number.is_finite() => {
-                page.write_number_with_format(at.0, at.1, column.measure.convert(*number, units), &numbered)?;
+                let value = column.measure.convert(*number, units);
+                match usize::try_from(row).ok().and_then(|row| sheet.formulas.get(&(row, usize::from(n)))) {
+                    Some(formula) => {
+                        let formula = Formula::new(formula).set_result(value.to_string());
+                        page.write_formula_with_format(at.0, at.1, formula, &numbered)?;
+                    }
+                    None => {
+                        page.write_number_with_format(at.0, at.1, value, &numbered)?;
+                    }
+                }
             }
             Some(Cell::Words(text)) => {
                 width = width.max(1.1 * text.chars().count() as f64);

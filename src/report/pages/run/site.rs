@@ -249,8 +249,8 @@ fn statements(g: &GreenhouseFigures) -> Table {
     table
 }
 
-/// Quantity and price of a line in the reader's units.
-fn quantity_and_price(l: &Line, units: Units) -> String {
+/// Quantity, unit and price of a line in the reader's units.
+pub(in crate::report) fn in_units(l: &Line, units: Units) -> (f64, &'static str, f64) {
     let (quantity, price) = match l.unit {
         "t" | "t live" => (Some((Kind::Mass, 1000.0)), Kind::MoneyPerMass),
         "m2" => (Some((Kind::Area, 1.0)), Kind::MoneyPerArea),
@@ -263,7 +263,12 @@ fn quantity_and_price(l: &Line, units: Units) -> String {
         let price = convert(price, l.price, &format!("/{unit}"))?;
         Some((amount, unit, price))
     });
-    let (amount, unit, price) = shown.unwrap_or((l.quantity, l.unit, l.price));
+    shown.unwrap_or((l.quantity, l.unit, l.price))
+}
+
+/// The same in words.
+fn quantity_and_price(l: &Line, units: Units) -> String {
+    let (amount, unit, price) = in_units(l, units);
     format!("{} {unit} x {}", format_number(amount), format_number(price))
 }
 
