@@ -79,7 +79,9 @@ fn formulas(bytes: &[u8], sheet: &str) -> Vec<(u32, u32, String)> {
     let mut book: Xlsx<_> = Xlsx::new(Cursor::new(bytes)).expect("a workbook");
     let found = book.worksheet_formula(sheet).expect("the sheet");
     let (top, left) = found.start().unwrap_or((0, 0));
-    let place = |row: usize, column: usize| (u32::try_from(row).expect("small"), u32::try_from(column).expect("small"));
+    let place = |row: usize, column: usize| {
+        (u32::try_from(row).expect("small"), u32::try_from(column).expect("small"))
+    };
     let used = found.used_cells().map(|(row, column, formula)| (place(row, column), formula.clone()));
     used.map(|((row, column), formula)| (top + row, left + column, formula)).collect()
 }
@@ -88,7 +90,10 @@ fn formulas(bytes: &[u8], sheet: &str) -> Vec<(u32, u32, String)> {
 fn computed(sheet: &[Vec<Data>], others: &[(&str, &[Vec<Data>])], formula: &str) -> Option<f64> {
     let place = |name: &str| -> Option<(usize, usize)> {
         let name = name.replace('$', "");
-        let column = name.bytes().take_while(u8::is_ascii_uppercase).fold(0, |n, b| 26 * n + usize::from(b - b'A') + 1);
+        let column = name
+            .bytes()
+            .take_while(u8::is_ascii_uppercase)
+            .fold(0, |n, b| 26 * n + usize::from(b - b'A') + 1);
         let digits = name.trim_start_matches(|c: char| c.is_ascii_uppercase());
         Some((digits.parse::<usize>().ok()?.checked_sub(1)?, column.checked_sub(1)?))
     };
@@ -166,5 +171,8 @@ fn months_add_up_to_the_days() {
     let looked_up = formulas(&bytes, "Months");
     let end = format!("${}", 1 + answer.days);
     assert_eq!(looked_up.len(), 11 * (months.len() - 1));
-    assert!(looked_up.iter().all(|(.., f)| f.starts_with("SUMIFS(Days!") && f.contains(&end)), "{looked_up:?}");
+    assert!(
+        looked_up.iter().all(|(.., f)| f.starts_with("SUMIFS(Days!") && f.contains(&end)),
+        "{looked_up:?}"
+    );
 }

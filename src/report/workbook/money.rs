@@ -90,7 +90,14 @@ fn add_block(making: &mut Making, block: &Block<'_>, units: Units) -> usize {
         false => "0".to_owned(),
     };
     let mut row: Vec<Cell> = vec![Cell::Empty, format!("total {}", block.name).into()];
-    row.extend([Cell::Empty, Cell::Empty, Cell::Empty, block.later.1.into(), Cell::Empty, block.first.1.into()]);
+    row.extend([
+        Cell::Empty,
+        Cell::Empty,
+        Cell::Empty,
+        block.later.1.into(),
+        Cell::Empty,
+        block.first.1.into(),
+    ]);
     making.add(row, vec![(LATER.1, sum(LATER.1)), (FIRST.1, sum(FIRST.1))])
 }
 
@@ -99,7 +106,8 @@ pub(super) fn money(answer: &RunAnswer, later_name: &str, units: Units) -> Optio
     let later = answer.year_that_counts().money.as_ref()?;
     let first = answer.site.money.as_ref()?;
     let mut making = Making { rows: Vec::new(), formulas: Vec::new() };
-    let block = |name, of: fn(&MoneyFigures) -> (&[Line], f64)| Block { name, later: of(later), first: of(first) };
+    let block =
+        |name, of: fn(&MoneyFigures) -> (&[Line], f64)| Block { name, later: of(later), first: of(first) };
     let capital = add_block(&mut making, &block("capital", |m| (&m.capital, m.capital_total)), units);
     let running = add_block(&mut making, &block("cost of a year", |m| (&m.running, m.running_total)), units);
     let income = add_block(&mut making, &block("income of a year", |m| (&m.income, m.income_total)), units);
@@ -129,7 +137,12 @@ pub(super) fn money(answer: &RunAnswer, later_name: &str, units: Units) -> Optio
 }
 
 /// Surplus, annuity and net present value, with interest and years that may be changed.
-fn worth(making: &mut Making, later: &MoneyFigures, first: &MoneyFigures, [capital, running, income]: [usize; 3]) {
+fn worth(
+    making: &mut Making,
+    later: &MoneyFigures,
+    first: &MoneyFigures,
+    [capital, running, income]: [usize; 3],
+) {
     let row = |name: &str, later: Cell, first: Cell, basis: &str| -> Vec<Cell> {
         let empty = || Cell::Empty;
         vec!["worth".into(), name.into(), empty(), empty(), empty(), later, empty(), first, basis.into()]
@@ -139,8 +152,12 @@ fn worth(making: &mut Making, later: &MoneyFigures, first: &MoneyFigures, [capit
         row("income less cost", later.surplus.into(), first.surplus.into(), ""),
         vec![(LATER.1, less(LATER.1)), (FIRST.1, less(FIRST.1))],
     );
-    let interest = making.add(row("interest, a share (may be changed)", later.interest.into(), Cell::Empty, "plan"), Vec::new());
-    let years = making.add(row("years (may be changed)", f64::from(later.years).into(), Cell::Empty, "plan"), Vec::new());
+    let interest = making.add(
+        row("interest, a share (may be changed)", later.interest.into(), Cell::Empty, "plan"),
+        Vec::new(),
+    );
+    let years = making
+        .add(row("years (may be changed)", f64::from(later.years).into(), Cell::Empty, "plan"), Vec::new());
     let at = |row: usize| cell(LATER.1, row);
     let (i, n) = (at(interest), at(years));
     making.add(
@@ -156,12 +173,7 @@ fn worth(making: &mut Making, later: &MoneyFigures, first: &MoneyFigures, [capit
         ),
         vec![(
             LATER.1,
-            format!(
-                "-{}+({}-PV({i},{n}-1,{}))/(1+{i})",
-                at(capital),
-                cell(FIRST.1, surplus),
-                at(surplus)
-            ),
+            format!("-{}+({}-PV({i},{n}-1,{}))/(1+{i})", at(capital), cell(FIRST.1, surplus), at(surplus)),
         )],
     );
 }
@@ -208,6 +220,12 @@ pub(super) fn labour(answer: &RunAnswer, later_name: &str, money: Option<&Sheet>
     ];
     columns.extend(wage.map(|_| Column::plain(&format!("wages, {later_name}"), "")));
     columns.push(Column::words("basis"));
-    Sheet::new("Labour", "Hours of work in a year by task, with wages at the price of the sheet Money.", 1, columns, making.rows)
-        .with_formulas(making.formulas)
+    Sheet::new(
+        "Labour",
+        "Hours of work in a year by task, with wages at the price of the sheet Money.",
+        1,
+        columns,
+        making.rows,
+    )
+    .with_formulas(making.formulas)
 }

@@ -1,7 +1,7 @@
 //! The sheets of a run.
 
-use super::{WorkbookContents, money, months};
 use super::sheet::{Sheet, recorded};
+use super::{WorkbookContents, money, months};
 use crate::process::quality::QualityFigures;
 use crate::quantity::{Kind, Units};
 use crate::report::number::in_column_unit;

@@ -5,8 +5,8 @@ use crate::quantity::Units;
 use crate::report::table::{Cell, Column, Measure};
 use jiff::civil::Date;
 use rust_xlsxwriter::{
-    Chart, ChartType, ColNum, DocProperties, ExcelDateTime, Format, FormatAlign, FormatBorder, Formula, RowNum,
-    Workbook, Worksheet, XlsxError,
+    Chart, ChartType, ColNum, DocProperties, ExcelDateTime, Format, FormatAlign, FormatBorder, Formula,
+    RowNum, Workbook, Worksheet, XlsxError,
 };
 
 /// Widths of columns, in characters: least, most, and of a date.
