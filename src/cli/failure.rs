@@ -217,13 +217,15 @@ impl Failure {
                     .to_owned(),
             ],
             Self::Output(_) => vec!["check the disk, or the program that reads the output".to_owned()],
-            Self::Serving { port: Some(_), .. } => {
-                vec!["choose another with --port, or leave it out for any free one".to_owned()]
-            }
-            Self::Serving { port: None, .. } => {
-                vec!["check whether this machine lets programs listen on 127.0.0.1".to_owned()]
-            }
+            Self::Serving { port, .. } => vec![serving_hint(*port).to_owned()],
         }
+    }
+}
+
+fn serving_hint(port: Option<u16>) -> &'static str {
+    match port {
+        Some(_) => "choose another with --port, or leave it out for any free one",
+        None => "check whether this machine lets programs listen on 127.0.0.1",
     }
 }
 

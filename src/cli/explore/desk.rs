@@ -216,18 +216,17 @@ impl Desk {
         }
         let (known, variant) = self.variant(question)?;
         let there = self.last(&variant.id);
-        let one = match there {
-            Some(one) => one,
-            None => {
-                let outcome = variant.settled()?;
-                let draws = DrawsSoFar::none(&variant, &outcome.figures)?;
-                Kept {
-                    known,
-                    outcome: Arc::new(outcome),
-                    draws: Arc::new(Mutex::new(draws)),
-                    variant: Arc::new(variant),
-                    study: None,
-                }
+        let one = if let Some(one) = there {
+            one
+        } else {
+            let outcome = variant.settled()?;
+            let draws = DrawsSoFar::none(&variant, &outcome.figures)?;
+            Kept {
+                known,
+                outcome: Arc::new(outcome),
+                draws: Arc::new(Mutex::new(draws)),
+                variant: Arc::new(variant),
+                study: None,
             }
         };
         let mut all = held(&self.kept);

@@ -25,7 +25,7 @@ impl Gate {
     pub(super) fn new(port: u16) -> Result<Self, getrandom::Error> {
         let mut bytes = [0_u8; SECRET];
         getrandom::fill(&mut bytes)?;
-        Ok(Self { secret: bytes.iter().map(|byte| format!("{byte:02x}")).collect(), port })
+        Ok(Self { secret: format!("{:032x}", u128::from_be_bytes(bytes)), port })
     }
 
     /// Address of the page.
@@ -63,7 +63,6 @@ impl Gate {
             return Err((StatusCode::FORBIDDEN, "requests of other pages are refused"));
         }
         match *method {
-            Method::GET => Ok(rest),
             Method::POST if from.is_none() => {
                 Err((StatusCode::FORBIDDEN, "a request for work must say that it comes from the page"))
             }
@@ -71,7 +70,7 @@ impl Gate {
             Method::POST if only(headers, &CONTENT_TYPE) != Some("application/json") => {
                 Err((StatusCode::UNSUPPORTED_MEDIA_TYPE, "JSON only"))
             }
-            Method::POST => Ok(rest),
+            Method::GET | Method::POST => Ok(rest),
             _ => Err((StatusCode::METHOD_NOT_ALLOWED, "GET and POST only")),
         }
     }

@@ -22,7 +22,7 @@ const HEAD_TIME: Duration = Duration::from_secs(5);
 /// Most bytes of a head, and most headers. Our choice.
 const HEAD: (usize, usize) = (16 << 10, 64);
 /// Longest that a connection lives, its answer included. Our choice: draws of a large site take minutes.
-const LONGEST: Duration = Duration::from_secs(600);
+const LONGEST: Duration = Duration::from_mins(10);
 /// Time between two looks at whether to end.
 const LOOK: Duration = Duration::from_millis(100);
 

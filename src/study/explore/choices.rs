@@ -164,7 +164,7 @@ fn worms(plan: &Plan, all: &mut Vec<Choice>) {
     let area = plan.bed_area();
     if area > 0.0 {
         let density = stock.mass / area;
-        let top = (REACH * density).max(1.0).min(DENSEST);
+        let top = (REACH * density).clamp(1.0, DENSEST);
         all.push(Choice {
             key: DENSITY.to_owned(),
             part: Part::Beds,
