@@ -69,7 +69,7 @@ impl Served {
 
     fn connect(&self) -> TcpStream {
         let stream = TcpStream::connect(&self.host).expect("it listens");
-        stream.set_read_timeout(Some(Duration::from_secs(60))).expect("a time limit");
+        stream.set_read_timeout(Some(Duration::from_mins(1))).expect("a time limit");
         stream
     }
 

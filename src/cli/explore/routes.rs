@@ -285,7 +285,7 @@ mod tests {
         let allowed = (0..1000).filter(|_| pace.allows(start)).count();
         assert_eq!(allowed, 200);
         assert!(!pace.allows(start) && pace.allows(start + Duration::from_millis(11)));
-        assert_eq!((0..1000).filter(|_| pace.allows(start + Duration::from_secs(60))).count(), 200);
+        assert_eq!((0..1000).filter(|_| pace.allows(start + Duration::from_mins(1))).count(), 200);
     }
 
     #[test]

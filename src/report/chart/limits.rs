@@ -4,7 +4,7 @@ use super::{Body, Chart, ChartLayer, Ink, Mark, Panels};
 use crate::quantity::{Kind, Units};
 use crate::report::number::{format_figures, format_interval, format_quantity, in_column_unit};
 use crate::scenario::Plan;
-use crate::trace::failures::FAILURES;
+use crate::trace::failures::{FAILURES, RunFailure};
 use crate::trace::figures::SETTLED;
 
 /// Place of temperature and of moisture among the panels of the beds.
@@ -49,7 +49,7 @@ fn heat(panels: &mut Panels, plan: &Plan, units: Units) {
     let degrees = |value: f64| in_column_unit(Kind::Temperature, value, units);
     let words = |value: f64| format_quantity(Kind::Temperature, value, units);
     let (coldest, hottest) = (plan.feeding.coldest, plan.feeding.hottest);
-    let dies = FAILURES.iter().find(|f| f.name == "overheated").and_then(|f| f.at_most());
+    let dies = FAILURES.iter().find(|f| f.name == "overheated").and_then(RunFailure::at_most);
     let name = dies.map_or_else(
         || format!("not fed outside {}", format_interval(Kind::Temperature, coldest, hottest, units)),
         |dies| {

@@ -117,7 +117,7 @@ fn without_stages(chart: &mut Chart) {
         && panels.panels.len() > 1
     {
         panels.panels.truncate(1);
-        chart.shows = "Live mass of all worms without cocoons over the draws.".to_owned();
+        "Live mass of all worms without cocoons over the draws.".clone_into(&mut chart.shows);
     }
 }
 

@@ -85,9 +85,12 @@ fn add_block(making: &mut Making, block: &Block<'_>, units: Units) -> usize {
         );
     }
     let bottom = making.next();
-    let sum = |column: usize| match bottom > top {
-        true => format!("SUM({}:{})", cell(column, top), cell(column, bottom - 1)),
-        false => "0".to_owned(),
+    let sum = |column: usize| {
+        if bottom > top {
+            format!("SUM({}:{})", cell(column, top), cell(column, bottom - 1))
+        } else {
+            "0".to_owned()
+        }
     };
     let mut row: Vec<Cell> = vec![Cell::Empty, format!("total {}", block.name).into()];
     row.extend([
@@ -202,9 +205,12 @@ pub(super) fn labour(answer: &RunAnswer, later_name: &str, money: Option<&Sheet>
         making.add(cells, formulas);
     }
     let bottom = making.next();
-    let sum = |column: usize| match bottom > 1 {
-        true => format!("SUM({}:{})", cell(column, 1), cell(column, bottom - 1)),
-        false => "0".to_owned(),
+    let sum = |column: usize| {
+        if bottom > 1 {
+            format!("SUM({}:{})", cell(column, 1), cell(column, bottom - 1))
+        } else {
+            "0".to_owned()
+        }
     };
     let mut cells: Vec<Cell> = vec!["total".into(), later.hours.into(), first.hours.into()];
     let mut formulas = vec![(1, sum(1)), (2, sum(2))];

@@ -371,8 +371,16 @@ mod tests {
 
     #[test]
     fn sliders_end_and_step_at_round_numbers() {
-        assert_eq!([nice(0.0), nice(7.0), nice(61.0), nice(90.1), nice(0.24)], [1.0, 8.0, 80.0, 100.0, 0.3]);
-        assert_eq!([step(0.0, 100.0, true), step(0.0, 30.0, false), step(0.0, 30.0, true)], [1.0, 0.2, 1.0]);
+        for (ours, by_hand) in
+            [(nice(0.0), 1.0), (nice(7.0), 8.0), (nice(61.0), 80.0), (nice(90.1), 100.0), (nice(0.24), 0.3)]
+        {
+            assert!((ours - by_hand).abs() < 1e-12, "{ours} {by_hand}");
+        }
+        for (ours, by_hand) in
+            [(step(0.0, 100.0, true), 1.0), (step(0.0, 30.0, false), 0.2), (step(0.0, 30.0, true), 1.0)]
+        {
+            assert!((ours - by_hand).abs() < 1e-12, "{ours} {by_hand}");
+        }
         assert_eq!(without_places("streams[12].amount"), "streams.amount");
     }
 }

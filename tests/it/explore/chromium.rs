@@ -10,7 +10,7 @@ use std::time::{Duration, Instant};
 use tempfile::TempDir;
 
 /// Longest that is waited for something on a page.
-const PATIENCE: Duration = Duration::from_secs(120);
+const PATIENCE: Duration = Duration::from_mins(2);
 
 /// A running browser with a profile of its own.
 pub(super) struct Chromium {

@@ -177,9 +177,9 @@ impl<L: Lane> Drum<L> {
             run(&mut change, Pathway::AirOnSugars, &later, today);
             run(&mut change, Pathway::AirOnLactic, &later, today);
         }
-        for i in 0..6 {
-            change[i] += self.per_sugar[i] * fermented;
-            self.amounts[i] += change[i];
+        for ((change, amount), per_sugar) in change.iter_mut().zip(&mut self.amounts).zip(&self.per_sugar) {
+            *change += *per_sugar * fermented;
+            *amount += *change;
         }
         let [.., carbon_dioxide, hydrogen, oxygen] = change;
         self.held_carbon_dioxide += carbon_dioxide;
@@ -292,7 +292,7 @@ const fn at(pathway: Pathway) -> usize {
 #[inline(always)]
 fn run<L: Lane>(change: &mut [L; 6], pathway: Pathway, later: &[L; LATER], today: &Today<'_>) {
     let (row, extent) = (&today.daily[pathway.index()], later[at(pathway)]);
-    for i in 0..6 {
-        change[i] += extent * row[i];
+    for (change, x) in change.iter_mut().zip(row) {
+        *change += extent * *x;
     }
 }
