@@ -1,7 +1,7 @@
 //! The command `explore`: one live page on the loopback address, for the person at this machine alone.
 //!
-//! [`server`] bounds connections, [`gate`] lets in whoever holds the secret, [`routes`] reads requests, [`desk`] answers them on the threads
-//! of [`line`].
+//! `server` bounds connections, `gate` lets in whoever holds the secret, `routes` reads requests, `desk` answers them on the threads
+//! of `line`.
 
 mod browser;
 mod desk;

@@ -1,6 +1,6 @@
 //! The live page: its document, what it is sent when a choice was moved, and the pages behind its numbers. All texts are made here, in
 //! both systems of units; the script of the page only puts them in place. Text of a scenario reaches the page as text alone: the
-//! markup library escapes it, and markup that the script puts in place ([`site`](mod@site), [`details`]) holds none.
+//! markup library escapes it, and markup that the script puts in place (`site`, `details`) holds none.
 
 pub mod details;
 mod live;

@@ -1,6 +1,6 @@
 //! The question behind the live page: what becomes of a site when some of its choices are moved.
 //!
-//! A [`Base`] is a scenario with its [`choices`]; [`Base::variant`] moves some of them and checks the whole. A [`Variant`] gives the
+//! A [`Base`] is a scenario with its `choices`; [`Base::variant`] moves some of them and checks the whole. A [`Variant`] gives the
 //! [best estimate](Variant::outcome) of its run at once, [with the settled year](Variant::settled) somewhat later, and
 //! [draws](DrawsSoFar) bit by bit. All of it is a pure function of scenario and changes.
 

@@ -1,8 +1,8 @@
 //! *rounds*: the work of the coming days, as the chain does it.
 //!
 //! The run with best estimates gives the amounts; fitted sites, each with its own weather, intake and luck from the first of these days on,
-//! give their ranges. What a log knows takes the place of the plan's. [`boxes`] are the lines of the next log, and
-//! [`weigh`](super::weigh) says which of them are worth most.
+//! give their ranges. What a log knows takes the place of the plan's. `boxes` are the lines of the next log, and
+//! `weigh`(super::weigh) says which of them are worth most.
 
 pub mod answer;
 mod boxes;

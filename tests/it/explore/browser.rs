@@ -53,7 +53,7 @@ fn a_page_is_worked_from_the_keyboard_alone() {
     browser.wait(&tab, &format!("document.querySelector('{DRUMS}').getAttribute('aria-valuetext') === '1'"));
     browser.wait(&tab, DONE);
     let verdict = browser.text(&tab, "#verdict");
-    assert!(verdict.starts_with("It fails"), "{verdict}");
+    assert!(verdict.contains("find no drum"), "{verdict}");
     assert!(browser.text(&tab, "#command").contains("school_explored.json --draws 400"));
     // bands of both sides, and the pinned figure in other units
     assert!(browser.text(&tab, "[data-name=stock_end] .now .range").ends_with("kg"));
@@ -103,7 +103,7 @@ fn a_reload_keeps_what_was_moved_and_another_page_does_not_see_it() {
     browser.wait(&one, &format!("document.querySelector('{DRUMS}').value === '2'"));
     browser.wait(&one, DONE);
     browser.wait(&other, DONE);
-    assert_eq!(browser.evaluate(&other, &format!("document.querySelector('{DRUMS}').value")), "40");
+    assert_eq!(browser.evaluate(&other, &format!("document.querySelector('{DRUMS}').value")), "44");
     assert_ne!(figure(&mut browser, &one, "fed", "now"), figure(&mut browser, &other, "fed", "now"));
     // a setting that cannot be is explained, and the page goes on
     browser.evaluate(&one, &typed.replace("'2'", "'many'"));
