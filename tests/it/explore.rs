@@ -17,8 +17,8 @@ use tempfile::TempDir;
 /// The mountain school over so many days, with 40 drums and all worms on the first day.
 fn school(days: u32) -> String {
     let text = include_str!("../../scenarios/mountain_school.json");
-    let plain =
-        [("stock.arrives", "null"), ("stock.top_up", "[]")].map(|(key, value)| (key, value.to_owned()));
+    let plain = [("stock.arrives", "null"), ("stock.top_up", "[]"), ("drums.count", "40")]
+        .map(|(key, value)| (key, value.to_owned()));
     let changes = plain.into_iter().chain([("days", days.to_string())]);
     changes.fold(text.to_owned(), |text, (key, value)| {
         varied("school.json", &text, key, &value).unwrap_or_else(|e| panic!("{e}"))

@@ -310,7 +310,10 @@
     event.preventDefault();
     behind(link.href, link.closest("td.pinned") ? pin : now);
   });
+  let looks = 0; // of the latest look behind a number; one that was closed is not opened again
+  by("behind").addEventListener("close", () => (looks += 1));
   async function behind(href, one) {
+    const mine = (looks += 1);
     const address = new URL(href);
     address.searchParams.set("units", units);
     if (one.moved) address.searchParams.set("of", one.moved.of);
@@ -322,6 +325,7 @@
         reply = await fetch(address);
       }
       const body = parsed(await reply.text()).querySelector("main");
+      if (mine !== looks) return;
       if (!reply.ok || !body) throw Object.assign(new Error("Nothing more is known of this number."), { status: 404 });
       all("a[href]", body).forEach((link) => (link.href = new URL(link.getAttribute("href"), address)));
       const title = body.querySelector("h2");
@@ -329,6 +333,8 @@
       by("behind-body").replaceChildren(...body.children);
       if (!by("behind").open) by("behind").showModal();
       by("behind").scrollTop = 0;
+      // the link that led here is gone
+      by("behind").querySelector("button").focus();
     } catch (error) {
       report(error);
     }
