@@ -21,20 +21,17 @@ pub(super) fn tap<'a>(cohorts: impl Iterator<Item = &'a mut DrumCohort>, today: 
     let mut all = Material::zero();
     // no liquor runs on the first day, or if the setup does not drain it
     let every = today.setup.tap_days.max(1);
-    let mut due = cohorts
+    let due = cohorts
         .filter(|cohort| cohort.age(today.day).is_multiple_of(every))
         .filter_map(|cohort| cohort.liquor_due(today).map(|due| (cohort, due)));
-    loop {
-        let mut group: [Option<Due<'_>>; BESIDE] = array::from_fn(|_| due.next());
-        match group.iter().flatten().count() {
-            0 => return all,
-            1 => tap_together::<f64>(&mut group, 1, today, &mut all),
-            count => lane::in_wide_registers(
-                #[inline(always)]
-                || tap_together::<Four>(&mut group, count, today, &mut all),
-            ),
-        }
-    }
+    in_groups(due, |group, count| match count {
+        1 => tap_together::<f64>(group, 1, today, &mut all),
+        count => lane::in_wide_registers(
+            #[inline(always)]
+            || tap_together::<Four>(group, count, today, &mut all),
+        ),
+    });
+    all
 }
 
 /// Judges the batches that are due.
@@ -43,21 +40,33 @@ pub(super) fn judge<'a>(
     today: &Today<'_>,
     out: &mut Fermented,
 ) {
-    let mut due = cohorts.filter_map(|cohort| cohort.is_check_due(today).then_some(cohort));
+    let due = cohorts.filter_map(|cohort| cohort.is_check_due(today).then_some(cohort));
+    in_groups(due, |group, count| match count {
+        1 => judge_together::<f64>(group, 1, today, out),
+        count => lane::in_wide_registers(
+            #[inline(always)]
+            || judge_together::<Four>(group, count, today, out),
+        ),
+    });
+}
+
+/// Does work on what is due in groups; the last may be smaller, so that each comes with its number.
+fn in_groups<T>(mut due: impl Iterator<Item = T>, mut work: impl FnMut(&mut [Option<T>; BESIDE], usize)) {
     loop {
-        let mut group: [Option<&mut DrumCohort>; BESIDE] = array::from_fn(|_| due.next());
+        let mut group: [Option<T>; BESIDE] = array::from_fn(|_| due.next());
         match group.iter().flatten().count() {
             0 => return,
-            1 => judge_together::<f64>(&mut group, 1, today, out),
-            count => lane::in_wide_registers(
-                #[inline(always)]
-                || judge_together::<Four>(&mut group, count, today, out),
-            ),
+            count => work(&mut group, count),
         }
     }
 }
 
-/// Matter of a drum of each cohort, and its acidity.
+/// Matter of a drum of a cohort, and its acidity under the lid.
+pub(super) fn contents_of(cohort: &DrumCohort, today: &Today<'_>) -> (Material, Acidity) {
+    contents::<f64>([cohort; BESIDE], today)
+}
+
+/// Matter of a drum of each cohort, and its acidity under the lid with the carbon dioxide held there.
 #[inline(always)]
 fn contents<L: Lane>(each: [&DrumCohort; BESIDE], today: &Today<'_>) -> (Material<L>, Acidity<L>) {
     let mut matter = Material::<L>::gather(|place| each[place].loaded());

@@ -11,7 +11,6 @@ use super::{DrumStoreSetup, SpoilReason};
 use crate::matter::lane::Lane;
 use crate::matter::{Component, Gas, Gases, Material};
 use crate::process::acidity::{AcidPowers, Acidity};
-use crate::process::fermentation::closed::ClosedDrum;
 use crate::process::fermentation::course::Course;
 use crate::process::fermentation::liquor::{self, Drained};
 use crate::process::fermentation::load::Load;
@@ -282,17 +281,6 @@ impl DrumCohort {
     /// [`Today::capacity`] of one drum.
     pub(super) fn capacity(&self, today: &Today<'_>) -> [f64; 2] {
         today.capacity(self.wet(), self.amounts[WATER])
-    }
-
-    /// Acidity of its matter under the lid, with the carbon dioxide held there.
-    pub(super) fn acidity_of(&self, matter: &Material, today: &Today<'_>) -> Acidity {
-        let [_, per_pressure] = self.capacity(today);
-        let drum = ClosedDrum {
-            powers: today.powers,
-            carbon_dioxide: self.held_carbon_dioxide * (1.0 / Gas::CarbonDioxide.molar_mass()),
-            per_pressure,
-        };
-        drum.acidity(matter, self.acidity)
     }
 
     /// Liquor that has run in one drum since the last tapping, kg; None if there is none. It counts as tapped from now on.

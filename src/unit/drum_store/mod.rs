@@ -314,8 +314,8 @@ impl DrumStore {
                 i += 1;
                 continue;
             }
-            let matter = cohort.matter();
-            cohort.acidity = cohort.acidity_of(&matter, &today);
+            let (matter, acidity) = beside::contents_of(cohort, &today);
+            cohort.acidity = acidity;
             let mut opened = 0;
             while opened < cohort.count && missing > 0.0 {
                 opened += 1;
@@ -394,7 +394,7 @@ impl DrumStore {
     /// Mean pH of the sealed drums, computed anew; None without sealed drums.
     pub fn mean_ph(&self) -> Option<f64> {
         let today = Today::new(&self.setup, &self.rates, &self.powers, 0, self.temperature);
-        let ph = |c: &DrumCohort| c.acidity_of(&c.matter(), &today).ph;
+        let ph = |c: &DrumCohort| beside::contents_of(c, &today).1.ph;
         let sum: f64 = self.cohorts.iter().map(|c| c.count as f64 * ph(c)).sum();
         (self.sealed > 0).then(|| sum / self.sealed as f64)
     }
