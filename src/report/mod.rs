@@ -10,6 +10,7 @@ pub mod clean;
 pub mod draw;
 pub mod explore;
 pub mod files;
+mod head;
 pub mod number;
 pub mod pages;
 pub mod proposal;

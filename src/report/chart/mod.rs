@@ -45,7 +45,7 @@ pub use weigh::{WEIGH_CHART, weigh_chart};
 pub(super) use axis::date_ticks;
 pub(super) use compared::{density_chart, key_in_words};
 pub(super) use flow::LEAST_DRAWN;
-pub(super) use site::needed_floor;
+pub(super) use site::{length, needed_floor};
 
 use crate::quantity::{Kind, Units, convert, format_figures, shown_unit};
 use crate::study::answer::RunAnswer;

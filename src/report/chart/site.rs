@@ -70,8 +70,8 @@ fn rounded(kind: Kind, value: f64, units: Units) -> String {
     super::format_quantity(kind, value, units).trim_end().to_owned()
 }
 
-/// A length to a tenth of a metre or to a foot.
-fn length(metres: f64, units: Units) -> String {
+/// A length to a tenth of a metre or to a foot: "31.5 m", "103 ft".
+pub(in crate::report) fn length(metres: f64, units: Units) -> String {
     let (unit, digits) = match units {
         Units::Si => ("m", 10.0),
         Units::Us => ("ft", 1.0),

@@ -5,7 +5,7 @@ use super::panels::raised;
 use super::paper::{Anchor, Paint, Paper};
 use super::text::{Type, one_line};
 use crate::quantity::{Kind, Units, convert};
-use crate::report::chart::FloorDrawing;
+use crate::report::chart::{FloorDrawing, length};
 use crate::report::number::format_number;
 use crate::site_figures::layout::{Contents, FloorRoom, Rectangle};
 
@@ -105,16 +105,6 @@ fn number(paper: &mut Paper, at: &Scaled, room: &FloorRoom, number: usize) {
     let paint = Paint { line: Some((INK.to_owned(), 1.0)), ..Paint::filled("#ffffff") };
     paper.disc(x, y, radius, &paint);
     paper.text(x, y + 4.0, Anchor::Middle, Type::bold(11.5), INK, &number.to_string());
-}
-
-/// A length in words: "31.5 m", "103 ft".
-fn length(metres: f64, units: Units) -> String {
-    let (unit, digits) = match units {
-        Units::Si => ("m", 10.0),
-        Units::Us => ("ft", 1.0),
-    };
-    let shown = convert(Kind::Length, metres, unit).unwrap_or(metres);
-    format!("{} {unit}", format_number((digits * shown).round() / digits))
 }
 
 fn measures(paper: &mut Paper, at: &Scaled, whole: &Rectangle, units: Units) {

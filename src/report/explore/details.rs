@@ -4,6 +4,7 @@
 use super::live::{choice_now, figure_text};
 use crate::literature::{self, Entry, IngredientFacts};
 use crate::quantity::Units;
+use crate::report::head::head;
 use crate::report::number::{
     column_unit, format_exact, format_figures, format_interval, format_number, in_column_unit,
 };
@@ -25,14 +26,7 @@ fn document(title: &str, body: &Markup) -> String {
     let page = html! {
         (DOCTYPE)
         html lang="en" {
-            head {
-                meta charset="utf-8";
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                meta name="color-scheme" content="light dark";
-                title { (title) }
-                link rel="icon" href="data:,";
-                link rel="stylesheet" href="../page.css";
-            }
+            (head(title, "light dark", None, &html! { link rel="stylesheet" href="../page.css"; }))
             body.alone { main { h2 { (title) } (body) } }
         }
     };
@@ -101,14 +95,22 @@ fn unknowns(found: &FigureDrivers) -> Markup {
                 "By rank correlation over " (found.draws) " draws, the strongest first. Together all unknowns explain "
                 (format_figures(100.0 * found.explained, 2)) " % of the variance of its ranks."
             }
-            div.scroll tabindex="0" role="region" aria-label="Unknowns" {
-                table {
-                    thead { tr {
-                        th scope="col" { "unknown" } th scope="col" { "more of it" } th scope="col" { "best estimate" }
-                        th scope="col" { "range" } th scope="col" { "evidence" } th scope="col" { "sources" }
-                    } }
-                    tbody { @for driver in clear { (unknown(driver)) } }
-                }
+            (table(
+                "Unknowns",
+                ["unknown", "more of it", "best estimate", "range", "evidence", "sources"],
+                &html! { @for driver in clear { (unknown(driver)) } },
+            ))
+        }
+    }
+}
+
+/// A table that scrolls by itself where it is wider than the page.
+fn table(label: &str, columns: [&str; 6], rows: &Markup) -> Markup {
+    html! {
+        div.scroll tabindex="0" role="region" aria-label=(label) {
+            table {
+                thead { tr { @for column in columns { th scope="col" { (column) } } } }
+                tbody { (rows) }
             }
         }
     }
@@ -176,15 +178,11 @@ pub fn rates(plan: &Plan, used: &[RateUsed]) -> String {
     let known: Vec<&IngredientFacts> = ids.iter().filter_map(|id| literature::ingredient(id)).collect();
     let body = html! {
         p { "The best-estimate run asks for these " (used.len()) " rates. Each name leads to its note and its full references." }
-        div.scroll tabindex="0" role="region" aria-label="Rates" {
-            table {
-                thead { tr {
-                    th scope="col" { "rate" } th scope="col" { "best estimate" } th scope="col" { "published range" }
-                    th scope="col" { "unit" } th scope="col" { "evidence" } th scope="col" { "sources" }
-                } }
-                tbody { @for rate in used { (row(rate)) } }
-            }
-        }
+        (table(
+            "Rates",
+            ["rate", "best estimate", "published range", "unit", "evidence", "sources"],
+            &html! { @for rate in used { (row(rate)) } },
+        ))
         h3 { "Ingredients of the library" }
         div.scroll tabindex="0" role="region" aria-label="Ingredients" { (parts(&ingredients_page(&known))) }
     };

@@ -3,6 +3,7 @@
 use super::PAGE_CHARTS;
 use super::live::{ChoiceNow, choice_now};
 use crate::quantity::{Kind, Units};
+use crate::report::head::head;
 use crate::report::number::column_unit;
 use crate::report::proposal::text::{capital, name, set};
 use crate::study::explore::{Base, Choice, MOST_DRAWS, Part, SHOWN, SHOWN_SETTLED, TURNS, figure_words};
@@ -23,15 +24,7 @@ pub fn page(base: &Base, of: &str) -> String {
     let page = html! {
         (DOCTYPE)
         html lang="en" {
-            head {
-                meta charset="utf-8";
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                meta name="color-scheme" content="light dark";
-                title { (name(&base.plan.name)) ": explore" }
-                link rel="icon" href="data:,";
-                link rel="stylesheet" href="page.css";
-                script src="page.js" defer {}
-            }
+            (head(&format!("{}: explore", name(&base.plan.name)), "light dark", None, &html! { link rel="stylesheet" href="page.css"; script src="page.js" defer {} }))
             body data-of=(of) data-turns=(turns) data-largest=(LARGEST_OPENED) {
                 a.skip href="#results" { "To the results" }
                 header {

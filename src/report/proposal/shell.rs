@@ -3,6 +3,7 @@
 use super::ProposalContents;
 use super::text::name;
 use crate::report::draw::font_style;
+use crate::report::head::head;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 /// The look, for screen and paper.
@@ -38,16 +39,7 @@ pub(super) fn document(
     let page = html! {
         (DOCTYPE)
         html lang="en" {
-            head {
-                meta charset="utf-8";
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                meta name="color-scheme" content="light";
-                meta name="generator" content=(format!("Loamledger {}", c.answer.version));
-                title { (name(&c.answer.name)) ": proposal" }
-                // an empty icon, so that browsers do not request one
-                link rel="icon" href="data:,";
-                style { (PreEscaped(font_style())) "\n" (PreEscaped(LOOK)) }
-            }
+            (head(&format!("{}: proposal", name(&c.answer.name)), "light", Some(c.answer.version), &html! { style { (PreEscaped(font_style())) "\n" (PreEscaped(LOOK)) } }))
             body {
                 main {
                     (first)

@@ -11,7 +11,7 @@ use crate::study::rounds::answer::{
     Advice, BedWork, Hazards, JobName, LogBox, RoundsAnswer, RoundsDay, RoundsWeek, Work,
 };
 use crate::study::weigh::answer::Weighing;
-use jiff::civil::{Date, Weekday};
+use jiff::civil::Date;
 
 /// Files of *rounds*.
 pub const ROUNDS_FILES: [&str; 5] =
@@ -93,16 +93,7 @@ fn shown(work: &Work, job: &JobName, units: Units) -> Shown {
 
 /// Short name of a day: Mon 5 Jul.
 pub(in crate::report) fn day_name(date: Date) -> String {
-    let weekday = match date.weekday() {
-        Weekday::Monday => "Mon",
-        Weekday::Tuesday => "Tue",
-        Weekday::Wednesday => "Wed",
-        Weekday::Thursday => "Thu",
-        Weekday::Friday => "Fri",
-        Weekday::Saturday => "Sat",
-        Weekday::Sunday => "Sun",
-    };
-    format!("{weekday} {}", day_month(date))
+    format!("{} {}", date.strftime("%a"), day_month(date))
 }
 
 /// Day and month: 5 Jul.

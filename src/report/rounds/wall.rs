@@ -6,6 +6,7 @@ use super::{
 };
 use crate::quantity::Units;
 use crate::report::draw::text::{one_line, set_apart};
+use crate::report::head::head;
 use crate::study::rounds::answer::{LogBox, RoundsAnswer};
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
@@ -45,15 +46,7 @@ pub fn wall(answer: &RoundsAnswer, units: Units) -> String {
     let page = html! {
         (DOCTYPE)
         html lang="en" style=(format!("--size: {size:.2}pt")) {
-            head {
-                meta charset="utf-8";
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                meta name="color-scheme" content="light";
-                meta name="generator" content=(format!("Loamledger {}", answer.version));
-                title { (name(&answer.name)) ": rounds from " (answer.from) }
-                link rel="icon" href="data:,";
-                style { (PreEscaped(LOOK)) }
-            }
+            (head(&format!("{}: rounds from {}", name(&answer.name), answer.from), "light", Some(answer.version), &html! { style { (PreEscaped(LOOK)) } }))
             body {
                 @for sheet in &sheets { (self::sheet(answer, sheet, units)) }
             }

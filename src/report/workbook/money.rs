@@ -6,6 +6,8 @@ use crate::report::pages::run::site::in_units;
 use crate::report::table::{Cell, Column};
 use crate::site_figures::money::{Line, MoneyFigures};
 use crate::study::answer::RunAnswer;
+use rust_xlsxwriter::utility;
+use std::ops::Range;
 
 /// Name of the sheet of money.
 const MONEY: &str = "Money";
@@ -16,10 +18,20 @@ const FIRST: (usize, usize) = (6, 7);
 /// Name of the line of wages.
 const WAGES: &str = "wages";
 
-/// A cell as formulas name it: column from 0, row from 0.
+/// A cell as formulas name it: column and row from 0.
 fn cell(column: usize, row: usize) -> String {
-    let letter = char::from(b'A' + u8::try_from(column.min(25)).unwrap_or(25));
-    format!("{letter}{}", row + 1)
+    utility::row_col_to_cell(
+        u32::try_from(row).unwrap_or(u32::MAX),
+        u16::try_from(column).unwrap_or(u16::MAX),
+    )
+}
+
+/// The formula of the sum of a column over rows from the first to before the last; 0 without rows.
+fn sum(column: usize, rows: Range<usize>) -> String {
+    if rows.is_empty() {
+        return "0".to_owned();
+    }
+    format!("SUM({}:{})", cell(column, rows.start), cell(column, rows.end - 1))
 }
 
 /// A sheet in the making; row 0 holds the names of the columns.
@@ -85,13 +97,6 @@ fn add_block(making: &mut Making, block: &Block<'_>, units: Units) -> usize {
         );
     }
     let bottom = making.next();
-    let sum = |column: usize| {
-        if bottom > top {
-            format!("SUM({}:{})", cell(column, top), cell(column, bottom - 1))
-        } else {
-            "0".to_owned()
-        }
-    };
     let mut row: Vec<Cell> = vec![Cell::Empty, format!("total {}", block.name).into()];
     row.extend([
         Cell::Empty,
@@ -101,7 +106,7 @@ fn add_block(making: &mut Making, block: &Block<'_>, units: Units) -> usize {
         Cell::Empty,
         block.first.1.into(),
     ]);
-    making.add(row, vec![(LATER.1, sum(LATER.1)), (FIRST.1, sum(FIRST.1))])
+    making.add(row, vec![(LATER.1, sum(LATER.1, top..bottom)), (FIRST.1, sum(FIRST.1, top..bottom))])
 }
 
 /// What is bought, what a year costs and earns, and what that is worth. None without prices.
@@ -205,18 +210,11 @@ pub(super) fn labour(answer: &RunAnswer, later_name: &str, money: Option<&Sheet>
         making.add(cells, formulas);
     }
     let bottom = making.next();
-    let sum = |column: usize| {
-        if bottom > 1 {
-            format!("SUM({}:{})", cell(column, 1), cell(column, bottom - 1))
-        } else {
-            "0".to_owned()
-        }
-    };
     let mut cells: Vec<Cell> = vec!["total".into(), later.hours.into(), first.hours.into()];
-    let mut formulas = vec![(1, sum(1)), (2, sum(2))];
+    let mut formulas = vec![(1, sum(1, 1..bottom)), (2, sum(2, 1..bottom))];
     if let Some((_, price)) = &wage {
         cells.push((later.hours * price).into());
-        formulas.push((3, sum(3)));
+        formulas.push((3, sum(3, 1..bottom)));
     }
     making.add(cells, formulas);
     let mut columns = vec![

@@ -5,6 +5,8 @@ use crate::report::table::{Cell, Column};
 use crate::study::answer::RunAnswer;
 use crate::trace::DayRecord;
 use jiff::civil::Date;
+use rust_xlsxwriter::utility;
+use std::ops::Range;
 
 /// Name of the sheet.
 pub(super) const MONTHS: &str = "Months";
@@ -23,17 +25,13 @@ const SUMMED: [&str; 11] = [
     "blend_sold",
 ];
 
-/// The letters of a column, from 0.
-fn letters(column: usize) -> String {
-    let letter = |n: usize| char::from(b'A' + u8::try_from(n % 26).unwrap_or(0));
-    match column / 26 {
-        0 => letter(column).to_string(),
-        more => format!("{}{}", letter(more - 1), letter(column)),
-    }
+/// The number in a cell; 0 in any other.
+fn number(cell: &Cell) -> f64 {
+    if let Cell::Number(number) = cell { *number } else { 0.0 }
 }
 
-/// Sums of each month of the run; a month that the run only touches holds its days of the run.
-pub(super) fn months(answer: &RunAnswer) -> Sheet {
+/// Sums of each month of the run over the sheet of days; a month that the run only touches holds its days of the run.
+pub(super) fn months(answer: &RunAnswer, daily: &Sheet) -> Sheet {
     let places: Vec<(usize, &str, &'static str)> = SUMMED
         .iter()
         .filter_map(|name| {
@@ -41,12 +39,12 @@ pub(super) fn months(answer: &RunAnswer) -> Sheet {
             Some((place, *name, DayRecord::FIELDS[place].1))
         })
         .collect();
-    let mut months: Vec<(Date, Vec<&DayRecord>)> = Vec::new();
-    for day in &answer.daily {
+    let mut months: Vec<(Date, Range<usize>)> = Vec::new();
+    for (n, day) in answer.daily.iter().enumerate() {
         let first = day.date.first_of_month();
         match months.last_mut() {
-            Some((month, days)) if *month == first => days.push(day),
-            _ => months.push((first, vec![day])),
+            Some((month, days)) if *month == first => days.end = n + 1,
+            _ => months.push((first, n..n + 1)),
         }
     }
     let last = answer.daily.len() + 1;
@@ -55,9 +53,11 @@ pub(super) fn months(answer: &RunAnswer) -> Sheet {
     for (n, (month, days)) in months.iter().enumerate() {
         let row = n + 1;
         let mut cells: Vec<Cell> = vec![(*month).into(), (days.len() as f64).into()];
-        for (column, (place, name, _)) in places.iter().enumerate() {
-            cells.push(days.iter().map(|day| figure(day, name)).sum::<f64>().into());
-            let of = letters(*place);
+        for (column, (place, ..)) in places.iter().enumerate() {
+            cells.push(
+                daily.table.rows[days.clone()].iter().map(|day| number(&day[*place])).sum::<f64>().into(),
+            );
+            let of = utility::column_number_to_name(u16::try_from(*place).unwrap_or(u16::MAX));
             let sum = format!(
                 "SUMIFS(Days!{of}$2:{of}${last},Days!$A$2:$A${last},\">=\"&$A{0},Days!$A$2:$A${last},\"<\"&EDATE($A{0},1))",
                 row + 1
@@ -71,22 +71,4 @@ pub(super) fn months(answer: &RunAnswer) -> Sheet {
         .chain(places.iter().map(|(_, name, unit)| recorded(name, unit)));
     Sheet::new(MONTHS, "Sums of each month, looked up in the sheet Days.", 1, columns, rows)
         .with_formulas(formulas)
-}
-
-/// A figure of a day by its name.
-fn figure(day: &DayRecord, name: &str) -> f64 {
-    match name {
-        "intake" => day.intake,
-        "turned_away" => day.turned_away,
-        "bulking" => day.bulking,
-        "fed" => day.fed,
-        "irrigation" => day.irrigation,
-        "drainage" => day.drainage,
-        "liquor" => day.liquor,
-        "harvested" => day.harvested,
-        "screened" => day.screened,
-        "castings_sold" => day.castings_sold,
-        "blend_sold" => day.blend_sold,
-        _ => 0.0,
-    }
 }

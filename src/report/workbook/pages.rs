@@ -24,25 +24,22 @@ pub(super) fn sheets(answer: &RunAnswer, scenario: &str, units: Units) -> Vec<Sh
     let year = years.last.as_ref().map_or_else(|| "a year".to_owned(), |last| last_year(years, last));
     let money = money::money(answer, &year, units);
     let labour = money::labour(answer, &year, money.as_ref());
+    let days = records(
+        "Days",
+        "The site by day; movements are those of the day, stores and stock those in the evening.",
+        &DayRecord::FIELDS,
+        1,
+        &answer.daily,
+    );
+    let months = months::months(answer, &days);
     let mut out = vec![
-        months::months(answer).with_chart(
-            "Scraps, feed and castings by month",
-            true,
-            &["intake", "fed", "harvested"],
-        ),
+        months.with_chart("Scraps, feed and castings by month", true, &["intake", "fed", "harvested"]),
         labour,
         balance(answer),
         held(answer),
         elements(answer),
         streams(answer),
-        records(
-            "Days",
-            "The site by day; movements are those of the day, stores and stock those in the evening.",
-            &DayRecord::FIELDS,
-            1,
-            &answer.daily,
-        )
-        .with_chart("Drums in use", false, &["drums in use"]),
+        days.with_chart("Drums in use", false, &["drums in use"]),
         records(
             "Beds",
             "Each bed by day, in the evening and where worms live.",
