@@ -49,7 +49,7 @@ impl Cohort {
 
     /// Numbers of the beds.
     pub(super) fn numbers(&self) -> Range<usize> {
-        self.first..self.first + self.count
+        self.group().numbers()
     }
 
     /// The beds as the ledger books them.

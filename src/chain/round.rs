@@ -1,7 +1,8 @@
 //! The work of single days: what the chain moves on them, by drum and bed.
 
+use super::run::days_of;
 use super::{Chain, Models, Site};
-use crate::trace::{DayRecord, Flow, NotClosed};
+use crate::trace::{BedRecord, DayRecord, Flow, NotClosed, Trace};
 use crate::unit::starter::LotState;
 use std::collections::BTreeMap;
 
@@ -44,38 +45,39 @@ pub struct Round {
     pub beds: Vec<BedRound>,
 }
 
-/// The work of so many days from day `from` of a run; what moves is the same to the last bit as in the run.
+/// The work of so many days from day `from` of a run, and the run up to their end; what moves is the same to the last bit as in the run.
 ///
 /// # Errors
 /// [`NotClosed`] when a holder does not hold what was booked: a fault of the program.
 ///
 /// # Panics
 /// If the site has fewer days.
-pub fn rounds(site: &Site, models: &Models, from: usize, days: usize) -> Result<Vec<Round>, NotClosed> {
-    let mut chain = Chain::new(site, models);
-    chain.know(site.days);
+pub fn rounds(
+    site: &Site,
+    models: &Models,
+    from: usize,
+    days: usize,
+) -> Result<(Vec<Round>, Trace), NotClosed> {
     let mut made = Vec::with_capacity(days);
-    let end = from + days;
-    for day in 0..end {
+    let trace = days_of(site, models, from + days, |chain, day, beds| {
         if day < from {
-            chain.day(day, None);
-        } else {
-            made.push(chain.round(day));
+            return chain.day(day, Some(beds));
         }
-        if (day + 1).is_multiple_of(7) || day + 1 == end {
-            chain.check(day)?;
-        }
-    }
-    Ok(made)
+        let round = chain.round(day, beds);
+        let record = round.record;
+        made.push(round);
+        record
+    })?;
+    Ok((made, trace))
 }
 
 impl Chain<'_> {
     /// One day's round with its work.
-    fn round(&mut self, day: usize) -> Round {
+    fn round(&mut self, day: usize, records: &mut Vec<BedRecord>) -> Round {
         let before = self.sealed_by_day(day);
         let (sealed, harvests) = (self.tally.sealed, self.tally.harvests.len());
         let grit = self.ledger.matter(Flow::Grit).wet();
-        let record = self.day(day, None);
+        let record = self.day(day, Some(records));
         let after = self.sealed_by_day(day);
         let sealed = self.tally.sealed - sealed;
         let clock = self.clock(day);
@@ -88,7 +90,7 @@ impl Chain<'_> {
             }
         }
         for harvest in &self.tally.harvests[harvests..] {
-            for bed in &mut beds[harvest.beds.first..harvest.beds.first + harvest.beds.count] {
+            for bed in &mut beds[harvest.beds.numbers()] {
                 bed.castings += harvest.castings.wet();
             }
         }
@@ -144,7 +146,8 @@ mod tests {
             let (site, models) = worked(name);
             let whole = run(&site, &models, Keep::Beds).unwrap();
             let from = site.days / 2;
-            let rounds = rounds(&site, &models, from, 28).unwrap();
+            let (rounds, trace) = rounds(&site, &models, from, 28).unwrap();
+            assert_eq!(trace.daily, whole.daily[..from + 28]);
             for (day, round) in (from..).zip(&rounds) {
                 assert_eq!(round.record, whole.daily[day], "{name} {day}");
                 let drums: usize = round.opened.iter().map(|opened| opened.count).sum();
@@ -164,7 +167,7 @@ mod tests {
     #[test]
     fn drums_are_opened_in_the_order_in_which_they_were_filled() {
         let (site, models) = worked("harbour_hall");
-        let rounds = rounds(&site, &models, 60, 60).unwrap();
+        let (rounds, _) = rounds(&site, &models, 60, 60).unwrap();
         let mut last = i64::MIN;
         for (day, round) in (60..).zip(&rounds) {
             for opened in &round.opened {

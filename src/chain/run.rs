@@ -49,13 +49,23 @@ pub fn run_saving(
 /// # Panics
 /// If the site has fewer days.
 pub fn run_days(site: &Site, models: &Models, days: usize) -> Result<Trace, NotClosed> {
+    days_of(site, models, days, |chain, day, beds| chain.day(day, Some(beds)))
+}
+
+/// Days from the first on, each as `one` does it; it adds the records of beds to those given to it.
+pub(super) fn days_of(
+    site: &Site,
+    models: &Models,
+    days: usize,
+    mut one: impl FnMut(&mut Chain<'_>, usize, &mut Vec<BedRecord>) -> DayRecord,
+) -> Result<Trace, NotClosed> {
     let mut chain = Chain::new(site, models);
     chain.know(site.days);
     let mut run = Span::from(&chain);
     let mut beds = Vec::new();
     for day in 0..days {
         beds.clear();
-        let record = chain.day(day, Some(&mut beds));
+        let record = one(&mut chain, day, &mut beds);
         run.add(&record, &beds);
         if (day + 1).is_multiple_of(7) || day + 1 == days {
             chain.check(day)?;

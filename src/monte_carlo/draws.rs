@@ -100,6 +100,29 @@ pub fn in_order<T: Send>(
     all
 }
 
+/// The jobs of [`in_order`] that gave an answer.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Answered<T> {
+    /// Place of each among the jobs, and its answer.
+    pub answers: Vec<(usize, T)>,
+    /// What went wrong in the first of the others. `None` if nothing did.
+    pub failed: Option<String>,
+}
+
+impl<T> Answered<T> {
+    /// Takes the answers of jobs in their order. `None` if one was not begun.
+    pub fn of(made: Vec<Option<Result<T, String>>>) -> Option<Self> {
+        let (mut answers, mut failed) = (Vec::new(), None);
+        for (place, job) in made.into_iter().enumerate() {
+            match job? {
+                Ok(answer) => answers.push((place, answer)),
+                Err(message) => failed = failed.or(Some(message)),
+            }
+        }
+        Some(Self { answers, failed })
+    }
+}
+
 /// Runs `work` on the calling thread and on up to `threads - 1` more, which share out what there is to do. Fewer threads do the
 /// same work, so one that the system refuses is left out.
 ///

@@ -71,6 +71,15 @@ impl Ensemble {
         let made = (self.rows.len() + self.failed.len()) as u64;
         made < self.to - self.from
     }
+
+    /// Adds other draws of the same seed and plan, behind those that are there.
+    pub fn append(&mut self, more: Self) {
+        self.from = self.from.min(more.from);
+        self.to = self.to.max(more.to);
+        self.rows.extend(more.rows);
+        self.failed.extend(more.failed);
+        self.bands.merge(&more.bands);
+    }
 }
 
 /// What a question reads off a draw beside the figures of the table: of its plan, site and years, with its values by key.

@@ -32,7 +32,7 @@ pub mod worth;
 
 pub use days::Days;
 pub use dependence::{Correlation, DependenceError};
-pub use draws::{Draws, Watch, in_order, on_threads};
+pub use draws::{Answered, Draws, Watch, in_order, on_threads};
 pub use generator::Purpose;
 pub use sample::{Block, Draw, Study, StudyError, UncertainQuantity};
 pub use shares::ShareSet;

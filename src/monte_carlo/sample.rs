@@ -262,6 +262,14 @@ impl Study {
         self.block(seed, design::block_of(number)).draw(self, design::place_in_block(number))
     }
 
+    /// The first draws of a seed, in order.
+    pub fn first_draws(&self, seed: u64, count: usize) -> Vec<Draw> {
+        let blocks = (0..count.div_ceil(design::BLOCK) as u64).map(|number| self.block(seed, number));
+        let draws = blocks
+            .flat_map(|block| (0..design::BLOCK).map(|place| block.draw(self, place)).collect::<Vec<Draw>>());
+        draws.take(count).collect()
+    }
+
     /// Values at a uniform number for each quantity, as if they were not correlated: for designs that need independent ones.
     ///
     /// # Panics

@@ -261,12 +261,7 @@ pub fn merge(parts: Vec<(String, Shard)>) -> Result<Shard, MergeError> {
         })?;
         files.push(file);
         claim(&mut owner, &part, &files)?;
-        let (into, from) = (&mut whole.ensemble, part.ensemble);
-        into.from = into.from.min(from.from);
-        into.to = into.to.max(from.to);
-        into.rows.extend(from.rows);
-        into.failed.extend(from.failed);
-        into.bands.merge(&from.bands);
+        whole.ensemble.append(part.ensemble);
     }
     whole.ensemble.rows.sort_by_key(|row| row.draw);
     whole.ensemble.failed.sort_by_key(|failed| failed.draw);

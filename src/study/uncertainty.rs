@@ -147,19 +147,31 @@ pub fn shard(
     let study = Study::of(plan)?;
     let central =
         ensemble::figures_of(plan, &study, &central_draw(&study)).map_err(UncertaintyError::Central)?;
-    let head = Head {
+    let head = head(plan, &study, scenario, (draws.seed, of), &central);
+    Ok(Shard { head, ensemble: ensemble::run(plan, &study, draws, watch) })
+}
+
+/// What all shards of a study have in common: of `of` draws of a seed of a plan, whose scenario has this hash, with the figures of the run
+/// with central values.
+pub(super) fn head(
+    plan: &Plan,
+    study: &Study,
+    scenario: &str,
+    (seed, of): (u64, u64),
+    central: &RunFigures,
+) -> Head {
+    Head {
         version: env!("CARGO_PKG_VERSION").to_owned(),
         scenario: scenario.to_owned(),
         name: plan.name.clone(),
         start: plan.start,
         days: plan.days as usize,
-        seed: draws.seed,
+        seed,
         draws: of,
         unknowns_drawn: study.quantities().len(),
         central: central.to_vec(),
         judging: plan.judging(),
-    };
-    Ok(Shard { head, ensemble: ensemble::run(plan, &study, draws, watch) })
+    }
 }
 
 /// One figure over the draws; name, unit and words are those of [`figures::TABLE`].

@@ -4,6 +4,7 @@ use super::holder::FIXED;
 use super::{Account, Flow, Holder};
 use crate::matter::lane;
 use crate::matter::{ELEMENTS, Element, Elements, Gases, Material};
+use std::ops::Range;
 use std::{array, fmt};
 
 /// Relative gap above which the balance of a holder does not close: sums of some 10^5 bookings lose about 10^-11.
@@ -16,6 +17,13 @@ pub struct EqualBeds {
     pub first: usize,
     /// How many.
     pub count: usize,
+}
+
+impl EqualBeds {
+    /// Their numbers, from 0.
+    pub fn numbers(self) -> Range<usize> {
+        self.first..self.first + self.count
+    }
 }
 
 /// A holder whose contents are not the sum of its bookings: a fault of the program, not of the site.

@@ -104,7 +104,7 @@ fn weighed(site: &Site, trace: &Trace, day: usize, error: &mut dyn FnMut(f64) ->
         line("feed laid", fed * error(0.03).exp(), "");
     }
     for harvest in trace.tally.harvests.iter().filter(|harvest| harvest.day == day) {
-        for bed in harvest.beds.first..harvest.beds.first + harvest.beds.count {
+        for bed in harvest.beds.numbers() {
             line("castings taken", harvest.castings.wet() * error(0.05).exp(), &site.beds[bed].name);
         }
     }

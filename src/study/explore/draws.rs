@@ -5,7 +5,7 @@ use crate::monte_carlo::shard::Head;
 use crate::monte_carlo::{Draws, Study, Watch, ensemble};
 use crate::scenario::Plan;
 use crate::study::drivers::{DriversError, FigureDrivers, chosen_figures, drivers};
-use crate::study::uncertainty::{Shard, UncertaintyAnswer, UncertaintyError, answer};
+use crate::study::uncertainty::{Shard, UncertaintyAnswer, UncertaintyError, answer, head};
 use crate::trace::figures::RunFigures;
 
 /// Draws after which no more are made: the ends of most figures no longer move to the eye, and the unknowns can be ranked. Our choice.
@@ -33,18 +33,7 @@ impl DrawsSoFar {
     pub fn none(variant: &Variant, central: &RunFigures) -> Result<Self, VariantError> {
         let plan = variant.plan.without_later_years();
         let study = Study::of(&plan).map_err(|error| VariantError::Model(error.to_string()))?;
-        let head = Head {
-            version: env!("CARGO_PKG_VERSION").to_owned(),
-            scenario: variant.id.clone(),
-            name: plan.name.clone(),
-            start: plan.start,
-            days: plan.days as usize,
-            seed: SEED,
-            draws: MOST_DRAWS,
-            unknowns_drawn: study.quantities().len(),
-            central: central.to_vec(),
-            judging: plan.judging(),
-        };
+        let head = head(&plan, &study, &variant.id, (SEED, MOST_DRAWS), central);
         Ok(Self { plan, study, shard: None, head })
     }
 
@@ -66,12 +55,7 @@ impl DrawsSoFar {
             return false;
         }
         match &mut self.shard {
-            Some(Shard { ensemble, .. }) => {
-                ensemble.to = to;
-                ensemble.rows.extend(more.rows);
-                ensemble.failed.extend(more.failed);
-                ensemble.bands.merge(&more.bands);
-            }
+            Some(Shard { ensemble, .. }) => ensemble.append(more),
             none => *none = Some(Shard { head: self.head.clone(), ensemble: more }),
         }
         true

@@ -19,7 +19,7 @@ pub(super) mod site;
 pub use error::{FitError, check};
 
 use crate::monte_carlo::smoother::{Measured, Members, smooth, taper};
-use crate::monte_carlo::{Study, Watch, design};
+use crate::monte_carlo::{Answered, Study, Watch, design};
 use crate::scenario::log::Log;
 use crate::scenario::{Almanac, Fitted, FittedFile, Plan};
 use answer::{FitAnswer, FitVerdict};
@@ -139,21 +139,13 @@ fn sample(site: &FitSite<'_>, question: &FitQuestion, watch: &Watch) -> Result<E
             }
         }
     }
-    let mut columns = Vec::new();
-    let mut outcomes = Vec::new();
-    let mut failed = None;
-    for ((_, scores), run) in jobs.iter().zip(site.runs(&jobs, watch)) {
-        match run {
-            None => return Err(FitError::Stopped { made: watch.done(), asked: question.runs() }),
-            Some(Ok(outcome)) => {
-                columns.push(DVector::from_column_slice(scores));
-                outcomes.push(outcome);
-            }
-            Some(Err(message)) => {
-                failed.get_or_insert(message);
-            }
-        }
-    }
+    let Some(Answered { answers, failed }) = Answered::of(site.runs(&jobs, watch)) else {
+        return Err(FitError::Stopped { made: watch.done(), asked: question.runs() });
+    };
+    let (columns, outcomes): (Vec<_>, Vec<Outcome>) = answers
+        .into_iter()
+        .map(|(place, outcome)| (DVector::from_column_slice(&jobs[place].1), outcome))
+        .unzip();
     if (outcomes.len() as u64) < question.members {
         let message = failed.unwrap_or_default();
         return Err(FitError::RunsFailed { left: outcomes.len(), made: jobs.len(), message });

@@ -76,8 +76,7 @@ impl Boxes<'_> {
     /// Beds harvested on a day, each by itself.
     fn harvested(&self, day: usize) -> impl Iterator<Item = LogPlace> {
         let today = self.run.trace.tally.harvests.iter().filter(move |harvest| harvest.day == day);
-        today
-            .flat_map(|h| (h.beds.first..h.beds.first + h.beds.count).map(|bed| LogPlace::Beds(bed..bed + 1)))
+        today.flat_map(|h| h.beds.numbers().map(|bed| LogPlace::Beds(bed..bed + 1)))
     }
 
     /// The days by weeks from the first.

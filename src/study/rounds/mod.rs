@@ -2,7 +2,7 @@
 //!
 //! The run with best estimates gives the amounts; fitted sites, each with its own weather, intake and luck from the first of these days on,
 //! give their ranges. What a log knows takes the place of the plan's. `boxes` are the lines of the next log, and
-//! `weigh`(super::weigh) says which of them are worth most.
+//! [`weigh`] says which of them are worth most.
 
 pub mod answer;
 mod boxes;
@@ -10,7 +10,7 @@ mod job;
 
 use crate::chain::{self, Models, Round, Site};
 use crate::monte_carlo::summary::quantile;
-use crate::monte_carlo::{Block, Days, Draw, Study, Watch, design, ensemble, in_order};
+use crate::monte_carlo::{Answered, Days, Draw, Study, Watch, ensemble, in_order};
 use crate::process::quality::QualityRates;
 use crate::scenario::log::{Log, with_log};
 use crate::scenario::{Almanac, Chance, Plan, assemble_on, central, with_chance};
@@ -122,8 +122,7 @@ pub fn rounds(
     let site = Planned { plan, log, almanac: Almanac::of(plan), from, days: question.days as usize };
     let get = |key: &str| central(plan, key);
     let (assembled, models) = site.assembled(&get).map_err(RunError::Assemble)?;
-    let made = chain::rounds(&assembled, &models, from, site.days).map_err(RunError::NotClosed)?;
-    let trace = chain::run_days(&assembled, &models, from + site.days).map_err(RunError::NotClosed)?;
+    let (made, trace) = chain::rounds(&assembled, &models, from, site.days).map_err(RunError::NotClosed)?;
     let full_drum = assembled.drums.drum_mass() * f64::from(u8::from(assembled.drums.drums > 0));
     let run = Beside { site: assembled, models, trace, rates: QualityRates::from_values(&get) };
     let sites = site.sites(question, watch)?;
@@ -166,24 +165,14 @@ impl Planned<'_> {
         let Some(fitted) = self.plan.fitted() else { return Ok(Vec::new()) };
         let count = fitted.members.len().min(MOST_SITES);
         let study = Study::of(self.plan).map_err(FitError::Study)?;
-        let blocks: Vec<Block> = (0..count.div_ceil(design::BLOCK) as u64)
-            .map(|number| study.block(question.seed, number))
-            .collect();
-        let draws: Vec<Draw> =
-            blocks.iter().flat_map(|b| (0..design::BLOCK).map(|n| b.draw(&study, n))).take(count).collect();
+        let draws = study.first_draws(question.seed, count);
         let made = in_order(question.threads, draws.len(), watch, |place| {
             ensemble::caught(|| self.one(&study, &draws[place], (question.seed, place as u64)))
         });
-        let (mut all, mut failed) = (Vec::new(), None);
-        for run in made {
-            match run {
-                None => {
-                    return Err(AheadError::Stopped { made: watch.done(), asked: runs(self.plan, question) });
-                }
-                Some(Ok(rounds)) => all.push(rounds),
-                Some(Err(message)) => failed = failed.or(Some(message)),
-            }
-        }
+        let Some(Answered { answers, failed }) = Answered::of(made) else {
+            return Err(AheadError::Stopped { made: watch.done(), asked: runs(self.plan, question) });
+        };
+        let all: Vec<Vec<Round>> = answers.into_iter().map(|(_, rounds)| rounds).collect();
         if all.len() < count.div_ceil(2) {
             let message = failed.unwrap_or_default();
             return Err(FitError::RunsFailed { left: all.len(), made: count, message }.into());
@@ -202,7 +191,8 @@ impl Planned<'_> {
         if let Some(log) = self.log {
             with_log(self.plan, log, &mut site, &models, &get);
         }
-        chain::rounds(&site, &models, self.from, self.days).map_err(|e| e.to_string())
+        let made = chain::rounds(&site, &models, self.from, self.days);
+        made.map(|(rounds, _)| rounds).map_err(|e| e.to_string())
     }
 
     fn days(&self, made: &[Round], sites: &[Vec<Round>]) -> Vec<RoundsDay> {

@@ -15,7 +15,7 @@ pub(super) mod routine;
 
 use crate::chain;
 use crate::monte_carlo::worth::Worth;
-use crate::monte_carlo::{Block, Draw, Study, Watch, design, ensemble, in_order};
+use crate::monte_carlo::{Answered, Study, Watch, ensemble, in_order};
 use crate::process::quality::QualityRates;
 use crate::scenario::log::{Log, LogLine};
 use crate::scenario::{Almanac, Plan, assemble_with, central};
@@ -212,26 +212,14 @@ fn planned(plan: &Plan, run: &Beside, span: &Span) -> (Log, Vec<Done>) {
 
 /// The draws that gave answers.
 fn sample(site: &FitSite<'_>, count: u64, watch: &Watch) -> Result<Vec<Outcome>, AheadError> {
-    let blocks: Vec<Block> =
-        (0..count.div_ceil(design::BLOCK as u64)).map(|number| site.study.block(site.seed, number)).collect();
-    let draws: Vec<Draw> = blocks
-        .iter()
-        .flat_map(|block| (0..design::BLOCK).map(|place| block.draw(site.study, place)))
-        .take(usize::try_from(count).unwrap_or(usize::MAX))
-        .collect();
+    let draws = site.study.first_draws(site.seed, usize::try_from(count).unwrap_or(usize::MAX));
     let made = in_order(site.threads, draws.len(), watch, |place| {
         ensemble::caught(|| site.run(place as u64, &draws[place]))
     });
-    let (mut outcomes, mut failed) = (Vec::new(), None);
-    for run in made {
-        match run {
-            None => return Err(AheadError::Stopped { made: watch.done(), asked: count }),
-            Some(Ok(outcome)) => outcomes.push(outcome),
-            Some(Err(message)) => {
-                failed.get_or_insert(message);
-            }
-        }
-    }
+    let Some(Answered { answers, failed }) = Answered::of(made) else {
+        return Err(AheadError::Stopped { made: watch.done(), asked: count });
+    };
+    let outcomes: Vec<Outcome> = answers.into_iter().map(|(_, outcome)| outcome).collect();
     if outcomes.len() < 2 || (outcomes.len() as u64) < count / 2 {
         let message = failed.unwrap_or_default();
         return Err(FitError::RunsFailed { left: outcomes.len(), made: draws.len(), message }.into());

@@ -121,10 +121,8 @@ fn harvests(
     let mut last = None;
     let each = kind == LogKind::CastingsTaken;
     let all = run.trace.tally.harvests.iter().filter(|harvest| days.contains(&harvest.day));
-    all.flat_map(|h| {
-        (h.beds.first..h.beds.first + h.beds.count).map(|bed| (h.day, LogPlace::Beds(bed..bed + 1)))
-    })
-    .filter(move |(day, _)| each || last.replace(*day) != Some(*day))
+    all.flat_map(|h| h.beds.numbers().map(|bed| (h.day, LogPlace::Beds(bed..bed + 1))))
+        .filter(move |(day, _)| each || last.replace(*day) != Some(*day))
 }
 
 fn is_done(run: &Beside, kind: LogKind, place: &LogPlace, day: usize) -> bool {
