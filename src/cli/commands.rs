@@ -91,7 +91,7 @@ fn run(
     arguments: &RunArguments,
     simulate: impl FnOnce(&Plan) -> Result<RunAnswer, Failure>,
 ) -> Result<Output, Failure> {
-    let (plan, text, hash) = state::read(&arguments.file, &arguments.state)?;
+    let (plan, text, hash) = state::read(&arguments.file, arguments.state.from_state.as_deref())?;
     let (plan, _) = arguments.fitted.put(plan, &text, hash)?;
     let charts: &[&str] = if arguments.no_charts { &[] } else { &RUN_CHARTS };
     let folder = results::folder(arguments.out.as_deref(), &files::with_charts(&ALL_FILES, charts))?;

@@ -88,7 +88,7 @@ pub fn run(arguments: &RunArguments, of: u64) -> Result<Output, Failure> {
     }
     // before the folder is made: who sees it may interrupt
     let stop = progress::stop_on_interrupt();
-    let (plan, text, hash) = state::read(&arguments.file, &arguments.state)?;
+    let (plan, text, hash) = state::read(&arguments.file, arguments.state.from_state.as_deref())?;
     let (plan, hash) = arguments.fitted.put(plan, &text, hash)?;
     let site = DrawnSite { plan: &plan, text: &text, charts: !arguments.no_charts };
     let names = if whole { DrawnSite::names(Some(&site)) } else { vec![SHARD_FILE.to_owned()] };

@@ -4,11 +4,11 @@ use super::args::Shown;
 use super::commands::read_with_hash;
 use super::draws::{Threads, USUAL_SEED};
 use super::failure::Failure;
+use super::log::right_log;
 use super::{Output, progress, results};
 use crate::report::chart::{fit_chart_names, fit_charts};
 use crate::report::files;
 use crate::report::pages::fit::{fit_text, kind_words};
-use crate::scenario::log::{read_log, read_log_text};
 use crate::scenario::{Plan, read_text};
 use crate::study::fit::answer::FitVerdict;
 use crate::study::fit::{FitLog, FitQuestion, check, fit as fit_log};
@@ -106,17 +106,13 @@ pub fn fit(arguments: &FitArguments) -> Result<Output, Failure> {
         threads: arguments.threads.count(),
     };
     let (plan, scenario_hash) = read_with_hash(&arguments.file)?;
-    let text = read_log_text(&arguments.log)?;
-    let read = read_log(&plan, &arguments.log.display().to_string(), &text)?;
-    if let Some(faults) = read.faults {
-        return Err(faults.into());
-    }
-    check(&plan, &read.log, &question)?;
+    let (log, text) = right_log(&plan, &arguments.log)?;
+    check(&plan, &log, &question)?;
     let charts = if arguments.no_charts { Vec::new() } else { fit_chart_names() };
     let names = [FITTED_FILE, FIT_FILES[0], FIT_FILES[1]];
     let folder = results::folder(Some(&arguments.out), &files::with_charts(&names, &charts))?;
     let stop = progress::stop_on_interrupt();
-    let of = FitLog { log: &read.log, scenario_hash: &scenario_hash, log_hash: &text_hash(&text) };
+    let of = FitLog { log: &log, scenario_hash: &scenario_hash, log_hash: &text_hash(&text) };
     let made =
         progress::shown("runs", question.runs(), &stop, |watch| fit_log(&plan, &of, &question, watch))?;
     let units = arguments.shown.units.into();

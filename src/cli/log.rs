@@ -6,10 +6,11 @@ use super::failure::Failure;
 use super::{Output, results};
 use crate::report::chart::log_charts;
 use crate::report::{files, pages};
-use crate::scenario::log::{LogKind, read_log, read_log_text};
+use crate::scenario::Plan;
+use crate::scenario::log::{Log, LogKind, read_log, read_log_text};
 use crate::study::log::against;
 use clap::Args;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// Files of `log` but its charts.
 const LOG_FILES: [&str; 2] = ["log.json", "log.txt"];
@@ -19,7 +20,7 @@ const LOG_FILES: [&str; 2] = ["log.json", "log.txt"];
 pub struct LogArguments {
     /// Log file: CSV with the columns date, what, value, unit, where, note
     pub file: PathBuf,
-    /// Scenario file of the site
+    /// Scenario file of the site; - reads it from standard input
     #[arg(long, value_name = "FILE")]
     pub scenario: PathBuf,
     /// Folder for result files (log.json, log.txt, charts); created if missing
@@ -56,6 +57,19 @@ pub(super) fn log_help() -> String {
          Exit status: 0 answered; 2 some lines are wrong (the answer is that of the others) or nothing can be read; 3 a fault of the program.",
     );
     text
+}
+
+/// A log of a plan, all of whose lines must be right, and its text.
+///
+/// # Errors
+/// When the file cannot be read or a line is wrong.
+pub(super) fn right_log(plan: &Plan, file: &Path) -> Result<(Log, String), Failure> {
+    let text = read_log_text(file)?;
+    let read = read_log(plan, &file.display().to_string(), &text)?;
+    match read.faults {
+        Some(faults) => Err(faults.into()),
+        None => Ok((read.log, text)),
+    }
 }
 
 /// Answers `log`.

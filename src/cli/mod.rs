@@ -4,6 +4,7 @@
 //! Only results are written to standard output; messages to the user are written to standard error. Exit status: 0 answered; 1 no
 //! answer or part of one, though the input is valid; 2 the input is wrong; 3 our fault.
 
+pub mod ahead;
 pub mod args;
 pub mod commands;
 pub mod draws;

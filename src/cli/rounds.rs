@@ -1,23 +1,20 @@
 //! `rounds`: the work of the coming days, as a page for the wall, text, JSON, a calendar and lines of the next log.
 
+use super::ahead::{AheadArguments, date};
 use super::args::Shown;
-use super::draws::{Threads, USUAL_SEED};
 use super::failure::Failure;
-use super::fit::FittedArgument;
-use super::state::{self, StateArguments};
+use super::log::right_log;
 use super::{Output, progress, results};
 use crate::report::files;
 use crate::report::files::calendar::{calendar, next_log};
 use crate::report::pages::rounds::rounds_text;
 use crate::report::rounds::{ROUNDS_FILES, wall};
-use crate::scenario::Plan;
-use crate::scenario::log::{Log, read_log, read_log_text};
 use crate::study::rounds::answer::RoundsAnswer;
 use crate::study::rounds::{RoundsQuestion, check, rounds as plan_rounds, runs};
 use crate::study::uncertainty::text_hash;
 use clap::Args;
 use jiff::civil::Date;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 /// Letters of the hash that tells the events of sites apart.
 const SITE: usize = 12;
@@ -35,32 +32,21 @@ Exit status: 0 answered; 1 the work was stopped; 2 the input is wrong (nothing i
 /// Arguments of `rounds`.
 #[derive(Debug, Clone, PartialEq, Args)]
 pub struct RoundsArguments {
-    /// Scenario file
-    pub file: PathBuf,
+    /// The site.
+    #[command(flatten)]
+    pub ahead: AheadArguments,
     /// First day, such as 2027-07-05 [default: the day after the log, or the first of the run]
     #[arg(long, value_name = "DATE", value_parser = date)]
     pub from: Option<Date>,
     /// Days, 1 to 35
     #[arg(long, value_name = "N", default_value = "7")]
     pub days: u32,
-    /// Go on from a state that `run --save-state` wrote: the site as it was on that evening
-    #[arg(long, value_name = "FILE")]
-    pub from_state: Option<PathBuf>,
     /// Log of the site: what it knows for certain replaces the plan's
     #[arg(long, value_name = "FILE")]
     pub log: Option<PathBuf>,
-    /// Sites of a fit.
-    #[command(flatten)]
-    pub fitted: FittedArgument,
     /// Draws behind the advice on what to measure; 0 leaves it out
     #[arg(long, value_name = "N", default_value = "300")]
     pub draws: u64,
-    /// Seed of the random numbers
-    #[arg(long, value_name = "S", default_value_t = USUAL_SEED)]
-    pub seed: u64,
-    /// Threads.
-    #[command(flatten)]
-    pub threads: Threads,
     /// Folder for rounds.html, rounds.txt, rounds.json, rounds.ics and rounds_log.csv; created if missing
     #[arg(long, value_name = "DIR")]
     pub out: Option<PathBuf>,
@@ -69,37 +55,19 @@ pub struct RoundsArguments {
     pub shown: Shown,
 }
 
-/// Reads a date.
-pub(super) fn date(text: &str) -> Result<Date, String> {
-    text.trim().parse().map_err(|_| "is no date; write such as 2027-07-05".to_owned())
-}
-
-/// The log of a plan, all of whose lines must be right. `None` without a file.
-pub(super) fn log(plan: &Plan, file: Option<&Path>) -> Result<Option<Log>, Failure> {
-    let Some(file) = file else { return Ok(None) };
-    let text = read_log_text(file)?;
-    let read = read_log(plan, &file.display().to_string(), &text)?;
-    match read.faults {
-        Some(faults) => Err(faults.into()),
-        None => Ok(Some(read.log)),
-    }
-}
-
 /// Answers `rounds`.
 ///
 /// # Errors
 /// When the question, a file or the folder is wrong, the run fails, or the work is stopped.
 pub fn rounds(arguments: &RoundsArguments) -> Result<Output, Failure> {
-    let given = StateArguments { from_state: arguments.from_state.clone(), save_state: Vec::new() };
-    let (plan, text, hash) = state::read(&arguments.file, &given)?;
-    let (plan, _) = arguments.fitted.put(plan, &text, hash)?;
-    let log = log(&plan, arguments.log.as_deref())?;
+    let plan = arguments.ahead.plan()?;
+    let log = arguments.log.as_deref().map(|file| right_log(&plan, file)).transpose()?.map(|(log, _)| log);
     let question = RoundsQuestion {
         from: arguments.from,
         days: arguments.days,
         draws: arguments.draws,
-        seed: arguments.seed,
-        threads: arguments.threads.count(),
+        seed: arguments.ahead.seed,
+        threads: arguments.ahead.threads.count(),
     };
     check(&plan, log.as_ref(), &question)?;
     let folder = results::folder(arguments.out.as_deref(), &ROUNDS_FILES)?;

@@ -21,7 +21,7 @@ pub(super) const VERIFIED_DRAWS: u64 = 200;
 /// Arguments of `size`.
 #[derive(Debug, Clone, PartialEq, Args)]
 pub struct SizeArguments {
-    /// Scenario file; its object `sizing` says which sizes may change and which targets must be met
+    /// Scenario file, or - for standard input; its object `sizing` says which sizes may change and which targets must be met
     pub file: PathBuf,
     /// Number of draws of each site in the first search; fewer are made if the result is clear
     #[arg(long, value_name = "N", default_value_t = SEARCH_DRAWS, value_parser = clap::value_parser!(u64).range(1..=100_000))]

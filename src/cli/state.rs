@@ -50,9 +50,9 @@ fn saved(text: &str) -> Result<SavedState, String> {
 ///
 /// # Errors
 /// [`Failure::Scenario`] when a file cannot be read or is wrong, or the state does not belong to the scenario.
-pub(super) fn read(scenario: &Path, given: &StateArguments) -> Result<(Plan, String, String), Failure> {
+pub(super) fn read(scenario: &Path, state: Option<&Path>) -> Result<(Plan, String, String), Failure> {
     let (plan, text) = read_with_text(scenario)?;
-    let Some(file) = &given.from_state else {
+    let Some(file) = state else {
         let hash = text_hash(&text);
         return Ok((plan, text, hash));
     };

@@ -1,11 +1,8 @@
 //! `weigh`: what to measure, in order, before anything is measured.
 
+use super::ahead::{AheadArguments, date};
 use super::args::Shown;
-use super::draws::{Threads, USUAL_SEED};
 use super::failure::Failure;
-use super::fit::FittedArgument;
-use super::rounds::date;
-use super::state::{self, StateArguments};
 use super::{Output, progress, results};
 use crate::report::chart::{WEIGH_CHART, weigh_chart};
 use crate::report::files;
@@ -29,8 +26,9 @@ Exit status: 0 answered; 1 the work was stopped; 2 the input is wrong (nothing i
 /// Arguments of `weigh`.
 #[derive(Debug, Clone, PartialEq, Args)]
 pub struct WeighArguments {
-    /// Scenario file
-    pub file: PathBuf,
+    /// The site.
+    #[command(flatten)]
+    pub ahead: AheadArguments,
     /// First day of measuring, such as 2027-07-05 [default: the first of the run]
     #[arg(long, value_name = "DATE", value_parser = date)]
     pub from: Option<Date>,
@@ -40,21 +38,9 @@ pub struct WeighArguments {
     /// Days of the forecast after them
     #[arg(long, value_name = "N", default_value_t = FORECAST_DAYS)]
     pub forecast: u32,
-    /// Go on from a state that `run --save-state` wrote
-    #[arg(long, value_name = "FILE")]
-    pub from_state: Option<PathBuf>,
-    /// Sites of a fit.
-    #[command(flatten)]
-    pub fitted: FittedArgument,
     /// Draws, 50 to 20000; of a fit at most as many as it left sites
     #[arg(long, value_name = "N", default_value = "1000")]
     pub draws: u64,
-    /// Seed of the random numbers
-    #[arg(long, value_name = "S", default_value_t = USUAL_SEED)]
-    pub seed: u64,
-    /// Threads.
-    #[command(flatten)]
-    pub threads: Threads,
     /// Folder for result files (weigh.json, weigh.txt, chart); created if missing
     #[arg(long, value_name = "DIR")]
     pub out: Option<PathBuf>,
@@ -71,16 +57,14 @@ pub struct WeighArguments {
 /// # Errors
 /// When the question, a file or the folder is wrong, draws fail, or the work is stopped.
 pub fn weigh(arguments: &WeighArguments) -> Result<Output, Failure> {
-    let given = StateArguments { from_state: arguments.from_state.clone(), save_state: Vec::new() };
-    let (plan, text, hash) = state::read(&arguments.file, &given)?;
-    let (plan, _) = arguments.fitted.put(plan, &text, hash)?;
+    let plan = arguments.ahead.plan()?;
     let question = WeighQuestion {
         from: arguments.from,
         days: arguments.days,
         forecast: arguments.forecast,
         draws: arguments.draws,
-        seed: arguments.seed,
-        threads: arguments.threads.count(),
+        seed: arguments.ahead.seed,
+        threads: arguments.ahead.threads.count(),
     };
     check(&plan, &question)?;
     let charts: &[&str] = if arguments.no_charts { &[] } else { &[WEIGH_CHART] };

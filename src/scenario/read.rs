@@ -29,11 +29,7 @@ pub fn read_scenario(path: &Path) -> Result<Plan, ScenarioError> {
 /// # Errors
 /// [`ScenarioError::Unreadable`] if there is no such file, or it is a folder or not UTF-8 text; [`ScenarioError::TooLarge`] above 8 MiB.
 pub fn read_text(path: &Path) -> Result<String, ScenarioError> {
-    let unreadable = |reason: &str, hint: &str| ScenarioError::Unreadable {
-        path: path.to_owned(),
-        reason: reason.to_owned(),
-        hint: hint.to_owned(),
-    };
+    let unreadable = |reason: &str, hint: &str| unreadable(path, reason, hint);
     if path == Path::new(STANDARD_INPUT) {
         return text_of(path, io::stdin().lock());
     }
@@ -55,13 +51,13 @@ pub fn read_text(path: &Path) -> Result<String, ScenarioError> {
     text_of(path, file)
 }
 
+fn unreadable(path: &Path, reason: &str, hint: &str) -> ScenarioError {
+    ScenarioError::Unreadable { path: path.to_owned(), reason: reason.to_owned(), hint: hint.to_owned() }
+}
+
 /// The whole text of an open file.
 fn text_of(path: &Path, file: impl Read) -> Result<String, ScenarioError> {
-    let unreadable = |reason: &str, hint: &str| ScenarioError::Unreadable {
-        path: path.to_owned(),
-        reason: reason.to_owned(),
-        hint: hint.to_owned(),
-    };
+    let unreadable = |reason: &str, hint: &str| unreadable(path, reason, hint);
     let mut bytes = Vec::new();
     // a pipe or a device has no length: stop just past the limit
     file.take(LARGEST_FILE + 1)

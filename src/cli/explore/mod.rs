@@ -10,9 +10,9 @@ mod line;
 mod routes;
 mod server;
 
+use super::commands::read_with_text;
 use super::failure::Failure;
 use super::{Output, print, progress};
-use crate::scenario;
 use crate::study::explore::Base;
 use clap::Args;
 use desk::Desk;
@@ -35,7 +35,7 @@ The address is written to standard output, all other messages to standard error.
 /// Arguments of `explore`.
 #[derive(Debug, Clone, PartialEq, Eq, Args)]
 pub struct ExploreArguments {
-    /// Scenario file
+    /// Scenario file; - reads it from standard input
     pub file: PathBuf,
     /// Do not open the browser; the address is printed all the same
     #[arg(long)]
@@ -51,12 +51,11 @@ pub struct ExploreArguments {
 /// [`Failure::Scenario`] when the file is wrong, [`Failure::Serving`] when the system does not let us serve.
 pub(super) fn explore(arguments: &ExploreArguments) -> Result<Output, Failure> {
     let file = arguments.file.display().to_string();
-    let text = scenario::read_text(&arguments.file)?;
+    // faults name the file as typed, the page its name alone
+    let (plan, text) = read_with_text(&arguments.file)?;
     let name =
         arguments.file.file_name().map_or_else(|| file.clone(), |name| name.to_string_lossy().into_owned());
-    // faults name the file as typed, the page its name alone
-    scenario::parse(&file, &text)?;
-    let base = Base::new(&name, &text)?;
+    let base = Base::of(&name, &text, plan);
     let serving = |error| Failure::Serving { error, port: arguments.port };
     let listener = TcpListener::bind((Ipv4Addr::LOCALHOST, arguments.port.unwrap_or(0))).map_err(serving)?;
     let port = listener.local_addr().map_err(serving)?.port();

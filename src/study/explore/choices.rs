@@ -268,7 +268,7 @@ fn choice(part: Part, key: &str, label: String, value: f64, reach: Reach) -> Opt
     let (low, high) = (low.max(number.low), high.min(number.high));
     let step = step(low, high, whole);
     // from a multiple of the step on, so that round values can be reached
-    let reach = (round((low / step - 1e-9).ceil() * step).min(value), high);
+    let reach = (ten_decimals((low / step - 1e-9).ceil() * step).min(value), high);
     Some(Choice {
         key: key.to_owned(),
         part,
@@ -308,11 +308,11 @@ fn nice(value: f64) -> f64 {
     let power = 10_f64.powf(value.log10().floor());
     let found =
         [1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0].into_iter().find(|n| n * power >= value * (1.0 - 1e-9));
-    found.map_or(10.0 * power, |n| round(n * power))
+    found.map_or(10.0 * power, |n| ten_decimals(n * power))
 }
 
-/// Ten decimals, without what a product leaves beyond them.
-fn round(value: f64) -> f64 {
+/// Ten decimals, without what a product or a division leaves beyond them.
+pub(super) fn ten_decimals(value: f64) -> f64 {
     format!("{value:.10}").parse().unwrap_or(value)
 }
 
@@ -324,7 +324,7 @@ fn step(low: f64, high: f64, whole: bool) -> f64 {
     }
     let power = 10_f64.powf(largest.log10().floor());
     let found = [5.0, 2.0].into_iter().find(|n| n * power <= largest * (1.0 + 1e-9));
-    let step = round(found.unwrap_or(1.0) * power);
+    let step = ten_decimals(found.unwrap_or(1.0) * power);
     if whole { step.max(1.0) } else { step }
 }
 

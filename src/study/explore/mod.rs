@@ -7,6 +7,7 @@
 mod choices;
 mod draws;
 
+use choices::ten_decimals;
 pub use choices::{Choice, Part, choices};
 pub use draws::{DrawsSoFar, MOST_DRAWS, SEED, TURNS};
 
@@ -128,9 +129,13 @@ impl Base {
     /// # Errors
     /// [`ScenarioError`] as of [`scenario::parse`].
     pub fn new(name: &str, text: &str) -> Result<Self, ScenarioError> {
-        let plan = scenario::parse(name, text)?;
+        Ok(Self::of(name, text, scenario::parse(name, text)?))
+    }
+
+    /// A checked scenario, with its text.
+    pub fn of(name: &str, text: &str, plan: Plan) -> Self {
         let choices = choices(&plan);
-        Ok(Self { name: name.to_owned(), text: text.to_owned(), plan, choices })
+        Self { name: name.to_owned(), text: text.to_owned(), plan, choices }
     }
 
     /// The scenario with choices moved. Worms per area are set last, as they need the beds.
@@ -147,7 +152,7 @@ impl Base {
             if changes.is_empty() { self.plan.clone() } else { scenario::parse(&self.name, &text)? };
         if let Some(setting) = changes.get(DENSITY) {
             let density = amount(self.choice(DENSITY)?, setting)?;
-            let mass = rounded(density * plan.bed_area());
+            let mass = ten_decimals(density * plan.bed_area());
             text = scenario::varied(&self.name, &text, "stock.mass", &mass.to_string())?;
             plan = scenario::parse(&self.name, &text)?;
         }
@@ -169,7 +174,7 @@ fn typed(choice: &Choice, setting: &Setting) -> Result<String, VariantError> {
             amount(choice, setting)?;
             Ok(serde_json::Value::String(text.trim().to_owned()).to_string())
         }
-        _ => Ok(rounded(amount(choice, setting)?).to_string()),
+        _ => Ok(ten_decimals(amount(choice, setting)?).to_string()),
     }
 }
 
@@ -192,11 +197,6 @@ fn amount(choice: &Choice, setting: &Setting) -> Result<f64, VariantError> {
     } else {
         Err(wrong(format!("given {value}; {}", allowed())))
     }
-}
-
-/// Ten decimals, so that steps of a slider leave no rest of a division in a file.
-fn rounded(value: f64) -> f64 {
-    format!("{value:.10}").parse().unwrap_or(value)
 }
 
 /// A scenario with its choices moved, checked.
