@@ -6,7 +6,7 @@
 //! draws; one that passes so many in turn without a failure is taken to pass the rest, which the search proves of the site it ends at. A draw
 //! in which a drum was always free is the same with any number of drums that is enough, and is not made again.
 
-mod told;
+mod known;
 
 use super::SizingError;
 use super::chance;

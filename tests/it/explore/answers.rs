@@ -13,9 +13,14 @@ fn json(reply: &super::Reply) -> Value {
     serde_json::from_str(&reply.body).unwrap_or_else(|error| panic!("{error}: {}", reply.body))
 }
 
+/// The entry of a list whose `key` is this name.
+fn one<'a>(list: &'a Value, key: &str, name: &str) -> &'a Value {
+    let list = list.as_array().expect("a list");
+    list.iter().find(|one| one[key] == name).unwrap_or_else(|| panic!("no {name}"))
+}
+
 fn figure(moved: &Value, name: &str) -> f64 {
-    let list = moved["figures"].as_array().expect("a list");
-    let one = list.iter().find(|one| one["name"] == name).unwrap_or_else(|| panic!("no {name}"));
+    let one = one(&moved["figures"], "name", name);
     one["value"].as_f64().unwrap_or_else(|| panic!("{one}"))
 }
 
@@ -31,20 +36,10 @@ fn a_move_is_answered_with_the_figures_of_the_library_in_both_units() {
         assert!((sent - one.value.expect("a value")).abs() < 1e-9, "{}: {sent}", one.name);
     }
     assert!(figure(&moved, "turned_away_share") > 0.1);
-    let stock = moved["figures"]
-        .as_array()
-        .expect("a list")
-        .iter()
-        .find(|one| one["name"] == "stock_end")
-        .expect("it");
+    let stock = one(&moved["figures"], "name", "stock_end");
     let [si, us] = ["si", "us"].map(|units| stock["text"][units].as_str().expect("a text").to_owned());
     assert!(si.ends_with("kg") && us.ends_with("lb"), "{si}, {us}");
-    let drums = moved["choices"]
-        .as_array()
-        .expect("a list")
-        .iter()
-        .find(|one| one["key"] == "drums.count")
-        .expect("it");
+    let drums = one(&moved["choices"], "key", "drums.count");
     assert_eq!((drums["value"].as_f64(), drums["said"]["si"].as_str()), (Some(3.0), Some("3")));
 }
 

@@ -171,12 +171,12 @@ impl Chromium {
         }
     }
 
-    /// Role and name of every node that a screen reader is told of.
+    /// Role and name of every node that a screen reader speaks.
     pub(super) fn spoken(&mut self, tab: &Tab) -> Vec<(String, String)> {
         let tree = self.ask("Accessibility.getFullAXTree", &json!({}), Some(tab));
         let nodes = tree["nodes"].as_array().expect("nodes");
-        let told = nodes.iter().filter(|node| node["ignored"] == json!(false));
+        let spoken = nodes.iter().filter(|node| node["ignored"] == json!(false));
         let text = |value: &Value| value["value"].as_str().unwrap_or_default().trim().to_owned();
-        told.map(|node| (text(&node["role"]), text(&node["name"]))).collect()
+        spoken.map(|node| (text(&node["role"]), text(&node["name"]))).collect()
     }
 }
