@@ -8,6 +8,7 @@ use super::{
     start, state, verify, weigh,
 };
 use crate::report::chart::{ChartBands, RUN_CHARTS, run_charts};
+use crate::report::files::uncertainty::UNCERTAINTY_FILES;
 use crate::report::files::{self, RUN_FILES, ResultFolder};
 use crate::report::pages;
 use crate::report::workbook::{WORKBOOK_FILE, WorkbookContents};
@@ -93,8 +94,7 @@ fn run(
 ) -> Result<Output, Failure> {
     let (plan, text, hash) = state::read(&arguments.file, arguments.state.from_state.as_deref())?;
     let (plan, _) = arguments.fitted.put(plan, &text, hash)?;
-    let charts: &[&str] = if arguments.no_charts { &[] } else { &RUN_CHARTS };
-    let folder = results::folder(arguments.out.as_deref(), &files::with_charts(&ALL_FILES, charts))?;
+    let folder = results::folder(arguments.out.as_deref(), &files::with_charts(&ALL_FILES, &RUN_CHARTS))?;
     show_run(&simulate(&plan)?, &text, arguments, folder.as_ref())
 }
 
@@ -122,6 +122,7 @@ fn show_run(
         beside.extend(results::pictures(&charts)?);
         folder.write_run(answer, &page, &beside)?;
         notes.push(results::note(folder, &ALL_FILES, charts.len()));
+        notes.extend(results::beside(Some(folder), &UNCERTAINTY_FILES, "`run --draws`"));
     }
     let output = results::output(answer, page, arguments.shown.json, Ok(notes))?;
     results::judged(output, &answer.verdict, units)

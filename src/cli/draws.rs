@@ -6,7 +6,7 @@ use super::failure::Failure;
 use super::{Output, progress, results, state};
 use crate::report::chart::{DRAWS_CHARTS, draws_charts};
 use crate::report::files::uncertainty::{SHARD_FILE, UNCERTAINTY_FILES};
-use crate::report::files::{self, ResultFolder};
+use crate::report::files::{self, RUN_FILES, ResultFolder};
 use crate::report::pages;
 use crate::report::workbook::{WORKBOOK_FILE, WorkbookContents};
 use crate::scenario::Plan;
@@ -91,7 +91,7 @@ pub fn run(arguments: &RunArguments, of: u64) -> Result<Output, Failure> {
     let (plan, text, hash) = state::read(&arguments.file, arguments.state.from_state.as_deref())?;
     let (plan, hash) = arguments.fitted.put(plan, &text, hash)?;
     let site = DrawnSite { plan: &plan, text: &text, charts: !arguments.no_charts };
-    let names = if whole { DrawnSite::names(Some(&site)) } else { vec![SHARD_FILE.to_owned()] };
+    let names = if whole { DrawnSite::names() } else { vec![SHARD_FILE.to_owned()] };
     let folder = results::folder(arguments.out.as_deref(), &names)?;
     let shard = progress::shown("draws", draws.count(), &stop, |watch| {
         uncertainty::shard(&plan, &hash, of, &draws, watch)
@@ -123,11 +123,10 @@ pub struct DrawnSite<'a> {
 }
 
 impl DrawnSite<'_> {
-    /// Names of all files of a study, where the site is known and where it is not.
-    pub fn names(site: Option<&Self>) -> Vec<String> {
-        let charts: &[&str] = if site.is_some_and(|site| site.charts) { &DRAWS_CHARTS } else { &[] };
-        let mut names = files::with_charts(&UNCERTAINTY_FILES, charts);
-        names.extend(site.map(|_| WORKBOOK_FILE.to_owned()));
+    /// Names of all files that a study may have.
+    pub fn names() -> Vec<String> {
+        let mut names = files::with_charts(&UNCERTAINTY_FILES, &DRAWS_CHARTS);
+        names.push(WORKBOOK_FILE.to_owned());
         names
     }
 }
@@ -164,6 +163,10 @@ pub fn show(
             _ => Vec::new(),
         },
     );
+    let written = written.map(|mut notes| {
+        notes.extend(results::beside(folder, &RUN_FILES, "`run`"));
+        notes
+    });
     let output = results::output(&answer, page, how.json, written)?;
     let made = answer.answered + answer.failed.len();
     let output = finished(output, answer.partial, made, answer.draws)?;

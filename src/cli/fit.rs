@@ -108,7 +108,7 @@ pub fn fit(arguments: &FitArguments) -> Result<Output, Failure> {
     let (plan, scenario_hash) = read_with_hash(&arguments.file)?;
     let (log, text) = right_log(&plan, &arguments.log)?;
     check(&plan, &log, &question)?;
-    let charts = if arguments.no_charts { Vec::new() } else { fit_chart_names() };
+    let charts = fit_chart_names();
     let names = [FITTED_FILE, FIT_FILES[0], FIT_FILES[1]];
     let folder = results::folder(Some(&arguments.out), &files::with_charts(&names, &charts))?;
     let stop = progress::stop_on_interrupt();

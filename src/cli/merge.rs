@@ -58,7 +58,7 @@ pub(super) fn read_shard(path: &Path) -> Result<Shard, DrawsFailure> {
 pub fn merge(arguments: &MergeArguments) -> Result<Output, Failure> {
     let scenario = arguments.scenario.as_deref().map(read_with_text).transpose()?;
     let site = scenario.as_ref().map(|(plan, text)| draws::DrawnSite { plan, text, charts: true });
-    let folder = results::folder(arguments.out.as_deref(), &draws::DrawnSite::names(site.as_ref()))?;
+    let folder = results::folder(arguments.out.as_deref(), &draws::DrawnSite::names())?;
     let read = |path: &PathBuf| Ok((path.display().to_string(), read_shard(path)?));
     let parts: Vec<(String, Shard)> =
         arguments.shards.iter().map(read).collect::<Result<_, DrawsFailure>>()?;

@@ -70,6 +70,12 @@ pub(super) fn note(folder: &ResultFolder, files: &[&str], charts: usize) -> Stri
     format!("wrote {}{charts} in {}", files.join(", "), folder.path().display())
 }
 
+/// That files of another question lie beside the new ones, if any do: they may be of another scenario.
+pub(super) fn beside(folder: Option<&ResultFolder>, others: &[&str], of: &str) -> Option<String> {
+    let others = folder?.holds(others);
+    (!others.is_empty()).then(|| format!("not of this answer but of an earlier {of}: {}", others.join(", ")))
+}
+
 /// An answer as its page, or as JSON. Files that cannot be written do not cost the answer of long work: it is still shown.
 ///
 /// # Errors

@@ -67,8 +67,8 @@ pub fn weigh(arguments: &WeighArguments) -> Result<Output, Failure> {
         threads: arguments.ahead.threads.count(),
     };
     check(&plan, &question)?;
-    let charts: &[&str] = if arguments.no_charts { &[] } else { &[WEIGH_CHART] };
-    let folder = results::folder(arguments.out.as_deref(), &files::with_charts(&WEIGH_FILES, charts))?;
+    let folder =
+        results::folder(arguments.out.as_deref(), &files::with_charts(&WEIGH_FILES, &[WEIGH_CHART]))?;
     let stop = progress::stop_on_interrupt();
     let total = runs(&plan, &question);
     let answer = progress::shown("runs", total, &stop, |watch| what_to_weigh(&plan, &question, watch))?;

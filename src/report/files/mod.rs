@@ -13,6 +13,7 @@ use crate::trace::{BedRecord, DayRecord, YearSums};
 use serde::Serialize;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
+use std::time::Duration;
 use std::{error, fmt, fs};
 use tempfile::NamedTempFile;
 
@@ -139,7 +140,7 @@ impl Draft {
     ) -> Result<Self, WriteError> {
         let target = folder.join(name);
         let mut builder = tempfile::Builder::new();
-        builder.prefix(".unfinished-");
+        builder.prefix(UNFINISHED);
         #[cfg(unix)]
         let permissions = {
             use std::os::unix::fs::PermissionsExt;
@@ -215,14 +216,23 @@ fn place_of(path: &Path) -> Result<(&Path, &str), WriteError> {
     Ok((folder, name))
 }
 
-/// A folder that exists and can be written to.
+/// Age from which an unfinished file is taken for one that a killed run left: a file takes seconds to write. Our choice.
+const ABANDONED: Duration = Duration::from_hours(1);
+/// How the names of unfinished files begin.
+const UNFINISHED: &str = ".unfinished-";
+
+/// A folder that exists and can be written to. It holds the files of one answer: those of an earlier answer to the same question go
+/// before the new ones come.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct ResultFolder {
     path: PathBuf,
+    /// Every file that an answer to the question may have.
+    names: Vec<PathBuf>,
 }
 
 impl ResultFolder {
-    /// Makes the folder if it is missing, and tests that files can be written to it under these names.
+    /// Makes the folder if it is missing, and tests that files can be written to it under these names: all that an answer to the question may
+    /// have. Unfinished files that killed runs left there are removed.
     ///
     /// # Errors
     /// [`WriteError::NotAFolder`] and [`WriteError::IsAFolder`] when something is in the way, [`WriteError::Refused`] when the system refuses.
@@ -235,11 +245,12 @@ impl ResultFolder {
         if let Some(folder) = names.iter().map(|name| path.join(name)).find(|p| p.is_dir()) {
             return Err(WriteError::IsAFolder { path: folder });
         }
-        let probe = tempfile::Builder::new().prefix(".unfinished-").tempfile_in(path);
+        let probe = tempfile::Builder::new().prefix(UNFINISHED).tempfile_in(path);
         probe
             .and_then(|mut file| file.write_all(b"probe").and_then(|()| file.close()))
             .map_err(refused(path, "written to"))?;
-        Ok(Self { path: path.to_owned() })
+        remove_abandoned(path);
+        Ok(Self { path: path.to_owned(), names: names.iter().map(|name| name.as_ref().to_owned()).collect() })
     }
 
     /// Path of the folder, as given.
@@ -247,8 +258,12 @@ impl ResultFolder {
         &self.path
     }
 
-    /// Writes the [`RUN_FILES`] of a run, `page` being its text, with workbook and pictures beside them. All are written under other
-    /// names first, so that a full disk leaves the old ones.
+    /// Which of these files lie in the folder.
+    pub fn holds<'a>(&self, names: &[&'a str]) -> Vec<&'a str> {
+        names.iter().copied().filter(|name| self.path.join(name).is_file()).collect()
+    }
+
+    /// Writes the [`RUN_FILES`] of a run, `page` being its text, with workbook and pictures beside them, as [`ResultFolder::write`] does.
     ///
     /// # Errors
     /// [`WriteError::Refused`] when the system refuses.
@@ -267,11 +282,12 @@ impl ResultFolder {
         for picture in beside {
             drafts.push(Draft::new(&self.path, &picture.name, |to| to.write_all(&picture.bytes))?);
         }
-        drafts.into_iter().try_for_each(Draft::put_in_place)
+        self.put_in_place(drafts)
     }
 
-    /// Writes files, each a name and its bytes. All are written under other names first, so that a full
-    /// disk leaves the old ones.
+    /// Writes files, each a name and its bytes. All are written under other names first, so that a full disk leaves the old ones.
+    /// Then the files of the old answer are removed and the new ones take their place: a run that is killed between leaves files
+    /// of one answer only.
     ///
     /// # Errors
     /// [`WriteError::Refused`] when the system refuses.
@@ -280,7 +296,33 @@ impl ResultFolder {
             .iter()
             .map(|(name, bytes)| Draft::new(&self.path, name, |to| to.write_all(bytes.as_ref())))
             .collect::<Result<_, _>>()?;
+        self.put_in_place(drafts)
+    }
+
+    fn put_in_place(&self, drafts: Vec<Draft>) -> Result<(), WriteError> {
+        for name in &self.names {
+            let old = self.path.join(name);
+            match fs::remove_file(&old) {
+                Err(error) if error.kind() != io::ErrorKind::NotFound => {
+                    return Err(refused(&old, "replaced")(error));
+                }
+                _ => {}
+            }
+        }
         drafts.into_iter().try_for_each(Draft::put_in_place)
+    }
+}
+
+/// Removes the unfinished files of killed runs. What cannot be removed stays: it is in nobody's way.
+fn remove_abandoned(folder: &Path) {
+    let Ok(entries) = fs::read_dir(folder) else { return };
+    for entry in entries.flatten() {
+        let unfinished = entry.file_name().to_str().is_some_and(|name| name.starts_with(UNFINISHED));
+        let age =
+            entry.metadata().and_then(|data| data.modified()).map(|time| time.elapsed().unwrap_or_default());
+        if unfinished && age.is_ok_and(|age| age > ABANDONED) {
+            let _ = fs::remove_file(entry.path());
+        }
     }
 }
 
@@ -423,6 +465,31 @@ mod tests {
         assert_eq!(value["start"], "2031-04-01");
         assert_eq!(value["balance"]["flows"][0]["wet"], 3500.0);
         assert_eq!(value["warnings"][0]["warning"]["code"], "stock_below_need");
+    }
+
+    #[test]
+    fn a_folder_holds_the_files_of_one_answer() {
+        let folder = tempfile::tempdir().unwrap();
+        let (path, names) = (folder.path(), ["page.txt", "chart_a.svg", "chart_b.svg"]);
+        fs::write(path.join("notes.txt"), "mine").unwrap();
+        let results = ResultFolder::prepare(path, &names).unwrap();
+        results.write(&[("page.txt", "first"), ("chart_b.svg", "first")]).unwrap();
+        results.write(&[("page.txt", "second"), ("chart_a.svg", "second")]).unwrap();
+        let mut found: Vec<_> = fs::read_dir(path).unwrap().map(|entry| entry.unwrap().file_name()).collect();
+        found.sort();
+        assert_eq!(found, ["chart_a.svg", "notes.txt", "page.txt"]);
+        assert_eq!(fs::read_to_string(path.join("page.txt")).unwrap(), "second");
+    }
+
+    #[test]
+    fn unfinished_files_of_killed_runs_go_and_those_of_running_ones_stay() {
+        let folder = tempfile::tempdir().unwrap();
+        let [old, new] = ["old", "new"].map(|name| folder.path().join(format!("{UNFINISHED}{name}")));
+        fs::write(&new, "half").unwrap();
+        let file = fs::File::create(&old).unwrap();
+        file.set_modified(std::time::SystemTime::now() - 2 * ABANDONED).unwrap();
+        ResultFolder::prepare(folder.path(), &["page.txt"]).unwrap();
+        assert!(new.exists() && !old.exists());
     }
 
     #[test]
