@@ -6,7 +6,7 @@ use super::drivers::DriversArguments;
 use super::explore::{EXPLORE_HELP, ExploreArguments};
 use super::fit::{FIT_HELP, FitArguments, FittedArgument};
 use super::log::{LogArguments, log_help};
-use super::merge::MergeArguments;
+use super::merge::{MERGE_HELP, MergeArguments};
 use super::proposal::ProposalArguments;
 use super::rounds::{ROUNDS_HELP, RoundsArguments};
 use super::size::SizeArguments;
@@ -58,7 +58,7 @@ pub enum Command {
     #[command(after_help = EXPLORE_HELP)]
     Explore(ExploreArguments),
     /// Merge partial results of `run --draws`
-    #[command(after_help = STATUS)]
+    #[command(after_help = MERGE_HELP)]
     Merge(MergeArguments),
     /// Find which unknowns matter most, and what to measure first
     #[command(after_help = STATUS)]

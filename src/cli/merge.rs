@@ -13,6 +13,20 @@ use std::fs::File;
 use std::io;
 use std::path::{Path, PathBuf};
 
+/// What stands below the options: how draws are made on many machines, tried with GNU parallel.
+pub const MERGE_HELP: &str = "\
+A million draws in a hundred shards, on as many processors as there are:
+  seq 0 10000 990000 | parallel --joblog shards.log \\
+    'loamledger run site.json --draws 1000000 --draws-from {} --draws-to $(({} + 10000)) \\
+     --threads 1 --quiet --out shards/{}'
+  loamledger merge shards/* --out whole
+A shard that was stopped is made again, the others are not, when the same line runs with `parallel --resume-failed`. As an array job
+of a cluster scheduler, task N makes `--draws-from $((N * 10000)) --draws-to $((N * 10000 + 10000))`. Shards hold the same numbers
+on any machine, and merge refuses those of another scenario, version or seed, draws that come twice, and impossible figures; draws that are
+missing are listed.
+
+Exit status: 0 all draws are there; 1 some are missing, or the site fails by its verdict; 2 a shard is wrong; 3 fault of the program";
+
 /// Arguments of `merge`.
 #[derive(Debug, Clone, PartialEq, Args)]
 pub struct MergeArguments {

@@ -179,6 +179,7 @@ impl ShardFile {
         let broken = |problem: String| MergeError::Broken { file: file.to_owned(), problem };
         self.check_names().map_err(broken)?;
         self.check_draws().map_err(broken)?;
+        self.check_figures().map_err(broken)?;
         let days = self.head.days;
         self.check_counts().map_err(broken)?;
         let bands = DayCounts::from_filled(days, &self.bands)
@@ -224,6 +225,18 @@ impl ShardFile {
             Some(row) => Err(format!("draw {} has {} figures, not {FIGURES}", row.draw, row.figures.len())),
             None => Ok(()),
         }
+    }
+
+    /// No figure may have a value that no run can give: a damaged file must not move the chances of a whole study.
+    fn check_figures(&self) -> Result<(), String> {
+        let central = ("the best-estimate run".to_owned(), &self.head.central[..]);
+        let rows = self.rows.iter().map(|row| (format!("draw {}", row.draw), &row.figures[..]));
+        for (of, values) in std::iter::once(central).chain(rows) {
+            if let Some((name, value, (low, high))) = figures::impossible(values) {
+                return Err(format!("{of}: {name} is {value}, which no run gives ({low} to {high} can be)"));
+            }
+        }
+        Ok(())
     }
 
     /// Every series and day must count every row once; this also bounds the memory the bands may ask for.
@@ -323,7 +336,7 @@ mod tests {
             let value = (draw as f64 + 0.1).sqrt();
             let day = |n: i8| DayRecord { fed: value, ..DayRecord::new(date(2031, 1, n)) };
             bands.add(&[vec![day(1), day(2)]]);
-            let mut figures = vec![Some(value / 3.0); FIGURES];
+            let mut figures = vec![Some(value / 30.0); FIGURES];
             figures[1] = None;
             rows.push(DrawFigures { draw, figures });
         }
@@ -392,13 +405,17 @@ mod tests {
 
     #[test]
     fn a_broken_file_is_refused_with_its_fault() {
-        let changes: [Change<ShardFile>; 8] = [
+        let changes: [Change<ShardFile>; 12] = [
             (|f| f.head.draws = 4, "draws 0 to 5 are not of 4"),
             (|f| (f.from, f.to) = (6, 5), "draws 6 to 5 are not of 40"),
             (|f| f.head.version = "0.0.0".into(), "version 0.0.0"),
             (|f| f.figures[0] = "colour".into(), "other figures"),
             (|f| f.rows[1].draw = 0, "out of order"),
             (|f| f.rows[1].figures.truncate(3), "3 figures"),
+            (|f| f.rows[1].figures[1] = Some(7.0), "draw 1: turned_away_share is 7"),
+            (|f| f.rows[2].figures[0] = Some(-1.0), "draw 2: intake is -1"),
+            (|f| f.rows[2].figures[2] = Some(1e308), "draw 2: fed is 1"),
+            (|f| f.head.central[8] = Some(17.0), "the best-estimate run: opened_ph is 17"),
             (|f| f.bands[1].counts[0].1 += 1, "count every draw once"),
             (|f| f.head.days = usize::MAX, "all series and days"),
         ];
