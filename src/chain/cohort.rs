@@ -38,7 +38,8 @@ impl Cohort {
     pub(super) fn of(site: &Site, temperature: f64) -> Vec<Self> {
         let mut cohorts: Vec<Self> = Vec::new();
         for (first, start) in site.beds.iter().enumerate() {
-            let bed = Bed::new(start.setup, start.bedding, start.volume, temperature, start.worms);
+            let mut bed = Bed::new(start.setup, start.bedding, start.volume, temperature, start.worms);
+            bed.ready.add(start.filled, start.filled_volume);
             match cohorts.last_mut() {
                 Some(last) if last.bed == bed => last.count += 1,
                 _ => cohorts.push(Self { bed, first, count: 1, fed: 0.0, today: BedDay::default() }),

@@ -121,16 +121,15 @@ impl Chain<'_> {
     }
 
     /// Solves the bulking for the paste on hand; grit comes on top.
-    fn mix(&mut self) {
+    pub(super) fn mix(&mut self) {
         let wet = self.paste.wet();
         if wet <= 0.0 {
             return;
         }
-        let paste = RecipePart {
-            per_kilogram: self.paste * (1.0 / wet),
-            bulk_density: self.models.paste_density,
-            kept_volume: self.models.kept_volumes.paste,
-        };
+        let of_paste = (self.models.paste_density, self.models.kept_volumes.paste);
+        let (bulk_density, kept_volume) =
+            self.site.fresh.map_or(of_paste, |fresh| (fresh.bulk_density, fresh.kept_volume));
+        let paste = RecipePart { per_kilogram: self.paste * (1.0 / wet), bulk_density, kept_volume };
         let mut parts = vec![(paste, 1.0)];
         let bulking_per_paste = self.bulking_for(&paste);
         if let Some(bulking) = &self.site.bulking {

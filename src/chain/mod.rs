@@ -6,6 +6,7 @@
 
 mod cohort;
 mod feed;
+mod fresh;
 mod product;
 mod round;
 mod run;
@@ -18,8 +19,8 @@ mod tests;
 pub use round::{BedRound, DrumsOpened, Round, rounds};
 pub use run::{Horizon, Keep, Years, follow, run, run_days, run_saving};
 pub use site::{
-    BedStart, BranSupply, BulkingRecipe, FeedingPractice, GritRecipe, HarvestPractice, KnownHarvests, Models,
-    ScrapSupply, Site,
+    BedStart, BranSupply, BulkingRecipe, FeedingPractice, FreshScraps, GritRecipe, HarvestPractice,
+    KnownHarvests, Models, ScrapSupply, Site,
 };
 pub use standing::{Known, KnownBed, KnownDrums, KnownWorms, Stocked, state_after};
 pub use state::{EqualBedsState, SiteState, StateFault};
@@ -149,7 +150,10 @@ impl<'a> Chain<'a> {
         record.bed_room_temperature = self.site.bed_air[day].temperature;
         self.arrive(day);
         self.make_bran(day);
-        self.fill_drums(day, &mut record);
+        match self.site.fresh {
+            Some(fresh) => self.take_fresh(day, &fresh, &mut record),
+            None => self.fill_drums(day, &mut record),
+        }
         self.ferment(day, &mut record);
         self.feed_beds(day, &mut record);
         self.live(day, &mut record);
@@ -205,6 +209,20 @@ impl<'a> Chain<'a> {
         let intake = self.intake[day];
         let dose = self.site.bran.dose;
         let taken = intake.min(self.drums.room() / (1.0 + dose));
+        let scraps = self.take_in(day, taken, record);
+        let bran = self.take_bran(dose * taken, record);
+        let given = crate::matter::ratio(bran.wet(), taken);
+        let received = self.drums.receive(today, scraps + bran, given, self.site.drum_luck[day]);
+        // the amount fits the room, so only rounding is left over
+        self.ledger.book(Flow::Intake, &(scraps.matter - received.turned_away));
+        self.ledger.book(Flow::BranToDrums, &bran.matter);
+        self.tally.sealed += received.sealed;
+        record.bran_used = bran.wet();
+    }
+
+    /// The scraps of a day as far as `taken` kg of them are taken; the rest is turned away.
+    fn take_in(&mut self, day: usize, taken: f64, record: &mut DayRecord) -> Load {
+        let intake = self.intake[day];
         let share = crate::matter::ratio(taken, intake);
         let mut scraps = Load::default();
         for (stream, tally) in self.site.streams.iter().zip(&mut self.tally.streams) {
@@ -215,16 +233,9 @@ impl<'a> Chain<'a> {
             tally.contamination += amount * stream.contamination;
             scraps += delivered * share;
         }
-        let bran = self.take_bran(dose * taken, record);
-        let given = crate::matter::ratio(bran.wet(), taken);
-        let received = self.drums.receive(today, scraps + bran, given, self.site.drum_luck[day]);
-        // the amount fits the room, so only rounding is left over
-        self.ledger.book(Flow::Intake, &(scraps.matter - received.turned_away));
-        self.ledger.book(Flow::BranToDrums, &bran.matter);
-        self.tally.sealed += received.sealed;
         record.intake = intake;
         record.turned_away = intake - taken;
-        record.bran_used = bran.wet();
+        scraps
     }
 
     /// Takes bran from the store; buys what is missing where bran is bought.

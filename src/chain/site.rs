@@ -34,6 +34,19 @@ pub struct ScrapSupply {
     pub contamination: f64,
 }
 
+/// Scraps that are fed fresh.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct FreshScraps {
+    /// Whether they are ground.
+    pub ground: bool,
+    /// Most that waits for the next feeding, kg; what comes beyond is turned away.
+    pub most_waiting: f64,
+    /// Bulk density as laid, before mixing, kg/m3.
+    pub bulk_density: f64,
+    /// Share of their loose volume kept in a mix, m3/m3.
+    pub kept_volume: f64,
+}
+
 /// Bran, made or bought.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct BranSupply {
@@ -76,6 +89,10 @@ pub struct BedStart {
     pub bedding: Material,
     /// Bulk volume of the bedding, m3.
     pub volume: f64,
+    /// Feed that it is filled with, kg.
+    pub filled: Material,
+    /// Bulk volume of that feed, m3.
+    pub filled_volume: f64,
     /// Worms at the start.
     pub worms: Population,
 }
@@ -138,6 +155,8 @@ pub struct Site {
     pub drum_room: Vec<f64>,
     /// A number from 0 to 1 for each day: drums sealed on that day spoil if it is below their chance of spoiling.
     pub drum_luck: Vec<f64>,
+    /// How they are fed fresh. `None` if they are fermented in drums.
+    pub fresh: Option<FreshScraps>,
     /// Bran.
     pub bran: BranSupply,
     /// Drums.

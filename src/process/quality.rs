@@ -5,7 +5,7 @@ pub mod safety;
 pub mod standards;
 
 use crate::matter::{Component, Element, Material, ratio};
-use crate::process::acidity::{self, AcidConstants, Surrounds};
+use crate::process::acidity::{self, AcidConstants, AcidPowers, Surrounds};
 use conductivity::{ConductivityRates, volume_extract_water};
 
 /// Parameters of the figures that a laboratory would report.
@@ -83,6 +83,14 @@ impl QualityRates {
             below_4_mm: None,
         }
     }
+}
+
+/// pH of a suspension in ten times the dry mass of water, open to air with so much carbon dioxide (atm) at 20 °C: as a laboratory
+/// measures it. In a bed or a pile, rich in carbon dioxide, the same matter is more acid.
+pub fn suspended_ph(m: &Material, acids: &AcidConstants, carbon_dioxide: f64) -> f64 {
+    let mut suspended = *m;
+    suspended[Component::Water] = 10.0 * m.dry();
+    AcidPowers::at(acids, &Surrounds { temperature: 20.0, carbon_dioxide }).ph(&suspended, 7.0)
 }
 
 /// Nitrogen of a component, kg.

@@ -1,5 +1,7 @@
 //! From a plan and one set of values to the site and the processes that the chain runs.
 
+use super::filled::Filled;
+use super::fresh::fresh;
 use super::larder::{Larder, LarderError, MOLASSES};
 use super::plan::{
     self, BeddingAmount, DryingRule, HarvestRule, Liquor, Method, Plan, Room, Structure, Vent,
@@ -129,13 +131,14 @@ pub fn assemble_on(
         drum_room: drum_room(plan, &almanac.outdoors, get("site.drum_room_offset")),
         // without chance a drum spoils when that is likelier than not
         drum_luck: vec![0.5; almanac.days()],
+        fresh: fresh(plan, &larder, &models, get),
         bran: bran(plan, almanac, &larder, &models.fermentation, get),
         drums: drums(plan, get),
         liquor_returned: plan.drums.liquor == Liquor::Returned,
         grinder: grinder_setup(plan, get),
         bulking: bulking(plan, &larder, get),
         grit: grit(plan, &larder),
-        beds: beds(plan, begins.as_deref(), &larder, &models.bed.worms, get),
+        beds: beds(plan, begins.as_deref(), &larder, &models, get),
         arrivals: arrivals(plan, &models.bed.worms, get),
         feeding: FeedingPractice { ration: plan.feeding.ration, weekdays: plan.feeding.weekdays },
         harvest: harvest(plan, get),
@@ -248,7 +251,7 @@ fn bran(
             weekly_capacity: plan.bran.weekly_capacity.unwrap_or(f64::INFINITY),
         },
         bought: plan.bran.bought,
-        dose: plan.bran.dose,
+        dose: plan.bran_dose(),
     }
 }
 
@@ -297,7 +300,7 @@ fn grinder_setup(plan: &Plan, get: &dyn Fn(&str) -> f64) -> GrinderSetup {
     }
 }
 
-fn part(ingredient: &Ingredient, get: &dyn Fn(&str) -> f64) -> RecipePart {
+pub(super) fn part(ingredient: &Ingredient, get: &dyn Fn(&str) -> f64) -> RecipePart {
     RecipePart {
         per_kilogram: ingredient.per_kilogram,
         bulk_density: ingredient.bulk_density,
@@ -350,7 +353,7 @@ fn beds(
     plan: &Plan,
     begins: Option<&SiteState>,
     larder: &Larder,
-    rates: &WormRates,
+    models: &Models,
     get: &dyn Fn(&str) -> f64,
 ) -> Vec<BedStart> {
     let area = plan.bed_area();
@@ -368,12 +371,20 @@ fn beds(
             BeddingAmount::Depth(depth) => (depth * group.area * density, depth * group.area),
             BeddingAmount::Mass(mass) => (mass, mass / density),
         };
+        let filled = group.filled_with.as_ref();
+        let (filled, filled_volume) = filled.map_or((Material::zero(), 0.0), |filling| {
+            let each = |name: &str| part(larder.get(name), get);
+            let made = Filled::of(filling, &each, &models.solids);
+            (made.matter(filling, group.area), made.volume(filling, group.area))
+        });
         let start = BedStart {
             name: group.name.clone(),
             setup: bed_setup(plan, group, get),
             bedding: bedding * mass,
             volume,
-            worms: worms(plan.structure(), first * (group.area / area), rates, get),
+            filled,
+            filled_volume,
+            worms: worms(plan.structure(), first * (group.area / area), &models.bed.worms, get),
         };
         let many = group.count > 1;
         all.extend((1..=group.count).map(|n| BedStart {
@@ -398,7 +409,7 @@ fn bed_setup(plan: &Plan, group: &plan::Beds, get: &dyn Fn(&str) -> f64) -> BedS
         heat_transfer: group.insulation,
         moisture_band: MoistureBand { low: group.moisture_band[0], high: group.moisture_band[1] },
         leaching: group.leaching,
-        watered_without_worms: false,
+        watered_without_worms: group.filled_with.is_some(),
         fresh_share_limit: plan.feeding.fresh_share_limit,
         largest_layer: plan.feeding.largest_layer,
         hottest: plan.feeding.hottest,
@@ -429,6 +440,7 @@ fn harvest(plan: &Plan, get: &dyn Fn(&str) -> f64) -> HarvestPractice {
     let (every, depth) = match plan.harvest.rule() {
         HarvestRule::EveryDays(days) => (Some(days), None),
         HarvestRule::Depth(depth) => (None, Some(depth)),
+        HarvestRule::Never => (None, None),
     };
     HarvestPractice {
         every,

@@ -1,7 +1,7 @@
 //! Ingredients of a plan: library rows and the user's own, split into components.
 
 use super::assemble::central;
-use super::plan::{Grit, Plan};
+use super::plan::{Filling, Grit, Plan, Scraps};
 use crate::literature::{self, Entry, IngredientFacts};
 use crate::matter::Property;
 use crate::process::ingredient::analysis::{Stated, StatedAnalysis};
@@ -147,10 +147,16 @@ fn used(plan: &Plan) -> BTreeMap<&str, Needs> {
     let bulking = plan.bulking.iter().map(|b| b.ingredient.as_str());
     let blend = plan.castings.blend.iter().map(|b| b.with.as_str());
     let mut all: BTreeMap<&str, Needs> = grit.map(|name| (name, Needs::default())).collect();
-    for name in beds.chain(bulking).chain(blend).chain([MOLASSES]) {
+    let filled = plan.beds.iter().filter_map(|b| b.filled_with.as_ref()).flat_map(Filling::ingredients);
+    for name in beds.chain(filled).chain(bulking).chain(blend).chain([MOLASSES]) {
         all.entry(name).or_default().volume = true;
     }
-    for name in streams.chain([plan.bran.carrier.as_str(), MOLASSES]) {
+    for name in streams {
+        let needs = all.entry(name).or_default();
+        needs.drums |= plan.ferments();
+        needs.volume |= plan.feeding.scraps == Scraps::Whole;
+    }
+    for name in [plan.bran.carrier.as_str(), MOLASSES] {
         all.entry(name).or_default().drums = true;
     }
     all

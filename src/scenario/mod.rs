@@ -15,6 +15,8 @@ mod check;
 pub mod draft;
 pub mod error;
 pub mod field;
+mod filled;
+mod fresh;
 mod fitted_file;
 mod larder;
 mod locate;

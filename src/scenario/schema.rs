@@ -120,7 +120,7 @@ mod tests {
         let band = format!("{} and {}", bed.moisture_band[0], bed.moisture_band[1]);
         let bulking = &plan.bulking.as_ref().unwrap().ingredient;
         let coldest = format!("{:02}-{:02}", coldest.month, coldest.day);
-        let stated: [(&str, &str, bool); 21] = [
+        let stated: [(&str, &str, bool); 23] = [
             ("climate.coldest_day", &coldest, true),
             ("streams.weekday_factors", "1 each", stream.weekday_factors.iter().sum::<f64>() > 6.999),
             ("streams.month_factors", "1 each", stream.month_factors.iter().sum::<f64>() > 11.999),
@@ -145,6 +145,8 @@ mod tests {
                 "Monday, Wednesday, Friday",
                 plan.feeding.weekdays == [true, false, true, false, true, false, false],
             ),
+            ("feeding.scraps", "fermented", plan.ferments()),
+            ("harvest.never", "false", !plan.harvest.never),
             ("harvest.every_days", "90 days", plan.harvest.rule() == HarvestRule::EveryDays(90)),
             ("screen.method", "trommel", plan.screen.method == Method::Trommel),
             ("screen.overs", "to_beds", plan.screen.overs == Overs::ToBeds),

@@ -84,7 +84,8 @@ impl Plan {
     /// If a size is outside the range of its key, or the plan has no beds that could be more or fewer.
     pub fn resized(&self, size: &Size) -> Result<Self, SizeError> {
         let mut choices = self.choices.clone();
-        choices.drums.count = size.drums;
+        // fresh scraps pass no drums
+        choices.drums.count = if self.ferments() { size.drums } else { 0 };
         within("drums.count", f64::from(size.drums))?;
         choices.grinder.hours = within("grinder.hours", size.grinder_hours)?;
         let capacity = size.bran_weekly_capacity;

@@ -67,6 +67,16 @@ words! {
         Wisconsin = "wisconsin",
     }
 
+    /// How scraps reach the beds.
+    pub enum Scraps {
+        /// Fermented in drums, then ground.
+        Fermented = "fermented",
+        /// Fresh: ground as they come, without drums and bran.
+        Ground = "ground",
+        /// Fresh and whole: laid as they come, without drums, bran and grinder.
+        Whole = "whole",
+    }
+
     /// What becomes of the liquor.
     pub enum Liquor {
         /// Drained and taken off the site.

@@ -3,6 +3,7 @@
 //! All figures are SI: kg, m2, m3, °C, days; shares are 0 to 1. The texts of the fields are those of the published schema
 //! ([`schema`]); `result.json` and `--json` hold the same object.
 
+use super::filled::FilledBed;
 use super::verdict::Verdict;
 use crate::process::quality::standards::{Judgement, QualityMeasure};
 use crate::scenario::plan::FilledPart;
@@ -126,7 +127,7 @@ pub struct StreamIntake {
     pub name: String,
     /// Delivered, with what was turned away, without contamination.
     pub delivered: Amounts,
-    /// Part of it turned away for lack of a drum, kg.
+    /// Part of it turned away for lack of a drum, or of room for fresh scraps to wait, kg.
     pub turned_away: f64,
     /// Contamination sorted out on arrival, kg; in no balance.
     pub contamination: f64,
@@ -223,7 +224,7 @@ pub struct BranFigures {
 /// Grinder over the run.
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct GrinderFigures {
-    /// Fermented scraps ground, kg.
+    /// Scraps ground, fermented unless they are fed fresh, kg.
     pub ground: f64,
     /// Running time of the grinder, h.
     pub hours: f64,
@@ -475,6 +476,8 @@ pub struct RunAnswer {
     pub goes_on_from: Option<String>,
     /// What the site began with, where the scenario says how it stands. `null` if it does not.
     pub as_it_stands: Option<AsItStands>,
+    /// Whether scraps are fed fresh, without drums and bran.
+    pub fresh_scraps: bool,
     /// Intake by stream, in the order of the scenario.
     pub streams: Vec<StreamIntake>,
     /// The balance.
@@ -487,6 +490,8 @@ pub struct RunAnswer {
     pub grinder: GrinderFigures,
     /// Each bed, in the order of the scenario; beds of a group are numbered.
     pub beds: Vec<BedFigures>,
+    /// Groups of beds that were filled on the first day and neither fed nor harvested; empty on a site that goes on.
+    pub filled_beds: Vec<FilledBed>,
     /// The worms of all beds.
     pub stock: StockFigures,
     /// Castings sold alone, then the blend.
@@ -510,6 +515,12 @@ pub struct RunAnswer {
 }
 
 impl RunAnswer {
+    /// Whether nothing is missing where there are no drums: scraps are fed fresh, or all feed was filled in on the first day.
+    pub fn no_drums_wanted(&self) -> bool {
+        let batch = !self.filled_beds.is_empty() && self.streams.iter().all(|s| s.delivered.wet <= 0.0);
+        self.drums.owned == 0 && (self.fresh_scraps || batch)
+    }
+
     /// Site figures of the year that counts: the settled one or the last one simulated, else the run scaled to a year.
     pub fn year_that_counts(&self) -> &SiteFigures {
         self.later_years.last.as_ref().map_or(&self.site, |last| &last.site)

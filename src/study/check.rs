@@ -122,7 +122,7 @@ pub fn check(plan: &Plan) -> Result<PlanMeaning, AssembleError> {
         .max_by(|a, b| a.1.total_cmp(&b.1));
     let every_days = match plan.harvest.rule() {
         HarvestRule::EveryDays(days) => Some(days),
-        HarvestRule::Depth(_) => None,
+        HarvestRule::Depth(_) | HarvestRule::Never => None,
     };
     let bed_room = year(plan, &plan.climate.bed_room);
     let worms = &models.bed.worms;

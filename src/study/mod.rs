@@ -16,6 +16,7 @@ mod beside;
 pub mod check;
 pub mod drivers;
 pub mod explore;
+pub mod filled;
 pub mod fit;
 mod later_years;
 mod measurements;

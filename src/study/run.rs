@@ -5,6 +5,7 @@ use super::answer::{
     FlowAmounts, GasTotals, GrinderFigures, HeldAmounts, Judged, LaterYears, LiquorFigures, Product,
     RunAnswer, Span, StockByStage, StockFigures, StreamIntake,
 };
+use super::filled::filled_beds;
 use super::later_years::later_years;
 use super::verdict::Verdict;
 use super::warn::warnings;
@@ -92,15 +93,24 @@ struct Simulated {
 /// The answer, and the states on the evenings of some days of the run.
 fn simulated(plan: &Plan, get: &dyn Fn(&str) -> f64, evenings: &[usize]) -> Result<Simulated, RunError> {
     let (followed, models) = assemble_on(plan, &Almanac::of_years(plan), get).map_err(RunError::Assemble)?;
-    let years = chain::follow(&followed, &models, chain::Keep::Beds, &plan.horizon(), evenings);
-    let years = years.map_err(RunError::NotClosed)?;
+    // the last evening is what became of a batch
+    let last = (plan.days as usize).saturating_sub(1);
+    let for_batches = plan.is_new() && plan.beds.iter().any(|group| group.filled_with.is_some());
+    let mut saved = evenings.to_vec();
+    saved.extend((for_batches && !evenings.contains(&last)).then_some(last));
+    let mut years = chain::follow(&followed, &models, chain::Keep::Beds, &plan.horizon(), &saved)
+        .map_err(RunError::NotClosed)?;
+    let end = for_batches.then(|| years.states.last().cloned()).flatten();
+    years.states.truncate(evenings.len());
     let site = Site { days: plan.days as usize, ..followed };
     let later = later_years(plan, &site, &models, &years, get);
     let source =
         FigureSource::of(&years.run, get, &models.acids).and_later(years.later(), get, &models.acids);
     let figures = figures::read(&source);
     let verdict = verdict(plan, &figures);
-    let answer = answer(plan, &site, &models, (years.run, later, verdict), get);
+    let filled = end.map_or_else(Vec::new, |end| filled_beds(plan, &site, &models, &years.run, &end, get));
+    let mut answer = answer(plan, &site, &models, (years.run, later, verdict), get);
+    answer.filled_beds = filled;
     Ok(Simulated { answer, figures, states: years.states })
 }
 
@@ -122,12 +132,14 @@ fn answer(
             days_run: standing.days_run,
             filled: standing.filled(&plan.bed_names().collect::<Vec<_>>()),
         }),
+        fresh_scraps: site.fresh.is_some(),
         streams: streams(site, &trace),
         balance: balance(&trace),
         bran: bran(site, &trace),
         drums: drums(site, models, &trace),
         grinder: grinder(&trace),
         beds: beds(site, &trace),
+        filled_beds: Vec::new(),
         stock: stock(plan, site, models, &trace, get),
         products: products(plan, models, &trace, get),
         gases: gas_totals(&trace.ledger.all_gases()),

@@ -9,9 +9,10 @@ use super::answer::{Reported, RunAnswer};
 use super::run::total;
 use crate::chain::Site;
 use crate::matter::{Element, ratio};
+use crate::process::ingredient::{Note, SplitRules};
 use crate::process::quality::standards::Judgement;
 use crate::scenario::plan::{Method, Vent};
-use crate::scenario::{Plan, central};
+use crate::scenario::{Larder, Plan, central};
 use crate::site_figures::SiteFigures;
 use crate::trace::{DayRecord, Flow, Settling, Trace, YearSums};
 use crate::warning::{RoomLimit, Spell, SpoilReason, Warning};
@@ -23,6 +24,9 @@ const LEAN_FEED: f64 = 30.0;
 /// Smallest share of the nitrogen fed that a published bed lost to the air. Source: assumed from losses of 43-70 % in heaps and the
 /// ratio of beds to heaps.
 const LEAST_NITROGEN_LOSS: f64 = 0.08;
+/// A smaller difference between stated and used carbon is no news. # Units: kg/kg dry matter # Source: our choice, below what laboratories
+/// tell apart
+const CARBON_MISSED: f64 = 0.002;
 /// Stock below this share of what the intake needs is reported. # Source: our choice
 const BELOW_NEED: f64 = 0.9;
 /// Cocoons lost above this share of those laid and brought in are reported. # Source: our choice
@@ -41,7 +45,7 @@ pub(super) fn warnings(
     get: &dyn Fn(&str) -> f64,
 ) -> Vec<Reported> {
     let mut all = Vec::new();
-    senseless(site, answer, &mut all);
+    senseless(plan, site, answer, &mut all);
     seen(plan, site, trace, get, &mut all);
     worms(plan, answer, &mut all);
     products(answer, get, &mut all);
@@ -92,19 +96,22 @@ fn reported(mut all: Vec<Warning>) -> Vec<Reported> {
     all.into_iter().map(Reported::from).collect()
 }
 
-fn senseless(site: &Site, answer: &RunAnswer, all: &mut Vec<Warning>) {
-    if answer.streams.iter().all(|s| s.delivered.wet <= 0.0) {
-        all.push(Warning::NoIntake);
-    }
-    if site.drums.drums == 0 {
-        all.push(Warning::NoDrums);
-    }
-    if site.beds.is_empty() {
-        all.push(Warning::NoBeds);
-    }
-    if answer.stock.start.total <= 0.0 && answer.stock.bought <= 0.0 {
-        all.push(Warning::NoWorms);
-    }
+fn senseless(plan: &Plan, site: &Site, answer: &RunAnswer, all: &mut Vec<Warning>) {
+    let delivered = answer.streams.iter().any(|s| s.delivered.wet > 0.0);
+    let worms = answer.stock.start.total > 0.0 || answer.stock.bought > 0.0;
+    missing(plan, site, delivered, worms, all);
+}
+
+/// What a site lacks to do anything. A batch needs neither scraps nor drums, and may be one without worms.
+fn missing(plan: &Plan, site: &Site, delivered: bool, worms: bool, all: &mut Vec<Warning>) {
+    let batch = plan.beds.iter().any(|group| group.filled_with.is_some());
+    let lacks = [
+        (!delivered && !batch, Warning::NoIntake),
+        (plan.ferments() && plan.drums.count == 0 && (delivered || !batch), Warning::NoDrums),
+        (site.beds.is_empty(), Warning::NoBeds),
+        (!worms && !batch, Warning::NoWorms),
+    ];
+    all.extend(lacks.into_iter().filter_map(|(is_missing, warning)| is_missing.then_some(warning)));
 }
 
 /// The warning of the days on which a figure passes its limit, with the worst of it; `None` if it never does.
@@ -148,10 +155,12 @@ fn stores(site: &Site, trace: &Trace, get: &dyn Fn(&str) -> f64, all: &mut Vec<W
     all.extend(of_site(
         daily,
         |d| above(d.turned_away, 1e-6),
-        |spell| Warning::IntakeTurnedAway {
-            turned_away_kg: sum(|d| d.turned_away),
-            offered_kg: sum(|d| d.intake),
-            spell,
+        |spell| {
+            let (turned_away_kg, offered_kg) = (sum(|d| d.turned_away), sum(|d| d.intake));
+            match site.fresh {
+                Some(_) => Warning::FreshScrapsTurnedAway { turned_away_kg, offered_kg, spell },
+                None => Warning::IntakeTurnedAway { turned_away_kg, offered_kg, spell },
+            }
         },
     ));
     let missing_kg = sum(|d| d.bran_short);
@@ -327,13 +336,7 @@ pub(super) fn of_the_plan(plan: &Plan, site: &Site, at_start: f64) -> Vec<Warnin
     let mut all = Vec::new();
     let intake = plan.mean_intake();
     let stock = stock_had(plan, at_start);
-    let missing = [
-        (intake <= 0.0, Warning::NoIntake),
-        (plan.drums.count == 0, Warning::NoDrums),
-        (site.beds.is_empty(), Warning::NoBeds),
-        (stock <= 0.0, Warning::NoWorms),
-    ];
-    all.extend(missing.into_iter().filter_map(|(is_missing, warning)| is_missing.then_some(warning)));
+    missing(plan, site, intake > 0.0, stock > 0.0, &mut all);
     let need = ratio(intake, plan.feeding.ration);
     if stock > 0.0 && BELOW_NEED * need > stock {
         all.push(Warning::StockBelowNeed { have_kg: stock, need_kg: need });
@@ -362,7 +365,21 @@ fn plain(plan: &Plan, site: &Site, get: &dyn Fn(&str) -> f64, all: &mut Vec<Warn
     if site.bulking.is_none() && !site.beds.is_empty() && plan.mean_intake() > 0.0 {
         all.push(Warning::NoBulking);
     }
+    own_carbon(plan, get, all);
     published_ranges(plan, all);
+}
+
+/// Carbon of own ingredients that does not fit their other figures.
+fn own_carbon(plan: &Plan, get: &dyn Fn(&str) -> f64, all: &mut Vec<Warning>) {
+    let Ok(larder) = Larder::of(plan, &SplitRules::from_values(get), get) else { return };
+    for own in &plan.ingredients {
+        all.extend(larder.get(&own.id).notes.iter().find_map(|note| match *note {
+            Note::CarbonMissed { stated, reached } if (stated - reached).abs() > CARBON_MISSED => {
+                Some(Warning::OwnCarbonDoesNotFit { ingredient: own.id.clone(), stated, used: reached })
+            }
+            _ => None,
+        }));
+    }
 }
 
 /// Rates that the plan replaces by values outside what is published.

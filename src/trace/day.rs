@@ -30,7 +30,7 @@ record! {
         drum_room_temperature: f64, "°C", "Temperature of the drum room.";
         bed_room_temperature: f64, "°C", "Temperature of the bed room.";
         intake: f64, "kg", "Scraps that arrived.";
-        turned_away: f64, "kg", "Part of the intake turned away for lack of a drum.";
+        turned_away: f64, "kg", "Part of the intake turned away for lack of a drum, or of room for fresh scraps to wait.";
         bran_used: f64, "kg", "Bran spread in drums.";
         bran_short: f64, "kg", "Bran needed but not in store.";
         bran_in_store: f64, "kg", "Bran in store at night.";

@@ -56,7 +56,7 @@ pub struct RunFailure {
 pub const FAILURES: [RunFailure; 9] = [
     RunFailure {
         name: "turned_away",
-        statement: "more than 2 % of the scraps of a settled year find no drum",
+        statement: "more than 2 % of the scraps of a settled year are turned away",
         severity: Severity::Serious,
         rule: None,
         figures: &["settled_turned_away_share"],
@@ -101,7 +101,7 @@ pub const FAILURES: [RunFailure; 9] = [
     },
     RunFailure {
         name: "turned_away_at_start",
-        statement: "more than 10 % of the scraps of the first half-year find no drum",
+        statement: "more than 10 % of the scraps of the first half-year are turned away",
         severity: Severity::Caution,
         rule: None,
         figures: &["start_up_turned_away_share"],

@@ -94,7 +94,7 @@ impl<'a> FigureSource<'a> {
 
     /// An element in the intake and in all else that was brought to the beds, kg.
     fn brought(&self, element: Element) -> f64 {
-        [Flow::Intake, Flow::BranSupplies, Flow::Bulking, Flow::Grit, Flow::StockBought]
+        [Flow::Intake, Flow::FreshScraps, Flow::BranSupplies, Flow::Bulking, Flow::Grit, Flow::StockBought]
             .iter()
             .map(|flow| self.matter(*flow).element(element))
             .sum()

@@ -85,6 +85,7 @@ macro_rules! flows {
 
 flows! {
     Intake: Outside > Drums, Intake, "intake_to_drums", "scraps", "Scraps taken into drums.";
+    FreshScraps: Outside > Paste, Intake, "intake_to_paste", "fresh scraps", "Scraps fed without drums.";
     BranSupplies: Outside > Bran, Bran, "bran_supplies", "bran supplies", "Carrier, molasses, culture and water for starter and bran.";
     BranGas: Bran > Air, Bran, "bran_gas", "gas of the bran", "Gas and water vapour of brewing and drying.";
     BranOut: Bran > Outside, Bran, "bran_discarded", "bran discarded", "Starter and bran past their shelf life.";

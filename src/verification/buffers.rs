@@ -1,8 +1,9 @@
 //! Acid in finished compost, and calcium in the water of castings.
 
 use super::{Case, Values};
-use crate::matter::{Component, Material};
+use crate::matter::Material;
 use crate::process::acidity::{AcidConstants, AcidPowers, Acidity, Surrounds};
+use crate::process::quality::suspended_ph;
 
 pub(super) fn cases(values: &Values<'_>) -> Vec<Case> {
     let acids = AcidConstants::from_values(values.get);
@@ -32,13 +33,10 @@ pub(super) fn buffer_in_suspension(values: &Values<'_>, matter: Material) -> f64
     0.30 / (before - ph_in_suspension(values, acid))
 }
 
-/// pH of a suspension in ten times the dry mass of water, open to the air: as a laboratory measures it. In a bed, rich in carbon
-/// dioxide, the same matter is more acid.
-pub(super) fn ph_in_suspension(values: &Values<'_>, mut matter: Material) -> f64 {
+/// [`suspended_ph`] in outdoor air.
+pub(super) fn ph_in_suspension(values: &Values<'_>, matter: Material) -> f64 {
     let outdoors = 1e-6 * (values.get)("fermentation.outdoor_carbon_dioxide");
-    let air = Surrounds { temperature: 20.0, carbon_dioxide: outdoors };
-    matter[Component::Water] = 10.0 * matter.dry();
-    AcidPowers::at(&AcidConstants::from_values(values.get), &air).ph(&matter, 7.0)
+    suspended_ph(&matter, &AcidConstants::from_values(values.get), outdoors)
 }
 
 /// Biernbaum 2013: calcium and magnesium of saturated extracts, if calcite is there.

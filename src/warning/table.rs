@@ -22,7 +22,7 @@ warnings! {
         /// No drum to fill.
         NoDrums is Serious,
             "the site has no drums: all scraps are turned away".to_owned(),
-            "Set the number of drums, or let sizing find it.";
+            "Set the number of drums, let sizing find it, or feed fresh scraps (`feeding.scraps`).";
 
         /// No bed to feed.
         NoBeds is Serious,
@@ -153,6 +153,15 @@ warnings! {
             ),
             "Change drying, blend or mix, or do not claim this standard.";
 
+        /// Carbon that an own ingredient states and cannot hold. Shares 0-1 of dry matter.
+        OwnCarbonDoesNotFit { ingredient: String, stated: f64, used: f64 } is Caution,
+            format!(
+                "{ingredient}: a carbon of {} does not fit its ash, nitrogen and fractions; {} is used",
+                format_percent(*stated),
+                format_percent(*used)
+            ),
+            "Carbon by Walkley-Black is about three quarters of that by combustion, which is meant; else check ash and fractions.";
+
         /// A figure outside its published range.
         OutsidePublishedRange { key: String, value: f64, low: f64, high: f64, unit: String } is Note,
             format!(
@@ -206,6 +215,17 @@ warnings! {
                 said.mass(said.worst)
             ),
             "Add drums, open them sooner, or grind and feed faster; sizing finds the number.";
+
+        /// Fresh scraps found no room to wait. Worst: kg turned away on a day.
+        FreshScrapsTurnedAway { turned_away_kg: f64, offered_kg: f64 } is Serious, Highest,
+            format!(
+                "{} of fresh scraps ({}) could not be fed in time {}; worst day {}",
+                said.mass(*turned_away_kg),
+                format_percent(ratio(*turned_away_kg, *offered_kg)),
+                said.when,
+                said.mass(said.worst)
+            ),
+            "Add beds or worms, feed on more days, or ferment the scraps in drums, where they keep.";
 
         /// Bran ran out. Worst: kg missing on a day.
         BranShort { missing_kg: f64 } is Caution, Highest,

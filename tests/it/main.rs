@@ -48,6 +48,8 @@ mod composition_cases;
 mod drivers;
 /// Sizing: by hand, by brute force, on fresh draws; bad questions.
 mod sizing;
+/// Sites without drums, beds filled at the start, published batches as scenarios.
+mod fresh_and_filled;
 /// Logs of a site, wrong and right, against its plan.
 mod logs;
 /// Fits of logs: twins, noise, what cannot be reached, bad input.

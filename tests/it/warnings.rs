@@ -43,6 +43,21 @@ const CASES: &[Case] = &[
         &[("drums.vent", "\"sealed\""), ("drums.room_air", "1"), ("days", "60")],
         &["valve_missing", "drum_pressure", "room_carbon_dioxide"],
     ),
+    (
+        HALL,
+        &[
+            ("drums.count", "0"),
+            ("feeding.scraps", "\"ground\""),
+            ("feeding.most_waiting", "50"),
+            ("stock.mass", "30"),
+            (
+                "ingredients",
+                r#"{ "our_bread": { "like": "bread", "carbon": 0.30, "ash": 0.02, "nitrogen": 0.024 } }"#,
+            ),
+            ("days", "40"),
+        ],
+        &["fresh_scraps_turned_away", "own_carbon_does_not_fit"],
+    ),
     (HALL, &[("grinder.hours", "0"), ("days", "100")], &["drums_past_maximum", "grinder_bottleneck"]),
     (HALL, &[("bulking.most_per_paste", "0.01"), ("days", "60")], &["bulking_short", "layer_too_thick"]),
     (HALL, &[("stock.mass", "50"), ("days", "60")], &["stock_below_need"]),

@@ -40,11 +40,18 @@ pub(super) fn chart(answer: &RunAnswer, bands: &ChartBands, units: Units) -> Cha
         title: title(answer, units),
         shows: "Drums that are being filled, fermenting or waiting to be opened.".to_owned(),
         source: source(answer, bands),
-        body: Body::Panels(Panels { x: dates(answer), panels: vec![panel] }),
+        body: if answer.no_drums_wanted() {
+            Body::Nothing("no drums: nothing is fermented".to_owned())
+        } else {
+            Body::Panels(Panels { x: dates(answer), panels: vec![panel] })
+        },
     }
 }
 
 fn title(answer: &RunAnswer, units: Units) -> String {
+    if answer.no_drums_wanted() {
+        return "The site has no drums and needs none.".to_owned();
+    }
     let owned = answer.drums.owned;
     let highest = answer.drums.in_use.highest;
     let away: f64 = answer.streams.iter().map(|s| s.turned_away).sum();

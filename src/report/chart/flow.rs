@@ -171,6 +171,21 @@ impl FlowDiagram {
     }
 }
 
+/// Leaves out stages at either end that nothing enters or leaves.
+fn without_idle_ends(mut flow: FlowDiagram) -> FlowDiagram {
+    let idle = |stage: &Stage| stage.into.is_empty() && stage.out.is_empty() && stage.onward <= 0.0;
+    while flow.stages.len() > 1 && flow.stages.first().is_some_and(idle) {
+        flow.stages.remove(0);
+    }
+    while let [.., before, last] = flow.stages.as_slice()
+        && idle(last)
+        && before.onward <= 0.0
+    {
+        flow.stages.pop();
+    }
+    flow
+}
+
 fn add(branches: &mut Vec<Branch>, name: &str, way: Way, amount: f64) {
     match branches.iter_mut().find(|b| b.name == name && b.way == way) {
         Some(branch) => branch.amount += amount,
@@ -202,6 +217,7 @@ pub(super) fn water(answer: &RunAnswer, units: Units) -> Chart {
 }
 
 fn chart(file: &str, flow: FlowDiagram, answer: &RunAnswer) -> Chart {
+    let flow = if answer.no_drums_wanted() { without_idle_ends(flow) } else { flow };
     let body_of = |flow: FlowDiagram| {
         if flow.total() > 0.0 {
             Body::Flow(flow)

@@ -23,7 +23,7 @@ pub(super) fn chain(answer: &RunAnswer, units: Units) -> Markup {
     html! {
         ol.chain {
             (scraps(answer, units))
-            (drums(answer))
+            @if !answer.no_drums_wanted() { (drums(answer)) }
             (grinder(answer, units))
             (beds(answer, units))
             (castings(answer, units))

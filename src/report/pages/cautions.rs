@@ -20,7 +20,7 @@ pub fn cautions(answer: &RunAnswer, units: Units) -> Vec<String> {
                 .to_owned(),
         );
     }
-    if drums.full_mass > 0.0 {
+    if drums.full_mass > 0.0 && !answer.no_drums_wanted() {
         out.push(format!(
             "Lifting: a full drum weighs about {}, several times a one-person lift. Tip it or use a machine, do not \
              lift. From the floor one person may lift {} once a minute (NIOSH): a drum with its own mass has a lifting \
@@ -35,7 +35,13 @@ pub fn cautions(answer: &RunAnswer, units: Units) -> Vec<String> {
     if answer.grinder.ground > 0.0 {
         out.push("Grinder: keep guards on; lock it out before clearing.".to_owned());
     }
-    if drums.opened > 0 || answer.grinder.ground > 0.0 {
+    if answer.fresh_scraps {
+        out.push(
+            "Fresh scraps: they rot and draw flies and rats within days. Keep them closed and cool, feed them at once and cover \
+             them; wear gloves."
+                .to_owned(),
+        );
+    } else if drums.opened > 0 || answer.grinder.ground > 0.0 {
         out.push(
             "Acid: fermented scraps, liquor and paste are acid. Wear gloves and eye protection.".to_owned(),
         );

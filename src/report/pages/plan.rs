@@ -11,7 +11,7 @@ use crate::report::pages::page::{Page, key_words, words};
 use crate::report::pages::run::warnings;
 use crate::report::table::{Cell, Column, Table};
 use crate::scenario::Plan;
-use crate::scenario::plan::{BeddingAmount, DryingRule, HarvestRule};
+use crate::scenario::plan::{BeddingAmount, DryingRule, HarvestRule, Scraps};
 use crate::study::check::PlanMeaning;
 
 /// The answer to *check* as a page of text: warnings, then the site in the order of the chain, then the replaced rates.
@@ -159,6 +159,16 @@ fn rooms(meaning: &PlanMeaning, page: &mut Page) {
 fn drums(plan: &Plan, meaning: &PlanMeaning, page: &mut Page) {
     let d = &plan.drums;
     let units = page.units();
+    if !plan.ferments() {
+        page.heading("Fresh scraps");
+        let way = if plan.feeding.scraps == Scraps::Ground { "ground" } else { "whole" };
+        page.line("fed", &format!("{way}, without drums and bran"));
+        page.line("most that waits", &format_quantity(Kind::Mass, plan.most_waiting(), units));
+        return;
+    }
+    if d.count == 0 && plan.mean_intake() <= 0.0 && plan.beds.iter().any(|b| b.filled_with.is_some()) {
+        return;
+    }
     page.heading("Drums");
     page.line("owned", &format!("{} of {}", d.count, format_quantity(Kind::Volume, d.volume, units)));
     page.line("opened after", &format!("{} days; a warning after {} days", d.minimum_days, d.maximum_days));
@@ -203,7 +213,36 @@ fn drums(plan: &Plan, meaning: &PlanMeaning, page: &mut Page) {
 
 fn bran_and_grinder(plan: &Plan, meaning: &PlanMeaning, page: &mut Page) {
     let units = page.units();
-    page.heading("Bran and grinder");
+    if plan.ferments() {
+        page.heading("Bran and grinder");
+        bran(plan, meaning, page);
+    } else {
+        page.heading(if plan.feeding.scraps == Scraps::Ground { "Grinder" } else { "Feed" });
+    }
+    if plan.feeding.scraps != Scraps::Whole {
+        grinder(plan, meaning, page);
+    }
+    if let Some(bulking) = &plan.bulking {
+        page.line(
+            "bulking",
+            &format!(
+                "{} to reach {} air-filled porosity and C:N {}, at most {} of {}",
+                words(&bulking.ingredient),
+                format_percent(bulking.air_filled_porosity),
+                format_number(bulking.carbon_to_nitrogen),
+                format_quantity(Kind::Ratio, bulking.most_per_paste, units),
+                if plan.feeding.scraps == Scraps::Whole { "scraps" } else { "paste" }
+            ),
+        );
+    }
+    if let Some(grit) = &plan.grit {
+        let share = format_quantity(Kind::Ratio, grit.per_dry_feed, units);
+        page.line("grit", &format!("{share} dry feed of {}", mix_in_words(grit.parts())));
+    }
+}
+
+fn bran(plan: &Plan, meaning: &PlanMeaning, page: &mut Page) {
+    let units = page.units();
     let b = &plan.bran;
     page.line("bran per mass of wet scraps", &format_quantity(Kind::Ratio, b.dose, units));
     page.line(
@@ -221,6 +260,10 @@ fn bran_and_grinder(plan: &Plan, meaning: &PlanMeaning, page: &mut Page) {
         )
     };
     page.line("source of bran", &source);
+}
+
+fn grinder(plan: &Plan, meaning: &PlanMeaning, page: &mut Page) {
+    let units = page.units();
     let g = &plan.grinder;
     let days = g.weekdays.iter().filter(|works| **works).count();
     page.line(
@@ -242,22 +285,6 @@ fn bran_and_grinder(plan: &Plan, meaning: &PlanMeaning, page: &mut Page) {
                 format_percent(7.0 * busiest / weekly)
             ),
         );
-    }
-    if let Some(bulking) = &plan.bulking {
-        page.line(
-            "bulking",
-            &format!(
-                "{} to reach {} air-filled porosity and C:N {}, at most {} of paste",
-                words(&bulking.ingredient),
-                format_percent(bulking.air_filled_porosity),
-                format_number(bulking.carbon_to_nitrogen),
-                format_quantity(Kind::Ratio, bulking.most_per_paste, units)
-            ),
-        );
-    }
-    if let Some(grit) = &plan.grit {
-        let share = format_quantity(Kind::Ratio, grit.per_dry_feed, units);
-        page.line("grit", &format!("{share} dry feed of {}", mix_in_words(grit.parts())));
     }
 }
 
@@ -286,23 +313,27 @@ fn beds(plan: &Plan, page: &mut Page) {
     ];
     let mut table = Table::new("", columns);
     for group in &plan.beds {
-        let bedding = match group.bedding_amount() {
+        let filled = group.filled_with.as_ref();
+        let below = match group.bedding_amount() {
             BeddingAmount::Depth(depth) => format_quantity(Kind::Length, depth, units),
             BeddingAmount::Mass(mass) => format_quantity(Kind::Mass, mass, units),
         };
+        let below = format!("{below} of {}", mix_in_words(group.bedding.parts().into_iter()));
+        let bedding =
+            filled.map_or(below, |filling| format!("filled with {}", mix_in_words(filling.parts())));
         let [low, high] = group.moisture_band;
         table.push(vec![
             group.name.as_str().into(),
             f64::from(group.count).into(),
             group.area.into(),
             group.depth.into(),
-            format!("{bedding} of {}", mix_in_words(group.bedding.parts().into_iter())).into(),
+            bedding.into(),
             format_interval(Kind::Share, low, high, units).into(),
         ]);
     }
     page.table(&table);
     page.line("total bed area", &format_quantity(Kind::Area, plan.bed_area(), units));
-    if plan.bed_area() > 0.0 {
+    if plan.bed_area() > 0.0 && plan.mean_intake() > 0.0 {
         let load = plan.mean_intake() / plan.bed_area();
         page.line(
             "mean intake per bed area",
@@ -330,6 +361,7 @@ fn castings(plan: &Plan, page: &mut Page) {
         HarvestRule::Depth(depth) => {
             format!("each bed at a depth of {}", format_quantity(Kind::Length, depth, units))
         }
+        HarvestRule::Never => "never".to_owned(),
     };
     page.line("harvest", &rule);
     page.line("share of castings harvested", &format_percent(plan.harvest.share));

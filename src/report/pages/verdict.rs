@@ -96,7 +96,7 @@ mod tests {
         );
         assert_eq!(
             of(&[("turned_away", 0.9)], 100),
-            "it fails: more than 2 % of the scraps of a settled year find no drum (90.0 % of draws, a site fails above 50.0 %)"
+            "it fails: more than 2 % of the scraps of a settled year are turned away (90.0 % of draws, a site fails above 50.0 %)"
         );
         assert_eq!(
             of(&[("spoiled", 0.2)], 100),

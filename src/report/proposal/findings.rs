@@ -8,6 +8,7 @@ use crate::report::number::{self, format_figures, format_number, format_range};
 use crate::report::pages::run::years::ended;
 use crate::report::pages::uncertainty::statement;
 use crate::report::pages::verdict::sentence;
+use crate::scenario::plan::Scraps;
 use crate::site_figures::money::MoneyFigures;
 use crate::study::uncertainty::{FailureChance, UncertaintyAnswer};
 use crate::study::verdict::Verdict;
@@ -70,9 +71,14 @@ pub(super) fn question(c: &ProposalContents) -> String {
         0 => "food scraps".to_owned(),
         _ => format!("{} of food scraps a day ({sources})", amount(c, Kind::Mass, plan.mean_intake())),
     };
+    let way = match plan.feeding.scraps {
+        Scraps::Fermented => "ferment them in sealed drums, grind them, feed them to worms",
+        Scraps::Ground => "grind them fresh, feed them to worms",
+        Scraps::Whole => "feed them fresh to worms",
+    };
     format!(
-        "Can {} take in {brought}, ferment them in sealed drums, grind them, feed them to worms and sell the castings? What \
-         does that require, what does it produce, and how certain is the answer?",
+        "Can {} take in {brought}, {way} and sell the castings? What does that require, what does it produce, and how certain is \
+         the answer?",
         name(&answer.name)
     )
 }
@@ -146,9 +152,9 @@ pub(super) fn comes_in(c: &ProposalContents) -> String {
         return "No scraps arrive.".to_owned();
     }
     let turned = if away > 0.0 {
-        format!("{} ({}) find no drum", amount(c, Kind::Mass, away), share(away / offered))
+        format!("{} ({}) are turned away", amount(c, Kind::Mass, away), share(away / offered))
     } else {
-        "all find a drum".to_owned()
+        "none is turned away".to_owned()
     };
     let mean = offered / c.answer.days.max(1) as f64;
     let later = settled(c, "turned_away_share").map_or_else(String::new, |away| {
@@ -196,7 +202,8 @@ pub(super) fn comes_out(c: &ProposalContents) -> String {
 pub(super) fn drums(c: &ProposalContents) -> String {
     let d = &c.answer.drums;
     if d.owned == 0 {
-        return "None.".to_owned();
+        let fresh = c.answer.fresh_scraps;
+        return if fresh { "None: scraps are fed fresh." } else { "None." }.to_owned();
     }
     let bad = if d.spoiled > 0 {
         format!("{} of {} sealed spoil", d.spoiled, d.sealed)
@@ -226,10 +233,11 @@ pub(super) fn beds(c: &ProposalContents) -> String {
     let have =
         floor.have.map_or_else(String::new, |have| format!("; {} is available", amount(c, Kind::Area, have)));
     format!(
-        "{} with {}, fed {} a day. With drums, aisles and work places, the site needs {} of floor{have}.",
+        "{} with {}, fed {} a day. With {}aisles and work places, the site needs {} of floor{have}.",
         counted(c.answer.beds.len() as f64, "bed", "beds"),
         amount(c, Kind::Area, area),
         amount(c, Kind::ArealMass, load),
+        if c.answer.drums.owned > 0 { "drums, " } else { "" },
         amount(c, Kind::Area, floor.total)
     )
 }

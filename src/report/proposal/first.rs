@@ -86,7 +86,7 @@ fn chain(c: &ProposalContents) -> Markup {
     ];
     html! {
         ol.chain {
-            @for ChainStep(what, size, remark) in &steps {
+            @for ChainStep(what, size, remark) in steps.iter().filter(|step| step.0 != "drums" || !a.no_drums_wanted()) {
                 li { span.what { (what) } " " strong { (size) } " " span.remark { (remark) } }
             }
         }

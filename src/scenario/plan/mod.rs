@@ -10,10 +10,10 @@ mod verdict;
 mod years;
 
 pub use super::rates::{RateChoice, RateSpread};
-pub use super::words::{Liquor, Method, Overs, Rinse, Rules, Structure, Vent};
+pub use super::words::{Liquor, Method, Overs, Rinse, Rules, Scraps, Structure, Vent};
 pub use intake::{Bran, Climate, Generation, MixPart, Room, Stream};
 pub use processing::{
-    Bedding, BeddingAmount, Beds, Bulking, Drums, Feeding, Grinder, Grit, Purchase, Stock, TopUp,
+    Bedding, BeddingAmount, Beds, Bulking, Drums, Feeding, Filling, Grinder, Grit, Purchase, Stock, TopUp,
 };
 pub use product::{Blend, Castings, DryingRule, Harvest, HarvestRule, Money, Premises, Screen};
 pub use standing::{FilledPart, Sampled, Standing, StandingBeds, StandingDrums};
@@ -24,6 +24,7 @@ pub(in crate::scenario) use product::MOST_MONEY;
 
 use super::calendar::{day_after, days_between};
 use super::check::Checker;
+use super::filled;
 use super::fitted_file::Fitted;
 use super::own_ingredient::{OwnIngredient, contradictions};
 use super::path::KeyPath;
@@ -153,7 +154,34 @@ fn fits_together(check: &mut Checker<'_>, path: &KeyPath, choices: &Choices) {
     if let Some(standing) = &choices.as_it_stands {
         standing.fits(check, &path.key("as_it_stands"), choices);
     }
+    if !choices.ferments() && choices.drums.count > 0 {
+        let at = path.key("feeding").key("scraps");
+        let hint = format!("leave `drums` out, or write \"scraps\": \"{}\"", Scraps::Fermented.name());
+        let problem =
+            format!("{} drums are given, and fresh scraps do not pass through drums", choices.drums.count);
+        check.wrong(&at, &problem, "a site without drums", Some(hint));
+    }
     contradictions(check, choices);
+    filled::fits(check, path, choices);
+}
+
+impl Choices {
+    /// Whether scraps are fermented in drums; else they are fed fresh.
+    pub fn ferments(&self) -> bool {
+        self.feeding.scraps == Scraps::Fermented
+    }
+
+    /// Bran per wet scraps, kg/kg; none for fresh scraps.
+    pub fn bran_dose(&self) -> f64 {
+        if self.ferments() { self.bran.dose } else { 0.0 }
+    }
+
+    /// Most fresh scraps that wait for the next feeding, kg: as said, or those of four open days, a weekend and what is left over.
+    pub fn most_waiting(&self) -> f64 {
+        let open_days =
+            || 4.0 * self.streams.iter().map(|s| s.open_day_amount() * (1.0 - s.contamination)).sum::<f64>();
+        self.feeding.most_waiting.unwrap_or_else(open_days)
+    }
 }
 
 fn different_names<'a>(check: &mut Checker<'_>, key: &str, names: impl Iterator<Item = &'a str>) {
@@ -321,7 +349,7 @@ impl Plan {
                 .take_while(|&day| f64::from(day) < f64::from(made_in) + reserve)
                 .map(|day| clean(day_after(self.start, day)))
                 .sum::<f64>()
-                * self.bran.dose
+                * self.bran_dose()
         };
         self.bran.starting_bran.unwrap_or_else(needed)
     }

@@ -13,7 +13,7 @@ use crate::scenario::rule::{
     section, set, weekdays, word,
 };
 use crate::scenario::section::section;
-use crate::scenario::words::{Liquor, Rinse, Structure, Vent};
+use crate::scenario::words::{Liquor, Rinse, Scraps, Structure, Vent};
 use crate::unit::drum_store::drum_mass;
 use jiff::civil::Date;
 
@@ -133,8 +133,10 @@ section! {
         area: f64 = need(Area, 0.05, 10_000.0),
         /// Largest depth of material.
         depth: f64 = set(Length, 0.05, 3.0, 0.6, "bed.bed_depth_working, high end"),
-        /// What each bed holds on the first day. Left out: the default of each key.
+        /// Bedding of each bed on the first day. Left out: the default of each key.
         bedding: Bedding = section(),
+        /// Feed filled into each bed on the first day, as in a batch. Left out: none.
+        filled_with: Option<Filling> = section(),
         /// Heat transfer from the bed to the room, per bed area. Left out: the literature value.
         insulation: Option<f64> = may(HeatTransfer, 0.05, 50.0),
         /// Surface wetness factor of the cover: 0 tight, about 0.2 under a lid, board or carpet, 0.5 open, 1 open and wet. Left out:
@@ -152,16 +154,63 @@ section! {
 }
 
 section! {
-    /// What a bed holds on the first day.
+    /// Bedding of a bed on the first day.
     pub struct Bedding {
         /// Ingredient. Give this or `mix`. Both left out: coconut_coir.
         ingredient: String = ingredient("coconut_coir"),
         /// Share of each ingredient in the wet mass, where bedding is of several; the shares sum to 1. Give this or `ingredient`.
         mix: Vec<MixPart> = entries(),
-        /// Depth in the bed. Give this or `mass`. Both left out: 0.15 m, or half of the depth of the bed where that is less.
+        /// Depth in the bed. Give this or `mass`. Both left out: 0.15 m, or half of the depth of the bed where that is less;
+        /// none where the bed is filled.
         depth: Option<f64> = may(Length, 0.0, 3.0),
         /// Wet mass in each bed, as the ingredient arrives. Give this or `depth`.
         mass: Option<f64> = may(Mass, 0.0, 1e6),
+    }
+}
+
+section! {
+    /// Feed filled into each bed on the first day, which worms eat from then on; bacteria air it as they do ready feed. A filled bed has no
+    /// bedding unless `bedding` says so, and is watered without worms too.
+    pub struct Filling checked by shares_and_amount {
+        /// Share of each ingredient in the wet mass, as the ingredients arrive; the shares sum to 1.
+        mix: Vec<MixPart> = needed_entries(),
+        /// Wet mass in each bed, with the water of `moisture`. Give this, `depth`, or both where the bulk density is known.
+        mass: Option<f64> = may(Mass, 0.001, 1e6),
+        /// Depth in the bed. Give this, `mass`, or both.
+        depth: Option<f64> = may(Length, 0.001, 3.0),
+        /// Moisture as filled: water is added or dried off. Left out: as the ingredients arrive.
+        moisture: Option<f64> = may(Share, 0.2, 0.95),
+        /// Carbon to nitrogen ratio as filled, kg/kg, reached by adding `carbon_from`. Left out: as the ingredients have it.
+        carbon_to_nitrogen: Option<f64> = may(Factor, 5.0, 200.0),
+        /// Ingredient added for `carbon_to_nitrogen`; it is part of the mass. Left out: cardboard_corrugated.
+        carbon_from: String = ingredient("cardboard_corrugated"),
+    }
+}
+
+fn shares_and_amount(check: &mut Checker<'_>, path: &KeyPath, filling: &Filling) {
+    shares_sum_to_one(check, &path.key("mix"), &filling.mix);
+    let given = |key: &str| check.located.holds(&path.key(key));
+    if !given("mass") && !given("depth") {
+        let fault = check.at(path, Part::Value, "has no amount");
+        check.faults.push(fault.allowed("`mass`, `depth` or both").nothing_given());
+    }
+    if given("carbon_from") && !given("carbon_to_nitrogen") {
+        let hint = Some("add `carbon_to_nitrogen`, or put the ingredient into `mix`".to_owned());
+        let problem = "no carbon to nitrogen ratio is asked for";
+        check.wrong(&path.key("carbon_from"), problem, "nothing without `carbon_to_nitrogen`", hint);
+    }
+}
+
+impl Filling {
+    /// Its ingredients with shares of the wet mass that sum to 1 exactly.
+    pub fn parts(&self) -> impl Iterator<Item = (&str, f64)> {
+        exact_shares(&self.mix)
+    }
+
+    /// Names of all its ingredients.
+    pub fn ingredients(&self) -> impl Iterator<Item = &str> {
+        let added = self.carbon_to_nitrogen.map(|_| self.carbon_from.as_str());
+        self.mix.iter().map(|part| part.ingredient.as_str()).chain(added)
     }
 }
 
@@ -215,7 +264,10 @@ impl Beds {
     /// How much bedding each bed holds on the first day.
     pub fn bedding_amount(&self) -> BeddingAmount {
         // trade practice: beds start with 15 to 20 cm of bedding; a shallow bed takes half its depth
-        let usual = || BeddingAmount::Depth(0.15_f64.min(self.depth / 2.0));
+        let usual = || match self.filled_with {
+            Some(_) => BeddingAmount::Mass(0.0),
+            None => BeddingAmount::Depth(0.15_f64.min(self.depth / 2.0)),
+        };
         let given = self.bedding.mass.map(BeddingAmount::Mass);
         given.or(self.bedding.depth.map(BeddingAmount::Depth)).unwrap_or_else(usual)
     }
@@ -257,6 +309,11 @@ pub struct Purchase {
 section! {
     /// When and how much the beds are fed.
     pub struct Feeding checked by some_bed_can_be_fed {
+        /// How scraps reach the beds. Left out: fermented.
+        scraps: Scraps = word(Scraps::Fermented),
+        /// Most fresh scraps that wait for the next feeding; what comes beyond is turned away. Only where scraps are not fermented. Left
+        /// out: what arrives on four open days.
+        most_waiting: Option<f64> = may(Mass, 0.0, 1e7),
         /// Most wet paste per live worms and day, over all days of the week; bulking and grit come on top.
         ration: f64 = set(Ration, 0.0, 3.0, 0.25, "site.feed_per_body_weight"),
         /// Feeding days. Left out: Monday, Wednesday, Friday.
@@ -277,5 +334,10 @@ fn some_bed_can_be_fed(check: &mut Checker<'_>, path: &KeyPath, feeding: &Feedin
         let given = check.located.holds(&path.key("hottest"));
         let key = if given { "hottest" } else { "coldest" };
         check.wrong(&path.key(key), "no bed could ever be fed", "`coldest` below `hottest`", None);
+    }
+    if feeding.most_waiting.is_some() && feeding.scraps == Scraps::Fermented {
+        let hint = "write \"scraps\": \"ground\" or \"whole\" for a site without drums".to_owned();
+        let allowed = "nothing where scraps are fermented: they wait in drums";
+        check.wrong(&path.key("most_waiting"), "no fresh scraps wait", allowed, Some(hint));
     }
 }

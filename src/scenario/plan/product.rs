@@ -7,7 +7,7 @@ use crate::quantity::Kind::{
 use crate::scenario::check::Checker;
 use crate::scenario::locate::Part;
 use crate::scenario::path::KeyPath;
-use crate::scenario::rule::{ingredient, may, name, section, set, word};
+use crate::scenario::rule::{flag, ingredient, may, name, section, set, word};
 use crate::scenario::section::section;
 use crate::scenario::words::{Method, Overs};
 
@@ -22,6 +22,8 @@ section! {
         share: f64 = set(Share, 0.01, 1.0, 0.5, "choice"),
         /// No harvest before this day, counted from 0 on the first day of a new site.
         first_day: u32 = set(Days, 0.0, 3660.0, 120.0, "choice"),
+        /// Whether castings are never taken, as in a batch that is weighed at its end. Left out: false.
+        never: bool = flag(false),
     }
 }
 
@@ -29,6 +31,15 @@ fn one_rule(check: &mut Checker<'_>, path: &KeyPath, harvest: &Harvest) {
     if harvest.every_days.is_some() && harvest.depth.is_some() {
         let fault = check.at(path, Part::Value, "has both every_days and depth");
         check.faults.push(fault.allowed("either `every_days` or `depth`").nothing_given());
+    }
+    if harvest.never && (harvest.every_days.is_some() || harvest.depth.is_some()) {
+        let hint = Some("leave `never` out, or leave out `every_days` and `depth`".to_owned());
+        check.wrong(
+            &path.key("never"),
+            "a time of harvest is given too",
+            "false with `every_days` or `depth`",
+            hint,
+        );
     }
 }
 
@@ -39,11 +50,16 @@ pub enum HarvestRule {
     EveryDays(u32),
     /// Each bed when its material is this deep, m.
     Depth(f64),
+    /// Never.
+    Never,
 }
 
 impl Harvest {
     /// When castings are taken.
     pub fn rule(&self) -> HarvestRule {
+        if self.never {
+            return HarvestRule::Never;
+        }
         // a season if nothing is said
         let days = HarvestRule::EveryDays(self.every_days.unwrap_or(90));
         self.depth.map_or(days, HarvestRule::Depth)

@@ -116,6 +116,9 @@ fn scraps(plan: &Plan, all: &mut Vec<Choice>) {
 }
 
 fn drums(plan: &Plan, all: &mut Vec<Choice>) {
+    if !plan.ferments() {
+        return;
+    }
     let drums = &plan.drums;
     let rows = [
         ("drums.count", "Drums", f64::from(drums.count), Reach::Twice),

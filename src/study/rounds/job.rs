@@ -18,7 +18,7 @@ pub(super) struct Job {
 pub(super) const JOBS: [Job; 13] = [
     Job {
         name: "scraps",
-        what: "scraps into drums",
+        what: "scraps taken in",
         unit: "kg",
         of: |r| (r.record.intake - r.record.turned_away).max(0.0),
     },

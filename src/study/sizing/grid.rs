@@ -12,7 +12,9 @@ const STEP: f64 = 0.05;
 const LARGEST_STEPS: u32 = 10_000_000;
 /// Largest value tried, over the hand calculation and over the plan's own, where the user gives none.
 const WIDE: (f64, f64) = (6.0, 2.0);
-/// Places of the axes of beds and stock.
+/// Places of the axes of drums, beds and stock.
+const DRUMS: usize = 0;
+/// See [`DRUMS`].
 pub(super) const BEDS: usize = 1;
 pub(super) const STOCK: usize = 2;
 
@@ -122,12 +124,14 @@ impl Reckoned {
         Self {
             intake,
             busiest,
-            drums: check::drums(plan, intake, busiest).map_or(0.0, |drums| drums.needed_busiest),
+            drums: check::drums(plan, intake, busiest)
+                .filter(|_| plan.ferments())
+                .map_or(0.0, |drums| drums.needed_busiest),
             bed_area,
             beds: over(bed_area * f64::from(plan.size().beds), plan.bed_area()).ceil(),
             stock: over(intake, plan.feeding.ration),
             grinder_hours: over(7.0 * busiest, plan.grinder.rate * working),
-            bran: 7.0 * busiest * plan.bran.dose,
+            bran: 7.0 * busiest * plan.bran_dose(),
         }
     }
 }
@@ -185,8 +189,8 @@ impl Grid {
                 basis,
                 by_hand: hand[n],
             };
-            // a site without beds gives none of which there could be more
-            let possible = n != BEDS || base.beds > 0;
+            // a site without beds gives none of which there could be more, and fresh scraps pass no drums
+            let possible = (n != BEDS || base.beds > 0) && (n != DRUMS || plan.ferments());
             if asked[n].free && possible { sought(axis, &asked[n]) } else { axis }
         });
         let areas = (0..=whole(axes_high(&axes))).map(|beds| plan.area_of_beds(beds)).collect();

@@ -21,6 +21,9 @@ fn amount_cells(a: &Amounts) -> [Cell; 7] {
 
 /// Intake by stream.
 pub(in crate::report) fn intake(answer: &RunAnswer, page: &mut Page) {
+    if answer.streams.is_empty() && answer.no_drums_wanted() {
+        return;
+    }
     page.heading("Intake");
     let mut columns = vec![Column::words("stream")];
     columns.extend(amount_columns());
@@ -42,13 +45,33 @@ pub(in crate::report) fn intake(answer: &RunAnswer, page: &mut Page) {
             format_quantity(Kind::Mass, away, page.units()),
             format_percent(away / offered)
         );
-        page.line("turned away for lack of a drum", &text);
+        let lacking = if answer.fresh_scraps {
+            "turned away, no room to wait"
+        } else {
+            "turned away for lack of a drum"
+        };
+        page.line(lacking, &text);
     }
 }
 
 /// Amounts with rounding errors of sums set to 0; `scale` is the size of the largest sum.
 fn without_dust(a: &Amounts, scale: f64) -> Amounts {
     Amounts::from_values(a.values().map(|value| if value.abs() < DUST * scale { 0.0 } else { value }))
+}
+
+/// Whether a site works with a holder: drums and bran only where scraps are fermented, paste not where all feed was filled in at the start.
+fn works_with(answer: &RunAnswer, holder: Holder) -> bool {
+    match holder {
+        Holder::Drums | Holder::Bran => !answer.no_drums_wanted(),
+        Holder::Paste => answer.fresh_scraps || !answer.no_drums_wanted(),
+        _ => true,
+    }
+}
+
+/// Whether a movement can take place on a site.
+fn can_move(answer: &RunAnswer, flow: Flow) -> bool {
+    let fresh = flow != Flow::FreshScraps || answer.fresh_scraps;
+    fresh && works_with(answer, flow.from()) && works_with(answer, flow.to())
 }
 
 /// Movements by stage, and what every stage holds.
@@ -59,7 +82,7 @@ pub(in crate::report) fn movements(answer: &RunAnswer, page: &mut Page) {
     columns.extend(amount_columns());
     let mut table = Table::new("Movements of the whole run", columns);
     let mut group = None;
-    for flow in &answer.balance.flows {
+    for flow in answer.balance.flows.iter().filter(|flow| can_move(answer, flow.flow)) {
         if group != Some(flow.stage) {
             group = Some(flow.stage);
             let name = [flow.stage.name().into(), "".into()];
@@ -78,8 +101,15 @@ pub(in crate::report) fn movements(answer: &RunAnswer, page: &mut Page) {
 fn held(answer: &RunAnswer, scale: f64, page: &mut Page) {
     let mut columns = vec![Column::words("stage"), Column::words("")];
     columns.extend(amount_columns());
-    let mut table = Table::new("Held by each stage (drums: gas under their lids included)", columns);
-    for held in &answer.balance.held {
+    let mut table = Table::new(
+        if answer.no_drums_wanted() {
+            "Held by each stage"
+        } else {
+            "Held by each stage (drums: gas under their lids included)"
+        },
+        columns,
+    );
+    for held in answer.balance.held.iter().filter(|held| works_with(answer, held.stage)) {
         for (when, amounts) in [("start", &held.start), ("end", &held.end)] {
             let mut row: Vec<Cell> =
                 vec![if when == "start" { held.stage.name() } else { "" }.into(), when.into()];
@@ -140,7 +170,7 @@ const WAYS_IN: [&str; 3] = ["scraps", "bulking and grit", "bran, water, compost,
 
 fn way_in(flow: Flow) -> usize {
     match flow {
-        Flow::Intake => 0,
+        Flow::Intake | Flow::FreshScraps => 0,
         Flow::Bulking | Flow::Grit => 1,
         _ => 2,
     }

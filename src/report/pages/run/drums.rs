@@ -11,6 +11,9 @@ const WEEKS_SHOWN: usize = 6;
 
 /// Drums over the run.
 pub(in crate::report) fn drums(answer: &RunAnswer, page: &mut Page) {
+    if answer.no_drums_wanted() {
+        return;
+    }
     let d = &answer.drums;
     let units = page.units();
     page.heading("Drums");
@@ -51,6 +54,9 @@ pub(in crate::report) fn drums(answer: &RunAnswer, page: &mut Page) {
 
 /// Bran over the run.
 pub(in crate::report) fn bran(answer: &RunAnswer, page: &mut Page) {
+    if answer.no_drums_wanted() {
+        return;
+    }
     let b = &answer.bran;
     let units = page.units();
     page.heading("Bran");
@@ -76,24 +82,32 @@ pub(in crate::report) fn bran(answer: &RunAnswer, page: &mut Page) {
 pub(in crate::report) fn grinder(answer: &RunAnswer, page: &mut Page) {
     let g = &answer.grinder;
     let units = page.units();
-    page.heading("Grinder and bulking");
-    page.line("ground", &format_quantity(Kind::Mass, g.ground, units));
-    page.line(
-        "running time",
-        &format!(
-            "{} h, {} h a day on average",
-            format_number(g.hours),
-            format_figures(g.hours / answer.days.max(1) as f64, 3)
-        ),
-    );
-    page.line("energy", &format!("{} kWh", format_number(g.energy)));
-    page.line("days on which it limited feeding", &g.limiting_days.to_string());
+    if answer.no_drums_wanted() && !answer.fresh_scraps {
+        return;
+    }
+    if answer.fresh_scraps && g.ground <= 0.0 {
+        page.heading("Feed and bulking");
+    } else {
+        page.heading("Grinder and bulking");
+        page.line("ground", &format_quantity(Kind::Mass, g.ground, units));
+        page.line(
+            "running time",
+            &format!(
+                "{} h, {} h a day on average",
+                format_number(g.hours),
+                format_figures(g.hours / answer.days.max(1) as f64, 3)
+            ),
+        );
+        page.line("energy", &format!("{} kWh", format_number(g.energy)));
+        page.line("days on which it limited feeding", &g.limiting_days.to_string());
+    }
     page.line(
         "bulking mixed in",
         &format!(
-            "{}, {} per fermented scraps",
+            "{}, {} per {} scraps",
             format_quantity(Kind::Mass, g.bulking, units),
-            format_quantity(Kind::Ratio, g.bulking_ratio, units)
+            format_quantity(Kind::Ratio, g.bulking_ratio, units),
+            if answer.fresh_scraps { "fresh" } else { "fermented" }
         ),
     );
     if g.grit > 0.0 {

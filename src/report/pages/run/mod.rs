@@ -3,6 +3,7 @@
 pub(in crate::report) mod balance;
 pub(in crate::report) mod beds;
 pub(in crate::report) mod drums;
+mod filled;
 pub(in crate::report) mod products;
 mod summary;
 pub(in crate::report) mod site;
@@ -32,6 +33,7 @@ pub fn run_text(answer: &RunAnswer, units: Units) -> String {
     drums::bran(answer, &mut page);
     drums::grinder(answer, &mut page);
     beds::beds(answer, &mut page);
+    filled::filled(answer, &mut page);
     stock::stock(answer, &mut page);
     products::products(answer, &mut page);
     balance::gases(answer, &mut page);

@@ -16,15 +16,17 @@ pub(super) fn summary(answer: &RunAnswer, warnings: &[Item], page: &mut Page) {
     let units = page.units();
     page.line("verdict", &sentence(&answer.verdict, units));
     let mass = |value: f64| format_quantity(Kind::Mass, value, units);
-    let taken =
-        answer.balance.flows.iter().filter(|f| f.flow == Flow::Intake).map(|f| f.amounts.wet).sum::<f64>();
+    let is_scraps = |flow| matches!(flow, Flow::Intake | Flow::FreshScraps);
+    let taken = answer.balance.flows.iter().filter(|f| is_scraps(f.flow)).map(|f| f.amounts.wet).sum::<f64>();
     let away: f64 = answer.streams.iter().map(|s| s.turned_away).sum();
     let turned = if away > 0.0 {
         format!("{} turned away ({})", mass(away), format_percent(away / (taken + away)))
     } else {
         "none turned away".to_owned()
     };
-    page.line("intake", &format!("{} taken in, {turned}", mass(taken)));
+    if taken + away > 0.0 || answer.filled_beds.is_empty() {
+        page.line("intake", &format!("{} taken in, {turned}", mass(taken)));
+    }
     for product in &answer.products {
         let sold = if product.amounts.wet > 0.0 {
             format!("{}, {}", mass(product.amounts.wet), format_quantity(Kind::Volume, product.volume, units))
@@ -33,16 +35,25 @@ pub(super) fn summary(answer: &RunAnswer, warnings: &[Item], page: &mut Page) {
         };
         page.line(&format!("{} sold", product.name), &sold);
     }
-    let d = &answer.drums;
-    page.line(
-        "drums in use",
-        &format!(
-            "{} on average, {} at most, {} owned",
-            format_number(d.in_use.mean),
-            format_number(d.in_use.highest),
-            d.owned
-        ),
-    );
+    for bed in &answer.filled_beds {
+        let lost = [bed.dry_loss, bed.carbon_loss, bed.nitrogen_loss].map(format_percent);
+        page.line(
+            &bed.name,
+            &format!("lost {} of dry matter, {} of carbon, {} of nitrogen", lost[0], lost[1], lost[2]),
+        );
+    }
+    if !answer.no_drums_wanted() {
+        let d = &answer.drums;
+        page.line(
+            "drums in use",
+            &format!(
+                "{} on average, {} at most, {} owned",
+                format_number(d.in_use.mean),
+                format_number(d.in_use.highest),
+                d.owned
+            ),
+        );
+    }
     page.line("worms", &stock(answer, page));
     page.line("settled year", &ended(&answer.later_years));
     let largest = answer.balance.largest_relative_residual;
