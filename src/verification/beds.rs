@@ -1,6 +1,5 @@
 //! Losses of mass, volume, carbon and nitrogen in trials that filled a box once or fed a bed for weeks.
 
-use super::buffers::ph_in_suspension;
 use super::trial::{FedBed, FilledBox, Outcome, Shelf, WATERED, run, setup, wetted};
 use super::{Case, Values};
 use crate::matter::{Element, Gas, Material};
@@ -16,7 +15,6 @@ pub(super) fn cases(values: &Values<'_>) -> Vec<Case> {
     let m = &values.model;
     [
         manure_and_scraps(m, shelf),
-        food_waste(values, m, shelf),
         pomace(m, shelf),
         pineapple(m, shelf),
         envelopes(m, shelf),
@@ -56,33 +54,6 @@ fn manure_and_scraps(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
             .printed(0.035, 3, "kg/kg dry")
             .within(0.02, UNREPORTED)
             .ours(out.worm_yield()),
-    ]
-}
-
-/// Majlessi et al. 2012: food waste.
-fn food_waste(values: &Values<'_>, m: &BedModel, shelf: &Shelf) -> Vec<Case> {
-    let feed = wetted(shelf.mix(&[("food_waste_household", 1.0), ("cardboard_corrugated", 0.2337)]), 0.70);
-    let filled = FilledBox {
-        feed: feed * 10.0,
-        volume: 10.0 / 350.0,
-        area: 0.6,
-        worms: 0.6,
-        days: 90,
-        warmth: 22.0,
-        watered: WATERED,
-    };
-    let out = filled.run(m);
-    let inputs = "food waste; cardboard added for the printed start of C:N 30.13, 90 d, 29 kg/m2, 1 kg worms/m2 assumed";
-    let of = |key| Case::of(key, "majlessi_2012", inputs);
-    vec![
-        of("beds.food_waste_carbon_to_nitrogen")
-            .printed(14.32, 2, "kg/kg")
-            .within(0.20 * 14.32, UNREPORTED)
-            .ours(out.carbon_to_nitrogen()),
-        of("beds.food_waste_ph")
-            .printed(7.53, 2, "pH")
-            .within(0.5, UNREPORTED)
-            .ours(ph_in_suspension(values, out.residue)),
     ]
 }
 
@@ -126,19 +97,9 @@ fn pomace(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
     ]
 }
 
-/// Zziwa et al. 2021: pineapple peel and manure, in one batch and fed daily.
+/// Zziwa et al. 2021: pineapple peel and manure, fed daily.
 fn pineapple(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
     let feed = shelf.mix(&[("fruit_and_vegetable_market", 0.8), ("cattle_manure_solid", 0.2)]);
-    let filled = FilledBox {
-        feed: feed * 10.0,
-        volume: 10.0 / 620.0,
-        area: 0.1,
-        worms: 0.1,
-        days: 60,
-        warmth: 22.0,
-        watered: WATERED,
-    };
-    let batch = filled.run(m);
     let daily = FedBed {
         feed,
         density: 620.0,
@@ -151,25 +112,14 @@ fn pineapple(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
         watered: WATERED,
     };
     let daily = daily.run(m);
-    let once = |key| {
+    let fed = |key| {
         Case::of(
             key,
             "zziwa_2021",
-            "pineapple peel and manure 4:1, one batch of 60 d; fruit waste, 100 kg/m2, 22 °C assumed",
+            "pineapple peel and manure 4:1 fed daily for 60 d; fruit waste, 2 kg/(m2 d) on 8 kg/m2 of coir assumed",
         )
     };
-    let fed = |key| {
-        Case::of(key, "zziwa_2021", "the same fed daily for 60 d; 2 kg/(m2 d) on 8 kg/m2 of coir assumed")
-    };
     vec![
-        once("beds.pineapple_batch_loss")
-            .printed(0.60, 2, "of dry")
-            .within(0.10, UNREPORTED)
-            .ours(batch.dry_loss()),
-        once("beds.pineapple_batch_worms")
-            .printed(0.57, 2, "gain")
-            .within(0.25, UNREPORTED)
-            .ours(batch.worm_gain()),
         fed("beds.pineapple_daily_loss")
             .printed(0.54, 2, "of dry")
             .within(0.10, UNREPORTED)

@@ -22,7 +22,7 @@ fn soil(m: &BedModel) -> Vec<Case> {
     let in_soil = |nitrogen: f64| -> Lived {
         let ammonium_nitrogen = nitrogen * DISSOLVED_IN_SOIL / 0.36;
         let solutes = Solutes { ammonium_nitrogen, ..Solutes::default() };
-        Dish { solutes, stock: Population::from_adults(0.5, &m.worms), days: 56, warmth: 22.0 }.run(m)
+        Dish::rich(solutes, &Population::from_adults(0.5, &m.worms), 56, 22.0).run(m)
     };
     let (control, harmless, harmful) = (in_soil(0.0), in_soil(0.20), in_soil(0.33));
     let of = |key, inputs| Case::of(key, "zeguerrou_adjroudi", inputs);

@@ -60,7 +60,7 @@ fn growth(m: &BedModel) -> Vec<Case> {
     let mean_mass = |density: f64| {
         let mut stock = Population::empty();
         stock.juveniles[0] = density / m.worms.parameters().adult_mass;
-        let grown = Dish { solutes: Solutes::default(), stock, days: 70, warmth: 25.0 }.run(m);
+        let grown = Dish::rich(Solutes::default(), &stock, 70, 25.0).run(m);
         grown.mass[1] / grown.stock.worms()
     };
     vec![

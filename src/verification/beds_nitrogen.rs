@@ -1,16 +1,15 @@
 //! Nitrogen of heaps, and castings of the worked sites beside those of others.
 
+use super::batches::{Ran, ran};
 use super::buffers::buffer_in_suspension;
 use super::trial::{Shelf, WATERED, held, run, setup, wetted};
-use super::{Case, Relation, Values};
-use crate::chain::{self, Keep};
+use super::{Case, Relation, Values, sold};
 use crate::matter::{Component, Element, Material};
 use crate::process::acidity::AcidConstants;
 use crate::process::quality::conductivity::Ions;
 use crate::process::quality::{QualityFigures, QualityRates};
 use crate::process::worm::Population;
 use crate::scenario::{self, Plan};
-use crate::trace::Flow;
 use crate::unit::bed::{Bed, BedModel, BedSetup};
 use std::sync::LazyLock;
 
@@ -32,7 +31,9 @@ pub(super) fn cases(values: &Values<'_>) -> Vec<Case> {
     let m = &values.model;
     let rates = QualityRates::from_values(values.get);
     let acids = AcidConstants::from_values(values.get);
-    let castings = SITES.each_ref().map(|plan| castings_sold(plan.as_ref(), values));
+    // a site that cannot be run fails every check
+    let years = SITES.each_ref().map(|plan| ran(plan.as_ref(), values));
+    let castings = years.each_ref().map(|year| year.as_ref().map_or_else(Material::zero, Ran::castings));
     let shelf = &values.shelf;
     [
         heap(m, shelf),
@@ -41,23 +42,9 @@ pub(super) fn cases(values: &Values<'_>) -> Vec<Case> {
         mineral_nitrogen(&castings),
         ions(&rates, &acids, &residue_castings(m, shelf)),
         vermicompost(&rates, &acids),
+        sold::cases(&years, &castings.map(|sold| figures(&rates, &acids, &sold))),
     ]
     .concat()
-}
-
-/// Castings that a worked site sells alone in its year; nothing if it cannot be run, which fails every check.
-fn castings_sold(plan: Option<&Plan>, values: &Values<'_>) -> Material {
-    let sold = || -> Option<Material> {
-        let plan = plan?;
-        let own = |key: &str| plan.rates.iter().any(|rate| rate.key == key);
-        let get = |key: &str| if own(key) { scenario::central(plan, key) } else { (values.get)(key) };
-        let (site, models) = scenario::assemble_with(plan, &get).ok()?;
-        let trace = chain::run(&site, &models, Keep::Days).ok()?;
-        let sold = trace.ledger.matter(Flow::CastingsSold);
-        // what is screened is sold in a blend where nothing is sold alone
-        Some(if sold.wet() > 0.0 { *sold } else { *trace.ledger.matter(Flow::Screened) })
-    };
-    sold().unwrap_or_else(Material::zero)
 }
 
 /// Figures of a product at 20 °C.

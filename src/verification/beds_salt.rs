@@ -16,7 +16,7 @@ fn soil(m: &BedModel) -> Vec<Case> {
     // grams per kilogram of dry soil with 0.36 of water
     let in_soil = |dose: f64| {
         let solutes = Solutes::salt(dose / 0.36);
-        Dish { solutes, stock: Population::from_adults(0.5, &m.worms), days: 28, warmth: 22.0 }.run(m)
+        Dish::rich(solutes, &Population::from_adults(0.5, &m.worms), 28, 22.0).run(m)
     };
     let dead = |dose: f64| 1.0 - in_soil(dose).stock.adults / in_soil(0.0).stock.adults;
     let of = |key, inputs| Case::of(key, "owojori_2008", inputs);
@@ -51,7 +51,7 @@ fn kitchen_waste(m: &BedModel) -> Vec<Case> {
     let gain = |percent: f64| {
         let solutes = Solutes::salt(1.0 + 10.0 * percent / 0.75);
         let stock = Population::at_stable_structure(0.3, &m.worms);
-        Dish { solutes, stock, days: 28, warmth: 22.0 }.run(m).gain()
+        Dish::rich(solutes, &stock, 28, 22.0).run(m).gain()
     };
     let of = |key, inputs| Case::of(key, "wu_2019", inputs);
     vec![
@@ -78,7 +78,7 @@ fn living_beds(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
     let stock = Population::at_stable_structure(0.05, &m.worms);
     // as printed, mg/L: K 1971, Cl 1088, nitrate N 748; the salt is the chloride as sodium chloride
     let solutes = Solutes { salt: 1.79, potassium: 1.97, nitrate_nitrogen: 0.748, ammonium_nitrogen: 0.005 };
-    let castings = Dish { solutes, stock, days: 182, warmth: 20.0 }.run(m);
+    let castings = Dish::rich(solutes, &stock, 182, 20.0).run(m);
     vec![
         Case::of(
             "beds.kept_worms_in_finished_compost",

@@ -10,8 +10,8 @@ use super::trial::setup;
 const WATER: f64 = 3.5;
 /// Dry density of a dish, kg/m3: loose enough that worms have air.
 const DRY_DENSITY: f64 = 140.0;
-/// Dry matter around the worms and dry feed within their reach, kg/m2: more than they eat.
-const DRY: [f64; 2] = [20.0, 4.0];
+/// Dry matter around the worms, kg/m2.
+const DRY: f64 = 20.0;
 
 /// What is dissolved in the pore water of a dish, g/L.
 #[derive(Debug, Clone, Copy, Default)]
@@ -33,9 +33,13 @@ impl Solutes {
     }
 }
 
-/// Worms on 1 m2 in minerals of pH 7, with feed of the same pore water.
+/// Worms on 1 m2 in minerals, with feed of the same pore water.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Dish {
+    /// pH of both.
+    pub(super) ph: f64,
+    /// Dry feed within reach, kg/m2; it is put back every morning.
+    pub(super) feed: f64,
     /// What the pore water holds.
     pub(super) solutes: Solutes,
     /// Worms at the start.
@@ -65,6 +69,11 @@ impl Lived {
 }
 
 impl Dish {
+    /// A dish at pH 7 with more feed than worms eat.
+    pub(super) fn rich(solutes: Solutes, stock: &Population, days: u32, warmth: f64) -> Self {
+        Self { ph: 7.0, feed: 4.0, solutes, stock: *stock, days, warmth }
+    }
+
     /// Runs the dish.
     pub(super) fn run(&self, model: &BedModel) -> Lived {
         // sealed against evaporation and never watered; much heat passes, so that it keeps the temperature of the room
@@ -76,13 +85,11 @@ impl Dish {
         };
         let mut bed = Bed::new(made, Material::zero(), 0.0, self.warmth, self.stock);
         let layers =
-            [self.wet(model, Material::of(Component::Minerals, DRY[0])), self.wet(model, feed() * DRY[1])];
+            [Material::of(Component::Minerals, DRY), feed() * self.feed].map(|dry| self.wet(model, dry));
         let mut out = Lived { stock: self.stock, mass: [self.stock.biomass(&model.worms); 2], cocoons: 0.0 };
         for _ in 0..self.days {
-            for (layer, (matter, dry)) in
-                [&mut bed.castings, &mut bed.ready].into_iter().zip(layers.into_iter().zip(DRY))
-            {
-                (layer.matter, layer.volume) = (matter, dry / DRY_DENSITY);
+            for (layer, matter) in [&mut bed.castings, &mut bed.ready].into_iter().zip(layers) {
+                (layer.matter, layer.volume) = (matter, matter.dry() / DRY_DENSITY);
             }
             let day = bed.day(model, &Weather { temperature: self.warmth, humidity: 1.0 }, 1);
             out.cocoons += day.worms.cocoons_laid;
@@ -92,7 +99,7 @@ impl Dish {
         out
     }
 
-    /// Dry matter with the pore water of the dish, at pH 7.
+    /// Dry matter with the pore water of the dish, at its pH.
     fn wet(&self, model: &BedModel, dry: Material) -> Material {
         let litres = dry.dry() * WATER;
         let grams = |per_litre: f64| per_litre * litres / 1000.0;
@@ -103,7 +110,7 @@ impl Dish {
         m[Component::Potassium] += grams(s.potassium);
         m[Component::Nitrate] += grams(s.nitrate_nitrogen) / nitrogen(Component::Nitrate);
         m[Component::Ammonia] += grams(s.ammonium_nitrogen) / nitrogen(Component::Ammonia);
-        *m.base_mut() = model.pores.base_for(&m, 7.0);
+        *m.base_mut() = model.pores.base_for(&m, self.ph);
         m
     }
 }

@@ -4,8 +4,8 @@
 //! the model says of it is a band, as it is for a site. The set-up of a trial (area, warmth, load) is not drawn.
 
 use super::{
-    Case, Values, beds, beds_ammonia, beds_crowding, beds_decay, beds_nitrogen, beds_salt, beds_stock,
-    beds_water, buffers, central,
+    Case, Values, batches, beds, beds_ammonia, beds_crowding, beds_decay, beds_nitrogen, beds_salt,
+    beds_stock, beds_water, buffers, central, worm_growth,
 };
 use crate::literature;
 use crate::monte_carlo::design::{self, BLOCK};
@@ -27,6 +27,7 @@ const PLAN: &str = include_str!("../../scenarios/harbour_hall.json");
 /// The checks at some values.
 fn cases(values: &Values<'_>) -> Vec<Case> {
     [
+        batches::cases(values),
         beds::cases(values),
         beds_stock::cases(values),
         beds_salt::cases(values),
@@ -36,6 +37,7 @@ fn cases(values: &Values<'_>) -> Vec<Case> {
         beds_nitrogen::cases(values),
         beds_water::cases(values),
         buffers::cases(values),
+        worm_growth::cases(values),
     ]
     .concat()
 }

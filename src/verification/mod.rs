@@ -8,6 +8,7 @@
 //!
 //! Most trials do not report start compositions. Feeds are the library ingredients nearest to those named, and each case says which.
 
+mod batches;
 mod beds;
 mod beds_ammonia;
 mod beds_crowding;
@@ -28,8 +29,10 @@ mod gas;
 mod mixing;
 mod products;
 mod site;
+mod sold;
 pub mod trial;
 mod values;
+mod worm_growth;
 mod worms;
 
 pub use case::{Basis, Case, GapKind, KnownGap, Relation, Verdict};

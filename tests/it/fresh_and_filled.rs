@@ -152,62 +152,60 @@ fn refused(from: &str, to: &str) -> String {
     parse("site.json", &BATCH.replacen(from, to, 1)).expect_err("refused").to_string()
 }
 
+/// A text of the batch, what replaces it, and what the message then says.
+const BAD_FILLINGS: &[(&str, &str, [&str; 3])] = &[
+    (
+        "\"mass\": \"10 kg\",",
+        "\"mass\": \"90 kg\",",
+        ["filled_with.depth", "solids and water alone take", "leave `mass` or `depth` out"],
+    ),
+    (
+        "\"depth\": 0.1613",
+        "\"depth\": 0.6",
+        ["filled_with.depth", "the bed would be 0.6 m deep", "at most `depth` of the bed, 0.5 m"],
+    ),
+    ("\"depth\": 0.1613", "\"depth\": -1", ["filled_with.depth", "is negative", "0.001"]),
+    ("\"mass\": \"10 kg\",", "\"mass\": \"10 km\",", ["filled_with.mass", "10 km", "kg"]),
+    (
+        "\"mass\": \"10 kg\",",
+        "\"moisture\": 75,\"mass\": \"10 kg\",",
+        ["filled_with.moisture", "is out of range", "0.75"],
+    ),
+    (
+        "\"mass\": \"10 kg\",",
+        "\"carbon_to_nitrogen\": 12, \"mass\": \"10 kg\",",
+        [
+            "filled_with.carbon_to_nitrogen",
+            "cannot be reached: the mix has",
+            "name another ingredient in `carbon_from`",
+        ],
+    ),
+    (
+        "\"mass\": \"10 kg\",",
+        "\"carbon_from\": \"wheat_straw\", \"mass\": \"10 kg\",",
+        ["filled_with.carbon_from", "no carbon to nitrogen ratio is asked for", "add `carbon_to_nitrogen`"],
+    ),
+    (
+        "\"mass\": \"10 kg\",",
+        "\"carbon_from\": \"wheat_strow\", \"carbon_to_nitrogen\": 40, \"mass\": \"10 kg\",",
+        ["filled_with.carbon_from", "unknown ingredient", "wheat_straw"],
+    ),
+    (
+        "\"fruit_and_vegetable_market\": 0.8,",
+        "\"fruit_and_vegetable_market\": 0.7,",
+        ["filled_with.mix", "the shares sum to 0.9", "in the same proportions"],
+    ),
+    (
+        "\"never\": true",
+        "\"never\": true, \"every_days\": 30",
+        ["harvest.never", "a time of harvest is given too", "leave `never` out"],
+    ),
+    ("\"never\": true", "\"never\": 1", ["harvest.never", "wrong type", "true or false"]),
+];
+
 #[test]
 fn bad_fillings_are_refused_with_place_and_remedy() {
-    let mix = "\"fruit_and_vegetable_market\": 0.8,";
-    for (from, to, parts) in [
-        (
-            "\"mass\": \"10 kg\",",
-            "\"mass\": \"90 kg\",",
-            ["filled_with.depth", "solids and water alone take", "leave `mass` or `depth` out"],
-        ),
-        (
-            "\"depth\": 0.1613",
-            "\"depth\": 0.6",
-            ["filled_with.depth", "the bed would be 0.6 m deep", "at most `depth` of the bed, 0.5 m"],
-        ),
-        ("\"depth\": 0.1613", "\"depth\": -1", ["filled_with.depth", "is negative", "0.001"]),
-        ("\"mass\": \"10 kg\",", "\"mass\": \"10 km\",", ["filled_with.mass", "10 km", "kg"]),
-        (
-            "\"mass\": \"10 kg\",",
-            "\"moisture\": 75,\"mass\": \"10 kg\",",
-            ["filled_with.moisture", "is out of range", "0.75"],
-        ),
-        (
-            "\"mass\": \"10 kg\",",
-            "\"carbon_to_nitrogen\": 12, \"mass\": \"10 kg\",",
-            [
-                "filled_with.carbon_to_nitrogen",
-                "cannot be reached: the mix has",
-                "name another ingredient in `carbon_from`",
-            ],
-        ),
-        (
-            "\"mass\": \"10 kg\",",
-            "\"carbon_from\": \"wheat_straw\", \"mass\": \"10 kg\",",
-            [
-                "filled_with.carbon_from",
-                "no carbon to nitrogen ratio is asked for",
-                "add `carbon_to_nitrogen`",
-            ],
-        ),
-        (
-            "\"mass\": \"10 kg\",",
-            "\"carbon_from\": \"wheat_strow\", \"carbon_to_nitrogen\": 40, \"mass\": \"10 kg\",",
-            ["filled_with.carbon_from", "unknown ingredient", "wheat_straw"],
-        ),
-        (
-            mix,
-            "\"fruit_and_vegetable_market\": 0.7,",
-            ["filled_with.mix", "the shares sum to 0.9", "in the same proportions"],
-        ),
-        (
-            "\"never\": true",
-            "\"never\": true, \"every_days\": 30",
-            ["harvest.never", "a time of harvest is given too", "leave `never` out"],
-        ),
-        ("\"never\": true", "\"never\": 1", ["harvest.never", "wrong type", "true or false"]),
-    ] {
+    for (from, to, parts) in BAD_FILLINGS {
         let message = refused(from, to);
         for part in parts {
             assert!(message.contains(part), "{to}: {part}\n{message}");

@@ -2,7 +2,7 @@
 
 use loamledger::literature;
 use loamledger::report::pages::verification::{summary_markdown, verification_text};
-use loamledger::verification::{Area, GapKind, Verdict, VerificationAnswer, verify};
+use loamledger::verification::{Area, Basis, GapKind, Verdict, VerificationAnswer, verify};
 use std::collections::BTreeSet;
 use std::process::Command;
 use std::sync::LazyLock;
@@ -26,6 +26,8 @@ fn every_check_agrees_or_differs_as_stated() {
     let own = ["recalled", "derived_here", "trade_practice"];
     let printed = answer.checks.iter().filter(|check| !own.contains(&check.case.source)).count();
     assert!(printed >= 30, "{printed}");
+    let of_the_model = answer.on(Basis::Model).count();
+    assert!(of_the_model >= 200, "{of_the_model}");
     for area in Area::ALL {
         assert!(answer.of(area).next().is_some(), "{} has no check", area.name());
     }

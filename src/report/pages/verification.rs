@@ -2,7 +2,7 @@
 
 use crate::literature;
 use crate::quantity::Units;
-use crate::report::number::format_figures;
+use crate::report::number::{format_figures, format_percent};
 use crate::report::pages::facts::reference;
 use crate::report::pages::page::{Page, capital, words};
 use crate::report::table::{Align, Cell, Column, Table};
@@ -68,17 +68,22 @@ fn count(answer: &VerificationAnswer) -> String {
         let differ = answer.on(Basis::Model).filter(|check| check.verdict == Verdict::Differs);
         differ.filter(|check| check.case.gap.is_some_and(|gap| gap.kind == kind)).count()
     };
+    let (all, agree) = (answer.on(Basis::Model).count(), of(Basis::Model, Verdict::Agrees));
+    let weak = gaps(GapKind::NotComparable) + gaps(GapKind::Contradiction);
+    let share = |of: usize| format_percent(agree as f64 / of.max(1) as f64);
     let in_band = answer.with(Verdict::Agrees).filter(|check| !check.case.holds()).count();
     format!(
         "{} checks of the model: {} agree ({in_band} of them only within the band of the draws), {} differ ({} not comparable, {} \
-         contradicted by a balance or by their source, {} open). {} of plain arithmetic, such as sums, units and interest: {} agree, {} \
+         contradicted by a balance or by their source, {} open): {} agree, {} of those that can be compared. {} of plain arithmetic, such as sums, units and interest: {} agree, {} \
          differ. Broken: {}",
-        answer.on(Basis::Model).count(),
-        of(Basis::Model, Verdict::Agrees),
+        all,
+        agree,
         of(Basis::Model, Verdict::Differs),
         gaps(GapKind::NotComparable),
         gaps(GapKind::Contradiction),
         gaps(GapKind::Open),
+        share(all),
+        share(all - weak),
         answer.on(Basis::Arithmetic).count(),
         of(Basis::Arithmetic, Verdict::Agrees),
         of(Basis::Arithmetic, Verdict::Differs),

@@ -42,18 +42,7 @@ pub(super) fn summary(answer: &RunAnswer, warnings: &[Item], page: &mut Page) {
             &format!("lost {} of dry matter, {} of carbon, {} of nitrogen", lost[0], lost[1], lost[2]),
         );
     }
-    if !answer.no_drums_wanted() {
-        let d = &answer.drums;
-        page.line(
-            "drums in use",
-            &format!(
-                "{} on average, {} at most, {} owned",
-                format_number(d.in_use.mean),
-                format_number(d.in_use.highest),
-                d.owned
-            ),
-        );
-    }
+    drums(answer, page);
     page.line("worms", &stock(answer, page));
     page.line("settled year", &ended(&answer.later_years));
     let largest = answer.balance.largest_relative_residual;
@@ -88,4 +77,20 @@ fn stock(answer: &RunAnswer, page: &Page) -> String {
         String::new()
     };
     format!("{} at the start{bought}, {} at the end{need}", mass(s.start.total), mass(s.end.total))
+}
+
+/// Drums in use; nothing where none are wanted.
+fn drums(answer: &RunAnswer, page: &mut Page) {
+    if !answer.no_drums_wanted() {
+        let d = &answer.drums;
+        page.line(
+            "drums in use",
+            &format!(
+                "{} on average, {} at most, {} owned",
+                format_number(d.in_use.mean),
+                format_number(d.in_use.highest),
+                d.owned
+            ),
+        );
+    }
 }
