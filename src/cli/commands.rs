@@ -12,7 +12,7 @@ use crate::report::files::uncertainty::UNCERTAINTY_FILES;
 use crate::report::files::{self, RUN_FILES, ResultFolder};
 use crate::report::pages;
 use crate::report::workbook::{WORKBOOK_FILE, WorkbookContents};
-use crate::scenario::{self, Plan};
+use crate::scenario::{self, FileKind, Plan};
 use crate::study;
 use crate::study::answer::RunAnswer;
 use crate::study::uncertainty::text_hash;
@@ -73,7 +73,7 @@ pub(super) fn read_with_hash(path: &Path) -> Result<(Plan, String), Failure> {
 /// # Errors
 /// [`Failure::Scenario`] when the file cannot be read or is wrong.
 pub(super) fn read_with_text(path: &Path) -> Result<(Plan, String), Failure> {
-    let text = scenario::read_text(path)?;
+    let text = scenario::read_text(path, FileKind::Scenario)?;
     let plan = scenario::parse(&path.display().to_string(), &text)?;
     Ok((plan, text))
 }

@@ -9,7 +9,7 @@ use crate::report::chart::{compare_chart_names, compare_charts};
 use crate::report::files;
 use crate::report::pages::compare::{COMPARE_FILES, compare_csv, compare_text};
 use crate::report::pages::density::{DENSITY_FILE, density_csv};
-use crate::scenario;
+use crate::scenario::{self, FileKind};
 use crate::study::Draws;
 use crate::study::what_if::{self, Comparison, VariedKey};
 use clap::Args;
@@ -66,7 +66,7 @@ pub struct CompareArguments {
 /// When the file or a variant is wrong, the folder cannot be written, or the answer is partial.
 pub fn compare(arguments: &CompareArguments) -> Result<Output, Failure> {
     let stop = progress::stop_on_interrupt();
-    let text = scenario::read_text(&arguments.file)?;
+    let text = scenario::read_text(&arguments.file, FileKind::Scenario)?;
     let name = arguments.file.display().to_string();
     let (base, _) = arguments.fitted.put(scenario::parse(&name, &text)?, &text, String::new())?;
     let figures = if arguments.figure.is_empty() {

@@ -9,7 +9,7 @@ use super::{Output, progress, results};
 use crate::report::chart::{fit_chart_names, fit_charts};
 use crate::report::files;
 use crate::report::pages::fit::{fit_text, kind_words};
-use crate::scenario::{Plan, read_text};
+use crate::scenario::{FileKind, Plan, read_text};
 use crate::study::fit::answer::FitVerdict;
 use crate::study::fit::{FitLog, FitQuestion, check, fit as fit_log};
 use crate::study::uncertainty::text_hash;
@@ -86,7 +86,7 @@ impl FittedArgument {
     /// [`Failure::Scenario`] when the file cannot be read or is of another scenario.
     pub(super) fn put(&self, plan: Plan, scenario: &str, hash: String) -> Result<(Plan, String), Failure> {
         let Some(file) = &self.fitted else { return Ok((plan, hash)) };
-        let text = read_text(file)?;
+        let text = read_text(file, FileKind::Fitted)?;
         let plan = plan.with_fitted(&file.display().to_string(), &text, &text_hash(scenario))?;
         Ok((plan, text_hash(&format!("{hash}\n{text}"))))
     }

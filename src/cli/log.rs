@@ -6,8 +6,8 @@ use super::failure::Failure;
 use super::{Output, results};
 use crate::report::chart::log_charts;
 use crate::report::{files, pages};
-use crate::scenario::Plan;
-use crate::scenario::log::{Log, LogKind, read_log, read_log_text};
+use crate::scenario::log::{Log, LogKind, read_log};
+use crate::scenario::{FileKind, Plan, read_text};
 use crate::study::log::against;
 use clap::Args;
 use std::path::{Path, PathBuf};
@@ -64,7 +64,7 @@ pub(super) fn log_help() -> String {
 /// # Errors
 /// When the file cannot be read or a line is wrong.
 pub(super) fn right_log(plan: &Plan, file: &Path) -> Result<(Log, String), Failure> {
-    let text = read_log_text(file)?;
+    let text = read_text(file, FileKind::Log)?;
     let read = read_log(plan, &file.display().to_string(), &text)?;
     match read.faults {
         Some(faults) => Err(faults.into()),
@@ -78,7 +78,7 @@ pub(super) fn right_log(plan: &Plan, file: &Path) -> Result<(Log, String), Failu
 /// When a file or the folder is wrong, or some lines are: then with the answer of the others.
 pub fn log(arguments: &LogArguments) -> Result<Output, Failure> {
     let plan = read(&arguments.scenario)?;
-    let text = read_log_text(&arguments.file)?;
+    let text = read_text(&arguments.file, FileKind::Log)?;
     let read = read_log(&plan, &arguments.file.display().to_string(), &text)?;
     let folder = results::folder(arguments.out.as_deref(), &LOG_FILES)?;
     let wrong = read.faults.as_ref().map_or(0, |faults| faults.faults().len());

@@ -3,7 +3,7 @@
 use super::commands::read_with_text;
 use super::failure::Failure;
 use crate::report::files;
-use crate::scenario::{self, Plan};
+use crate::scenario::{self, FileKind, Plan};
 use crate::study;
 use crate::study::answer::RunAnswer;
 use crate::study::uncertainty::text_hash;
@@ -56,7 +56,7 @@ pub(super) fn read(scenario: &Path, state: Option<&Path>) -> Result<(Plan, Strin
         let hash = text_hash(&text);
         return Ok((plan, text, hash));
     };
-    let state = scenario::read_text(file)?;
+    let state = scenario::read_text(file, FileKind::State)?;
     let plan = plan.continued(&file.display().to_string(), &state)?;
     let hash = text_hash(&format!("{text}\n{state}"));
     Ok((plan, text, hash))

@@ -1,5 +1,6 @@
 //! What is wrong with a scenario file: where, what was given, what is allowed, what was probably meant.
 
+use super::file_kind::FileKind;
 use super::locate::line_and_column;
 use super::path::KeyPath;
 use annotate_snippets::{AnnotationKind, Level, Renderer, Snippet};
@@ -68,7 +69,7 @@ impl Fault {
     }
 }
 
-/// Why a file could not be read as a scenario.
+/// Why a scenario, or a file read beside it, could not be read.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum ScenarioError {
     /// The file cannot be opened or read.
@@ -84,6 +85,8 @@ pub enum ScenarioError {
     TooLarge {
         /// The file.
         path: PathBuf,
+        /// What it was read as.
+        kind: FileKind,
         /// Its size, or a lower bound of it, bytes.
         size: u64,
     },
@@ -129,17 +132,17 @@ impl ScenarioError {
                     .primary_title(title)
                     .element(Level::HELP.with_name("hint").message(hint))])
             }
-            Self::TooLarge { path, size } => {
+            Self::TooLarge { path, kind, size } => {
                 let title = format!(
-                    "{}: is larger than a scenario may be (given {}, allowed at most {})",
+                    "{}: is larger than {} may be (given {}, allowed at most {})",
                     path.display(),
+                    kind.what(),
                     bytes(*size),
                     bytes(LARGEST_FILE)
                 );
-                let hint = "is this the scenario file? a large one is about 20 kB";
                 renderer.render(&[Level::ERROR
                     .primary_title(title)
-                    .element(Level::HELP.with_name("hint").message(hint))])
+                    .element(Level::HELP.with_name("hint").message(kind.usual_size()))])
             }
             Self::Faulty { file, text, faults } => {
                 let shown = faults.iter().take(MOST_SHOWN);

@@ -1,6 +1,7 @@
 //! Fitted files: the equally likely sites that a fit to a log left, from which a plan draws.
 
 use super::error::{Fault, LARGEST_FILE, ScenarioError};
+use super::file_kind::FileKind;
 use super::locate::{Located, Part, byte_at};
 use super::path::KeyPath;
 use super::plan::Plan;
@@ -14,7 +15,7 @@ const FORMAT: &str = "loamledger fitted sites";
 /// Version of the format; a change that older programs cannot read raises it.
 pub const FITTED_VERSION: u32 = 1;
 const ALLOWED: &str = "a fitted.json written by `loamledger fit`";
-const MAKE: &str = "`loamledger fit SCENARIO --log FILE --out DIR` writes it";
+const MAKE: &str = FileKind::Fitted.origin();
 
 /// A file of fitted sites.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -144,7 +145,11 @@ fn at_key(
 fn parse_fitted(file: &str, text: &str) -> Result<FittedFile, ScenarioError> {
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     if text.len() as u64 > LARGEST_FILE {
-        return Err(ScenarioError::TooLarge { path: file.into(), size: text.len() as u64 });
+        return Err(ScenarioError::TooLarge {
+            path: file.into(),
+            kind: FileKind::Fitted,
+            size: text.len() as u64,
+        });
     }
     let wrong = |error: &serde_json::Error| {
         let at = byte_at(text, error.line(), error.column()).min(text.len());

@@ -2,6 +2,7 @@
 
 use super::check::Checker;
 use super::error::{Fault, LARGEST_FILE, ScenarioError};
+use super::file_kind::FileKind;
 use super::locate::{DEEPEST, Located, byte_at, too_deep};
 use super::path::KeyPath;
 use super::plan::{Choices, Plan};
@@ -21,34 +22,35 @@ const STANDARD_INPUT: &str = "-";
 /// # Errors
 /// As [`read_text`] and [`parse`].
 pub fn read_scenario(path: &Path) -> Result<Plan, ScenarioError> {
-    parse(&path.display().to_string(), &read_text(path)?)
+    parse(&path.display().to_string(), &read_text(path, FileKind::Scenario)?)
 }
 
-/// Reads the text of a scenario file, or of standard input for the path `-`; a file that is too large is never read whole.
+/// Reads the text of a file, or of standard input for the path `-`; a file that is too large is never read whole. `kind` is what it is
+/// read as, for messages.
 ///
 /// # Errors
 /// [`ScenarioError::Unreadable`] if there is no such file, or it is a folder or not UTF-8 text; [`ScenarioError::TooLarge`] above 8 MiB.
-pub fn read_text(path: &Path) -> Result<String, ScenarioError> {
+pub fn read_text(path: &Path, kind: FileKind) -> Result<String, ScenarioError> {
     let unreadable = |reason: &str, hint: &str| unreadable(path, reason, hint);
     if path == Path::new(STANDARD_INPUT) {
-        return text_of(path, io::stdin().lock());
+        return text_of(path, kind, io::stdin().lock());
     }
     let opened = File::open(path).and_then(|file| file.metadata().map(|about| (file, about)));
     let (file, about) = opened.map_err(|e| match e.kind() {
         ErrorKind::NotFound => unreadable(
             "there is no such file",
-            "check the spelling and the folder; `loamledger start FILE` writes a scenario to begin with",
+            &format!("check the spelling and the folder; {}", kind.origin()),
         ),
         ErrorKind::PermissionDenied => unreadable("may not be read", "check the permissions of the file"),
         _ => unreadable(&format!("cannot be opened ({e})"), "check the path"),
     })?;
     if about.is_dir() {
-        return Err(unreadable("is a folder, not a scenario file", "name a .json file inside it"));
+        return Err(unreadable(&format!("is a folder, not {}", kind.what()), kind.in_folder()));
     }
     if about.len() > LARGEST_FILE {
-        return Err(ScenarioError::TooLarge { path: path.to_owned(), size: about.len() });
+        return Err(ScenarioError::TooLarge { path: path.to_owned(), kind, size: about.len() });
     }
-    text_of(path, file)
+    text_of(path, kind, file)
 }
 
 fn unreadable(path: &Path, reason: &str, hint: &str) -> ScenarioError {
@@ -56,7 +58,7 @@ fn unreadable(path: &Path, reason: &str, hint: &str) -> ScenarioError {
 }
 
 /// The whole text of an open file.
-fn text_of(path: &Path, file: impl Read) -> Result<String, ScenarioError> {
+fn text_of(path: &Path, kind: FileKind, file: impl Read) -> Result<String, ScenarioError> {
     let unreadable = |reason: &str, hint: &str| unreadable(path, reason, hint);
     let mut bytes = Vec::new();
     // a pipe or a device has no length: stop just past the limit
@@ -64,17 +66,13 @@ fn text_of(path: &Path, file: impl Read) -> Result<String, ScenarioError> {
         .read_to_end(&mut bytes)
         .map_err(|e| unreadable(&format!("cannot be read ({e})"), "check the disk or the pipe"))?;
     if bytes.len() as u64 > LARGEST_FILE {
-        return Err(ScenarioError::TooLarge { path: path.to_owned(), size: bytes.len() as u64 });
+        return Err(ScenarioError::TooLarge { path: path.to_owned(), kind, size: bytes.len() as u64 });
     }
     String::from_utf8(bytes).map_err(|e| {
         let at = e.utf8_error().valid_up_to();
         let binary = e.as_bytes().contains(&0);
         let reason = format!("is not UTF-8 text (byte {} is wrong)", at + 1);
-        let hint = if binary {
-            "this looks like a picture, a spreadsheet or another binary file; a scenario is JSON text"
-        } else {
-            "save the file with the encoding UTF-8"
-        };
+        let hint = if binary { kind.as_text() } else { "save the file with the encoding UTF-8" };
         unreadable(&reason, hint)
     })
 }
@@ -88,7 +86,11 @@ pub fn parse(name: &str, text: &str) -> Result<Plan, ScenarioError> {
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     let located_fault = |fault: Fault| ScenarioError::faulty(name, text, vec![fault]);
     if text.len() as u64 > LARGEST_FILE {
-        return Err(ScenarioError::TooLarge { path: name.into(), size: text.len() as u64 });
+        return Err(ScenarioError::TooLarge {
+            path: name.into(),
+            kind: FileKind::Scenario,
+            size: text.len() as u64,
+        });
     }
     let top = KeyPath::default();
     if text.trim().is_empty() {
@@ -134,7 +136,7 @@ pub fn parse(name: &str, text: &str) -> Result<Plan, ScenarioError> {
 }
 
 const SCENARIO: &str = "a JSON object with name, start, days, streams and the equipment of the site";
-const START: &str = "`loamledger start FILE` writes a scenario to begin with";
+const START: &str = FileKind::Scenario.origin();
 
 /// The reader's message without its own line and column.
 pub(super) fn message(error: &serde_json::Error) -> String {

@@ -2,6 +2,7 @@
 
 use super::calendar::{day_after, days_between};
 use super::error::{Fault, LARGEST_FILE, ScenarioError};
+use super::file_kind::FileKind;
 use super::locate::{Located, Part, byte_at};
 use super::path::KeyPath;
 use super::plan::{Begins, Plan};
@@ -117,7 +118,11 @@ impl Plan {
 pub fn parse_state(file: &str, text: &str) -> Result<StateFile, ScenarioError> {
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     if text.len() as u64 > LARGEST_FILE {
-        return Err(ScenarioError::TooLarge { path: file.into(), size: text.len() as u64 });
+        return Err(ScenarioError::TooLarge {
+            path: file.into(),
+            kind: FileKind::State,
+            size: text.len() as u64,
+        });
     }
     let located = Located::new(text);
     let wrong = |error: &serde_json::Error| {
@@ -151,7 +156,7 @@ pub fn parse_state(file: &str, text: &str) -> Result<StateFile, ScenarioError> {
 }
 
 const ALLOWED: &str = "a file written by `loamledger run SCENARIO --save-state DATE=FILE`";
-const SAVE: &str = "`loamledger run SCENARIO --save-state DATE=FILE` writes the state of an evening";
+const SAVE: &str = FileKind::State.origin();
 
 /// Refuses numbers that no state has: amounts below zero, and what is larger than any site. `key` is the nearest key above.
 fn numbers(

@@ -426,7 +426,7 @@ fn a_huge_file_is_refused_without_being_read() {
     file.set_len(100_000_000).expect("lengthened");
     refused_file(
         folder.path(),
-        &["larger than a scenario may be", "given 95.4 MiB, allowed at most 8.0 MiB", "hint: "],
+        &["larger than a scenario file may be", "given 95.4 MiB, allowed at most 8.0 MiB", "hint: "],
     );
 }
 

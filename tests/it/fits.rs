@@ -274,7 +274,11 @@ fn the_program_fits_and_says_no_where_it_cannot() {
     for (file, scenario, wanted) in [
         ("out/fitted.json", "other.json", &["is that of another scenario", "fit the log again"][..]),
         ("out/fit.json", "site.json", &["not a file of fitted sites", "loamledger fit"]),
-        ("nowhere.json", "site.json", &["no such file"]),
+        (
+            "nowhere.json",
+            "site.json",
+            &["no such file", "`loamledger fit SCENARIO --log FILE --out DIR` writes it"],
+        ),
     ] {
         let (status, page, said) = run(&["run", scenario, "--fitted", file]);
         assert!(status == Some(2) && page.is_empty(), "{status:?} {page}");
@@ -322,7 +326,7 @@ fn bad_questions_are_answered_before_any_work_and_nothing_is_written() {
         ("once.csv", &[], &["none of the 1 lines", "two lines two weeks apart"]),
         ("late.csv", &[], &["no line within the run", "dates within the run"]),
         ("wrong.csv", &[], &["wrong.csv:2:25", "is negative", "0 to 20000"]),
-        ("nowhere.csv", &[], &["no such file"]),
+        ("nowhere.csv", &[], &["no such file", "a log is a CSV file that you keep"]),
         (
             "early.csv",
             &["--prior", "50", "--members", "20"],

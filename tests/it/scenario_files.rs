@@ -442,7 +442,7 @@ fn files_that_are_no_scenario() {
 #[cfg(unix)]
 fn an_endless_file_is_not_read_to_its_end() {
     let text = read_scenario(Path::new("/dev/zero")).unwrap_err().to_string();
-    assert!(text.contains("larger than a scenario may be"), "{text}");
+    assert!(text.contains("larger than a scenario file may be"), "{text}");
 }
 
 #[test]

@@ -211,7 +211,7 @@ fn the_program_saves_states_and_goes_on_from_them() {
         (["--save-state", "2020-01-01=x.json"], "is outside the run; allowed: 2027-08-"),
         (["--save-state", "2027-10-01"], "has no file"),
         (["--from-state", "site.json"], "not a state file"),
-        (["--from-state", "nowhere.json"], "there is no such file"),
+        (["--from-state", "nowhere.json"], "--save-state DATE=FILE` writes the state of an evening"),
     ] {
         let (status, text) = said(&loamledger(path, &["run", "site.json", given[0], given[1]]));
         assert!(status == Some(2) && text.contains(wanted), "{text}");

@@ -13,5 +13,5 @@ mod remarks;
 pub use error::{LogErrors, LogScale};
 pub use kind::{Compared, LogKind, LogRow, Whereabouts};
 pub use known::with_log;
-pub use read::{Log, LogLine, LogPlace, ReadLog, read_log, read_log_text};
+pub use read::{Log, LogLine, LogPlace, ReadLog, read_log};
 pub use remarks::Remark;

@@ -6,12 +6,11 @@ use super::remarks::{self, Remark};
 use crate::quantity::{self, Kind, did_you_mean, format_input, nearest};
 use crate::scenario::calendar;
 use crate::scenario::error::{Fault, LARGEST_FILE, ScenarioError};
+use crate::scenario::file_kind::FileKind;
 use crate::scenario::path::KeyPath;
 use crate::scenario::plan::Plan;
-use crate::scenario::read::read_text;
 use jiff::civil::Date;
 use std::ops::Range;
-use std::path::Path;
 
 /// Columns of a log; the first three must be there.
 const COLUMNS: [&str; 6] = ["date", "what", "value", "unit", "where", "note"];
@@ -75,7 +74,11 @@ pub struct ReadLog {
 pub fn read_log(plan: &Plan, file: &str, text: &str) -> Result<ReadLog, ScenarioError> {
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     if text.len() as u64 > LARGEST_FILE {
-        return Err(ScenarioError::TooLarge { path: file.into(), size: text.len() as u64 });
+        return Err(ScenarioError::TooLarge {
+            path: file.into(),
+            kind: FileKind::Log,
+            size: text.len() as u64,
+        });
     }
     let sign = separator(rows(text, ',').next().map_or("", |row| &text[row.range]));
     let mut all = rows(text, sign);
@@ -95,28 +98,6 @@ pub fn read_log(plan: &Plan, file: &str, text: &str) -> Result<ReadLog, Scenario
     let (lines, remarks) = remarks::sorted_out(plan, lines);
     let faults = (!faults.is_empty()).then(|| ScenarioError::faulty(file, text, faults));
     Ok(ReadLog { log: Log { lines, remarks }, faults })
-}
-
-/// Reads the text of a log file.
-///
-/// # Errors
-/// As [`read_text`], with hints for logs.
-pub fn read_log_text(path: &Path) -> Result<String, ScenarioError> {
-    read_text(path).map_err(|error| match error {
-        ScenarioError::Unreadable { path, reason, hint } => {
-            let binary = reason.contains("UTF-8");
-            let folder = reason.contains("folder");
-            let hint = match () {
-                () if binary => "save the sheet as CSV with the encoding UTF-8".to_owned(),
-                () if reason.contains("no such file") => "check the spelling and the folder".to_owned(),
-                () if folder => "name a .csv file inside it".to_owned(),
-                () => hint,
-            };
-            let reason = if folder { "is a folder, not a log".to_owned() } else { reason };
-            ScenarioError::Unreadable { path, reason, hint }
-        }
-        other => other,
-    })
 }
 
 /// Place of each of [`COLUMNS`] in a row.

@@ -334,12 +334,12 @@ fn step(low: f64, high: f64, whole: bool) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::scenario::{parse, read_text};
+    use crate::scenario::{FileKind, parse, read_text};
     use std::path::Path;
 
     fn worked(name: &str) -> Plan {
         let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios").join(name);
-        parse(name, &read_text(&path).unwrap()).unwrap()
+        parse(name, &read_text(&path, FileKind::Scenario).unwrap()).unwrap()
     }
 
     #[test]
