@@ -1,7 +1,8 @@
 //! The questions of `start`, asked on a terminal; answers given as options are not asked for.
 
-use super::start::{DAYS, Heating, StartArguments, USUAL_HEATING, answers, days, heating, typed, weather};
+use super::start::{Heating, StartArguments, USUAL_HEATING, answers, days, heating, typed, weather};
 use crate::quantity::Kind;
+use crate::scenario;
 use crate::scenario::draft::{Answers, Prices, Scraps, ScrapsKind, Typed};
 use dialoguer::theme::SimpleTheme;
 use dialoguer::{Error, Input, Select};
@@ -52,8 +53,8 @@ pub(super) fn ask(given: &StartArguments) -> Result<Answers, Error> {
     all.scraps = scraps(all.kind)?;
     if given.weekdays.is_none() {
         let usual = all.kind.usual_days();
-        let open: Vec<&str> =
-            DAYS.into_iter().zip(usual).filter(|(_, open)| *open).map(|(day, _)| day).collect();
+        let names = scenario::weekday_names().into_iter().zip(usual);
+        let open: Vec<&str> = names.filter(|(_, open)| *open).map(|(day, _)| day).collect();
         let usual = format!("{}-{}", open[0], open[open.len() - 1]);
         all.weekdays = question("Days on which they come", &usual, days)?;
     }

@@ -102,15 +102,12 @@ pub(super) fn heating(text: &str) -> Result<Heating, String> {
     Err("rooms are heated to between -10 and 35 °C; or unheated".to_owned())
 }
 
-/// Days of the week.
-pub(super) const DAYS: [&str; 7] =
-    ["monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday"];
-
 /// Days of a week: `monday-friday`, or a list with commas. The first three letters are enough.
 pub(super) fn days(text: &str) -> Result<[bool; 7], String> {
+    let names = scenario::weekday_names();
     let place = |word: &str| {
         let word = word.trim().to_lowercase();
-        let found = DAYS.iter().position(|day| word.len() >= 3 && day.starts_with(&word));
+        let found = names.iter().position(|day| word.len() >= 3 && day.starts_with(&word));
         found.ok_or_else(|| format!("`{word}` is no day; such as monday-friday, or monday,thursday"))
     };
     let mut open = [false; 7];

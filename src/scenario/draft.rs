@@ -3,6 +3,8 @@
 //! The text holds the answers, and for the sizes that were not given reckoned ones, each with a note of how. Everything else is left to
 //! the defaults of the scenario. The rules of thumb below only have to give a site that works; `size` finds better ones.
 
+use super::plan::{Choices, Drums, Plan};
+use super::read::parse;
 use crate::literature;
 use crate::quantity::{self, Kind, QuantityError};
 use jiff::ToSpan;
@@ -214,29 +216,35 @@ const DRUM_DAYS: f64 = 28.0;
 const READY_DAYS: i64 = 17;
 /// Drums over those reckoned for the mean amount. Source: our choice.
 const DRUM_RESERVE: f64 = 1.5;
-/// Mass of scraps in a litre of drum, kg: 87.5 % full at 700 kg/m3, the defaults of a scenario.
-const DRUM_FILLING: f64 = 0.875 * 0.7;
-/// Sizes of drums, litres, with the largest amount of scraps a day for each, kg. Source: our choice.
-const DRUM_SIZES: [(f64, f64); 4] = [(20.0, 2.0), (60.0, 8.0), (120.0, 60.0), (208.2, f64::INFINITY)];
-/// Sizes of beds, m2, with the largest amount of scraps a day for each, kg. Source: our choice.
-const BED_SIZES: [(f64, f64); 5] =
-    [(1.0, 3.0), (2.0, 15.0), (4.0, 60.0), (12.0, 150.0), (27.0, f64::INFINITY)];
-/// Grinding hours of a week, of which scraps need half: some weeks bring more, and drums that waited are caught up with. Source: our
-/// choice.
-const GRINDER_HOURS: f64 = 10.0;
-/// Rate of the default grinder, kg/h.
-const USUAL_GRINDER: f64 = 300.0;
-/// Room for a drum of 208 L, m3, and fresh air for a kilogram of scraps a day, m3/h. Source: our choice, for less than 5000 ppm of carbon dioxide.
+/// Volumes of drums, m3, with the largest amount of scraps a day for each, kg; above, drums are those of a plan that names no volume.
+/// Source: our choice.
+const SMALL_DRUMS: [(f64, f64); 3] = [(0.02, 2.0), (0.06, 8.0), (0.12, 60.0)];
+/// Areas of beds, m2, with the largest amount of scraps a day for each, kg. Source: our choice.
+const SMALL_BEDS: [(f64, f64); 4] = [(1.0, 3.0), (2.0, 15.0), (4.0, 60.0), (12.0, 150.0)];
+/// Area of a bed above that, m2. Source: our choice.
+const LARGE_BED: f64 = 27.0;
+/// Share of its hours that the grinder needs for the mean amount: some weeks bring more, and drums that waited are caught up with. Source:
+/// our choice.
+const GRINDER_SHARE: f64 = 0.5;
+/// Room for a drum of the usual size, m3, and fresh air for a kilogram of scraps a day, m3/h. Source: our choice, for less than 5000 ppm of carbon dioxide.
 const DRUM_ROOM: [f64; 2] = [2.2, 2.0];
-/// Room volume and fresh air that a scenario has by default, m3 and m3/h.
-const USUAL_ROOM: [f64; 2] = [100.0, 50.0];
+
+/// A scenario that names nothing but what it must.
+const BARE: &str =
+    r#"{ "name": "bare", "start": "2027-01-04", "days": 1, "streams": [], "drums": { "count": 0 } }"#;
+
+/// The plan that has the default of each key.
+fn usual() -> Plan {
+    parse("bare", BARE).expect("it names all that must be given")
+}
 
 /// Sizes of a site.
 #[derive(Debug, Clone, Copy, PartialEq)]
 struct Reckoned {
     /// Scraps a day over the week, kg.
     mean: f64,
-    drum_litres: f64,
+    /// m3.
+    drum_volume: f64,
     fill_days: f64,
     drums: u32,
     bed_area: f64,
@@ -250,29 +258,32 @@ struct Reckoned {
     grinder: Option<f64>,
 }
 
-fn size_for(sizes: &[(f64, f64)], mean: f64) -> f64 {
-    sizes.iter().find(|(_, most)| mean <= *most).map_or(f64::NAN, |(size, _)| *size)
+fn size_for(sizes: &[(f64, f64)], mean: f64) -> Option<f64> {
+    sizes.iter().find(|(_, most)| mean <= *most).map(|(size, _)| *size)
 }
 
 impl Reckoned {
-    fn of(answers: &Answers) -> Result<Self, NoAmount> {
+    fn of(answers: &Answers, usual: &Plan) -> Result<Self, NoAmount> {
         let a_day = match &answers.scraps {
             Scraps::Amount(amount) => amount.value,
             Scraps::People(count) => f64::from(*count) * rate(answers.kind)?,
         };
         let mean = a_day * answers.weekdays.iter().filter(|open| **open).count() as f64 / 7.0;
-        let drum_litres = size_for(&DRUM_SIZES, mean);
-        let filling = drum_litres * DRUM_FILLING;
-        let fill_days = (filling / mean.max(f64::MIN_POSITIVE)).clamp(3.0, 30.0).ceil();
+        let Choices { drums: large, grinder, .. } = &**usual;
+        let drum_volume = size_for(&SMALL_DRUMS, mean).unwrap_or(large.volume);
+        let filling = large.drum_mass() * drum_volume / large.volume;
+        let least_days = f64::from(large.most_filling_days);
+        let fill_days = (filling / mean.max(f64::MIN_POSITIVE)).clamp(least_days, 30.0).ceil();
         let drums = ((DRUM_DAYS + fill_days) * mean / filling * DRUM_RESERVE).ceil() + 1.0;
-        let bed_area = size_for(&BED_SIZES, mean);
+        let bed_area = size_for(&SMALL_BEDS, mean).unwrap_or(LARGE_BED);
         let needed = (mean / LOAD / bed_area).ceil().max(1.0);
         let room = answers.floor.as_ref().map_or(f64::INFINITY, |floor| floor.value * BED_SHARE / bed_area);
         let beds = needed.min(room.floor()).max(1.0);
-        let week = mean * 7.0;
+        let grinder_days = grinder.weekdays.iter().filter(|on| **on).count() as f64;
+        let grinder_hours = GRINDER_SHARE * grinder.hours * grinder_days;
         Ok(Self {
             mean,
-            drum_litres,
+            drum_volume,
             fill_days,
             drums: quantity::whole(drums),
             bed_area,
@@ -280,8 +291,8 @@ impl Reckoned {
             floor_limits: beds < needed,
             worms: two_digits(beds * bed_area * answers.kind.stocking()),
             first_paste: READY_DAYS + i64::from(quantity::whole(fill_days)),
-            grinder: Some((2.0 * week / GRINDER_HOURS / 100.0).ceil() * 100.0)
-                .filter(|rate| *rate > USUAL_GRINDER),
+            grinder: Some((mean * 7.0 / grinder_hours / 100.0).ceil() * 100.0)
+                .filter(|rate| *rate > grinder.rate),
         })
     }
 }
@@ -338,7 +349,8 @@ fn quoted(text: &str) -> String {
 /// # Errors
 /// [`NoAmount`] when people are given for scraps that people do not tell.
 pub fn draft(answers: &Answers) -> Result<String, NoAmount> {
-    let site = Reckoned::of(answers)?;
+    let usual = usual();
+    let site = Reckoned::of(answers, &usual)?;
     let mut all = Object::default();
     all.note(
         "A first draft. Sizes that were not given are reckoned by rules of thumb, as the notes say; what is not written here has its \
@@ -353,7 +365,7 @@ pub fn draft(answers: &Answers) -> Result<String, NoAmount> {
     bran.note("Bought; make it on the site if you like: `bought` false.");
     bran.put("bought", "true");
     all.put("bran", bran.text(2));
-    all.put("drums", drums(answers, &site).text(2));
+    all.put("drums", drums(answers, &site, &usual.drums).text(2));
     if let Some(rate) = site.grinder {
         let mut grinder = Object::default();
         grinder.note("Reckoned for one hour on five days a week, of the two it may run.");
@@ -428,7 +440,7 @@ fn stream(answers: &Answers) -> Result<Object, NoAmount> {
     Ok(stream)
 }
 
-fn drums(answers: &Answers, site: &Reckoned) -> Object {
+fn drums(answers: &Answers, site: &Reckoned, usual: &Drums) -> Object {
     let mut drums = Object::default();
     if answers.drums.is_none() {
         drums.note(&format!(
@@ -437,17 +449,18 @@ fn drums(answers: &Answers, site: &Reckoned) -> Object {
         ));
     }
     drums.put("count", answers.drums.unwrap_or(site.drums).to_string());
-    if site.drum_litres < 200.0 {
-        drums.put("volume", quoted(&format!("{} L", site.drum_litres)));
+    if site.drum_volume < usual.volume {
+        drums.put("volume", quoted(&format!("{} L", 1000.0 * site.drum_volume)));
     }
-    if site.fill_days > 3.0 {
+    if site.fill_days > f64::from(usual.most_filling_days) {
         drums.put("most_filling_days", site.fill_days.to_string());
     }
     let count = f64::from(answers.drums.unwrap_or(site.drums));
-    let room = [DRUM_ROOM[0] * count * site.drum_litres / 208.2, DRUM_ROOM[1] * site.mean].map(f64::ceil);
-    if room[0] > USUAL_ROOM[0] || room[1] > USUAL_ROOM[1] {
-        drums.put("room_volume", quoted(&format!("{} m3", room[0].max(USUAL_ROOM[0]))));
-        drums.put("room_air", quoted(&format!("{} m3/h", room[1].max(USUAL_ROOM[1]))));
+    let [room, air] =
+        [DRUM_ROOM[0] * count * site.drum_volume / usual.volume, DRUM_ROOM[1] * site.mean].map(f64::ceil);
+    if room > usual.room_volume || air > usual.room_air() {
+        drums.put("room_volume", quoted(&format!("{} m3", room.max(usual.room_volume))));
+        drums.put("room_air", quoted(&format!("{} m3/h", air.max(usual.room_air()))));
     }
     drums
 }
@@ -483,7 +496,6 @@ fn stock(answers: &Answers, site: &Reckoned) -> Object {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::scenario::parse;
     use jiff::civil::date;
 
     fn answers(kind: ScrapsKind, scraps: &str) -> Answers {
@@ -519,7 +531,7 @@ mod tests {
     fn sizes_follow_the_rules_of_thumb() {
         // by hand: 25 kg on five days of seven is 17.9 kg a day; 120 L hold 73.5 kg, filled in 5 days; 33 days of 17.9 kg are 8 drums, with
         // half as many again 12.03, and one; 39.7 m2 are ten beds of 4 m2 with 96 kg of worms
-        let site = Reckoned::of(&answers(ScrapsKind::School, "25 kg/day")).unwrap();
+        let site = Reckoned::of(&answers(ScrapsKind::School, "25 kg/day"), &usual()).unwrap();
         assert!((site.mean - 125.0 / 7.0).abs() < 1e-12);
         assert_eq!((site.drums, site.beds), (14, 10));
         assert!((site.worms - 96.0).abs() < 1e-12 && site.grinder.is_none());
@@ -528,7 +540,7 @@ mod tests {
             floor: Some(Typed::read(Kind::Area, "60 m2").unwrap()),
             ..answers(ScrapsKind::School, "25 kg/day")
         };
-        let site = Reckoned::of(&small).unwrap();
+        let site = Reckoned::of(&small, &usual()).unwrap();
         assert_eq!((site.beds, site.floor_limits), (5, true));
     }
 
@@ -536,7 +548,7 @@ mod tests {
     fn people_tell_the_scraps_of_a_school_and_not_of_a_farm() {
         let of = |kind| Answers { scraps: Scraps::People(400), ..answers(kind, "1 kg/day") };
         // 0.1023 kg of each on five days of seven
-        let site = Reckoned::of(&of(ScrapsKind::School)).unwrap();
+        let site = Reckoned::of(&of(ScrapsKind::School), &usual()).unwrap();
         assert!((site.mean - 400.0 * 0.1023 * 5.0 / 7.0).abs() < 1e-9);
         assert_eq!(draft(&of(ScrapsKind::Farm)), Err(NoAmount));
     }

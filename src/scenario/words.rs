@@ -2,6 +2,11 @@
 
 use super::section::Shape;
 
+/// Days of the week as scenarios call them, Monday to Sunday.
+pub fn weekday_names() -> [&'static str; 7] {
+    std::array::from_fn(|day| Weekday::ALL[day].name())
+}
+
 /// A choice that is one of a few words.
 pub(super) trait Word: Copy + PartialEq + 'static {
     /// Every choice.
