@@ -3,8 +3,10 @@
 //! - For people, in the units they ask for: [`pages`] of text, one for each question, with their [`table`]s; [`chart`]s as data, which
 //!   [`draw`] turns into pictures; the [`workbook`]; the [`proposal`], one document of all of it;
 //!   [`rounds`](mod@rounds) for the wall; the live page of [`explore`](mod@explore).
+//! - [`cautions`] of safety, whatever the figures say, for all of them.
 //! - For programs, always in SI with all digits: [`files`].
 
+pub mod cautions;
 pub mod chart;
 pub mod clean;
 pub mod draw;

@@ -1,8 +1,9 @@
 //! The rounds as a calendar (iCalendar, RFC 5545): one event for each day with work, and the lines of the next log as CSV.
 
 use crate::quantity::Units;
+use crate::report::cautions::at_work;
 use crate::report::clean::cell;
-use crate::report::rounds::{box_unit, cautions, day_lines, day_title};
+use crate::report::rounds::{box_unit, day_lines, day_title};
 use crate::study::rounds::answer::{RoundsAnswer, RoundsDay};
 use icalendar::{Calendar, Component, Event, Property};
 use jiff::civil::Date;
@@ -38,7 +39,7 @@ fn event(answer: &RoundsAnswer, of: &RoundsDay, lines: &[String], (site, units):
         title => title,
     };
     let all: Vec<String> =
-        lines.iter().cloned().chain(cautions(&answer.hazards, units)).map(|l| cell(&l)).collect();
+        lines.iter().cloned().chain(at_work(&answer.hazards, units)).map(|l| cell(&l)).collect();
     Event::new()
         .uid(&format!("rounds-{}-{site}@loamledger", of.date))
         .add_property("DTSTAMP", answer.from.strftime("%Y%m%dT000000Z").to_string())

@@ -1,7 +1,5 @@
 //! Pages of text for people, one for each question, made of the parts of a page and of [`table`](super::table)s.
-//! [`cautions`] are what is said whatever the figures say.
 
-pub mod cautions;
 pub mod compare;
 pub mod density;
 pub mod drivers;

@@ -1,10 +1,11 @@
 //! The printed page of *rounds*.
 
 use crate::quantity::Units;
+use crate::report::cautions::at_work;
 use crate::report::pages::page::Page;
 use crate::report::rounds::{
-    JobRow, WeekSheet, beds_to_harvest, box_unit, cautions, day_month, day_name, drums_to_open,
-    feed_and_water, unit, weeks, why,
+    JobRow, WeekSheet, beds_to_harvest, box_unit, day_month, day_name, drums_to_open, feed_and_water, unit,
+    weeks, why,
 };
 use crate::report::table::{Cell, Column, Table};
 use crate::study::rounds::answer::{LogBox, RoundsAnswer};
@@ -28,7 +29,7 @@ pub fn rounds_text(answer: &RoundsAnswer, units: Units) -> String {
         week(&mut page, answer, sheet);
     }
     page.heading("Take care");
-    for words in cautions(&answer.hazards, units) {
+    for words in at_work(&answer.hazards, units) {
         page.item("- ", &words);
     }
     page.into_text()

@@ -9,11 +9,11 @@ use super::text::{capital, join, set};
 use super::{ProposalContents, ProposalInput};
 use crate::process::quality::QualityFigures;
 use crate::quantity::Kind;
+use crate::report::cautions as standing;
 use crate::report::chart::{
     Body, Chart, ChartBands, counts_chart, draws_charts, floor_chart, run_charts, with_limits,
 };
 use crate::report::number::{format_figures, format_range};
-use crate::report::pages::cautions as standing;
 use crate::report::pages::run::years::{ended, last_year};
 use crate::report::pages::run::{balance, site as floor_and_work};
 use crate::report::pages::sizing;

@@ -3,15 +3,12 @@
 use super::ProposalContents;
 use super::findings::{amount, quantiles, settled, share, year_name};
 use super::text::{capital, set};
-use crate::literature;
 use crate::matter::ratio;
 use crate::quantity::{Kind, Units};
-use crate::report::number::{format_figures, format_interval, format_number, format_range};
+use crate::report::cautions::in_short;
+use crate::report::number::{format_figures, format_interval, format_range};
 use crate::report::pages::page::words;
 use crate::trace::DayRecord;
-
-/// The mean limit of carbon dioxide over eight hours.
-const ROOM_LIMIT: &str = "fermentation.carbon_dioxide_exposure_limit_average";
 
 /// Tonnes in a short ton. # Source: by definition
 const SHORT_TON: f64 = 0.907_184_74;
@@ -151,31 +148,11 @@ pub(super) fn energy_and_work(c: &ProposalContents) -> String {
 
 /// What endangers people at work, with the figures of this site.
 pub(super) fn safety(c: &ProposalContents) -> String {
-    let d = &c.answer.drums;
-    let mut out = Vec::new();
-    if d.full_mass > 0.0 {
-        out.push(format!("A full drum weighs {}: tip it, do not lift.", amount(c, Kind::Mass, d.full_mass)));
-    }
-    if d.owned > 0 {
-        let limit = literature::central(ROOM_LIMIT).unwrap_or(f64::INFINITY);
-        let than = if d.room_carbon_dioxide > limit { "above" } else { "below" };
-        out.push(format!(
-            "Carbon dioxide in the drum room peaks at {} ppm, {than} the eight-hour limit of {}: ventilate, hang up a meter.",
-            format_figures(d.room_carbon_dioxide, 2),
-            format_number(limit)
-        ));
-        out.push("Vented lids, never a closed steel drum.".to_owned());
-    }
-    if d.opened > 0 || c.answer.grinder.ground > 0.0 {
-        out.push("Acid paste: gloves, eye protection. Lock out the grinder before clearing it.".to_owned());
-    }
-    if c.answer.screen_hours > 0.0 {
-        out.push("Dusty castings: a mask.".to_owned());
-    }
+    let out = in_short(c.answer, c.units);
     if out.is_empty() {
         return "See the cautions.".to_owned();
     }
-    out.join(" ")
+    set(&out.join(" "))
 }
 
 /// Scraps turned away in the year that counts, in words.

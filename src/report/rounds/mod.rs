@@ -5,10 +5,10 @@ mod wall;
 pub use wall::wall;
 
 use crate::quantity::{Kind, Units, convert};
-use crate::report::chart::{format_quantity, month_name};
+use crate::report::chart::month_name;
 use crate::report::number::{column_unit, format_decimals, format_percent, in_column_unit};
 use crate::study::rounds::answer::{
-    Advice, BedWork, Hazards, JobName, LogBox, RoundsAnswer, RoundsDay, RoundsWeek, Work,
+    Advice, BedWork, JobName, LogBox, RoundsAnswer, RoundsDay, RoundsWeek, Work,
 };
 use crate::study::weigh::answer::Weighing;
 use jiff::civil::Date;
@@ -237,36 +237,6 @@ pub(in crate::report) fn why(routine: &Weighing, advice: &Advice) -> String {
         )
     });
     format!("{}, about {} min each time.{narrows}", routine.how, format_decimals(minutes, 0))
-}
-
-/// What can hurt, in plain words.
-pub(in crate::report) fn cautions(hazards: &Hazards, units: Units) -> Vec<String> {
-    let mut all = Vec::new();
-    if hazards.full_drum > 0.0 {
-        all.push(format!(
-            "Lifting: a full drum weighs about {}, several times what one person may lift. Tip it, or use a trolley or a lift.",
-            format_quantity(Kind::Mass, hazards.full_drum, units)
-        ));
-    }
-    if hazards.opens {
-        all.push(
-            "Opening drums: gas comes out under pressure. Air the room first and open slowly, your face turned away; carbon dioxide collects \
-             near the floor and cannot be smelt. Liquor and paste are acid: gloves and eye protection."
-                .to_owned(),
-        );
-    }
-    if hazards.grinds {
-        all.push("Grinder: guards on; switch it off and lock it out before you clear it.".to_owned());
-    }
-    if hazards.castings {
-        all.push("Castings: dry ones raise dust. Wear a mask.".to_owned());
-    }
-    all.push(
-        "The amounts are a plan. What you see comes first: do not feed a bed that is hot, sour or still covered with feed. Local codes and \
-         your permit come before this page."
-            .to_owned(),
-    );
-    all
 }
 
 /// The work of a day in lines, for a calendar.

@@ -1,10 +1,11 @@
 //! The page for the wall: a week on one A4, with boxes to write into. What is written there are lines of the next log.
 
 use super::{
-    JobRow, Shown, WeekSheet, beds_to_harvest, box_unit, cautions, day_month, day_name, drums_to_open,
-    feed_and_water, unit, weeks, why,
+    JobRow, Shown, WeekSheet, beds_to_harvest, box_unit, day_month, day_name, drums_to_open, feed_and_water,
+    unit, weeks, why,
 };
 use crate::quantity::Units;
+use crate::report::cautions::at_work;
 use crate::report::draw::text::{one_line, set_apart};
 use crate::report::head::head;
 use crate::study::rounds::answer::{LogBox, RoundsAnswer};
@@ -32,7 +33,7 @@ fn height(sheet: &WeekSheet<'_>, answer: &RoundsAnswer, units: Units) -> f64 {
     let job = |row: &JobRow| if row.week.range.is_some() { 2.05 } else { 1.32 };
     let jobs: f64 = sheet.jobs.iter().map(job).sum();
     let words = most(&|n| drums_to_open(&sheet.days[n])) + most(&|n| beds_to_harvest(&sheet.days[n], units));
-    let cautions: f64 = cautions(&answer.hazards, units).iter().map(|words| lines(words, 135)).sum();
+    let cautions: f64 = at_work(&answer.hazards, units).iter().map(|words| lines(words, 135)).sum();
     let boxes = (sheet.boxes.len() + EMPTY).div_ceil(2) as f64;
     // heading, heads of both tables, initials, gaps, what is worth most
     14.5 + jobs + words + 1.32 * sheet.beds.len() as f64 + 1.5 * boxes + 0.95 * cautions
@@ -68,7 +69,7 @@ fn sheet(answer: &RoundsAnswer, sheet: &WeekSheet<'_>, units: Units) -> Markup {
             (beds(sheet, units))
             (useful(answer, sheet))
             (boxes(sheet, units))
-            ul.cautions { @for words in cautions(&answer.hazards, units) { li { (words) } } }
+            ul.cautions { @for words in at_work(&answer.hazards, units) { li { (words) } } }
         }
     }
 }

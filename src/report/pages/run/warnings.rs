@@ -2,7 +2,7 @@
 
 use crate::process::quality::standards::Judgement;
 use crate::quantity::Units;
-use crate::report::pages::cautions;
+use crate::report::cautions;
 use crate::report::pages::page::Page;
 use crate::study::answer::{Product, RunAnswer};
 use crate::trace::Settling;
