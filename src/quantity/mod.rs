@@ -98,17 +98,25 @@ fn in_list<'a>(units: &'a [Unit], spelling: &str) -> Option<&'a Unit> {
     units.iter().find(|u| plain(u.symbol) == spelling || u.also.iter().any(|a| plain(a) == spelling))
 }
 
+/// Finds a unit by its spelling.
+type Find = for<'a> fn(&'a [Unit], &str) -> Option<&'a Unit>;
+
 /// Size of the named unit and its zero, in the documented unit.
 fn size(kind: Kind, unit: &str) -> Option<(f64, f64)> {
-    let wanted = plain(unit);
+    // charts convert every point, and units of ours are spelt as they are listed
+    let listed: Find = |units, symbol| units.iter().find(|u| u.symbol == symbol);
+    size_by(listed, kind, unit).or_else(|| size_by(in_list, kind, &plain(unit)))
+}
+
+fn size_by(find: Find, kind: Kind, wanted: &str) -> Option<(f64, f64)> {
     match spec(kind).form {
-        Form::Plain(units) => in_list(units, &wanted).map(|u| (u.factor, u.zero)),
+        Form::Plain(units) => find(units, wanted).map(|u| (u.factor, u.zero)),
         Form::Per { over, under, scale, also } => {
-            if let Some(whole) = in_list(also, &wanted) {
+            if let Some(whole) = find(also, wanted) {
                 return Some((whole.factor, whole.zero));
             }
             let (top, bottom) = wanted.rsplit_once('/')?;
-            let (top, bottom) = (in_list(over, top)?, in_list(under, bottom)?);
+            let (top, bottom) = (find(over, top)?, find(under, bottom)?);
             Some((top.factor / bottom.factor * scale, 0.0))
         }
     }

@@ -88,14 +88,27 @@ struct Known {
     base: Base,
 }
 
-/// A last answer.
+/// The answers to a variant so far.
 #[derive(Clone)]
 struct Kept {
     known: Arc<Known>,
     variant: Arc<Variant>,
-    outcome: Arc<Outcome>,
-    draws: Arc<Mutex<DrawsSoFar>>,
+    run: Arc<Outcome>,
+    settled: Option<Arc<Outcome>>,
+    draws: Option<Arc<Mutex<DrawsSoFar>>>,
     study: Option<Arc<UncertaintyAnswer>>,
+}
+
+impl Kept {
+    /// Whether a choice only moved past it.
+    fn is_passed(&self) -> bool {
+        self.settled.is_none() && self.draws.is_none()
+    }
+
+    /// The outcome that knows most.
+    fn outcome(&self) -> &Outcome {
+        self.settled.as_ref().unwrap_or(&self.run)
+    }
 }
 
 /// The desk.
@@ -108,7 +121,7 @@ pub(super) struct Desk {
     pub(super) lanes: Lanes,
     /// Best estimates while a choice moves.
     pub(super) quick: Line,
-    /// Settled years and draws.
+    /// Draws and settled years.
     pub(super) slow: Line,
     /// Charts and pages behind numbers.
     pub(super) reading: Line,
@@ -170,36 +183,43 @@ impl Desk {
 
     /// The best estimate of a move.
     pub(super) fn figures(&self, question: &Question, ticket: &Ticket) -> Answer {
-        if ticket.is_void() {
-            return Err(NoAnswer::Overtaken);
-        }
-        let (_, variant) = self.variant(question)?;
-        let outcome = variant.outcome()?;
-        json(&page::moved(&variant.id, &choices(&variant.plan), &outcome))
+        let kept = self.keep(question, ticket)?;
+        json(&page::moved(&kept.variant.id, &choices(&kept.variant.plan), &kept.run))
     }
 
     /// The settled year and the warnings.
     pub(super) fn settled(&self, question: &Question, ticket: &Ticket) -> Answer {
         let kept = self.keep(question, ticket)?;
+        let outcome = match &kept.settled {
+            Some(there) => Arc::clone(there),
+            None => Arc::new(kept.variant.settled()?),
+        };
+        let mine = Arc::clone(&outcome);
+        self.add(&kept.variant.id, |one| one.settled = Some(mine));
         let moved = !question.changes.is_empty();
-        json(&page::settled(&kept.variant.id, &kept.outcome, (&kept.known.file, moved)))
+        json(&page::settled(&kept.variant.id, &outcome, (&kept.known.file, moved)))
     }
 
     /// Bands of draws, after so many more as the question asks for.
     pub(super) fn draws(&self, question: &Question, ticket: &Ticket) -> Answer {
         let kept = self.keep(question, ticket)?;
+        let draws = match &kept.draws {
+            Some(there) => Arc::clone(there),
+            None => Arc::new(Mutex::new(DrawsSoFar::none(&kept.variant, &kept.run.figures)?)),
+        };
+        let mine = Arc::clone(&draws);
+        self.add(&kept.variant.id, |one| one.draws = Some(mine));
         let study = {
-            let mut draws = held(&kept.draws);
+            let mut draws = held(&draws);
             let wanted = question.draws.unwrap_or(MOST_DRAWS);
             if !draws.extend(wanted, self.threads, &Watch::stopped_by(ticket.flag())) {
                 return Err(NoAnswer::Overtaken);
             }
             Arc::new(draws.answer().map_err(|error| NoAnswer::Wrong(error.to_string()))?)
         };
-        if let Some(mine) = held(&self.kept).iter_mut().find(|one| one.variant.id == kept.variant.id) {
-            mine.study = Some(Arc::clone(&study));
-        }
-        json(&page::bands(&kept.variant.id, &kept.outcome, &study))
+        let mine = Arc::clone(&study);
+        self.add(&kept.variant.id, |one| one.study = Some(mine));
+        json(&page::bands(&kept.variant.id, &kept.run, &study))
     }
 
     /// The scenario as moved, to be saved.
@@ -209,7 +229,7 @@ impl Desk {
         json(&Saved { file, text: &variant.text })
     }
 
-    /// The last answer to a question, made if it is not there; it becomes the newest.
+    /// The answers to the variant of a question, of which its run is made if it is not there; they become the newest.
     fn keep(&self, question: &Question, ticket: &Ticket) -> Result<Kept, NoAnswer> {
         if ticket.is_void() {
             return Err(NoAnswer::Overtaken);
@@ -219,26 +239,28 @@ impl Desk {
         let one = if let Some(one) = there {
             one
         } else {
-            let outcome = variant.settled()?;
-            let draws = DrawsSoFar::none(&variant, &outcome.figures)?;
-            Kept {
-                known,
-                outcome: Arc::new(outcome),
-                draws: Arc::new(Mutex::new(draws)),
-                variant: Arc::new(variant),
-                study: None,
-            }
+            let run = Arc::new(variant.outcome()?);
+            Kept { known, run, variant: Arc::new(variant), settled: None, draws: None, study: None }
         };
         let mut all = held(&self.kept);
         all.retain(|other| other.variant.id != one.variant.id);
-        all.push(one.clone());
         let most = usize::try_from(DAYS_KEPT / one.variant.plan.days.max(1))
             .unwrap_or(MOST_KEPT)
             .clamp(2, MOST_KEPT);
-        while all.len() > most {
-            all.remove(0);
+        while all.len() >= most {
+            // first what a choice only moved past, so that a pinned variant stays
+            let oldest = all.iter().position(Kept::is_passed).unwrap_or(0);
+            all.remove(oldest);
         }
+        all.push(one.clone());
         Ok(one)
+    }
+
+    /// Adds to the answers to a variant, if they are still kept.
+    fn add(&self, id: &str, what: impl FnOnce(&mut Kept)) {
+        if let Some(mine) = held(&self.kept).iter_mut().find(|one| one.variant.id == id) {
+            what(mine);
+        }
     }
 
     fn last(&self, id: &str) -> Option<Kept> {
@@ -248,11 +270,11 @@ impl Desk {
     /// The page behind a figure.
     pub(super) fn number(&self, name: &str, of: &str, units: Units) -> Answer {
         let kept = self.last(of).ok_or(NoAnswer::Unknown)?;
-        let figure = kept.outcome.named(&[name]).pop().ok_or(NoAnswer::Unknown)?;
+        let figure = kept.outcome().named(&[name]).pop().ok_or(NoAnswer::Unknown)?;
         let study = kept.study.as_deref();
-        let moved_by = study.map(|_| {
+        let moved_by = study.and(kept.draws.as_ref()).map(|draws| {
             // a copy, so that draws that are being made meanwhile need not wait
-            let draws = held(&kept.draws).clone();
+            let draws = held(draws).clone();
             draws.drivers(name)
         });
         Ok(details::figure(&figure, study, moved_by.as_ref(), units))
@@ -277,7 +299,7 @@ impl Desk {
     /// A chart of the last answer with this name.
     pub(super) fn chart(&self, name: &str, of: &str, units: Units) -> Answer {
         let kept = self.last(of).ok_or(NoAnswer::Unknown)?;
-        page::picture(name, &kept.outcome.answer, kept.study.as_deref(), units).ok_or(NoAnswer::Unknown)
+        page::picture(name, &kept.run.answer, kept.study.as_deref(), units).ok_or(NoAnswer::Unknown)
     }
 }
 

@@ -1,6 +1,6 @@
 //! The charts of a run with draws: bands under the best-estimate run, ranges of quality, chances of failure.
 
-use super::{Chart, ChartBands, RUN_CHARTS, chances, format_range, quality, run_charts};
+use super::{Chart, ChartBands, RUN_CHARTS, chances, format_range, quality, run_chart};
 use crate::quantity::{Kind, Units};
 use crate::report::number::{column_unit, format_figures, in_column_unit};
 use crate::study::answer::RunAnswer;
@@ -15,16 +15,27 @@ pub const DRAWS_CHARTS: [&str; 10] = {
 /// The charts of a run with draws, in the order of [`DRAWS_CHARTS`]. Flows and gases are those of the best-estimate run.
 pub fn draws_charts(best: &RunAnswer, study: &UncertaintyAnswer, units: Units) -> Vec<Chart> {
     let bands = ChartBands::of(study);
-    let mut charts = run_charts(best, &bands, units);
-    for chart in &mut charts {
-        if chart.file == "chart_quality" {
-            *chart = quality::spread(best, study);
-        } else if let Some(title) = title(&chart.file, best, study, units) {
-            chart.title = title;
+    DRAWS_CHARTS.into_iter().filter_map(|file| draws_chart(file, best, (study, &bands), units)).collect()
+}
+
+/// One of them by its file name, with the bands of the study. `None` if no chart of a run with draws has that name.
+pub(in crate::report) fn draws_chart(
+    file: &str,
+    best: &RunAnswer,
+    (study, bands): (&UncertaintyAnswer, &ChartBands),
+    units: Units,
+) -> Option<Chart> {
+    match file {
+        "chart_quality" => Some(quality::spread(best, study)),
+        "chart_chances" => Some(chances::chart(study, units)),
+        _ => {
+            let mut chart = run_chart(file, best, bands, units)?;
+            if let Some(title) = title(file, best, study, units) {
+                chart.title = title;
+            }
+            Some(chart)
         }
     }
-    charts.push(chances::chart(study, units));
-    charts
 }
 
 /// 5 % and 95 % quantile of a figure.

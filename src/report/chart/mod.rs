@@ -44,6 +44,7 @@ pub use weigh::{WEIGH_CHART, weigh_chart};
 
 pub(super) use axis::date_ticks;
 pub(super) use compared::{density_chart, key_in_words};
+pub(super) use draws::draws_chart;
 pub(super) use flow::LEAST_DRAWN;
 pub(super) use site::{length, needed_floor};
 
@@ -258,17 +259,23 @@ impl Panel {
 
 /// The charts of a run, in the order of [`RUN_CHARTS`], with bands where an ensemble gives them.
 pub fn run_charts(answer: &RunAnswer, bands: &ChartBands, units: Units) -> Vec<Chart> {
-    vec![
-        throughput::chart(answer, bands, units),
-        stock::chart(answer, bands, units),
-        drums::chart(answer, bands, units),
-        beds::chart(answer, bands, units),
-        flow::carbon(answer, units),
-        flow::nitrogen(answer, units),
-        flow::water(answer, units),
-        quality::chart(answer),
-        gases::chart(answer, units),
-    ]
+    RUN_CHARTS.into_iter().filter_map(|file| run_chart(file, answer, bands, units)).collect()
+}
+
+/// One of them by its file name. `None` if no chart of a run has that name.
+pub(super) fn run_chart(file: &str, answer: &RunAnswer, bands: &ChartBands, units: Units) -> Option<Chart> {
+    Some(match file {
+        "chart_throughput" => throughput::chart(answer, bands, units),
+        "chart_stock" => stock::chart(answer, bands, units),
+        "chart_drums" => drums::chart(answer, bands, units),
+        "chart_beds" => beds::chart(answer, bands, units),
+        "chart_carbon" => flow::carbon(answer, units),
+        "chart_nitrogen" => flow::nitrogen(answer, units),
+        "chart_water" => flow::water(answer, units),
+        "chart_quality" => quality::chart(answer),
+        "chart_gases" => gases::chart(answer, units),
+        _ => return None,
+    })
 }
 
 /// Source line of a chart of a run.

@@ -2,6 +2,7 @@
 
 use super::{PAGE_CHARTS, chart, site};
 use crate::quantity::{Kind, Units, format_input};
+use crate::report::chart::ChartBands;
 use crate::report::number::{column_unit, format_interval, format_percent, format_quantity, in_column_unit};
 use crate::report::pages::run::warnings;
 use crate::report::pages::{uncertainty, verdict};
@@ -158,8 +159,10 @@ pub struct Settled {
 }
 
 fn charts_now(answer: &RunAnswer, study: Option<&UncertaintyAnswer>) -> Vec<ChartNow> {
+    let bands = study.map(ChartBands::of);
+    let drawn = study.zip(bands.as_ref());
     let finding =
-        |name, units| chart(name, answer, study, units).map_or_else(String::new, |chart| chart.title);
+        |name, units| chart(name, answer, drawn, units).map_or_else(String::new, |chart| chart.title);
     PAGE_CHARTS
         .into_iter()
         .map(|name| ChartNow { name, text: Both::set(|units| finding(name, units)) })

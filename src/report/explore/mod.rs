@@ -10,7 +10,7 @@ mod site;
 pub use live::{Bands, Moved, Settled, bands, moved, saved_name, settled};
 pub use page::{LARGEST_OPENED, PAGE_SCRIPT, PAGE_STYLE, page};
 
-use super::chart::{Chart, ChartBands, run_charts};
+use super::chart::{Chart, ChartBands, draws_chart, run_chart};
 use super::draw::svg_file;
 use crate::quantity::Units;
 use crate::study::answer::RunAnswer;
@@ -19,14 +19,17 @@ use crate::study::uncertainty::UncertaintyAnswer;
 /// Charts that the page shows, by their file names.
 pub const PAGE_CHARTS: [&str; 3] = ["chart_stock", "chart_drums", "chart_throughput"];
 
+/// Draws with their bands.
+type Drawn<'a> = Option<(&'a UncertaintyAnswer, &'a ChartBands)>;
+
 /// A chart of the page with the bands of draws where there are some. `None` if the page has no such chart.
-fn chart(name: &str, answer: &RunAnswer, study: Option<&UncertaintyAnswer>, units: Units) -> Option<Chart> {
+fn chart(name: &str, answer: &RunAnswer, drawn: Drawn<'_>, units: Units) -> Option<Chart> {
     let known = PAGE_CHARTS.contains(&name);
-    let all = || match study {
-        Some(study) => super::chart::draws_charts(answer, study, units),
-        None => run_charts(answer, &ChartBands::default(), units),
+    let made = || match drawn {
+        Some(drawn) => draws_chart(name, answer, drawn, units),
+        None => run_chart(name, answer, &ChartBands::default(), units),
     };
-    known.then(all).into_iter().flatten().find(|chart| chart.file == name)
+    known.then(made).flatten()
 }
 
 /// A chart of the page as an SVG file with its fonts. `None` if the page has no such chart.
@@ -36,7 +39,8 @@ pub fn picture(
     study: Option<&UncertaintyAnswer>,
     units: Units,
 ) -> Option<String> {
-    chart(name, answer, study, units).map(|chart| svg_file(&chart))
+    let bands = study.map(ChartBands::of);
+    chart(name, answer, study.zip(bands.as_ref()), units).map(|chart| svg_file(&chart))
 }
 
 #[cfg(test)]

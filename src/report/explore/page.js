@@ -6,7 +6,7 @@
   const page = document.body.dataset;
   const turns = page.turns.split(" ").map(Number);
   const tab = [...crypto.getRandomValues(new Uint32Array(2))].map((n) => n.toString(36)).join("");
-  const REST = 150;
+  const REST = 40; // ms without a move after which a choice rests
 
   // a side: what was moved in it, and the answers so far
   const side = (changes) => ({ changes, moved: null, settled: null, bands: null });
@@ -38,7 +38,7 @@
     number += 1;
     clearTimeout(timer);
     if (work) work.abort();
-    document.body.classList.add("moving");
+    document.body.classList.add("moving", "settling");
     if (!busy) send();
   }
 
@@ -63,22 +63,31 @@
     if (answered) timer = setTimeout(rest, REST);
   }
 
-  // once a choice rests: settled year and warnings, then bands that sharpen; then those of the pinned variant
+  // once a choice rests: bands of the first draws, settled year and warnings, then bands that sharpen; then those of the pinned variant
   async function rest() {
     work = new AbortController();
     const { signal } = work;
+    const [first, ...later] = turns;
     try {
       for (const [one, lane] of [[now, tab], [pin, tab + "p"]]) {
         if (!one) continue;
-        if (!one.moved) one.moved = await ask("figures", question(one, lane), signal);
-        if (!one.settled) one.settled = await ask("settled", question(one, lane), signal);
-        document.body.classList.remove("moving");
-        showRest();
-        for (const draws of turns) {
-          if (one.bands && one.bands.turn >= draws) continue;
+        const draw = async (draws) => {
+          if (one.bands && one.bands.turn >= draws) return;
           one.bands = { ...(await ask("draws", question(one, lane, { draws }), signal)), turn: draws };
+          document.body.classList.remove("moving");
           showRest();
-        }
+        };
+        if (!one.moved) one.moved = await ask("figures", question(one, lane), signal);
+        let failed = null; // draws that all failed; the best estimate may settle all the same
+        await draw(first).catch((error) => {
+          if (error.status !== 422) throw error;
+          failed = error;
+        });
+        if (!one.settled) one.settled = await ask("settled", question(one, lane), signal);
+        document.body.classList.remove("moving", "settling");
+        showRest();
+        if (failed) throw failed;
+        for (const draws of later) await draw(draws);
       }
     } catch (error) {
       report(error);
@@ -172,20 +181,23 @@
   function showRest() {
     showFigures();
     const { settled, bands } = now;
+    const drawn = bands || settled;
+    if (!drawn) return;
+    by("chances").replaceChildren(...((bands && bands.chances) || []).map((one) => item(["strong", one.chance], ["span", one.text[units]])));
+    if (bands && !bands.chances.length) by("chances").append(item(["span", "No failure happens in any draw."]));
+    for (const chart of drawn.charts) {
+      const img = document.querySelector(`[data-chart=${chart.name}] img`);
+      const address = `chart/${chart.name}?of=${drawn.of}&units=${units}&draws=${bands ? bands.made : 0}`;
+      img.alt = chart.text[units];
+      if (img.getAttribute("src") !== address) img.src = address;
+      img.hidden = false;
+    }
     if (!settled) return;
     put(by("verdict"), settled.verdict[units]);
     by("verdict").dataset.standing = settled.standing;
     put(by("year"), settled.year);
-    by("chances").replaceChildren(...((bands && bands.chances) || []).map((one) => item(["strong", one.chance], ["span", one.text[units]])));
-    if (bands && !bands.chances.length) by("chances").append(item(["span", "No failure happens in any draw."]));
     by("warnings").replaceChildren(...settled.warnings.map((one) => item(["strong", one.severity], ["span", one.text[units]], ["small", one.hint])));
     if (!settled.warnings.length) by("warnings").append(item(["span", "None."]));
-    for (const chart of (bands || settled).charts) {
-      const img = document.querySelector(`[data-chart=${chart.name}] img`);
-      img.alt = chart.text[units];
-      img.src = `chart/${chart.name}?of=${settled.of}&units=${units}&draws=${bands ? bands.made : 0}`;
-      img.hidden = false;
-    }
     const moved = Object.keys(now.changes).length > 0;
     put(by("how"), moved ? `Save this variant as ${settled.file}, then run:` : "The file is as it was opened:");
     put(by("command"), settled.command);

@@ -118,6 +118,7 @@ fn control(n: usize, choice: &Choice) -> Markup {
 fn results() -> Markup {
     html! {
         p #verdict role="status" { "Running the best estimate." }
+        h2 { "The site" }
         div #site {}
         h2 { "Figures of the run" }
         (figures("figures", &SHOWN))
@@ -141,7 +142,7 @@ fn results() -> Markup {
         p #how .note {}
         pre tabindex="0" { code #command {} }
         button #copy type="button" { "Copy the command" }
-        p { a.why href="rates" { "Every rate and ingredient behind this run" } }
+        p.more { a.why href="rates" { "Every rate and ingredient behind this run" } }
     }
 }
 

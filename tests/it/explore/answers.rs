@@ -117,8 +117,7 @@ fn every_number_leads_to_its_rates_and_their_sources() {
     let question = served.question(1, "{}").replace("\"draws\":10", "\"draws\":400");
     let moved = json(&served.post("figures", &question));
     let of = moved["of"].as_str().expect("a name").to_owned();
-    assert_eq!(served.get(&format!("number/stock_end?of={of}")).status, 404, "nothing is kept of a move");
-    assert_eq!(served.post("settled", &question).status, 200);
+    assert_eq!(served.get("number/stock_end?of=0123456789abcdef").status, 404, "no such variant");
     let before = served.get(&format!("number/stock_end?of={of}")).body;
     assert!(before.contains("No draws are made yet") && before.contains("best estimate"), "{before}");
     assert_eq!(served.post("draws", &question).status, 200);
@@ -142,6 +141,20 @@ fn every_number_leads_to_its_rates_and_their_sources() {
         assert!(picture.status == 200 && picture.body.starts_with("<svg"), "{chart}");
         assert!(picture.head.contains("default-src 'none'"), "{chart}");
     }
+}
+
+#[test]
+fn draws_need_no_settled_year_and_are_kept_while_a_choice_moves_past_others() {
+    let served = Served::of(&school(60));
+    let pinned = served.question(1, "{\"drums.count\":30}");
+    let bands = json(&served.post("draws", &pinned));
+    let of = bands["of"].as_str().expect("a name").to_owned();
+    for drums in 1..=10 {
+        let moved = served.question(1, &format!("{{\"drums.count\":{drums}}}"));
+        assert_eq!(served.post("figures", &moved).status, 200, "{drums}");
+    }
+    let number = served.get(&format!("number/stock_end?of={of}"));
+    assert!(number.status == 200 && number.body.contains("nine of ten draws"), "{number:?}");
 }
 
 #[test]
