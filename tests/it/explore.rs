@@ -2,6 +2,7 @@
 
 mod answers;
 mod browser;
+mod checker;
 mod chromium;
 mod refused;
 

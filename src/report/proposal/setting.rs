@@ -8,6 +8,8 @@ use maud::{Markup, html};
 
 /// Largest number of rows of a table that is kept on one printed page.
 const WHOLE: usize = 34;
+/// Columns from which a table may be wider than a screen.
+const WIDE: usize = 8;
 
 /// The parts of a page. Consecutive lines or items form one list.
 pub(in crate::report) fn parts(page: &Page) -> Markup {
@@ -61,16 +63,21 @@ fn items(group: &[Part]) -> Markup {
 pub(super) fn table(table: &Table, units: Units) -> Markup {
     let columns = table.columns.len();
     html! {
-        div.table.whole[table.rows.len() <= WHOLE] {
+        // a wide one scrolls sideways, also from the keyboard
+        div.table.whole[table.rows.len() <= WHOLE] tabindex=[(columns >= WIDE).then_some("0")] {
             table {
                 @if !table.title.is_empty() { caption { (set(&table.title)) } }
                 thead {
                     tr {
                         @for column in &table.columns {
                             @let unit = column.measure.unit(units);
-                            th.number[column.align == Align::Right] scope="col" {
-                                (set(&column.name))
-                                @if !unit.is_empty() { br; span.unit { (set(unit)) } }
+                            @if column.name.is_empty() && unit.is_empty() {
+                                td {}
+                            } @else {
+                                th.number[column.align == Align::Right] scope="col" {
+                                    (set(&column.name))
+                                    @if !unit.is_empty() { br; span.unit { (set(unit)) } }
+                                }
                             }
                         }
                     }

@@ -1,5 +1,6 @@
 //! The live page in a real browser: moves, pin, units, keyboard, reload, two pages, small screens, what is read out, and a quiet console.
 
+use super::checker::finds_nothing;
 use super::chromium::{Chromium, Tab};
 use super::{Served, school};
 use loamledger::scenario::varied;
@@ -128,7 +129,7 @@ fn small_and_dark_screens_show_all_of_it_and_everything_has_a_name() {
         text = varied("school.json", &text, key, &wild).unwrap_or_else(|e| panic!("{e}"));
     }
     let served = Served::of(&text);
-    for (width, dark) in [(390, false), (390, true), (1200, true)] {
+    for (width, dark) in [(390, false), (390, true), (1200, false), (1200, true)] {
         let tab = browser.open(&served.address(), width, dark);
         browser.wait(&tab, DONE);
         let wide = browser.evaluate(&tab, "document.documentElement.scrollWidth").as_u64().expect("a width");
@@ -160,6 +161,11 @@ fn small_and_dark_screens_show_all_of_it_and_everything_has_a_name() {
             );
             assert!(named || !name.is_empty(), "a {role} has no name");
         }
+        let page = format!("{width} px, {}", if dark { "dark" } else { "light" });
+        finds_nothing(&mut browser, &tab, &page);
+        browser.evaluate(&tab, "document.querySelector('[data-name=stock_end] .now a').click()");
+        browser.wait(&tab, "document.getElementById('behind').open");
+        finds_nothing(&mut browser, &tab, &format!("{page}, behind a number"));
     }
     assert!(browser.complaints.is_empty(), "{:?}", browser.complaints);
 }

@@ -110,7 +110,7 @@ impl Chromium {
         let scheme = json!({ "name": "prefers-color-scheme", "value": if dark { "dark" } else { "light" } });
         self.ask("Emulation.setEmulatedMedia", &json!({ "features": [scheme] }), Some(&tab));
         self.ask("Page.navigate", &json!({ "url": address }), Some(&tab));
-        self.wait(&tab, "document.readyState === 'complete' && location.protocol === 'http:'");
+        self.wait(&tab, "document.readyState === 'complete' && location.href !== 'about:blank'");
         tab
     }
 
