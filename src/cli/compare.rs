@@ -10,8 +10,8 @@ use crate::report::files;
 use crate::report::pages::compare::{COMPARE_FILES, compare_csv, compare_text};
 use crate::report::pages::density::{DENSITY_FILE, density_csv};
 use crate::scenario::{self, FileKind};
-use crate::study::Draws;
 use crate::study::what_if::{self, Comparison, VariedKey};
+use crate::study::{self, Draws};
 use clap::Args;
 use std::path::PathBuf;
 
@@ -88,7 +88,8 @@ pub fn compare(arguments: &CompareArguments) -> Result<Output, Failure> {
         draws: Draws::first(arguments.seed, arguments.draws, arguments.threads.count()),
     };
     let answer = progress::shown("draws", total, &stop, |watch| what_if::compare(&question, watch))?;
-    let page = compare_text(&answer, arguments.shown.units.into());
+    let run = study::run(&base.without_later_years())?;
+    let page = compare_text(&answer, &run, arguments.shown.units.into());
     let written = results::written(
         folder.as_ref(),
         || {

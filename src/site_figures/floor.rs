@@ -314,7 +314,7 @@ pub struct AreaRule {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum LoadVerdict {
-    /// Within the published range, but for rounding.
+    /// Within the published range, or about the one published number.
     Agrees,
     /// Lower: more area than the rule requires.
     Below,
@@ -333,7 +333,7 @@ impl LoadVerdict {
     }
 }
 
-/// Ours counts as equal within this share; the rules are printed in two figures. # Source: our choice
+/// Ours agrees with a rule of one number within this share; a range is taken as printed. # Source: our choice
 const RULE_ROUNDING: f64 = 0.05;
 
 /// Rules and reported sites of the `site` table, passive beds first.
@@ -372,9 +372,10 @@ pub fn area_rules(intake: f64, bed_area: f64) -> Vec<AreaRule> {
         .map(|(name, key)| {
             let value = literature::entry(key).expect("every rule stands in the tables").value;
             let (low, high) = (value.low(), value.high());
-            let verdict = if ours < low * (1.0 - RULE_ROUNDING) {
+            let rounding = if high > low { 0.0 } else { RULE_ROUNDING };
+            let verdict = if ours < low * (1.0 - rounding) {
                 LoadVerdict::Below
-            } else if ours > high * (1.0 + RULE_ROUNDING) {
+            } else if ours > high * (1.0 + rounding) {
                 LoadVerdict::Above
             } else {
                 LoadVerdict::Agrees

@@ -6,6 +6,7 @@ use super::{DayRecord, Flow, Holder, Settling, Trace, YearSums};
 use crate::matter::{Element, Gas, Gases, Material};
 use crate::process::acidity::AcidConstants;
 use crate::process::quality::{QualityFigures, QualityRates};
+use crate::process::worm::Deaths;
 use crate::quantity::Kind;
 
 /// Days of a year.
@@ -233,6 +234,13 @@ fn starving_share(s: &FigureSource<'_>) -> Option<f64> {
     part(s.total(|d| d.starving_beds), s.trace.tally.beds.len() as f64 * s.trace.daily.len() as f64)
 }
 
+/// Share of the dead worms that hunger killed. None if none died.
+fn hunger_deaths_share(s: &FigureSource<'_>) -> Option<f64> {
+    let deaths = &s.trace.tally.deaths;
+    let hunger = Deaths::CAUSES.iter().position(|cause| *cause == Deaths::HUNGER)?;
+    part(deaths[hunger], deaths.iter().sum())
+}
+
 fn bed_hottest(s: &FigureSource<'_>) -> Option<f64> {
     s.of_beds(s.highest(|d| d.bed_hottest))
 }
@@ -258,7 +266,7 @@ fn castings_carbon_to_nitrogen(s: &FigureSource<'_>) -> Option<f64> {
 }
 
 /// Every figure, in the order of the files. Those of the settled year are of the last year simulated where none settles.
-pub const TABLE: [RunFigure; 57] = [
+pub const TABLE: [RunFigure; 58] = [
     row("intake", Kind::Mass, "kg", "scraps that arrived", |s| Some(s.total(|d| d.intake))),
     row("turned_away_share", Kind::Share, "kg/kg", "share of the scraps turned away", turned_away_share),
     row("fed", Kind::Mass, "kg", "paste with bulking laid", |s| Some(fed(s))),
@@ -415,6 +423,13 @@ pub const TABLE: [RunFigure; 57] = [
         "1",
         "settled year: share of bed-days on which worms starved",
         |s| s.settled(starving_share),
+    ),
+    row(
+        "settled_hunger_deaths_share",
+        Kind::Share,
+        "1",
+        "settled year: share of the worms that died which hunger killed",
+        |s| s.settled(hunger_deaths_share),
     ),
     row("settled_bed_hottest", Kind::Temperature, "°C", "settled year: hottest spot of any bed", |s| {
         s.settled(bed_hottest)

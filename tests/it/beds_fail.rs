@@ -102,6 +102,28 @@ fn a_stock_with_a_twentieth_of_its_scraps_dwindles() {
     assert!(run_text(&starved, Units::Si).contains("ate less than they need"));
 }
 
+/// Whether a failure happens in the best-estimate run.
+fn happens(answer: &RunAnswer, failure: &str) -> bool {
+    answer.verdict.weighed.iter().any(|weighed| weighed.name == failure && weighed.chance > 0.5)
+}
+
+#[test]
+fn a_site_that_starves_its_worms_to_death_fails_and_one_that_thins_to_its_feed_does_not() {
+    // nothing to eat: hunger kills, and the stock falls from year to year
+    let nothing = run_varied(SCHOOL, &[("streams", "[]")]);
+    assert!(
+        happens(&nothing, "starved") && happens(&nothing, "stock_falls"),
+        "{:?}",
+        nothing.verdict.weighed
+    );
+    // more worms than the feed carries thin in the first year, and live on it in the settled one
+    let usual = run_varied(SCHOOL, &[]);
+    let overstocked = run_varied(SCHOOL, &[("stock.mass", "500")]);
+    for answer in [&usual, &overstocked] {
+        assert!(!happens(answer, "starved"), "{:?}", answer.verdict.weighed);
+    }
+}
+
 #[test]
 fn thirty_kilograms_of_worms_per_square_metre_thin_out() {
     let full = run_varied(HALL, &[("stock.mass", "10692")]);

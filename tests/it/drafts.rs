@@ -3,6 +3,7 @@
 use crate::cli::loamledger;
 use crate::sound;
 use loamledger::scenario::{parse, varied};
+use loamledger::study::verdict::Standing;
 use std::fs;
 
 /// Answers of five people.
@@ -53,6 +54,17 @@ fn a_site_from_answers_keeps_its_worms_and_sells_castings() {
         let turned_away: f64 = run.daily.iter().map(|day| day.turned_away).sum();
         assert!(turned_away < 0.02 * arrived, "{name}: {turned_away}");
     }
+}
+
+#[test]
+fn worms_that_wait_through_a_holiday_are_no_failure() {
+    let (name, answers) = ANSWERS[0];
+    let (text, _) = drafted(name, answers);
+    let run = sound::run(&parse(name, &text).unwrap_or_else(|e| panic!("{}", e.render(false))));
+    // they eat less than they need on many days of the two months, and on few others
+    let starving: usize = run.beds.iter().map(|bed| bed.starving_days).sum();
+    assert!(20 * starving > run.beds.len() * run.daily.len(), "{starving} bed-days");
+    assert_eq!(run.verdict.standing, Standing::Works, "{:?}", run.verdict.weighed);
 }
 
 #[test]

@@ -295,6 +295,14 @@ fn harbour_hall_agrees_with_passive_beds() {
     let verdict = |key: &str| rules.iter().find(|r| r.key == key).unwrap().verdict;
     assert_eq!(verdict("site.bed_load_passive"), LoadVerdict::Agrees);
     assert_eq!(verdict("site.bed_load_site_b"), LoadVerdict::Below);
+    // a range is taken as printed, 0.45 to 0.89; one number is met within 5 %
+    let at = |load: f64, key: &str| {
+        floor::area_rules(load, 1.0).into_iter().find(|r| r.key == key).unwrap().verdict
+    };
+    assert_eq!(at(0.438, "site.bed_load_site_b"), LoadVerdict::Below);
+    assert_eq!(at(0.451, "site.bed_load_site_b"), LoadVerdict::Agrees);
+    assert_eq!(at(0.891, "site.bed_load_site_b"), LoadVerdict::Above);
+    assert_eq!(at(0.67, "site.bed_load_home_rule"), LoadVerdict::Agrees);
     // A gap of the prints: two orders of magnitude between the lowest and the highest published load.
     assert_eq!(verdict("site.bed_load_trough"), LoadVerdict::Below);
     let (low, high) = (rules[0].published.0, rules.last().unwrap().published.1);

@@ -82,9 +82,11 @@ pub struct Deaths {
 }
 
 impl Deaths {
+    /// Name of death by hunger.
+    pub const HUNGER: &'static str = "low condition";
     /// Names of the causes.
     pub const CAUSES: [&'static str; 8] =
-        ["background", "crowding", "low condition", "heat", "cold", "acid", "salt", "ammonia"];
+        ["background", "crowding", Self::HUNGER, "heat", "cold", "acid", "salt", "ammonia"];
 
     /// The number by cause, in the order of [`Self::CAUSES`].
     pub fn by_cause(&self) -> [f64; 8] {

@@ -22,7 +22,8 @@ pub(super) fn chart(of: &Densities, source: ChartSource, units: Units) -> Chart 
     let title =
         advice(of, units).into_iter().next().unwrap_or_else(|| "Figures by stocking density.".to_owned());
     let at = |density: &f64| in_column_unit(Kind::ArealMass, *density, units);
-    let x: Vec<f64> = of.densities.iter().map(at).collect();
+    let at: Vec<f64> = of.densities.iter().map(at).collect();
+    let x: Vec<f64> = at.iter().map(|density| Horizontal::place(*density)).collect();
     let panels: Vec<Panel> = DRAWN
         .iter()
         .filter_map(|(name, label)| {
@@ -30,16 +31,11 @@ pub(super) fn chart(of: &Densities, source: ChartSource, units: Units) -> Chart 
             Some(panel(of, figure, label, &x, units))
         })
         .collect();
-    let body = match (x.first(), x.last()) {
-        (Some(from), Some(to)) if x.len() > 1 => Body::Panels(Panels {
-            x: Horizontal::Numbers {
-                label: "worms bought at first".to_owned(),
-                unit: column_unit(Kind::ArealMass, units).to_owned(),
-                from: *from,
-                to: *to,
-            },
-            panels,
-        }),
+    // starts are tried by doubling; on an even axis the thin ones would crowd
+    let label = "worms bought at first (logarithmic axis)".to_owned();
+    let unit = column_unit(Kind::ArealMass, units).to_owned();
+    let body = match at.len() {
+        2.. => Body::Panels(Panels { x: Horizontal::Ratios { label, unit, at }, panels }),
         _ => Body::Nothing("Only one density was tried, so there is no axis to draw against.".to_owned()),
     };
     let later = of.figures.iter().any(|figure| !figure.settled.is_empty());

@@ -141,6 +141,22 @@ pub enum Horizontal {
         /// Upper end.
         to: f64,
     },
+    /// Numbers of which the ratios count; positions are their logarithms ([`Horizontal::place`]).
+    Ratios {
+        /// What they are.
+        label: String,
+        /// Their unit; empty for plain counts.
+        unit: String,
+        /// The numbers that get a tick, rising, above 0.
+        at: Vec<f64>,
+    },
+}
+
+impl Horizontal {
+    /// Position of a number on an axis of [`Horizontal::Ratios`].
+    pub fn place(value: f64) -> f64 {
+        value.ln()
+    }
 }
 
 /// One pair of axes.

@@ -4,7 +4,8 @@ use super::axes::{self, PanelRoom};
 use super::look::{INK, QUIET, hex, stroke};
 use super::paper::{Anchor, Paint, Paper};
 use super::text::Type;
-use crate::report::chart::{ChartLayer, Horizontal, Mark, Panel, Panels, Scale, date_ticks, ticks};
+use crate::report::chart::{ChartLayer, Horizontal, Mark, Panel, Panels, Scale, Tick, date_ticks, ticks};
+use crate::report::number::format_figures;
 
 /// Height of the axes of one panel, of two and of more, px.
 const HEIGHTS: [f64; 3] = [340.0, 210.0, 150.0];
@@ -18,6 +19,8 @@ const BELOW: f64 = 26.0;
 const BETWEEN: f64 = 12.0;
 /// Height of a line of the key, px.
 const KEY_LINE: f64 = 18.0;
+/// Least distance of named ticks, as a share of the axis.
+const NEAREST_NAMES: f64 = 0.04;
 /// Type of the key and of axis measures.
 const FACE: Type = Type::regular(12.0);
 
@@ -48,7 +51,7 @@ pub(super) fn draw(paper: &mut Paper, panels: &Panels, left: f64, top: f64) -> f
         paper.inset(left, y, (room.width, room.height), drawn.field, &drawn.elements);
         y += room.height + if last { 0.0 } else { BETWEEN };
     }
-    if let Horizontal::Numbers { label, unit, .. } = &panels.x {
+    if let Horizontal::Numbers { label, unit, .. } | Horizontal::Ratios { label, unit, .. } = &panels.x {
         let middle = left + 0.5 * (room_left + paper.width() - 2.0 * left - 26.0);
         y += 8.0;
         paper.text(middle, y, Anchor::Middle, FACE, INK, &measure(label, unit));
@@ -64,7 +67,23 @@ fn horizontal(x: &Horizontal) -> Scale {
             let (from, to) = if to > from { (*from, *to) } else { (from - 0.5, to + 0.5) };
             Scale { from, to, ticks: ticks(from, to, 10.0) }
         }
+        Horizontal::Ratios { at, .. } => by_ratio(at),
     }
+}
+
+/// A scale by ratios with a tick at each number; of numbers too near each other the first is named.
+fn by_ratio(at: &[f64]) -> Scale {
+    let places: Vec<f64> = at.iter().map(|value| Horizontal::place(*value)).collect();
+    let [from, to] = [places.first(), places.last()].map(|place| place.copied().unwrap_or(0.0));
+    let mut named = f64::NEG_INFINITY;
+    let tick = |(value, place): (&f64, &f64)| {
+        let far = place - named >= NEAREST_NAMES * (to - from);
+        if far {
+            named = *place;
+        }
+        Tick { at: *place, text: if far { format_figures(*value, 3) } else { String::new() } }
+    };
+    Scale { from, to, ticks: at.iter().zip(&places).map(tick).collect() }
 }
 
 /// A unit with its powers raised.
@@ -118,5 +137,22 @@ fn swatch(paper: &mut Paper, layer: &ChartLayer, x: f64, y: f64) {
             let paint = Paint { cover: Some(s.cover), ..Paint::filled(hex(s.colour)) };
             paper.rectangle(x, y - 5.0, 24.0, 10.0, &paint);
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::f64::consts::LN_2;
+
+    #[test]
+    fn starts_by_doubling_are_as_far_apart_and_crowded_ones_share_a_name() {
+        let scale = by_ratio(&[0.5, 1.0, 2.0, 2.02, 4.0]);
+        let names: Vec<&str> = scale.ticks.iter().map(|tick| tick.text.as_str()).collect();
+        assert_eq!(names, ["0.5", "1", "2", "", "4"]);
+        let at: Vec<f64> = scale.ticks.iter().map(|tick| tick.at).collect();
+        let steps = [at[1] - at[0], at[2] - at[1], at[4] - at[2]];
+        assert!(steps.iter().all(|step| (step - LN_2).abs() < 1e-12), "{steps:?}");
+        assert!((scale.from - at[0]).abs() < 1e-12 && (scale.to - at[4]).abs() < 1e-12);
     }
 }

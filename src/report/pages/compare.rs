@@ -4,7 +4,9 @@ use crate::quantity::{Kind, Units};
 use crate::report::number::format_percent;
 use crate::report::pages::density::density;
 use crate::report::pages::page::{Page, capital, key_words};
+use crate::report::pages::run::warnings::cautions;
 use crate::report::table::{Align, Cell, Column, Measure, Table};
+use crate::study::answer::RunAnswer;
 use crate::study::what_if::{Base, WhatIf};
 use crate::trace::figures;
 use std::io;
@@ -22,14 +24,16 @@ fn measure(base: &Base) -> Measure {
     }
 }
 
-/// The answer to *compare* as a page of text: each figure of the base and its variants, with differences and their intervals.
-pub fn compare_text(answer: &WhatIf, units: Units) -> String {
+/// The answer to *compare* as a page of text: each figure of the base and its variants, with differences and their intervals, and the
+/// cautions that apply to a run of the base.
+pub fn compare_text(answer: &WhatIf, base: &RunAnswer, units: Units) -> String {
     let mut page = Page::new(units);
     page.heading(&answer.name);
     compared(answer, &mut page);
     if let Some(densities) = &answer.density {
         density(densities, &mut page);
     }
+    cautions(base, &mut page);
     page.into_text()
 }
 

@@ -11,6 +11,8 @@ use std::io;
 pub const DENSITY_FILE: &str = "density.csv";
 /// Digits of a figure in a table and in a sentence.
 const DIGITS: u32 = 3;
+/// Share of the largest number of a table below which a number is shown as 0: what a stock that died out leaves. Our choice.
+const NOTHING: f64 = 1e-4;
 /// Share of the scraps turned away up to which a first year takes them all, as in the verdict of a run. Our choice.
 const TAKES_ALL: f64 = 0.02;
 
@@ -74,11 +76,17 @@ fn table(figure: &DensityFigure, of: &Densities, units: Units) -> Table {
         columns.extend([name, "5 %", "95 %"].map(Column::words_right));
     }
     let mut table = Table::new(&caption, columns);
+    let bands = figure.first.iter().chain(&figure.settled);
+    let largest =
+        bands.flat_map(|band| [band.low, band.mean, band.high]).fold(0.0, |a: f64, b| a.max(b.abs()));
+    let plain = |value: f64| if value.abs() < NOTHING * largest { 0.0 } else { value };
     for (n, density) in of.densities.iter().enumerate() {
         let mut row: Vec<Cell> = vec![(*density).into()];
         let bands = [Some(figure.first[n]), figure.settled.get(n).copied()];
         for Band { mean, low, high } in bands.into_iter().flatten() {
-            row.extend([mean, low, high].map(|v| format_figures(shown(figure, v, units), DIGITS).into()));
+            row.extend(
+                [mean, low, high].map(|v| format_figures(shown(figure, plain(v), units), DIGITS).into()),
+            );
         }
         table.push(row);
     }
@@ -207,6 +215,10 @@ fn meeting(of: &Densities, units: Units) -> Option<String> {
     } else {
         " Other starts stay apart from these as long as they are followed.".to_owned()
     };
+    if met.high <= 0.0 {
+        let starts = range(met.from, met.to, units);
+        return Some(format!("starts from {starts} die out by the end of year {}.{apart}", met.year));
+    }
     Some(format!(
         "starts from {} meet at {} by the end of year {}, so buying more than {} changes only the years until then.{apart}",
         range(met.from, met.to, units),

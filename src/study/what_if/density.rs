@@ -20,6 +20,8 @@ pub const MET: f64 = 0.05;
 /// A start keeps its worms while its lowest stock is, on average, at least this share of it. Our choice: beyond it bodies thin and
 /// some die, whatever was bought.
 pub const KEPT: f64 = 0.8;
+/// Stock per bed area below which there are no worms left, kg live/m2. Our choice: a gram is one worm or two.
+const NONE_LEFT: f64 = 0.001;
 /// Quantiles of a band.
 const BAND: [f64; 2] = [0.05, 0.95];
 
@@ -170,8 +172,13 @@ pub(super) fn of_draw(
     };
     out.push(worth.map(|worth| worth / area));
     out.push(last.map(|_| f64::from(u8::from(years.settling == Settling::Settled))));
-    out.extend(years.sums.iter().map(|year| Some(year.stock_end / area)));
+    out.extend(years.sums.iter().map(|year| Some(left(year.stock_end / area))));
     out
+}
+
+/// A stock per bed area, 0 where none is left.
+fn left(stock: f64) -> f64 {
+    if stock < NONE_LEFT { 0.0 } else { stock }
 }
 
 /// Live worms on the first day that has any, kg.
@@ -193,7 +200,7 @@ fn of_year(
     [
         over(sums.eaten, area * trace.daily.len() as f64),
         over(sums.castings_dry, area),
-        over(sums.stock_end, area),
+        over(sums.stock_end, area).map(left),
         start.and_then(|start| over(sums.stock_end, start)),
         start.and_then(|start| over(lowest.min(start), start)),
         over(sums.turned_away, sums.intake),
@@ -387,6 +394,10 @@ mod tests {
         assert_eq!(meeting(&[2.0, 8.0], &[vec![2.0, 3.0], vec![8.0, 6.0]]), None);
         assert_eq!(meeting(&[2.0], &[vec![2.0, 3.0]]), None);
         assert_eq!(meeting(&[2.0, 8.0], &[Vec::new(), Vec::new()]), None);
+        // stocks that died out have met at nothing: a gram on a square metre is no stock
+        assert_eq!([3e-8, 0.0009, 0.001].map(|s| left(s).to_bits()), [0.0, 0.0, 0.001_f64].map(f64::to_bits));
+        let dead = meeting(&[2.0, 8.0], &[vec![2.0, 0.0], vec![8.0, 0.0]]).expect("two starts");
+        assert_eq!((dead.year, dead.high.to_bits()), (2, 0));
         // a start that stays apart leaves the others out of nothing
         let apart = [vec![2.0, 5.6], vec![5.0, 5.7], vec![9.0, 2.0]];
         let met = meeting(&[2.0, 4.0, 30.0], &apart).expect("two of three");

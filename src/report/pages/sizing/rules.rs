@@ -36,6 +36,7 @@ pub(super) fn compared(answer: &SizingAnswer, page: &mut Page) {
             format!("{} to {}", format_number_of(c, units), of_rule(c, c.high, units))
         };
         let verdict = match () {
+            () if c.inside && one => format!("about the same: {} of it", format_percent(c.ours / c.low)),
             () if c.inside => "within".to_owned(),
             () if one => format!("{} of it", format_percent(c.ours / c.low)),
             () if c.ours < c.low => format!("below: {} of the low end", format_percent(c.ours / c.low)),
