@@ -5,7 +5,7 @@ use super::chart;
 use crate::literature;
 use crate::quantity::{Kind, Units};
 use crate::report::number::{format_figures, format_number, format_quantity};
-use crate::study::answer::RunAnswer;
+use crate::study::answer::{DrumFigures, RunAnswer};
 use crate::study::rounds::answer::Hazards;
 
 const VENTED: &str = "vented lids or valves, never a closed steel drum";
@@ -14,8 +14,10 @@ const PROTECTION: &str = "gloves and eye protection";
 const GRINDER: &str = "Grinder: keep guards on; lock it out before clearing.";
 const FRESH: &str = "Fresh scraps: they rot and draw flies and rats within days. Keep them closed and cool, feed them at once and cover them";
 const DUST: &str = "Dust: screening dry castings raises bioaerosols. Wear a mask.";
-/// Key of the limit of carbon dioxide in the air of a room over a working day.
-const ROOM_LIMIT: &str = "fermentation.carbon_dioxide_exposure_limit_average";
+/// Key of the limit of carbon dioxide in the air of a room, as a mean over eight hours.
+const SHIFT_LIMIT: &str = "fermentation.carbon_dioxide_exposure_limit_average";
+/// Key of that of a short stay, a quarter of an hour.
+const SHORT_LIMIT: &str = "fermentation.carbon_dioxide_exposure_limit_short_term";
 
 /// The cautions that apply to a run, in the order of the chain, each in a few sentences with its figures in the units asked for.
 pub fn cautions(answer: &RunAnswer, units: Units) -> Vec<String> {
@@ -74,14 +76,7 @@ pub(super) fn in_short(answer: &RunAnswer, units: Units) -> Vec<String> {
         out.push(format!("A full drum weighs {mass}. {TIP}"));
     }
     if drums.owned > 0 {
-        let limit = literature::central(ROOM_LIMIT).unwrap_or(f64::INFINITY);
-        let than = if drums.room_carbon_dioxide > limit { "above" } else { "below" };
-        out.push(format!(
-            "Carbon dioxide in the drum room peaks at {} ppm, {than} the eight-hour limit of {}: ventilate, hang up a meter. \
-             Use {VENTED}.",
-            format_figures(drums.room_carbon_dioxide, 2),
-            format_number(limit)
-        ));
+        out.push(format!("{} Use {VENTED}.", room_air(drums)));
     }
     if answer.fresh_scraps {
         out.push(format!("{FRESH}."));
@@ -95,6 +90,20 @@ pub(super) fn in_short(answer: &RunAnswer, units: Units) -> Vec<String> {
         out.push("Dusty castings: a mask.".to_owned());
     }
     out
+}
+
+/// Carbon dioxide in the drum room: its mean over eight hours against the limit of a working day, its peak against that of a short stay.
+fn room_air(drums: &DrumFigures) -> String {
+    let held_against = |value: f64, key: &str, what: &str| {
+        let limit = literature::central(key).unwrap_or(f64::INFINITY);
+        let than = if value > limit { "above" } else { "below" };
+        format!("{} ppm {what}, {than} the limit of {}", format_figures(value, 2), format_number(limit))
+    };
+    format!(
+        "Carbon dioxide in the drum room: at most {}; {}. Ventilate, hang up a meter.",
+        held_against(drums.room_carbon_dioxide_shift, SHIFT_LIMIT, "over eight hours"),
+        held_against(drums.room_carbon_dioxide, SHORT_LIMIT, "for a moment"),
+    )
 }
 
 /// What can hurt in the work of some days.

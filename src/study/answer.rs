@@ -203,8 +203,10 @@ pub struct DrumFigures {
     pub liquor_quality: Option<LiquorFigures>,
     /// Highest gauge pressure in a drum, kPa.
     pub pressure: f64,
-    /// Highest carbon dioxide in the drum room, ppm.
+    /// Highest carbon dioxide in the drum room, that of drums just opened included, ppm.
     pub room_carbon_dioxide: f64,
+    /// Highest mean of carbon dioxide in the drum room over eight hours, ppm.
+    pub room_carbon_dioxide_shift: f64,
     /// Wet mass of a full drum, kg.
     pub full_mass: f64,
 }

@@ -327,6 +327,7 @@ fn drums(site: &Site, models: &Models, trace: &Trace) -> DrumFigures {
         liquor_quality: liquor(models, trace),
         pressure: highest(&trace.daily, |d| d.drum_pressure),
         room_carbon_dioxide: highest(&trace.daily, |d| d.room_carbon_dioxide),
+        room_carbon_dioxide_shift: highest(&trace.daily, |d| d.room_carbon_dioxide_shift),
         full_mass: site.drums.drum_mass(),
     }
 }

@@ -153,6 +153,15 @@ mod tests {
     use super::*;
 
     #[test]
+    fn the_solubility_of_the_beds_is_that_of_the_drums_at_20_celsius() {
+        let get = |key: &str| crate::literature::central(key).unwrap_or_else(|| panic!("no value for {key}"));
+        let here = GasRates::from_values(&get).solubility(20.0) * ATMOSPHERE / 1000.0;
+        let beds = get("bed.carbon_dioxide_solubility");
+        // both are printed with three digits
+        assert!((here / beds - 1.0).abs() < 0.002, "{here} and {beds} mol/(L atm)");
+    }
+
+    #[test]
     fn pressures_headspace_and_room_equal_values_by_hand() {
         let get = |key: &str| crate::literature::central(key).unwrap_or_else(|| panic!("no value for {key}"));
         let rates = GasRates::from_values(&get);

@@ -138,6 +138,7 @@ fn figures_of_a_draw_match_its_days_and_movements() {
             ("opened_ph", mean(|d| d.drums_opened * d.opened_ph) / mean(|d| d.drums_opened)),
             ("liquor", flow(Flow::LiquorOut) + flow(Flow::LiquorToPaste)),
             ("room_carbon_dioxide", most(|d| d.room_carbon_dioxide)),
+            ("room_carbon_dioxide_shift", most(|d| d.room_carbon_dioxide_shift)),
             ("castings_harvested_dry", ledger.matter(Flow::Harvest).dry()),
             ("castings_screened", flow(Flow::Screened)),
             ("product_sold", sold),

@@ -48,7 +48,14 @@ pub(in crate::report) fn drums(answer: &RunAnswer, page: &mut Page) {
         page.line("potassium in it", &per_litre(liquor.potassium));
     }
     page.line("highest gauge pressure", &format_quantity(Kind::Pressure, d.pressure, units));
-    page.line("highest carbon dioxide in room", &format!("{} ppm", format_number(d.room_carbon_dioxide)));
+    page.line(
+        "highest carbon dioxide in room",
+        &format!(
+            "{} ppm as a mean over eight hours, {} ppm for a moment",
+            format_number(d.room_carbon_dioxide_shift),
+            format_number(d.room_carbon_dioxide)
+        ),
+    );
     page.line("a full drum weighs", &format_quantity(Kind::Mass, d.full_mass, units));
 }
 

@@ -228,7 +228,7 @@ mod tests {
         ammonium nitrogen in it           0.62 g/L
         potassium in it                   2.7 g/L
         highest gauge pressure            3.4 kPa
-        highest carbon dioxide in room    1210 ppm
+        highest carbon dioxide in room    880 ppm as a mean over eight hours, 1210 ppm for a moment
         a full drum weighs                136.4 kg
 
         Bran
