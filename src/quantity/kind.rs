@@ -61,11 +61,13 @@ pub enum Kind {
     MoneyPerEnergy,
     /// Money per time, per h.
     MoneyPerHour,
+    /// Greenhouse gas per energy, kg CO2e per kWh.
+    CarbonPerEnergy,
 }
 
 impl Kind {
     /// Every kind, in table order.
-    pub const ALL: [Self; 29] = [
+    pub const ALL: [Self; 30] = [
         Self::Mass,
         Self::MassRate,
         Self::Throughput,
@@ -95,6 +97,7 @@ impl Kind {
         Self::MoneyPerArea,
         Self::MoneyPerEnergy,
         Self::MoneyPerHour,
+        Self::CarbonPerEnergy,
     ];
 }
 
@@ -216,6 +219,8 @@ const HEAT_TRANSFER: &[Unit] = &[
     unit("W/m2K", &["W/m2/K", "W/(m2 K)", "W/m2C", "W/m2 K"], 1.0),
     unit("Btu/h/ft2/F", &["Btu/(h ft2 F)", "Btu/hr/ft2/F"], 5.678_263_341_113_488),
 ];
+const ENERGY: &[Unit] =
+    &[unit("kWh", &["kilowatt hour", "kilowatt hours"], 1.0), unit("MWh", &["megawatt hour"], 1000.0)];
 const NONE: &[Unit] = &[unit("", &[], 1.0)];
 
 const NO_EXTRA: &[Unit] = &[];
@@ -376,6 +381,13 @@ pub(super) const fn spec(kind: Kind) -> Spec {
         Kind::MoneyPerEnergy => {
             row("money per energy", &["/kWh"], Form::Plain(PER_ENERGY), &[(0.0, "/kWh")], &[(0.0, "/kWh")])
         }
+        Kind::CarbonPerEnergy => row(
+            "greenhouse gas per energy",
+            &["kg/kWh", "g/kWh", "lb/MWh"],
+            per(MASS, ENERGY, 1.0),
+            &[(0.0, "kg/kWh")],
+            &[(0.0, "lb/kWh")],
+        ),
         Kind::MoneyPerHour => row(
             "money per time",
             &["/h", "/day"],

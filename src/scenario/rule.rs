@@ -164,6 +164,23 @@ impl<W: Word> Rule<W> for OneWord<W> {
     }
 }
 
+/// See [`may_word`].
+pub(super) struct MaybeWord<W>(PhantomData<W>);
+
+/// One of a few words that may be left out.
+pub(super) const fn may_word<W: Word>() -> MaybeWord<W> {
+    MaybeWord(PhantomData)
+}
+
+impl<W: Word> Rule<Option<W>> for MaybeWord<W> {
+    fn shape(&self) -> Shape {
+        W::shape()
+    }
+    fn read(&self, check: &mut Checker<'_>, at: &At<'_>) -> Option<W> {
+        at.value.and_then(|value| one_word(check, &at.path, value))
+    }
+}
+
 fn one_word<W: Word>(check: &mut Checker<'_>, path: &KeyPath, value: &Value<'_>) -> Option<W> {
     let shape = W::shape();
     let given = check.text_of(path, value, &shape)?;

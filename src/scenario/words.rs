@@ -92,6 +92,44 @@ words! {
         Kept = "kept",
     }
 
+    /// Walls and roof of a heated room.
+    pub enum Building {
+        /// Insulated panels of 60 to 100 mm.
+        Insulated = "insulated",
+        /// Brick or concrete without insulation.
+        Brick = "brick",
+        /// Single sheet metal.
+        SheetMetal = "sheet_metal",
+        /// Double film, as of a greenhouse.
+        DoubleFilm = "double_film",
+        /// Single film.
+        SingleFilm = "single_film",
+    }
+
+    /// What heats a room.
+    pub enum HeatedBy {
+        /// Electric heaters.
+        Electricity = "electricity",
+        /// Heat pump.
+        HeatPump = "heat_pump",
+        /// Gas boiler; its fuel has a price of its own.
+        Gas = "gas",
+        /// Waste heat of neighbours, which costs nothing.
+        WasteHeat = "waste_heat",
+    }
+
+    /// Where what runs off a site goes.
+    pub enum DrainsTo {
+        /// Not decided yet.
+        Undecided = "undecided",
+        /// Public sewer; its operator must consent.
+        Sewer = "sewer",
+        /// Collected from the tank by a tanker.
+        Tanker = "tanker",
+        /// Spread on land; salt, nitrogen and the authority limit how much.
+        Land = "land",
+    }
+
     /// Where the rinse water of the grinder goes.
     pub enum Rinse {
         /// Into the paste, and with it to the beds.
@@ -138,6 +176,18 @@ words! {
         Migration = "migration",
         /// Castings cut from below; worms stay above.
         BottomCut = "bottom_cut",
+    }
+
+    /// What dries harvested castings.
+    pub enum DriedBy {
+        /// The weather alone, on a floor.
+        Air = "air",
+        /// A fan that moves outdoor air, over a floor or through racks; damp air takes up little.
+        Fan = "fan",
+        /// A heat-pump dryer.
+        HeatPump = "heat_pump",
+        /// Electric warm air.
+        Heat = "heat",
     }
 
     /// Where the oversize of the screen goes.

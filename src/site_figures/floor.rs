@@ -13,6 +13,10 @@ use serde::{Serialize, Serializer};
 /// Standard gravity. # Units: m/s2 # Source: by definition.
 const GRAVITY: f64 = 9.806_65;
 
+/// The use of floor of the drum room.
+pub(super) const DRUMS: &str = "drums on pallets";
+/// The use of floor of bulking in store.
+pub(super) const BULKING: &str = "bulking";
 /// The use of floor that holds no matter.
 pub(super) const MACHINES: &str = "grinder and screen";
 
@@ -41,6 +45,8 @@ pub struct FloorRates {
     pub forced_layer: f64,
     /// Height of stored castings. # Units: m
     pub store_height: f64,
+    /// Height of stored bulking. # Units: m
+    pub bulking_height: f64,
 }
 
 impl FloorRates {
@@ -58,6 +64,7 @@ impl FloorRates {
             machine: get("site.machine_floor"),
             forced_layer: get("site.forced_drying_layer"),
             store_height: get("site.store_height"),
+            bulking_height: get("site.bulking_store_height"),
         }
     }
 
@@ -78,7 +85,12 @@ impl FloorRates {
 
     /// Mass of an empty drum of a volume: as its surface, tare x (volume / known volume)^(2/3). # Units: m3 to kg
     pub fn drum_tare(&self, volume: f64) -> f64 {
-        self.drum_tare * (volume / self.drum_volume).max(0.0).cbrt().powi(2)
+        self.drum_tare * self.surface_factor(volume)
+    }
+
+    /// Surface of a drum of a volume over that of the known one, alike in shape: (volume / known volume)^(2/3). # Units: m3 to 1
+    pub fn surface_factor(&self, volume: f64) -> f64 {
+        (volume / self.drum_volume).max(0.0).cbrt().powi(2)
     }
 }
 
@@ -101,6 +113,8 @@ pub struct Needs {
     pub drying_castings: f64,
     /// Most castings curing at once. # Units: m3
     pub curing: f64,
+    /// Most bulking in store. # Units: m3
+    pub bulking: f64,
     /// Number of machines: grinder and screen, where they run.
     pub machines: f64,
     /// Floor the plan has; none where it does not say. # Units: m2
@@ -156,11 +170,15 @@ mod basis {
         FloorBasis { keys: "screen.drying_area", words: "drying floor of the plan" };
     pub(super) const STORE: FloorBasis =
         FloorBasis { keys: "site.store_height, site.floor_use_share", words: "height of stored castings" };
+    pub(super) const BULKING: FloorBasis = FloorBasis {
+        keys: "bulking.stored_days, site.bulking_store_height, site.floor_use_share",
+        words: "loose bulking of the days kept in store",
+    };
     pub(super) const MACHINE: FloorBasis =
         FloorBasis { keys: "site.machine_floor", words: "a machine with room to work" };
 }
 
-/// Floor of the site. Supplies (bran, bulking, compost), finished product, offices and yard are not counted.
+/// Floor of the site. Bran, compost, finished product, offices and yard are not counted.
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct FloorFigures {
     /// Uses of the floor, in the order of the chain.
@@ -171,6 +189,8 @@ pub struct FloorFigures {
     pub have: Option<f64>,
     /// Bed area times whole site over bed area of a published site, to compare. # Units: m2
     pub published_site: f64,
+    /// Most bulking in store. # Units: m3
+    pub bulking: f64,
     /// Number of pallets of drums, in one layer.
     pub pallets: f64,
     /// Drums on each pallet.
@@ -219,10 +239,11 @@ pub fn floor(needs: &Needs, rates: &FloorRates) -> FloorFigures {
     let store = needs.curing / rates.store_height;
     let machines = needs.machines * rates.machine;
     let uses = vec![
-        share_of("drums on pallets", pallets * rates.pallet, rates.floor_share, basis::PALLETS),
+        share_of(DRUMS, pallets * rates.pallet, rates.floor_share, basis::PALLETS),
         share_of("beds", needs.bed_area, rates.bed_share, basis::BEDS),
         drying,
         share_of("curing castings", store, rates.floor_share, basis::STORE),
+        share_of(BULKING, needs.bulking / rates.bulking_height, rates.floor_share, basis::BULKING),
         share_of(MACHINES, machines, 1.0, basis::MACHINE),
     ];
     let on_one = per_pallet.min(needs.drums);
@@ -236,6 +257,7 @@ pub fn floor(needs: &Needs, rates: &FloorRates) -> FloorFigures {
         uses,
         have: needs.have,
         published_site: needs.bed_area * rates.site_over_bed,
+        bulking: needs.bulking,
         pallets,
         drums_per_pallet: per_pallet,
         pallet_mass,
@@ -264,6 +286,16 @@ fn whole_days(time: f64) -> usize {
     whole(time.ceil()).min(4000) as usize
 }
 
+/// Volume of the most bulking that as many days in a row use as are kept in store, loose. # Units: m3
+fn bulking_store(plan: &Plan, site: &Site, daily: &[DayRecord]) -> f64 {
+    let (Some(bulking), Some(recipe)) = (&plan.bulking, &site.bulking) else { return 0.0 };
+    let days = bulking.stored_days;
+    if days == 0 {
+        return 0.0;
+    }
+    ratio(largest_sum(daily, days as usize, |d| d.bulking), recipe.part.bulk_density)
+}
+
 /// Reads off plan and run what must find room; without a run nothing dries, cures or weighs on the beds yet.
 pub(super) fn needs(plan: &Plan, site: &Site, trace: Option<&Trace>, get: &dyn Fn(&str) -> f64) -> Needs {
     let daily: &[DayRecord] = trace.map_or(&[], |t| &t.daily);
@@ -287,6 +319,7 @@ pub(super) fn needs(plan: &Plan, site: &Site, trace: Option<&Trace>, get: &dyn F
         drying_floor,
         drying_castings: drying.map_or(0.0, |days| largest_sum(daily, days, |d| d.harvested)),
         curing: curing / get("bed.castings_bulk_density_wet"),
+        bulking: bulking_store(plan, site, daily),
         machines: [plan.grinder.rate, plan.screen.rate].iter().filter(|rate| **rate > 0.0).count() as f64,
         have: plan.site.floor_area,
         load_limit: plan.site.floor_load,
@@ -405,6 +438,7 @@ mod tests {
             machine: 12.0,
             forced_layer: 100.0,
             store_height: 1.0,
+            bulking_height: 2.0,
         }
     }
 

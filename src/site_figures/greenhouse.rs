@@ -12,6 +12,7 @@
 //! ```
 
 use super::Yearly;
+use super::energy::EnergyFigures;
 use crate::literature;
 use crate::process::landfill::{LandfillClimate, LandfillDecay};
 use crate::scenario::Plan;
@@ -66,6 +67,12 @@ impl<S: Assessment> Equivalent<S> {
     /// The greater of two.
     fn greater(self, other: Self) -> Self {
         Self::new(self.kilograms.max(other.kilograms))
+    }
+
+    /// An amount that is printed as CO2e already. That of electricity and gas is nearly all carbon dioxide, which weighs the same in
+    /// every assessment.
+    const fn printed(kilograms: f64) -> Self {
+        Self::new(kilograms)
     }
 
     /// The amount as a plain number. # Units: kg CO2e
@@ -190,9 +197,11 @@ pub struct Statement {
     pub process: f64,
     /// The same food at the default of the guidelines for composting: the careful line. # Units: kg CO2e/a
     pub process_default: f64,
-    /// Landfill less process. # Units: kg CO2e/a
+    /// Electricity and fuel used. # Units: kg CO2e/a
+    pub energy: f64,
+    /// Landfill less process and energy. # Units: kg CO2e/a
     pub avoided: f64,
-    /// Landfill less the greater of the two: what may be claimed without measurement. # Units: kg CO2e/a
+    /// Landfill less energy and the greater of the two of the process: what may be claimed without measurement. # Units: kg CO2e/a
     pub avoided_careful: f64,
 }
 
@@ -201,9 +210,10 @@ impl Statement {
         baseline: &'static str,
         keys: Vec<&'static str>,
         landfill: Equivalent<S>,
-        process: Equivalent<S>,
-        process_default: Equivalent<S>,
+        (process, process_default): (Equivalent<S>, Equivalent<S>),
+        energy: f64,
     ) -> Self {
+        let used = Equivalent::printed(energy);
         Self {
             potentials: S::NAME,
             baseline,
@@ -211,10 +221,38 @@ impl Statement {
             landfill: landfill.kilograms(),
             process: process.kilograms(),
             process_default: process_default.kilograms(),
-            avoided: (landfill - process).kilograms(),
-            avoided_careful: (landfill - process.greater(process_default)).kilograms(),
+            energy,
+            avoided: (landfill - process - used).kilograms(),
+            avoided_careful: (landfill - process.greater(process_default) - used).kilograms(),
         }
     }
+}
+
+/// Greenhouse gas of one use of energy.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
+pub struct EnergyGas {
+    /// What the energy is used for, in words.
+    pub name: &'static str,
+    /// Electricity or fuel. # Units: kWh/a
+    pub energy: f64,
+    /// Its greenhouse gas. # Units: kg CO2e/a
+    pub gas: f64,
+}
+
+/// Greenhouse gas of the energy of a year; uses without energy are left out.
+///
+/// # Source
+/// Electricity: `site.power_carbon` of the plan; gas burnt: `site.gas_carbon`.
+pub fn energy_gas(energy: &EnergyFigures, power_carbon: f64, get: &dyn Fn(&str) -> f64) -> Vec<EnergyGas> {
+    let of = |name, energy: f64, carbon: f64| EnergyGas { name, energy, gas: energy * carbon };
+    let mut all = vec![
+        of("grinding", energy.grinder, power_carbon),
+        of("drying", energy.drying, power_carbon),
+        of("electricity to heat rooms", energy.heating(), power_carbon),
+        of("fuel to heat rooms", energy.fuel, get("site.gas_carbon")),
+    ];
+    all.retain(|one| one.energy > 0.0);
+    all
 }
 
 /// Greenhouse gas of a year.
@@ -224,6 +262,10 @@ pub struct GreenhouseFigures {
     pub methane: f64,
     /// Nitrous oxide given off. # Units: kg/a
     pub nitrous_oxide: f64,
+    /// Greenhouse gas of the energy used.
+    pub energy: Vec<EnergyGas>,
+    /// Greenhouse gas of a unit of electricity, as the plan gives it. # Units: kg CO2e/kWh
+    pub power_carbon: f64,
     /// Scraps by row of the published factors; rows without scraps are left out.
     pub rows: Vec<FactorRow>,
     /// Scraps without a row: no landfill is claimed for them. # Units: kg wet/a
@@ -241,7 +283,7 @@ pub struct GreenhouseFigures {
 /// What no statement counts.
 const NOT_COUNTED: [&str; 6] = [
     "carbon dioxide from food and bedding (biogenic)",
-    "electricity and heat",
+    "cooling, ventilation, light, pumps, buildings and machines",
     "collection and transport",
     "bran, bulking, grit, bedding and compost before they arrive",
     "carbon kept in soil",
@@ -263,17 +305,18 @@ fn against_decay<S: Assessment>(
     food: f64,
     gas: (f64, f64),
     default: (f64, f64),
+    energy: f64,
     decay: &LandfillDecay,
 ) -> Statement {
     let weigh = Potentials::<S>::published();
     let mut keys = DECAY_KEYS.to_vec();
     keys.extend([S::METHANE, S::NITROUS_OXIDE]);
     Statement::new(
-        "landfill by first-order decay, no gas collected, for ever",
+        "landfill by first-order decay (no gas collected, for ever)",
         keys,
         weigh.of(decay.emitted_for_ever(food), 0.0),
-        weigh.of(gas.0, gas.1),
-        weigh.of(default.0, default.1),
+        (weigh.of(gas.0, gas.1), weigh.of(default.0, default.1)),
+        energy,
     )
 }
 
@@ -292,7 +335,15 @@ fn scraps<'a>(plan: &'a Plan, yearly: &Yearly) -> Vec<(&'a str, f64)> {
 /// # Source
 /// Factors: epa_hub_2026, ipcc_ar5, ipcc_ar6; decay: ipcc_2006. The default of composting stands for a process that has none of
 /// its own.
-pub fn greenhouse(plan: &Plan, yearly: &Yearly, get: &dyn Fn(&str) -> f64) -> GreenhouseFigures {
+pub fn greenhouse(
+    plan: &Plan,
+    yearly: &Yearly,
+    energy: &EnergyFigures,
+    get: &dyn Fn(&str) -> f64,
+) -> GreenhouseFigures {
+    let power_carbon = plan.site.power_carbon;
+    let energy = energy_gas(energy, power_carbon, get);
+    let used: f64 = energy.iter().map(|one| one.gas).sum();
     let (rows, without_row) = rows(&scraps(plan, yearly), get);
     let food: f64 = rows.iter().map(|r| r.mass).sum();
     let decay = LandfillDecay::from_values(LandfillClimate::TemperateWet, get);
@@ -308,20 +359,22 @@ pub fn greenhouse(plan: &Plan, yearly: &Yearly, get: &dyn Fn(&str) -> f64) -> Gr
         "landfill by the published factors of 2026 (gas capture, carbon storage and energy credits inside)",
         keys,
         by_factors(&rows),
-        sixth.of(gas.0, gas.1),
-        sixth.of(default.0, default.1),
+        (sixth.of(gas.0, gas.1), sixth.of(default.0, default.1)),
+        used,
     );
     GreenhouseFigures {
         methane: gas.0,
         nitrous_oxide: gas.1,
+        energy,
+        power_carbon,
         rows,
         without_row,
         landfill_methane: decay.emitted_for_ever(food),
         within_twenty_years: decay.share_decomposed(20.0),
         statements: vec![
             factors,
-            against_decay::<Sixth>(food, gas, default, &decay),
-            against_decay::<Fifth>(food, gas, default, &decay),
+            against_decay::<Sixth>(food, gas, default, used, &decay),
+            against_decay::<Fifth>(food, gas, default, used, &decay),
         ],
         not_counted: NOT_COUNTED,
     }

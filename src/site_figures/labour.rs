@@ -1,4 +1,4 @@
-//! Hours of work and energy.
+//! Hours of work.
 
 use super::Yearly;
 use crate::literature;
@@ -6,9 +6,6 @@ use crate::matter::ratio;
 use crate::scenario::Plan;
 use schemars::JsonSchema;
 use serde::Serialize;
-
-/// Joules of a kilowatt hour. # Units: J/kWh # Source: by definition
-const KILOWATT_HOUR: f64 = 3.6e6;
 
 /// Hours by task; no source gives them, all are assumed.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -21,14 +18,18 @@ pub struct LabourRates {
     pub opening: f64,
     /// Making bran. # Units: h/t
     pub bran: f64,
-    /// Carrying and spreading feed. # Units: h/t
+    /// Loading and carrying feed. # Units: h/t
     pub feeding: f64,
+    /// Spreading feed over a bed, each time. # Units: h/m2
+    pub spreading: f64,
     /// Taking castings and spreading them to dry. # Units: h/t
     pub harvest: f64,
     /// Blending, bagging, loading. # Units: h/m3
     pub packing: f64,
-    /// Looking after beds and drums. # Units: h/d
+    /// Looking after a site, whatever its size. # Units: h/d
     pub round: f64,
+    /// Looking after beds. # Units: h/(m2 d)
+    pub tending: f64,
 }
 
 impl LabourRates {
@@ -40,9 +41,11 @@ impl LabourRates {
             opening: get("site.labour_drum_opening"),
             bran: get("site.labour_bran_making"),
             feeding: get("site.labour_feeding"),
+            spreading: get("site.labour_spreading"),
             harvest: get("site.labour_harvest"),
             packing: get("site.labour_packing"),
             round: get("site.labour_daily_round"),
+            tending: get("site.labour_tending"),
         }
     }
 }
@@ -88,14 +91,14 @@ pub struct LabourFigures {
     pub published: Vec<PublishedLabour>,
 }
 
-/// Hours of a year of these amounts by task: amount x rate; tasks without hours are left out.
+/// Hours of a year of these amounts by task, `bed_area` m2 of beds in all: amount x rate; tasks without hours are left out.
 ///
 /// # Units
 /// h/a
 ///
 /// # Source
 /// Machine hours of the run; rates assumed (`site.labour_*` of own_site.json).
-pub fn tasks(yearly: &Yearly, makes_bran: bool, rates: &LabourRates) -> Vec<Task> {
+pub fn tasks(yearly: &Yearly, makes_bran: bool, bed_area: f64, rates: &LabourRates) -> Vec<Task> {
     let task = |name, hours, basis| Task { name, hours, basis };
     let bran = if makes_bran { yearly.bran / 1000.0 * rates.bran } else { 0.0 };
     let mut tasks = vec![
@@ -104,11 +107,13 @@ pub fn tasks(yearly: &Yearly, makes_bran: bool, rates: &LabourRates) -> Vec<Task
         task("opening and washing drums", yearly.opened * rates.opening, "site.labour_drum_opening"),
         task("making bran", bran, "site.labour_bran_making"),
         task("grinding", yearly.grinder_hours, "run"),
-        task("feeding beds", yearly.fed / 1000.0 * rates.feeding, "site.labour_feeding"),
+        task("carrying feed", yearly.fed / 1000.0 * rates.feeding, "site.labour_feeding"),
+        task("spreading feed", yearly.area_fed * rates.spreading, "site.labour_spreading"),
         task("harvest", yearly.harvested / 1000.0 * rates.harvest, "site.labour_harvest"),
         task("screening", yearly.screen_hours, "run"),
         task("blending, packing, loading", yearly.product() * rates.packing, "site.labour_packing"),
         task("daily rounds", Yearly::DAYS * rates.round, "site.labour_daily_round"),
+        task("looking after beds", Yearly::DAYS * bed_area * rates.tending, "site.labour_tending"),
     ];
     tasks.retain(|t| t.hours > 0.0);
     tasks
@@ -130,7 +135,7 @@ fn published() -> Vec<PublishedLabour> {
 
 /// Labour figures of a plan and a year of it.
 pub fn labour(yearly: &Yearly, plan: &Plan, rates: &LabourRates) -> LabourFigures {
-    let tasks = tasks(yearly, !plan.bran.bought, rates);
+    let tasks = tasks(yearly, !plan.bran.bought, plan.bed_area(), rates);
     let hours: f64 = tasks.iter().map(|t| t.hours).sum();
     let days = plan.grinder.weekdays.iter().zip(plan.feeding.weekdays).filter(|(a, b)| **a || *b).count();
     LabourFigures {
@@ -141,44 +146,5 @@ pub fn labour(yearly: &Yearly, plan: &Plan, rates: &LabourRates) -> LabourFigure
         on_a_working_day: ratio(hours, Yearly::DAYS * days as f64 / 7.0),
         have: plan.site.labour_hours,
         published: published(),
-    }
-}
-
-/// Energy of a year. Room heating and cooling, ventilation, the screen's motor, water and transport are not modelled.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema, Default)]
-pub struct EnergyFigures {
-    /// Electricity of the grinder. # Units: kWh/a
-    pub grinder: f64,
-    /// Electricity of the grinder per mass ground: motor x load factor / rate; 0 without a grinder. # Units: kWh/t
-    pub grinder_per_tonne: f64,
-    /// Water dried off castings. # Units: kg/a
-    pub dried: f64,
-    /// Heat to dry that water off; none where castings dry on a floor, by the weather. # Units: kWh/a
-    pub drying: Option<f64>,
-    /// Heat of evaporation over energy used, assumed.
-    pub drying_efficiency: f64,
-}
-
-/// Energy to dry off water, m L/efficiency.
-///
-/// # Units
-/// kg, J/kg, 1 to kWh
-///
-/// # Source
-/// Latent heat: `bed.latent_heat_of_evaporation`; the efficiency is assumed.
-pub fn drying_energy(water: f64, latent_heat: f64, efficiency: f64) -> f64 {
-    water * latent_heat / efficiency / KILOWATT_HOUR
-}
-
-/// Energy figures of a plan and a year of it.
-pub fn energy(yearly: &Yearly, plan: &Plan, get: &dyn Fn(&str) -> f64) -> EnergyFigures {
-    let efficiency = get("site.drying_efficiency");
-    let heat = || drying_energy(yearly.dried, get("bed.latent_heat_of_evaporation"), efficiency);
-    EnergyFigures {
-        grinder: yearly.grinder_energy,
-        grinder_per_tonne: ratio(plan.grinder.motor * plan.grinder.load_factor, plan.grinder.rate / 1000.0),
-        dried: yearly.dried,
-        drying: plan.screen.dried_within().map(|_| heat()),
-        drying_efficiency: efficiency,
     }
 }

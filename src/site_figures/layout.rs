@@ -167,7 +167,7 @@ fn wanted(floor: &FloorFigures, equipped: &Equipped, bed_width: f64) -> Vec<Want
                 count: g.count,
                 each: bed_shape(g.area, bed_width),
             })),
-            "drums on pallets" if pallets > 0 => {
+            super::floor::DRUMS if pallets > 0 => {
                 let side = (net / pallets as f64).sqrt();
                 let contents = Contents::Pallets;
                 out.push(Wanted {

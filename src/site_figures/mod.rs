@@ -1,13 +1,16 @@
 //! What a site takes and gives beside matter: floor, work, power, greenhouse gas, money. Every figure says what it rests on.
 
+pub mod energy;
 pub mod finance;
 pub mod floor;
 pub mod greenhouse;
+pub mod heating;
 pub mod labour;
 pub mod layout;
 pub mod lifting;
 pub mod money;
 mod permits;
+pub mod water;
 mod yearly;
 
 pub use yearly::Yearly;
@@ -16,13 +19,15 @@ use crate::chain::Site;
 use crate::scenario::{Plan, central};
 use crate::trace::Trace;
 use crate::warning::Warning;
+use energy::EnergyFigures;
 use floor::{AreaRule, FloorFigures};
 use greenhouse::GreenhouseFigures;
-use labour::{EnergyFigures, LabourFigures};
+use labour::LabourFigures;
 use lifting::LiftingFigures;
 use money::MoneyFigures;
 use schemars::JsonSchema;
 use serde::Serialize;
+use water::WaterFigures;
 
 /// Figures of the site as a whole. Amounts are of a year of 365 days, see [`Yearly`].
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
@@ -33,6 +38,8 @@ pub struct SiteFigures {
     pub floor: FloorFigures,
     /// Published rules for bed area with ours beside them; empty without beds.
     pub area_rules: Vec<AreaRule>,
+    /// Water taken and what runs off.
+    pub water: WaterFigures,
     /// Hours of work.
     pub labour: LabourFigures,
     /// Electricity and heat.
@@ -49,20 +56,22 @@ pub struct SiteFigures {
 pub fn site_figures_with(plan: &Plan, site: &Site, trace: &Trace, get: &dyn Fn(&str) -> f64) -> SiteFigures {
     let yearly = Yearly::of(site, trace);
     let labour = labour::labour(&yearly, plan, &labour::LabourRates::from_values(get));
-    let energy = labour::energy(&yearly, plan, get);
+    let needs = floor::needs(plan, site, Some(trace), get);
+    let floor = floor::floor(&needs, &floor::FloorRates::from_values(get));
+    let energy = energy::energy(&yearly, plan, &floor, get);
+    let water = water::water(plan, trace, &yearly, get);
     SiteFigures {
-        floor: floor::floor(
-            &floor::needs(plan, site, Some(trace), get),
-            &floor::FloorRates::from_values(get),
-        ),
+        floor,
         area_rules: floor::area_rules(yearly.accepted / Yearly::DAYS, plan.bed_area()),
         lifting: lifting::lifting(site.drums.drum_mass(), plan.drums.volume, get),
-        greenhouse: greenhouse::greenhouse(plan, &yearly, get),
+        greenhouse: greenhouse::greenhouse(plan, &yearly, &energy, get),
         money: plan.money.as_ref().map(|prices| {
             let equipment = money::Equipment::of(plan);
-            money::money(prices, &equipment, &yearly, labour.hours, &energy)
+            let used = money::Used { hours: labour.hours, energy: &energy, water: &water };
+            money::money(prices, &equipment, &yearly, &used)
         }),
         yearly,
+        water,
         labour,
         energy,
     }
@@ -96,6 +105,12 @@ pub fn floor_warnings(floor: &FloorFigures) -> Vec<Warning> {
         out.push(Warning::FloorOverloaded { load_kpa: floor.heaviest(), limit_kpa: limit });
     }
     out
+}
+
+/// The tank of the plan, where what runs off between two emptyings does not fit it.
+pub fn tank_warning(water: &WaterFigures) -> Option<Warning> {
+    let have_m3 = water.tank_of_plan.filter(|have| water.tank > *have)?;
+    Some(Warning::TankSmall { need_m3: water.tank, have_m3, days: water.emptied_every })
 }
 
 /// Where the site is above a published threshold up to which small sites need no permit, in the places whose rules the plan names.

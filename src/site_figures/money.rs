@@ -1,6 +1,7 @@
 //! Money of a site: what is bought once, what a year costs and earns, and what that is worth. All money is in the currency of the plan.
 
-use super::labour::EnergyFigures;
+use super::energy::EnergyFigures;
+use super::water::WaterFigures;
 use super::{Yearly, finance};
 use crate::scenario::Plan;
 use crate::scenario::plan::Money;
@@ -58,6 +59,17 @@ impl Equipment {
             worms: plan.purchases().iter().filter(|p| p.day < plan.days).map(|p| p.mass).sum(),
         }
     }
+}
+
+/// What a year uses beside what it moves.
+#[derive(Debug, Clone, Copy)]
+pub struct Used<'a> {
+    /// Hours of work. # Units: h/a
+    pub hours: f64,
+    /// Electricity and heat.
+    pub energy: &'a EnergyFigures,
+    /// Water taken and what runs off.
+    pub water: &'a WaterFigures,
 }
 
 /// Lines in the making: a quantity without a price is remembered as not counted.
@@ -146,22 +158,25 @@ fn capital(prices: &Money, equipment: &Equipment) -> Book {
     book
 }
 
-fn running(prices: &Money, yearly: &Yearly, hours: f64, energy: &EnergyFigures) -> Book {
+fn running(prices: &Money, yearly: &Yearly, used: &Used<'_>) -> Book {
     let mut book = Book::new();
+    let Used { hours, energy, water } = *used;
     book.add("wages", hours, "h", prices.wage, ("run, assumed rates", "money.wage"));
-    let drying = energy.drying.unwrap_or(0.0);
     book.add("grinder power", energy.grinder, "kWh", prices.power_price, ("run", "money.power_price"));
-    book.add(
-        "drying heat",
-        drying,
-        "kWh",
-        prices.power_price,
-        ("run, assumed efficiency", "money.power_price"),
-    );
+    let basis = "run, assumed energy";
+    book.add("drying", energy.drying, "kWh", prices.power_price, (basis, "money.power_price"));
+    let heating = energy.heating();
+    let basis = "plan, assumed losses";
+    book.add("room heating", heating, "kWh", prices.power_price, (basis, "money.power_price"));
+    book.add("heating fuel", energy.fuel, "kWh", prices.fuel_price, (basis, "money.fuel_price"));
     book.add("bran", yearly.bran / 1000.0, "t", prices.bran_price, ("run", "money.bran_price"));
     book.add("bulking", yearly.bulking / 1000.0, "t", prices.bulking_price, ("run", "money.bulking_price"));
     book.add("grit", yearly.grit / 1000.0, "t", prices.grit_price, ("run", "money.grit_price"));
     book.add("compost", yearly.compost, "m3", prices.compost_price, ("run", "money.compost_price"));
+    let (taken, run_off) = (water.taken_volume(), water.run_off_volume());
+    let basis = "run, assumed washing";
+    book.add("water", taken, "m3", prices.water_price, (basis, "money.water_price"));
+    book.add("drainage", run_off, "m3", prices.drainage_price, (basis, "money.drainage_price"));
     book.add("other", 1.0, "year", prices.other_yearly_cost, ("plan", "money.other_yearly_cost"));
     book
 }
@@ -214,24 +229,16 @@ impl MoneyFigures {
     }
 }
 
-/// Money figures of prices, equipment, a year's amounts, hours of work and energy.
-///
-/// Drying heat is priced as electricity.
+/// Money figures of prices, equipment, a year's amounts, and what it uses.
 ///
 /// # Units
 /// Hours per year, kWh per year
 ///
 /// # Source
 /// Sums of prices times amounts; capital spread as [`annuity`](super::finance::annuity) does.
-pub fn money(
-    prices: &Money,
-    equipment: &Equipment,
-    yearly: &Yearly,
-    hours: f64,
-    energy: &EnergyFigures,
-) -> MoneyFigures {
+pub fn money(prices: &Money, equipment: &Equipment, yearly: &Yearly, used: &Used<'_>) -> MoneyFigures {
     let capital = capital(prices, equipment);
-    let running = running(prices, yearly, hours, energy);
+    let running = running(prices, yearly, used);
     let [gate, products, worms] = income(prices, yearly);
     let (capital_total, running_total) = (total(&capital.lines), total(&running.lines));
     let (at_gate, by_products, by_worms) = (total(&gate.lines), total(&products.lines), total(&worms.lines));
@@ -267,6 +274,7 @@ pub fn money(
 #[cfg(test)]
 mod tests {
     use super::*;
+    use std::sync::LazyLock;
 
     fn prices() -> Money {
         Money {
@@ -285,10 +293,17 @@ mod tests {
         Yearly { accepted: 100_000.0, blend: 120.0, bulking: 5000.0, castings: 10.0, ..Yearly::default() }
     }
 
+    /// Hours of work alone.
+    fn work(hours: f64) -> Used<'static> {
+        static ENERGY: LazyLock<EnergyFigures> = LazyLock::new(EnergyFigures::default);
+        static WATER: LazyLock<WaterFigures> = LazyLock::new(WaterFigures::default);
+        Used { hours, energy: &ENERGY, water: &WATER }
+    }
+
     #[test]
     fn what_has_no_price_is_named_and_what_is_not_there_is_not() {
         let equipment = Equipment { drums: 40.0, bed_area: 100.0, ..Equipment::default() };
-        let m = money(&prices(), &equipment, &yearly(), 500.0, &EnergyFigures::default());
+        let m = money(&prices(), &equipment, &yearly(), &work(500.0));
         assert_eq!(m.not_counted, ["beds", "other capital", "bulking", "other", "castings"]);
         assert!((m.capital_total - 2000.0).abs() < 1e-9);
     }
@@ -297,12 +312,12 @@ mod tests {
     fn break_even_prices_break_even() {
         let equipment = Equipment { drums: 40.0, ..Equipment::default() };
         let y = Yearly { castings: 0.0, ..yearly() };
-        let m = money(&prices(), &equipment, &y, 500.0, &EnergyFigures::default());
+        let m = money(&prices(), &equipment, &y, &work(500.0));
         for changed in [
             Money { gate_fee: m.cost_per_tonne, ..prices() },
             Money { blend_price: m.cost_per_cubic_metre, ..prices() },
         ] {
-            let even = money(&changed, &equipment, &y, 500.0, &EnergyFigures::default());
+            let even = money(&changed, &equipment, &y, &work(500.0));
             assert!(even.net_present_value.abs() < 1e-6, "{}", even.net_present_value);
             assert!((even.internal_rate.unwrap() - 0.05).abs() < 1e-9);
             assert!((even.discounted_payback.unwrap_or(10.0) - 10.0).abs() < 1e-6);
@@ -311,13 +326,7 @@ mod tests {
 
     #[test]
     fn a_poor_first_year_is_counted_once() {
-        let m = money(
-            &prices(),
-            &Equipment { drums: 40.0, ..Equipment::default() },
-            &yearly(),
-            500.0,
-            &EnergyFigures::default(),
-        );
+        let m = money(&prices(), &Equipment { drums: 40.0, ..Equipment::default() }, &yearly(), &work(500.0));
         let later = m.clone().after_first(m.surplus - 1000.0);
         // by hand: a thousand less, one year on, at 5 %
         assert!((m.net_present_value - later.net_present_value - 1000.0 / 1.05).abs() < 1e-6);
@@ -327,7 +336,7 @@ mod tests {
 
     #[test]
     fn no_intake_has_no_cost_per_tonne() {
-        let m = money(&prices(), &Equipment::default(), &Yearly::default(), 0.0, &EnergyFigures::default());
+        let m = money(&prices(), &Equipment::default(), &Yearly::default(), &work(0.0));
         assert_eq!((m.cost_per_tonne, m.cost_per_cubic_metre, m.internal_rate), (None, None, None));
     }
 }

@@ -46,7 +46,7 @@ pub(super) fn permits(
         },
         Measured {
             what: "floor under drums, beds and castings",
-            value: floor.uses.iter().filter(|u| u.name != floor::MACHINES).map(|u| u.net).sum(),
+            value: under_scraps(floor),
             unit: "m2",
             thresholds: &[Threshold {
                 place: "California",
@@ -94,6 +94,12 @@ pub(super) fn permits(
         })
     };
     all.into_iter().filter_map(above).collect()
+}
+
+/// Floor under what is or was scraps, m2.
+fn under_scraps(floor: &FloorFigures) -> f64 {
+    let other = [floor::MACHINES, floor::BULKING];
+    floor.uses.iter().filter(|u| !other.contains(&u.name)).map(|u| u.net).sum()
 }
 
 /// Largest volume in drums and beds on any night, m3.

@@ -34,6 +34,8 @@ pub struct Yearly {
     pub grinder_energy: f64,
     /// Paste with bulking laid on beds. # Units: kg wet/a
     pub fed: f64,
+    /// Area of the beds that were fed, each time. # Units: m2/a
+    pub area_fed: f64,
     /// Castings harvested. # Units: kg wet/a
     pub harvested: f64,
     /// Running time of the screen. # Units: h/a
@@ -78,6 +80,7 @@ impl Yearly {
             grinder_hours: sum(|d| d.grinder_hours),
             grinder_energy: a_year(t.energy),
             fed: sum(|d| d.fed),
+            area_fed: a_year(area_fed(site, trace)),
             harvested: sum(|d| d.harvested),
             screen_hours: a_year(t.screen_hours),
             dried: a_year(trace.ledger.gases(Flow::ScreenGas)[Gas::WaterVapour]),
@@ -98,4 +101,10 @@ impl Yearly {
     pub fn product(&self) -> f64 {
         self.castings + self.blend
     }
+}
+
+/// Area of the beds that were fed, summed over days, m2.
+fn area_fed(site: &Site, trace: &Trace) -> f64 {
+    let area = |bed: usize| site.beds.get(bed - 1).map_or(0.0, |b| b.setup.area);
+    trace.beds.iter().filter(|b| b.fed > 0.0).map(|b| area(b.bed)).sum()
 }

@@ -50,6 +50,7 @@ pub(super) fn warnings(
     worms(plan, answer, &mut all);
     products(answer, get, &mut all);
     all.extend(site_figures::floor_warnings(&answer.site.floor));
+    all.extend(site_figures::tank_warning(&answer.site.water));
     all.extend(site_figures::permit_warnings(plan, site, trace, &answer.site));
     plain(plan, site, get, &mut all);
     reported(all)
@@ -77,6 +78,7 @@ pub(super) fn of_a_later_year(
     seen(plan, site, of.trace, get, &mut all);
     all.extend(water::salt_gathers(of, get));
     all.extend(site_figures::floor_warnings(&of.figures.floor));
+    all.extend(site_figures::tank_warning(&of.figures.water));
     reported(all)
 }
 

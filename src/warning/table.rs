@@ -194,6 +194,15 @@ warnings! {
             ),
             "Stack drums where the floor allows, shorten storage, or find more floor.";
 
+        /// A tank too small for what runs off.
+        TankSmall { need_m3: f64, have_m3: f64, days: u32 } is Caution,
+            format!(
+                "drainage, liquor and washing water of {days} days need a tank of {}; the plan has {}",
+                said.figure(Kind::Volume, *need_m3, 1),
+                said.figure(Kind::Volume, *have_m3, 1)
+            ),
+            "Empty the tank more often, leach the beds less, or plan a larger tank: what runs over is a spill.";
+
         /// More load than the floor is built for.
         FloorOverloaded { load_kpa: f64, limit_kpa: f64 } is Serious,
             format!(

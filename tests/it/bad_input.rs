@@ -252,6 +252,61 @@ fn wrong_rates_of_liquor_and_ammonia() {
 }
 
 #[test]
+fn wrong_drains_heat_and_drying() {
+    for (text, wanted) in [
+        (
+            r#""site": { "drains_to": "river" }"#,
+            &["site.drains_to: unknown word", "undecided, sewer, tanker, land"][..],
+        ),
+        (r#""site": { "drains_to": "sewr" }"#, &["site.drains_to", "hint: did you mean `sewer`?"]),
+        (r#""site": { "drainage_tank": -1 }"#, &["site.drainage_tank: is negative", "given -1"]),
+        (r#""site": { "drainage_tank": "3 kg" }"#, &["site.drainage_tank", "given \"3 kg\"", "m3"]),
+        (r#""site": { "tank_emptied_every": 0 }"#, &["site.tank_emptied_every: is out of range", "given 0"]),
+        (
+            r#""site": { "power_carbon": 400 }"#,
+            &["site.power_carbon: is out of range", "given 400", "kg/kWh"],
+        ),
+        (r#""site": { "power_carbon": "0.3 kg" }"#, &["site.power_carbon", "given \"0.3 kg\"", "g/kWh"]),
+        (
+            r#""money": { "currency": "EUR", "water_price": -2 }"#,
+            &["money.water_price: is negative", "given -2"],
+        ),
+        (
+            r#""money": { "currency": "EUR", "drainage_price": "3 EUR" }"#,
+            &["money.drainage_price", "given \"3 EUR\""],
+        ),
+        (
+            r#""money": { "currency": "EUR", "fuel_price": "0.1 /h" }"#,
+            &["money.fuel_price", "given \"0.1 /h\"", "/kWh"],
+        ),
+        (
+            r#""screen": { "dried_by": "sun" }"#,
+            &["screen.dried_by: unknown word", "air, fan, heat_pump, heat"],
+        ),
+        (r#""screen": { "dried_by": 3 }"#, &["screen.dried_by", "given 3"]),
+        (
+            r#""bulking": { "ingredient": "cardboard_corrugated", "stored_days": -1 }"#,
+            &["bulking.stored_days: is negative", "given -1"],
+        ),
+    ] {
+        refused_line(text, wanted);
+    }
+    let drum_room = |text: &str| format!(r#""climate": {{ "drum_room": {{ {text} }} }}"#);
+    for (text, wanted) in [
+        (
+            r#""heated_by": "wood""#,
+            &["climate.drum_room.heated_by: unknown word", "electricity, heat_pump, gas, waste_heat"][..],
+        ),
+        (r#""building": "insulted""#, &["climate.drum_room.building", "hint: did you mean `insulated`?"]),
+        (r#""heat_transfer": 50"#, &["climate.drum_room.heat_transfer: is out of range", "given 50"]),
+        (r#""floor_area": "20 m""#, &["climate.drum_room.floor_area", "given \"20 m\"", "m2"]),
+        (r#""height": 0.3"#, &["climate.drum_room.height: is out of range", "given 0.3"]),
+    ] {
+        refused_line(&drum_room(text), wanted);
+    }
+}
+
+#[test]
 fn wrong_grit_and_bedding() {
     refused_line(
         r#""grit": { "mix": { "limestone": 1 } }"#,

@@ -415,7 +415,7 @@ fn every_rate_used_is_listed_with_its_replacement() {
     // rates that only the site figures use
     for key in [
         "site.labour_harvest",
-        "site.drying_efficiency",
+        "site.drying_energy_heat",
         "worms.steady_biomass_per_feed",
         "site.weather_persistence",
     ] {

@@ -63,12 +63,13 @@ pub(crate) fn closes(answer: &RunAnswer) {
 }
 
 /// Figures of the site that may be absent: not in the plan, without intake or product, or with no such rate or year.
-const SITE_OPTIONS: [&str; 11] = [
+const SITE_OPTIONS: [&str; 12] = [
     ".site.floor.have",
     ".site.floor.load_limit",
     ".site.labour.have",
     ".site.labour.per_tonne",
-    ".site.energy.drying",
+    ".site.water.per_scraps",
+    ".site.water.tank_of_plan",
     ".site.money",
     ".site.money.internal_rate",
     ".site.money.payback",

@@ -116,6 +116,8 @@ const CASES: &[Case] = &[
         &[("screen.rate", "2"), ("beds[0].leaching", "0.6"), ("days", "250")],
         &["screen_bottleneck", "drainage_large"],
     ),
+    // a tank of 10 litres for what runs off in a week
+    (HALL, &[("site.drainage_tank", "0.01"), ("days", "60")], &["tank_small"]),
     // beds that neither drain nor are harvested keep their salt from year to year
     (
         HALL,

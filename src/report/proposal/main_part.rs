@@ -15,7 +15,7 @@ use crate::report::chart::{
 };
 use crate::report::number::{format_figures, format_range};
 use crate::report::pages::run::years::{ended, last_year};
-use crate::report::pages::run::{balance, site as floor_and_work};
+use crate::report::pages::run::{balance, site as floor_and_work, water};
 use crate::report::pages::sizing;
 use crate::report::pages::uncertainty::kind_of;
 use crate::report::table::{Cell, Column, Table};
@@ -185,8 +185,8 @@ type SiteRow = (&'static str, fn(&crate::site_figures::SiteFigures, &ProposalCon
 const SITE_ROWS: [SiteRow; 3] = [
     ("floor needed", |site, c| amount(c, Kind::Area, site.floor.total)),
     ("work in a year", |site, _| format!("{} h", format_figures(site.labour.hours, 3))),
-    ("energy to grind and dry in a year", |site, _| {
-        format!("{} kWh", format_figures(site.energy.grinder + site.energy.drying.unwrap_or(0.0), 3))
+    ("energy to grind, dry and heat rooms in a year", |site, _| {
+        format!("{} kWh", format_figures(site.energy.total(), 3))
     }),
 ];
 
@@ -281,6 +281,7 @@ pub(super) fn money(c: &ProposalContents) -> Markup {
         (filled(c, |page| {
             floor_and_work::money(c.answer, page);
             floor_and_work::work(c.answer, page);
+            water::water(c.answer, page);
             floor_and_work::greenhouse(c.answer, page);
         }))
     }

@@ -2,12 +2,13 @@
 
 use super::ProposalContents;
 use super::findings::{amount, quantiles, settled, share, year_name};
-use super::text::{capital, set};
+use super::text::{capital, join, set};
 use crate::matter::ratio;
 use crate::quantity::{Kind, Units};
 use crate::report::cautions::in_short;
-use crate::report::number::{format_figures, format_interval, format_range};
+use crate::report::number::{format_decimals, format_figures, format_interval, format_range};
 use crate::report::pages::page::words;
+use crate::site_figures::water::WaterFigures;
 use crate::trace::DayRecord;
 
 /// Tonnes in a short ton. # Source: by definition
@@ -50,10 +51,9 @@ fn of_years(c: &ProposalContents, kind: Kind, figure: &str) -> Option<(f64, Stri
     Some((now, format!("{range} in {}{before}", year_name(c))))
 }
 
-/// Sum and largest day of a daily figure of the run.
-fn days(c: &ProposalContents, of: impl Fn(&DayRecord) -> f64) -> (f64, f64) {
-    let daily = || c.answer.daily.iter().map(&of);
-    (daily().sum(), daily().fold(0.0, f64::max))
+/// Sum of a daily figure of the run.
+fn sum(c: &ProposalContents, of: impl Fn(&DayRecord) -> f64) -> f64 {
+    c.answer.daily.iter().map(of).sum()
 }
 
 /// The amount of the year that counts, or that of the run.
@@ -62,51 +62,45 @@ fn yearly(c: &ProposalContents, kind: Kind, figure: &str, sum: f64) -> (f64, Str
         .unwrap_or_else(|| (sum, format!("{} in {} days", amount(c, kind, sum), c.answer.days)))
 }
 
-/// Scraps taken in within the year that counts, kg.
-fn scraps(c: &ProposalContents) -> f64 {
-    let arrived = settled(c, "intake").unwrap_or_else(|| days(c, |d| d.intake).0);
-    let away = settled(c, "turned_away_share")
-        .unwrap_or_else(|| ratio(days(c, |d| d.turned_away).0, days(c, |d| d.intake).0));
-    arrived * (1.0 - away)
-}
-
-/// Water put on the beds.
+/// Water taken.
 pub(super) fn water(c: &ProposalContents) -> String {
-    let (sum, largest) = days(c, |d| d.irrigation);
-    let (now, text) = yearly(c, Kind::Mass, "irrigation", sum);
-    if now <= 0.0 {
-        return "No water is put on the beds. Washing water is not counted.".to_owned();
+    let now = &c.answer.year_that_counts().water;
+    if now.taken <= 0.0 {
+        return "No water is used.".to_owned();
     }
-    let per_kilogram = format_figures(ratio(now, scraps(c)), 2);
+    let (_, on_beds) = yearly(c, Kind::Mass, "irrigation", sum(c, |d| d.irrigation));
+    let most = now.most_taken.max(c.answer.site.water.most_taken);
+    let per_scraps = now.per_scraps.map_or_else(String::new, |per_scraps| {
+        format!("; in all {} times the mass of the scraps", format_decimals(per_scraps, 1))
+    });
     format!(
-        "{text}, {per_kilogram} times the mass of the scraps; at most {} on a day of the run. Washing water comes on top.",
-        amount(c, Kind::Mass, largest)
+        "On the beds {on_beds}; {} to wash drums and rinse{per_scraps}, at most {} on a day.",
+        amount(c, Kind::Mass, now.washing + now.rinsing),
+        amount(c, Kind::Mass, most)
     )
 }
 
-/// What runs off, and where it may go.
+/// What runs off, the tank for it, and where it goes.
 pub(super) fn drainage(c: &ProposalContents) -> String {
-    let (sum, largest) = days(c, |d| d.drainage);
-    let (liquor, _) = days(c, |d| d.liquor);
-    let of_year = c.answer.later_years.last.as_ref().and(c.answer.later_years.years.last());
-    let now = of_year.map_or(sum, |year| year.drained);
-    let liquor = settled(c, "liquor").unwrap_or(liquor);
-    if now + liquor <= 0.0 {
-        return "Neither beds nor drums drain.".to_owned();
+    let (now, first) = (&c.answer.year_that_counts().water, &c.answer.site.water);
+    if now.run_off.max(first.run_off) <= 0.0 {
+        return "Nothing runs off.".to_owned();
     }
-    let first = match of_year {
-        Some(_) if amount(c, Kind::Mass, sum) != amount(c, Kind::Mass, now) => {
-            format!(" ({} in the first)", amount(c, Kind::Mass, sum))
-        }
-        _ => String::new(),
-    };
-    let year = if of_year.is_some() { year_name(c) } else { format!("{} days", c.answer.days) };
+    let most = |of: fn(&WaterFigures) -> f64| of(now).max(of(first));
+    let have = now
+        .tank_of_plan
+        .map_or_else(String::new, |have| format!(" (planned: {})", amount(c, Kind::Volume, have)));
     format!(
-        "{} from the beds in {year}{first}, at most {} on a day of the run, and {} of acid liquor from the drums. Collect both in a \
-         tank; the authority says where they may go.",
-        amount(c, Kind::Mass, now),
-        amount(c, Kind::Mass, largest),
-        amount(c, Kind::Mass, liquor)
+        "{} runs off in {}: {} from beds, {} of acid liquor, the rest washing water; at most {} on a day. Emptied every {} days, \
+         the tank must hold {}{have}. {}.",
+        amount(c, Kind::Mass, now.run_off),
+        year_name(c),
+        amount(c, Kind::Mass, now.drained),
+        amount(c, Kind::Mass, now.liquor),
+        amount(c, Kind::Mass, most(|w| w.most_run_off)),
+        now.emptied_every,
+        amount(c, Kind::Volume, most(|w| w.tank)),
+        capital(now.goes_to)
     )
 }
 
@@ -116,7 +110,14 @@ pub(super) fn bulking(c: &ProposalContents) -> String {
     let bran = capital(&format!("bran: {bran}."));
     let Some(plan) = &c.plan.bulking else { return format!("No bulking is planned. {bran}") };
     let (_, text) = yearly(c, Kind::Mass, "bulking", c.answer.grinder.bulking);
-    format!("{}: {text}, stored dry and under cover. {bran}", capital(&words(&plan.ingredient)))
+    let floor = &c.answer.year_that_counts().floor;
+    let store = floor.bulking.max(c.answer.site.floor.bulking);
+    let store = if store > 0.0 {
+        format!(": {} for {} days", amount(c, Kind::Volume, store), plan.stored_days)
+    } else {
+        String::new()
+    };
+    format!("{}: {text}, stored dry and under cover{store}. {bran}", capital(&words(&plan.ingredient)))
 }
 
 /// Electricity, heat and hours of work.
@@ -124,12 +125,14 @@ pub(super) fn energy_and_work(c: &ProposalContents) -> String {
     let site = c.answer.year_that_counts();
     let (e, l) = (&site.energy, &site.labour);
     let kilowatt_hours = |value: f64| format!("{}\u{a0}kWh", format_figures(value, 3));
-    let drying = match e.drying {
-        Some(drying) if drying > 0.0 => {
-            format!(" and {} to dry castings with heat, far less with a fan", kilowatt_hours(drying))
-        }
-        _ => String::new(),
-    };
+    let dries = || format!("{} to dry castings by {}", kilowatt_hours(e.drying), e.dried_by);
+    let drying = (e.drying > 0.0).then(dries);
+    let rooms = e.rooms.iter().filter(|room| room.electricity + room.fuel > 0.0).map(|room| {
+        let used = kilowatt_hours(room.electricity + room.fuel);
+        format!("{used} to heat the {} by {}", room.room, room.heated_by)
+    });
+    let all: Vec<String> =
+        [format!("{} to grind", kilowatt_hours(e.grinder))].into_iter().chain(drying).chain(rooms).collect();
     let per_tonne = l.per_tonne.map_or_else(String::new, |hours| {
         let (hours, unit) = match c.units {
             Units::Si => (hours, "tonne"),
@@ -138,8 +141,8 @@ pub(super) fn energy_and_work(c: &ProposalContents) -> String {
         format!(", {} a {unit} of scraps", format_figures(hours, 2))
     });
     format!(
-        "{} to grind{drying}; rooms, fans and pumps are not counted. {} hours of work in {}{per_tonne}: {} a working day.",
-        kilowatt_hours(e.grinder),
+        "{}; fans and pumps are not counted. {} hours of work in {}{per_tonne}: {} a working day.",
+        capital(&join(&all)),
         format_figures(l.hours, 2),
         year_name(c),
         format_figures(l.on_a_working_day, 2)
@@ -158,7 +161,7 @@ pub(super) fn safety(c: &ProposalContents) -> String {
 /// Scraps turned away in the year that counts, in words.
 pub(super) fn turned_away(c: &ProposalContents) -> String {
     let run = || {
-        let (away, arrived) = (days(c, |d| d.turned_away).0, days(c, |d| d.intake).0);
+        let (away, arrived) = (sum(c, |d| d.turned_away), sum(c, |d| d.intake));
         ratio(away, arrived)
     };
     match settled(c, "turned_away_share").unwrap_or_else(run) {

@@ -1,7 +1,8 @@
 //! Climate, streams of scraps, bran.
 
 use crate::quantity::Kind::{
-    Count, Days, Factor, Mass, MassRate, Ratio, Share, Temperature, TemperatureDifference,
+    Area, Count, Days, Factor, HeatTransfer, Length, Mass, MassRate, Ratio, Share, Temperature,
+    TemperatureDifference,
 };
 use crate::scenario::calendar::{Closure, MonthDay, days_between, weekday_index};
 use crate::scenario::check::Checker;
@@ -10,9 +11,10 @@ use crate::scenario::locate::Part;
 use crate::scenario::path::KeyPath;
 use crate::scenario::rule::{
     Entry, closures, factors, flag, ingredient, may, month_day, name, need, needed_entries, section,
-    section_with, set,
+    section_with, set, word,
 };
 use crate::scenario::section::{Shape, section};
+use crate::scenario::words::{Building, HeatedBy};
 use jiff::civil::Date;
 use jsonc_parser::ast::Value;
 use std::f64::consts::TAU;
@@ -61,6 +63,17 @@ section! {
         share_of_outdoor_swing: f64 = set(Share, 0.0, 1.0, 0.6, "choice"),
         /// Room warmer than outdoors by this on the mean of the year, from what is stored and from neighbours.
         warmer_than_outdoors: f64 = set(TemperatureDifference, -10.0, 25.0, 0.0, "choice"),
+        /// What heats the room to `heated_to`. Left out: electricity.
+        heated_by: HeatedBy = word(HeatedBy::Electricity),
+        /// Walls and roof, for the heat they lose. Left out: insulated.
+        building: Building = word(Building::Insulated),
+        /// Heat transfer of walls and roof, in place of that of `building`.
+        heat_transfer: Option<f64> = may(HeatTransfer, 0.05, 20.0),
+        /// Floor of the room, for the heat it loses. Left out: `drums.room_volume` over the height for the drum room, the floor
+        /// needed without drums for the bed room.
+        floor_area: Option<f64> = may(Area, 0.1, 1e6),
+        /// Height of the room, for the heat it loses.
+        height: f64 = set(Length, 1.5, 20.0, 3.0, "choice"),
     }
 }
 
@@ -74,14 +87,22 @@ fn heating_below_cooling(check: &mut Checker<'_>, path: &KeyPath, room: &Room) {
 }
 
 impl Room {
-    /// Temperature of the room: `yearly mean + warmer than outdoors + share of the swing x (outdoors - yearly mean)`, then raised to
-    /// what it is heated to and lowered to what it is cooled to. It follows without delay, our choice.
+    /// Temperature of the room neither heated nor cooled: `yearly mean + warmer than outdoors + share of the swing x (outdoors - yearly
+    /// mean)`.
+    ///
+    /// # Units
+    /// °C
+    pub fn unheated(&self, yearly_mean: f64, outdoors: f64) -> f64 {
+        yearly_mean + self.warmer_than_outdoors + self.share_of_outdoor_swing * (outdoors - yearly_mean)
+    }
+
+    /// Temperature of the room: that [`unheated`](Self::unheated), raised to what it is heated to and lowered to what it is cooled to. It
+    /// follows without delay, our choice.
     ///
     /// # Units
     /// °C
     pub fn temperature(&self, yearly_mean: f64, outdoors: f64) -> f64 {
-        let free =
-            yearly_mean + self.warmer_than_outdoors + self.share_of_outdoor_swing * (outdoors - yearly_mean);
+        let free = self.unheated(yearly_mean, outdoors);
         let heated = self.heated_to.map_or(free, |lowest| free.max(lowest));
         self.cooled_to.map_or(heated, |highest| heated.min(highest))
     }
@@ -284,6 +305,11 @@ mod tests {
             cooled_to: Some(20.0),
             share_of_outdoor_swing: 0.5,
             warmer_than_outdoors: 1.0,
+            heated_by: HeatedBy::Electricity,
+            building: Building::Insulated,
+            heat_transfer: None,
+            floor_area: None,
+            height: 3.0,
         }
     }
 

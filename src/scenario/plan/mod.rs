@@ -10,7 +10,9 @@ mod verdict;
 mod years;
 
 pub use super::rates::{RateChoice, RateSpread};
-pub use super::words::{Liquor, Method, Overs, Rinse, Rules, Scraps, Structure, Vent};
+pub use super::words::{
+    Building, DrainsTo, DriedBy, HeatedBy, Liquor, Method, Overs, Rinse, Rules, Scraps, Structure, Vent,
+};
 pub use intake::{Bran, Climate, Generation, MixPart, Room, Stream};
 pub use processing::{
     Bedding, BeddingAmount, Beds, Bulking, Drums, Feeding, Filling, Grinder, Grit, Purchase, Stock, TopUp,
@@ -118,7 +120,7 @@ section! {
         screen: Screen = section(),
         /// Curing, blending and sale. Left out: cured, then all sold alone.
         castings: Castings = section(),
-        /// Floor and people. Left out: not checked.
+        /// Floor, drain, power and people. Left out: the default of each key, and limits are not checked.
         site: Premises = section(),
         /// Prices in one currency. Left out: no money is reported.
         money: Option<Money> = section(),
@@ -235,6 +237,11 @@ impl Plan {
     /// How the site stands on the evening before the first day, where the scenario says so and no state replaces it.
     pub fn standing(&self) -> Option<&Standing> {
         self.as_it_stands.as_ref().filter(|_| self.begins.is_none())
+    }
+
+    /// So many days from the first of the run.
+    pub fn days_from_first(&self, days: u32) -> impl Iterator<Item = Date> {
+        (0..days).map(|day| self.date(day))
     }
 
     /// Date of every day of the run, in order.

@@ -104,6 +104,8 @@ section! {
         /// Most bulking per paste.
         // kitchen scraps of C:N 16 take 0.4 to 0.5 of cardboard to C:N 25; with less, ammonia kills the worms within a year
         most_per_paste: f64 = set(Ratio, 0.0, 3.0, 0.5, "choice"),
+        /// Days of bulking kept in store, for the floor and volume it takes; 0 where it arrives as it is used.
+        stored_days: u32 = set(Days, 0.0, 730.0, 28.0, "choice"),
     }
 }
 

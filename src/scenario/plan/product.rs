@@ -1,15 +1,15 @@
 //! Harvest, screening, castings, floor and people, prices.
 
 use crate::quantity::Kind::{
-    Area, ArealMass, Count, Days, Factor, Length, Money as Sum, MoneyPerArea, MoneyPerEnergy, MoneyPerHour,
-    MoneyPerMass, MoneyPerVolume, Pressure, Share, Throughput,
+    Area, ArealMass, CarbonPerEnergy, Count, Days, Factor, Length, Money as Sum, MoneyPerArea,
+    MoneyPerEnergy, MoneyPerHour, MoneyPerMass, MoneyPerVolume, Pressure, Share, Throughput, Volume,
 };
 use crate::scenario::check::Checker;
 use crate::scenario::locate::Part;
 use crate::scenario::path::KeyPath;
-use crate::scenario::rule::{flag, ingredient, may, name, section, set, word};
+use crate::scenario::rule::{flag, ingredient, may, may_word, name, section, set, word};
 use crate::scenario::section::section;
-use crate::scenario::words::{Method, Overs};
+use crate::scenario::words::{DrainsTo, DriedBy, Method, Overs, Word};
 
 section! {
     /// When castings are taken.
@@ -68,7 +68,7 @@ impl Harvest {
 
 section! {
     /// Drying and screening of castings.
-    pub struct Screen {
+    pub struct Screen checked by what_dries_fits {
         /// How worms and castings are separated. Left out: trommel.
         method: Method = word(Method::Trommel),
         /// Opening of the screen.
@@ -80,6 +80,9 @@ section! {
         /// Days in which harvested castings dry with a fan or heat, whatever the weather. Left out: they dry on `drying_area`; 14
         /// days if that is left out too.
         drying_days: Option<f64> = may(Days, 1.0, 365.0),
+        /// What dries them, for the energy it takes: air or fan on a `drying_area`; fan, heat_pump or heat within `drying_days`.
+        /// Left out: air on a floor, else heat.
+        dried_by: Option<DriedBy> = may_word::<DriedBy>(),
         /// Where the oversize of the screen goes. Left out: to_beds.
         overs: Overs = word(Overs::ToBeds),
         /// Wet mass screened in an hour.
@@ -87,6 +90,26 @@ section! {
         rate: f64 = set(Throughput, 0.0, 1e6, 357.5, "site.trommel_throughput_bench"),
         /// Worms above this stocking density are sold at harvest. Left out: all are returned.
         stocking_ceiling: Option<f64> = may(ArealMass, 0.0, 100.0),
+    }
+}
+
+fn what_dries_fits(check: &mut Checker<'_>, path: &KeyPath, screen: &Screen) {
+    let Some(by) = screen.dried_by else { return };
+    let (fits, problem, allowed): (bool, _, _) = match screen.drying() {
+        DryingRule::Floor(_) => (
+            matches!(by, DriedBy::Air | DriedBy::Fan),
+            "does not dry castings spread on a floor",
+            "air or fan",
+        ),
+        DryingRule::Days(_) => {
+            (by != DriedBy::Air, "dries castings on a floor alone", "fan, heat_pump or heat")
+        }
+    };
+    if !fits {
+        let hint =
+            "`drying_area` is a floor, `drying_days` a time with a fan or heat; give the one that is meant";
+        let problem = format!("{} {problem}", by.name());
+        check.wrong(&path.key("dried_by"), &problem, allowed, Some(hint.to_owned()));
     }
 }
 
@@ -111,6 +134,14 @@ impl Screen {
             (None, Some(area)) => DryingRule::Floor(area),
             (None, None) => DryingRule::Days(USUAL_DRYING_DAYS),
         }
+    }
+
+    /// What dries castings.
+    pub fn dried_by(&self) -> DriedBy {
+        self.dried_by.unwrap_or(match self.drying() {
+            DryingRule::Floor(_) => DriedBy::Air,
+            DryingRule::Days(_) => DriedBy::Heat,
+        })
     }
 
     /// Days in which castings dry with a fan or heat. None if they dry on a floor, by the weather.
@@ -159,12 +190,20 @@ section! {
 }
 
 section! {
-    /// Floor and people.
+    /// Floor, drain, power and people.
     pub struct Premises {
         /// Floor available. Left out: not checked.
         floor_area: Option<f64> = may(Area, 1.0, 1e6),
         /// Load the floor can bear. Left out: not checked.
         floor_load: Option<f64> = may(Pressure, 0.1, 1000.0),
+        /// Where drainage of beds, liquor and washing water go. Left out: undecided.
+        drains_to: DrainsTo = word(DrainsTo::Undecided),
+        /// Tank that holds what runs off. Left out: not checked.
+        drainage_tank: Option<f64> = may(Volume, 0.0, 1e5),
+        /// The tank is emptied after so many days.
+        tank_emptied_every: u32 = set(Days, 1.0, 365.0, 7.0, "choice"),
+        /// Greenhouse gas of the electricity used, as the supplier or the country prints it.
+        power_carbon: f64 = set(CarbonPerEnergy, 0.0, 2.0, 0.3, "site.power_carbon"),
         /// Working hours available on a working day, over all people. Left out: not checked.
         labour_hours: Option<f64> = may(Factor, 0.0, 10_000.0),
     }
@@ -197,8 +236,14 @@ section! {
         worm_price: Option<f64> = may(MoneyPerMass, 0.0, MOST_MONEY),
         /// Price of worms sold, by live mass.
         worm_sale_price: Option<f64> = may(MoneyPerMass, 0.0, MOST_MONEY),
-        /// Price of electricity; heat to dry castings is counted at it too.
+        /// Price of electricity; heat to dry castings and to heat rooms is counted at it too.
         power_price: Option<f64> = may(MoneyPerEnergy, 0.0, MOST_MONEY),
+        /// Price of fuel that heats rooms, by the energy in it.
+        fuel_price: Option<f64> = may(MoneyPerEnergy, 0.0, MOST_MONEY),
+        /// Price of water.
+        water_price: Option<f64> = may(MoneyPerVolume, 0.0, MOST_MONEY),
+        /// Price to get rid of what runs off: sewage charge, tanker or spreading; below 0 where it is paid for.
+        drainage_price: Option<f64> = may(MoneyPerVolume, -MOST_MONEY, MOST_MONEY),
         /// Hour of work with all charges.
         wage: Option<f64> = may(MoneyPerHour, 0.0, MOST_MONEY),
         /// Price of one drum.

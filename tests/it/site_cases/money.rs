@@ -3,8 +3,9 @@
 use super::{get, kilograms, printed};
 use loamledger::quantity::{Kind, parse};
 use loamledger::scenario::plan::Money;
-use loamledger::site_figures::labour::EnergyFigures;
+use loamledger::site_figures::energy::EnergyFigures;
 use loamledger::site_figures::money::{self, Equipment};
+use loamledger::site_figures::water::WaterFigures;
 use loamledger::site_figures::{Yearly, finance};
 
 #[test]
@@ -76,8 +77,9 @@ fn money_of_a_made_up_year() {
     let equipment = Equipment { drums: 30.0, bed_area: 100.0, grinders: 1.0, screens: 0.0, worms: 2000.0 };
     let year =
         Yearly { accepted: 100_000.0, bran: 2000.0, castings: 60.0, worms_sold: 500.0, ..Yearly::default() };
-    let energy = EnergyFigures { grinder: 400.0, drying: Some(600.0), ..EnergyFigures::default() };
-    let m = money::money(&prices, &equipment, &year, 800.0, &energy);
+    let energy = EnergyFigures { grinder: 400.0, drying: 600.0, ..EnergyFigures::default() };
+    let used = money::Used { hours: 800.0, energy: &energy, water: &WaterFigures::default() };
+    let m = money::money(&prices, &equipment, &year, &used);
     printed(m.capital_total, 39_500.0, 6);
     printed(m.annuity, 7329.35, 2);
     printed(m.running_total, 17_200.0, 6);

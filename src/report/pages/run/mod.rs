@@ -9,6 +9,7 @@ mod summary;
 pub(in crate::report) mod site;
 pub(in crate::report) mod stock;
 pub(crate) mod warnings;
+pub(in crate::report) mod water;
 pub(in crate::report) mod years;
 
 use crate::quantity::Units;
@@ -38,6 +39,7 @@ pub fn run_text(answer: &RunAnswer, units: Units) -> String {
     products::products(answer, &mut page);
     balance::gases(answer, &mut page);
     site::floor(answer, &mut page);
+    water::water(answer, &mut page);
     site::work(answer, &mut page);
     site::greenhouse(answer, &mut page);
     site::money(answer, &mut page);
