@@ -6,8 +6,8 @@ use crate::report::pages::page::{Page, Part};
 use crate::report::table::{Align, Cell, Table};
 use maud::{Markup, html};
 
-/// Largest number of rows of a table that is kept on one printed page.
-const WHOLE: usize = 34;
+/// Largest number of rows of a table that is kept on one printed page: a longer one would leave half a page empty.
+const WHOLE: usize = 16;
 /// Columns from which a table may be wider than a screen.
 const WIDE: usize = 8;
 
