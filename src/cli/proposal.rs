@@ -5,6 +5,7 @@ use super::commands::read_with_text;
 use super::draws::{self, Threads};
 use super::draws_failure::DrawsFailure;
 use super::failure::Failure;
+use super::fit::FittedArgument;
 use super::size::{SEARCH_DRAWS, VERIFIED_DRAWS};
 use super::{Output, progress, results};
 use crate::report::files::ResultFolder;
@@ -18,7 +19,7 @@ use crate::study::what_if::{self, VariedKey, WhatIf};
 use crate::study::{Draws, Watch, check};
 use clap::Args;
 use clap::error::ErrorKind;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 
@@ -47,6 +48,9 @@ pub struct ProposalArguments {
     /// Also seek the sizes that meet the targets, as `size` does: a lean, a recommended and a cautious site
     #[arg(long)]
     pub size: bool,
+    /// Sites of a fit.
+    #[command(flatten)]
+    pub fitted: FittedArgument,
     /// Seed of the random numbers
     #[arg(long, value_name = "S", default_value_t = draws::USUAL_SEED)]
     pub seed: u64,
@@ -85,24 +89,28 @@ pub fn proposal(arguments: &ProposalArguments) -> Result<Output, Failure> {
     }
     let (plan, text) = read_with_text(&arguments.file)?;
     let hash = text_hash(&text);
+    // shards of draws are of all that was read
+    let (plan, drawn_from) = arguments.fitted.put(plan, &text, hash.clone())?;
     let folder = ResultFolder::prepare(&arguments.out, &[PROPOSAL_FILE])?;
     let meaning = check::check(&plan)?;
     let (answer, rates) = run_and_rates(&plan)?;
     let stop = progress::stop_on_interrupt();
-    let told = if arguments.draws > 0 { Some(drawn(arguments, &plan, &hash, &stop)?) } else { None };
-    let compared = compared(arguments, (&arguments.vary, arguments.draws), &text, &stop)?;
+    let told = if arguments.draws > 0 { Some(drawn(arguments, &plan, &drawn_from, &stop)?) } else { None };
+    let compared = compared(arguments, (&arguments.vary, arguments.draws), (&plan, &text), &stop)?;
     let axis = arguments.density.as_slice();
-    let density = self::compared(arguments, (axis, arguments.draws.min(DENSITY_DRAWS)), &text, &stop)?;
+    let few = arguments.draws.min(DENSITY_DRAWS);
+    let density = self::compared(arguments, (axis, few), (&plan, &text), &stop)?;
     let sized = sized(arguments, &plan, &stop)?;
     let densities = arguments.density.as_ref().map(|axis| axis.values.join(","));
     let varied: Vec<String> =
         arguments.vary.iter().map(|axis| format!("{}={}", axis.key, axis.values.join(","))).collect();
-    let file =
-        arguments.file.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned());
+    let file = file_name(&arguments.file);
+    let fitted = arguments.fitted.fitted.as_deref().map(file_name);
     let page = proposal::proposal(&ProposalInput {
         scenario: &text,
         hash: &hash,
         file: &file,
+        fitted: fitted.as_deref(),
         plan: &plan,
         meaning: &meaning,
         answer: &answer,
@@ -132,11 +140,16 @@ pub fn proposal(arguments: &ProposalArguments) -> Result<Output, Failure> {
     }
 }
 
+/// Name of a file without its folders.
+fn file_name(path: &Path) -> String {
+    path.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned())
+}
+
 /// The site against variants of it over so many draws, where some are asked for and the draws before were not stopped.
 fn compared(
     arguments: &ProposalArguments,
     (axes, draws): (&[VariedKey], u64),
-    text: &str,
+    (plan, text): (&Plan, &str),
     stop: &Arc<AtomicBool>,
 ) -> Result<Option<WhatIf>, Failure> {
     if axes.is_empty() || stop.load(Ordering::Relaxed) {
@@ -145,7 +158,8 @@ fn compared(
     let name = arguments.file.display().to_string();
     let total = what_if::sites(axes) * draws;
     let draws = Draws::first(arguments.seed, draws, arguments.threads.count());
-    let question = what_if::Comparison { name: &name, text, fitted: None, axes, figures: &[], draws };
+    let question =
+        what_if::Comparison { name: &name, text, fitted: plan.fitted(), axes, figures: &[], draws };
     let answer =
         progress::shown("draws of variants", total, stop, |watch| what_if::compare(&question, watch))?;
     Ok(Some(answer))

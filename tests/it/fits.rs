@@ -270,6 +270,27 @@ fn the_program_fits_and_says_no_where_it_cannot() {
     );
     let (_, plain, _) = run(&["run", "site.json", "--draws", "2"]);
     assert_ne!(page, plain);
+    // every question that draws takes the sites and says so
+    let fitted = ["--fitted", "out/fitted.json", "--out", "asked"];
+    for (question, names) in [
+        (&["compare", "site.json", "--draws", "2", "--vary", "drums.count=40,60"][..], "result.json"),
+        (&["weigh", "site.json", "--draws", "50"], "weigh.json"),
+        (&["rounds", "site.json"], "rounds.json"),
+    ] {
+        let (status, _, said) = run(&[question, &fitted[..]].concat());
+        assert!(status.is_some_and(|status| status < 2), "{question:?} {status:?} {said}");
+        let answer = fs::read_to_string(path.join("asked").join(names)).unwrap();
+        assert!(answer.contains("fitted"), "{names}");
+    }
+    let (status, _, said) = run(&[&["proposal", "site.json", "--draws", "2"], &fitted[..]].concat());
+    assert!(status.is_some_and(|status| status < 2), "{status:?} {said}");
+    let document = fs::read_to_string(path.join("asked/proposal.html")).unwrap();
+    let (first, rest) = document.split_once("</header>").unwrap();
+    assert!(first.contains("Fitted to the log of this site") && first.contains("fitted.json"), "{first}");
+    assert!(rest.contains("--fitted fitted.json"));
+    // 40 sites are too few for so many unknowns
+    let (status, _, said) = run(&[&["drivers", "site.json", "--draws", "40"], &fitted[..]].concat());
+    assert!(status != Some(0) && said.contains("fitted sites are too few"), "{status:?} {said}");
     // sites of another scenario, or no sites
     for (file, scenario, wanted) in [
         ("out/fitted.json", "other.json", &["is that of another scenario", "fit the log again"][..]),

@@ -42,6 +42,7 @@ fn document(text: &str, file: &str, draws: u64, threads: usize, units: Units) ->
         scenario: text,
         hash: &hash,
         file,
+        fitted: None,
         plan: &plan,
         meaning: &meaning,
         answer: &answer,

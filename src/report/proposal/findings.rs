@@ -83,6 +83,16 @@ pub(super) fn question(c: &ProposalContents) -> String {
     )
 }
 
+/// That the site is fitted to its log. `None` if it is not.
+pub(super) fn fitted(c: &ProposalContents) -> Option<String> {
+    let sites = c.plan.fitted()?.members.len();
+    Some(set(&format!(
+        "Fitted to the log of this site: the rates are those of {sites} equally likely sites that agree with what was weighed there{}, not \
+         the ranges of the literature.",
+        c.fitted.map_or_else(String::new, |file| format!(" ({})", name(file)))
+    )))
+}
+
 /// How the question was answered.
 pub(super) fn method(c: &ProposalContents) -> String {
     let answer = c.answer;

@@ -25,6 +25,7 @@ pub(super) fn page(c: &ProposalContents, main: &[Section]) -> Markup {
             p.kind { "Food scraps to worm castings: a proposal" }
             h1 { (name(&c.answer.name)) }
             @if let Some(place) = &c.answer.place { p.place { (name(place)) } }
+            @if let Some(fitted) = findings::fitted(c) { p.fitted { (fitted) } }
             p.question { (findings::question(c)) }
             p.verdict { (set(&findings::verdict(c))) }
             (chain(c))

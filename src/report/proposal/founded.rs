@@ -178,10 +178,11 @@ fn command(c: &ProposalContents) -> String {
     };
     let varied = c.varied.iter().flat_map(|axis| [" --vary ".to_owned(), quoted(axis)]).collect::<String>();
     let density = c.densities.map_or_else(String::new, |list| format!(" --density={}", quoted(list)));
+    let fitted = c.fitted.map_or_else(String::new, |file| format!(" --fitted {}", quoted(file)));
     let size = if c.sizing.is_some() { " --size" } else { "" };
     let (file, draws, seed) = (quoted(c.file), c.draws, c.seed);
     format!(
-        "loamledger proposal {file} --draws {draws} --seed {seed}{varied}{density}{size} --units {units} --out ."
+        "loamledger proposal {file} --draws {draws} --seed {seed}{varied}{density}{size}{fitted} --units {units} --out ."
     )
 }
 
@@ -199,6 +200,9 @@ pub(super) fn again(c: &ProposalContents) -> Markup {
             div { dt { "draws" } dd { (set(&format!("{made} of {} requested", c.draws))) } }
             div { dt { "seed" } dd { (c.seed) } }
             div { dt { "scenario" } dd { code { (c.file) } ", hash " code { (c.hash) } } }
+            @if let Some(fitted) = c.fitted {
+                div { dt { "fitted sites" } dd { code { (fitted) } ", written by " code { "loamledger fit" } } }
+            }
             div { dt { "this file" } dd { (PROPOSAL_FILE) } }
         }
         p {

@@ -45,7 +45,9 @@ pub struct ProposalInput<'a> {
     pub hash: &'a str,
     /// Name of the file, without its folders.
     pub file: &'a str,
-    /// The checked scenario.
+    /// Name of the file of fitted sites, without its folders. `None` if the plan is not fitted.
+    pub fitted: Option<&'a str>,
+    /// The checked scenario, with fitted sites where there are any.
     pub plan: &'a Plan,
     /// What the plan means.
     pub meaning: &'a PlanMeaning,
