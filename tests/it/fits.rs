@@ -19,6 +19,7 @@ use rand_distr::{Distribution, StandardNormal};
 use serde_json::{Value, json};
 use std::fmt::Write;
 use std::fs;
+use std::path::Path;
 
 const HEAD: &str = "date,what,value,unit,where,note\n";
 
@@ -227,6 +228,33 @@ fn a_log_of_noise_teaches_nothing() {
     assert!(thin >= 2, "{thin} of 3");
 }
 
+/// Exit status, standard output and standard error.
+type Answered = (Option<i32>, String, String);
+
+/// Every question that draws takes the sites of `out/fitted.json` and says so.
+fn takes_fitted_sites(folder: &Path, run: &dyn Fn(&[&str]) -> Answered) {
+    let fitted = ["--fitted", "out/fitted.json", "--out", "asked"];
+    for (question, names) in [
+        (&["compare", "site.json", "--draws", "2", "--vary", "drums.count=40,60"][..], "result.json"),
+        (&["weigh", "site.json", "--draws", "50"], "weigh.json"),
+        (&["rounds", "site.json"], "rounds.json"),
+    ] {
+        let (status, _, said) = run(&[question, &fitted[..]].concat());
+        assert!(status.is_some_and(|status| status < 2), "{question:?} {status:?} {said}");
+        let answer = fs::read_to_string(folder.join("asked").join(names)).unwrap();
+        assert!(answer.contains("fitted"), "{names}");
+    }
+    let (status, _, said) = run(&[&["proposal", "site.json", "--draws", "2"], &fitted[..]].concat());
+    assert!(status.is_some_and(|status| status < 2), "{status:?} {said}");
+    let document = fs::read_to_string(folder.join("asked/proposal.html")).unwrap();
+    let (first, rest) = document.split_once("</header>").unwrap();
+    assert!(first.contains("Fitted to the log of this site") && first.contains("fitted.json"), "{first}");
+    assert!(rest.contains("--fitted fitted.json"));
+    // 40 sites are too few for so many unknowns
+    let (status, _, said) = run(&[&["drivers", "site.json", "--draws", "40"], &fitted[..]].concat());
+    assert!(status != Some(0) && said.contains("fitted sites are too few"), "{status:?} {said}");
+}
+
 #[test]
 fn the_program_fits_and_says_no_where_it_cannot() {
     let folder = tempfile::tempdir().expect("a folder");
@@ -268,29 +296,8 @@ fn the_program_fits_and_says_no_where_it_cannot() {
         status.is_some_and(|status| status < 2) && page.contains("Harbour Hall, fitted"),
         "{status:?} {said}"
     );
-    let (_, plain, _) = run(&["run", "site.json", "--draws", "2"]);
-    assert_ne!(page, plain);
-    // every question that draws takes the sites and says so
-    let fitted = ["--fitted", "out/fitted.json", "--out", "asked"];
-    for (question, names) in [
-        (&["compare", "site.json", "--draws", "2", "--vary", "drums.count=40,60"][..], "result.json"),
-        (&["weigh", "site.json", "--draws", "50"], "weigh.json"),
-        (&["rounds", "site.json"], "rounds.json"),
-    ] {
-        let (status, _, said) = run(&[question, &fitted[..]].concat());
-        assert!(status.is_some_and(|status| status < 2), "{question:?} {status:?} {said}");
-        let answer = fs::read_to_string(path.join("asked").join(names)).unwrap();
-        assert!(answer.contains("fitted"), "{names}");
-    }
-    let (status, _, said) = run(&[&["proposal", "site.json", "--draws", "2"], &fitted[..]].concat());
-    assert!(status.is_some_and(|status| status < 2), "{status:?} {said}");
-    let document = fs::read_to_string(path.join("asked/proposal.html")).unwrap();
-    let (first, rest) = document.split_once("</header>").unwrap();
-    assert!(first.contains("Fitted to the log of this site") && first.contains("fitted.json"), "{first}");
-    assert!(rest.contains("--fitted fitted.json"));
-    // 40 sites are too few for so many unknowns
-    let (status, _, said) = run(&[&["drivers", "site.json", "--draws", "40"], &fitted[..]].concat());
-    assert!(status != Some(0) && said.contains("fitted sites are too few"), "{status:?} {said}");
+    assert_ne!(page, run(&["run", "site.json", "--draws", "2"]).1);
+    takes_fitted_sites(path, &run);
     // sites of another scenario, or no sites
     for (file, scenario, wanted) in [
         ("out/fitted.json", "other.json", &["is that of another scenario", "fit the log again"][..]),

@@ -39,7 +39,7 @@ fn hours_of_buckets_that_volunteers_printed() {
         let tasks = labour::tasks(&buckets, false, 0.0, &labour::LabourRates::from_values(get));
         tasks.iter().filter(|t| of_vessels.contains(&t.name)).map(|t| t.hours).sum::<f64>()
     };
-    let (least, most) = (hours(&at_an_end(|v| v.low())), hours(&at_an_end(|v| v.high())));
+    let (least, most) = (hours(&at_an_end(Uncertain::low)), hours(&at_an_end(Uncertain::high)));
     assert!(least < 75.0 && 75.0 < most, "{least} to {most} h");
     let usual = hours(&get);
     assert!((usual / 75.0 - 1.0).abs() < 0.35, "{usual} h");
@@ -115,7 +115,7 @@ fn what_dries_castings_decides_the_energy() {
         printed(other.dried, heat.dried, 9);
         assert_eq!(other.drying_with.map(f64::to_bits), heat.drying_with.map(f64::to_bits));
     }
-    assert_eq!([fan.drying, pump.drying, heat.drying], heat.drying_with);
+    assert_eq!([fan.drying, pump.drying, heat.drying].map(f64::to_bits), heat.drying_with.map(f64::to_bits));
     // spread on a floor, castings dry for nothing; a fan over the floor is counted
     let floor = dried(r#""drying_area": 30"#);
     let stirred = dried(r#""drying_area": 30, "dried_by": "fan""#);
