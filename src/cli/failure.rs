@@ -205,6 +205,9 @@ impl Failure {
             Self::Mix(MixError::NothingFree) => {
                 vec!["write `ingredient=?` for the amount to be solved".to_owned()]
             }
+            Self::Mix(MixError::NoTarget) => {
+                vec!["add a target such as `--moisture 0.6`, or give the amount in kilograms".to_owned()]
+            }
             Self::Draws(failure) => failure.hints(),
             Self::Unanswered(_) => {
                 vec!["nothing was written; `loamledger start --help` shows the answers as options".to_owned()]

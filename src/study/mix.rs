@@ -43,6 +43,8 @@ pub enum MixError {
     },
     /// Targets are given but every amount is fixed.
     NothingFree,
+    /// An amount is to be solved but no target is given.
+    NoTarget,
     /// No amounts bring the mix to its targets, or none can be computed.
     Recipe(RecipeError),
 }
@@ -53,6 +55,7 @@ impl fmt::Display for MixError {
             Self::UnknownIngredient { given, .. } => write!(f, "no ingredient is named `{given}`"),
             Self::Ingredient { id, error } => write!(f, "{id}: {error}"),
             Self::NothingFree => write!(f, "targets are given but every amount is fixed"),
+            Self::NoTarget => write!(f, "an amount is to be solved but no target is given"),
             Self::Recipe(error) => error.fmt(f),
         }
     }
@@ -221,6 +224,9 @@ pub fn mix(parts: &[TypedPart], targets: &[RecipeTarget], ground: bool) -> Resul
     let made = parts.iter().map(|part| rules.part(part, ground)).collect::<Result<Vec<_>, _>>()?;
     if !targets.is_empty() && parts.iter().all(|part| part.amount.is_some()) {
         return Err(MixError::NothingFree);
+    }
+    if targets.is_empty() && parts.iter().any(|part| part.amount.is_none()) {
+        return Err(MixError::NoTarget);
     }
     let (mut fixed, mut free) = (Vec::new(), Vec::new());
     for (part, (recipe, _)) in parts.iter().zip(&made) {

@@ -29,6 +29,8 @@ const LEAST_NITROGEN_LOSS: f64 = 0.08;
 const CARBON_MISSED: f64 = 0.002;
 /// Stock below this share of what the intake needs is reported. # Source: our choice
 const BELOW_NEED: f64 = 0.9;
+/// More worms than a bed holds, kg/m2: a layer of nothing but worms, 10 cm thick. Derived, as they are hardly heavier than water.
+const TOO_MANY_WORMS: f64 = 100.0;
 /// Cocoons lost above this share of those laid and brought in are reported. # Source: our choice
 const COCOON_LOSS: f64 = 0.25;
 /// Below this souring stalls and scraps can spoil first. # Units: °C # Source: `derived_here` (clock against temperature).
@@ -368,6 +370,11 @@ fn plain(plan: &Plan, site: &Site, get: &dyn Fn(&str) -> f64, all: &mut Vec<Warn
         all.push(Warning::NoBulking);
     }
     own_carbon(plan, get, all);
+    let bought =
+        plan.purchases().iter().map(|purchase| ratio(purchase.mass, plan.bed_area())).fold(0.0, f64::max);
+    if bought > TOO_MANY_WORMS {
+        all.push(Warning::WormsFindNoRoom { bought_kg_per_m2: bought, most_kg_per_m2: TOO_MANY_WORMS });
+    }
     published_ranges(plan, all);
 }
 

@@ -160,6 +160,10 @@ impl Said<'_> {
         self.figure(Kind::Mass, value, 0)
     }
 
+    fn areal_mass(&self, value: f64) -> String {
+        format_quantity(Kind::ArealMass, value, self.units)
+    }
+
     fn temperature(&self, value: f64, decimals: usize) -> String {
         self.figure(Kind::Temperature, value, decimals)
     }

@@ -64,6 +64,15 @@ warnings! {
                 .to_owned(),
             "Name an ingredient in `bulking`, such as cardboard, straw or leaves; keep a dry store of it.";
 
+        /// More worms are bought at once than the beds can hold. Most that a purchase brings and most that fits, kg/m2.
+        WormsFindNoRoom { bought_kg_per_m2: f64, most_kg_per_m2: f64 } is Serious,
+            format!(
+                "worms of {} are put on beds at once; a layer of nothing but worms, 10 cm thick, weighs {}",
+                said.areal_mass(*bought_kg_per_m2),
+                said.areal_mass(*most_kg_per_m2)
+            ),
+            "Usual are 1 to 5 kg/m2: check mass, area and units.";
+
         /// Most of the castings harvested did not pass the screen. Dry matter of both.
         CastingsHeldUp { harvested_dry_kg: f64, screened_dry_kg: f64 } is Serious,
             format!(

@@ -381,6 +381,12 @@ fn impossible_mixes_are_status_two() {
     error: targets are given but every amount is fixed
     hint: write `ingredient=?` for the amount to be solved
     ");
+    insta::assert_snapshot!(whole(&here(&["mix", "bread=10", "grass_clippings=?"])), @r"
+    exit status: 2
+    ----- stderr
+    error: an amount is to be solved but no target is given
+    hint: add a target such as `--moisture 0.6`, or give the amount in kilograms
+    ");
     insta::assert_snapshot!(whole(&here(&["mix", "bread=10,ash=1.2"])), @r"
     exit status: 2
     ----- stderr

@@ -346,9 +346,13 @@ fn store_room_examples() {
     }
     // 19 m3/h is printed as keeping 5,000 ppm; to the digit it takes 19.3
     close(made / (rates().gas.limit_average - out), 19.0, 0.4, "air for the limit");
-    close(1e6 * (gas::room_after(out, out, 12.75, 0.0, 60.0, 1.0) - out), 212_500.0, 1.0, "unventilated");
+    // printed as 212,500 ppm, the gas over the room; as much air makes way, so it is 1 - exp(-0.2125)
+    let unventilated = 1.0 - (1.0 - out) * (-12.75_f64 / 60.0).exp();
+    close(gas::room_after(out, out, 12.75, 0.0, 60.0, 1.0), unventilated, 1e-12, "unventilated");
+    close(gas::room_after_puff(out, 12.75, 60.0), unventilated, 1e-12, "at once");
     // about 7 drums of 165 L reach 40,000 ppm in a closed room of 30 m3
-    close((rates().gas.limit_danger - out) * 30.0 / 0.165, 7.0, 0.5, "drums");
+    let danger = gas::room_after_puff(out, 7.0 * 0.165, 30.0);
+    close(danger, rates().gas.limit_danger, 0.002, "drums");
     // a short time in a still room is the unventilated case
     close(
         gas::room_after(out, out, made, 1e-9, 60.0, 1.0),

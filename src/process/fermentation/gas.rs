@@ -110,15 +110,16 @@ pub fn molar_volume(temperature: f64) -> f64 {
     GAS_CONSTANT * (temperature + ZERO_CELSIUS) / ATMOSPHERE
 }
 
-/// Steady carbon dioxide of a room, outdoors + G/Q; infinite without air exchange.
+/// Steady carbon dioxide of a room with an even release G and fresh air Q, of which G + Q leaves: (Q outdoors + G) / (Q + G); that
+/// outdoors without either.
 ///
 /// # Units
 /// m3/m3; G and Q in m3/h
 pub fn room_steady(outdoors: f64, made: f64, air: f64) -> f64 {
-    if made > 0.0 { outdoors + made / air } else { outdoors }
+    if air + made > 0.0 { (air * outdoors + made) / (air + made) } else { outdoors }
 }
 
-/// Carbon dioxide of a room after some hours of an even release: dC/dt = G/V - (Q/V)(C - C_out).
+/// Carbon dioxide of a room after some hours of an even release G, of which air makes way: dC/dt = (Q C_out + G - (Q + G) C) / V.
 ///
 /// # Units
 /// m3/m3; hours, m3/h, m3
@@ -126,11 +127,23 @@ pub fn room_steady(outdoors: f64, made: f64, air: f64) -> f64 {
 /// # Source
 /// Mass balance of a mixed room, solved exactly.
 pub fn room_after(start: f64, outdoors: f64, made: f64, air: f64, volume: f64, hours: f64) -> f64 {
-    if air <= 0.0 {
-        return start + made * hours / volume;
+    let leaving = air + made;
+    if leaving <= 0.0 {
+        return start;
     }
-    let decay = (-air * hours / volume).exp();
-    outdoors + made / air * (1.0 - decay) + (start - outdoors) * decay
+    let steady = room_steady(outdoors, made, air);
+    steady + (start - steady) * (-leaving * hours / volume).exp()
+}
+
+/// Carbon dioxide of a room after a puff of it that mixes in while air of the room makes way.
+///
+/// # Units
+/// m3/m3; m3
+///
+/// # Source
+/// Mass balance of a mixed room, solved exactly.
+pub fn room_after_puff(start: f64, puff: f64, volume: f64) -> f64 {
+    start + (1.0 - start) * -(-puff / volume).exp_m1()
 }
 
 /// Mean carbon dioxide of a room over some hours of an even release: the mean of [`room_after`].
@@ -141,10 +154,11 @@ pub fn room_after(start: f64, outdoors: f64, made: f64, air: f64, volume: f64, h
 /// # Source
 /// Mass balance of a mixed room, solved exactly.
 pub fn room_mean(start: f64, outdoors: f64, made: f64, air: f64, volume: f64, hours: f64) -> f64 {
-    if air <= 0.0 {
-        return start + 0.5 * made * hours / volume;
+    let leaving = air + made;
+    if leaving <= 0.0 {
+        return start;
     }
-    let (steady, changes) = (outdoors + made / air, air * hours / volume);
+    let (steady, changes) = (room_steady(outdoors, made, air), leaving * hours / volume);
     steady + (start - steady) * -(-changes).exp_m1() / changes
 }
 
@@ -172,15 +186,18 @@ mod tests {
         // 10 mol less what a valve of 2 kPa keeps in 50 L of headspace at 25 °C, p V / (R T), and in 100 L of water
         let kept = 103_325.0 * (0.05 / (8.314_462_618 * 298.15) + 0.1 * rates.henry);
         assert!((rates.vented(10.0, 2000.0, 0.05, 0.1, 25.0) - (10.0 - kept)).abs() < 1e-12 && kept < 9.0);
-        // a room of 60 m3 with one change of air an hour: 0.6 m3/h are 1 % in the long run, of which 1 - 1/e in the first hour
-        let e = (-1.0_f64).exp();
-        let after = room_after(0.02, 0.0004, 0.6, 60.0, 60.0, 1.0);
-        assert!((after - (0.0004 + 0.01 * (1.0 - e) + 0.0196 * e)).abs() < 1e-15);
-        assert!((room_after(0.02, 0.0004, 0.6, 0.0, 60.0, 2.0) - 0.04).abs() < 1e-15);
-        // its mean over that hour: steady 0.0104, and of the 0.0096 above it the part (1 - 1/e) of a mean hour
-        let mean = room_mean(0.02, 0.0004, 0.6, 60.0, 60.0, 1.0);
-        assert!((mean - (0.0104 + 0.0096 * (1.0 - e))).abs() < 1e-15);
-        // without air it rises evenly from 0.02 to 0.04
-        assert!((room_mean(0.02, 0.0004, 0.6, 0.0, 60.0, 2.0) - 0.03).abs() < 1e-15);
+        // a room of 60 m3 into which come 59.4 m3/h of air and 0.6 of gas, so that 60 leave: (59.4 x 0.0004 + 0.6) / 60 in the
+        // long run, of which 1 - 1/e in the first hour
+        let (e, steady) = ((-1.0_f64).exp(), 0.010_396);
+        let after = room_after(0.02, 0.0004, 0.6, 59.4, 60.0, 1.0);
+        assert!((after - (steady + (0.02 - steady) * e)).abs() < 1e-15);
+        // its mean over that hour: of what it starts above the steady value the part (1 - 1/e)
+        let mean = room_mean(0.02, 0.0004, 0.6, 59.4, 60.0, 1.0);
+        assert!((mean - (steady + (0.02 - steady) * (1.0 - e))).abs() < 1e-15);
+        // without air the gas pushes out what was there: 60 m3 of it leave 1/e, and no release changes nothing
+        assert!((room_after(0.0, 0.0004, 30.0, 0.0, 60.0, 2.0) - (1.0 - e)).abs() < 1e-15);
+        assert!((room_after_puff(0.02, 60.0, 60.0) - (1.0 - 0.98 * e)).abs() < 1e-15);
+        assert_eq!(room_after(0.02, 0.0004, 0.0, 0.0, 60.0, 2.0).to_bits(), 0.02_f64.to_bits());
+        assert_eq!(room_mean(0.02, 0.0004, 0.0, 0.0, 60.0, 2.0).to_bits(), 0.02_f64.to_bits());
     }
 }

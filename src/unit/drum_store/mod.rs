@@ -344,7 +344,9 @@ impl DrumStore {
         out.ph = ratio(out.ph, out.drums as f64);
         let moles = out.gases[Gas::CarbonDioxide] / Gas::CarbonDioxide.molar_mass();
         if moles > 0.0 {
-            self.room_carbon_dioxide += moles * gas::molar_volume(self.temperature) / self.setup.room_volume;
+            let puff = moles * gas::molar_volume(self.temperature);
+            self.room_carbon_dioxide =
+                gas::room_after_puff(self.room_carbon_dioxide, puff, self.setup.room_volume);
         }
         out.room_carbon_dioxide = self.room_carbon_dioxide;
         out
