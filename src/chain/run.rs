@@ -61,7 +61,7 @@ pub(super) fn days_of(
 ) -> Result<Trace, NotClosed> {
     let mut chain = Chain::new(site, models);
     chain.know(site.days);
-    let mut run = Span::from(&chain);
+    let mut run = Span::from(&chain, days);
     let mut beds = Vec::new();
     for day in 0..days {
         beds.clear();
@@ -123,11 +123,11 @@ struct Span {
 }
 
 impl Span {
-    /// A span from this evening on.
-    fn from(chain: &Chain<'_>) -> Self {
+    /// A span of so many days from this evening on.
+    fn from(chain: &Chain<'_>, days: usize) -> Self {
         let (ledger, tally) = (chain.ledger.clone(), chain.tally.clone());
         let (held, drum_gases) = (chain.held(), chain.drums.held_gases());
-        Self { daily: Vec::new(), beds: Vec::new(), ledger, tally, held, drum_gases }
+        Self { daily: Vec::with_capacity(days), beds: Vec::new(), ledger, tally, held, drum_gases }
     }
 
     fn add(&mut self, day: &DayRecord, beds: &[BedRecord]) {
@@ -177,7 +177,7 @@ impl Search {
             Horizon { days: ..YEAR, .. } => Settling::TooShort,
             _ => Settling::StillChanging,
         };
-        let year = (settling == Settling::StillChanging).then(|| Span::from(chain));
+        let year = (settling == Settling::StillChanging).then(|| Span::from(chain, YEAR));
         Self { horizon, settling, sums: Vec::new(), first: None, last: None, year }
     }
 
@@ -200,7 +200,7 @@ impl Search {
         }
         self.settling = settling(&self.sums, self.horizon.tolerance).unwrap_or(Settling::StillChanging);
         if self.settling == Settling::StillChanging && self.sums.len() < self.horizon.most_years {
-            self.year = Some(Span::from(chain));
+            self.year = Some(Span::from(chain, YEAR));
         }
     }
 }
@@ -224,7 +224,7 @@ pub fn follow(
     let mut chain = Chain::new(site, models);
     chain.know(horizon.days);
     let mut states = Vec::with_capacity(evenings.len());
-    let mut run = Some(Span::from(&chain));
+    let mut run = Some(Span::from(&chain, horizon.days));
     let mut made = None;
     let mut search = Search::from(&chain, *horizon);
     let each_bed = keep == Keep::Beds;
@@ -255,7 +255,7 @@ pub fn follow(
         }
         search.add(&record, &beds, &chain);
     }
-    let run = made.unwrap_or_else(|| Span::from(&chain).end(&chain));
+    let run = made.unwrap_or_else(|| Span::from(&chain, 0).end(&chain));
     let Search { settling, sums, first, last, .. } = search;
     Ok(Years { run, states, settling, sums, first, last, drums_enough })
 }

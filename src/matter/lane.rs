@@ -107,7 +107,8 @@ impl Lane for f64 {
 
     #[inline(always)]
     fn gather(mut each: impl FnMut(usize) -> f64) -> Self {
-        each(0)
+        // as in four lanes, where a negative zero loses its sign
+        each(0) + 0.0
     }
     #[inline(always)]
     fn lane(self, _: usize) -> f64 {
@@ -175,7 +176,8 @@ impl Lane for Four {
 
     #[inline(always)]
     fn gather(mut each: impl FnMut(usize) -> f64) -> Self {
-        Self([each(0), each(1), each(2), each(3)])
+        // adding nothing makes vectors of the numbers: those that are only copied are stored one by one, and then read late
+        Self([each(0) + 0.0, each(1) + 0.0, each(2) + 0.0, each(3) + 0.0])
     }
     #[inline(always)]
     fn lane(self, place: usize) -> f64 {
@@ -299,6 +301,26 @@ impl SubAssign for Four {
     }
 }
 
+/// Does work for each of the first `count` lanes, at most those of L. Their places are known when this is compiled, so numbers need not
+/// lie in memory for one of their lanes to be picked; the work must be `#[inline(always)]` to gain by it.
+#[inline(always)]
+pub fn each_lane<L: Lane>(count: usize, mut work: impl FnMut(usize)) {
+    if count > 0 {
+        work(0);
+    }
+    if L::COUNT > 1 && count > 1 {
+        work(1);
+    }
+    if L::COUNT > 2 && count > 2 {
+        work(2);
+    }
+    if L::COUNT > 3 && count > 3 {
+        work(3);
+    }
+}
+
+const _: () = assert!(Four::COUNT == 4);
+
 /// Does work on lanes in the widest registers of the processor. The work must be `#[inline(always)]` to gain by it; its results are
 /// the same in any registers.
 #[allow(
@@ -387,11 +409,11 @@ pub fn share_lost<L: Lane>(x: L) -> L {
 /// Cube root of a number that is not negative, to a few units in the last place.
 #[inline(always)]
 pub fn cbrt<L: Lane>(x: L) -> L {
-    // first guess of 1/y within 4 % by a third of the exponent; then steps of third order, each of which about cubes the error, and
+    // first guess of 1/y within 4 % by a third of the exponent, of its upper half only, which registers multiply; then steps of third order, each of which about cubes the error, and
     // one of Newton for the root itself, which takes the rounding of the others away; none of them divides
     let mut inverse = x.map_bits(
         #[inline(always)]
-        |bits| 0x553E_F0FF_289D_D796 - bits / 3,
+        |bits| 0x553E_F0FF_289D_D796 - (bits >> 32) * 0x5555_5555,
     );
     for _ in 0..3 {
         let off = L::ONE - x * inverse * inverse * inverse;

@@ -137,7 +137,7 @@ impl<L: Lane> Material<L> {
     /// True dry matter, kg: everything but water.
     #[inline(always)]
     pub fn dry(&self) -> L {
-        self.wet() - self.water()
+        sum(&self.0[Component::Water.index() + 1..COMPONENTS])
     }
 
     /// One element, kg.
@@ -145,7 +145,11 @@ impl<L: Lane> Material<L> {
     pub fn element(&self, element: Element) -> L {
         let mut sum = L::ZERO;
         for (held, row) in self.0.iter().zip(&COMPONENT_ELEMENTS) {
-            sum += *held * row[element.index()];
+            // most components lack most elements, which is known when this is compiled
+            let share = row[element.index()];
+            if share != 0.0 {
+                sum += *held * share;
+            }
         }
         sum
     }
@@ -366,7 +370,7 @@ pub fn ratio<L: Lane>(a: L, b: L) -> L {
 
 /// Sum by four running sums, which the processor computes side by side.
 #[inline(always)]
-fn sum<L: Lane>(a: &[L]) -> L {
+pub fn sum<L: Lane>(a: &[L]) -> L {
     let (fours, rest) = a.as_chunks::<4>();
     let mut sums = [L::ZERO; 4];
     for x in fours {

@@ -12,5 +12,5 @@ pub use component::{
     COMPONENT_ELEMENTS, COMPONENTS, Component, ELEMENTS, Element, Formula, GAS_ELEMENTS, GASES, Gas, POOLS,
     WITH_FORMULA, atomic_weight,
 };
-pub use material::{ENTRIES, Elements, Gases, Material, dot, ratio};
+pub use material::{ENTRIES, Elements, Gases, Material, dot, ratio, sum};
 pub use solid_kind::SolidKind;

@@ -78,8 +78,12 @@ impl Sums {
     }
 }
 
-/// Where an end of a movement is entered, and how often: beds in one state share an account, other holders give or take for all.
-fn entry(holder: Holder, beds: EqualBeds) -> Option<(usize, f64)> {
+/// An end of a movement: the account in which it is entered, and how often.
+type End = Option<(usize, f64)>;
+
+/// The end of a movement at a holder: beds in one state share an account, other holders give or take for all.
+#[inline(always)]
+fn end(holder: Holder, beds: EqualBeds) -> End {
     let times = if holder.is_by_bed() { 1.0 } else { beds.count as f64 };
     holder.of_bed(beds.first).place().map(|place| (place, times))
 }
@@ -126,14 +130,21 @@ impl Ledger {
     }
 
     /// Books a movement between holders that have one account each, kg.
+    #[inline]
     pub fn book(&mut self, flow: Flow, matter: &Material) {
         debug_assert!(!flow.from().is_by_bed() && !flow.to().is_by_bed(), "{flow} needs its beds");
         self.book_beds(flow, EqualBeds { first: 0, count: 1 }, matter);
     }
 
     /// Books a movement from or to each of some beds in one state, kg of one bed.
+    // inlined, so that what follows from a flow is known when this is compiled
+    #[inline]
     pub fn book_beds(&mut self, flow: Flow, beds: EqualBeds, matter: &Material) {
         debug_assert!(!flow.is_gas(), "{flow} is gas");
+        self.move_matter(flow, beds.count as f64, matter, [end(flow.from(), beds), end(flow.to(), beds)]);
+    }
+
+    fn move_matter(&mut self, flow: Flow, count: f64, matter: &Material, [from, to]: [End; 2]) {
         // most bookings of nothing are known by their water alone
         if matter.water() == 0.0 && matter.wet() == 0.0 {
             return;
@@ -141,12 +152,12 @@ impl Ledger {
         lane::in_wide_registers(
             #[inline(always)]
             || {
-                self.matter[flow as usize] += *matter * (beds.count as f64);
+                self.matter[flow as usize] += *matter * count;
                 let elements = matter.elements();
-                if let Some((place, times)) = entry(flow.from(), beds) {
+                if let Some((place, times)) = from {
                     self.accounts[place].leave(elements * times);
                 }
-                if let Some((place, times)) = entry(flow.to(), beds) {
+                if let Some((place, times)) = to {
                     self.accounts[place].enter(elements * times);
                 }
             },
@@ -154,19 +165,25 @@ impl Ledger {
     }
 
     /// Books gas to the air, kg (oxygen, negative, comes from it).
+    #[inline]
     pub fn book_gases(&mut self, flow: Flow, gases: &Gases) {
         debug_assert!(!flow.from().is_by_bed(), "{flow} needs its beds");
         self.book_bed_gases(flow, EqualBeds { first: 0, count: 1 }, gases);
     }
 
     /// Books gas to the air from each of some beds in one state, kg of one bed.
+    #[inline]
     pub fn book_bed_gases(&mut self, flow: Flow, beds: EqualBeds, gases: &Gases) {
         debug_assert!(flow.is_gas(), "{flow} is not gas");
+        self.move_gases(flow, beds.count as f64, gases, end(flow.from(), beds));
+    }
+
+    fn move_gases(&mut self, flow: Flow, count: f64, gases: &Gases, from: End) {
         lane::in_wide_registers(
             #[inline(always)]
             || {
-                self.gases[flow as usize] += *gases * (beds.count as f64);
-                if let Some((place, times)) = entry(flow.from(), beds) {
+                self.gases[flow as usize] += *gases * count;
+                if let Some((place, times)) = from {
                     self.accounts[place].leave(gases.elements() * times);
                 }
             },

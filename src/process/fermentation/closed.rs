@@ -48,18 +48,25 @@ impl<L: Lane> ClosedDrum<'_, L> {
         if found.all() {
             return acidity;
         }
+        // copies, so that the originals need not lie in memory
+        Self { ..*self }.searched_where(!found, *matter, acidity)
+    }
+
+    /// The acidity in the lanes of a mask by search, in the others as guessed.
+    #[inline(never)]
+    fn searched_where(self, mask: L::Mask, matter: Material<L>, guess: Acidity<L>) -> Acidity<L> {
         Acidity::gather(|place| {
-            let (guess, mut own) = (acidity.lane(place), Material::zero());
-            if found.lane(place) {
-                return guess;
+            if !mask.lane(place) {
+                return guess.lane(place);
             }
+            let mut own = Material::zero();
             matter.put(place, &mut own);
             let drum = ClosedDrum {
                 powers: self.powers,
                 carbon_dioxide: self.carbon_dioxide.lane(place),
                 per_pressure: self.per_pressure.lane(place),
             };
-            drum.searched(&own, guess)
+            drum.searched(&own, guess.lane(place))
         })
     }
 

@@ -1,9 +1,10 @@
 //! One day of a bed's worms.
 
-use super::population::Population;
+use super::population::{Population, Stages};
 use super::rates::{WormParameters, WormRates};
 use super::response::{LAYING, MOISTURE, PH, piecewise};
-use crate::matter::lane;
+use crate::matter::lane::{Lane, Mask};
+use crate::matter::{ratio, sum};
 
 /// Temperature above which heat kills, °C. Source: `worms.heat_extra_death_rate_per_kelvin`.
 const HEAT_START: f64 = 33.0;
@@ -14,27 +15,27 @@ const COLD_LIMIT: f64 = 0.0;
 /// pH below which acid kills worms without a refuge. Source: kaplan_1980, edwards_2004.
 const ACID_LIMIT: f64 = 5.0;
 
-/// Conditions of a bed for its worms on one day.
+/// Conditions of a bed for its worms on one day, or of one bed in each lane.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Surroundings {
+pub struct Surroundings<L: Lane = f64> {
     /// Bed temperature, °C.
-    pub temperature: f64,
+    pub temperature: L,
     /// Water of the worm zone, kg per kg wet.
-    pub moisture: f64,
+    pub moisture: L,
     /// pH of the worm zone.
-    pub ph: f64,
+    pub ph: L,
     /// Bed area, m2.
-    pub area: f64,
+    pub area: L,
     /// Smallest factor of salt, ammonia and lack of air on feeding and growth, 0 to 1.
-    pub feeding: f64,
+    pub feeding: L,
     /// The same on laying.
-    pub laying: f64,
+    pub laying: L,
     /// Deaths from salt, 1/d.
-    pub salt_death: f64,
+    pub salt_death: L,
     /// Deaths from ammonia, 1/d.
-    pub ammonia_death: f64,
+    pub ammonia_death: L,
     /// Whether worms can retreat from acid paste (thin layer or part of the surface covered).
-    pub refuge: bool,
+    pub refuge: L::Mask,
 }
 
 impl Surroundings {
@@ -62,23 +63,23 @@ impl Surroundings {
 /// # Units
 /// numbers
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct Deaths {
+pub struct Deaths<L = f64> {
     /// Background deaths.
-    pub background: f64,
+    pub background: L,
     /// Juveniles in a crowd.
-    pub crowding: f64,
+    pub crowding: L,
     /// Starvation: body-mass factor below its threshold.
-    pub low_condition: f64,
+    pub low_condition: L,
     /// Above 33 °C.
-    pub heat: f64,
+    pub heat: L,
     /// Below 0 °C.
-    pub cold: f64,
+    pub cold: L,
     /// Below pH 5 without refuge.
-    pub acid: f64,
+    pub acid: L,
     /// Salt in the pore water.
-    pub salt: f64,
+    pub salt: L,
     /// Ammonia in the pore water.
-    pub ammonia: f64,
+    pub ammonia: L,
 }
 
 impl Deaths {
@@ -103,45 +104,82 @@ impl Deaths {
     }
 }
 
-/// Results of one day of the worms of a bed.
+/// Results of one day of the worms of a bed, or of one in each lane.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct WormDay {
+pub struct WormDay<L: Lane = f64> {
     /// Live worms in the morning, kg.
-    pub biomass_before: f64,
+    pub biomass_before: L,
     /// Feed eaten E, kg wet.
-    pub eaten: f64,
+    pub eaten: L,
     /// Intake I = E/B, kg/(kg d).
-    pub intake: f64,
+    pub intake: L,
     /// Food index f: 1 full, 0 maintenance, below 0 starving.
-    pub food_index: f64,
+    pub food_index: L,
     /// Crowding factor of laying psi, 0 to 1.
-    pub crowding: f64,
+    pub crowding: L,
     /// Cocoons laid, number.
-    pub cocoons_laid: f64,
+    pub cocoons_laid: L,
     /// Live mass of the cocoons laid, kg.
-    pub cocoon_tissue: f64,
+    pub cocoon_tissue: L,
     /// Hatchlings, number.
-    pub hatched: f64,
+    pub hatched: L,
     /// Cocoons that died or did not hatch, number.
-    pub cocoons_failed: f64,
+    pub cocoons_failed: L,
     /// Live mass of the worms that died, kg.
-    pub deaths_kg: f64,
+    pub deaths_kg: L,
     /// Worms that died, by cause.
-    pub deaths: Deaths,
+    pub deaths: Deaths<L>,
     /// Whether intake was below maintenance.
-    pub starving: bool,
+    pub starving: L::Mask,
     /// Tissue made by growth of worms without cocoons, `after - before + dead`, kg live; negative when starving.
-    pub tissue_made: f64,
+    pub tissue_made: L,
     /// Tissue made, cocoons included, per feed eaten, kg/kg; 0 if nothing was eaten. A check value.
-    pub growth_per_feed: f64,
+    pub growth_per_feed: L,
     /// Live worms in the evening, kg.
-    pub biomass_after: f64,
+    pub biomass_after: L,
     /// Live worms and cocoons in the morning, kg.
-    pub tissue_before: f64,
+    pub tissue_before: L,
     /// Live worms and cocoons in the evening, kg.
-    pub tissue_after: f64,
+    pub tissue_after: L,
     /// Live mass that died in worms and cocoons, or was left of cocoons that hatched, kg.
-    pub tissue_lost: f64,
+    pub tissue_lost: L,
+}
+
+impl<L: Lane> WormDay<L> {
+    /// The day of a lane.
+    #[inline(always)]
+    pub fn lane(&self, place: usize) -> WormDay {
+        let dead = &self.deaths;
+        WormDay {
+            biomass_before: self.biomass_before.lane(place),
+            eaten: self.eaten.lane(place),
+            intake: self.intake.lane(place),
+            food_index: self.food_index.lane(place),
+            crowding: self.crowding.lane(place),
+            cocoons_laid: self.cocoons_laid.lane(place),
+            cocoon_tissue: self.cocoon_tissue.lane(place),
+            hatched: self.hatched.lane(place),
+            cocoons_failed: self.cocoons_failed.lane(place),
+            deaths_kg: self.deaths_kg.lane(place),
+            deaths: Deaths {
+                background: dead.background.lane(place),
+                crowding: dead.crowding.lane(place),
+                low_condition: dead.low_condition.lane(place),
+                heat: dead.heat.lane(place),
+                cold: dead.cold.lane(place),
+                acid: dead.acid.lane(place),
+                salt: dead.salt.lane(place),
+                ammonia: dead.ammonia.lane(place),
+            },
+            starving: self.starving.lane(place),
+            tissue_made: self.tissue_made.lane(place),
+            growth_per_feed: self.growth_per_feed.lane(place),
+            biomass_after: self.biomass_after.lane(place),
+            tissue_before: self.tissue_before.lane(place),
+            tissue_after: self.tissue_after.lane(place),
+            tissue_lost: self.tissue_lost.lane(place),
+        }
+    }
 }
 
 /// Advances a bed's worms by one day.
@@ -166,46 +204,43 @@ pub struct WormDay {
 /// feed: edible feed in reach, kg wet at about 80 % water
 /// # Source
 /// `worms` table for the rates; the form of the day is this project's (`modelling_choice`)
-pub fn day(pop: &mut Population, rates: &WormRates, here: &Surroundings, feed: f64) -> WormDay {
-    lane::in_wide_registers(
-        #[inline(always)]
-        || wide_day(pop, rates, here, feed),
-    )
-}
-
 #[inline(always)]
-fn wide_day(pop: &mut Population, rates: &WormRates, here: &Surroundings, feed: f64) -> WormDay {
+pub fn day<L: Lane>(
+    pop: &mut Population<L>,
+    rates: &WormRates,
+    here: &Surroundings<L>,
+    feed: L,
+) -> WormDay<L> {
     let given = &rates.given;
     let frames = pop.frames(rates);
     let biomass_before = pop.body * (frames[0] + frames[1] + frames[2]);
-    let cocoons_before = pop.cocoons.iter().sum::<f64>();
+    let numbers = pop.counts();
     let growth = rates.growth.at(here.temperature);
     let surroundings = piecewise(&MOISTURE, here.moisture).min(piecewise(&PH, here.ph));
     let comfort = surroundings.min(here.feeding);
-    let density = biomass_before / here.area.max(f64::MIN_POSITIVE);
+    let density = biomass_before / here.area.max(L::from(f64::MIN_POSITIVE));
     let meal = eat(rates, biomass_before, growth * rates.crowded_intake(density), growth, comfort, feed);
     remember(pop, rates, &meal, growth, biomass_before);
 
     let crowding = rates.crowded_laying(density);
-    let laying = given.cocoon_rate * piecewise(&LAYING, here.temperature) * surroundings.min(here.laying);
+    let laying = piecewise(&LAYING, here.temperature) * surroundings.min(here.laying) * given.cocoon_rate;
     let cocoons_laid = laying * pop.condition * crowding * pop.adults;
 
     let extra = Extra::of(rates, here, pop.body, density);
-    let full = meal.food_index.max(0.0);
+    let full = meal.food_index.max(L::ZERO);
     let paces = Paces { cocoons: growth, worms: growth * full };
-    let passed = advance(pop, rates, &extra, &paces, cocoons_laid);
+    let passed = advance(pop, &numbers, rates, &extra, &paces, cocoons_laid);
 
     let after = pop.frames(rates);
     let biomass_after = pop.body * (after[0] + after[1] + after[2]);
-    let dead = [passed.shares[0] * frames[0], passed.shares[1] * frames[1], passed.shares[2] * frames[2]];
-    let deaths_kg = pop.body * (dead[0] + dead[1] + dead[2]);
+    let dead = passed.shares[0] * frames[0] + passed.shares[1] * frames[1] + passed.shares[2] * frames[2];
+    let deaths_kg = pop.body * dead;
     let tissue_made = biomass_after - biomass_before + deaths_kg;
     let cocoon_tissue = cocoons_laid * given.cocoon_mass;
-    let cocoons_after = pop.cocoons.iter().sum::<f64>();
+    let cocoons_after = sum(&pop.cocoons);
     let hatchling = pop.body * rates.juvenile_mass[0];
     let left_of_cocoons =
-        (cocoons_before + cocoons_laid - cocoons_after) * given.cocoon_mass - passed.hatched * hatchling;
-    let growth_per_feed = if meal.eaten > 0.0 { (tissue_made + cocoon_tissue) / meal.eaten } else { 0.0 };
+        (numbers.cocoons + cocoons_laid - cocoons_after) * given.cocoon_mass - passed.hatched * hatchling;
     WormDay {
         biomass_before,
         eaten: meal.eaten,
@@ -218,162 +253,187 @@ fn wide_day(pop: &mut Population, rates: &WormRates, here: &Surroundings, feed: 
         cocoons_failed: passed.cocoons_failed,
         deaths_kg,
         deaths: passed.deaths,
-        starving: meal.hunger > 0.0,
+        starving: meal.hunger.is_positive(),
         tissue_made,
-        growth_per_feed,
+        growth_per_feed: ratio(tissue_made + cocoon_tissue, meal.eaten),
         biomass_after,
-        tissue_before: biomass_before + cocoons_before * given.cocoon_mass,
+        tissue_before: biomass_before + numbers.cocoons * given.cocoon_mass,
         tissue_after: biomass_after + cocoons_after * given.cocoon_mass,
         tissue_lost: deaths_kg + left_of_cocoons,
     }
 }
 
-struct Meal {
-    eaten: f64,
-    intake: f64,
-    food_index: f64,
+struct Meal<L> {
+    eaten: L,
+    intake: L,
+    food_index: L,
     /// u: share of maintenance not met.
-    hunger: f64,
+    hunger: L,
 }
 
-/// Steps 1 and 2: intake at a `pace` of temperature and crowding, food index and hunger.
+/// Steps 1 and 2: intake at a `pace` of temperature and crowding, food index and hunger; all 0 without worms.
 #[inline(always)]
-fn eat(rates: &WormRates, biomass: f64, pace: f64, growth: f64, comfort: f64, feed: f64) -> Meal {
+fn eat<L: Lane>(rates: &WormRates, biomass: L, pace: L, growth: L, comfort: L, feed: L) -> Meal<L> {
     let given = &rates.given;
-    let eaten = (given.maximum_intake * pace * comfort * biomass).min(feed.max(0.0));
-    if biomass <= 0.0 {
-        return Meal { eaten: 0.0, intake: 0.0, food_index: 0.0, hunger: 0.0 };
-    }
-    let intake = eaten / biomass;
+    let alive = biomass.is_positive();
+    let wanted = (pace * comfort * biomass * given.maximum_intake).min(feed.max(L::ZERO));
+    let eaten = L::select(alive, wanted, L::ZERO);
+    let intake = ratio(eaten, biomass);
     // without growth there is no need of food either: as at maintenance
-    let warm_intake = if growth > 0.0 { intake / growth } else { given.maintenance_intake };
+    let warm_intake = L::select(growth.is_positive(), intake / growth, L::from(given.maintenance_intake));
     let food_index = ((warm_intake - given.maintenance_intake) * rates.inverse_growth_span).clamp(-1.0, 1.0);
-    let hunger = (1.0 - warm_intake * rates.inverse_maintenance).max(0.0);
-    Meal { eaten, intake, food_index, hunger }
+    let hunger = (L::ONE - warm_intake * rates.inverse_maintenance).max(L::ZERO);
+    Meal {
+        eaten,
+        intake,
+        food_index: L::select(alive, food_index, L::ZERO),
+        hunger: L::select(alive, hunger, L::ZERO),
+    }
 }
 
-/// Step 3: condition and body mass follow the food index.
+/// Step 3: condition and body mass follow the food index; without worms both are 1.
 #[inline(always)]
-fn remember(pop: &mut Population, rates: &WormRates, meal: &Meal, growth: f64, biomass: f64) {
-    if biomass <= 0.0 {
-        pop.condition = 1.0;
-        pop.body = 1.0;
-        return;
-    }
-    let full = meal.food_index.max(0.0);
-    pop.condition += (full - pop.condition) * rates.condition_step;
-    if meal.food_index >= 0.0 {
-        pop.body += (1.0 - pop.body) * full * rates.condition_step;
-    } else {
-        pop.body *= 1.0 - rates.given.starvation_loss * growth * meal.hunger;
-    }
+fn remember<L: Lane>(pop: &mut Population<L>, rates: &WormRates, meal: &Meal<L>, growth: L, biomass: L) {
+    let alive = biomass.is_positive();
+    let full = meal.food_index.max(L::ZERO);
+    let condition = pop.condition + (full - pop.condition) * rates.condition_step;
+    let grown = pop.body + (L::ONE - pop.body) * full * rates.condition_step;
+    let starved = pop.body * (L::ONE - growth * meal.hunger * rates.given.starvation_loss);
+    let body = L::select(meal.food_index.lt(L::ZERO), starved, grown);
+    pop.condition = L::select(alive, condition, L::ONE);
+    pop.body = L::select(alive, body, L::ONE);
 }
 
 /// Extra deaths, 1/d.
-struct Extra {
-    low_condition: f64,
-    heat: f64,
-    cold: f64,
-    acid: f64,
-    salt: f64,
-    ammonia: f64,
+struct Extra<L> {
+    low_condition: L,
+    heat: L,
+    cold: L,
+    acid: L,
+    salt: L,
+    ammonia: L,
     /// Of juveniles only.
-    crowding: f64,
+    crowding: L,
 }
 
-impl Extra {
-    fn of(rates: &WormRates, here: &Surroundings, body: f64, density: f64) -> Self {
+impl<L: Lane> Extra<L> {
+    #[inline(always)]
+    fn of(rates: &WormRates, here: &Surroundings<L>, body: L, density: L) -> Self {
         let given = &rates.given;
         let crowd = density * rates.inverse_intake_density;
-        let when = |happens: bool, rate: f64| if happens { rate } else { 0.0 };
+        let thin = body.lt(L::from(given.low_condition_threshold));
+        let acid = here.ph.lt(L::from(ACID_LIMIT)) & !here.refuge;
         Self {
-            low_condition: when(body < given.low_condition_threshold, given.low_condition_death),
+            low_condition: when(thin, given.low_condition_death),
             heat: heat_deaths(given, here.temperature),
             cold: cold_deaths(given, here.temperature),
-            acid: when(here.ph < ACID_LIMIT && !here.refuge, given.acid_death),
+            acid: when(acid, given.acid_death),
             salt: here.salt_death,
             ammonia: here.ammonia_death,
-            crowding: given.crowding_juvenile_death * crowd * crowd,
+            crowding: crowd * crowd * given.crowding_juvenile_death,
         }
     }
 
     /// Of all worms, those of a crowd left out.
-    fn on_worms(&self) -> f64 {
+    #[inline(always)]
+    fn on_worms(&self) -> L {
         self.low_condition + self.heat + self.cold + self.acid + self.salt + self.ammonia
     }
+}
+
+/// A rate where something happens, and 0 elsewhere.
+#[inline(always)]
+fn when<L: Lane>(happens: L::Mask, rate: f64) -> L {
+    L::select(happens, L::from(rate), L::ZERO)
 }
 
 /// Deaths by heat: per kelvin above 33 °C, and more above 38 °C.
 ///
 /// # Units
 /// °C in, 1/d out
-pub(super) fn heat_deaths(given: &WormParameters, temperature: f64) -> f64 {
-    let sudden = if temperature > HEAT_LIMIT { given.heat_death_above_limit } else { 0.0 };
-    given.heat_death_per_kelvin * (temperature - HEAT_START).max(0.0) + sudden
+#[inline(always)]
+pub(super) fn heat_deaths<L: Lane>(given: &WormParameters, temperature: L) -> L {
+    let sudden: L = when(L::from(HEAT_LIMIT).lt(temperature), given.heat_death_above_limit);
+    (temperature - HEAT_START).max(L::ZERO) * given.heat_death_per_kelvin + sudden
 }
 
 /// Deaths by cold: below 0 °C.
 ///
 /// # Units
 /// °C in, 1/d out
-pub(super) fn cold_deaths(given: &WormParameters, temperature: f64) -> f64 {
-    if temperature < COLD_LIMIT { given.cold_death } else { 0.0 }
+#[inline(always)]
+pub(super) fn cold_deaths<L: Lane>(given: &WormParameters, temperature: L) -> L {
+    when(temperature.lt(L::from(COLD_LIMIT)), given.cold_death)
 }
 
 /// Development today as a share of that at 25 °C and full food.
-struct Paces {
-    cocoons: f64,
-    worms: f64,
+struct Paces<L> {
+    cocoons: L,
+    worms: L,
 }
 
-struct Passed {
-    hatched: f64,
-    cocoons_failed: f64,
+struct Passed<L> {
+    hatched: L,
+    cocoons_failed: L,
     /// Share of juveniles, sub-adults and adults that died.
-    shares: [f64; 3],
-    deaths: Deaths,
+    shares: [L; 3],
+    deaths: Deaths<L>,
 }
 
-/// Step 6: survival, then development.
+/// Step 6: survival of the `numbers` of the morning, then development.
 #[inline(always)]
-fn advance(pop: &mut Population, rates: &WormRates, extra: &Extra, paces: &Paces, laid: f64) -> Passed {
+fn advance<L: Lane>(
+    pop: &mut Population<L>,
+    numbers: &Stages<L>,
+    rates: &WormRates,
+    extra: &Extra<L>,
+    paces: &Paces<L>,
+    laid: L,
+) -> Passed<L> {
     let given = &rates.given;
-    let numbers = pop.counts();
     let on_worms = extra.on_worms();
-    let backgrounds = [given.juvenile_death, given.subadult_death, given.adult_death];
-    let crowding = [extra.crowding, 0.0, 0.0];
-    let rates_of_death = [0, 1, 2].map(|stage| backgrounds[stage] + crowding[stage] + on_worms);
-    let shares = rates_of_death.map(|rate| rate.min(1.0));
-    let cocoon_share = (given.cocoon_death + extra.heat).min(1.0);
+    let rates_of_death = [
+        on_worms + extra.crowding + given.juvenile_death,
+        on_worms + given.subadult_death,
+        on_worms + given.adult_death,
+    ];
+    let [juveniles, subadults, adults] = rates_of_death;
+    let shares = [juveniles.min(L::ONE), subadults.min(L::ONE), adults.min(L::ONE)];
+    let cocoon_share = (extra.heat + given.cocoon_death).min(L::ONE);
+    let go = |pace: L, stage: usize| (pace * rates.advance[stage]).min(L::ONE);
 
-    let out = step(&mut pop.cocoons, cocoon_share, (rates.advance[0] * paces.cocoons).min(1.0), laid);
+    let out = step(&mut pop.cocoons, cocoon_share, go(paces.cocoons, 0), laid);
     let hatched = out * rates.hatchlings_per_cocoon;
-    let grown = step(&mut pop.juveniles, shares[0], (rates.advance[1] * paces.worms).min(1.0), hatched);
-    let mature = step(&mut pop.subadults, shares[1], (rates.advance[2] * paces.worms).min(1.0), grown);
-    pop.adults = pop.adults * (1.0 - shares[2]) + mature;
+    let grown = step(&mut pop.juveniles, shares[0], go(paces.worms, 1), hatched);
+    let mature = step(&mut pop.subadults, shares[1], go(paces.worms, 2), grown);
+    pop.adults = pop.adults * (L::ONE - shares[2]) + mature;
 
-    let mut deaths = Deaths::default();
-    for (stage, count) in [numbers.juveniles, numbers.subadults, numbers.adults].into_iter().enumerate() {
-        // at most all die, and the causes share the deaths
-        let each = count / rates_of_death[stage].max(1.0);
-        deaths.background += each * backgrounds[stage];
-        deaths.crowding += each * crowding[stage];
-        deaths.low_condition += each * extra.low_condition;
-        deaths.heat += each * extra.heat;
-        deaths.cold += each * extra.cold;
-        deaths.acid += each * extra.acid;
-        deaths.salt += each * extra.salt;
-        deaths.ammonia += each * extra.ammonia;
-    }
+    // at most all die, and the causes share the deaths
+    let juveniles = numbers.juveniles / rates_of_death[0].max(L::ONE);
+    let subadults = numbers.subadults / rates_of_death[1].max(L::ONE);
+    let adults = numbers.adults / rates_of_death[2].max(L::ONE);
+    let worms = juveniles + subadults + adults;
+    let deaths = Deaths {
+        background: juveniles * given.juvenile_death
+            + subadults * given.subadult_death
+            + adults * given.adult_death,
+        crowding: juveniles * extra.crowding,
+        low_condition: worms * extra.low_condition,
+        heat: worms * extra.heat,
+        cold: worms * extra.cold,
+        acid: worms * extra.acid,
+        salt: worms * extra.salt,
+        ammonia: worms * extra.ammonia,
+    };
     let cocoons_failed = numbers.cocoons * cocoon_share + out * (1.0 - given.hatch_share);
     Passed { hatched, cocoons_failed, shares, deaths }
 }
 
 /// One chained stage: the share `go` of survivors moves to the next sub-stage. Returns the number that leave the last.
 #[inline(always)]
-fn step<const N: usize>(numbers: &mut [f64; N], die: f64, go: f64, into: f64) -> f64 {
-    let survive = 1.0 - die;
-    let (stay, leave) = (survive * (1.0 - go), survive * go);
+fn step<L: Lane, const N: usize>(numbers: &mut [L; N], die: L, go: L, into: L) -> L {
+    let survive = L::ONE - die;
+    let (stay, leave) = (survive * (L::ONE - go), survive * go);
     let out = numbers[N - 1] * leave;
     for i in (1..N).rev() {
         numbers[i] = numbers[i] * stay + numbers[i - 1] * leave;

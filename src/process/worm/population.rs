@@ -3,28 +3,29 @@
 use super::rates::WormRates;
 use super::response::REFERENCE_TEMPERATURE;
 use super::{COCOON_STAGES, JUVENILE_STAGES, SUBADULT_STAGES};
-use crate::matter::dot;
+use crate::matter::lane::Lane;
+use crate::matter::{dot, sum};
 use serde::{Deserialize, Serialize};
 
-/// Worms and cocoons of one bed.
+/// Worms and cocoons of one bed, or of one in each lane.
 ///
 /// # Units
 /// numbers (not whole); condition and body are shares of the well-fed state
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct Population {
+pub struct Population<L = f64> {
     /// Cocoons by sub-stage.
-    pub cocoons: [f64; COCOON_STAGES],
+    pub cocoons: [L; COCOON_STAGES],
     /// Juveniles by sub-stage.
-    pub juveniles: [f64; JUVENILE_STAGES],
+    pub juveniles: [L; JUVENILE_STAGES],
     /// Sub-adults by sub-stage.
-    pub subadults: [f64; SUBADULT_STAGES],
+    pub subadults: [L; SUBADULT_STAGES],
     /// Adults.
-    pub adults: f64,
+    pub adults: L,
     /// Condition q: memory of feeding, 0 to 1; laying follows it.
-    pub condition: f64,
+    pub condition: L,
     /// Body-mass factor g: mass of a worm over its mass at full food.
-    pub body: f64,
+    pub body: L,
 }
 
 /// A figure for each stage.
@@ -32,15 +33,15 @@ pub struct Population {
 /// # Units
 /// numbers or kg live, as the method says
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Stages {
+pub struct Stages<L = f64> {
     /// Cocoons.
-    pub cocoons: f64,
+    pub cocoons: L,
     /// Juveniles.
-    pub juveniles: f64,
+    pub juveniles: L,
     /// Sub-adults.
-    pub subadults: f64,
+    pub subadults: L,
     /// Adults.
-    pub adults: f64,
+    pub adults: L,
 }
 
 impl Stages {
@@ -135,49 +136,6 @@ impl Population {
         one.scaled(mass / one.biomass(rates))
     }
 
-    /// Live mass of worms without cocoons: B = g sum n w.
-    ///
-    /// # Units
-    /// kg live
-    pub fn biomass(&self, rates: &WormRates) -> f64 {
-        self.body * self.frame(rates)
-    }
-
-    /// Live mass of worms and cocoons, kg.
-    pub fn live_mass(&self, rates: &WormRates) -> f64 {
-        self.biomass(rates) + self.cocoons.iter().sum::<f64>() * rates.given.cocoon_mass
-    }
-
-    /// Mass the same worms would have at full food, sum n w.
-    ///
-    /// # Units
-    /// kg live
-    pub fn frame(&self, rates: &WormRates) -> f64 {
-        let full = self.frames(rates);
-        full[0] + full[1] + full[2]
-    }
-
-    /// Frame of juveniles, sub-adults and adults.
-    #[inline(always)]
-    pub(super) fn frames(&self, rates: &WormRates) -> [f64; 3] {
-        [
-            dot(&self.juveniles, &rates.juvenile_mass),
-            dot(&self.subadults, &rates.subadult_mass),
-            self.adults * rates.given.adult_mass,
-        ]
-    }
-
-    /// Numbers by stage.
-    #[inline(always)]
-    pub fn counts(&self) -> Stages {
-        Stages {
-            cocoons: self.cocoons.iter().sum(),
-            juveniles: self.juveniles.iter().sum(),
-            subadults: self.subadults.iter().sum(),
-            adults: self.adults,
-        }
-    }
-
     /// Live mass by stage; the body-mass factor does not apply to cocoons.
     ///
     /// # Units
@@ -185,7 +143,7 @@ impl Population {
     pub fn masses(&self, rates: &WormRates) -> Stages {
         let [juveniles, subadults, adults] = self.frames(rates);
         Stages {
-            cocoons: self.cocoons.iter().sum::<f64>() * rates.given.cocoon_mass,
+            cocoons: sum(&self.cocoons) * rates.given.cocoon_mass,
             juveniles: self.body * juveniles,
             subadults: self.body * subadults,
             adults: self.body * adults,
@@ -261,6 +219,94 @@ impl Population {
             .chain(&mut self.juveniles)
             .chain(&mut self.subadults)
             .chain(std::iter::once(&mut self.adults))
+    }
+}
+
+impl<L: Lane> Population<L> {
+    /// Reads the stock of each lane.
+    #[inline(always)]
+    pub fn gather<'a>(each: impl Fn(usize) -> &'a Population) -> Self {
+        let mut all = Self {
+            cocoons: [L::ZERO; COCOON_STAGES],
+            juveniles: [L::ZERO; JUVENILE_STAGES],
+            subadults: [L::ZERO; SUBADULT_STAGES],
+            adults: L::gather(|place| each(place).adults),
+            condition: L::gather(|place| each(place).condition),
+            body: L::gather(|place| each(place).body),
+        };
+        for (stage, lanes) in all.cocoons.iter_mut().enumerate() {
+            *lanes = L::gather(|place| each(place).cocoons[stage]);
+        }
+        for (stage, lanes) in all.juveniles.iter_mut().enumerate() {
+            *lanes = L::gather(|place| each(place).juveniles[stage]);
+        }
+        for (stage, lanes) in all.subadults.iter_mut().enumerate() {
+            *lanes = L::gather(|place| each(place).subadults[stage]);
+        }
+        all
+    }
+
+    /// Writes the stock of a lane to `there`.
+    #[inline(always)]
+    pub fn put(&self, place: usize, there: &mut Population) {
+        for (number, lanes) in there.cocoons.iter_mut().zip(&self.cocoons) {
+            *number = lanes.lane(place);
+        }
+        for (number, lanes) in there.juveniles.iter_mut().zip(&self.juveniles) {
+            *number = lanes.lane(place);
+        }
+        for (number, lanes) in there.subadults.iter_mut().zip(&self.subadults) {
+            *number = lanes.lane(place);
+        }
+        there.adults = self.adults.lane(place);
+        there.condition = self.condition.lane(place);
+        there.body = self.body.lane(place);
+    }
+
+    /// Live mass of worms without cocoons: B = g sum n w.
+    ///
+    /// # Units
+    /// kg live
+    #[inline(always)]
+    pub fn biomass(&self, rates: &WormRates) -> L {
+        self.body * self.frame(rates)
+    }
+
+    /// Live mass of worms and cocoons, kg.
+    #[inline(always)]
+    pub fn live_mass(&self, rates: &WormRates) -> L {
+        self.biomass(rates) + sum(&self.cocoons) * rates.given.cocoon_mass
+    }
+
+    /// Mass the same worms would have at full food, sum n w.
+    ///
+    /// # Units
+    /// kg live
+    #[inline(always)]
+    pub fn frame(&self, rates: &WormRates) -> L {
+        let full = self.frames(rates);
+        full[0] + full[1] + full[2]
+    }
+
+    /// Frame of juveniles, sub-adults and adults.
+    #[inline(always)]
+    pub(super) fn frames(&self, rates: &WormRates) -> [L; 3] {
+        [
+            dot(&rates.juvenile_mass, &self.juveniles),
+            dot(&rates.subadult_mass, &self.subadults),
+            self.adults * rates.given.adult_mass,
+        ]
+    }
+
+    /// Numbers by stage.
+    #[inline(always)]
+    pub fn counts(&self) -> Stages<L> {
+        Stages {
+            cocoons: sum(&self.cocoons),
+            juveniles: sum(&self.juveniles),
+            subadults: sum(&self.subadults),
+            adults: self.adults,
+        }
     }
 }
 

@@ -5,6 +5,7 @@ use nalgebra::DMatrix;
 use super::day::{cold_deaths, heat_deaths};
 use super::response::{Cardinal, LAYING, piecewise};
 use super::{COCOON_STAGES, JUVENILE_STAGES, SUBADULT_STAGES};
+use crate::matter::lane::Lane;
 
 /// The numbers of the worm model, one field per key of the `worms` table.
 ///
@@ -144,8 +145,9 @@ pub struct WormRates {
 }
 
 /// 1/(1 + x^2).
-fn halved_by_square(x: f64) -> f64 {
-    1.0 / (1.0 + x * x)
+#[inline(always)]
+fn halved_by_square<L: Lane>(x: L) -> L {
+    L::ONE / (x * x + 1.0)
 }
 
 /// Survival and advance of one stage in the linear model.
@@ -235,12 +237,14 @@ impl WormRates {
     ///
     /// # Source
     /// Half-effect from `worms.intake_density_half_effect` (derived from neuhauser_1980 and others); the exponent is assumed.
-    pub fn crowded_intake(&self, density: f64) -> f64 {
+    #[inline(always)]
+    pub fn crowded_intake<L: Lane>(&self, density: L) -> L {
         halved_by_square(density * self.inverse_intake_density)
     }
 
     /// Factor of crowding on laying, likewise, with its own half-effect.
-    pub fn crowded_laying(&self, density: f64) -> f64 {
+    #[inline(always)]
+    pub fn crowded_laying<L: Lane>(&self, density: L) -> L {
         halved_by_square(density * self.inverse_laying_density)
     }
 

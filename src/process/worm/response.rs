@@ -2,6 +2,8 @@
 //!
 //! Curves are tables in the code because they are not single numbers; their points are those of `worms.curves`.
 
+use crate::matter::lane::Lane;
+
 /// Temperature at which every rate is stated.
 ///
 /// # Units
@@ -49,18 +51,18 @@ pub const PH: [(f64, f64); 4] = [(5.0, 0.0), (6.0, 1.0), (8.0, 1.0), (9.0, 0.0)]
 ///
 /// # Units
 /// those of the points
-pub fn piecewise(points: &[(f64, f64)], x: f64) -> f64 {
-    let Some(&(mut left_x, mut left_y)) = points.first() else { return 0.0 };
-    for &(right_x, right_y) in points {
-        if x < right_x {
-            // x lies before the first point
-            let width = right_x - left_x;
-            return if width > 0.0 { left_y + (right_y - left_y) * (x - left_x) / width } else { left_y };
-        }
-        left_x = right_x;
-        left_y = right_y;
+#[inline(always)]
+pub fn piecewise<L: Lane>(points: &[(f64, f64)], x: L) -> L {
+    let Some(&(_, first)) = points.first() else { return L::ZERO };
+    let mut y = L::from(first);
+    for ends in points.windows(2) {
+        let ((left_x, left_y), (right_x, right_y)) = (ends[0], ends[1]);
+        // a step up has no width and no slope
+        let slope = if right_x > left_x { (right_y - left_y) / (right_x - left_x) } else { 0.0 };
+        y = L::select(x.lt(L::from(left_x)), y, (x - left_x) * slope + left_y);
     }
-    left_y
+    let Some(&(last_x, last_y)) = points.last() else { return y };
+    L::select(x.lt(L::from(last_x)), y, L::from(last_y))
 }
 
 /// Cardinal-temperature curve: zero at and outside minimum and maximum, highest at the optimum, one at 25 °C.
@@ -100,16 +102,16 @@ impl Cardinal {
     ///
     /// # Units
     /// °C
-    pub fn at(&self, temperature: f64) -> f64 {
-        // written so that a temperature that is not a number also gives zero
-        if !(temperature > self.minimum && temperature < self.maximum) {
-            return 0.0;
-        }
+    #[inline(always)]
+    pub fn at<L: Lane>(&self, temperature: L) -> L {
         let above = temperature - self.minimum;
         let span = self.optimum - self.minimum;
-        let bend = span * (temperature - self.optimum)
-            - (self.optimum - self.maximum) * (self.optimum + self.minimum - 2.0 * temperature);
-        (temperature - self.maximum) * above * above / (span * bend) * self.inverse_norm
+        let bend = (temperature - self.optimum) * span
+            - (L::from(self.optimum + self.minimum) - temperature * 2.0) * (self.optimum - self.maximum);
+        let inside = (temperature - self.maximum) * above * above / (bend * span) * self.inverse_norm;
+        // a temperature that is not a number also gives zero
+        let within = L::from(self.minimum).lt(temperature) & temperature.lt(L::from(self.maximum));
+        L::select(within, inside, L::ZERO)
     }
 }
 

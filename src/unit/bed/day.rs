@@ -7,7 +7,7 @@ use super::Bed;
 use super::layer::{TemperatureFactors, held_when_drained};
 use super::model::BedModel;
 use super::profile::{Losses, Profile, TimeStep, Worked};
-use crate::matter::lane::{Four, Lane, Mask, exp, in_wide_registers};
+use crate::matter::lane::{Four, Lane, Mask, each_lane, exp, in_wide_registers};
 use crate::matter::{Component, Element, Gas, Gases, Material, ratio};
 use crate::process::worm::stress::falling;
 use crate::process::worm::{self, Population, Surroundings, WormDay};
@@ -97,6 +97,8 @@ struct Fed<L: Lane> {
     drained: Material<L>,
     /// Change of the stock, kg live.
     grown: L,
+    /// Dry matter of the castings then, kg.
+    castings_dry: L,
     tissue_short: L::Mask,
 }
 
@@ -120,14 +122,62 @@ pub fn days<B: BorrowMut<Bed>>(
     air: &Weather,
     steps: u32,
 ) -> [BedDay; BESIDE] {
+    let mut outs = [BedDay::default(); BESIDE];
     match beds {
-        [] => [BedDay::default(); BESIDE],
-        [_] => live::<f64, B>(beds, model, air, steps),
+        [] => {}
+        // vectors of one bed gain by wide registers too
+        [_] => in_wide_registers(
+            #[inline(always)]
+            || live::<f64, B>(beds, model, air, steps, &mut outs),
+        ),
         _ => in_wide_registers(
             #[inline(always)]
-            || live::<Four, B>(beds, model, air, steps),
+            || live::<Four, B>(beds, model, air, steps, &mut outs),
         ),
     }
+    outs
+}
+
+/// The layers of a bed after irrigation and the worms' day, with what led there.
+struct Morning<L: Lane> {
+    profile: Profile<L>,
+    now: TemperatureFactors<L>,
+    /// Water added, kg.
+    irrigated: L,
+    /// Water that irrigation and meals drain, with its solutes, kg.
+    through: Material<L>,
+    zone: Zone<L>,
+    stock: Population<L>,
+    worms: WormDay<L>,
+    fed: Fed<L>,
+}
+
+impl<L: Lane> Morning<L> {
+    #[inline(always)]
+    fn of<'a>(model: &BedModel, each: impl Fn(usize) -> &'a Bed) -> Self {
+        let mut profile = Profile::<L>::gather(model, &each);
+        let now = TemperatureFactors::at(model, profile.temperature);
+        let (irrigated, leached) = profile.irrigate(model, &now);
+        let zone = profile.zone(model, &now);
+        let mut stock = Population::<L>::gather(|place| &each(place).worms);
+        let edible = profile.ready.matter.dry() / model.parameters.feed_dry_share;
+        let mut worms = worm::day(&mut stock, &model.worms, &profile.surroundings(&zone), edible);
+        let fed = profile.feed_worms(model, &now, &mut stock, &mut worms, edible);
+        profile.work(model, worms.eaten, edible, fed.castings_dry);
+        Self { profile, now, irrigated, through: leached + fed.drained, zone, stock, worms, fed }
+    }
+}
+
+/// The layers of a bed on a day whose temperature changes too far in a step: the same morning, then smaller steps. Its worms are left
+/// to the caller.
+#[cold]
+fn careful(bed: &mut Bed, model: &BedModel, air: &Weather, steps: u32) -> Losses {
+    let Morning { mut profile, fed, .. } = Morning::<f64>::of(model, |_| &*bed);
+    let days = 1.0 / f64::from(steps);
+    let step = TimeStep { days, breathed: -fed.gases[Gas::Oxygen] * days };
+    let losses = profile.careful_steps(model, air, steps, step);
+    profile.put_back(0, bed);
+    losses
 }
 
 /// A day of as many beds as lanes; unused lanes repeat the last bed and are discarded.
@@ -137,66 +187,51 @@ fn live<L: Lane, B: BorrowMut<Bed>>(
     model: &BedModel,
     air: &Weather,
     steps: u32,
-) -> [BedDay; BESIDE] {
+    outs: &mut [BedDay; BESIDE],
+) {
     let (last, steps) = (beds.len() - 1, steps.max(1));
-    let mut profile = Profile::<L>::gather(model, |place| beds[place.min(last)].borrow());
-    let now = TemperatureFactors::at(model, profile.temperature);
-    let (irrigated, leached) = profile.irrigate(model, &now);
-    let zone = profile.zone(model, &now);
-    let mut worms = [WormDay::default(); BESIDE];
-    let edible = profile.ready.matter.dry() / model.parameters.feed_dry_share;
-    for (place, bed) in beds.iter_mut().enumerate() {
-        let here = profile.surroundings(&zone, place);
-        worms[place] = worm::day(&mut bed.borrow_mut().worms, &model.worms, &here, edible.lane(place));
-    }
-    let like_last = worms[last];
-    worms[beds.len()..].fill(like_last);
-    let fed = profile.feed_worms(model, &now, beds, &mut worms, edible);
-    profile.work(model, &worms, edible);
-    let morning = profile;
+    let Morning { mut profile, now, irrigated, through, zone, stock, worms, fed } =
+        Morning::<L>::of(model, |place| beds[place.min(last)].borrow());
     let mut losses = Losses::<L>::none();
     let days = 1.0 / f64::from(steps);
     let step = TimeStep { days, breathed: -fed.gases[Gas::Oxygen] * days };
     let too_far = profile.steps(model, air, &now, steps, step, &mut losses);
     losses.gases += fed.gases;
-    let through = leached + fed.drained;
-    let mut outs = [BedDay::default(); BESIDE];
-    for ((place, bed), out) in beds.iter_mut().enumerate().zip(&mut outs) {
-        let bed = bed.borrow_mut();
-        out.tissue = model.parameters.tissue * fed.grown.lane(place);
-        if too_far.lane(place) {
-            morning.put_back(place, bed);
-            let mut alone = Profile::<f64>::gather(model, |_| &*bed);
-            let step = TimeStep { days, breathed: step.breathed.lane(place) };
-            alone.worked = morning.worked_in(place);
-            let losses = alone.careful_steps(model, air, steps, step);
-            alone.put_back(0, bed);
-            fed.gases.put(place, &mut out.gases);
-            out.gases += losses.gases;
-            (out.drained, out.hottest) = (losses.drained, losses.hottest);
-        } else {
-            profile.put_back(place, bed);
-            losses.gases.put(place, &mut out.gases);
-            losses.drained.put(place, &mut out.drained);
-            out.hottest = losses.hottest.lane(place);
-        }
-        bed.days_since_harvest += 1.0;
-        let mut own = Material::zero();
-        through.put(place, &mut own);
-        out.drained += own;
-        out.irrigated = irrigated.lane(place);
-        bed.wetted |= out.irrigated > 0.0;
-        out.worms = worms[place];
-        out.zone_ph = bed.zone.ph;
-        out.zone_moisture = zone.moisture.lane(place);
-        out.zone_porosity = zone.porosity.lane(place);
-        out.zone_salt = zone.salt.lane(place);
-        out.zone_ammonia = zone.ammonia.lane(place);
-        out.zone_ammonia_units = zone.ammonia_units.lane(place);
-        out.refuge = zone.refuge.lane(place);
-        out.tissue_short = fed.tissue_short.lane(place);
-    }
-    outs
+    each_lane::<L>(
+        beds.len(),
+        #[inline(always)]
+        |place| {
+            let (bed, out) = (beds[place].borrow_mut(), &mut outs[place]);
+            out.tissue = model.parameters.tissue * fed.grown.lane(place);
+            if too_far.lane(place) {
+                let losses = careful(bed, model, air, steps);
+                fed.gases.put(place, &mut out.gases);
+                out.gases += losses.gases;
+                (out.drained, out.hottest) = (losses.drained, losses.hottest);
+            } else {
+                profile.put_back(place, bed);
+                losses.gases.put(place, &mut out.gases);
+                losses.drained.put(place, &mut out.drained);
+                out.hottest = losses.hottest.lane(place);
+            }
+            stock.put(place, &mut bed.worms);
+            bed.days_since_harvest += 1.0;
+            let mut own = Material::zero();
+            through.put(place, &mut own);
+            out.drained += own;
+            out.irrigated = irrigated.lane(place);
+            bed.wetted |= out.irrigated > 0.0;
+            out.worms = worms.lane(place);
+            out.zone_ph = bed.zone.ph;
+            out.zone_moisture = zone.moisture.lane(place);
+            out.zone_porosity = zone.porosity.lane(place);
+            out.zone_salt = zone.salt.lane(place);
+            out.zone_ammonia = zone.ammonia.lane(place);
+            out.zone_ammonia_units = zone.ammonia_units.lane(place);
+            out.refuge = zone.refuge.lane(place);
+            out.tissue_short = fed.tissue_short.lane(place);
+        },
+    );
 }
 
 impl<L: Lane> Profile<L> {
@@ -234,20 +269,25 @@ impl<L: Lane> Profile<L> {
     fn zone(&mut self, model: &BedModel, now: &TemperatureFactors<L>) -> Zone<L> {
         let p = &model.parameters;
         let mut matter = self.ready.matter + self.castings.matter;
-        let below = matter.wet();
-        let fresh = self.fresh.matter.wet();
-        let fresh_share = ratio(fresh, fresh + below);
+        let mut volume = self.ready.volume + self.castings.volume;
+        let (mut dry, fresh_dry) = (matter.dry(), self.fresh.matter.dry());
+        let fresh = fresh_dry + self.fresh.matter.water();
+        let fresh_share = ratio(fresh, fresh + (dry + matter.water()));
         let thick = (self.area * p.refuge_layer).lt(self.fresh.volume);
         let exposed = thick & (self.fresh_share_limit + SHARE_TOLERANCE).lt(fresh_share);
-        let mixed = L::select(exposed, L::ONE, L::ZERO);
-        matter += self.fresh.matter * mixed;
-        let (wet, water) = (below + fresh * mixed, matter.water());
-        let volume = self.ready.volume + self.castings.volume + self.fresh.volume * mixed;
+        if exposed.any() {
+            let mixed = L::select(exposed, L::ONE, L::ZERO);
+            matter += self.fresh.matter * mixed;
+            volume += self.fresh.volume * mixed;
+            dry += fresh_dry * mixed;
+        }
+        let water = matter.water();
+        let wet = dry + water;
         self.zone = now.powers.acidity(&matter, self.zone);
-        let porosity = model.aeration.air_filled_porosity(wet - water, water, volume);
+        let porosity = model.aeration.air_filled_porosity(dry, water, volume);
         let salt = ratio(matter[Component::Salt], water / WATER_DENSITY);
         let nitrogen = matter[Component::Ammonia] * Component::Ammonia.elements()[Element::Nitrogen.index()];
-        let dissolved = p.ammonium.dissolved(water, matter[Component::Humus], wet - water);
+        let dissolved = p.ammonium.dissolved(water, matter[Component::Humus], dry);
         let ammonia = ratio(nitrogen * dissolved, water / WATER_DENSITY);
         let units = p.ammonia.units(ammonia, now.powers.free_ammonia_share(&self.zone) * ammonia);
         let air = falling(-porosity, -p.porosity_full, -p.porosity_zero);
@@ -265,40 +305,33 @@ impl<L: Lane> Profile<L> {
         }
     }
 
-    /// The surroundings of the worms of one lane.
+    /// The surroundings of the worms.
     #[inline(always)]
-    fn surroundings(&self, zone: &Zone<L>, place: usize) -> Surroundings {
+    fn surroundings(&self, zone: &Zone<L>) -> Surroundings<L> {
         Surroundings {
-            temperature: self.temperature.lane(place),
-            moisture: zone.moisture.lane(place),
-            ph: self.zone.ph.lane(place),
-            area: self.area.lane(place),
-            feeding: zone.feeding.lane(place),
-            laying: zone.laying.lane(place),
-            salt_death: zone.salt_death.lane(place),
-            ammonia_death: zone.ammonia_death.lane(place),
-            refuge: zone.refuge.lane(place),
+            temperature: self.temperature,
+            moisture: zone.moisture,
+            ph: self.zone.ph,
+            area: self.area,
+            feeding: zone.feeding,
+            laying: zone.laying,
+            salt_death: zone.salt_death,
+            ammonia_death: zone.ammonia_death,
+            refuge: zone.refuge,
         }
     }
 
     /// Sets what the worms do to ready feed and castings today, by the dry matter eaten over that of each layer: what they eat passes
-    /// through both.
+    /// through both. `edible` and `eaten` are feed, kg.
     #[inline(always)]
-    fn work(&mut self, model: &BedModel, worms: &[WormDay; BESIDE], edible: L) {
-        let eaten = L::gather(|place| worms[place].eaten);
+    fn work(&mut self, model: &BedModel, eaten: L, edible: L, castings_dry: L) {
         let activity = &model.parameters.activity;
         let worked = |turnover: L| {
             let reached = activity.reached(turnover);
             Worked { decay: activity.decay(reached), nitrification: activity.nitrification(reached) }
         };
         let dry = eaten * model.parameters.feed_dry_share;
-        self.worked = [worked(ratio(eaten, edible)), worked(ratio(dry, self.castings.matter.dry()))];
-    }
-
-    /// The same of one lane.
-    fn worked_in(&self, place: usize) -> [Worked; 2] {
-        self.worked
-            .map(|one| Worked { decay: one.decay.lane(place), nitrification: one.nitrification.lane(place) })
+        self.worked = [worked(ratio(eaten, edible)), worked(ratio(dry, castings_dry))];
     }
 
     /// Books what worms ate: part is respired, the rest becomes castings, and tissue is taken from the castings as worms grow.
@@ -308,52 +341,49 @@ impl<L: Lane> Profile<L> {
     /// Respired carbon is `r Q10^((T - 20)/10)` times the stock, at most the share `assimilation` of the carbon eaten. `edible` is the
     /// feed within reach, kg.
     #[inline(always)]
-    fn feed_worms<B: BorrowMut<Bed>>(
+    fn feed_worms(
         &mut self,
         model: &BedModel,
         now: &TemperatureFactors<L>,
-        beds: &mut [B],
-        worms: &mut [WormDay; BESIDE],
+        stock: &mut Population<L>,
+        worms: &mut WormDay<L>,
         edible: L,
     ) -> Fed<L> {
         let p = &model.parameters;
-        let eaten = L::gather(|place| worms[place].eaten);
-        let stock = L::gather(|place| worms[place].biomass_before);
-        let (mut meal, _) = self.ready.take_share(ratio(eaten, edible).min(L::ONE));
+        let (mut meal, _) = self.ready.take_share(ratio(worms.eaten, edible).min(L::ONE));
         let carbon = meal.element(Element::Carbon);
-        let wanted = exp((self.temperature - 20.0) * p.respiration_rise) * stock * p.respired_carbon;
+        let pace = exp((self.temperature - 20.0) * p.respiration_rise);
+        let wanted = pace * worms.biomass_before * p.respired_carbon;
         let gases = model.composting.respire(&mut meal, wanted.min(carbon * p.assimilation));
         let dry = meal.dry();
         let volume = dry * (1.0 / p.castings_dry_density);
         let beyond = meal.water() - held_when_drained(model, volume, dry);
+        let mut castings_dry = self.castings.matter.dry() + dry;
         self.castings.add(meal, volume);
-        let surplus = beyond.min(self.castings.surplus(model)).max(L::ZERO);
-        let drained = if surplus.is_positive().any() {
-            self.castings.let_water_out(model, now, surplus)
-        } else {
-            Material::none()
-        };
+        let surplus = beyond.min(self.castings.surplus(model, castings_dry)).max(L::ZERO);
+        let mut drained = Material::none();
+        if surplus.is_positive().any() {
+            drained = self.castings.let_water_out(model, now, surplus);
+            castings_dry -= drained.dry();
+        }
         let most = self.most_growth(model, worms);
-        let mut grown: L = growth(worms);
+        let mut grown = growth(worms);
         let tissue_short = grown.is_positive() & most.lt(grown);
         if tissue_short.any() {
-            for (place, bed) in beds.iter_mut().enumerate().filter(|(place, _)| tissue_short.lane(*place)) {
-                hold_growth(&mut bed.borrow_mut().worms, model, &mut worms[place], most.lane(place));
-            }
+            hold_growth(stock, model, worms, most, tissue_short);
             grown = growth(worms);
         }
-        self.exchange_tissue(model, grown);
-        Fed { gases, drained, grown, tissue_short }
+        let castings_dry = self.exchange_tissue(model, grown, castings_dry);
+        Fed { gases, drained, grown, castings_dry, tissue_short }
     }
 
     /// Largest growth of worms and cocoons, kg live, for which the castings hold every component of tissue, and which the largest
     /// published conversion of feed allows. Without the second limit, bodies that regrow after famine would gain more than they ate.
     #[inline(always)]
-    fn most_growth(&self, model: &BedModel, worms: &[WormDay; BESIDE]) -> L {
+    fn most_growth(&self, model: &BedModel, worms: &WormDay<L>) -> L {
         let tissue = &model.parameters.tissue;
         let conversion = model.worms.parameters().largest_conversion;
-        let mut most =
-            L::gather(|place| conversion * worms[place].eaten - worms[place].tissue_lost).max(L::ZERO);
+        let mut most = (worms.eaten * conversion - worms.tissue_lost).max(L::ZERO);
         for component in Component::ALL {
             if tissue[component] > 0.0 {
                 let mut available = self.castings.matter[component].max(L::ZERO);
@@ -366,32 +396,42 @@ impl<L: Lane> Profile<L> {
         most
     }
 
-    /// Moves the tissue of worm growth, kg live, out of the castings, or lost tissue back into them. Its carbohydrate comes from
-    /// sugars and, once these are used up, from fibre, which has the same formula.
+    /// Moves the tissue of worm growth, kg live, out of the castings of `dry` kg dry matter, or lost tissue back into them; returns the
+    /// dry matter left. Its carbohydrate comes from sugars and, once these are used up, from fibre, which has the same formula.
     #[inline(always)]
-    fn exchange_tissue(&mut self, model: &BedModel, grown: L) {
-        let dry = self.castings.matter.dry();
+    fn exchange_tissue(&mut self, model: &BedModel, grown: L, dry: L) -> L {
         for (held, per_worm) in self.castings.matter.0.iter_mut().zip(model.parameters.tissue.0) {
             *held -= grown * per_worm;
         }
         let short = (-self.castings.matter[Component::Sugars]).max(L::ZERO);
         self.castings.matter[Component::Sugars] += short;
         self.castings.matter[Component::Fibre] -= short;
-        self.castings.follow_dry(dry);
+        let left = dry - grown * model.parameters.tissue_dry;
+        self.castings.follow_dry(dry, left);
+        left
     }
 }
 
 /// Change of the stock of worms and cocoons, kg live. Cocoons are booked as tissue of worms.
 #[inline(always)]
-fn growth<L: Lane>(worms: &[WormDay; BESIDE]) -> L {
-    L::gather(|place| worms[place].tissue_after - worms[place].tissue_before)
+fn growth<L: Lane>(worms: &WormDay<L>) -> L {
+    worms.tissue_after - worms.tissue_before
 }
 
-/// Scales bodies down so that worms and cocoons together grow by no more than `most` kg: cocoons laid are paid for by bodies.
-fn hold_growth(stock: &mut Population, model: &BedModel, worms: &mut WormDay, most: f64) {
-    let beyond = worms.tissue_after - worms.tissue_before - most;
-    let target = (worms.biomass_after - beyond).max(0.0);
-    stock.body *= target / worms.biomass_after;
+/// Where growth is `short`, scales bodies down so that worms and cocoons together grow by no more than `most` kg: cocoons laid are paid
+/// for by bodies.
+#[inline(always)]
+fn hold_growth<L: Lane>(
+    stock: &mut Population<L>,
+    model: &BedModel,
+    worms: &mut WormDay<L>,
+    most: L,
+    short: L::Mask,
+) {
+    let beyond = growth(worms) - most;
+    let target = (worms.biomass_after - beyond).max(L::ZERO);
+    let held = stock.body * (target / worms.biomass_after);
+    stock.body = L::select(short, held, stock.body);
     worms.biomass_after = stock.biomass(&model.worms);
     worms.tissue_after = stock.live_mass(&model.worms);
 }

@@ -124,10 +124,10 @@ impl<L: Lane> BedLayer<L> {
         self.volume += volume;
     }
 
-    /// Scales the bulk volume with the dry matter, so that the dry density stays as it was.
+    /// Scales the bulk volume with the dry matter, kg before and now, so that the dry density stays as it was.
     #[inline(always)]
-    pub(super) fn follow_dry(&mut self, dry_before: L) {
-        let kept = (self.matter.dry() / dry_before).max(L::ZERO);
+    pub(super) fn follow_dry(&mut self, dry_before: L, dry: L) {
+        let kept = (dry / dry_before).max(L::ZERO);
         self.volume = L::select(dry_before.is_positive(), self.volume * kept, self.volume);
     }
 
@@ -184,22 +184,16 @@ impl<L: Lane> BedLayer<L> {
         now.ammonia * area_covered * per_water * free
     }
 
-    /// Water beyond what fresh paste holds, kg: `W - w m_dry`.
+    /// Water beyond what fresh paste of so much dry matter (kg) holds, kg: `W - w m_dry`.
     #[inline(always)]
-    pub(super) fn surplus_of_paste(&self, p: &BedParameters) -> L {
-        (self.matter.water() - self.matter.dry() * p.water_held).max(L::ZERO)
+    pub(super) fn surplus_of_paste(&self, p: &BedParameters, dry: L) -> L {
+        (self.matter.water() - dry * p.water_held).max(L::ZERO)
     }
 
-    /// Water beyond what ready feed or castings hold when drained, kg.
+    /// Water beyond what ready feed or castings of so much dry matter (kg) hold when drained, kg.
     #[inline(always)]
-    pub(super) fn surplus(&self, model: &BedModel) -> L {
-        (self.matter.water() - self.field_capacity(model)).max(L::ZERO)
-    }
-
-    /// Water that the layer holds when drained, kg: [`held_when_drained`].
-    #[inline(always)]
-    pub(super) fn field_capacity(&self, model: &BedModel) -> L {
-        held_when_drained(model, self.volume, self.matter.dry())
+    pub(super) fn surplus(&self, model: &BedModel, dry: L) -> L {
+        (self.matter.water() - held_when_drained(model, self.volume, dry)).max(L::ZERO)
     }
 
     /// Drains a surplus of water, kg, for `days`, with its solutes; None if no lane has a surplus.

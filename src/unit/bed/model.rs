@@ -82,11 +82,14 @@ pub struct BedParameters {
     pub refuge_layer: f64,
     /// What a kilogram of live worm is made of.
     pub tissue: Material,
+    /// Dry matter of it, kg.
+    pub tissue_dry: f64,
 }
 
 impl BedParameters {
     /// Reads the numbers by key.
     pub fn from_values(get: &dyn Fn(&str) -> f64) -> Self {
+        let tissue = tissue(get);
         Self {
             conditioning: get("bed.acid_conditioning_rate"),
             activity: WormActivity::from_values(get),
@@ -129,7 +132,8 @@ impl BedParameters {
             respiration_rise: get("bed.worm_respiration_q10").ln() / 10.0,
             assimilation: get("bed.worm_carbon_assimilation"),
             refuge_layer: get("worms.acid_refuge_layer"),
-            tissue: tissue(get),
+            tissue,
+            tissue_dry: tissue.dry(),
         }
     }
 }

@@ -1,7 +1,7 @@
 //! The layers of a bed from top to bottom, of one bed or of several side by side, and their decay, water and heat.
 
 use super::day::Weather;
-use super::layer::{BedLayer, LayerSite, TemperatureFactors};
+use super::layer::{BedLayer, LayerSite, TemperatureFactors, held_when_drained};
 use super::model::{BedModel, BedParameters};
 use super::{Bed, MoistureBand};
 use crate::matter::lane::{Lane, Mask, share_lost};
@@ -73,7 +73,7 @@ pub(super) struct TimeStep<L = f64> {
 
 /// Water and dry matter of a bed, kg.
 #[derive(Debug, Clone, Copy, PartialEq)]
-struct HeldMass<L> {
+pub(super) struct HeldMass<L> {
     water: L,
     dry: L,
 }
@@ -156,7 +156,8 @@ impl<L: Lane> Profile<L> {
             return (L::ZERO, Material::none());
         }
         let aim = (low + high) * 0.5;
-        let most = self.ready.field_capacity(model) + self.castings.field_capacity(model);
+        let most = held_when_drained(model, self.ready.volume, layers_dry[0])
+            + held_when_drained(model, self.castings.volume, layers_dry[1]);
         let wanted = ((aim * dry / (L::ONE - aim)).min(most) - held).max(L::ZERO);
         let kept = L::select(thirsty, wanted, L::ZERO);
         for (layer, part) in [&mut self.ready, &mut self.castings].into_iter().zip(layers_dry) {
@@ -200,15 +201,14 @@ impl<L: Lane> Profile<L> {
             [(&mut self.fresh, Worked::rest()), (&mut self.ready, ready), (&mut self.castings, castings)];
         let (mut cover, per_cover) = (L::ONE, L::ONE / (area * p.ammonia_cover_layer));
         for (place, ((layer, worked), acidity)) in layers.into_iter().zip(acidities).enumerate() {
-            let wet = layer.matter.wet();
-            if wet.is_positive().any() {
-                let dry = wet - layer.matter.water();
+            let dry = layer.matter.dry();
+            if (dry + layer.matter.water()).is_positive().any() {
                 layer.acidity = acidity;
                 let Worked { decay: multiplier, nitrification } = worked;
                 let site = LayerSite { area, dry, multiplier, nitrification, cover };
                 let at = layer.conditions(model, now, &site);
                 let gases = model.composting.decay(&mut layer.matter, &at, days);
-                layer.follow_dry(dry);
+                layer.follow_dry(dry, layer.matter.dry());
                 if place == 0 {
                     fresh_oxygen = -gases[Gas::Oxygen];
                 }
@@ -220,9 +220,9 @@ impl<L: Lane> Profile<L> {
             cover = cover * (L::ONE - closed * (1.0 - p.ammonia_cover));
         }
         self.condition(model, now.decay, days, out);
-        let evaporated = self.water(model, air, now, days, out);
+        let (evaporated, held) = self.water(model, air, now, days, out);
         let oxygen = before - out.gases[Gas::Oxygen] + step.breathed;
-        self.heat(model, air, days, oxygen, evaporated);
+        self.heat(model, air, days, oxygen, evaporated, &held);
         let rise = self.fresh_rise(model, fresh_oxygen / days);
         out.hottest = out.hottest.max(self.temperature + rise);
     }
@@ -249,7 +249,7 @@ impl<L: Lane> Profile<L> {
         self.ready.add(part, volume);
     }
 
-    /// Evaporation from the surface and drainage from layer to layer; returns the water evaporated, kg.
+    /// Evaporation from the surface and drainage from layer to layer; returns the water evaporated, kg, and what the bed holds then.
     ///
     /// All layers lose the same share of their water to the air. Then each layer, from the top, drains the share `1 - exp(-k t)` of its
     /// surplus, k the rate `drainage_rate`, into the layer below. The surplus of fresh paste is what it holds beyond its dry matter times
@@ -263,36 +263,46 @@ impl<L: Lane> Profile<L> {
         now: &TemperatureFactors<L>,
         days: f64,
         out: &mut Losses<L>,
-    ) -> L {
-        let evaporated = self.evaporation(model, air, days);
-        let water = self.held().water;
-        let share = ratio(evaporated, water).min(L::from(LARGEST_EVAPORATION));
+    ) -> (L, HeldMass<L>) {
+        // evaporation leaves dry matter as it is, and drainage moves little of it
+        let mut dry = [self.fresh.matter.dry(), self.ready.matter.dry(), self.castings.matter.dry()];
+        let held = self.held(dry);
+        let evaporated = self.evaporation(model, air, &held, days);
+        let share = ratio(evaporated, held.water).min(L::from(LARGEST_EVAPORATION));
         for layer in [&mut self.fresh, &mut self.ready, &mut self.castings] {
             let vapour = layer.matter[Component::Water] * share;
             layer.matter[Component::Water] -= vapour;
             out.gases[Gas::WaterVapour] += vapour;
         }
-        let surplus = self.fresh.surplus_of_paste(&model.parameters);
+        let surplus = self.fresh.surplus_of_paste(&model.parameters, dry[0]);
         if let Some(drained) = self.fresh.drain(model, now, surplus, days) {
             // wet paste settles as it drains; no air takes the place of the water
             self.fresh.volume = (self.fresh.volume - drained.water() / WATER_DENSITY).max(L::ZERO);
             self.ready.matter += drained;
+            let moved = drained.dry();
+            dry[0] -= moved;
+            dry[1] += moved;
         }
-        let surplus = self.ready.surplus(model);
+        let surplus = self.ready.surplus(model, dry[1]);
         if let Some(drained) = self.ready.drain(model, now, surplus, days) {
             self.castings.matter += drained;
+            let moved = drained.dry();
+            dry[1] -= moved;
+            dry[2] += moved;
         }
-        let surplus = self.castings.surplus(model);
+        let surplus = self.castings.surplus(model, dry[2]);
         if let Some(drained) = self.castings.drain(model, now, surplus, days) {
             out.drained += drained;
+            dry[2] -= drained.dry();
         }
-        share * water
+        (share * held.water, self.held(dry))
     }
 
+    /// Water and dry matter of the layers, of which the dry matter is known.
     #[inline(always)]
-    fn held(&self) -> HeldMass<L> {
-        let [a, b, c] = [&self.fresh.matter, &self.ready.matter, &self.castings.matter];
-        HeldMass { water: a.water() + b.water() + c.water(), dry: a.dry() + b.dry() + c.dry() }
+    pub(super) fn held(&self, dry: [L; 3]) -> HeldMass<L> {
+        let water = self.fresh.matter.water() + self.ready.matter.water() + self.castings.matter.water();
+        HeldMass { water, dry: dry[0] + dry[1] + dry[2] }
     }
 
     /// Heat lost to the room per kelvin above it, J/K.
@@ -313,9 +323,8 @@ impl<L: Lane> Profile<L> {
     /// little heat capacity would cool below the point at which it stops evaporating; then E is found at the temperature at
     /// the end of the step.
     #[inline(always)]
-    pub(super) fn evaporation(&self, model: &BedModel, air: &Weather, days: f64) -> L {
+    pub(super) fn evaporation(&self, model: &BedModel, air: &Weather, held: &HeldMass<L>, days: f64) -> L {
         let p = &model.parameters;
-        let held = self.held();
         let dryness = model.aeration.moisture_factor(ratio(held.water, held.water + held.dry));
         let outside = air.humidity * saturation_vapour_density(air.temperature);
         let transfer = self.wetness
@@ -355,9 +364,17 @@ impl<L: Lane> Profile<L> {
     /// C is the heat capacity after the step's decay and water, q the heat per oxygen. The loss to the room is implicit in time.
     /// The evaporation that cools is the one booked, so that heat and water agree.
     #[inline(always)]
-    pub(super) fn heat(&mut self, model: &BedModel, air: &Weather, days: f64, oxygen: L, evaporated: L) {
+    pub(super) fn heat(
+        &mut self,
+        model: &BedModel,
+        air: &Weather,
+        days: f64,
+        oxygen: L,
+        evaporated: L,
+        held: &HeldMass<L>,
+    ) {
         let p = &model.parameters;
-        let capacity = self.held().heat_capacity(p);
+        let capacity = held.heat_capacity(p);
         let loss = self.room_loss(days);
         let gained = oxygen * model.composting.rates().heat_per_oxygen - evaporated * p.latent_heat;
         let warmed = (capacity * self.temperature + gained + loss * air.temperature) / (capacity + loss);

@@ -25,7 +25,10 @@ pub(super) fn tap<'a>(cohorts: impl Iterator<Item = &'a mut DrumCohort>, today: 
         .filter(|cohort| cohort.age(today.day).is_multiple_of(every))
         .filter_map(|cohort| cohort.liquor_due(today).map(|due| (cohort, due)));
     in_groups(due, |group, count| match count {
-        1 => tap_together::<f64>(group, 1, today, &mut all),
+        1 => lane::in_wide_registers(
+            #[inline(always)]
+            || tap_together::<f64>(group, 1, today, &mut all),
+        ),
         count => lane::in_wide_registers(
             #[inline(always)]
             || tap_together::<Four>(group, count, today, &mut all),
@@ -107,14 +110,19 @@ fn tap_together<L: Lane>(
     let soluble = L::gather(|place| each[place].soluble_sugars());
     let rates = &today.rates.liquor;
     let out = liquor::drain(&mut matter, mass, soluble, rates, &today.powers.at_pressure(L::ONE), acidity);
-    for (place, (cohort, _)) in group.iter_mut().flatten().enumerate() {
-        let (mut left, mut liquor) = (Material::zero(), Material::zero());
-        matter.put(place, &mut left);
-        out.liquor.put(place, &mut liquor);
-        let (pore_share, fines_share) = (out.pore_share.lane(place), out.fines_share.lane(place));
-        cohort.load_again(left, acidity.lane(place), &Drained { liquor, pore_share, fines_share });
-        *all += liquor * cohort.count as f64;
-    }
+    lane::each_lane::<L>(
+        count,
+        #[inline(always)]
+        |place| {
+            let Some((cohort, _)) = &mut group[place] else { return };
+            let (mut left, mut liquor) = (Material::zero(), Material::zero());
+            matter.put(place, &mut left);
+            out.liquor.put(place, &mut liquor);
+            let (pore_share, fines_share) = (out.pore_share.lane(place), out.fines_share.lane(place));
+            cohort.load_again(left, acidity.lane(place), &Drained { liquor, pore_share, fines_share });
+            *all += liquor * cohort.count as f64;
+        },
+    );
 }
 
 /// Judges the first `count` cohorts.
@@ -127,14 +135,19 @@ fn judge_together<L: Lane>(
 ) {
     let of = |place: usize| &**in_lane(group, count, place);
     let (matter, acidity) = contents::<L>([of(0), of(1), of(2), of(3)], today);
-    for (place, cohort) in group.iter_mut().flatten().enumerate() {
-        let mut own = Material::zero();
-        matter.put(place, &mut own);
-        if let Some(reason) = cohort.check(&own, acidity.lane(place), today) {
-            out.spoiled += cohort.count;
-            out.spoiled_by[reason as usize] += cohort.count;
-        } else if !cohort.spoiled && cohort.margin < today.rates.stability.stable_margin {
-            out.watch += cohort.count;
-        }
-    }
+    lane::each_lane::<L>(
+        count,
+        #[inline(always)]
+        |place| {
+            let Some(cohort) = &mut group[place] else { return };
+            let mut own = Material::zero();
+            matter.put(place, &mut own);
+            if let Some(reason) = cohort.check(&own, acidity.lane(place), today) {
+                out.spoiled += cohort.count;
+                out.spoiled_by[reason as usize] += cohort.count;
+            } else if !cohort.spoiled && cohort.margin < today.rates.stability.stable_margin {
+                out.watch += cohort.count;
+            }
+        },
+    );
 }

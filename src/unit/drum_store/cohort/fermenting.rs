@@ -63,8 +63,8 @@ pub(in crate::unit::drum_store) fn advance(
     today: &Today<'_>,
     out: &mut Fermented,
 ) {
-    let (front, back) = cohorts.as_mut_slices();
-    for group in front.chunks_mut(BESIDE).chain(back.chunks_mut(BESIDE)) {
+    // in one piece, so that only the last group can be smaller
+    for group in cohorts.make_contiguous().chunks_mut(BESIDE) {
         if group.len() == 1 {
             together::<f64>(group, today, out);
         } else {
@@ -82,16 +82,21 @@ fn together<L: Lane>(group: &mut [DrumCohort], today: &Today<'_>, out: &mut Ferm
     let last = group.len() - 1;
     let mut drum = Drum::<L>::gather([&group[0], &group[last.min(1)], &group[last.min(2)], &group[last]]);
     let done = drum.day(today);
-    for (place, cohort) in group.iter_mut().enumerate() {
-        drum.put(place, &done, cohort);
-        let count = cohort.count as f64;
-        let [carbon_dioxide, hydrogen] = done.vented;
-        out.gases[Gas::CarbonDioxide] += carbon_dioxide.lane(place) * count;
-        out.gases[Gas::Hydrogen] += hydrogen.lane(place) * count;
-        out.gases[Gas::Oxygen] += done.oxygen.lane(place) * count;
-        out.gauge_pressure = out.gauge_pressure.max(done.gauge_pressure.lane(place));
-        out.oldest = out.oldest.max(cohort.age(today.day));
-    }
+    lane::each_lane::<L>(
+        group.len(),
+        #[inline(always)]
+        |place| {
+            let cohort = &mut group[place];
+            drum.put(place, &done, cohort);
+            let count = cohort.count as f64;
+            let [carbon_dioxide, hydrogen] = done.vented;
+            out.gases[Gas::CarbonDioxide] += carbon_dioxide.lane(place) * count;
+            out.gases[Gas::Hydrogen] += hydrogen.lane(place) * count;
+            out.gases[Gas::Oxygen] += done.oxygen.lane(place) * count;
+            out.gauge_pressure = out.gauge_pressure.max(done.gauge_pressure.lane(place));
+            out.oldest = out.oldest.max(cohort.age(today.day));
+        },
+    );
 }
 
 impl<L: Lane> Drum<L> {
@@ -107,6 +112,13 @@ impl<L: Lane> Drum<L> {
                     },
                 )
             };
+        }
+        let spoiled = lanes!(c => f64::from(u8::from(c.spoiled))).is_positive();
+        // what only spoiled drums need is not read for others
+        let (mut ammonia_spoiled, mut acidity) = (L::ZERO, Acidity { ph: L::ZERO, hydrogen: L::ONE });
+        if spoiled.any() {
+            ammonia_spoiled = lanes!(c => c.ammonia_spoiled);
+            acidity = Acidity { ph: lanes!(c => c.acidity.ph), hydrogen: lanes!(c => c.acidity.hydrogen) };
         }
         let (mut amounts, mut per_sugar) = ([L::ZERO; 6], [L::ZERO; 6]);
         for i in 0..6 {
@@ -129,11 +141,11 @@ impl<L: Lane> Drum<L> {
             sugar_use: lanes!(c => c.sugar_use),
             per_sugar,
             ammonia_good: lanes!(c => c.ammonia_good),
-            ammonia_spoiled: lanes!(c => c.ammonia_spoiled),
-            spoiled: lanes!(c => f64::from(u8::from(c.spoiled))).is_positive(),
+            ammonia_spoiled,
+            spoiled,
             leak: lanes!(c => c.leak),
             loaded_wet: lanes!(c => c.loaded_wet),
-            acidity: Acidity { ph: lanes!(c => c.acidity.ph), hydrogen: lanes!(c => c.acidity.hydrogen) },
+            acidity,
         }
     }
 
