@@ -1,5 +1,5 @@
 //! Safety cautions about a site whatever its figures say, chosen by what it holds. Their words are here alone: [in full](cautions) for
-//! pages and the proposal, [in short](in_short) for its first page, and [for the person at work](at_work) on the page for the wall.
+//! pages and the proposal, in short for its first page, and for the person at work on the page for the wall.
 
 use super::chart;
 use crate::literature;

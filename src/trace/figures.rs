@@ -288,7 +288,7 @@ pub const TABLE: [RunFigure; 59] = [
         "room_carbon_dioxide_shift",
         Kind::Factor,
         "ppm",
-        "highest mean of carbon dioxide in the drum room over eight hours",
+        "carbon dioxide in the drum room, mean of eight hours",
         |s| Some(s.highest(|d| d.room_carbon_dioxide_shift)),
     ),
     row("castings_harvested_dry", Kind::Mass, "kg", "castings harvested, dry matter", |s| {
@@ -435,7 +435,7 @@ pub const TABLE: [RunFigure; 59] = [
         "settled_hunger_deaths_share",
         Kind::Share,
         "1",
-        "settled year: share of the worms that died which hunger killed",
+        "settled year: share of dead worms that hunger killed",
         |s| s.settled(hunger_deaths_share),
     ),
     row("settled_bed_hottest", Kind::Temperature, "°C", "settled year: hottest spot of any bed", |s| {

@@ -61,7 +61,11 @@ const CASES: &[Case] = &[
     (HALL, &[("grinder.hours", "0"), ("days", "100")], &["drums_past_maximum", "grinder_bottleneck"]),
     (HALL, &[("bulking.most_per_paste", "0.01"), ("days", "60")], &["bulking_short", "layer_too_thick"]),
     (HALL, &[("stock.mass", "50"), ("days", "60")], &["stock_below_need"]),
-    (HALL, &[("stock.mass", "100000"), ("days", "2")], &["worms_find_no_room"]),
+    (
+        HALL,
+        &[("stock.mass", "100000"), ("stock.arrives", "\"2027-01-04\""), ("days", "2")],
+        &["worms_find_no_room"],
+    ),
     (
         HALL,
         &[

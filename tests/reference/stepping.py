@@ -345,10 +345,10 @@ def drying(rates):
 
 
 def room():
-    """dC/dt = G/V - Q/V (C - C_out) from the outdoor share."""
+    """dC/dt = (G + Q C_out - (G + Q) C)/V from the outdoor share: as much leaves as enters."""
     out = 420e-6
     made, air, volume = 0.0885, 30.0, 60.0
-    end = solve(lambda t, y: [made / volume - air / volume * (y[0] - out)], (0, 5.0), [out])
+    end = solve(lambda t, y: [(made + air * out - (made + air) * y[0]) / volume], (0, 5.0), [out])
     return {"what": "store room", "call": CALL, "outdoors": out, "made": made, "air": air, "volume": volume, "hours": 5.0, "end": end[0]}
 
 

@@ -256,6 +256,15 @@ fn beds(site: &mut Value, most: u32, has_own: bool, bytes: &mut Bytes<'_>) {
             band.sort_by(|a, b| a.as_f64().partial_cmp(&b.as_f64()).expect("numbers"));
         }
         let depth = bed.get("depth").and_then(Value::as_f64).unwrap_or(0.6);
+        let filled = bed.get("filled_with").is_some();
+        if let Some(filling) = bed.get_mut("filled_with") {
+            // half of the depth, so that bedding has room too
+            let moisture = filling.get("moisture").cloned();
+            *filling = json!({ "mix": mix(has_own, bytes), "depth": 0.5 * depth });
+            if let Some(moisture) = moisture {
+                filling["moisture"] = moisture;
+            }
+        }
         let Some(bedding) = bed.get_mut("bedding") else { continue };
         if bedding.get("mix").is_some() {
             bedding["mix"] = mix(has_own, bytes);
@@ -265,7 +274,7 @@ fn beds(site: &mut Value, most: u32, has_own: bool, bytes: &mut Bytes<'_>) {
         if bedding.get("mass").is_some() {
             bedding.as_object_mut().expect("an object").remove("depth");
         } else if let Some(given) = bedding.get("depth").and_then(Value::as_f64) {
-            bedding["depth"] = json!(given.min(depth));
+            bedding["depth"] = json!(given.min(if filled { 0.5 * depth } else { depth }));
         }
     }
 }
@@ -316,11 +325,39 @@ fn standing(site: &mut Value, start: Date, bytes: &mut Bytes<'_>) {
     site["as_it_stands"] = stands;
 }
 
+fn drop(object: &mut Value, key: &str) {
+    if let Some(object) = object.as_object_mut() {
+        object.remove(key);
+    }
+}
+
+/// The same of times of harvest and of what dries castings.
+fn harvest_and_screen(top: &mut Map<String, Value>) {
+    if let Some(harvest) = top.get_mut("harvest")
+        && harvest.get("depth").is_some()
+    {
+        drop(harvest, "every_days");
+    }
+    if let Some(harvest) = top.get_mut("harvest")
+        && harvest.get("never") == Some(&json!(true))
+    {
+        drop(harvest, "every_days");
+        drop(harvest, "depth");
+    }
+    if let Some(screen) = top.get_mut("screen")
+        && let Some(by) = screen.get("dried_by").and_then(Value::as_str)
+    {
+        let floor = screen.get("drying_area").is_some() && screen.get("drying_days").is_none();
+        if (floor && !["air", "fan"].contains(&by)) || (!floor && by == "air") {
+            drop(screen, "dried_by");
+        }
+    }
+}
+
 /// Takes away what excludes or contradicts something else.
 fn mend(site: &mut Value) {
     let value =
         |object: &Value, key: &str, default: f64| object.get(key).and_then(Value::as_f64).unwrap_or(default);
-    let drop = |object: &mut Value, key: &str| object.as_object_mut().map(|o| o.remove(key));
     if site["bulking"].is_null() {
         drop(site, "bulking");
     }
@@ -342,17 +379,22 @@ fn mend(site: &mut Value) {
     {
         drums["maximum_days"] = json!(value(drums, "minimum_days", 14.0));
     }
+    let fresh = top.get("feeding").and_then(|f| f.get("scraps")).is_some_and(|scraps| scraps != "fermented");
+    if fresh {
+        top.remove("drums");
+        if let Some(stands) = top.get_mut("as_it_stands") {
+            drop(stands, "drums");
+        }
+    } else if let Some(feeding) = top.get_mut("feeding") {
+        drop(feeding, "most_waiting");
+    }
     if let Some(feeding) = top.get_mut("feeding")
         && value(feeding, "hottest", 30.0) <= value(feeding, "coldest", 4.0)
     {
         feeding["hottest"] = json!(60.0);
         drop(feeding, "coldest");
     }
-    if let Some(harvest) = top.get_mut("harvest")
-        && harvest.get("depth").is_some()
-    {
-        drop(harvest, "every_days");
-    }
+    harvest_and_screen(top);
     if let Some(verdict) = top.get_mut("verdict")
         && value(verdict, "serious_chance", 0.1) > value(verdict, "fails_chance", 0.5)
     {

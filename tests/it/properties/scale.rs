@@ -8,7 +8,7 @@ use proptest::prelude::*;
 use serde_json::{Value, json};
 
 /// Every extensive number of a site but whole numbers of drums and beds: these are made larger instead.
-const EXTENSIVE: [&str; 15] = [
+const EXTENSIVE: [&str; 17] = [
     "streams.amount",
     "streams.generation.count",
     "bran.weekly_capacity",
@@ -20,6 +20,8 @@ const EXTENSIVE: [&str; 15] = [
     "grinder.motor",
     "beds.area",
     "beds.bedding.mass",
+    "beds.filled_with.mass",
+    "feeding.most_waiting",
     "stock.mass",
     "stock.top_up.mass",
     "screen.drying_area",
