@@ -95,7 +95,7 @@ pub fn proposal(arguments: &ProposalArguments) -> Result<Output, Failure> {
     let meaning = check::check(&plan)?;
     let (answer, rates) = run_and_rates(&plan)?;
     let stop = progress::stop_on_interrupt();
-    let told = if arguments.draws > 0 { Some(drawn(arguments, &plan, &drawn_from, &stop)?) } else { None };
+    let made = if arguments.draws > 0 { Some(drawn(arguments, &plan, &drawn_from, &stop)?) } else { None };
     let compared = compared(arguments, (&arguments.vary, arguments.draws), (&plan, &text), &stop)?;
     let axis = arguments.density.as_slice();
     let few = arguments.draws.min(DENSITY_DRAWS);
@@ -115,8 +115,8 @@ pub fn proposal(arguments: &ProposalArguments) -> Result<Output, Failure> {
         meaning: &meaning,
         answer: &answer,
         rates: &rates,
-        uncertainty: told.as_ref().map(|t| &t.uncertainty),
-        drivers: told.as_ref().and_then(|t| t.drivers.as_ref()),
+        uncertainty: made.as_ref().map(|t| &t.uncertainty),
+        drivers: made.as_ref().and_then(|t| t.drivers.as_ref()),
         compared: compared.as_ref(),
         varied: &varied,
         density: density.as_ref(),
@@ -127,9 +127,9 @@ pub fn proposal(arguments: &ProposalArguments) -> Result<Output, Failure> {
         units: arguments.units.into(),
     });
     folder.write(&[(PROPOSAL_FILE, page)])?;
-    let verdict = told.as_ref().map_or(answer.verdict, |told| told.uncertainty.verdict.clone());
+    let verdict = made.as_ref().map_or(answer.verdict, |made| made.uncertainty.verdict.clone());
     let output = Output { text: String::new(), notes: vec![results::note(&folder, &[PROPOSAL_FILE], 0)] };
-    if let Some(DrawnAnswers { uncertainty: u, .. }) = told.filter(|told| told.uncertainty.partial) {
+    if let Some(DrawnAnswers { uncertainty: u, .. }) = made.filter(|made| made.uncertainty.partial) {
         let made = u.answered + u.failed.len();
         let hint = "let it run longer, or request fewer with --draws";
         return Err(DrawsFailure::Partial { output, what: "draws", made, asked: u.draws, hint }.into());

@@ -409,8 +409,9 @@ pub fn share_lost<L: Lane>(x: L) -> L {
 /// Cube root of a number that is not negative, to a few units in the last place.
 #[inline(always)]
 pub fn cbrt<L: Lane>(x: L) -> L {
-    // first guess of 1/y within 4 % by a third of the exponent, of its upper half only, which registers multiply; then steps of third order, each of which about cubes the error, and
-    // one of Newton for the root itself, which takes the rounding of the others away; none of them divides
+    // first guess of 1/y within 4 % by a third of the exponent, of its upper half only, which registers multiply; then steps of third
+    // order, each of which about cubes the error, and one of Newton for the root itself, which takes the rounding of the others away;
+    // none of them divides
     let mut inverse = x.map_bits(
         #[inline(always)]
         |bits| 0x553E_F0FF_289D_D796 - (bits >> 32) * 0x5555_5555,

@@ -14,9 +14,6 @@ use std::sync::atomic::{AtomicU64, AtomicUsize, Ordering};
 /// Draws that a thread takes at a time. Our choice.
 const CHUNK: u64 = 5;
 
-/// What rounding may leave below zero, in the unit of the figure. Our choice.
-const BELOW_ZERO: f64 = 1e-6;
-
 /// The figures of one draw.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -151,7 +148,7 @@ fn attempt(of: &Studied<'_>, draw: &Draw, days: &Days) -> Result<Finished, Strin
     }
     // no figure has a sense below zero; a balance that closes on negative worms is no answer
     let mut named = figures.iter().zip(&figures::TABLE).filter_map(|(x, figure)| x.map(|x| (figure.name, x)));
-    if let Some((name, value)) = named.find(|(_, x)| *x < -BELOW_ZERO) {
+    if let Some((name, value)) = named.find(|(_, x)| *x < -figures::BELOW_ZERO) {
         return Err(format!("{name} is {value:.1e}, below zero"));
     }
     drop(source);

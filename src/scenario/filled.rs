@@ -78,7 +78,7 @@ impl Filled {
 /// Refuses fillings that do not fit into their beds, or cannot have the carbon to nitrogen ratio asked for, by the central values of the
 /// plan. Says nothing of a plan that is wrong otherwise.
 pub(super) fn fits(check: &mut Checker<'_>, path: &KeyPath, choices: &Choices) {
-    if !check.faults.is_empty() || choices.beds.iter().all(|group| group.filled_with.is_none()) {
+    if !check.faults.is_empty() || !choices.fills_beds() {
         return;
     }
     let own = |key: &str| choices.rates.iter().find(|rate| rate.key == key).map(|rate| rate.central);

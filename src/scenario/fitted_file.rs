@@ -1,10 +1,11 @@
 //! Fitted files: the equally likely sites that a fit to a log left, from which a plan draws.
 
-use super::error::{Fault, LARGEST_FILE, ScenarioError};
+use super::error::{Fault, ScenarioError};
 use super::file_kind::FileKind;
 use super::locate::{Located, Part, byte_at};
 use super::path::KeyPath;
 use super::plan::Plan;
+use super::read::bounded;
 use super::read::message;
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
@@ -143,14 +144,7 @@ fn at_key(
 }
 
 fn parse_fitted(file: &str, text: &str) -> Result<FittedFile, ScenarioError> {
-    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
-    if text.len() as u64 > LARGEST_FILE {
-        return Err(ScenarioError::TooLarge {
-            path: file.into(),
-            kind: FileKind::Fitted,
-            size: text.len() as u64,
-        });
-    }
+    let text = bounded(file, text, FileKind::Fitted)?;
     let wrong = |error: &serde_json::Error| {
         let at = byte_at(text, error.line(), error.column()).min(text.len());
         let problem = format!("not a file of fitted sites: {}", message(error));

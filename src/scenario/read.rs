@@ -53,6 +53,19 @@ pub fn read_text(path: &Path, kind: FileKind) -> Result<String, ScenarioError> {
     text_of(path, kind, file)
 }
 
+/// A text without its byte order mark, if it is no larger than a file may be. `file` is its name, for messages.
+///
+/// # Errors
+/// [`ScenarioError::TooLarge`].
+pub(super) fn bounded<'a>(file: &str, text: &'a str, kind: FileKind) -> Result<&'a str, ScenarioError> {
+    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
+    let size = text.len() as u64;
+    if size > LARGEST_FILE {
+        return Err(ScenarioError::TooLarge { path: file.into(), kind, size });
+    }
+    Ok(text)
+}
+
 fn unreadable(path: &Path, reason: &str, hint: &str) -> ScenarioError {
     ScenarioError::Unreadable { path: path.to_owned(), reason: reason.to_owned(), hint: hint.to_owned() }
 }
@@ -83,15 +96,8 @@ fn text_of(path: &Path, kind: FileKind, file: impl Read) -> Result<String, Scena
 /// [`ScenarioError::Faulty`] if the text is no scenario or holds values that cannot be. All faults are reported at once, except that
 /// a text that is no JSON, and keys given twice, are reported first, without the rest. [`ScenarioError::TooLarge`] above 8 MiB.
 pub fn parse(name: &str, text: &str) -> Result<Plan, ScenarioError> {
-    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
+    let text = bounded(name, text, FileKind::Scenario)?;
     let located_fault = |fault: Fault| ScenarioError::faulty(name, text, vec![fault]);
-    if text.len() as u64 > LARGEST_FILE {
-        return Err(ScenarioError::TooLarge {
-            path: name.into(),
-            kind: FileKind::Scenario,
-            size: text.len() as u64,
-        });
-    }
     let top = KeyPath::default();
     if text.trim().is_empty() {
         let fault =

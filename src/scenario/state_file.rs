@@ -1,11 +1,12 @@
 //! State files: a site on an evening, from which a run goes on.
 
 use super::calendar::{day_after, days_between};
-use super::error::{Fault, LARGEST_FILE, ScenarioError};
+use super::error::{Fault, ScenarioError};
 use super::file_kind::FileKind;
 use super::locate::{Located, Part, byte_at};
 use super::path::KeyPath;
 use super::plan::{Begins, Plan};
+use super::read::bounded;
 use super::read::message;
 use crate::chain::SiteState;
 use jiff::civil::Date;
@@ -116,14 +117,7 @@ impl Plan {
 /// # Errors
 /// [`ScenarioError::Faulty`] if the text is no state file, or holds numbers that cannot be; [`ScenarioError::TooLarge`] above 8 MiB.
 pub fn parse_state(file: &str, text: &str) -> Result<StateFile, ScenarioError> {
-    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
-    if text.len() as u64 > LARGEST_FILE {
-        return Err(ScenarioError::TooLarge {
-            path: file.into(),
-            kind: FileKind::State,
-            size: text.len() as u64,
-        });
-    }
+    let text = bounded(file, text, FileKind::State)?;
     let located = Located::new(text);
     let wrong = |error: &serde_json::Error| {
         let at = byte_at(text, error.line(), error.column()).min(text.len());

@@ -3,6 +3,7 @@
 use super::Yearly;
 use super::floor::{self, FloorRates};
 use crate::matter::ratio;
+use crate::quantity::constant::WATER_DENSITY;
 use crate::scenario::Plan;
 use crate::scenario::plan::{DrainsTo, Liquor, Rinse};
 use crate::trace::{DayRecord, Trace};
@@ -38,7 +39,7 @@ pub struct WaterFigures {
     pub emptied_every: u32,
     /// Most that runs off in as many days in a row: the tank needed. # Units: m3
     pub tank: f64,
-    /// Tank of the plan; none where it does not say. # Units: m3
+    /// Tank of the plan, if it says. # Units: m3
     pub tank_of_plan: Option<f64>,
     /// Where it goes, in words.
     pub goes_to: &'static str,
@@ -53,9 +54,6 @@ const fn words(to: DrainsTo) -> &'static str {
         DrainsTo::Land => "spread on land, as far as salt, nitrogen and the authority allow",
     }
 }
-
-/// Density of water and of what runs off. # Units: kg/m3 # Source: of water; salt and acid add about 1 %
-const DENSITY: f64 = 1000.0;
 
 /// What washes and rinses on a day.
 struct Cleaning {
@@ -127,7 +125,7 @@ pub fn water(plan: &Plan, trace: &Trace, yearly: &Yearly, get: &dyn Fn(&str) -> 
         run_off: a_year(&|d| cleaning.run_off(d)),
         most_run_off: most(&|d| cleaning.run_off(d)),
         emptied_every,
-        tank: floor::largest_sum(daily, emptied_every as usize, |d| cleaning.run_off(d)) / DENSITY,
+        tank: floor::largest_sum(daily, emptied_every as usize, |d| cleaning.run_off(d)) / WATER_DENSITY,
         tank_of_plan: plan.site.drainage_tank,
         goes_to: words(plan.site.drains_to),
     }
@@ -136,11 +134,11 @@ pub fn water(plan: &Plan, trace: &Trace, yearly: &Yearly, get: &dyn Fn(&str) -> 
 impl WaterFigures {
     /// All water taken. # Units: m3/a
     pub fn taken_volume(&self) -> f64 {
-        self.taken / DENSITY
+        self.taken / WATER_DENSITY
     }
 
-    /// All that runs off. # Units: m3/a
+    /// All that runs off, taken as water: salt and acid add about 1 % to its density. # Units: m3/a
     pub fn run_off_volume(&self) -> f64 {
-        self.run_off / DENSITY
+        self.run_off / WATER_DENSITY
     }
 }

@@ -5,7 +5,7 @@ use super::answer::{
     FlowAmounts, GasTotals, GrinderFigures, HeldAmounts, Judged, LaterYears, LiquorFigures, Product,
     RunAnswer, Span, StockByStage, StockFigures, StreamIntake,
 };
-use super::filled::filled_beds;
+use super::filled::{FilledBed, filled_beds};
 use super::later_years::later_years;
 use super::verdict::Verdict;
 use super::warn::warnings;
@@ -95,7 +95,7 @@ fn simulated(plan: &Plan, get: &dyn Fn(&str) -> f64, evenings: &[usize]) -> Resu
     let (followed, models) = assemble_on(plan, &Almanac::of_years(plan), get).map_err(RunError::Assemble)?;
     // the last evening is what became of a batch
     let last = (plan.days as usize).saturating_sub(1);
-    let for_batches = plan.is_new() && plan.beds.iter().any(|group| group.filled_with.is_some());
+    let for_batches = plan.is_new() && plan.fills_beds();
     let mut saved = evenings.to_vec();
     saved.extend((for_batches && !evenings.contains(&last)).then_some(last));
     let mut years = chain::follow(&followed, &models, chain::Keep::Beds, &plan.horizon(), &saved)
@@ -109,8 +109,7 @@ fn simulated(plan: &Plan, get: &dyn Fn(&str) -> f64, evenings: &[usize]) -> Resu
     let figures = figures::read(&source);
     let verdict = verdict(plan, &figures);
     let filled = end.map_or_else(Vec::new, |end| filled_beds(plan, &site, &models, &years.run, &end, get));
-    let mut answer = answer(plan, &site, &models, (years.run, later, verdict), get);
-    answer.filled_beds = filled;
+    let answer = answer(plan, &site, &models, (years.run, filled, later, verdict), get);
     Ok(Simulated { answer, figures, states: years.states })
 }
 
@@ -118,7 +117,7 @@ fn answer(
     plan: &Plan,
     site: &Site,
     models: &Models,
-    (trace, later_years, verdict): (Trace, LaterYears, Verdict),
+    (trace, filled_beds, later_years, verdict): (Trace, Vec<FilledBed>, LaterYears, Verdict),
     get: &dyn Fn(&str) -> f64,
 ) -> RunAnswer {
     let mut answer = RunAnswer {
@@ -139,7 +138,7 @@ fn answer(
         drums: drums(site, models, &trace),
         grinder: grinder(&trace),
         beds: beds(site, &trace),
-        filled_beds: Vec::new(),
+        filled_beds,
         stock: stock(plan, site, models, &trace, get),
         products: products(plan, models, &trace, get),
         gases: gas_totals(&trace.ledger.all_gases()),

@@ -108,7 +108,7 @@ fn senseless(plan: &Plan, site: &Site, answer: &RunAnswer, all: &mut Vec<Warning
 
 /// What a site lacks to do anything. A batch needs neither scraps nor drums, and may be one without worms.
 fn missing(plan: &Plan, site: &Site, delivered: bool, worms: bool, all: &mut Vec<Warning>) {
-    let batch = plan.beds.iter().any(|group| group.filled_with.is_some());
+    let batch = plan.fills_beds();
     let lacks = [
         (!delivered && !batch, Warning::NoIntake),
         (plan.ferments() && plan.drums.count == 0 && (delivered || !batch), Warning::NoDrums),
@@ -380,6 +380,9 @@ fn plain(plan: &Plan, site: &Site, get: &dyn Fn(&str) -> f64, all: &mut Vec<Warn
 
 /// Carbon of own ingredients that does not fit their other figures.
 fn own_carbon(plan: &Plan, get: &dyn Fn(&str) -> f64, all: &mut Vec<Warning>) {
+    if plan.ingredients.is_empty() {
+        return;
+    }
     let Ok(larder) = Larder::of(plan, &SplitRules::from_values(get), get) else { return };
     for own in &plan.ingredients {
         all.extend(larder.get(&own.id).notes.iter().find_map(|note| match *note {

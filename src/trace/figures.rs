@@ -144,8 +144,10 @@ const MAY_EXCEED_ONE: [&str; 4] =
     ["carbon_to_air_share", "nitrogen_to_air_share", "backlog", "settled_taken_share"];
 /// What no sum of a run reaches, in SI units: a million tonnes a day for a century is 4e13 kg. Our choice.
 const BEYOND_REACH: f64 = 1e15;
-/// What rounding may add to a share of 1 or take from an amount of 0.
-const ROUNDING: f64 = 1e-9;
+/// What rounding may leave below zero, in the unit of the figure. Our choice.
+pub const BELOW_ZERO: f64 = 1e-6;
+/// What rounding may add to a share of 1. Our choice.
+const ABOVE_ONE: f64 = 1e-9;
 
 impl RunFigure {
     /// Lowest and highest value that any run can give, in its unit.
@@ -153,20 +155,18 @@ impl RunFigure {
         match self.kind {
             Kind::Temperature => (-90.0, 200.0),
             Kind::Acidity => (0.0, 14.0),
-            Kind::Share if !MAY_EXCEED_ONE.contains(&self.name) => (-ROUNDING, 1.0 + ROUNDING),
-            _ => (-ROUNDING, BEYOND_REACH),
+            Kind::Share if !MAY_EXCEED_ONE.contains(&self.name) => (-BELOW_ZERO, 1.0 + ABOVE_ONE),
+            _ => (-BELOW_ZERO, BEYOND_REACH),
         }
     }
 }
 
 /// The first figure of a row with a value that no run can give: its name, the value, lowest and highest.
 pub fn impossible(values: &[Option<f64>]) -> Option<(&'static str, f64, (f64, f64))> {
-    let given = TABLE.iter().zip(values).filter_map(|(figure, value)| Some((figure, (*value)?)));
-    let mut wrong = given.filter(|(figure, value)| {
-        let (low, high) = figure.possible();
-        !(low..=high).contains(value)
-    });
-    wrong.next().map(|(figure, value)| (figure.name, value, figure.possible()))
+    TABLE.iter().zip(values).find_map(|(figure, value)| {
+        let (value, (low, high)) = ((*value)?, figure.possible());
+        (!(low..=high).contains(&value)).then_some((figure.name, value, (low, high)))
+    })
 }
 
 /// Values of the figures of a run, in the order of [`TABLE`]; None if there is nothing to measure, for example the moisture of castings in a run without castings.

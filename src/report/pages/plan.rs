@@ -166,7 +166,7 @@ fn drums(plan: &Plan, meaning: &PlanMeaning, page: &mut Page) {
         page.line("most that waits", &format_quantity(Kind::Mass, plan.most_waiting(), units));
         return;
     }
-    if d.count == 0 && plan.mean_intake() <= 0.0 && plan.beds.iter().any(|b| b.filled_with.is_some()) {
+    if d.count == 0 && plan.mean_intake() <= 0.0 && plan.fills_beds() {
         return;
     }
     page.heading("Drums");

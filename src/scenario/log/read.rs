@@ -5,10 +5,11 @@ use super::kind::{LogKind, Whereabouts};
 use super::remarks::{self, Remark};
 use crate::quantity::{self, Kind, did_you_mean, format_input, nearest};
 use crate::scenario::calendar;
-use crate::scenario::error::{Fault, LARGEST_FILE, ScenarioError};
+use crate::scenario::error::{Fault, ScenarioError};
 use crate::scenario::file_kind::FileKind;
 use crate::scenario::path::KeyPath;
 use crate::scenario::plan::Plan;
+use crate::scenario::read::bounded;
 use jiff::civil::Date;
 use std::ops::Range;
 
@@ -72,14 +73,7 @@ pub struct ReadLog {
 /// # Errors
 /// [`ScenarioError`] if nothing can be read: the file is empty, too large, or its first line does not name the columns.
 pub fn read_log(plan: &Plan, file: &str, text: &str) -> Result<ReadLog, ScenarioError> {
-    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
-    if text.len() as u64 > LARGEST_FILE {
-        return Err(ScenarioError::TooLarge {
-            path: file.into(),
-            kind: FileKind::Log,
-            size: text.len() as u64,
-        });
-    }
+    let text = bounded(file, text, FileKind::Log)?;
     let sign = separator(rows(text, ',').next().map_or("", |row| &text[row.range]));
     let mut all = rows(text, sign);
     let Some(first) = all.next() else {

@@ -173,6 +173,11 @@ impl Choices {
         self.feeding.scraps == Scraps::Fermented
     }
 
+    /// Whether beds are filled with feed on the first day, as for a batch.
+    pub fn fills_beds(&self) -> bool {
+        self.beds.iter().any(|group| group.filled_with.is_some())
+    }
+
     /// Bran per wet scraps, kg/kg; none for fresh scraps.
     pub fn bran_dose(&self) -> f64 {
         if self.ferments() { self.bran.dose } else { 0.0 }

@@ -163,7 +163,7 @@ section! {
         /// Share of each ingredient in the wet mass, where bedding is of several; the shares sum to 1. Give this or `ingredient`.
         mix: Vec<MixPart> = entries(),
         /// Depth in the bed. Give this or `mass`. Both left out: 0.15 m, or half of the depth of the bed where that is less;
-        /// none where the bed is filled.
+        /// a filled bed has none.
         depth: Option<f64> = may(Length, 0.0, 3.0),
         /// Wet mass in each bed, as the ingredient arrives. Give this or `depth`.
         mass: Option<f64> = may(Mass, 0.0, 1e6),

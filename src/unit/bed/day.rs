@@ -138,6 +138,15 @@ pub fn days<B: BorrowMut<Bed>>(
     outs
 }
 
+impl<L: Lane> Fed<L> {
+    /// One of so many steps of a day, with its part of what the worms breathed.
+    #[inline(always)]
+    fn step(&self, steps: u32) -> TimeStep<L> {
+        let days = 1.0 / f64::from(steps);
+        TimeStep { days, breathed: -self.gases[Gas::Oxygen] * days }
+    }
+}
+
 /// The layers of a bed after irrigation and the worms' day, with what led there.
 struct Morning<L: Lane> {
     profile: Profile<L>,
@@ -173,9 +182,7 @@ impl<L: Lane> Morning<L> {
 #[cold]
 fn careful(bed: &mut Bed, model: &BedModel, air: &Weather, steps: u32) -> Losses {
     let Morning { mut profile, fed, .. } = Morning::<f64>::of(model, |_| &*bed);
-    let days = 1.0 / f64::from(steps);
-    let step = TimeStep { days, breathed: -fed.gases[Gas::Oxygen] * days };
-    let losses = profile.careful_steps(model, air, steps, step);
+    let losses = profile.careful_steps(model, air, steps, fed.step(steps));
     profile.put_back(0, bed);
     losses
 }
@@ -193,9 +200,7 @@ fn live<L: Lane, B: BorrowMut<Bed>>(
     let Morning { mut profile, now, irrigated, through, zone, stock, worms, fed } =
         Morning::<L>::of(model, |place| beds[place.min(last)].borrow());
     let mut losses = Losses::<L>::none();
-    let days = 1.0 / f64::from(steps);
-    let step = TimeStep { days, breathed: -fed.gases[Gas::Oxygen] * days };
-    let too_far = profile.steps(model, air, &now, steps, step, &mut losses);
+    let too_far = profile.steps(model, air, &now, steps, fed.step(steps), &mut losses);
     losses.gases += fed.gases;
     each_lane::<L>(
         beds.len(),

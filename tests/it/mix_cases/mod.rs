@@ -1,9 +1,10 @@
 //! Printed cases of composition and mix arithmetic (E1 to E12), and mixes worked by hand.
 //!
-//! Rows and helpers; the cases stand in `ingredients` and `recipes`.
+//! Rows and helpers; the cases stand in `ingredients` and `recipes`, those of the program itself in `command`.
 
 #![allow(clippy::unwrap_used, reason = "a helper that fails fails its test")]
 
+mod command;
 mod ingredients;
 mod recipes;
 

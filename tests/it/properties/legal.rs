@@ -325,7 +325,7 @@ fn standing(site: &mut Value, start: Date, bytes: &mut Bytes<'_>) {
     site["as_it_stands"] = stands;
 }
 
-fn drop(object: &mut Value, key: &str) {
+fn remove(object: &mut Value, key: &str) {
     if let Some(object) = object.as_object_mut() {
         object.remove(key);
     }
@@ -336,20 +336,20 @@ fn harvest_and_screen(top: &mut Map<String, Value>) {
     if let Some(harvest) = top.get_mut("harvest")
         && harvest.get("depth").is_some()
     {
-        drop(harvest, "every_days");
+        remove(harvest, "every_days");
     }
     if let Some(harvest) = top.get_mut("harvest")
         && harvest.get("never") == Some(&json!(true))
     {
-        drop(harvest, "every_days");
-        drop(harvest, "depth");
+        remove(harvest, "every_days");
+        remove(harvest, "depth");
     }
     if let Some(screen) = top.get_mut("screen")
         && let Some(by) = screen.get("dried_by").and_then(Value::as_str)
     {
         let floor = screen.get("drying_area").is_some() && screen.get("drying_days").is_none();
         if (floor && !["air", "fan"].contains(&by)) || (!floor && by == "air") {
-            drop(screen, "dried_by");
+            remove(screen, "dried_by");
         }
     }
 }
@@ -359,7 +359,7 @@ fn mend(site: &mut Value) {
     let value =
         |object: &Value, key: &str, default: f64| object.get(key).and_then(Value::as_f64).unwrap_or(default);
     if site["bulking"].is_null() {
-        drop(site, "bulking");
+        remove(site, "bulking");
     }
     let Some(top) = site.as_object_mut() else { return };
     top.retain(|_, value| !value.is_null());
@@ -370,7 +370,7 @@ fn mend(site: &mut Value) {
         for room in ["bed_room", "drum_room"] {
             let Some(room) = climate.get_mut(room) else { continue };
             if value(room, "heated_to", -20.0) > value(room, "cooled_to", 50.0) {
-                drop(room, "cooled_to");
+                remove(room, "cooled_to");
             }
         }
     }
@@ -383,16 +383,16 @@ fn mend(site: &mut Value) {
     if fresh {
         top.remove("drums");
         if let Some(stands) = top.get_mut("as_it_stands") {
-            drop(stands, "drums");
+            remove(stands, "drums");
         }
     } else if let Some(feeding) = top.get_mut("feeding") {
-        drop(feeding, "most_waiting");
+        remove(feeding, "most_waiting");
     }
     if let Some(feeding) = top.get_mut("feeding")
         && value(feeding, "hottest", 30.0) <= value(feeding, "coldest", 4.0)
     {
         feeding["hottest"] = json!(60.0);
-        drop(feeding, "coldest");
+        remove(feeding, "coldest");
     }
     harvest_and_screen(top);
     if let Some(verdict) = top.get_mut("verdict")
@@ -402,10 +402,10 @@ fn mend(site: &mut Value) {
     }
     if let Some(castings) = top.get_mut("castings") {
         if castings.get("blend").is_some_and(Value::is_null) {
-            drop(castings, "blend");
+            remove(castings, "blend");
         }
         if castings.get("blend").is_none() {
-            drop(castings, "sold_alone");
+            remove(castings, "sold_alone");
         }
     }
 }

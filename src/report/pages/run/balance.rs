@@ -170,8 +170,8 @@ const WAYS_IN: [&str; 3] = ["scraps", "bulking and grit", "bran, water, compost,
 
 fn way_in(flow: Flow) -> usize {
     match flow {
-        Flow::Intake | Flow::FreshScraps => 0,
         Flow::Bulking | Flow::Grit => 1,
+        _ if flow.group() == FlowGroup::Intake => 0,
         _ => 2,
     }
 }

@@ -7,7 +7,7 @@ use crate::report::number::{format_number, format_percent, format_quantity};
 use crate::report::pages::page::Page;
 use crate::report::pages::verdict::sentence;
 use crate::study::answer::RunAnswer;
-use crate::trace::{CLOSURE_TOLERANCE, Flow};
+use crate::trace::{CLOSURE_TOLERANCE, FlowGroup};
 use crate::warning::Severity;
 
 /// The figures an operator looks for first.
@@ -16,8 +16,8 @@ pub(super) fn summary(answer: &RunAnswer, warnings: &[Item], page: &mut Page) {
     let units = page.units();
     page.line("verdict", &sentence(&answer.verdict, units));
     let mass = |value: f64| format_quantity(Kind::Mass, value, units);
-    let is_scraps = |flow| matches!(flow, Flow::Intake | Flow::FreshScraps);
-    let taken = answer.balance.flows.iter().filter(|f| is_scraps(f.flow)).map(|f| f.amounts.wet).sum::<f64>();
+    let scraps = answer.balance.flows.iter().filter(|f| f.stage == FlowGroup::Intake);
+    let taken = scraps.map(|f| f.amounts.wet).sum::<f64>();
     let away: f64 = answer.streams.iter().map(|s| s.turned_away).sum();
     let turned = if away > 0.0 {
         format!("{} turned away ({})", mass(away), format_percent(away / (taken + away)))
