@@ -2,14 +2,14 @@
 
 use super::bands::DayCounts;
 use super::sample::{Block, Draw};
-use super::{Days, Draws, Study, Watch, design, on_threads};
+use super::{Days, Draws, Study, Watch, design, in_order, on_threads};
 use crate::chain::{self, Models, Site, Years};
 use crate::scenario::{Almanac, Chance, Plan, assemble_on, with_chance};
 use crate::trace::DayRecord;
 use crate::trace::figures::{self, FigureSource, RunFigures};
 use serde::{Deserialize, Serialize};
 use std::panic::{self, AssertUnwindSafe};
-use std::sync::atomic::{AtomicU64, AtomicUsize, Ordering};
+use std::sync::atomic::{AtomicU64, Ordering};
 
 /// Draws that a thread takes at a time. Our choice.
 const CHUNK: u64 = 5;
@@ -156,16 +156,6 @@ fn attempt(of: &Studied<'_>, draw: &Draw, days: &Days) -> Result<Finished, Strin
     Ok(Finished { figures, more, daily: years.run.daily, drums_enough: years.drums_enough })
 }
 
-/// The days of the run of one draw.
-///
-/// # Errors
-/// What went wrong, in words: the values cannot be assembled or the balance does not close.
-pub fn daily(plan: &Plan, study: &Study, seed: u64, number: u64) -> Result<Vec<DayRecord>, String> {
-    let plan = &plan.without_later_years();
-    let (draw, days) = (study.draw(seed, number), Days::of(plan, seed, number));
-    years_of(&Studied::of(plan, study), &draw, &days).map(|(_, years, _)| years.run.daily)
-}
-
 /// The figures of given values without chance: one row of a Sobol' design, or the run of central values.
 ///
 /// # Errors
@@ -207,40 +197,65 @@ pub fn run_reading(
     whole
 }
 
-/// Makes single draws of a seed, by their numbers, in rising order; each is what it is in [`run`]. When `watch` is stopped, those in hand are
+/// The values of the first draws of a seed, kept for the plans that are run with them.
+#[derive(Debug)]
+pub struct CommonDraws<'a> {
+    study: &'a Study,
+    seed: u64,
+    draws: Vec<Draw>,
+}
+
+impl<'a> CommonDraws<'a> {
+    /// So many first draws of a seed.
+    pub fn first(study: &'a Study, seed: u64, count: usize) -> Self {
+        Self { study, seed, draws: study.first_draws(seed, count) }
+    }
+
+    fn draw(&self, number: u64) -> &Draw {
+        &self.draws[usize::try_from(number).expect("draws are kept in memory")]
+    }
+}
+
+/// Makes single draws of a plan, by their numbers, in their order; each is what it is in [`run`]. When `watch` is stopped, those in hand are
 /// the last.
+///
+/// # Panics
+/// On the number of a draw that is not among the common ones.
 pub fn single(
     plan: &Plan,
-    study: &Study,
-    seed: u64,
+    common: &CommonDraws<'_>,
     numbers: &[u64],
     (threads, watch): (usize, &Watch),
 ) -> Vec<SingleDraw> {
-    let studied = Studied::of(plan, study);
-    let next = AtomicUsize::new(0);
-    let make = || {
-        let mut made = Vec::new();
-        let mut block: Option<(u64, Block)> = None;
-        while let Some(&number) = numbers.get(next.fetch_add(1, Ordering::Relaxed)) {
-            if watch.is_stopped() {
-                break;
-            }
-            let draw = in_block(&mut block, study, seed, number);
-            let finished = run_draw(&studied, &draw, &Days::of(plan, seed, number));
-            let drums_enough = finished.as_ref().ok().and_then(|finished| finished.drums_enough);
-            made.push(SingleDraw {
-                number,
-                figures: finished.map(|finished| finished.figures),
-                drums_enough,
-            });
-            watch.count();
-        }
-        made
+    let studied = Studied::of(plan, common.study);
+    let make = |place: usize| {
+        let number = numbers[place];
+        let finished = run_draw(&studied, common.draw(number), &Days::of(plan, common.seed, number));
+        let drums_enough = finished.as_ref().ok().and_then(|finished| finished.drums_enough);
+        SingleDraw { number, figures: finished.map(|finished| finished.figures), drums_enough }
     };
-    let mut made: Vec<SingleDraw> =
-        on_threads(threads.min(numbers.len()), make).into_iter().flatten().collect();
-    made.sort_by_key(|draw| draw.number);
-    made
+    in_order(threads, numbers.len(), watch, make).into_iter().flatten().collect()
+}
+
+/// The days of the run of single draws of a plan, in the order of their numbers, or what went wrong, in words. Later years are left out; when
+/// `watch` is stopped, draws are missing.
+///
+/// # Panics
+/// As [`single`].
+pub fn daily(
+    plan: &Plan,
+    common: &CommonDraws<'_>,
+    numbers: &[u64],
+    (threads, watch): (usize, &Watch),
+) -> Vec<Result<Vec<DayRecord>, String>> {
+    let plan = &plan.without_later_years();
+    let studied = Studied::of(plan, common.study);
+    let make = |place: usize| {
+        let number = numbers[place];
+        let days = Days::of(plan, common.seed, number);
+        caught(|| years_of(&studied, common.draw(number), &days).map(|(_, years, _)| years.run.daily))
+    };
+    in_order(threads, numbers.len(), watch, make).into_iter().flatten().collect()
 }
 
 /// A draw, by the block that it is in, which is kept for the next.

@@ -109,7 +109,8 @@ fn chances(answer: &SizingAnswer, along: &Along, units: Units) -> Chart {
         file: format!("chart_chance_{}", along.variable),
         title: chances_title(answer, along, &sized, units),
         shows: format!(
-            "Share of the draws in which each target is met, by {}, with all other sizes as in the answer; the same draws for every site.",
+            "Share of the draws in which each target is met, by {}, with all other sizes as in the answer; the same draws for every site, of \
+             which those near a limit are made and the others expected from the answer's.",
             sized.name
         ),
         source: source(answer, &draws.to_string()),

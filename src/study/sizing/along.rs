@@ -5,11 +5,13 @@ use super::answer::{Along, AlongPoint, AlongShare};
 use super::judge::Judge;
 use super::search::{AXES, Point};
 use crate::monte_carlo::summary::wilson;
+use crate::quantity::whole;
 
 /// Parts of the answer at which a size is looked at.
 const PARTS: [f64; 2] = [0.75, 1.25];
 
-/// The chances along each size that is sought, by the draws of a quick look: as many of every site.
+/// The chances along each size that is sought, by the draws that settle the answer: some are made of every site, the others taken to go as
+/// expected from the answer's.
 ///
 /// # Errors
 /// [`SizingError`].
@@ -29,11 +31,10 @@ pub(super) fn along(judge: &mut Judge<'_>, point: &Point) -> Result<Vec<Along>, 
         for place in places {
             let mut tried = *point;
             tried[axis] = place;
-            let draws = judge.quick_draws();
             points.push(AlongPoint {
                 value: judge.grid.axes[axis].value(place),
                 answer: place == point[axis],
-                shares: shares(judge, &tried, draws)?,
+                shares: shares(judge, &tried)?,
             });
         }
         all.push(Along { variable: judge.grid.axes[axis].name, points });
@@ -41,20 +42,17 @@ pub(super) fn along(judge: &mut Judge<'_>, point: &Point) -> Result<Vec<Along>, 
     Ok(all)
 }
 
-/// How often each target holds in so many of the first draws of a site.
+/// How often each target holds at a site.
 ///
 /// # Errors
 /// [`SizingError`].
-pub(super) fn shares(
-    judge: &mut Judge<'_>,
-    point: &Point,
-    draws: usize,
-) -> Result<Vec<AlongShare>, SizingError> {
-    let values = judge.first(point, draws)?;
-    let share = |(wanted, values): (&super::Wanted, &Vec<f64>)| {
-        let held = values.iter().filter(|value| wanted.holds(**value)).count();
-        let (low, high) = wilson(held, values.len());
-        AlongShare { draws: values.len(), share: held as f64 / values.len() as f64, low, high }
+fn shares(judge: &mut Judge<'_>, point: &Point) -> Result<Vec<AlongShare>, SizingError> {
+    let draws = judge.all_draws().to;
+    let share = |share: f64| {
+        let held = whole((share * draws as f64).round()) as usize;
+        let draws = usize::try_from(draws).unwrap_or(usize::MAX);
+        let (low, high) = wilson(held.min(draws), draws);
+        AlongShare { draws, share, low, high }
     };
-    Ok(judge.wanted.iter().zip(&values).map(share).collect())
+    Ok(judge.shares(point)?.into_iter().map(share).collect())
 }

@@ -1,30 +1,33 @@
 //! Whether a site meets its targets, by draws that all sites have in common, as few as the answer needs. The numbers below are choices of
 //! ours.
 //!
-//! A search looks at the first draws of a site, a quick look, and later at all of them. Once a site is known by all draws of the look
-//! ([`Judge::rank`]), they stand in the order of how near they came to failing there, so that a site that fails shows it in its first
-//! draws; one that passes so many in turn without a failure is taken to pass the rest, which the search proves of the site it ends at. A draw
-//! in which a drum was always free is the same with any number of drums that is enough, and is not made again.
+//! A search looks at the first draws of a site, a quick look, and later at all of them. A draw that was not made is expected to go as at the
+//! nearest site where it was ([`expected`]); those that may go either way are made first, until it is clear whether too many draws fail.
+//! The site that the search ends at is made with all its draws. A draw in which a drum was always free is the same with any number of drums
+//! that is enough, and is not made again.
 
+mod expected;
 mod known;
+mod make;
 
 use super::SizingError;
 use super::chance;
-use super::grid::{BEDS, Grid};
+use super::grid::Grid;
 use super::question::Wanted;
 use super::search::{Point, Sites};
-use crate::monte_carlo::ensemble::{self, Ensemble};
+use super::start_up;
+use crate::monte_carlo::ensemble::{self, CommonDraws, Ensemble};
 use crate::monte_carlo::{Draws, Study, Watch};
 use crate::scenario::Plan;
 use std::collections::BTreeMap;
+use std::rc::Rc;
 
 /// Confidence of a quick look: a chance is likelier met than not.
 pub(super) const EVEN: f64 = 0.5;
-/// Draws between two looks.
-const LOOK: usize = 10;
-/// Draws, in the order of how near they came to failing, that pass in turn before the rest is taken to pass: so many, and one more for
-/// every so many draws of the look.
-const QUIET: (usize, usize) = (8, 16);
+/// Draws made at a time.
+const LOOK: usize = 8;
+/// Times that so many are made at a site of which only the shares of draws are asked.
+const LOOKS: usize = 3;
 /// Weight of how far draws are beyond a limit, beside the squares of what is missing of a chance.
 const BEYOND: f64 = 0.02;
 /// Chance below which a difference between two sites is no noise.
@@ -66,13 +69,12 @@ pub struct Judge<'a> {
     /// The site that smaller ones are compared with: within noise of it a chance that its draws meet is enough. None where each
     /// chance must be shown.
     anchor: Option<Point>,
-    /// Draws by how near they came to failing. None before a site is known by all of them.
-    order: Option<Vec<usize>>,
     seen: BTreeMap<Point, Known>,
     /// Number of draws made so far, of all sites.
     pub draws_made: u64,
     /// Number of draws that could not differ from one made, and were not made.
     pub draws_reused: u64,
+    common: Rc<CommonDraws<'a>>,
 }
 
 /// How many draws a judge makes of a site, and how sure it must be.
@@ -98,6 +100,7 @@ impl<'a> Judge<'a> {
         sample: Sample,
     ) -> Self {
         let Sample { all, quick, confidence } = sample;
+        let most = usize::try_from(all.to.max(start_up::DRAWS)).expect("draws are kept in memory");
         Self {
             plan,
             study,
@@ -110,10 +113,10 @@ impl<'a> Judge<'a> {
             confidence,
             ease: 1.0,
             anchor: None,
-            order: None,
             seen: BTreeMap::new(),
             draws_made: 0,
             draws_reused: 0,
+            common: Rc::new(CommonDraws::first(study, all.seed, most)),
         }
     }
 
@@ -123,10 +126,10 @@ impl<'a> Judge<'a> {
             grid,
             wanted: self.wanted.clone(),
             anchor: None,
-            order: self.order.clone(),
             seen: BTreeMap::new(),
             draws_made: 0,
             draws_reused: 0,
+            common: Rc::clone(&self.common),
             ..*self
         }
     }
@@ -134,7 +137,6 @@ impl<'a> Judge<'a> {
     /// Looks at sites by few draws from now on, or by all.
     pub fn set_quickly(&mut self, quickly: bool) {
         self.quickly = quickly;
-        self.order = None;
     }
 
     /// Asks for more or less certainty from now on.
@@ -157,9 +159,9 @@ impl<'a> Judge<'a> {
         self.seen.len()
     }
 
-    /// Draws of a quick look.
-    pub(super) fn quick_draws(&self) -> usize {
-        self.quick
+    /// The draws that all sites have in common.
+    pub(super) fn common(&self) -> &CommonDraws<'a> {
+        &self.common
     }
 
     /// All draws of a site.
@@ -206,42 +208,31 @@ impl<'a> Judge<'a> {
         draws.filter(fails).count()
     }
 
-    /// The draws of a look, those that came nearest to failing first.
-    fn in_order(&self) -> impl Iterator<Item = usize> + '_ {
-        let count = if self.order.is_some() { 0 } else { self.look() };
-        self.order.iter().flatten().copied().chain(0..count)
-    }
-
-    /// Whether enough is known of a site: missed as soon as too many draws fail, met when all are made or, by their order, the rest would
-    /// pass.
+    /// Whether enough is known of a site: missed when too many draws fail or are expected to, met when all are made and no more fail than
+    /// may, or when no more are expected to.
     fn settled(&self, point: &Point) -> Option<bool> {
         let known = self.seen.get(point)?;
         let draws = self.look();
-        for (n, wanted) in self.wanted.iter().enumerate() {
-            let failed = self.failed(point, n, 0..draws);
-            let most = match self.anchor {
-                None => self.allowed(wanted, draws, self.sure()),
-                Some(anchor) if self.worse(point, &anchor, n) => 0,
-                Some(_) => self.allowed(wanted, draws, self.sure()).max(self.point_allowed(wanted)),
-            };
-            if failed > most {
-                return Some(false);
+        let made = known[..draws].iter().all(Option::is_some);
+        let expected = if made { Vec::new() } else { self.expected(point) };
+        let mut met = true;
+        for question in 0..self.wanted.len() {
+            match self.answered(point, question, &expected) {
+                Some(false) => return Some(false),
+                answered => met &= answered.is_some(),
             }
         }
-        let holds = |made: &Made| self.wanted.iter().zip(&made.values).all(|(w, value)| w.holds(*value));
-        let ranked = self.order.as_ref().map(|order| order.iter().map(|n| known[*n].as_ref()));
-        let mut quiet = 0;
-        for made in ranked.into_iter().flatten() {
-            match made {
-                Some(made) if holds(made) => quiet += 1,
-                Some(_) => quiet = 0,
-                None => break,
-            }
-            if quiet >= QUIET.0 + draws / QUIET.1 {
-                return Some(true);
-            }
+        met.then_some(true)
+    }
+
+    /// Draws of a look in which a question may fail at a site.
+    fn most(&self, point: &Point, question: usize) -> usize {
+        let (wanted, draws) = (&self.wanted[question], self.look());
+        match self.anchor {
+            None => self.allowed(wanted, draws, self.sure()),
+            Some(anchor) if self.worse(point, &anchor, question) => 0,
+            Some(_) => self.allowed(wanted, draws, self.sure()).max(self.point_allowed(wanted)),
         }
-        known[..draws].iter().all(Option::is_some).then_some(true)
     }
 
     /// Draws in which a question may fail where its share alone must meet the chance.
@@ -277,39 +268,27 @@ impl<'a> Judge<'a> {
         (lost, gained, common)
     }
 
-    /// Orders the draws of a look by how near they came to failing at a site known by all of them: by the distance from the limit over the
-    /// mean distance from the middle draw, of the question where that is largest.
+    /// Makes all draws of a look of a site.
     ///
     /// # Errors
     /// [`SizingError`].
-    pub fn rank(&mut self, point: &Point) -> Result<(), SizingError> {
-        let look = self.look();
-        let values = self.first(point, look)?;
-        let mut nearest = vec![f64::NEG_INFINITY; look];
-        for (wanted, values) in self.wanted.iter().zip(&values) {
-            let mut finite: Vec<f64> = values.iter().copied().filter(|value| value.is_finite()).collect();
-            finite.sort_by(f64::total_cmp);
-            let Some(middle) = finite.get(finite.len() / 2) else { continue };
-            let spread = finite.iter().map(|value| (value - middle).abs()).sum::<f64>() / finite.len() as f64;
-            for (nearest, value) in nearest.iter_mut().zip(values) {
-                // equal draws are far from failing, or all fail
-                *nearest = nearest.max(wanted.beyond(*value) / spread.max(f64::MIN_POSITIVE));
-            }
-        }
-        let mut order: Vec<usize> = (0..look).collect();
-        order.sort_by(|a, b| nearest[*b].total_cmp(&nearest[*a]));
-        self.order = Some(order);
-        Ok(())
+    pub fn look_at(&mut self, point: &Point) -> Result<(), SizingError> {
+        self.first(point, self.look()).map(|_| ())
     }
 
-    /// Makes so many of the draws of a look that came nearest to failing.
+    /// Makes so many of the draws of a site that came nearest to a limit at another.
     ///
     /// # Errors
     /// [`SizingError`].
-    pub(super) fn hardest(&mut self, point: &Point, draws: usize) -> Result<(), SizingError> {
+    pub(super) fn nearest_draws(
+        &mut self,
+        point: &Point,
+        by: &Point,
+        draws: usize,
+    ) -> Result<(), SizingError> {
         let known = self.seen.get(point);
         let unmade = |n: &usize| known.is_none_or(|known| known[*n].is_none());
-        let next: Vec<usize> = self.in_order().take(draws).filter(unmade).collect();
+        let next: Vec<usize> = self.by_nearness(by).into_iter().take(draws).filter(unmade).collect();
         self.make(point, &next)
     }
 
@@ -335,13 +314,42 @@ impl<'a> Judge<'a> {
         Ok((0..self.wanted.len()).map(of).collect())
     }
 
-    /// Whether all draws of a site meet every target.
+    /// Whether all draws of a site meet every target; they are made until it is certain that they do not, the likeliest to fail first.
     ///
     /// # Errors
     /// [`SizingError`].
     pub fn meets_whole(&mut self, point: &Point) -> Result<bool, SizingError> {
-        self.whole(point)?;
-        self.meets(point)
+        loop {
+            let next = self.likeliest(point, 2 * LOOK);
+            if next.is_empty() {
+                return self.meets(point);
+            }
+            self.make(point, &next)?;
+            let too_many = |n: usize| self.failed(point, n, 0..self.look()) > self.most(point, n);
+            if (0..self.wanted.len()).any(too_many) {
+                return Ok(false);
+            }
+        }
+    }
+
+    /// Shares of all draws of a site in which each question holds: a few looks are made, the other draws taken as expected.
+    ///
+    /// # Errors
+    /// [`SizingError`].
+    pub(super) fn shares(&mut self, point: &Point) -> Result<Vec<f64>, SizingError> {
+        for _ in 0..LOOKS {
+            let next = self.doubtful(point, LOOK);
+            if next.is_empty() {
+                break;
+            }
+            self.make(point, &next)?;
+        }
+        let (expected, draws) = (self.expected(point), self.look());
+        let share = |n: usize| {
+            let failed = self.failed(point, n, 0..draws) as f64 + expected::failing(&expected, n);
+            1.0 - failed / draws as f64
+        };
+        Ok((0..self.wanted.len()).map(share).collect())
     }
 
     /// How far a site is from each target, by draws that another has too: what is missing of the chance, and how far its draws are beyond
@@ -362,62 +370,6 @@ impl<'a> Judge<'a> {
         };
         self.wanted.iter().enumerate().map(of).collect()
     }
-
-    /// Makes draws of a site, or takes them from a site with other drums where they cannot differ.
-    fn make(&mut self, point: &Point, draws: &[usize]) -> Result<(), SizingError> {
-        let mut known = match self.seen.get(point) {
-            Some(known) => known.clone(),
-            None => vec![None; self.count()],
-        };
-        let mut missing = Vec::new();
-        for &n in draws {
-            match self.same(point, n) {
-                Some(made) => {
-                    known[n] = Some(made);
-                    self.draws_reused += 1;
-                }
-                None => missing.push(n as u64),
-            }
-        }
-        let plan = self.sized(point)?;
-        let made =
-            ensemble::single(&plan, self.study, self.all.seed, &missing, (self.all.threads, self.watch));
-        if made.len() < missing.len() {
-            return Err(SizingError::Stopped(Box::default()));
-        }
-        if let Some(Err(message)) = made.first().map(|draw| &draw.figures)
-            && self.draws_made == 0
-            && made.iter().all(|draw| draw.figures.is_err())
-        {
-            return Err(SizingError::NoDraw(message.clone()));
-        }
-        for draw in made {
-            let n = usize::try_from(draw.number).expect("draws are kept in memory");
-            let value =
-                |wanted: &Wanted| draw.figures.as_ref().map_or(f64::NAN, |figures| wanted.value(figures));
-            let values = self.wanted.iter().map(value).collect();
-            known[n] = Some(Made { values, drums_enough: draw.drums_enough });
-            self.draws_made += 1;
-        }
-        self.seen.insert(*point, known);
-        Ok(())
-    }
-
-    /// A draw of another site that is the same to the last bit: all sizes but drums are equal, and both have drums enough.
-    fn same(&self, point: &Point, draw: usize) -> Option<Made> {
-        let drums = self.grid.axes[0].value(point[0]);
-        let alike = |other: &Point| other[BEDS..] == point[BEDS..];
-        let mut made =
-            self.seen.iter().filter(|(other, _)| alike(other)).filter_map(|(_, known)| known[draw].as_ref());
-        made.find(|made| made.drums_enough.is_some_and(|enough| drums >= enough)).cloned()
-    }
-
-    /// The plan of a site, followed no farther than the questions ask.
-    fn sized(&self, point: &Point) -> Result<Plan, SizingError> {
-        let sized = self.plan.resized(&self.grid.size(point)).map_err(SizingError::Size)?;
-        let later = self.wanted.iter().any(Wanted::needs_later_years);
-        Ok(if later { sized } else { sized.without_later_years() })
-    }
 }
 
 impl Sites for Judge<'_> {
@@ -428,9 +380,7 @@ impl Sites for Judge<'_> {
             if let Some(settled) = self.settled(point) {
                 return Ok(settled);
             }
-            let known = self.seen.get(point);
-            let unmade = |n: &usize| known.is_none_or(|known| known[*n].is_none());
-            let next: Vec<usize> = self.in_order().filter(unmade).take(LOOK).collect();
+            let next = self.next(point, LOOK);
             self.make(point, &next)?;
         }
     }

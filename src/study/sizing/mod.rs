@@ -187,10 +187,10 @@ fn roughly(judge: &mut Judge<'_>) -> Result<Option<Point>, SizingError> {
         [_, met] => met,
     };
     let from = if plan_better { plan } else { hand };
-    judge.rank(&from)?;
+    judge.look_at(&from)?;
     let way = pace(judge, &from);
     let Some(met) = search::towards(judge, &from, &way)? else { return Ok(None) };
-    judge.rank(&met)?;
+    judge.look_at(&met)?;
     let way = pace(judge, &met);
     search::cheapen(judge, &met, &way).map(Some)
 }
@@ -248,9 +248,9 @@ fn surely(judge: &mut Judge<'_>, from: &Point, or_even: bool) -> Result<Option<(
 /// From a site by few draws to the cheapest of its neighbourhood that shows each chance by all draws. None if none does.
 fn settle(judge: &mut Judge<'_>, from: &Point) -> Result<Option<Point>, SizingError> {
     let mut at = *from;
-    // a site taken to pass the rest of its draws may turn out not to
+    // a site that is expected to meet the targets may turn out not to
     for _ in 0..=ROUNDS {
-        judge.rank(&at)?;
+        judge.look_at(&at)?;
         let pace = Pace { from: judge.grid.strides(&at, STRIDES.1), ..Pace::single(NEAR) };
         let Some(met) = search::towards(judge, &at, &pace)? else { return Ok(None) };
         at = search::cheapen(judge, &met, &pace)?;
@@ -263,7 +263,7 @@ fn settle(judge: &mut Judge<'_>, from: &Point) -> Result<Option<Point>, SizingEr
 
 /// The cheapest site of a neighbourhood that is within noise of one that shows each chance, and meets each chance by its draws.
 fn smaller_within_noise(judge: &mut Judge<'_>, shown: &Point) -> Result<Point, SizingError> {
-    judge.rank(shown)?;
+    judge.look_at(shown)?;
     judge.set_anchor(Some(*shown));
     let found = search::cheapen(judge, shown, &Pace::single(NEAR));
     let found = match found {

@@ -19,7 +19,7 @@ const STRIDE: f64 = 0.1;
 /// # Errors
 /// [`SizingError`].
 pub(super) fn sites(judge: &mut Judge<'_>, answer: &Point) -> Result<Vec<SizedSite>, SizingError> {
-    judge.rank(answer)?;
+    judge.look_at(answer)?;
     let mut all = Vec::new();
     for (name, ease) in EASES {
         judge.set_ease(ease);
@@ -42,7 +42,7 @@ pub(super) fn sites(judge: &mut Judge<'_>, answer: &Point) -> Result<Vec<SizedSi
     Ok(all)
 }
 
-/// How often each target holds in all draws of the search; those not made came far from failing and are taken to pass.
+/// How often each target holds in all draws of the search; those not made are taken to go as expected.
 fn shares(judge: &Judge<'_>, point: &Point) -> Vec<AlongShare> {
     let draws = usize::try_from(judge.all_draws().to).unwrap_or(usize::MAX);
     let share = |failed: usize| {

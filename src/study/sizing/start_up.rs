@@ -10,7 +10,7 @@ use crate::trace::DayRecord;
 /// Shares of the stock that are bought.
 const BOUGHT: [f64; 4] = [1.0, 0.5, 0.25, 0.1];
 /// Draws of each.
-const DRAWS: u64 = 16;
+pub(super) const DRAWS: u64 = 16;
 /// Days over which intake and feed eaten are looked at.
 const WINDOW: usize = 28;
 /// Share of the intake that may be turned away at full intake.
@@ -61,20 +61,20 @@ fn by(reached: &[usize], share: f64) -> Option<u32> {
 /// # Errors
 /// [`SizingError`].
 pub(super) fn start_up(judge: &Judge<'_>, size: &Size, worm_cost: f64) -> Result<Vec<StartUp>, SizingError> {
-    let Judge { plan, study, watch, .. } = *judge;
-    let seed = judge.all_draws().seed;
+    let Judge { plan, watch, .. } = *judge;
+    let numbers: Vec<u64> = (0..DRAWS).collect();
     let mut levels: Vec<f64> = Vec::new();
     let mut ways = Vec::new();
     for share in BOUGHT {
         let bought = size.stock * share;
         let sized = plan.resized(&Size { stock: bought, ..*size }).map_err(SizingError::Size)?;
         let (mut reached, mut turned_away, mut stock_end) = (Vec::new(), 0.0, 0.0);
-        for number in 0..DRAWS {
-            if watch.is_stopped() {
-                return Err(SizingError::Stopped(Box::default()));
-            }
-            let days = ensemble::daily(&sized, study, seed, number).map_err(SizingError::NoDraw)?;
-            let place = usize::try_from(number).expect("a few draws");
+        let made = ensemble::daily(&sized, judge.common(), &numbers, (judge.all_draws().threads, watch));
+        if made.len() < numbers.len() {
+            return Err(SizingError::Stopped(Box::default()));
+        }
+        for (place, days) in made.into_iter().enumerate() {
+            let days = days.map_err(SizingError::NoDraw)?;
             if levels.len() <= place {
                 levels.push(final_level(&days));
             }

@@ -5,8 +5,8 @@ use super::answer::{Difference, UnitChange};
 use super::judge::Judge;
 use super::search::{AXES, Point};
 
-/// Part of the draws that settle the answer that are made of a neighbour: those that came nearest to failing.
-const PART: usize = 4;
+/// Part of the draws that settle the answer that are made of a neighbour: those that came nearest to a limit.
+const PART: usize = 8;
 /// Quantile of the standard normal for an interval of 95 %.
 const NORMAL: f64 = 1.959_964;
 
@@ -29,14 +29,14 @@ pub(super) fn difference(lost: usize, gained: usize, draws: usize) -> Difference
     }
 }
 
-/// One step less and one step more of each size that is sought, on draws in common with the answer: those that came nearest to failing are
-/// made, all others are taken to pass in both.
+/// One step less and one step more of each size that is sought, on draws in common with the answer: those that came nearest to a limit are
+/// made, all others are taken to go alike in both.
 ///
 /// # Errors
 /// [`SizingError`].
 pub(super) fn units(judge: &mut Judge<'_>, point: &Point) -> Result<Vec<UnitChange>, SizingError> {
     let draws = usize::try_from(judge.all_draws().to).unwrap_or(usize::MAX);
-    judge.rank(point)?;
+    judge.look_at(point)?;
     let cost = judge.grid.cost(point);
     let mut all = Vec::new();
     for axis in 0..AXES {
@@ -48,7 +48,7 @@ pub(super) fn units(judge: &mut Judge<'_>, point: &Point) -> Result<Vec<UnitChan
             }
             let mut tried = *point;
             tried[axis] = place;
-            judge.hardest(&tried, draws / PART)?;
+            judge.nearest_draws(&tried, point, draws / PART)?;
             let of = |question: usize| {
                 let (lost, gained, _) = judge.differ(point, &tried, question, draws);
                 difference(lost, gained, draws)

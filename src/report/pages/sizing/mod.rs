@@ -351,8 +351,8 @@ pub(in crate::report) fn sites_beside(answer: &SizingAnswer, page: &mut Page) {
     }
     page.table(&table);
     page.paragraph(
-        "Chances on the draws of the search, with 95 % interval. A lean site may miss each target twice as often as the answer, a cautious one half as \
-         often.",
+        "Chances on the draws of the search, with 95 % interval; beside the answer those near a limit are made and the others expected from \
+         sites nearby. A lean site may miss each target twice as often as the answer, a cautious one half as often.",
     );
     for site in answer.sites.iter().filter(|site| !site.found) {
         page.item("- ", &format!("no {} site was found within a few steps of the answer", site.name));
@@ -390,8 +390,8 @@ pub(in crate::report) fn units_more_or_less(answer: &SizingAnswer, page: &mut Pa
     page.table(&table);
     let draws = answer.units[0].differences.iter().map(|d| d.draws).max().unwrap_or(0);
     page.paragraph(&format!(
-        "Compared with the answer on the same {draws} draws, of which those that came nearest to failing were made again; the target that \
-         changes most. An interval that holds 0 is no difference that these draws can tell."
+        "Compared with the answer on the same {draws} draws, of which those that came nearest to a limit were made again; the target that \
+         changes most. An interval that holds 0 is no difference that these draws can show."
     ));
 }
 

@@ -53,12 +53,12 @@ impl Judge<'_> {
         self.seen.keys().filter(good).min_by(by_cost).map(|point| (*point, values(point)))
     }
 
-    /// The targets that a site misses by all draws; those not made came far from failing and are taken to pass.
+    /// The targets that a site misses by all draws; those not made are taken to go as expected.
     pub(in crate::study::sizing) fn misses(&self, point: &Point) -> Vec<Missed> {
         let draws = self.count();
         let all = self.wanted.iter().enumerate();
         all.filter_map(|(n, wanted)| {
-            let failed = self.failed(point, n, 0..draws);
+            let failed = self.likely_failed(point, n);
             (failed > self.allowed(wanted, draws, self.confidence)).then(|| Missed {
                 figure: wanted.name().to_owned(),
                 draws,
@@ -81,9 +81,9 @@ impl Judge<'_> {
         failing.into_iter().map(|(_, n)| n).collect()
     }
 
-    /// Draws in which each question fails, of all draws: those not made came far from failing.
+    /// Draws in which each question fails, of all draws; those not made are taken to go as expected.
     pub(in crate::study::sizing) fn fails(&self, point: &Point) -> Vec<usize> {
-        (0..self.wanted.len()).map(|n| self.failed(point, n, 0..self.count())).collect()
+        (0..self.wanted.len()).map(|n| self.likely_failed(point, n)).collect()
     }
 
     /// For each target the pair of sites, one within the other, where the larger loses most. None if a larger site never does worse.
