@@ -81,6 +81,13 @@ pub struct Entry {
     pub note: String,
 }
 
+impl Entry {
+    /// Whether it is a share of the organic matter, not of the dry mass.
+    pub fn is_of_organic_matter(&self) -> bool {
+        self.unit.ends_with("organic matter")
+    }
+}
+
 /// Why a table built into the library cannot be read; only a fault in the tables themselves can cause it.
 #[derive(Debug)]
 pub enum TableError {

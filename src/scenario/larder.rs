@@ -163,7 +163,7 @@ fn used(plan: &Plan) -> BTreeMap<&str, Needs> {
 }
 
 /// A published row with its central values, as [`Ingredient::from_analysis`] takes it; a bulk density printed on dry mass is
-/// converted to wet mass.
+/// converted to wet mass, a share of the organic matter to one of the dry mass.
 pub fn published_analysis(facts: &IngredientFacts) -> StatedAnalysis {
     analysis(facts, |_, entry| entry.value.central())
 }
@@ -191,6 +191,11 @@ fn analysis(facts: &IngredientFacts, value: impl Fn(Property, &Entry) -> f64) ->
         let given = value(property, entry);
         Stated::new(given, entry.value.low().min(given), entry.value.high().max(given))
     });
+    // nitrogen of soil follows its organic matter: drawn apart from the ash, a draw could hold more than pure protein does
+    let organic = 1.0 - made[Property::Ash].map_or(0.0, |ash| ash.central);
+    for (property, _) in facts.properties.stated().filter(|(_, entry)| entry.is_of_organic_matter()) {
+        made[property] = made[property].map(|figure| figure.times(organic));
+    }
     // one density is printed on dry matter; "loose and dry" is a state, not a basis
     let of_dry = |entry: &Entry| entry.unit.contains("dry basis");
     if facts.properties[Property::BulkDensity].as_ref().is_some_and(of_dry) {

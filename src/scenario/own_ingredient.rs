@@ -133,8 +133,12 @@ fn dry_mass_sums(check: &mut Checker<'_>, path: &KeyPath, own: &OwnIngredient) {
     }
 }
 
+/// What is added to a contradiction that only draws can meet.
+const AT_HIGH_ENDS: &str = ", with ash and nitrogen drawn at the high ends of their ranges";
+
 /// Splits every own ingredient that has no fault yet, and every library ingredient with a figure replaced in `rates`, by the rules
-/// of this plan, and reports why one cannot be split.
+/// of this plan, and reports why one cannot be split: with the best estimates, or with ash and nitrogen at the high ends of their
+/// ranges, where organic matter is least and nitrogen most. So no draw is impossible.
 pub(super) fn contradictions(check: &mut Checker<'_>, choices: &Choices) {
     // rates that are wrong themselves say nothing about an ingredient
     let sound = !check.is_faulty(&KeyPath::top("rates"));
@@ -142,24 +146,42 @@ pub(super) fn contradictions(check: &mut Checker<'_>, choices: &Choices) {
     let get = |key: &str| {
         chosen(key).or_else(|| literature::central(key)).expect("rules and figures are in the tables")
     };
+    let highest = |key: &str| {
+        let of_both =
+            [Property::Ash, Property::Nitrogen].iter().any(|p| key.ends_with(&format!(".{}", p.name())));
+        if !of_both || literature::composition_parts(key).is_none() {
+            return get(key);
+        }
+        match choices.rates.iter().find(|rate| sound && rate.key == key) {
+            Some(choice) => choice.range.as_ref().map_or(choice.central, |range| range.high),
+            None => literature::entry(key).map_or_else(|| get(key), |entry| entry.value.high()),
+        }
+    };
     let rules = SplitRules::from_values(&get);
     if sound {
-        replaced_contradictions(check, choices, &rules, &get);
+        replaced_contradictions(check, choices, &rules, &[(&get, ""), (&highest, AT_HIGH_ENDS)]);
     }
     for own in &choices.ingredients {
         let path = KeyPath::top("ingredients").key(&own.id);
         if check.is_faulty(&path) || literature::ingredient(&own.like).is_none() {
             continue;
         }
-        if let Err(problem) = own.split(&rules, Needs::ALL, &get) {
-            let fault = contradiction(check, &path, own, &problem);
+        let split = |get: &Get<'_>| own.split(&rules, Needs::ALL, get).err();
+        let problem = split(&get).map(|p| (p, "")).or_else(|| split(&highest).map(|p| (p, AT_HIGH_ENDS)));
+        if let Some((problem, when)) = problem {
+            let fault = contradiction(check, &path, own, &problem, when);
             check.faults.push(fault);
         }
     }
 }
 
-/// Splits every ingredient of the library with a figure replaced in `rates`.
-fn replaced_contradictions(check: &mut Checker<'_>, choices: &Choices, rules: &SplitRules, get: &Get<'_>) {
+/// Splits every ingredient of the library with a figure replaced in `rates`, with each set of values until one cannot be split.
+fn replaced_contradictions(
+    check: &mut Checker<'_>,
+    choices: &Choices,
+    rules: &SplitRules,
+    values: &[(&Get<'_>, &'static str)],
+) {
     let mut seen = Vec::new();
     for choice in &choices.rates {
         let Some((name, _)) = literature::composition_parts(&choice.key) else { continue };
@@ -168,10 +190,13 @@ fn replaced_contradictions(check: &mut Checker<'_>, choices: &Choices, rules: &S
         }
         seen.push(name);
         let Some(facts) = literature::ingredient(name) else { continue };
-        if let Err(error) = larder::replaced(facts, rules, get) {
+        let split = |&(get, when): &(&Get<'_>, &'static str)| {
+            Some((larder::replaced(facts, rules, get).err()?, when))
+        };
+        if let Some((error, when)) = values.iter().find_map(split) {
             let path = KeyPath::top("rates").key(&choice.key);
             let hint = format!("`loamledger facts {name}` shows the figures that are not replaced");
-            let fault = check.at(&path, Part::Key, error.problem.to_string());
+            let fault = check.at(&path, Part::Key, format!("{}{when}", error.problem));
             check.faults.push(fault.allowed("figures that fit together").hint(Some(hint)).nothing_given());
         }
     }
@@ -183,6 +208,7 @@ fn contradiction(
     path: &KeyPath,
     own: &OwnIngredient,
     problem: &IngredientError,
+    when: &str,
 ) -> Fault {
     let short = |value: f64| format_input(value, 4);
     let of_ash = || Property::of_ash().map(|(property, _)| property);
@@ -214,9 +240,10 @@ fn contradiction(
         own.like, own.like
     );
     let found = concerned.into_iter().find(|property| own.given[*property].is_some());
+    let text = format!("{problem}{when}");
     let fault = match found {
-        Some(property) => check.at(&path.key(property.name()), Part::Value, problem.to_string()),
-        None => check.at(path, Part::Key, problem.to_string()).nothing_given(),
+        Some(property) => check.at(&path.key(property.name()), Part::Value, text),
+        None => check.at(path, Part::Key, text).nothing_given(),
     };
     fault.allowed(allowed).hint(Some(hint))
 }

@@ -444,6 +444,16 @@ fn own_ingredients_that_contradict_themselves() {
         r#""rates": { "ingredients.bread.nitrogen": 0.9 }"#,
         &["nitrogen is 0.9000 kg per kg dry mass, pure protein would hold", "hint: "],
     );
+    // ranges that some draw cannot have: soil of 2 % organic matter holds 0.0032, compost of 30 % holds 0.048
+    let drawn = ", with ash and nitrogen drawn at the high ends of their ranges";
+    refused_line(
+        r#""ingredients": { "loam": { "like": "soil", "nitrogen": 0.004 } }"#,
+        &["ingredients.loam.nitrogen: nitrogen is 0.0040", drawn, "given 0.004", "hint: "],
+    );
+    refused_line(
+        r#""rates": { "ingredients.compost_finished.nitrogen": { "low": 0.01, "central": 0.02, "high": 0.06 } }"#,
+        &["nitrogen is 0.0600", drawn, "figures that fit together"],
+    );
     // one fault is told once, and other faults beside it
     let folder = folder();
     let text =

@@ -366,9 +366,9 @@ fn ingredients_have_no_slipped_digit() {
         .filter(|(property, _)| !added.contains(property))
         .map(|(_, entry)| entry.value)
         .collect();
-    let central = (14_191.401_4, 176_967.88, -73_583);
-    let low = (11_194.835, 161_907.29, -72_528);
-    let high = (18_422.973, 182_430.26, -66_027);
+    let central = (14_191.443_7, 177_459.28, -73_310);
+    let low = (11_194.867, 162_535.19, -72_255);
+    let high = (18_423.030_5, 182_771.51, -65_754);
     compare("ingredients", &values, 303, [central, low, high]);
 }
 

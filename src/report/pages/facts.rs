@@ -150,7 +150,7 @@ pub(in crate::report) fn ingredients_page(ingredients: &[&IngredientFacts]) -> P
     let mut page = Page::new(Units::Si);
     let known = |property: &Property| ingredients.iter().any(|one| one.properties[*property].is_some());
     let properties: Vec<Property> = Property::ALL.into_iter().filter(known).collect();
-    let mut title = "moisture kg/kg wet, density kg/m3, buffering capacity mEq/kg dry matter, all other figures kg/kg dry matter";
+    let mut title = "moisture kg/kg wet, density kg/m3, buffering capacity mEq/kg dry matter, all other figures kg/kg dry matter; * kg/kg organic matter";
     for properties in properties.chunks(COLUMNS) {
         let mut columns = vec![Column::words("ingredient")];
         columns.extend(properties.iter().map(|property| Column::plain(&property.heading(), "")));
@@ -159,7 +159,9 @@ pub(in crate::report) fn ingredients_page(ingredients: &[&IngredientFacts]) -> P
             let mut row = vec![ingredient.id.as_str().into()];
             row.extend(properties.iter().map(|property| match &ingredient.properties[*property] {
                 Some(entry) => {
-                    format!("{} {}", format_figures(entry.value.central(), 3), mark(entry.evidence)).into()
+                    let of_organic = if entry.is_of_organic_matter() { "*" } else { "" };
+                    let value = format_figures(entry.value.central(), 3);
+                    format!("{value} {}{of_organic}", mark(entry.evidence)).into()
                 }
                 None => Cell::Empty,
             }));
