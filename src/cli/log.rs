@@ -4,7 +4,7 @@ use super::args::Shown;
 use super::commands::read;
 use super::failure::Failure;
 use super::{Output, results};
-use crate::report::chart::log_charts;
+use crate::report::chart::{log_chart_names, log_charts};
 use crate::report::{files, pages};
 use crate::scenario::log::{Log, LogKind, read_log};
 use crate::scenario::{FileKind, Plan, read_text};
@@ -80,7 +80,8 @@ pub fn log(arguments: &LogArguments) -> Result<Output, Failure> {
     let plan = read(&arguments.scenario)?;
     let text = read_text(&arguments.file, FileKind::Log)?;
     let read = read_log(&plan, &arguments.file.display().to_string(), &text)?;
-    let folder = results::folder(arguments.out.as_deref(), &LOG_FILES)?;
+    let names = files::with_charts(&LOG_FILES, &log_chart_names(plan.streams.len()));
+    let folder = results::folder(arguments.out.as_deref(), &names)?;
     let wrong = read.faults.as_ref().map_or(0, |faults| faults.faults().len());
     let answer = against(&plan, &read.log, wrong)?;
     let units = arguments.shown.units.into();

@@ -300,6 +300,14 @@ fn the_program_answers_with_page_files_and_charts() {
     let json = fs::read_to_string(path.join("out/log.json")).expect("written");
     let (_, shown, _) = run("good.csv", &["--json"]);
     assert!(json == shown && json.contains("\"bed_temperature\""));
+    // another log into the same folder: no chart of the first one stays
+    fs::write(path.join("beds.csv"), format!("{HEAD}2027-12-01,bed temperature,12,C,,\n")).expect("written");
+    let (status, _, said) = run("beds.csv", &["--out", "out"]);
+    assert_eq!(status, Some(0), "{said}");
+    let mut left: Vec<_> =
+        fs::read_dir(path.join("out")).expect("a folder").map(|e| e.expect("a file").file_name()).collect();
+    left.sort();
+    assert_eq!(left, ["chart_log_beds.png", "chart_log_beds.svg", "log.json", "log.txt"]);
     // a wrong line: the answer of the others, and exit status 2
     let (status, page, said) = run("bad.csv", &[]);
     assert_eq!(status, Some(2));

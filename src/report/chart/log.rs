@@ -8,6 +8,8 @@ use crate::study::log::{LogAnswer, LogComparison};
 
 /// Most panels of a chart, so that each stays legible.
 const MOST_PANELS: usize = 4;
+/// Streams of a large site. Our choice.
+const STREAMS: usize = 40;
 /// Most dots of sums.
 const MOST_DOTS: usize = 60;
 /// Temperature to compare differences with, K.
@@ -46,14 +48,30 @@ pub(super) const GROUPS: [(&str, &[LogKind]); 5] = [
     ),
 ];
 
+/// File names of all charts that the log of a site with so many streams can have, without ending, and of those of any site with fewer
+/// streams than [`STREAMS`]: the folder may hold the answer of another site.
+pub fn log_chart_names(streams: usize) -> Vec<String> {
+    let of = |(file, kinds): (&str, &[LogKind])| {
+        // scraps have a panel for each stream
+        let more = if kinds.contains(&LogKind::ScrapsIn) { streams.max(STREAMS) } else { 0 };
+        let charts = (kinds.len() + more).div_ceil(MOST_PANELS);
+        (0..charts).map(|number| file_of(file, number)).collect::<Vec<String>>()
+    };
+    GROUPS.into_iter().flat_map(of).collect()
+}
+
+/// File of a group's chart by its number from 0.
+fn file_of(group: &str, number: usize) -> String {
+    if number == 0 { group.to_owned() } else { format!("{group}_{}", number + 1) }
+}
+
 /// The charts of a log: groups of kinds in the order of the chain, at most four panels each; none of kinds that the log does not have.
 pub fn log_charts(answer: &LogAnswer, units: Units) -> Vec<Chart> {
     let mut charts = Vec::new();
     for (file, kinds) in GROUPS {
         let of: Vec<&LogComparison> = answer.comparisons.iter().filter(|c| kinds.contains(&c.what)).collect();
         for (number, part) in of.chunks(MOST_PANELS).enumerate() {
-            let file = if number == 0 { file.to_owned() } else { format!("{file}_{}", number + 1) };
-            charts.push(chart(answer, file, part, units));
+            charts.push(chart(answer, file_of(file, number), part, units));
         }
     }
     charts

@@ -37,7 +37,7 @@ pub use fit::{fit_chart_names, fit_charts};
 pub use flow::{Branch, FlowDiagram, Stage, Way};
 pub use intervals::{IntervalPoint, IntervalRow, Intervals};
 pub use limits::with_limits;
-pub use log::log_charts;
+pub use log::{log_chart_names, log_charts};
 pub use site::{CountRow, Counts, FloorDrawing, MarkShape, counts_chart, floor_chart};
 pub use sizes::{size_chart_names, size_charts};
 pub use weigh::{WEIGH_CHART, weigh_chart};
