@@ -87,8 +87,9 @@ pub fn compare(arguments: &CompareArguments) -> Result<Output, Failure> {
         figures: &arguments.figure,
         draws: Draws::first(arguments.seed, arguments.draws, arguments.threads.count()),
     };
-    let answer = progress::shown("draws", total, &stop, |watch| what_if::compare(&question, watch))?;
+    // draws keep figures alone: what the cautions need is in the best-estimate run, which shows a fault before the long work
     let run = study::run(&base.without_later_years())?;
+    let answer = progress::shown("draws", total, &stop, |watch| what_if::compare(&question, watch))?;
     let page = compare_text(&answer, &run, arguments.shown.units.into());
     let written = results::written(
         folder.as_ref(),
