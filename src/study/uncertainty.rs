@@ -377,6 +377,14 @@ pub fn answer(shard: &Shard) -> Result<UncertaintyAnswer, UncertaintyError> {
     })
 }
 
+impl UncertaintyAnswer {
+    /// Whether a drum was in use in any draw or in the run with central values.
+    pub fn uses_drums(&self) -> bool {
+        let in_use = self.figures.iter().filter(|f| f.name == "drums_highest");
+        in_use.flat_map(|f| [f.central, f.spread.as_ref().map(|s| s.mean)]).flatten().any(|n| n > 0.0)
+    }
+}
+
 fn rerun(head: &Head, draw: u64) -> String {
     format!("--draws {} --seed {} --draws-from {draw} --draws-to {}", head.draws, head.seed, draw + 1)
 }

@@ -1,6 +1,6 @@
 //! Ways for a site to fail, each a question with its severity: read off the figures of a run and of its settled year.
 
-use super::figures::{RunFigures, place};
+use super::figures::{self, RunFigures, place};
 use crate::warning::Severity;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -140,6 +140,11 @@ pub const FAILURES: [RunFailure; 9] = [
 ];
 
 impl RunFailure {
+    /// Whether drums alone can show it.
+    pub fn is_of_drums(&self) -> bool {
+        self.figures.iter().all(|name| figures::is_of_drums(name))
+    }
+
     /// Names of the figures looked at.
     pub fn figures(&self) -> &'static [&'static str] {
         self.figures

@@ -178,6 +178,25 @@ pub const SETTLED: &str = "settled_";
 /// Name of the figure of the start-up, which is no figure of a year.
 pub const START_UP_TURNED_AWAY: &str = "start_up_turned_away_share";
 
+/// Figures of drums and of what they hold: a site without drums has zeros there, which say nothing.
+const OF_DRUMS: [&str; 10] = [
+    "bran_used",
+    "drums_highest",
+    "drums_mean",
+    "drums_spoiled_share",
+    "opened_ph",
+    "liquor",
+    "room_carbon_dioxide",
+    "room_carbon_dioxide_shift",
+    "settled_drums_highest",
+    "settled_drums_spoiled_share",
+];
+
+/// Whether a figure, by its name, is one of drums.
+pub fn is_of_drums(name: &str) -> bool {
+    OF_DRUMS.contains(&name)
+}
+
 /// Number of figures.
 pub const FIGURES: usize = TABLE.len();
 

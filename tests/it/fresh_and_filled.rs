@@ -1,21 +1,30 @@
 //! Sites that feed fresh scraps without drums, beds filled on the first day, and a published batch as an ordinary scenario.
 
+use crate::ensemble::{first, made, plan_of, short, site};
 use crate::sound::{read, run};
+use calamine::{Reader, Xlsx};
 use loamledger::quantity::Units;
 use loamledger::report::pages::plan::plan_text;
 use loamledger::report::pages::run::run_text;
+use loamledger::report::pages::uncertainty::uncertainty_text;
+use loamledger::report::workbook::{WorkbookContents, workbook};
 use loamledger::scenario::{Plan, parse};
 use loamledger::study::answer::RunAnswer;
 use loamledger::study::check::check;
-use loamledger::study::{run as run_plan, run_saving};
-use loamledger::trace::Flow;
+use loamledger::study::{run as run_plan, run_saving, uncertainty};
+use loamledger::trace::{Flow, figures};
+use std::io::Cursor;
 
 /// Zziwa et al. 2021, J. Environ. Manage. 279:111784: pineapple peel and manure in one batch of 60 days.
 const BATCH: &str = include_str!("../../src/verification/trials/pineapple_batch.json");
 
 /// A kitchen and its beds, with more lines.
 fn fresh(scraps: &str, more: &str) -> Plan {
-    read(&format!(
+    read(&fresh_text(scraps, more)).unwrap_or_else(|e| panic!("{e}"))
+}
+
+fn fresh_text(scraps: &str, more: &str) -> String {
+    format!(
         r#"{{ "name": "Small", "start": "2027-01-04", "days": 120,
             "climate": {{ "bed_room": {{ "heated_to": 20, "cooled_to": 20 }} }},
             "streams": [ {{ "name": "kitchen", "amount": 5, "mix": {{ "fruit_and_vegetable_market": 0.6, "bread": 0.1,
@@ -24,8 +33,7 @@ fn fresh(scraps: &str, more: &str) -> Plan {
             "bulking": {{}},
             "beds": [ {{ "name": "bed", "count": 4, "area": 4 }} ],
             "stock": {{ "mass": 40 }}{more} }}"#
-    ))
-    .unwrap_or_else(|e| panic!("{e}"))
+    )
 }
 
 fn flow(answer: &RunAnswer, flow: Flow) -> f64 {
@@ -66,6 +74,38 @@ fn fresh_scraps_wait_no_longer_than_there_is_room() {
     assert!(answer.daily.iter().all(|day| day.paste_on_hand <= most * (1.0 + 1e-12)));
     assert!((answer.streams[0].turned_away - (120.0 * 5.0 - most)).abs() < 1e-9);
     assert!(answer.warnings.iter().any(|w| w.code == "fresh_scraps_turned_away"));
+}
+
+#[test]
+fn rows_of_drums_are_left_out_where_there_are_none() {
+    let text = site(&fresh_text("whole", ""), &[("days", "365"), ("settled_year.most_years", "2")]);
+    let answer = run(&plan_of(&text));
+    let shard = made(&text, &first(3, 1));
+    let study = uncertainty::answer(&shard).unwrap();
+    let contents =
+        WorkbookContents { central: &answer, study: Some(&study), scenario: &text, units: Units::Si };
+    let mut book: Xlsx<_> = Xlsx::new(Cursor::new(workbook(&contents).unwrap())).unwrap();
+    let mut shown = vec![run_text(&answer, Units::Si), uncertainty_text(&study, Units::Si)];
+    for sheet in ["First and settled", "Totals", "Chances", "Bands"] {
+        let cells: Vec<String> =
+            book.worksheet_range(sheet).unwrap().cells().map(|c| c.2.to_string()).collect();
+        shown.push(cells.join("\n"));
+    }
+    for text in shown {
+        for absent in ["drums in use", "bran used", "liquor drained", "the drum room, mean", "drums spoil"] {
+            assert!(!text.contains(absent), "{absent}\n{text}");
+        }
+    }
+    // what waits is of any site; files for programs keep every figure
+    assert!(uncertainty_text(&study, Units::Si).contains("scraps in drums and ground at the end"));
+    assert_eq!(study.figures.len(), figures::TABLE.len());
+    let last = answer.later_years.last.unwrap();
+    for name in ["drums_highest", "bran_used", "liquor"] {
+        assert!(last.figures.iter().any(|f| f.name == name && f.settled == Some(0.0)), "{name}");
+    }
+    // a site with drums shows them
+    let with_drums = uncertainty::answer(&made(&short(&[("days", "8")]), &first(2, 1))).unwrap();
+    assert!(uncertainty_text(&with_drums, Units::Si).contains("most drums in use"));
 }
 
 fn plan_text_without_worms() -> String {

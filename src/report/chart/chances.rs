@@ -4,7 +4,7 @@ use super::intervals::{IntervalPoint, IntervalRow, Intervals};
 use super::{Body, Chart, Ink, source_of};
 use crate::quantity::Units;
 use crate::report::number::format_figures;
-use crate::report::pages::uncertainty::statement;
+use crate::report::pages::uncertainty::{sought_failures, statement};
 use crate::study::uncertainty::{FailureChance, UncertaintyAnswer};
 use crate::trace::failures::{FAILURES, VerdictRule};
 
@@ -14,7 +14,7 @@ const IN_BEST_ESTIMATE: &str = "also in the best-estimate run";
 const NOT_IN_BEST_ESTIMATE: &str = "not in the best-estimate run";
 
 pub(super) fn chart(answer: &UncertaintyAnswer, units: Units) -> Chart {
-    let mut failures: Vec<&FailureChance> = answer.failures.iter().collect();
+    let mut failures: Vec<&FailureChance> = sought_failures(answer).collect();
     failures.sort_by_key(|f| std::cmp::Reverse((f.in_central_run, f.count)));
     Chart {
         file: "chart_chances".to_owned(),
@@ -60,7 +60,7 @@ fn row(failure: &FailureChance, rule: &VerdictRule, units: Units) -> IntervalRow
 }
 
 fn title(answer: &UncertaintyAnswer, units: Units) -> String {
-    let mut likely: Vec<&FailureChance> = answer.failures.iter().filter(|f| f.count > 0).collect();
+    let mut likely: Vec<&FailureChance> = sought_failures(answer).filter(|f| f.count > 0).collect();
     likely.sort_by_key(|f| std::cmp::Reverse(f.count));
     match likely[..] {
         [] => format!("No failure occurs in any of {} draws.", answer.answered),
@@ -69,7 +69,7 @@ fn title(answer: &UncertaintyAnswer, units: Units) -> String {
             100.0 * first.share,
             statement(first.statement, units),
             likely.len(),
-            answer.failures.len()
+            sought_failures(answer).count()
         ),
     }
 }

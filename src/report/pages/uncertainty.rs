@@ -7,8 +7,9 @@ use crate::report::number::{column_unit, format_figures, format_in_column, forma
 use crate::report::pages::page::{Page, words};
 use crate::report::pages::verdict;
 use crate::report::table::{Cell, Column, Table};
-use crate::study::uncertainty::{FigureSpread, SeriesBands, UncertaintyAnswer};
-use crate::trace::figures::{SETTLED, TABLE};
+use crate::study::uncertainty::{FailureChance, FigureSpread, SeriesBands, UncertaintyAnswer};
+use crate::trace::failures::FAILURES;
+use crate::trace::figures::{SETTLED, TABLE, is_of_drums};
 
 /// Significant figures of a number: a thousand draws give no more.
 const FIGURES: u32 = 3;
@@ -80,7 +81,7 @@ pub fn uncertainty_text(answer: &UncertaintyAnswer, units: Units) -> String {
     page.paragraph(
         "Half of the draws lie between 25 and 75 %, nine in ten between 5 and 95 %. bands.csv has every day.",
     );
-    for series in &answer.bands {
+    for series in sought_bands(answer) {
         bands(&mut page, series);
     }
     failed(&mut page, answer);
@@ -169,7 +170,7 @@ pub(in crate::report) fn chances(page: &mut Page, answer: &UncertaintyAnswer) {
         Column::words("best estimate"),
     ];
     let mut table = Table::new("", columns);
-    for f in &answer.failures {
+    for f in sought_failures(answer) {
         let central = if f.in_central_run { "fails" } else { "-" };
         table.push(vec![
             statement(f.statement, page.units()).into(),
@@ -198,7 +199,7 @@ pub(in crate::report) fn figures(page: &mut Page, answer: &UncertaintyAnswer) {
     let mut columns = vec![Column::words("figure")];
     columns.extend(names.map(Column::words_right));
     let mut table = Table::new("", columns);
-    for f in answer.figures.iter().filter(|f| is_sought(f)) {
+    for f in sought_figures(answer) {
         let cell = |value: f64| Cell::from(shown(f.name, f.unit, value, units));
         let mut row: Vec<Cell> = vec![with_unit(f.what, shown_unit(f.name, f.unit, units)).into()];
         if let Some(spread) = &f.spread {
@@ -243,24 +244,38 @@ fn outside_band(answer: &UncertaintyAnswer) -> Vec<&'static str> {
     answer.figures.iter().filter(is_outside).map(|f| f.what).collect()
 }
 
-/// Whether a figure is sought: those of the settled year are not in a run of less than a year.
-fn is_sought(figure: &FigureSpread) -> bool {
-    !figure.name.starts_with(SETTLED) || figure.draws > 0 || figure.central.is_some()
+/// Figures that are sought: those of drums are not on a site without drums, those of the settled year not in a run of less than a
+/// year.
+pub(in crate::report) fn sought_figures(answer: &UncertaintyAnswer) -> impl Iterator<Item = &FigureSpread> {
+    let drums = answer.uses_drums();
+    answer.figures.iter().filter(move |f| {
+        let later = !f.name.starts_with(SETTLED) || f.draws > 0 || f.central.is_some();
+        later && (drums || !is_of_drums(f.name))
+    })
+}
+
+/// Failures that are sought: those of drums are not on a site without drums.
+pub(in crate::report) fn sought_failures(answer: &UncertaintyAnswer) -> impl Iterator<Item = &FailureChance> {
+    let drums = answer.uses_drums();
+    let is_of_drums =
+        |f: &FailureChance| FAILURES.iter().any(|known| known.name == f.name && known.is_of_drums());
+    answer.failures.iter().filter(move |f| drums || !is_of_drums(f))
+}
+
+/// Bands that are sought: that of drums is not on a site without drums.
+pub(in crate::report) fn sought_bands(answer: &UncertaintyAnswer) -> impl Iterator<Item = &SeriesBands> {
+    let drums = answer.uses_drums();
+    answer.bands.iter().filter(move |series| drums || series.name != "drums_in_use")
 }
 
 /// Says which figures some draws do not have, grouped by the number of draws that have them.
 fn absent(page: &mut Page, answer: &UncertaintyAnswer) {
-    let mut counts: Vec<usize> = answer
-        .figures
-        .iter()
-        .filter(|f| is_sought(f))
-        .map(|f| f.draws)
-        .filter(|n| *n < answer.answered)
-        .collect();
+    let mut counts: Vec<usize> =
+        sought_figures(answer).map(|f| f.draws).filter(|n| *n < answer.answered).collect();
     counts.sort_unstable();
     counts.dedup();
     for count in counts {
-        let names = answer.figures.iter().filter(|f| f.draws == count && is_sought(f)).map(|f| f.what);
+        let names = sought_figures(answer).filter(|f| f.draws == count).map(|f| f.what);
         let names: Vec<&str> = names.collect();
         page.item(
             "- ",

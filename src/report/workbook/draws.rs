@@ -4,10 +4,12 @@ use super::sheet::Sheet;
 use crate::quantity::{Kind, Units};
 use crate::report::number::in_column_unit;
 use crate::report::pages::page::words;
-use crate::report::pages::uncertainty::{kind_of, shown_unit, statement};
+use crate::report::pages::uncertainty::{
+    kind_of, shown_unit, sought_bands, sought_failures, sought_figures, statement,
+};
 use crate::report::pages::verdict::{rule, sentence};
 use crate::report::table::{Cell, Column};
-use crate::study::uncertainty::UncertaintyAnswer;
+use crate::study::uncertainty::{SeriesBands, UncertaintyAnswer};
 
 /// Names of the quantiles.
 const QUANTILES: [&str; 5] = ["5 %", "25 %", "50 %", "75 %", "95 %"];
@@ -22,7 +24,7 @@ fn totals(study: &UncertaintyAnswer, units: Units) -> Sheet {
     let mut columns = vec![Column::words("figure"), Column::words("unit")];
     columns
         .extend(["best-estimate run", "mean"].iter().chain(&QUANTILES).map(|name| Column::plain(name, "")));
-    let rows = study.figures.iter().map(|figure| {
+    let rows = sought_figures(study).map(|figure| {
         let spread = figure.spread.as_ref();
         let kind = kind_of(figure.name, figure.unit);
         let shown = |value: Option<f64>| {
@@ -54,7 +56,7 @@ fn chances(study: &UncertaintyAnswer, units: Units) -> Sheet {
         share("high"),
         Column::words("best-estimate run"),
     ];
-    let rows = study.failures.iter().map(|f| {
+    let rows = sought_failures(study).map(|f| {
         vec![
             statement(f.statement, units).into(),
             f.severity.name().into(),
@@ -77,7 +79,8 @@ fn chances(study: &UncertaintyAnswer, units: Units) -> Sheet {
 /// One row a day, five columns a series.
 fn bands(study: &UncertaintyAnswer) -> Sheet {
     let mut columns = vec![Column::words("date")];
-    for series in &study.bands {
+    let bands: Vec<&SeriesBands> = sought_bands(study).collect();
+    for series in &bands {
         columns.extend(QUANTILES.map(|quantile| {
             let name = format!("{} {quantile}", words(series.name));
             match kind_of(series.name, series.unit) {
@@ -86,9 +89,9 @@ fn bands(study: &UncertaintyAnswer) -> Sheet {
             }
         }));
     }
-    let days = study.bands.first().map_or(&[][..], |series| &series.days[..]);
+    let days = bands.first().map_or(&[][..], |series| &series.days[..]);
     let row = |n: usize| {
-        let quantiles = study.bands.iter().flat_map(|series| series.days[n].quantiles).map(Cell::from);
+        let quantiles = bands.iter().flat_map(|series| series.days[n].quantiles).map(Cell::from);
         std::iter::once(days[n].date.into()).chain(quantiles).collect()
     };
     Sheet::new(

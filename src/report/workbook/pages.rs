@@ -7,7 +7,7 @@ use crate::quantity::{Kind, Units};
 use crate::report::cautions::cautions;
 use crate::report::number::in_column_unit;
 use crate::report::pages::run::warnings::items;
-use crate::report::pages::run::years::{ended, last_year};
+use crate::report::pages::run::years::{ended, last_year, sought_of_years};
 use crate::report::pages::uncertainty::{kind_of, shown_unit};
 use crate::report::table::{Cell, Column};
 use crate::study::answer::{Amounts, Judged, Product, RunAnswer};
@@ -126,7 +126,7 @@ fn settled_year(answer: &RunAnswer, units: Units) -> Sheet {
     let columns = [Column::words("figure"), Column::words("unit")]
         .into_iter()
         .chain(["first year", last.as_str()].map(|name| Column::plain(name, "")));
-    let rows = years.last.iter().flat_map(|last| &last.figures).map(|f| {
+    let rows = sought_of_years(answer).map(|f| {
         let kind = kind_of(f.name, f.unit);
         let shown = |value: Option<f64>| {
             Cell::from(value.map(|v| kind.map_or(v, |kind| in_column_unit(kind, v, units))))

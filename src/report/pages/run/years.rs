@@ -5,7 +5,8 @@ use crate::report::number::{format_number, format_percent, format_quantity};
 use crate::report::pages::page::Page;
 use crate::report::pages::uncertainty::{shown, shown_unit, with_unit};
 use crate::report::table::{Cell, Column, Table};
-use crate::study::answer::{LaterYear, LaterYears, RunAnswer};
+use crate::study::answer::{LaterYear, LaterYears, RunAnswer, YearFigure};
+use crate::trace::figures::is_of_drums;
 use crate::trace::{Settling, YearChange};
 
 /// Changes named where no year settles.
@@ -64,7 +65,7 @@ pub(in crate::report) fn years(answer: &RunAnswer, page: &mut Page) {
          before. Beyond the run, streams stay as large as on its last day but for weekdays, months and closed days.",
     );
     page.table(&by_year(years));
-    page.table(&beside(years, last, page.units()));
+    page.table(&beside(answer, last, page.units()));
     money(answer, last, page);
 }
 
@@ -98,14 +99,21 @@ fn by_year(years: &LaterYears) -> Table {
     table
 }
 
-fn beside(years: &LaterYears, last: &LaterYear, units: Units) -> Table {
+/// Figures of the two years; those of drums are left out on a site without drums.
+pub(in crate::report) fn sought_of_years(answer: &RunAnswer) -> impl Iterator<Item = &YearFigure> {
+    let drums = !answer.no_drums_wanted();
+    let figures = answer.later_years.last.iter().flat_map(|last| &last.figures);
+    figures.filter(move |f| drums || !is_of_drums(f.name))
+}
+
+fn beside(answer: &RunAnswer, last: &LaterYear, units: Units) -> Table {
     let columns = vec![
         Column::words("figure"),
         Column::words_right("first year"),
-        Column::words_right(&last_year(years, last)),
+        Column::words_right(&last_year(&answer.later_years, last)),
     ];
     let mut table = Table::new("Figures of the two", columns);
-    for f in &last.figures {
+    for f in sought_of_years(answer) {
         let cell = |value: Option<f64>| value.map_or(Cell::Empty, |v| shown(f.name, f.unit, v, units).into());
         let what = with_unit(f.what, shown_unit(f.name, f.unit, units));
         table.push(vec![what.into(), cell(f.first), cell(f.settled)]);
