@@ -149,6 +149,50 @@ fn money_and_work_are_formulas_whose_values_are_those_of_the_answer() {
 }
 
 #[test]
+fn water_and_energy_cost_what_the_sheet_of_money_says() {
+    let answer = answer("valley_packhouse", short);
+    let bytes = workbook_of(&answer);
+    let (sheet, money) = (rows(&bytes, "Water and energy"), rows(&bytes, "Money"));
+    let others = [("Money", money.as_slice())];
+    let found = formulas(&bytes, "Water and energy");
+    for (row, column, formula) in &found {
+        let value = computed(&sheet, &others, formula).unwrap_or_else(|| panic!("{formula}"));
+        let cell = &sheet[*row as usize][*column as usize];
+        close(cell.get_float().expect("a number"), value, formula);
+    }
+    let year = answer.year_that_counts();
+    let of = |part: &str, item: &str, column: usize| -> f64 {
+        let is = |row: &&Vec<Data>| row[0].get_string() == Some(part) && row[1].get_string() == Some(item);
+        let row = sheet.iter().find(is).unwrap_or_else(|| panic!("no row {part}: {item} in {sheet:?}"));
+        row[column].get_float().expect("a number")
+    };
+    // cubic metres of a thousand kilograms; the first year beside it
+    close(of("water taken", "total water taken", 3), year.water.taken / 1000.0, "water taken");
+    close(
+        of("water taken", "total water taken", 4),
+        answer.site.water.taken / 1000.0,
+        "water of the first year",
+    );
+    close(of("runs off", "total that runs off", 3), year.water.run_off / 1000.0, "runs off");
+    close(of("worst days and tank", "tank needed", 3), year.water.tank, "tank");
+    close(of("electricity", "total electricity", 3), year.energy.electricity, "electricity");
+    // every line of money of water and energy is a part of this sheet
+    let lines = &year.money.as_ref().expect("prices").running;
+    let paid = |names: &[&str]| -> f64 {
+        lines.iter().filter(|line| names.contains(&line.name)).map(|line| line.amount).sum()
+    };
+    for (part, total, names) in [
+        ("water taken", "total water taken", &["water"][..]),
+        ("runs off", "total that runs off", &["drainage"]),
+        ("electricity", "total electricity", &["grinder power", "drying", "room heating"]),
+    ] {
+        let (here, there) = (paid(names), of(part, total, 5));
+        assert!(there > 0.0, "{part} costs nothing");
+        close(there, here, part);
+    }
+}
+
+#[test]
 fn worth_by_formula_is_that_of_the_answer() {
     // what the formula of the sheet says, by hand: -capital + (first - PV(i, n-1, later)) / (1 + i)
     let answer = answer("valley_packhouse", short);

@@ -6,6 +6,7 @@ mod money;
 mod months;
 mod pages;
 mod sheet;
+mod water_energy;
 mod write;
 
 use self::sheet::Sheet;
@@ -89,6 +90,7 @@ mod tests {
                 "Money",
                 "Months",
                 "Labour",
+                "Water and energy",
                 "Balance",
                 "Held",
                 "Elements",

@@ -1,13 +1,11 @@
 //! Sheets of money and work: amounts follow from quantities and prices by formulas, so that a changed price moves everything.
 
-use super::sheet::Sheet;
+use super::sheet::{Making, Sheet, cell, sum};
 use crate::quantity::Units;
 use crate::report::pages::run::site::in_units;
 use crate::report::table::{Cell, Column};
 use crate::site_figures::money::{Line, MoneyFigures};
 use crate::study::answer::RunAnswer;
-use rust_xlsxwriter::utility;
-use std::ops::Range;
 
 /// Name of the sheet of money.
 const MONEY: &str = "Money";
@@ -17,42 +15,6 @@ const LATER: (usize, usize) = (4, 5);
 const FIRST: (usize, usize) = (6, 7);
 /// Name of the line of wages.
 const WAGES: &str = "wages";
-
-/// A cell as formulas name it: column and row from 0.
-fn cell(column: usize, row: usize) -> String {
-    utility::row_col_to_cell(
-        u32::try_from(row).unwrap_or(u32::MAX),
-        u16::try_from(column).unwrap_or(u16::MAX),
-    )
-}
-
-/// The formula of the sum of a column over rows from the first to before the last; 0 without rows.
-fn sum(column: usize, rows: Range<usize>) -> String {
-    if rows.is_empty() {
-        return "0".to_owned();
-    }
-    format!("SUM({}:{})", cell(column, rows.start), cell(column, rows.end - 1))
-}
-
-/// A sheet in the making; row 0 holds the names of the columns.
-struct Making {
-    rows: Vec<Vec<Cell>>,
-    formulas: Vec<((usize, usize), String)>,
-}
-
-impl Making {
-    fn next(&self) -> usize {
-        self.rows.len() + 1
-    }
-
-    /// Adds a row whose cells in these columns are formulas; the values beside them are what they give now. Returns its place.
-    fn add(&mut self, row: Vec<Cell>, formulas: Vec<(usize, String)>) -> usize {
-        let place = self.next();
-        self.formulas.extend(formulas.into_iter().map(|(column, formula)| ((place, column), formula)));
-        self.rows.push(row);
-        place
-    }
-}
 
 /// A block of lines with its sum: of the year that counts, and of the first.
 struct Block<'a> {
@@ -113,7 +75,7 @@ fn add_block(making: &mut Making, block: &Block<'_>, units: Units) -> usize {
 pub(super) fn money(answer: &RunAnswer, later_name: &str, units: Units) -> Option<Sheet> {
     let later = answer.year_that_counts().money.as_ref()?;
     let first = answer.site.money.as_ref()?;
-    let mut making = Making { rows: Vec::new(), formulas: Vec::new() };
+    let mut making = Making::default();
     let block =
         |name, of: fn(&MoneyFigures) -> (&[Line], f64)| Block { name, later: of(later), first: of(first) };
     let capital = add_block(&mut making, &block("capital", |m| (&m.capital, m.capital_total)), units);
@@ -186,16 +148,19 @@ fn worth(
     );
 }
 
+/// The price of a line in the sheet of money: its cell, as formulas of other sheets name it, and its value. None without such a line.
+pub(super) fn price_of(money: Option<&Sheet>, line: &str) -> Option<(String, f64)> {
+    let rows = &money?.table.rows;
+    let place = rows.iter().position(|row| matches!(row.get(1), Some(Cell::Words(name)) if name == line))?;
+    let Some(Cell::Number(price)) = rows[place].get(PRICE) else { return None };
+    Some((format!("{MONEY}!{}", cell(PRICE, place + 1)), *price))
+}
+
 /// Hours by task, with their cost at the wage of the sheet of money.
 pub(super) fn labour(answer: &RunAnswer, later_name: &str, money: Option<&Sheet>) -> Sheet {
     let (later, first) = (&answer.year_that_counts().labour, &answer.site.labour);
-    let is_wages = |row: &Vec<Cell>| matches!(row.get(1), Some(Cell::Words(name)) if name == WAGES);
-    let wage = money.and_then(|sheet| {
-        let place = sheet.table.rows.iter().position(is_wages)?;
-        let Some(Cell::Number(price)) = sheet.table.rows[place].get(PRICE) else { return None };
-        Some((format!("{MONEY}!{}", cell(PRICE, place + 1)), *price))
-    });
-    let mut making = Making { rows: Vec::new(), formulas: Vec::new() };
+    let wage = price_of(money, WAGES);
+    let mut making = Making::default();
     for task in &later.tasks {
         let row = making.next();
         let before: f64 = first.tasks.iter().filter(|t| t.name == task.name).map(|t| t.hours).sum();

@@ -1,7 +1,7 @@
 //! The sheets of a run.
 
 use super::sheet::{Sheet, recorded};
-use super::{WorkbookContents, money, months};
+use super::{WorkbookContents, money, months, water_energy};
 use crate::process::quality::QualityFigures;
 use crate::quantity::{Kind, Units};
 use crate::report::cautions::cautions;
@@ -24,6 +24,7 @@ pub(super) fn sheets(answer: &RunAnswer, scenario: &str, units: Units) -> Vec<Sh
     let year = years.last.as_ref().map_or_else(|| "a year".to_owned(), |last| last_year(years, last));
     let money = money::money(answer, &year, units);
     let labour = money::labour(answer, &year, money.as_ref());
+    let water_energy = water_energy::water_energy(answer, &year, money.as_ref(), units);
     let days = records(
         "Days",
         "The site by day; movements are those of the day, stores and stock those in the evening.",
@@ -35,6 +36,7 @@ pub(super) fn sheets(answer: &RunAnswer, scenario: &str, units: Units) -> Vec<Sh
     let mut out = vec![
         months.with_chart("Scraps, feed and castings by month", true, &["intake", "fed", "harvested"]),
         labour,
+        water_energy,
         balance(answer),
         held(answer),
         elements(answer),

@@ -2,7 +2,60 @@
 
 use crate::quantity::Kind;
 use crate::report::table::{Cell, Column, Table};
+use rust_xlsxwriter::utility;
 use std::collections::BTreeMap;
+use std::ops::Range;
+
+/// A cell as formulas name it: column and row from 0.
+pub(super) fn cell(column: usize, row: usize) -> String {
+    utility::row_col_to_cell(
+        u32::try_from(row).unwrap_or(u32::MAX),
+        u16::try_from(column).unwrap_or(u16::MAX),
+    )
+}
+
+/// The formula of the sum of a column over rows from the first to before the last; 0 without rows.
+pub(super) fn sum(column: usize, rows: Range<usize>) -> String {
+    if rows.is_empty() {
+        return "0".to_owned();
+    }
+    format!("SUM({}:{})", cell(column, rows.start), cell(column, rows.end - 1))
+}
+
+/// A sheet in the making; row 0 holds the names of the columns.
+#[derive(Debug, Default)]
+pub(super) struct Making {
+    /// Rows below the names of the columns.
+    pub rows: Vec<Vec<Cell>>,
+    /// Formulas by place of their cell.
+    pub formulas: Vec<((usize, usize), String)>,
+}
+
+impl Making {
+    /// Place of the next row.
+    pub(super) fn next(&self) -> usize {
+        self.rows.len() + 1
+    }
+
+    /// Adds a row whose cells in these columns are formulas; the values beside them are what they give now. Returns its place.
+    pub(super) fn add(&mut self, row: Vec<Cell>, formulas: Vec<(usize, String)>) -> usize {
+        let place = self.next();
+        self.formulas.extend(formulas.into_iter().map(|(column, formula)| ((place, column), formula)));
+        self.rows.push(row);
+        place
+    }
+
+    /// The sum of the numbers of a column over rows by their places. Empty if none has a number.
+    pub(super) fn total(&self, column: usize, rows: Range<usize>) -> Cell {
+        let cells = self.rows[rows.start - 1..rows.end - 1].iter().map(|row| &row[column]);
+        let numbers = cells.filter_map(|cell| match cell {
+            Cell::Number(number) => Some(*number),
+            _ => None,
+        });
+        let numbers: Vec<f64> = numbers.collect();
+        if numbers.is_empty() { Cell::Empty } else { numbers.iter().sum::<f64>().into() }
+    }
+}
 
 /// A sheet.
 #[derive(Debug, Clone, PartialEq)]
