@@ -11,6 +11,7 @@
 //! - [`explore`] moves choices of a scenario and answers at once, for the live page.
 //! - [`what_if`] compares variants on the same draws; [`sizing`] seeks the cheapest site that meets its targets.
 
+pub mod ahead;
 pub mod answer;
 mod beside;
 pub mod check;

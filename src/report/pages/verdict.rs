@@ -26,7 +26,7 @@ pub(crate) fn sentence(verdict: &Verdict, units: Units) -> String {
     let more = if more > 0 { format!("; and {more} more") } else { String::new() };
     match (verdict.draws, verdict.standing) {
         (0, Standing::Works) => {
-            format!("{stands} in the best-estimate run: no failure happens; draws tell how likely that is")
+            format!("{stands} in the best-estimate run: no failure happens; draws show how likely that is")
         }
         (0, _) => format!("{stands} in the best-estimate run: {}{more}", against.join("; ")),
         (_, Standing::Works) => {

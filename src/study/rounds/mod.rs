@@ -14,11 +14,11 @@ use crate::monte_carlo::{Answered, Days, Draw, Study, Watch, ensemble, in_order}
 use crate::process::quality::QualityRates;
 use crate::scenario::log::{Log, with_log};
 use crate::scenario::{Almanac, Chance, Plan, assemble_on, central, with_chance};
+use crate::study::ahead::AheadError;
 use crate::study::beside::Beside;
 use crate::study::fit::FitError;
 use crate::study::run::RunError;
 use crate::study::weigh::answer::WeighAnswer;
-use crate::study::weigh::error::AheadError;
 use crate::study::weigh::{self, FORECAST_DAYS, WeighQuestion};
 use answer::{
     Advice, BedWork, DrumsToOpen, Hazards, JobName, LogBox, RoundsAnswer, RoundsDay, RoundsWeek, Work,

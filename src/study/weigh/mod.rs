@@ -10,7 +10,6 @@
 //! The linear-Gaussian estimate; the work of a measurement is assumed (`log.minutes_...`), a scenario replaces it in `rates`.
 
 pub mod answer;
-pub mod error;
 pub(super) mod routine;
 
 use crate::chain;
@@ -19,13 +18,13 @@ use crate::monte_carlo::{Answered, Study, Watch, ensemble, in_order};
 use crate::process::quality::QualityRates;
 use crate::scenario::log::{Log, LogLine};
 use crate::scenario::{Almanac, Plan, assemble_with, central};
+use crate::study::ahead::AheadError;
 use crate::study::beside::Beside;
 use crate::study::fit::data::{Datum, measurements};
 use crate::study::fit::site::{FORECASTS, FitSite, Outcome};
 use crate::study::fit::{FitError, beside, table};
 use crate::study::run::RunError;
 use answer::WeighAnswer;
-use error::AheadError;
 use jiff::civil::Date;
 use nalgebra::DMatrix;
 use routine::ROUTINES;

@@ -121,7 +121,7 @@ mod tests {
 
         Summary
         =======
-        verdict                           it works in the best-estimate run: no failure happens; draws tell
+        verdict                           it works in the best-estimate run: no failure happens; draws show
                                           how likely that is
         intake                            3500 kg taken in, 70 kg turned away (2.0 %)
         castings sold                     1000 kg, 1.55 m3
