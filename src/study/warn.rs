@@ -352,6 +352,7 @@ pub(super) fn of_the_plan(plan: &Plan, site: &Site, at_start: f64) -> Vec<Warnin
         all.extend(on_days(cold, |spell| Warning::DrumStoreCold { limit_celsius: COLD_STORE, spell }));
     }
     all.extend(site_figures::floor_warnings(&site_figures::planned_floor(plan, site)));
+    beds::filled_too_high(site, &mut all);
     plain(plan, site, &|key| central(plan, key), &mut all);
     all
 }

@@ -355,6 +355,16 @@ warnings! {
             ),
             "Feed thinner layers more often, or mix in bulking for air space.";
 
+        /// What a bed holds stands well above its depth. Worst: its height, m.
+        BedTooHigh { depth_m: f64 } is Caution, Highest,
+            format!(
+                "what it holds stands {} high, above its depth of {}, {}",
+                said.figure(Kind::Length, said.worst, 2),
+                said.figure(Kind::Length, *depth_m, 2),
+                said.when
+            ),
+            "Check area, depth and the mass of bedding or filling; harvest more, or add bed area.";
+
         /// More feed than a bed load that has been published. Worst: kg/m2/d.
         BedOverloaded { limit_kg_per_m2_day: f64 } is Caution, Highest,
             format!(

@@ -61,6 +61,8 @@ const CASES: &[Case] = &[
     (HALL, &[("grinder.hours", "0"), ("days", "100")], &["drums_past_maximum", "grinder_bottleneck"]),
     (HALL, &[("bulking.most_per_paste", "0.01"), ("days", "60")], &["bulking_short", "layer_too_thick"]),
     (HALL, &[("stock.mass", "50"), ("days", "60")], &["stock_below_need"]),
+    // 20 t on 27 m2: 2 m of coir and more
+    (HALL, &[("beds[0].bedding", r#"{ "mass": "20 t" }"#), ("days", "20")], &["bed_too_high"]),
     (
         HALL,
         &[("stock.mass", "100000"), ("stock.arrives", "\"2027-01-04\""), ("days", "2")],

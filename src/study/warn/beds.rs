@@ -2,6 +2,7 @@
 
 use super::{LASTING, above, below, count_of, is_lasting, number, on_days};
 use crate::chain::Site;
+use crate::matter::ratio;
 use crate::process::worm::stress::AmmoniaResponse;
 use crate::trace::{BedRecord, Trace};
 use crate::unit::bed::MoistureBand;
@@ -21,6 +22,20 @@ const OFF_BAND: f64 = 0.02;
 /// A band that is missed on fewer days than this is held. # Units: d # Source: our choice; single feedings and hot weeks pass.
 const BAND_MISSED: u32 = 30;
 
+/// Height over depth from which a bed is said to stand too high: feeding stops at its depth, and castings swell by less as they are
+/// watered. # Source: our choice
+const TOO_HIGH: f64 = 1.25;
+
+/// Beds that bedding or filling already makes too high, before a run.
+pub(super) fn filled_too_high(site: &Site, all: &mut Vec<Warning>) {
+    for (n, bed) in site.beds.iter().enumerate() {
+        let (number, depth_m) = (number(n), bed.setup.depth);
+        let height = ratio(bed.volume + bed.filled_volume, bed.setup.area);
+        let first = above(height, TOO_HIGH * depth_m).map(|height| (site.date(0), height));
+        all.extend(on_days(first.into_iter(), |spell| Warning::BedTooHigh { bed: number, depth_m, spell }));
+    }
+}
+
 pub(super) fn bed(site: &Site, trace: &Trace, n: usize, get: &dyn Fn(&str) -> f64, all: &mut Vec<Warning>) {
     let bed = number(n);
     let days = |seen: &dyn Fn(&BedRecord) -> Option<f64>, warning: &dyn Fn(Spell) -> Warning| {
@@ -32,6 +47,10 @@ pub(super) fn bed(site: &Site, trace: &Trace, n: usize, get: &dyn Fn(&str) -> f6
         limit_celsius,
         spell,
     }));
+    let depth_m = site.beds[n].setup.depth;
+    let high =
+        days(&|b| above(b.depth, TOO_HIGH * depth_m), &|spell| Warning::BedTooHigh { bed, depth_m, spell });
+    all.extend(high.filter(is_lasting));
     // what harms worms counts while there are worms
     let mut lasting = |seen: &dyn Fn(&BedRecord) -> Option<f64>, warning: &dyn Fn(Spell) -> Warning| {
         let seen = |b: &BedRecord| seen(b).filter(|_| b.stock > 0.0);
