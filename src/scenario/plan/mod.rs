@@ -106,7 +106,8 @@ section! {
         bulking: Option<Bulking> = section(),
         /// Mineral matter mixed into the feed. Left out: none.
         grit: Option<Grit> = section(),
-        /// Worm beds, in groups of equal ones. Left out: none.
+        /// Worm beds, in groups of equal ones. Harvests take turns in the order of the file, so another order of groups harvests them on
+        /// other days. Left out: none.
         beds: Vec<Beds> = list(),
         /// The site on the evening before the first day, where it runs already. Left out: it is new.
         as_it_stands: Option<Standing> = section(),
