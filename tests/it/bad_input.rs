@@ -414,6 +414,14 @@ fn rates_that_cannot_be() {
 }
 
 #[test]
+fn a_run_whose_records_would_not_fit_into_memory() {
+    let beds = r#""beds": [ { "name": "a", "count": 2000, "area": 1 } ]"#;
+    let long = with(beds).replace("\"days\": 30,", "\"days\": 3650,");
+    let said = ["days: 2000 beds over 3650 days make 7300000 records", "at most 5000000", "hint: equal beds"];
+    refused(long.as_bytes(), &said);
+}
+
+#[test]
 fn own_ingredients_that_contradict_themselves() {
     // the ash of bread, 0.041 at most, would have to hold this salt
     refused_line(

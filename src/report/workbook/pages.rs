@@ -15,6 +15,8 @@ use crate::trace::{BedRecord, DayRecord, YearSums};
 use jiff::civil::Date;
 use serde::Serialize;
 
+/// Most rows of the sheet of beds. Our choice.
+const BED_ROWS: usize = 50_000;
 /// Most characters of a cell.
 const CELL: usize = 30_000;
 
@@ -42,13 +44,7 @@ pub(super) fn sheets(answer: &RunAnswer, scenario: &str, units: Units) -> Vec<Sh
         elements(answer),
         streams(answer),
         days.with_chart("Drums in use", false, &["drums in use"]),
-        records(
-            "Beds",
-            "Each bed by day, in the evening and where worms live.",
-            &BedRecord::FIELDS,
-            2,
-            &answer.bed_daily,
-        ),
+        beds(answer),
         records(
             "Years",
             "Each year of 365 days, up to one that is like the one before.",
@@ -66,6 +62,20 @@ pub(super) fn sheets(answer: &RunAnswer, scenario: &str, units: Units) -> Vec<Sh
         out.insert(0, money);
     }
     out
+}
+
+/// Each bed by day; of so many beds and days that the sheet would be long, every few days only: a workbook is held in memory, some
+/// 4 kB for each row.
+fn beds(answer: &RunAnswer) -> Sheet {
+    let first = answer.bed_daily.first().map(|record| record.date);
+    let beds = answer.bed_daily.iter().take_while(|record| Some(record.date) == first).count().max(1);
+    let every = answer.bed_daily.len().div_ceil(BED_ROWS).max(1);
+    let days = answer.bed_daily.chunks(beds).step_by(every);
+    let shown: Vec<&BedRecord> = days.flatten().collect();
+    let thinned =
+        if every > 1 { format!(" Every {every} days; beds_daily.csv has every day.") } else { String::new() };
+    let about = format!("Each bed by day, in the evening and where worms live.{thinned}");
+    records("Beds", &about, &BedRecord::FIELDS, 2, &shown)
 }
 
 /// The first sheet: the site, the content of the other sheets, and cautions.
@@ -360,4 +370,27 @@ fn text(scenario: &str) -> Sheet {
         [Column::plain("line", "1"), Column::words("text")],
         rows,
     )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::sample;
+
+    #[test]
+    fn a_long_sheet_of_beds_leaves_out_days_not_beds() {
+        let sample = sample::answer();
+        assert_eq!(beds(&sample).table.rows.len(), sample.bed_daily.len());
+        // three days of 20,000 beds are 60,000 rows: the first day and the third are kept
+        let record = sample.bed_daily[0];
+        let on = |day: i8| (1..=20_000).map(move |bed| (day, bed));
+        let bed_daily: Vec<BedRecord> = (1..=3)
+            .flat_map(on)
+            .map(|(day, bed)| BedRecord { date: jiff::civil::date(2031, 4, day), bed, ..record })
+            .collect();
+        let sheet = beds(&RunAnswer { bed_daily, ..sample });
+        assert_eq!(sheet.table.rows.len(), 40_000);
+        assert!(sheet.about.ends_with("Every 2 days; beds_daily.csv has every day."), "{}", sheet.about);
+        assert_eq!(sheet.table.rows[39_999][0], jiff::civil::date(2031, 4, 3).into());
+    }
 }

@@ -139,6 +139,22 @@ section! {
     }
 }
 
+/// Most days of beds that a run records, of all beds together: some 150 bytes each. Our choice.
+const MOST_BED_DAYS: f64 = 5e6;
+
+/// A run records every bed on every day, which must fit into memory.
+fn records_fit(check: &mut Checker<'_>, path: &KeyPath, choices: &Choices) {
+    let beds: f64 = choices.beds.iter().map(|group| f64::from(group.count)).sum();
+    let bed_days = beds * f64::from(choices.days);
+    if bed_days > MOST_BED_DAYS {
+        let problem = format!("{beds} beds over {} days make {bed_days:.0} records of beds", choices.days);
+        let hint =
+            "equal beds behave alike: give fewer, larger beds of the same area in all, or a shorter run";
+        let allowed = format!("at most {MOST_BED_DAYS:.0} records");
+        check.wrong(&path.key("days"), &problem, &allowed, Some(hint.to_owned()));
+    }
+}
+
 /// What several sections must fulfil together.
 fn fits_together(check: &mut Checker<'_>, path: &KeyPath, choices: &Choices) {
     different_names(check, "streams", choices.streams.iter().map(|s| s.name.as_str()));
@@ -164,6 +180,7 @@ fn fits_together(check: &mut Checker<'_>, path: &KeyPath, choices: &Choices) {
             format!("{} drums are given, and fresh scraps do not pass through drums", choices.drums.count);
         check.wrong(&at, &problem, "a site without drums", Some(hint));
     }
+    records_fit(check, path, choices);
     contradictions(check, choices);
     filled::fits(check, path, choices);
 }
