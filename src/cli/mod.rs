@@ -67,21 +67,20 @@ pub fn parse(given: impl IntoIterator<Item = OsString>) -> Result<Arguments, Fai
 /// # Errors
 /// [`Failure`], which knows its exit status.
 pub fn answer(arguments: &Arguments) -> Result<Output, Failure> {
-    if !arguments.quiet {
-        return commands::answer(&arguments.command);
+    if arguments.quiet {
+        progress::be_quiet();
     }
-    progress::be_quiet();
-    commands::answer(&arguments.command).map(|output| Output { notes: Vec::new(), ..output })
+    commands::answer(&arguments.command)
 }
 
-/// Writes results to standard output and notes to standard error, both without characters that steer a terminal. A reader who has gone
+/// Writes results to standard output and notes, unless quiet, to standard error, both without characters that steer a terminal. A reader who has gone
 /// away is no failure.
 ///
 /// # Errors
 /// [`Failure::Output`] when standard output cannot be written for another reason.
 pub fn print(output: &Output) -> Result<(), Failure> {
     let mut stderr = io::stderr().lock();
-    for note in &output.notes {
+    for note in output.notes.iter().filter(|_| !progress::is_quiet()) {
         // nothing can be reported if standard error itself fails
         let _ = writeln!(stderr, "{}", printable(note));
     }

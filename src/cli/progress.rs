@@ -12,7 +12,7 @@ use std::time::Duration;
 
 /// Time between two looks at the work.
 const LOOK: Duration = Duration::from_millis(200);
-/// Whether the line of progress is left out.
+/// Whether progress and notes are left out.
 static QUIET: AtomicBool = AtomicBool::new(false);
 /// Exit status of a program ended by Ctrl-C, as shells give it.
 const ENDED: i32 = 130;
@@ -29,9 +29,14 @@ pub(super) fn stop_on_interrupt() -> Arc<AtomicBool> {
     stop
 }
 
-/// Asks for no line of progress from now on.
+/// Asks for no line of progress and no notes from now on.
 pub fn be_quiet() {
     QUIET.store(true, Ordering::Relaxed);
+}
+
+/// Whether progress and notes are left out.
+pub(super) fn is_quiet() -> bool {
+    QUIET.load(Ordering::Relaxed)
 }
 
 /// Ends the line of progress when the work is over, also after a panic.
@@ -48,7 +53,7 @@ impl Drop for Over<'_> {
 /// ends the work early.
 pub fn shown<T>(what: &'static str, total: u64, stop: &Arc<AtomicBool>, work: impl FnOnce(&Watch) -> T) -> T {
     let watch = Watch::stopped_by(stop);
-    if QUIET.load(Ordering::Relaxed) || !io::stderr().is_terminal() {
+    if is_quiet() || !io::stderr().is_terminal() {
         return work(&watch);
     }
     let over = AtomicBool::new(false);

@@ -107,6 +107,11 @@ fn a_scenario_is_read_from_standard_input_and_quiet_prints_the_answer_alone() {
     let quiet = loamledger(folder.path(), &["run", "site.json", "--out", "b", "--no-charts", "--quiet"]);
     assert!(!loud.stderr.is_empty() && quiet.stderr.is_empty(), "{}", whole(&quiet));
     assert_eq!(loud.stdout, quiet.stdout);
+    // the answer of a site that fails is as quiet
+    let none = r#"{ "name": "None", "start": "2027-01-04", "days": 365, "streams": [ { "name": "a", "amount": 5, "mix": { "bread": 1 } } ] }"#;
+    fs::write(folder.path().join("none.json"), none).expect("written");
+    let fails = loamledger(folder.path(), &["run", "none.json", "--out", "c", "--no-charts", "--quiet"]);
+    assert!(status(&fails) == 1 && text(&fails.stderr).starts_with("error: as planned"), "{}", whole(&fails));
 }
 
 /// A worked site, cut to its first days.
