@@ -6,6 +6,7 @@
 use super::plan::{Choices, Drums, Plan};
 use super::read::parse;
 use crate::literature;
+use crate::matter::Property;
 use crate::quantity::{self, Kind, QuantityError};
 use jiff::ToSpan;
 use jiff::civil::Date;
@@ -136,6 +137,12 @@ impl ScrapsKind {
         }
     }
 
+    /// Dry matter of the scraps, kg/kg, by the published moisture of each ingredient.
+    fn dry(self) -> f64 {
+        let moisture = |name| literature::central(&literature::composition_key(name, Property::Moisture));
+        self.mix().iter().map(|(name, share)| share * (1.0 - moisture(name).unwrap_or(0.0))).sum()
+    }
+
     /// Days on which scraps usually come, Monday to Sunday. Source: our choice.
     pub const fn usual_days(self) -> [bool; 7] {
         match self {
@@ -228,6 +235,11 @@ const LARGE_BED: f64 = 27.0;
 const GRINDER_SHARE: f64 = 0.5;
 /// Room for a drum of the usual size, m3, and fresh air for a kilogram of scraps a day, m3/h. Source: our choice, for less than 5000 ppm of carbon dioxide.
 const DRUM_ROOM: [f64; 2] = [2.2, 2.0];
+
+/// Dry matter of the scraps that the usual ration is of, kg/kg: mixed scraps of households (`ingredients.food_waste_household`).
+const USUAL_DRY: f64 = 0.3;
+/// Dry matter of scraps from which the usual ration feeds worms enough, kg/kg. Source: our choice.
+const DRY_ENOUGH: f64 = 0.25;
 
 /// A scenario that names nothing but what it must.
 const BARE: &str =
@@ -378,6 +390,9 @@ pub fn draft(answers: &Answers) -> Result<String, NoAmount> {
     all.put("bulking", bulking.text(2));
     all.put("beds", format!("[{}]", beds(&site).text(2)));
     all.put("stock", stock(answers, &site).text(2));
+    if let Some(feeding) = feeding(answers.kind, usual.feeding.ration) {
+        all.put("feeding", feeding.text(2));
+    }
     if let Some(floor) = &answers.floor {
         let mut premises = Object::default();
         premises.put("floor_area", floor.json());
@@ -493,6 +508,23 @@ fn stock(answers: &Answers, site: &Reckoned) -> Object {
     stock
 }
 
+/// The ration where scraps are wet: worms live on dry matter, and on nine tenths of water the usual ration leaves them too little to
+/// grow, so that in half of the draws harvests take more worms than hatch. `None` where the usual one does.
+fn feeding(kind: ScrapsKind, usual: f64) -> Option<Object> {
+    let dry = kind.dry();
+    let ration = usual * USUAL_DRY / dry;
+    (dry < DRY_ENOUGH).then(|| {
+        let mut feeding = Object::default();
+        feeding.note(&format!(
+            "Reckoned: the usual {usual} kg for each kilogram of worms and day is of scraps with {:.0} % dry matter; these hold {:.0} %.",
+            100.0 * USUAL_DRY,
+            100.0 * dry
+        ));
+        feeding.put("ration", format!("{ration:.2}"));
+        feeding
+    })
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -542,6 +574,17 @@ mod tests {
         };
         let site = Reckoned::of(&small, &usual()).unwrap();
         assert_eq!((site.beds, site.floor_limits), (5, true));
+    }
+
+    #[test]
+    fn worms_on_wet_scraps_get_as_much_dry_matter() {
+        let ration =
+            |kind| parse("draft.json", &draft(&answers(kind, "60 kg/day")).unwrap()).unwrap().feeding.ration;
+        // by hand: 0.9 x 0.108 + 0.1 x 0.647 = 0.1619 kg/kg, 0.25 x 0.3 / 0.1619 = 0.463; fruit alone 0.25 x 0.3 / 0.108 = 0.694
+        assert!((ration(ScrapsKind::Market) - 0.46).abs() < 1e-12);
+        assert!((ration(ScrapsKind::Farm) - 0.69).abs() < 1e-12);
+        // a school's 0.294 kg/kg are as dry as the usual scraps
+        assert!((ration(ScrapsKind::School) - 0.25).abs() < 1e-12);
     }
 
     #[test]
