@@ -6,7 +6,7 @@ use super::draws::{self, Threads};
 use super::draws_failure::DrawsFailure;
 use super::failure::Failure;
 use super::fit::FittedArgument;
-use super::size::{SEARCH_DRAWS, VERIFIED_DRAWS};
+use super::size::SEARCH_DRAWS;
 use super::{Output, progress, results};
 use crate::report::files::ResultFolder;
 use crate::report::proposal::{self, PROPOSAL_FILE, ProposalInput};
@@ -175,7 +175,7 @@ fn sized(
         return Ok(None);
     }
     let search = Draws::first(arguments.seed, SEARCH_DRAWS, arguments.threads.count());
-    let sought = |watch: &Watch| sizing::size(plan, &search, VERIFIED_DRAWS, watch);
+    let sought = |watch: &Watch| sizing::size(plan, &search, sizing::SETTLING_DRAWS, watch);
     Ok(Some(progress::shown("draws of sizes", 0, stop, sought)?))
 }
 

@@ -15,8 +15,6 @@ use std::path::PathBuf;
 
 /// Draws of each site in the first search, if none are asked for. Our choice.
 pub(super) const SEARCH_DRAWS: u64 = 40;
-/// Draws that settle the answer, likewise.
-pub(super) const VERIFIED_DRAWS: u64 = 200;
 
 /// Arguments of `size`.
 #[derive(Debug, Clone, PartialEq, Args)]
@@ -27,7 +25,7 @@ pub struct SizeArguments {
     #[arg(long, value_name = "N", default_value_t = SEARCH_DRAWS, value_parser = clap::value_parser!(u64).range(1..=100_000))]
     pub draws: u64,
     /// Number of draws that settle the final choice, and of draws with another seed that verify it
-    #[arg(long, value_name = "N", default_value_t = VERIFIED_DRAWS, value_parser = clap::value_parser!(u64).range(1..=100_000))]
+    #[arg(long, value_name = "N", default_value_t = sizing::SETTLING_DRAWS, value_parser = clap::value_parser!(u64).range(1..=100_000))]
     pub verify: u64,
     /// Seed of the random numbers
     #[arg(long, value_name = "S", default_value = "1")]

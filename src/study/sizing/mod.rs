@@ -33,7 +33,7 @@ pub use stopped::Stopped;
 
 use super::run::RunError;
 use crate::monte_carlo::ensemble::Ensemble;
-use crate::monte_carlo::{Draws, Study, StudyError, Watch};
+use crate::monte_carlo::{Draws, Study, StudyError, Watch, design};
 use crate::scenario::{Plan, SizeError};
 use judge::{Values, draws, values};
 use search::{Pace, Point, Sites};
@@ -47,6 +47,8 @@ const NEAR: usize = 24;
 const STRIDES: (f64, f64) = (0.25, 0.1);
 /// Most times the search is made stricter when a fresh seed falls short.
 const ROUNDS: u32 = 2;
+/// Draws that settle the answer, if none are asked for: a whole hypercube, whose shares move less from seed to seed than those of a part.
+pub const SETTLING_DRAWS: u64 = design::BLOCK as u64;
 /// Distance of fresh seeds from the seed of the search.
 const FRESH: u64 = 1000;
 
