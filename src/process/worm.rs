@@ -1,7 +1,7 @@
 //! The daily stage-structured worm model.
 //!
 //! One bed's stock is 9 cocoon, 12 juvenile and 10 sub-adult sub-stages and one adult class, with a condition (memory of
-//! feeding) and a body-mass factor. A day has a fixed order: feeding, condition and body mass, laying, deaths and development. With food
+//! feeding), a body-mass factor and a size of its adults. A day has a fixed order: feeding, condition and body mass, laying, deaths and development. With food
 //! and room for all it is linear, and its matrix (32 by 32) gives growth, stable structure and elasticities.
 //!
 //! - [`rates`]: parameters, sub-stage masses, the projection matrix;

@@ -254,7 +254,7 @@ mod tests {
         // a share that may be nothing
         let drained = bounds("bed.leachate_share_of_feed_water");
         assert!(drained.holds(0.0) && !drained.holds(1.2));
-        let cold = bounds("worms.growth_temperature_minimum");
+        let cold = bounds("worms.growth_temperature_base");
         assert!(cold.holds(-4.0) && !cold.holds(-300.0));
         // a ratio that is no share may pass 1 although nothing published does
         assert!(bounds("fermentation.acetic_to_lactic_ratio").holds(1.2));

@@ -29,13 +29,16 @@ fn fits(start: &str, key: &str) -> bool {
 /// Trade practice (`trade_practice`); the wording is ours.
 pub(super) const MEASUREMENTS: [Measurement; 22] = [
     Measurement {
-        what: "count cocoons, young and adult worms in sieved samples of a bed, every two weeks for three months",
+        what: "count cocoons, young and adult worms in sieved samples of a bed and weigh the adults, every two weeks for three months",
         informs: &[
             "worms.cocoon_",
             "worms.hatchlings_per_hatched_cocoon",
             "worms.juvenile_",
             "worms.subadult_",
             "worms.adult_death_rate",
+            "worms.adult_size_",
+            "worms.adult_growth_time",
+            "worms.mass_at_maturity",
             "worms.laying_density_half_effect",
             "worms.intake_density_half_effect",
             "worms.crowding_juvenile_death_rate",

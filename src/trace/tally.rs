@@ -113,7 +113,7 @@ pub struct Tally {
     /// Worms sold, kg live.
     pub sold: f64,
     /// Number of deaths by cause, in the order of [`Deaths::CAUSES`](crate::process::worm::Deaths::CAUSES).
-    pub deaths: [f64; 8],
+    pub deaths: [f64; 9],
     /// Volume of castings sold alone, m3.
     pub castings_volume: f64,
     /// Volume of blend sold, m3.

@@ -76,7 +76,8 @@ fn laying(m: &BedModel) -> Vec<Case> {
         Case::of(
             "worms.cocoons_at_25_celsius",
             "reinecke_viljoen_1990",
-            "cocoons of an adult in a day, fed regularly: 0.386 there, 0.35 of venter_reinecke_1988, 0.286 of neuhauser_1980; 0.1 kg/m2",
+            "cocoons of an adult in a day, fed regularly: 0.386 there, 0.35 of venter_reinecke_1988, 0.286 of neuhauser_1980; 0.1 kg/m2; the \
+             model's rate is the median of these and three more",
         )
         .printed(0.34, 2, "1/d")
         .within(0.05, "half of the spread between the sources")

@@ -41,19 +41,22 @@ fn central_value(key: &str) -> f64 {
         "worms.laying_density_half_effect" => 8.0,
         // the tables were computed without crowding of intake
         "worms.intake_density_half_effect" => 1e12,
-        "worms.adult_mass" => 5e-4,
+        // the tables were computed with adults of one mass, which worms have as they mature
+        "worms.adult_mass" | "worms.mass_at_maturity" => 5e-4,
+        "worms.adult_size_at_maintenance" | "worms.adult_size_at_full_food" => 1.0,
+        "worms.adult_growth_time" => 18.0,
         "worms.hatchling_mass_in_model" => 3e-6,
         "worms.juvenile_end_mass_in_model" => 1.2e-4,
         "worms.subadult_end_mass_in_model" => 3e-4,
         "worms.cocoon_mass_measured" => 1.43e-5,
         // nor did juveniles die of a crowd
-        "worms.growth_temperature_minimum" | "worms.crowding_juvenile_death_rate" => 0.0,
-        "worms.growth_temperature_optimum" => 28.0,
-        "worms.growth_temperature_maximum" => 38.0,
+        "worms.crowding_juvenile_death_rate" => 0.0,
+        "worms.growth_temperature_base" => -9.0,
+        "worms.growth_temperature_maximum" => 37.5,
         "worms.low_condition_threshold" => 0.4,
         "worms.low_condition_extra_death_rate" | "worms.cold_extra_death_rate_below_0_celsius" => 0.02,
         "worms.heat_extra_death_rate_above_38_celsius" => 0.3,
-        "worms.acid_death_rate_without_refuge" => 0.35,
+        "worms.acid_death_rate_without_refuge" | "worms.alkali_death_rate" => 0.35,
         "worms.largest_allowed_conversion" => 0.1,
         other => panic!("{other} is not in the table"),
     }
@@ -117,10 +120,10 @@ struct Bed {
 }
 
 impl Bed {
-    fn stocked(adults: f64, parameters: WormParameters, here: Surroundings) -> Self {
+    fn stocked(adults: f64, parameters: &WormParameters, here: Surroundings) -> Self {
         Self {
             worms: Population::from_adult_count(adults),
-            rates: WormRates::new(parameters),
+            rates: WormRates::new(*parameters),
             here,
             feed: 0.0,
         }
@@ -128,7 +131,7 @@ impl Bed {
 
     /// 2000 adults on one square metre at 25 °C, the start of V9, V10 and V12.
     fn square_metre() -> Self {
-        Self::stocked(2000.0, central(), Surroundings::ideal(1.0))
+        Self::stocked(2000.0, &central(), Surroundings::ideal(1.0))
     }
 
     /// One day with fresh feed on top of what lies there.

@@ -5,7 +5,7 @@ Run: python by_the_book.py (writes by_the_book.json). Python 3 alone. Written fr
 """
 
 import platform
-from math import cos, exp, inf, log, pi, sin
+from math import cos, exp, inf, log, pi, sin, sqrt
 
 from book_matter import (
     AT, GASES, GAS_AT, POOLS, R, SOLUBLE, Acids, Factors, Rates, add, burning, clamp, dissolved_ammonium, dry, empty, excess, matter,
@@ -291,12 +291,10 @@ STAGES = [9, 12, 10]
 
 
 def pace_of(t):
-    low, best, high = (w(f"growth_temperature_{k}") for k in ["minimum", "optimum", "maximum"])
+    base, high = w("growth_temperature_base"), w("growth_temperature_maximum")
 
     def curve(t):
-        if t <= low or t >= high:
-            return 0.0
-        return (t - high) * (t - low) ** 2 / ((best - low) * ((best - low) * (t - best) - (best - high) * (best + low - 2 * t)))
+        return t * (t - base) * sqrt(high - t) if max(base, 0) < t < high else 0.0
 
     return curve(t) / curve(25)
 
@@ -310,12 +308,15 @@ class Worms:
 
     def __init__(self):
         self.numbers = [[0.0] * n for n in STAGES] + [[0.0]]
-        self.q = self.g = 1.0
+        self.q = self.g = self.s = 1.0
         born, young = w("juvenile_end_mass_in_model"), w("subadult_end_mass_in_model")
         self.mass = [masses(w("hatchling_mass_in_model"), born, 12), masses(born, young, 10), [w("adult_mass")]]
 
     def frame(self):
-        return sum(n * m for stage, mass in zip(self.numbers[1:], self.mass) for n, m in zip(stage, mass))
+        return sum(n * m for stage, mass in zip(self.numbers[1:], self.masses()) for n, m in zip(stage, mass))
+
+    def masses(self):
+        return [*self.mass[:2], [self.mass[2][0] * self.s]]
 
     def B(self):
         return self.g * self.frame()
@@ -352,21 +353,27 @@ class Worms:
                 entering = s * p_ * one.numbers[stage][i]
             entering *= hatch if stage == 0 else 1
         one.numbers[3] = [1.0]
+        old, step = survive[3] / growth, min(1 / max(w("adult_growth_time"), 1), 1)
+        young = w("mass_at_maturity") / w("adult_mass")
+        one.s = (old * step * w("adult_size_at_full_food") + (1 - old) * young) / (1 - old * (1 - step))
         size = mass / one.B()
         one.numbers = [[n * size for n in stage] for stage in one.numbers]
         return one
 
     def join(self, other):
         own, their = self.B(), other.B()
+        frames = self.frame() + other.frame()
         self.q = (self.q * own + other.q * their) / (own + their)
-        self.g = (own + their) / (self.frame() + other.frame())
+        self.g = (own + their) / frames
+        mine, yours = self.numbers[3][0], other.numbers[3][0]
+        self.s = (self.s * mine + other.s * yours) / (mine + yours)
         self.numbers = [[x + y for x, y in zip(one, two)] for one, two in zip(self.numbers, other.numbers)]
 
     def day(self, t, zone, area, feed):
         """Eaten, stock of the morning, tissue lost."""
         B, D = self.B(), self.B() / area
         cocoons = sum(self.numbers[0])
-        morning = [[n * m for n, m in zip(stage, mass)] for stage, mass in zip(self.numbers[1:], self.mass)]
+        morning = [[n * m for n, m in zip(stage, mass)] for stage, mass in zip(self.numbers[1:], self.masses())]
         phi_T = pace_of(t)
         place = min(lines(MOISTURE, zone["moisture"]), lines(ACIDITY, zone["ph"]))
         phi_E, phi_L = min(place, zone["feeding"]), min(place, zone["laying"])
@@ -384,8 +391,12 @@ class Worms:
                 self.g += (1 - self.g) * food / tau
             else:
                 self.g *= 1 - w("starvation_loss_rate") * phi_T * max(1 - warm / i_m, 0)
+            least, most = w("adult_size_at_maintenance"), w("adult_size_at_full_food")
+            sought = least + (most - least) * self.q
+            r = w("starvation_loss_rate") if sought < self.s else 1 / max(w("adult_growth_time"), 1) if food > 0 else 0
+            self.s += (sought - self.s) * min(r * phi_T, 1)
         else:
-            self.q = self.g = 1.0
+            self.q = self.g = self.s = 1.0
         # 4
         laying = w("cocoon_rate_per_adult") * lines(LAYING, t) * phi_L * self.q * self.numbers[3][0]
         laid = laying / (1 + (D / w("laying_density_half_effect")) ** 2)
@@ -394,6 +405,7 @@ class Worms:
         all_worms = heat + zone["deaths"] + (w("low_condition_extra_death_rate") if self.g < w("low_condition_threshold") else 0)
         all_worms += (w("cold_extra_death_rate_below_0_celsius") if t < 0 else 0)
         all_worms += w("acid_death_rate_without_refuge") if zone["ph"] < 5 and not zone["refuge"] else 0
+        all_worms += w("alkali_death_rate") * clamp((zone["ph"] - 9) / 0.5, 0, 1)
         crowd = w("crowding_juvenile_death_rate") * (D / w("intake_density_half_effect")) ** 2
         die = [min(w("cocoon_death_rate") + heat, 1)]
         die += [min(w(f"{k}_death_rate") + all_worms + (crowd if k == "juvenile" else 0), 1) for k in ["juvenile", "subadult", "adult"]]
@@ -409,6 +421,8 @@ class Worms:
                 entering *= w("cocoon_hatch_share") * w("hatchlings_per_hatched_cocoon")
                 hatched = entering
         self.numbers[3] = [self.numbers[3][0] * (1 - die[3]) + entering]
+        if entering > 0:
+            self.s += (w("mass_at_maturity") / w("adult_mass") - self.s) * entering / self.numbers[3][0]
         lost = self.g * sum(d * sum(stage) for d, stage in zip(die[1:], morning))
         lost += w("cocoon_mass_measured") * (cocoons + laid - sum(self.numbers[0])) - hatched * self.g * self.mass[0][0]
         return E, B, lost
@@ -808,7 +822,7 @@ def bed():
             marks.append({
                 "day": day + 1, "fed": fed, "layers": [layer.m[:] for layer in one.layers()], "volumes": [layer.V for layer in one.layers()],
                 "temperature": one.T, "stock": one.worms.B(), "cocoons": sum(count[0]), "juveniles": sum(count[1]), "subadults": sum(count[2]),
-                "adults": count[3][0], "condition": one.worms.q, "body": one.worms.g, "gases": dict(zip(GASES, one.gases)),
+                "adults": count[3][0], "condition": one.worms.q, "body": one.worms.g, "size": one.worms.s, "gases": dict(zip(GASES, one.gases)),
                 "drained": one.drained[:], "irrigated": one.irrigated, "zone_ph": zone["ph"], "zone_porosity": zone["porosity"],
                 "zone_units": zone["units"],
             })

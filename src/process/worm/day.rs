@@ -14,6 +14,10 @@ const HEAT_LIMIT: f64 = 38.0;
 const COLD_LIMIT: f64 = 0.0;
 /// pH below which acid kills worms without a refuge. Source: kaplan_1980, edwards_2004.
 const ACID_LIMIT: f64 = 5.0;
+/// pH above which alkali kills worms. Source: kaplan_1980, edwards_2004.
+const ALKALI_LIMIT: f64 = 9.0;
+/// Rise of pH above that limit over which deaths reach their full rate. Source: assumed.
+const ALKALI_RISE: f64 = 0.5;
 
 /// Conditions of a bed for its worms on one day, or of one bed in each lane.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -76,6 +80,8 @@ pub struct Deaths<L = f64> {
     pub cold: L,
     /// Below pH 5 without refuge.
     pub acid: L,
+    /// Above pH 9.
+    pub alkali: L,
     /// Salt in the pore water.
     pub salt: L,
     /// Ammonia in the pore water.
@@ -86,13 +92,13 @@ impl Deaths {
     /// Name of death by hunger.
     pub const HUNGER: &'static str = "low condition";
     /// Names of the causes.
-    pub const CAUSES: [&'static str; 8] =
-        ["background", "crowding", Self::HUNGER, "heat", "cold", "acid", "salt", "ammonia"];
+    pub const CAUSES: [&'static str; 9] =
+        ["background", "crowding", Self::HUNGER, "heat", "cold", "acid", "alkali", "salt", "ammonia"];
 
     /// The number by cause, in the order of [`Self::CAUSES`].
-    pub fn by_cause(&self) -> [f64; 8] {
-        let Self { background, crowding, low_condition, heat, cold, acid, salt, ammonia } = *self;
-        [background, crowding, low_condition, heat, cold, acid, salt, ammonia]
+    pub fn by_cause(&self) -> [f64; 9] {
+        let Self { background, crowding, low_condition, heat, cold, acid, alkali, salt, ammonia } = *self;
+        [background, crowding, low_condition, heat, cold, acid, alkali, salt, ammonia]
     }
 
     /// All causes together.
@@ -168,6 +174,7 @@ impl<L: Lane> WormDay<L> {
                 heat: dead.heat.lane(place),
                 cold: dead.cold.lane(place),
                 acid: dead.acid.lane(place),
+                alkali: dead.alkali.lane(place),
                 salt: dead.salt.lane(place),
                 ammonia: dead.ammonia.lane(place),
             },
@@ -188,17 +195,20 @@ impl<L: Lane> WormDay<L> {
 ///
 /// 1. intake `E = min(i_max phi_T phi_E chi B, feed)` with crowding `chi = 1/(1 + (D/D_I)^2)` and the density D = B/area of the morning;
 /// 2. food index `f = (E/(B phi_T) - i_m)/(i_max - i_m)`, between -1 and 1, and hunger `u = 1 - E/(B phi_T i_m)`, at least 0;
-/// 3. condition `q += (max(f, 0) - q)/tau`; body `g += (1 - g) max(f, 0)/tau` if f >= 0, else `g *= 1 - k phi_T u`;
+/// 3. condition `q += (max(f, 0) - q)/tau`; body `g += (1 - g) max(f, 0)/tau` if f >= 0, else `g *= 1 - k phi_T u`; size of adults
+///    `s += (s* - s) min(r phi_T, 1)` with `s* = s_0 + (s_1 - s_0) q`, where r is k if they shrink, `1/tau_s` if they grow and f > 0,
+///    and else 0;
 /// 4. crowding of laying `psi = 1/(1 + (D/D_L)^2)`;
 /// 5. cocoons laid by the adults of the morning, `b phi_R phi_L q psi A`;
-/// 6. survival, then advance to the next sub-stage: cocoons at the pace phi_T, juveniles and sub-adults at phi_T max(f, 0).
+/// 6. survival, then advance to the next sub-stage: cocoons at the pace phi_T, juveniles and sub-adults at phi_T max(f, 0). Worms that
+///    mature bring their mass into the mean of the adults.
 ///
 /// Poor surroundings slow growth through f, as worms eat less in them; they do not slow it a second time.
 ///
-/// Deaths are those of the stage plus extra deaths by low body mass, heat, cold, acid, salt and ammonia, at most 1 a day; juveniles
+/// Deaths are those of the stage plus extra deaths by low body mass, heat, cold, acid, alkali, salt and ammonia, at most 1 a day; juveniles
 /// also die at `d (D/D_I)^2` in a crowd. Heat kills cocoons too; the other extra deaths are of worms only.
 ///
-/// In a bed without worms, condition and body return to 1, so that hatchlings start well fed.
+/// In a bed without worms, condition, body and size return to 1, so that hatchlings start well fed.
 ///
 /// # Units
 /// feed: edible feed in reach, kg wet at about 80 % water
@@ -291,7 +301,7 @@ fn eat<L: Lane>(rates: &WormRates, biomass: L, pace: L, growth: L, comfort: L, f
     }
 }
 
-/// Step 3: condition and body mass follow the food index; without worms both are 1.
+/// Step 3: condition, body mass and size of adults follow the food index; without worms all are 1.
 #[inline(always)]
 fn remember<L: Lane>(pop: &mut Population<L>, rates: &WormRates, meal: &Meal<L>, growth: L, biomass: L) {
     let alive = biomass.is_positive();
@@ -300,8 +310,14 @@ fn remember<L: Lane>(pop: &mut Population<L>, rates: &WormRates, meal: &Meal<L>,
     let grown = pop.body + (L::ONE - pop.body) * full * rates.condition_step;
     let starved = pop.body * (L::ONE - growth * meal.hunger * rates.given.starvation_loss);
     let body = L::select(meal.food_index.lt(L::ZERO), starved, grown);
+    let sought = rates.adult_size_at(condition);
+    // nothing grows on less than maintenance
+    let rise = L::select(meal.food_index.is_positive(), L::from(rates.adult_step), L::ZERO);
+    let pace = L::select(sought.lt(pop.adult_size), L::from(rates.given.starvation_loss), rise);
+    let size = pop.adult_size + (sought - pop.adult_size) * (growth * pace).min(L::ONE);
     pop.condition = L::select(alive, condition, L::ONE);
     pop.body = L::select(alive, body, L::ONE);
+    pop.adult_size = L::select(alive, size, L::ONE);
 }
 
 /// Extra deaths, 1/d.
@@ -310,6 +326,7 @@ struct Extra<L> {
     heat: L,
     cold: L,
     acid: L,
+    alkali: L,
     salt: L,
     ammonia: L,
     /// Of juveniles only.
@@ -328,6 +345,7 @@ impl<L: Lane> Extra<L> {
             heat: heat_deaths(given, here.temperature),
             cold: cold_deaths(given, here.temperature),
             acid: when(acid, given.acid_death),
+            alkali: ((here.ph - ALKALI_LIMIT) * (1.0 / ALKALI_RISE)).clamp(0.0, 1.0) * given.alkali_death,
             salt: here.salt_death,
             ammonia: here.ammonia_death,
             crowding: crowd * crowd * given.crowding_juvenile_death,
@@ -337,7 +355,7 @@ impl<L: Lane> Extra<L> {
     /// Of all worms, those of a crowd left out.
     #[inline(always)]
     fn on_worms(&self) -> L {
-        self.low_condition + self.heat + self.cold + self.acid + self.salt + self.ammonia
+        self.low_condition + self.heat + self.cold + self.acid + self.alkali + self.salt + self.ammonia
     }
 }
 
@@ -406,7 +424,10 @@ fn advance<L: Lane>(
     let hatched = out * rates.hatchlings_per_cocoon;
     let grown = step(&mut pop.juveniles, shares[0], go(paces.worms, 1), hatched);
     let mature = step(&mut pop.subadults, shares[1], go(paces.worms, 2), grown);
-    pop.adults = pop.adults * (L::ONE - shares[2]) + mature;
+    let survivors = pop.adults * (L::ONE - shares[2]);
+    pop.adults = survivors + mature;
+    // the young adults are smaller than those that have grown
+    pop.adult_size += (L::from(rates.young_adult_size) - pop.adult_size) * ratio(mature, pop.adults);
 
     // at most all die, and the causes share the deaths
     let juveniles = numbers.juveniles / rates_of_death[0].max(L::ONE);
@@ -422,6 +443,7 @@ fn advance<L: Lane>(
         heat: worms * extra.heat,
         cold: worms * extra.cold,
         acid: worms * extra.acid,
+        alkali: worms * extra.alkali,
         salt: worms * extra.salt,
         ammonia: worms * extra.ammonia,
     };
@@ -483,6 +505,37 @@ mod tests {
         let mut safe = Population::from_adult_count(1000.0);
         let what = day(&mut safe, &rates, &Surroundings { refuge: true, ..acid }, 10.0);
         assert!(what.deaths.acid.abs() < 1e-15 && what.eaten.abs() < 1e-15 && what.starving);
+    }
+
+    #[test]
+    fn alkali_kills_all_within_a_week() {
+        // kaplan_1980: all dead within a week above pH 9
+        let left = |ph: f64| {
+            let mut bed = Population::from_adult_count(1000.0);
+            for _ in 0..7 {
+                day(&mut bed, &rates(), &Surroundings { ph, ..Surroundings::ideal(1.0) }, 10.0);
+            }
+            bed.adults
+        };
+        assert!(left(9.5) < 60.0 && left(9.0) > 970.0, "{} {}", left(9.5), left(9.0));
+    }
+
+    #[test]
+    fn adults_weigh_what_their_feed_carries() {
+        let rates = WormRates::new(WormParameters { cocoon_rate: 0.0, ..central() });
+        let after = |mut bed: Population, days: u32, feed: f64| {
+            for _ in 0..days {
+                day(&mut bed, &rates, &Surroundings::ideal(1.0), feed);
+            }
+            (bed, 1e3 * bed.masses(&rates).adults / bed.adults)
+        };
+        // dominguez_edwards_1997, garg_2008: alone on ample feed 0.9 to 1.5 g
+        let (bed, full) = after(Population::from_adult_count(1.0), 90, 1.0);
+        assert!((0.9..1.5).contains(&full), "{full}");
+        // neuhauser_1980: on a fixed ration they lose 0.38 to 0.98 % a day
+        let (_, thin) = after(bed, 30, 0.0);
+        let lost = (full / thin).ln() / 30.0;
+        assert!((0.003_8..0.009_8).contains(&lost), "{lost}");
     }
 
     #[test]

@@ -24,8 +24,10 @@ pub struct Population<L = f64> {
     pub adults: L,
     /// Condition q: memory of feeding, 0 to 1; laying follows it.
     pub condition: L,
-    /// Body-mass factor g: mass of a worm over its mass at full food.
+    /// Body-mass factor g: mass of a worm over its mass when it is not thin.
     pub body: L,
+    /// Size s of adults: mass of one that is not thin over that of a bought adult.
+    pub adult_size: L,
 }
 
 /// A figure for each stage.
@@ -102,6 +104,7 @@ impl Population {
             adults: 0.0,
             condition: 1.0,
             body: 1.0,
+            adult_size: 1.0,
         }
     }
 
@@ -132,7 +135,8 @@ impl Population {
     /// kg live, °C
     pub fn at_stable_structure_of(mass: f64, rates: &WormRates, temperature: f64) -> Self {
         let (cocoons, juveniles, subadults, adults) = rates.stable_numbers(temperature);
-        let one = Self { cocoons, juveniles, subadults, adults, ..Self::empty() };
+        let adult_size = rates.stable_adult_size(temperature);
+        let one = Self { cocoons, juveniles, subadults, adults, adult_size, ..Self::empty() };
         one.scaled(mass / one.biomass(rates))
     }
 
@@ -166,10 +170,15 @@ impl Population {
 
     /// Adds other stock to this one.
     ///
-    /// Numbers add. Condition is weighted by biomass. Body is weighted by frame, so that the kilograms add up exactly.
+    /// Numbers add. Condition is weighted by biomass. The size of adults is weighted by their number and body by frame, so that the
+    /// kilograms add up exactly.
     pub fn merge(&mut self, other: &Self, rates: &WormRates) {
         let (own_frame, other_frame) = (self.frame(rates), other.frame(rates));
         let (own_mass, other_mass) = (self.body * own_frame, other.body * other_frame);
+        let adults = self.adults + other.adults;
+        if adults > 0.0 {
+            self.adult_size = (self.adults * self.adult_size + other.adults * other.adult_size) / adults;
+        }
         if other_mass > 0.0 {
             self.condition =
                 (self.condition * own_mass + other.condition * other_mass) / (own_mass + other_mass);
@@ -206,7 +215,9 @@ impl Population {
 
     /// Whether every figure is finite and none negative.
     pub fn is_finite(&self) -> bool {
-        self.numbers().chain([&self.condition, &self.body]).all(|figure| figure.is_finite() && *figure >= 0.0)
+        self.numbers()
+            .chain([&self.condition, &self.body, &self.adult_size])
+            .all(|figure| figure.is_finite() && *figure >= 0.0)
     }
 
     fn numbers(&self) -> impl Iterator<Item = &f64> {
@@ -233,6 +244,7 @@ impl<L: Lane> Population<L> {
             adults: L::gather(|place| each(place).adults),
             condition: L::gather(|place| each(place).condition),
             body: L::gather(|place| each(place).body),
+            adult_size: L::gather(|place| each(place).adult_size),
         };
         for (stage, lanes) in all.cocoons.iter_mut().enumerate() {
             *lanes = L::gather(|place| each(place).cocoons[stage]);
@@ -261,6 +273,7 @@ impl<L: Lane> Population<L> {
         there.adults = self.adults.lane(place);
         there.condition = self.condition.lane(place);
         there.body = self.body.lane(place);
+        there.adult_size = self.adult_size.lane(place);
     }
 
     /// Live mass of worms without cocoons: B = g sum n w.
@@ -278,7 +291,7 @@ impl<L: Lane> Population<L> {
         self.biomass(rates) + sum(&self.cocoons) * rates.given.cocoon_mass
     }
 
-    /// Mass the same worms would have at full food, sum n w.
+    /// Mass the same worms would have if none were thin, sum n w.
     ///
     /// # Units
     /// kg live
@@ -294,7 +307,7 @@ impl<L: Lane> Population<L> {
         [
             dot(&rates.juvenile_mass, &self.juveniles),
             dot(&rates.subadult_mass, &self.subadults),
-            self.adults * rates.given.adult_mass,
+            self.adults * self.adult_size * rates.given.adult_mass,
         ]
     }
 

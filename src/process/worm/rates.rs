@@ -3,7 +3,7 @@
 use nalgebra::DMatrix;
 
 use super::day::{cold_deaths, heat_deaths};
-use super::response::{Cardinal, LAYING, piecewise};
+use super::response::{GrowthCurve, LAYING, piecewise};
 use super::{COCOON_STAGES, JUVENILE_STAGES, SUBADULT_STAGES};
 use crate::matter::lane::Lane;
 
@@ -49,8 +49,16 @@ pub struct WormParameters {
     pub intake_half_density: f64,
     /// Additional deaths of juveniles at that density, 1/d, `crowding_juvenile_death_rate`.
     pub crowding_juvenile_death: f64,
-    /// Mass of an adult at full food, `adult_mass`.
+    /// Mass of an adult as bought, `adult_mass`.
     pub adult_mass: f64,
+    /// Mass of a worm as it matures, `mass_at_maturity`.
+    pub maturity_mass: f64,
+    /// Mass that adults keep at maintenance over that of one as bought, `adult_size_at_maintenance`.
+    pub adult_size_at_maintenance: f64,
+    /// Mass that adults reach at full food over that, `adult_size_at_full_food`.
+    pub adult_size_at_full_food: f64,
+    /// Days in which adults at full food and 25 °C close all but 1/e of the gap to their mass, `adult_growth_time`.
+    pub adult_growth_time: f64,
     /// Mass at the start of the juvenile stage, `hatchling_mass_in_model`.
     pub hatchling_mass: f64,
     /// Mass at the end of the juvenile stage, `juvenile_end_mass_in_model`.
@@ -59,11 +67,9 @@ pub struct WormParameters {
     pub subadult_end_mass: f64,
     /// Mass of a cocoon, `cocoon_mass_measured`.
     pub cocoon_mass: f64,
-    /// Cardinal minimum for growth, `growth_temperature_minimum`.
-    pub growth_minimum: f64,
-    /// Cardinal optimum for growth, `growth_temperature_optimum`.
-    pub growth_optimum: f64,
-    /// Cardinal maximum for growth, `growth_temperature_maximum`.
+    /// Base of the curve of growth against temperature, `growth_temperature_base`.
+    pub growth_base: f64,
+    /// Temperature from which nothing grows, `growth_temperature_maximum`.
     pub growth_maximum: f64,
     /// Body-mass factor below which extra deaths start, `low_condition_threshold`.
     pub low_condition_threshold: f64,
@@ -77,6 +83,8 @@ pub struct WormParameters {
     pub cold_death: f64,
     /// Deaths per day below pH 5 without refuge, `acid_death_rate_without_refuge`.
     pub acid_death: f64,
+    /// Deaths per day half a unit and more above pH 9, `alkali_death_rate`.
+    pub alkali_death: f64,
     /// Largest tissue made per feed eaten, cocoons and what replaces the dead included, kg/kg, `largest_allowed_conversion`.
     pub largest_conversion: f64,
 }
@@ -109,12 +117,15 @@ impl WormParameters {
             intake_half_density: worms("intake_density_half_effect"),
             crowding_juvenile_death: worms("crowding_juvenile_death_rate"),
             adult_mass: worms("adult_mass"),
+            maturity_mass: worms("mass_at_maturity"),
+            adult_size_at_maintenance: worms("adult_size_at_maintenance"),
+            adult_size_at_full_food: worms("adult_size_at_full_food"),
+            adult_growth_time: worms("adult_growth_time"),
             hatchling_mass: worms("hatchling_mass_in_model"),
             juvenile_end_mass: worms("juvenile_end_mass_in_model"),
             subadult_end_mass: worms("subadult_end_mass_in_model"),
             cocoon_mass: worms("cocoon_mass_measured"),
-            growth_minimum: worms("growth_temperature_minimum"),
-            growth_optimum: worms("growth_temperature_optimum"),
+            growth_base: worms("growth_temperature_base"),
             growth_maximum: worms("growth_temperature_maximum"),
             low_condition_threshold: worms("low_condition_threshold"),
             low_condition_death: worms("low_condition_extra_death_rate"),
@@ -122,6 +133,7 @@ impl WormParameters {
             heat_death_above_limit: worms("heat_extra_death_rate_above_38_celsius"),
             cold_death: worms("cold_extra_death_rate_below_0_celsius"),
             acid_death: worms("acid_death_rate_without_refuge"),
+            alkali_death: worms("alkali_death_rate"),
             largest_conversion: worms("largest_allowed_conversion"),
         }
     }
@@ -131,7 +143,7 @@ impl WormParameters {
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct WormRates {
     pub(super) given: WormParameters,
-    pub(super) growth: Cardinal,
+    pub(super) growth: GrowthCurve,
     pub(super) juvenile_mass: [f64; JUVENILE_STAGES],
     pub(super) subadult_mass: [f64; SUBADULT_STAGES],
     /// Sub-stages per day at 25 °C and full food: cocoon, juvenile, sub-adult.
@@ -140,6 +152,10 @@ pub struct WormRates {
     pub(super) inverse_growth_span: f64,
     pub(super) inverse_maintenance: f64,
     pub(super) condition_step: f64,
+    /// Share of the gap to their mass that adults close in a day at full food.
+    pub(super) adult_step: f64,
+    /// Mass of a worm that has just matured over that of a bought adult.
+    pub(super) young_adult_size: f64,
     pub(super) inverse_laying_density: f64,
     pub(super) inverse_intake_density: f64,
 }
@@ -179,7 +195,7 @@ impl WormRates {
         let tiny = f64::MIN_POSITIVE;
         Self {
             given,
-            growth: Cardinal::new(given.growth_minimum, given.growth_optimum, given.growth_maximum),
+            growth: GrowthCurve::new(given.growth_base, given.growth_maximum),
             juvenile_mass: geometric_masses(given.hatchling_mass, given.juvenile_end_mass),
             subadult_mass: geometric_masses(given.juvenile_end_mass, given.subadult_end_mass),
             advance: advance_rates(&given, [COCOON_STAGES, JUVENILE_STAGES, SUBADULT_STAGES]),
@@ -188,6 +204,8 @@ impl WormRates {
             inverse_maintenance: given.maintenance_intake.max(tiny).recip(),
             // a memory shorter than a day counts as one day
             condition_step: given.condition_time.max(1.0).recip(),
+            adult_step: given.adult_growth_time.max(1.0).recip(),
+            young_adult_size: given.maturity_mass / given.adult_mass.max(tiny),
             inverse_laying_density: given.laying_half_density.max(tiny).recip(),
             inverse_intake_density: given.intake_half_density.max(tiny).recip(),
         }
@@ -213,8 +231,20 @@ impl WormRates {
             juvenile_duration: self.given.juvenile_duration / share,
             subadult_duration: self.given.subadult_duration / share,
             cocoon_rate: self.given.cocoon_rate * share,
+            adult_size_at_full_food: self.adult_size_at(share),
             ..self.given
         })
+    }
+
+    /// Size that adults seek at a condition q, `s* = s_0 + (s_1 - s_0) q`: the mass that their feed carries, over that of a bought one.
+    ///
+    /// # Source
+    /// Ends from `worms.adult_size_at_maintenance` and `worms.adult_size_at_full_food`; the straight line is assumed.
+    #[inline(always)]
+    pub(super) fn adult_size_at<L: Lane>(&self, condition: L) -> L {
+        let given = &self.given;
+        condition * (given.adult_size_at_full_food - given.adult_size_at_maintenance)
+            + given.adult_size_at_maintenance
     }
 
     /// Food index at a constant intake: 1 at full intake, 0 at maintenance or below; both depend on temperature.
@@ -257,7 +287,7 @@ impl WormRates {
     }
 
     /// The temperature curve itself.
-    pub fn temperature_curve(&self) -> &Cardinal {
+    pub fn temperature_curve(&self) -> &GrowthCurve {
         &self.growth
     }
 
@@ -363,6 +393,16 @@ impl WormRates {
         (cocoons, juveniles, subadults, total.recip())
     }
 
+    /// Mean size of adults in a stock that grows steadily at full food: of a day's adults the share s_A/lambda has survived and grown, and
+    /// the rest has just matured.
+    pub(super) fn stable_adult_size(&self, temperature: f64) -> f64 {
+        let (_, survive, _) = self.linear(temperature, [1, 1, 1]);
+        let old = survive / self.growth_per_day(temperature);
+        let step = (self.growth.at(temperature) * self.adult_step).min(1.0);
+        let grown = old * step * self.given.adult_size_at_full_food;
+        (grown + (1.0 - old) * self.young_adult_size) / (1.0 - old * (1.0 - step))
+    }
+
     /// Stay and go shares of the three chained stages, adult survival, and cocoons laid per adult.
     fn linear(&self, temperature: f64, stages: [usize; 3]) -> ([Class; 3], f64, f64) {
         let given = &self.given;
@@ -463,19 +503,23 @@ pub(super) mod tests {
             intake_half_density: 5.0,
             crowding_juvenile_death: 0.0025,
             adult_mass: 5e-4,
+            maturity_mass: 3e-4,
+            adult_size_at_maintenance: 0.8,
+            adult_size_at_full_food: 2.0,
+            adult_growth_time: 18.0,
             hatchling_mass: 3e-6,
             juvenile_end_mass: 1.2e-4,
             subadult_end_mass: 3e-4,
             cocoon_mass: 1.43e-5,
-            growth_minimum: 0.0,
-            growth_optimum: 28.0,
-            growth_maximum: 38.0,
+            growth_base: -9.0,
+            growth_maximum: 37.5,
             low_condition_threshold: 0.4,
             low_condition_death: 0.02,
             heat_death_per_kelvin: 0.01,
             heat_death_above_limit: 0.3,
             cold_death: 0.02,
             acid_death: 0.35,
+            alkali_death: 0.35,
             largest_conversion: 0.1,
         }
     }
@@ -488,12 +532,12 @@ pub(super) mod tests {
             asked.borrow().len() as f64
         });
         let mut keys = asked.into_inner();
-        assert_eq!(keys.len(), 32);
+        assert_eq!(keys.len(), 36);
         assert!(keys.iter().all(|key| key.starts_with("worms.")));
         keys.sort();
         keys.dedup();
-        assert_eq!(keys.len(), 32);
-        assert!((read.cocoon_rate - 1.0).abs() < 1e-12 && (read.largest_conversion - 32.0).abs() < 1e-12);
+        assert_eq!(keys.len(), 36);
+        assert!((read.cocoon_rate - 1.0).abs() < 1e-12 && (read.largest_conversion - 36.0).abs() < 1e-12);
     }
 
     #[test]

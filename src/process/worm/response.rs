@@ -65,35 +65,35 @@ pub fn piecewise<L: Lane>(points: &[(f64, f64)], x: L) -> L {
     L::select(x.lt(L::from(last_x)), y, L::from(last_y))
 }
 
-/// Cardinal-temperature curve: zero at and outside minimum and maximum, highest at the optimum, one at 25 °C.
+/// Curve of growth against temperature: zero at and outside 0 °C (or a higher base) and the maximum, one at 25 °C.
 ///
-/// phi(t) = (t - max)(t - min)^2 / ((opt - min)((opt - min)(t - opt) - (opt - max)(opt + min - 2 t))) / norm
+/// phi(T) = T (T - base) sqrt(max - T) / norm
 ///
 /// # Units
 /// °C in, share of the rate at 25 °C out
 /// # Source
-/// Form of Rosso et al. 1995 (memory), fitted to reinecke_kriel_1981 and others; the data do not identify the minimum
+/// First equation of briere_1999; fitted to the digitised points of edwards_1988, tsukamoto_watanabe_1977 and tripathi_bhardwaj_2004 in
+/// mathieu_2018
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Cardinal {
-    minimum: f64,
-    optimum: f64,
+pub struct GrowthCurve {
+    base: f64,
     maximum: f64,
     inverse_norm: f64,
 }
 
-impl Cardinal {
-    /// Curve through three cardinal temperatures, scaled to one at 25 °C.
+impl GrowthCurve {
+    /// Curve with a base and a maximum, scaled to one at 25 °C.
     ///
     /// # Units
     /// °C
-    pub fn new(minimum: f64, optimum: f64, maximum: f64) -> Self {
-        let plain = Self { minimum, optimum, maximum, inverse_norm: 1.0 };
+    pub fn new(base: f64, maximum: f64) -> Self {
+        let plain = Self { base, maximum, inverse_norm: 1.0 };
         let norm = plain.at(REFERENCE_TEMPERATURE);
         // a curve that is zero at 25 °C cannot be scaled to one there, so it is not scaled
         Self { inverse_norm: if norm > 0.0 { norm.recip() } else { 1.0 }, ..plain }
     }
 
-    /// Value of the unscaled curve at 25 °C, by which [`Cardinal::at`] divides.
+    /// Value of the unscaled curve at 25 °C, by which [`GrowthCurve::at`] divides.
     pub fn norm(&self) -> f64 {
         self.inverse_norm.recip()
     }
@@ -104,13 +104,10 @@ impl Cardinal {
     /// °C
     #[inline(always)]
     pub fn at<L: Lane>(&self, temperature: L) -> L {
-        let above = temperature - self.minimum;
-        let span = self.optimum - self.minimum;
-        let bend = (temperature - self.optimum) * span
-            - (L::from(self.optimum + self.minimum) - temperature * 2.0) * (self.optimum - self.maximum);
-        let inside = (temperature - self.maximum) * above * above / (bend * span) * self.inverse_norm;
+        let below = (L::from(self.maximum) - temperature).max(L::ZERO);
+        let inside = temperature * (temperature - self.base) * below.sqrt() * self.inverse_norm;
         // a temperature that is not a number also gives zero
-        let within = L::from(self.minimum).lt(temperature) & temperature.lt(L::from(self.maximum));
+        let within = L::from(self.base.max(0.0)).lt(temperature) & temperature.lt(L::from(self.maximum));
         L::select(within, inside, L::ZERO)
     }
 }
@@ -134,12 +131,30 @@ mod tests {
     }
 
     #[test]
-    fn cardinal_curve_is_zero_outside_and_highest_at_its_optimum() {
-        let curve = Cardinal::new(0.0, 28.0, 38.0);
-        for t in [-5.0, 0.0, 38.0, 45.0, f64::NAN] {
+    fn growth_curve_is_zero_outside_and_highest_between() {
+        let curve = GrowthCurve::new(-9.0, 37.5);
+        for t in [-12.0, -5.0, 0.0, 37.5, 45.0, f64::NAN] {
             assert!(curve.at(t).abs() < 1e-15, "{t}");
         }
         assert!((curve.at(25.0) - 1.0).abs() < 1e-15);
-        assert!(curve.at(28.0) > curve.at(27.9) && curve.at(28.0) > curve.at(28.1));
+        assert!(curve.at(29.0) > curve.at(26.0) && curve.at(29.0) > curve.at(33.0));
+        // a base above 0 °C is the lower end
+        assert!(GrowthCurve::new(4.0, 37.0).at(3.9).abs() < 1e-15);
+    }
+
+    #[test]
+    fn growth_curve_follows_the_published_points() {
+        // mathieu_2018: growth over that at 25 °C of edwards_1988, tsukamoto_watanabe_1977 and tripathi_bhardwaj_2004, read off curves;
+        // their mean by temperature, and half of their spread where there is one
+        let curve = GrowthCurve::new(-9.0, 37.5);
+        for (t, mean, spread) in [
+            (10.0, 0.38, 0.06),
+            (15.0, 0.54, 0.25),
+            (20.0, 0.78, 0.13),
+            (30.0, 0.95, 0.13),
+            (35.0, 0.83, 0.13),
+        ] {
+            assert!((curve.at(t) - mean).abs() < spread, "{t}: {}", curve.at(t));
+        }
     }
 }

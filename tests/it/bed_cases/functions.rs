@@ -5,24 +5,22 @@ use super::{Decay, central, close, model, model_with, setup};
 use loamledger::matter::{Component, Gas, Material};
 use loamledger::process::acidity::{Surrounds, base_for, dissociated};
 use loamledger::process::drying::{evaporation, vapour_mass_transfer};
-use loamledger::process::worm::{Population, WormParameters, WormRates};
+use loamledger::process::fermentation::course::CardinalTemperatures;
+use loamledger::process::worm::Population;
 use loamledger::unit::bed::{Bed, BedModel, BedSetup, Weather};
 
 #[test]
 fn feeding_temperature_factor() {
-    // The bed table's cardinals 4/22/33 C, through the cardinal curve that the worms use with their own three.
-    let given = WormParameters {
-        growth_minimum: central("bed.feeding_temperature_minimum"),
-        growth_optimum: central("bed.feeding_temperature_optimum"),
-        growth_maximum: central("bed.feeding_temperature_maximum"),
-        ..WormParameters::from_values(&central)
+    // The bed table's cardinals 4/22/33 C, through the cardinal curve that lactic bacteria use with their own three.
+    let curve = CardinalTemperatures {
+        minimum: central("bed.feeding_temperature_minimum"),
+        optimum: central("bed.feeding_temperature_optimum"),
+        maximum: central("bed.feeding_temperature_maximum"),
     };
-    let rates = WormRates::new(given);
-    let curve = rates.temperature_curve();
     for (t, printed) in
         [(10.0, 0.31), (15.0, 0.71), (20.0, 0.97), (25.0, 0.93), (28.0, 0.72), (30.0, 0.49), (32.0, 0.18)]
     {
-        close("feeding", curve.at(t) * curve.norm(), printed, 0.005);
+        close("feeding", curve.factor(t), printed, 0.005);
     }
 }
 

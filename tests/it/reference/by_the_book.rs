@@ -204,6 +204,7 @@ fn two_hundred_days_of_a_bed_follow_the_written_equations() {
             ("adults", counts.adults),
             ("condition", bed.worms.condition),
             ("body", bed.worms.body),
+            ("size", bed.worms.adult_size),
             ("zone_porosity", out.zone_porosity),
             ("zone_units", out.zone_ammonia_units),
         ] {

