@@ -7,6 +7,7 @@ use super::explore::{EXPLORE_HELP, ExploreArguments};
 use super::fit::{FIT_HELP, FitArguments, FittedArgument};
 use super::log::{LogArguments, log_help};
 use super::merge::{MERGE_HELP, MergeArguments};
+use super::narrow::{NARROW_HELP, NarrowArguments};
 use super::proposal::ProposalArguments;
 use super::rounds::{ROUNDS_HELP, RoundsArguments};
 use super::size::SizeArguments;
@@ -93,6 +94,9 @@ pub enum Command {
     /// Compare the model with published results: every check, with differences and reasons
     #[command(after_help = STATUS)]
     Verify(VerifyArguments),
+    /// Narrow the ranges of some rates by published trials: once for each version of the rates
+    #[command(after_help = NARROW_HELP)]
+    Narrow(NarrowArguments),
     /// Print the JSON Schema of scenario files, or of results
     #[command(after_help = STATUS)]
     Schema(SchemaArguments),

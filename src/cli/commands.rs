@@ -4,8 +4,8 @@ use super::args::{CheckArguments, Command, RunArguments, SchemaArguments};
 use super::failure::Failure;
 use super::results::{self, json};
 use super::{
-    Output, compare, draws, drivers, explore, facts, fit, log, manual, merge, mix, proposal, rounds, size,
-    start, state, verify, weigh,
+    Output, compare, draws, drivers, explore, facts, fit, log, manual, merge, mix, narrow, proposal, rounds,
+    size, start, state, verify, weigh,
 };
 use crate::report::chart::{ChartBands, RUN_CHARTS, run_charts};
 use crate::report::files::uncertainty::UNCERTAINTY_FILES;
@@ -43,6 +43,7 @@ pub fn answer(command: &Command) -> Result<Output, Failure> {
         Command::Mix(arguments) => mix::mix(arguments),
         Command::Facts(arguments) => facts::facts(arguments),
         Command::Verify(arguments) => verify::verify(arguments),
+        Command::Narrow(arguments) => narrow::narrow(arguments),
         Command::Schema(SchemaArguments { result: false }) => Ok(Output::text(json(&scenario::schema())?)),
         Command::Schema(SchemaArguments { result: true }) => {
             Ok(Output::text(json(&study::answer::schema())?))

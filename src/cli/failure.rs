@@ -13,8 +13,17 @@ use crate::study::fit::FitError;
 use crate::study::mix::MixError;
 use crate::study::sizing::SizingError;
 use crate::study::what_if::WhatIfError;
+use crate::verification::narrow::{LEAST_EFFECTIVE, NarrowError};
 use std::error::Error;
 use std::{fmt, io};
+
+/// Hint of what only we can mend.
+const REPORT_IT: &str = "this is a fault of the program, not of your input; please report it";
+/// Hint where nothing has a name.
+const ALL_FACTS: &str =
+    "`loamledger facts` lists all rates, `loamledger facts --ingredients` all ingredients";
+/// Hint where too few draws count.
+const MORE_DRAWS: &str = "make more draws with --draws, or grant the model a larger error with --error-of-losses and --error-of-worms";
 
 /// Why a command gave no answer.
 #[derive(Debug)]
@@ -106,6 +115,15 @@ pub enum Failure {
         /// Keys of those checks.
         broken: Vec<&'static str>,
     },
+    /// Ranges are not narrowed.
+    Narrowing(NarrowError),
+    /// Too few draws count for ranges that may be shipped: the answer is no.
+    TooThin {
+        /// The whole answer.
+        output: Output,
+        /// Effective number of draws.
+        effective: f64,
+    },
     /// The model broke one of its own rules, such as the balance: our fault.
     Broken(Box<dyn Error + Send + Sync>),
 }
@@ -122,10 +140,13 @@ impl Failure {
             | Self::Partial { .. }
             | Self::Unanswered(_)
             | Self::LogNotReached { .. }
+            | Self::Narrowing(NarrowError::Stopped | NarrowError::NoPrint)
+            | Self::TooThin { .. }
             | Self::SiteFails { .. } => 1,
             Self::Sizing(SizingError::UnknownFigure(_) | SizingError::NoDraw(_))
             | Self::WhatIf(WhatIfError::NoDraw { .. })
             | Self::Unverified { .. }
+            | Self::Narrowing(_)
             | Self::Broken(_) => 3,
             Self::Scenario(_)
             | Self::Write(_)
@@ -152,6 +173,7 @@ impl Failure {
             | Self::Partial { output, .. }
             | Self::NoSite { output, .. }
             | Self::LogNotReached { output, .. }
+            | Self::TooThin { output, .. }
             | Self::SiteFails { output, .. } => Some(output),
             Self::Draws(failure) => match failure.as_ref() {
                 DrawsFailure::Partial { output, .. } => Some(output),
@@ -169,9 +191,7 @@ impl Failure {
             Self::Write(error) | Self::Unwritten { error, .. } => vec![error.hint()],
             Self::UnknownFact { nearest, .. } => {
                 let guess = nearest.as_ref().map(did_you_mean);
-                let list =
-                    "`loamledger facts` lists all rates, `loamledger facts --ingredients` all ingredients";
-                guess.into_iter().chain([list.to_owned()]).collect()
+                guess.into_iter().chain([ALL_FACTS.to_owned()]).collect()
             }
             Self::Mix(MixError::UnknownIngredient { nearest, .. }) => {
                 let guess = nearest.map(did_you_mean);
@@ -198,8 +218,10 @@ impl Failure {
             | Self::WhatIf(WhatIfError::NoDraw { .. })
             | Self::Unverified { .. }
             | Self::Broken(_) => {
-                vec!["this is a fault of the program, not of your input; please report it".to_owned()]
+                vec![REPORT_IT.to_owned()]
             }
+            Self::Narrowing(error) => vec![narrowing_hint(error).to_owned()],
+            Self::TooThin { .. } => vec![MORE_DRAWS.to_owned()],
             Self::WhatIf(error) => what_if_hints(error),
             Self::Sizing(error) => sizing_hints(error),
             Self::Mix(MixError::NothingFree) => {
@@ -244,6 +266,17 @@ fn sizing_hints(error: &SizingError) -> Vec<String> {
         _ => "check `sizing` and `rates` of the scenario",
     };
     vec![hint.to_owned()]
+}
+
+/// What helps where ranges were not narrowed.
+const fn narrowing_hint(error: &NarrowError) -> &'static str {
+    match error {
+        NarrowError::Assemble(_) | NarrowError::Undrawn => REPORT_IT,
+        NarrowError::Stopped => "let it run longer, or request fewer draws with --draws",
+        NarrowError::NoPrint => {
+            "make more draws with --draws: with few, no print seems to depend on these rates"
+        }
+    }
 }
 
 fn what_if_hints(error: &WhatIfError) -> Vec<String> {
@@ -316,6 +349,13 @@ impl fmt::Display for Failure {
                     broken.join(", ")
                 )
             }
+            Self::Narrowing(error) => error.fmt(f),
+            Self::TooThin { effective, .. } => write!(
+                f,
+                "only {} draws count, and ranges that are used need {}; narrowed.json is not written",
+                format_number(effective.round()),
+                format_number(LEAST_EFFECTIVE)
+            ),
             Self::Broken(error) => error.fmt(f),
         }
     }

@@ -19,6 +19,7 @@ pub mod log;
 pub mod manual;
 pub mod merge;
 pub mod mix;
+pub mod narrow;
 pub mod progress;
 pub mod proposal;
 mod questions;

@@ -4,11 +4,12 @@
 //! `bed`, `worms`, `site`), each with a second file `own_<table>.json` for numbers that this project added, and in a fifth,
 //! `feedstocks`, that is all our own. A rate is found by its key `<table>.<id>`, a property of an ingredient by
 //! `ingredients.<ingredient>.<property>`. Every number has a unit, a range, a shape, its [`Evidence`] and keys into the
-//! bibliography of [`sources()`].
+//! bibliography of [`sources()`]. [`narrowed`] holds the ranges that published trials left of some of them.
 
 mod curves;
 mod entry;
 mod ingredients;
+pub mod narrowed;
 mod sources;
 
 pub use curves::{LifeTable, PublishedCurve, ScreeningRecovery, SpeciesFacts};

@@ -6,6 +6,7 @@
 //! order of the result. So every stratum keeps exactly one draw and every block has the wanted rank correlations, where
 //! transforming stratified normal numbers would give up the strata of all but the first quantity.
 
+use crate::literature::narrowed::narrowed;
 use nalgebra::{DMatrix, DVector};
 use std::collections::BTreeSet;
 use std::f64::consts::PI;
@@ -63,7 +64,7 @@ const SALT: (f64, [&str; 4]) = (
     ],
 );
 
-/// The rank correlations between rates that are drawn.
+/// The rank correlations between rates that are drawn from their ranges as printed.
 ///
 /// # Source
 /// Assumed (`modelling_choice`). Those between figures of ingredients are in [`composition`](super::composition), except
@@ -80,6 +81,16 @@ pub fn published() -> Vec<Correlation> {
     for (n, (a, way)) in WORMS.1.iter().enumerate() {
         all.extend(WORMS.1[n + 1..].iter().map(|(b, other)| Correlation::new(a, b, WORMS.0 * way * other)));
     }
+    all
+}
+
+/// The same after the prints: those that published trials left between the rows that they narrow, in place of the assumed ones.
+pub fn after_prints() -> Vec<Correlation> {
+    let known = narrowed();
+    let is_narrowed = |key: &str| known.rows.iter().any(|row| row.key == key);
+    let mut all = published();
+    all.retain(|c| !(is_narrowed(&c.a) && is_narrowed(&c.b)));
+    all.extend(known.correlations.iter().map(|pair| Correlation::new(&pair.a, &pair.b, pair.rank)));
     all
 }
 

@@ -3,7 +3,8 @@
 //!
 //! Two kinds are kept apart. What we do not know (a rate, a figure of an ingredient) is drawn once per draw, by a [`Study`]: stratified
 //! ([`design`]), correlated where the literature says so ([`dependence`]), turned into values by inverse distribution
-//! functions ([`distribution`]). What varies (weather, intake, luck of a drum) is drawn for every day, by [`Days`].
+//! functions ([`distribution`]). Where published trials narrow a range, draws take it after the prints
+//! ([`narrowed`](crate::literature::narrowed)). What varies (weather, intake, luck of a drum) is drawn for every day, by [`Days`].
 //!
 //! An [`ensemble`] runs a plan with [`Draws`]. It keeps the [`figures`](crate::trace::figures) of each draw and its counts in the [`bands`] by
 //! day; a [`shard`] is any part of the draws as a file, and merges into exactly the whole. [`summary`] computes the statistics of

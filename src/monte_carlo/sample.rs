@@ -4,9 +4,9 @@ use super::dependence::{self, CorrelatedGroup, Correlation, DependenceError};
 use super::distribution::{quantile, share_below, standard_normal};
 use super::shares::ShareSet;
 use super::{composition, design};
-use crate::literature;
+use crate::literature::{self, narrowed};
 use crate::quantity::{Shape, Uncertain, UncertainError, did_you_mean};
-use crate::scenario::plan::RateChoice;
+use crate::scenario::plan::{Ranges, RateChoice};
 use crate::scenario::{AssembleError, Fitted, Plan, assemble_with, central};
 use crate::trace::figures;
 use std::cell::RefCell;
@@ -19,8 +19,10 @@ use std::sync::Arc;
 pub struct UncertainQuantity {
     /// Key of the literature.
     pub key: &'static str,
-    /// What is drawn, in the unit of the literature: its range there or the plan's.
+    /// What is drawn, in the unit of the literature: its range there, after the prints or as printed, or the plan's.
     pub value: Uncertain,
+    /// Best estimate without a fit: the central value of the literature or the plan's, also where the prints narrowed the range.
+    pub best: f64,
 }
 
 /// Why a plan's uncertain quantities cannot be drawn.
@@ -154,11 +156,12 @@ pub struct Block {
 
 impl Study {
     /// The uncertain quantities of a plan: every rate and every figure of an ingredient that the model uses with this plan
-    /// and that has a range, with the correlations of [`dependence::published`] and [`composition::correlations`].
+    /// and that has a range, with the correlations of [`dependence`] and [`composition::correlations`].
     ///
     /// A number in the plan fixes a rate. A range in the plan replaces that of the literature and keeps its shape if it
-    /// gives none; a rate the literature does not draw becomes triangular. A range of no width fixes a rate. The draws of a fitted plan
-    /// are its sites in turn.
+    /// gives none; a rate the literature does not draw becomes triangular. A range of no width fixes a rate. Rows that published trials
+    /// narrow have their ranges and correlations after the prints, unless the plan asks for them as printed. The draws of a fitted
+    /// plan are its sites in turn.
     ///
     /// # Errors
     /// [`StudyError`] when the plan cannot be assembled, or a rate of the plan has a range that does not fit its shape, or the wanted
@@ -166,7 +169,10 @@ impl Study {
     pub fn of(plan: &Plan) -> Result<Self, StudyError> {
         let quantities = quantities(plan)?;
         let keys: Vec<&str> = quantities.iter().map(|q| q.key).collect();
-        let mut correlations = dependence::published();
+        let mut correlations = match plan.ranges {
+            Ranges::AfterPrints => dependence::after_prints(),
+            Ranges::AsPrinted => dependence::published(),
+        };
         correlations.extend(composition::correlations(plan, &keys));
         Self::new(plan, quantities, &correlations)
     }
@@ -295,7 +301,7 @@ impl Study {
 
     /// The draw in which every quantity has its best estimate: that of the fit, or the central value.
     pub fn central(&self) -> Draw {
-        let mut values: Vec<f64> = self.quantities.iter().map(|q| q.value.central()).collect();
+        let mut values: Vec<f64> = self.quantities.iter().map(|q| q.best).collect();
         if let Some(fitted) = &self.fitted {
             fitted.put(&fitted.sites.central, &mut values);
         }
@@ -363,9 +369,15 @@ fn quantities(plan: &Plan) -> Result<Vec<UncertainQuantity>, StudyError> {
     for key in asked(plan)? {
         let known = entry(&key)?;
         let choice = plan.rates.iter().find(|choice| choice.key == key);
-        let value = choice.map_or(Ok(known.value), |choice| replaced(choice, &known.value))?;
+        let narrowed = || match plan.ranges {
+            Ranges::AfterPrints => narrowed::after_prints(&key),
+            Ranges::AsPrinted => None,
+        };
+        let own = choice.map(|choice| replaced(choice, &known.value)).transpose()?;
+        let best = own.unwrap_or(known.value).central();
+        let value = own.or_else(narrowed).unwrap_or(known.value);
         if value.is_drawn() {
-            quantities.push(UncertainQuantity { key: &known.key, value });
+            quantities.push(UncertainQuantity { key: &known.key, value, best });
         }
     }
     Ok(quantities)

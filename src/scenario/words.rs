@@ -72,6 +72,14 @@ words! {
         Wisconsin = "wisconsin",
     }
 
+    /// Which ranges draws have where published trials narrowed them.
+    pub enum Ranges {
+        /// Those that published trials left.
+        AfterPrints = "after_prints",
+        /// Those of the tables, before any trial was looked at.
+        AsPrinted = "as_printed",
+    }
+
     /// How scraps reach the beds.
     pub enum Scraps {
         /// Fermented in drums, then ground.

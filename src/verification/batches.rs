@@ -30,7 +30,8 @@ trials! {
 const UNREPORTED: &str =
     "scatter of the trial; its start composition, basis and temperature are not reported";
 
-pub(super) fn cases(values: &Values<'_>) -> Vec<Case> {
+/// Beds filled once.
+pub(super) fn filled(values: &Values<'_>) -> Vec<Case> {
     let batch = |plan: &Option<Plan>| ran(plan.as_ref(), values).and_then(|ran| ran.filled.first().cloned());
     [
         pineapple(batch(&PINEAPPLE).as_ref()),
@@ -38,7 +39,6 @@ pub(super) fn cases(values: &Values<'_>) -> Vec<Case> {
         pomace(batch(&POMACE).as_ref()),
         domestic(batch(&DOMESTIC).as_ref()),
         straw(batch(&STRAW).as_ref()),
-        stocks(values),
     ]
     .concat()
 }
@@ -159,7 +159,7 @@ fn straw(bed: Option<&FilledBed>) -> Vec<Case> {
 }
 
 /// Stocks of beds that are fed fresh scraps.
-fn stocks(values: &Values<'_>) -> Vec<Case> {
+pub(super) fn stocks(values: &Values<'_>) -> Vec<Case> {
     let doubled = || -> Option<f64> {
         let daily = ran(ADULTS.as_ref(), values)?.trace.daily;
         let start = ADULTS.as_ref()?.stock_bought();

@@ -27,7 +27,8 @@ static SITES: LazyLock<[Option<Plan>; 3]> = LazyLock::new(|| {
     .map(|text| scenario::parse("worked site", text).ok())
 });
 
-pub(super) fn cases(values: &Values<'_>) -> Vec<Case> {
+/// Castings of the worked sites and of others.
+pub(super) fn castings(values: &Values<'_>) -> Vec<Case> {
     let m = &values.model;
     let rates = QualityRates::from_values(values.get);
     let acids = AcidConstants::from_values(values.get);
@@ -36,7 +37,6 @@ pub(super) fn cases(values: &Values<'_>) -> Vec<Case> {
     let castings = years.each_ref().map(|year| year.as_ref().map_or_else(Material::zero, Ran::castings));
     let shelf = &values.shelf;
     [
-        heap(m, shelf),
         acidity(&castings.map(|sold| figures(&rates, &acids, &sold).ph)),
         buffers(values, &castings),
         mineral_nitrogen(&castings),
@@ -53,7 +53,7 @@ fn figures(rates: &QualityRates, acids: &AcidConstants, m: &Material) -> Quality
 }
 
 /// Eklind and Kirchmann 2000: household waste with litter, composted without worms.
-fn heap(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
+pub(super) fn heap(Values { model: m, shelf, .. }: &Values<'_>) -> Vec<Case> {
     let mix = shelf.mix(&[("food_waste_household", 0.8), ("wheat_straw", 0.2)]);
     let feed = wetted(mix, 0.65) * 100.0;
     let insulated = BedSetup {

@@ -13,13 +13,13 @@ const WIDE: &str = "feeds, basis and temperature are only partly reported";
 /// times the area of the floor, at 8 W/(m2 K) each (assumed).
 const JAR_HEAT_TRANSFER: f64 = 50.0;
 
-pub(super) fn cases(values: &Values<'_>) -> Vec<Case> {
-    let shelf = &values.shelf;
-    let m = &values.model;
-    [castings(m, shelf), feed_rates(m, shelf), capacity(m, shelf)].concat()
+/// Best feed rates and carrying capacity.
+pub(super) fn stocks(values: &Values<'_>) -> Vec<Case> {
+    [feed_rates(&values.model, &values.shelf), capacity(&values.model, &values.shelf)].concat()
 }
 
-fn castings(m: &BedModel, shelf: &Shelf) -> Vec<Case> {
+/// Castings made.
+pub(super) fn castings(Values { model: m, shelf, .. }: &Values<'_>) -> Vec<Case> {
     let coir = shelf.food("coconut_coir");
     let keep = |feed, stocking, ration| held(m, wetted(feed, 0.78), stocking, ration, setup(1.0), coir);
     let layered = keep(shelf.food("horse_manure_bedded"), 1.0, 0.4);

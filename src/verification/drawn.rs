@@ -8,12 +8,11 @@ use super::{
     beds_stock, beds_water, buffers, central, worm_growth,
 };
 use crate::literature;
-use crate::monte_carlo::design::{self, BLOCK};
+use crate::monte_carlo::design::BLOCK;
 use crate::monte_carlo::summary::quantile;
-use crate::monte_carlo::{Block, Study, on_threads};
+use crate::monte_carlo::{Block, Study, Watch, in_order};
 use crate::scenario::{self, AssembleError, Plan};
 use serde_json::{Map, Value, json};
-use std::sync::atomic::{AtomicU64, Ordering};
 use std::thread;
 
 /// Number of draws behind a band. Our choice: enough that its ends move by a tenth of its width with another seed.
@@ -24,25 +23,33 @@ pub const SEED: u64 = 1;
 /// The plan whose rates are drawn. It moves every ingredient of the library, so that the figures of each are drawn too.
 const PLAN: &str = include_str!("../../scenarios/harbour_hall.json");
 
-/// The checks at some values.
-fn cases(values: &Values<'_>) -> Vec<Case> {
-    [
-        batches::cases(values),
-        beds::cases(values),
-        beds_stock::cases(values),
-        beds_salt::cases(values),
-        beds_ammonia::cases(values),
-        beds_crowding::cases(values),
-        beds_decay::cases(values),
-        beds_nitrogen::cases(values),
-        beds_water::cases(values),
-        buffers::cases(values),
-        worm_growth::cases(values),
-    ]
-    .concat()
+/// Checks that are run together.
+pub(super) type Family = fn(&Values<'_>) -> Vec<Case>;
+
+/// Every check of beds and of what they make.
+pub(super) const FAMILIES: [Family; 14] = [
+    batches::filled,
+    batches::stocks,
+    beds::cases,
+    beds_stock::castings,
+    beds_stock::stocks,
+    beds_salt::cases,
+    beds_ammonia::cases,
+    beds_crowding::cases,
+    beds_decay::cases,
+    beds_nitrogen::heap,
+    beds_nitrogen::castings,
+    beds_water::cases,
+    |values| buffers::cases(values),
+    worm_growth::cases,
+];
+
+/// The checks of some families at some values.
+pub(super) fn cases(families: &[Family], values: &Values<'_>) -> Vec<Case> {
+    families.iter().flat_map(|family| family(values)).collect()
 }
 
-/// A plan with every ingredient of the library in the bedding of a bed. None if the worked site cannot be read.
+/// A plan with every ingredient of the library in the bedding of a bed, and ranges as printed. None if the worked site cannot be read.
 fn plan_of_all() -> Option<Plan> {
     let mut text: Value = serde_json::from_str(PLAN).ok()?;
     let ingredients = literature::ingredients();
@@ -50,34 +57,57 @@ fn plan_of_all() -> Option<Plan> {
     let mix: Map<String, Value> = ingredients.iter().map(|facts| (facts.id.clone(), share.into())).collect();
     // what a bed is made of has its bulk density drawn too
     *text.pointer_mut("/beds/0/bedding")? = json!({ "mix": mix, "depth": "15 cm" });
+    text["ranges"] = json!("as_printed");
     scenario::parse("worked site", &text.to_string()).ok()
 }
 
-/// What the checks give in each draw that can be run, in the order of the draws.
-fn over_draws(study: &Study, draws: u64) -> Vec<Vec<f64>> {
-    let next = AtomicU64::new(0);
-    let blocks: Vec<Block> =
-        (0..draws.div_ceil(BLOCK as u64)).map(|number| study.block(SEED, number)).collect();
-    let work = || {
-        let mut made = Vec::new();
-        loop {
-            let number = next.fetch_add(1, Ordering::Relaxed);
-            if number >= draws {
-                return made;
-            }
-            let place = design::place_in_block(number);
-            let draw = blocks[usize::try_from(number).unwrap_or(usize::MAX) / BLOCK].draw(study, place);
-            let get = |key: &str| study.value(&draw, key);
-            // a draw whose ingredients contradict each other gives nothing
-            if let Ok(values) = Values::at(&get) {
-                made.push((number, cases(&values).iter().map(|case| case.ours).collect::<Vec<f64>>()));
-            }
-        }
-    };
-    let threads = thread::available_parallelism().map_or(1, usize::from);
-    let mut all: Vec<_> = on_threads(threads, work).concat();
-    all.sort_by_key(|(number, _)| *number);
-    all.into_iter().map(|(_, figures)| figures).collect()
+/// Draws of every rate and of every figure of an ingredient, over which checks are run. Rates have their ranges as printed: at ranges
+/// that were narrowed by published figures, a check against the same figures would be no check from outside.
+pub(super) struct Drawn {
+    pub(super) study: Study,
+    blocks: Vec<Block>,
+    number: usize,
+}
+
+impl Drawn {
+    /// So many draws of a seed. None if the worked site cannot be read or drawn.
+    pub(super) fn new(seed: u64, number: u64) -> Option<Self> {
+        let study = Study::of(&plan_of_all()?).ok()?;
+        let blocks = (0..number.div_ceil(BLOCK as u64)).map(|block| study.block(seed, block)).collect();
+        Some(Self { study, blocks, number: usize::try_from(number).ok()? })
+    }
+
+    /// What the checks of some families give in each draw, in the order of the draws, beside the values of some quantities. None in a
+    /// draw whose ingredients contradict each other, and in those that were not made because the work was stopped.
+    pub(super) fn outcomes(
+        &self,
+        families: &[Family],
+        quantities: &[usize],
+        threads: usize,
+        watch: &Watch,
+    ) -> Vec<Option<Outcomes>> {
+        let one = |number: usize| {
+            let (block, place) = (&self.blocks[number / BLOCK], number % BLOCK);
+            let draw = block.draw(&self.study, place);
+            let get = |key: &str| self.study.value(&draw, key);
+            let values = Values::at(&get).ok()?;
+            let scores = block.scores(&self.study, place);
+            Some(Outcomes {
+                figures: cases(families, &values).iter().map(|case| case.ours).collect(),
+                scores: quantities.iter().map(|quantity| scores[*quantity]).collect(),
+            })
+        };
+        in_order(threads, self.number, watch, one).into_iter().map(Option::flatten).collect()
+    }
+}
+
+/// What checks give in a draw.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Outcomes {
+    /// Figure of each check.
+    pub(super) figures: Vec<f64>,
+    /// Chosen quantities as standard normal numbers.
+    pub(super) scores: Vec<f64>,
 }
 
 /// The checks with their bands.
@@ -85,11 +115,14 @@ fn over_draws(study: &Study, draws: u64) -> Vec<Vec<f64>> {
 /// # Errors
 /// [`AssembleError`] when an ingredient of the library or a process table is faulty: a fault of the program.
 pub(super) fn with_bands(draws: u64) -> Result<Vec<Case>, AssembleError> {
-    let mut made = cases(&Values::at(&central)?);
-    let Some(study) = plan_of_all().and_then(|plan| Study::of(&plan).ok()) else { return Ok(made) };
-    let rows = over_draws(&study, draws);
+    let mut made = cases(&FAMILIES, &Values::at(&central)?);
+    let Some(drawn) = Drawn::new(SEED, draws) else { return Ok(made) };
+    let threads = thread::available_parallelism().map_or(1, usize::from);
+    let rows: Vec<Outcomes> =
+        drawn.outcomes(&FAMILIES, &[], threads, &Watch::default()).into_iter().flatten().collect();
     for (place, case) in made.iter_mut().enumerate() {
-        let mut figures: Vec<f64> = rows.iter().map(|row| row[place]).filter(|x| x.is_finite()).collect();
+        let mut figures: Vec<f64> =
+            rows.iter().map(|row| row.figures[place]).filter(|x| x.is_finite()).collect();
         figures.sort_by(f64::total_cmp);
         if !figures.is_empty() {
             case.band = Some([quantile(&figures, 0.05), quantile(&figures, 0.95)]);

@@ -6,6 +6,8 @@
 //!
 //! A check whose name begins with `kept_` is a published case that the model of beds must keep when it is changed.
 //!
+//! [`narrow`](mod@narrow) turns this round: it weighs draws of the rates by these figures, and so narrows some ranges.
+//!
 //! Most trials do not report start compositions. Feeds are the library ingredients nearest to those named, and each case says which.
 
 mod batches;
@@ -27,6 +29,7 @@ mod drum_batches;
 mod drums;
 mod gas;
 mod mixing;
+pub mod narrow;
 mod products;
 mod site;
 mod sold;

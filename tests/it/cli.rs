@@ -42,7 +42,7 @@ fn every_command_has_help_on_standard_output() {
     assert_eq!(status(&overview), 0);
     for command in [
         "start", "check", "run", "explore", "size", "compare", "proposal", "rounds", "weigh", "mix", "facts",
-        "schema",
+        "narrow", "schema",
     ] {
         assert!(text(&overview.stdout).contains(command), "{command}");
         let help = here(&[command, "--help"]);

@@ -42,6 +42,8 @@ mod ensemble;
 mod reference;
 /// Every outside check gives the verdict on record, and `tests/verification.md` shows it.
 mod verification;
+/// Ranges after published trials: of these rates, used by draws, made again by their command.
+mod narrowed;
 /// Composition of ingredients drawn, fixed and narrowed; figures that some draws do not have.
 mod composition_cases;
 /// Which unknowns move the answer.

@@ -128,7 +128,7 @@ fn column(study: &Study, key: &str, blocks: std::ops::Range<u64>) -> Vec<f64> {
 fn rank_correlations_are_those_required() {
     let study = Study::of(&plan_of(PACKHOUSE)).unwrap();
     let blocks = 0..4;
-    for c in dependence::published() {
+    for c in dependence::after_prints() {
         let (a, b) = (column(&study, &c.a, blocks.clone()), column(&study, &c.b, blocks.clone()));
         let all = rank_correlation(&a, &b).unwrap().value;
         // the scatter of a block is 0.016 at 0.6 (400 blocks; plain sampling: 0.04), of four 0.008; four times that

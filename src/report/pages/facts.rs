@@ -1,5 +1,6 @@
 //! Published numbers for people and for other programs: rates, ingredients, references.
 
+use crate::literature::narrowed::after_prints;
 use crate::literature::{self, Entry, Evidence, IngredientFacts, Source, SourceAccess};
 use crate::matter::Property;
 use crate::quantity::{Uncertain, Units};
@@ -123,6 +124,14 @@ pub(in crate::report) fn rate_page(rate: &Entry) -> Page {
     if rate.value.low() < rate.value.high() {
         let range = format!("{} to {}", format_exact(rate.value.low()), format_exact(rate.value.high()));
         page.line("range", &with_unit(&range, &rate.unit));
+    }
+    if let Some(after) = after_prints(&rate.key) {
+        let points = [after.low(), after.central(), after.high()].map(format_exact).join(" / ");
+        let words = format!(
+            "{} as its shape means them; draws take these, `loamledger narrow` says why",
+            with_unit(&points, &rate.unit)
+        );
+        page.line("after the prints", &words);
     }
     page.line("shape", rate.value.shape().name());
     page.line("evidence", rate.evidence.name());
@@ -252,6 +261,9 @@ pub struct RateOut {
     /// The number with its range; its fields are beside the key.
     #[serde(flatten)]
     pub number: NumberOut,
+    /// Low, central and high value after published trials, where they narrow the range; draws take these.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub after_prints: Option<[f64; 3]>,
 }
 
 /// Rates as files carry them.
@@ -260,6 +272,7 @@ fn rates_out(rates: &[&Entry]) -> Vec<RateOut> {
         key: rate.key.clone(),
         name: rate.name.clone(),
         number: NumberOut::of(rate),
+        after_prints: after_prints(&rate.key).map(|after| [after.low(), after.central(), after.high()]),
     };
     rates.iter().map(out).collect()
 }

@@ -7,6 +7,7 @@ pub mod facts;
 pub mod fit;
 pub mod log;
 pub mod mix;
+pub mod narrow;
 pub(in crate::report) mod page;
 pub mod plan;
 pub mod rounds;

@@ -11,7 +11,8 @@ mod years;
 
 pub use super::rates::{RateChoice, RateSpread};
 pub use super::words::{
-    Building, DrainsTo, DriedBy, HeatedBy, Liquor, Method, Overs, Rinse, Rules, Scraps, Structure, Vent,
+    Building, DrainsTo, DriedBy, HeatedBy, Liquor, Method, Overs, Ranges, Rinse, Rules, Scraps, Structure,
+    Vent,
 };
 pub use intake::{Bran, Climate, Generation, MixPart, Room, Stream};
 pub use processing::{
@@ -30,7 +31,7 @@ use super::filled;
 use super::fitted_file::Fitted;
 use super::own_ingredient::{OwnIngredient, contradictions};
 use super::path::KeyPath;
-use super::rule::{date, entries, free_text, list, name, need, needed_list, section, set, words};
+use super::rule::{date, entries, free_text, list, name, need, needed_list, section, set, word, words};
 use super::section::section;
 use super::sizing::Sizing;
 use super::words::Word;
@@ -136,6 +137,9 @@ section! {
         /// Rates and figures of library ingredients fixed or replaced for this site, by key of the literature tables, such as
         /// bed.decay_rate_protein or ingredients.bread.moisture.
         rates: Vec<RateChoice> = entries(),
+        /// Ranges of the rates that published trials narrow (`loamledger facts bed.decay_rate_protein` shows both): draws alone use
+        /// them, and a range under `rates` comes first.
+        ranges: Ranges = word(Ranges::AfterPrints),
     }
 }
 
