@@ -48,7 +48,7 @@ pub(crate) fn fixed_but(text: &str, free: &[&str]) -> String {
     let mut root: Value = serde_json::from_str(text).expect("JSON");
     let study = Study::of(&plan_of(text)).expect("a sound plan");
     let fixed = study.quantities().iter().filter(|q| !free.contains(&q.key));
-    root["rates"] = fixed.map(|q| (q.key.to_owned(), Value::from(q.value.central()))).collect();
+    root["rates"] = fixed.map(|q| (q.key.to_owned(), Value::from(q.best))).collect();
     let text = serde_json::to_string(&root).expect("JSON");
     site(&text, &[("streams.daily_variation", "0"), ("climate.day_to_day", "0")])
 }
