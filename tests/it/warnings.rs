@@ -166,7 +166,7 @@ fn every_warning_is_raised_by_some_scenario() {
         ("drums.minimum_days", "7"),
         ("bulking.ingredient", "none"),
         ("streams", RICH),
-        ("days", "20"),
+        ("days", "30"),
     ];
     take(&overfed(&hungry), &["bed_overloaded", "ammonia_stress"]);
     take(&run_varied(HALL, &[("climate.bed_room.heated_to", "35"), ("days", "60")]), &["bed_too_hot"]);
