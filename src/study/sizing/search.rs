@@ -5,6 +5,9 @@
 //! single steps, and then less of one for so much more of another as still costs less. What it returns is the cheapest of its
 //! neighbourhood: no step less of a size, and no such exchange of steps, meets the targets. Both are local; a site far away may be cheaper.
 
+/// Most strides of one size that are exchanged for one of another. Our choice.
+const EXCHANGED: u32 = 4;
+
 /// Number of sizes.
 pub const AXES: usize = 5;
 
@@ -194,14 +197,13 @@ fn saves<S: Sites>(sites: &S, tried: &Point, than: &Point) -> bool {
     sites.cost(tried) < cost * (1.0 - 1e-12) - 1e-12
 }
 
-/// Sites with a stride less of one size and as much more of another, no more than two strides, as still costs
-/// less; the cheapest first.
+/// Sites with a stride less of one size and as much more of another, up to so many strides, as still costs less; the cheapest first.
 fn exchanges<S: Sites>(sites: &S, at: &Point, stride: &Point) -> Vec<Point> {
     let top = sites.top();
     let mut all = Vec::new();
     for one in (0..AXES).filter_map(|axis| down(at, axis, stride[axis], &top)) {
         for axis in (0..AXES).filter(|axis| one[*axis] == at[*axis] && top[*axis] > 0) {
-            let most = 2 * stride[axis];
+            let most = EXCHANGED * stride[axis];
             let mut taken = (1..=most).rev().filter_map(|steps| up(&one, axis, steps, &top));
             all.extend(taken.find(|tried| saves(sites, tried, at)));
         }

@@ -10,7 +10,7 @@ use crate::monte_carlo::summary::wilson;
 /// Names of the sites, with the chance of missing a target that each may have over that of the answer.
 const EASES: [(&str, f64); 3] = [("lean", 2.0), ("recommended", 1.0), ("cautious", 0.5)];
 /// Most sites asked about for each.
-const MOST: usize = 8;
+const MOST: usize = 16;
 /// First strides, as a share of a size.
 const STRIDE: f64 = 0.1;
 

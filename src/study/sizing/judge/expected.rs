@@ -16,7 +16,7 @@ const COMMON: usize = 6;
 const WIDEN: f64 = 1.5;
 /// Standard deviations by which the number of failing draws must be clear of the number that may fail, before any draw is made.
 const CLEAR: f64 = 1.5;
-/// Draws made at a site after which the number expected to fail decides alone.
+/// Draws made at a site after which the number expected to fail decides alone; of fewer draws in all it decides nothing.
 const ENOUGH: f64 = 40.0;
 /// Part of the draws that may fail, from which on a question counts when the draws nearest to a limit are chosen.
 const COUNTS: f64 = 0.25;
@@ -161,6 +161,10 @@ impl Judge<'_> {
     pub(super) fn answered(&self, point: &Point, question: usize, expected: &[Expected]) -> Option<bool> {
         let most = self.most(point, question) as f64 + 0.5;
         let failed = self.failed(point, question, 0..self.look()) as f64;
+        // so few draws are all made
+        if (self.look() as f64) < ENOUGH && !expected.is_empty() {
+            return (failed > most).then_some(false);
+        }
         let (mut unknown, mut fail, mut may_fail, mut spread) = (0.0, 0.0, 0.0, [0.0, 0.0]);
         for draw in expected {
             let Some(chance) = draw.questions.as_ref().map(|questions| questions[question]) else {
