@@ -49,7 +49,7 @@ pub(super) const GROUPS: [(&str, &[LogKind]); 5] = [
 ];
 
 /// File names of all charts that the log of a site with so many streams can have, without ending, and of those of any site with fewer
-/// streams than [`STREAMS`]: the folder may hold the answer of another site.
+/// streams than `STREAMS`: the folder may hold the answer of another site.
 pub fn log_chart_names(streams: usize) -> Vec<String> {
     let of = |(file, kinds): (&str, &[LogKind])| {
         // scraps have a panel for each stream
