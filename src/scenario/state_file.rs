@@ -20,8 +20,8 @@ const FORMAT: &str = "loamledger state";
 pub const STATE_VERSION: u32 = 1;
 /// Amounts below zero by less than this are rounding, kg. Source: our choice.
 const ROUNDING: f64 = 1e-6;
-/// Largest number that a state may hold. Source: our choice.
-const LARGEST: f64 = 1e12;
+/// Largest number that a state may hold; a site at the limits of its keys held 5e12 kg of bran. Source: our choice.
+const LARGEST: f64 = 1e15;
 /// Keys whose numbers may be below zero.
 const SIGNED: [&str; 6] = ["base", "temperature", "margin", "amounts", "per_sugar", "made"];
 /// Keys that count days, and the most of them: a hundred years.
