@@ -2,6 +2,7 @@
 
 use super::EqualBeds;
 use crate::matter::{Gases, Material};
+use crate::process::worm::Deaths;
 use std::array;
 
 /// One stream over the run.
@@ -112,8 +113,8 @@ pub struct Tally {
     pub bought: f64,
     /// Worms sold, kg live.
     pub sold: f64,
-    /// Number of deaths by cause, in the order of [`Deaths::CAUSES`](crate::process::worm::Deaths::CAUSES).
-    pub deaths: [f64; 9],
+    /// Number of deaths by cause, in the order of [`Deaths::CAUSES`].
+    pub deaths: [f64; Deaths::CAUSES.len()],
     /// Volume of castings sold alone, m3.
     pub castings_volume: f64,
     /// Volume of blend sold, m3.

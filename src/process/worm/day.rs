@@ -96,7 +96,7 @@ impl Deaths {
         ["background", "crowding", Self::HUNGER, "heat", "cold", "acid", "alkali", "salt", "ammonia"];
 
     /// The number by cause, in the order of [`Self::CAUSES`].
-    pub fn by_cause(&self) -> [f64; 9] {
+    pub fn by_cause(&self) -> [f64; Self::CAUSES.len()] {
         let Self { background, crowding, low_condition, heat, cold, acid, alkali, salt, ammonia } = *self;
         [background, crowding, low_condition, heat, cold, acid, alkali, salt, ammonia]
     }

@@ -215,27 +215,25 @@ fn room<'a>(site: &'a SiteFigures, name: &str) -> Option<&'a RoomHeat> {
 fn energy(years: &mut Years<'_>) {
     let names: Vec<&'static str> = years.later.energy.rooms.iter().map(|room| room.room).collect();
     let in_room = |name: &'static str, of: OfRoom| move |site: &SiteFigures| room(site, name).map_or(0.0, of);
-    let heating = "plan, assumed losses";
-    let power = [
+    let basis = "plan, assumed losses";
+    let heated = |priced: &'static str, of: OfRoom| {
+        let one = move |&name: &&'static str| {
+            Amount::new(&format!("heating the {name}"), Measured::Energy(priced), basis, in_room(name, of))
+        };
+        names.iter().map(one)
+    };
+    let mut power = vec![
         Amount::new("grinder", Measured::Energy("grinder power"), "run", |s| s.energy.grinder),
         Amount::new("drying castings", Measured::Energy("drying"), "run, assumed energy", |s| {
             s.energy.drying
         }),
     ];
-    let rooms = names.iter().map(|&name| {
-        let of = in_room(name, |room| room.electricity);
-        Amount::new(&format!("heating the {name}"), Measured::Energy("room heating"), heating, of)
-    });
-    let power: Vec<Amount<'_>> = power.into_iter().chain(rooms).collect();
+    power.extend(heated("room heating", |room| room.electricity));
     years.block("electricity", "total electricity", &power);
-    let fuel = names.iter().map(|&name| {
-        let of = in_room(name, |room| room.fuel);
-        Amount::new(&format!("heating the {name}"), Measured::Energy("heating fuel"), heating, of)
-    });
-    let fuel: Vec<Amount<'_>> = fuel.collect();
+    let fuel: Vec<Amount<'_>> = heated("heating fuel", |room| room.fuel).collect();
     years.block("fuel", "total fuel", &fuel);
     drying(years);
-    for name in names {
+    for &name in &names {
         let properties: [(&str, Measured, OfRoom); 6] = [
             ("kept at", Measured::Of(Kind::Temperature), |room| room.set_point),
             ("floor", Measured::Of(Kind::Area), |room| room.floor_area),
@@ -245,10 +243,7 @@ fn energy(years: &mut Years<'_>) {
             ("heater for a cold spell", Measured::Plain("kW"), |room| room.heater),
         ];
         for (item, measured, of) in properties {
-            years.add(
-                &format!("heat of the {name}"),
-                &Amount::new(item, measured, heating, in_room(name, of)),
-            );
+            years.add(&format!("heat of the {name}"), &Amount::new(item, measured, basis, in_room(name, of)));
         }
     }
 }

@@ -4,8 +4,6 @@ use super::SizingError;
 use super::answer::{Along, AlongPoint, AlongShare};
 use super::judge::Judge;
 use super::search::{AXES, Point};
-use crate::monte_carlo::summary::wilson;
-use crate::quantity::whole;
 
 /// Parts of the answer at which a size is looked at.
 const PARTS: [f64; 2] = [0.75, 1.25];
@@ -47,12 +45,6 @@ pub(super) fn along(judge: &mut Judge<'_>, point: &Point) -> Result<Vec<Along>, 
 /// # Errors
 /// [`SizingError`].
 fn shares(judge: &mut Judge<'_>, point: &Point) -> Result<Vec<AlongShare>, SizingError> {
-    let draws = judge.all_draws().to;
-    let share = |share: f64| {
-        let held = whole((share * draws as f64).round()) as usize;
-        let draws = usize::try_from(draws).unwrap_or(usize::MAX);
-        let (low, high) = wilson(held.min(draws), draws);
-        AlongShare { draws, share, low, high }
-    };
-    Ok(judge.shares(point)?.into_iter().map(share).collect())
+    let draws = usize::try_from(judge.all_draws().to).unwrap_or(usize::MAX);
+    Ok(judge.shares(point)?.into_iter().map(|share| AlongShare::of(share, draws)).collect())
 }

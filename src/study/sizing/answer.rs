@@ -1,6 +1,7 @@
 //! What a sizing answers. Sizes are in the unit of their [`Variable`], cost in the currency or weight of the answer.
 
-use crate::quantity::Kind;
+use crate::monte_carlo::summary::wilson;
+use crate::quantity::{Kind, whole};
 use crate::study::answer::{Reported, RunAnswer};
 use crate::study::verdict::Verdict;
 use jiff::civil::Date;
@@ -193,7 +194,7 @@ pub struct AlongPoint {
     pub shares: Vec<AlongShare>,
 }
 
-/// How often a target holds in the first draws of a site: as many of every site, so that these differ by their sizes alone.
+/// How often a target holds in the draws of a site: the same of every site, so that these differ by their sizes alone.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct AlongShare {
     /// Draws looked at.
@@ -204,6 +205,15 @@ pub struct AlongShare {
     pub low: f64,
     /// High end of that interval.
     pub high: f64,
+}
+
+impl AlongShare {
+    /// A share of so many draws, with its interval.
+    pub(super) fn of(share: f64, draws: usize) -> Self {
+        let held = whole((share * draws as f64).round()) as usize;
+        let (low, high) = wilson(held.min(draws), draws);
+        Self { draws, share, low, high }
+    }
 }
 
 /// A site with its chances.

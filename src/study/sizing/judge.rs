@@ -19,6 +19,7 @@ use super::start_up;
 use crate::monte_carlo::ensemble::{self, CommonDraws, Ensemble};
 use crate::monte_carlo::{Draws, Study, Watch};
 use crate::scenario::Plan;
+use expected::Looked;
 use std::collections::BTreeMap;
 use std::rc::Rc;
 
@@ -208,23 +209,6 @@ impl<'a> Judge<'a> {
         draws.filter(fails).count()
     }
 
-    /// Whether enough is known of a site: missed when too many draws fail or are expected to, met when all are made and no more fail than
-    /// may, or when no more are expected to.
-    fn settled(&self, point: &Point) -> Option<bool> {
-        let known = self.seen.get(point)?;
-        let draws = self.look();
-        let made = known[..draws].iter().all(Option::is_some);
-        let expected = if made { Vec::new() } else { self.expected(point) };
-        let mut met = true;
-        for question in 0..self.wanted.len() {
-            match self.answered(point, question, &expected) {
-                Some(false) => return Some(false),
-                answered => met &= answered.is_some(),
-            }
-        }
-        met.then_some(true)
-    }
-
     /// Draws of a look in which a question may fail at a site.
     fn most(&self, point: &Point, question: usize) -> usize {
         let (wanted, draws) = (&self.wanted[question], self.look());
@@ -377,11 +361,10 @@ impl Sites for Judge<'_> {
     /// By as few of its draws as tell.
     fn meets(&mut self, point: &Point) -> Result<bool, SizingError> {
         loop {
-            if let Some(settled) = self.settled(point) {
-                return Ok(settled);
+            match self.looked(point, LOOK) {
+                Looked::Clear(met) => return Ok(met),
+                Looked::Open(next) => self.make(point, &next)?,
             }
-            let next = self.next(point, LOOK);
-            self.make(point, &next)?;
         }
     }
     /// By squares of what is missing of each chance, so that none is given up for the others; where these are alike, by how far the draws are

@@ -5,7 +5,6 @@ use super::answer::AlongShare;
 use super::answer::SizedSite;
 use super::judge::Judge;
 use super::search::{self, AXES, Pace, Point};
-use crate::monte_carlo::summary::wilson;
 
 /// Names of the sites, with the chance of missing a target that each may have over that of the answer.
 const EASES: [(&str, f64); 3] = [("lean", 2.0), ("recommended", 1.0), ("cautious", 0.5)];
@@ -45,11 +44,8 @@ pub(super) fn sites(judge: &mut Judge<'_>, answer: &Point) -> Result<Vec<SizedSi
 /// How often each target holds in all draws of the search; those not made are taken to go as expected.
 fn shares(judge: &Judge<'_>, point: &Point) -> Vec<AlongShare> {
     let draws = usize::try_from(judge.all_draws().to).unwrap_or(usize::MAX);
-    let share = |failed: usize| {
-        let (low, high) = wilson(draws - failed, draws);
-        AlongShare { draws, share: 1.0 - failed as f64 / draws as f64, low, high }
-    };
-    judge.fails(point).into_iter().map(share).collect()
+    let share = |failed: usize| AlongShare::of(1.0 - failed as f64 / draws as f64, draws);
+    judge.likely_failed(point).into_iter().map(share).collect()
 }
 
 /// The site for an ease; the answer itself for that of the answer. None if none is found.

@@ -52,6 +52,15 @@ impl Chance {
     }
 }
 
+/// What a look at a site has come to.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) enum Looked {
+    /// Whether it meets its targets.
+    Clear(bool),
+    /// It is not clear: draws to make next.
+    Open(Vec<usize>),
+}
+
 /// What lies between two sites in the distance of a question from its limit: a straight line over that distance at the other site.
 #[derive(Debug, Clone, Copy, PartialEq)]
 struct Shift {
@@ -93,6 +102,10 @@ impl Shift {
         };
         Chance { failed, other }
     }
+}
+
+fn largest(numbers: impl Iterator<Item = f64>) -> f64 {
+    numbers.fold(0.0, f64::max)
 }
 
 /// So many draws, those of the highest rank first; `unknown` is the rank of a draw of which nothing is expected.
@@ -139,12 +152,15 @@ impl Judge<'_> {
     /// What is expected of the draws of a look that were not made at a site.
     pub(super) fn expected(&self, point: &Point) -> Vec<Expected> {
         let known = &self.seen[point];
+        let unmade: Vec<usize> = (0..self.look()).filter(|n| known[*n].is_none()).collect();
+        if unmade.is_empty() {
+            return Vec::new();
+        }
         let near: Vec<(&Known, Vec<Shift>)> = self
             .others(point)
             .into_iter()
             .filter_map(|other| Some((other, self.shifts(known, other)?)))
             .collect();
-        let unmade = (0..self.look()).filter(|n| known[*n].is_none());
         let expected = |draw: usize| {
             let found = near.iter().find_map(|(other, shifts)| Some((other[draw].as_ref()?, shifts)));
             let of = |(made, shifts): (&Made, &Vec<Shift>)| {
@@ -154,7 +170,7 @@ impl Judge<'_> {
             };
             Expected { draw, questions: found.map(of) }
         };
-        unmade.map(expected).collect()
+        unmade.into_iter().map(expected).collect()
     }
 
     /// Whether a question is met at a site by the draws made there and what is expected of the others. None if it is not clear.
@@ -188,39 +204,58 @@ impl Judge<'_> {
         (made >= ENOUGH && unknown == 0.0).then_some(false)
     }
 
-    /// Draws of all in which a question fails at a site or is likelier to than not.
-    pub(super) fn likely_failed(&self, point: &Point, question: usize) -> usize {
-        let fails = |expected: &&Expected| {
-            expected.questions.as_ref().is_some_and(|questions| questions[question].fails() > 0.5)
+    /// Draws of all in which each question fails at a site or is likelier to than not.
+    pub(in crate::study::sizing) fn likely_failed(&self, point: &Point) -> Vec<usize> {
+        let expected = self.expected(point);
+        let likely = |n: usize| {
+            let fails = |chances: &&Vec<Chance>| chances[n].fails() > 0.5;
+            expected.iter().filter_map(|draw| draw.questions.as_ref()).filter(fails).count()
         };
-        self.failed(point, question, 0..self.look()) + self.expected(point).iter().filter(fails).count()
+        (0..self.wanted.len()).map(|n| self.failed(point, n, 0..self.look()) + likely(n)).collect()
     }
 
-    /// The draws of a look to make next at a site: those that may go either way where it is not clear whether a question is met.
-    pub(super) fn next(&self, point: &Point, most: usize) -> Vec<usize> {
+    /// What the draws made at a site show, or the draws to make next: those that may go either way in a question that is open.
+    pub(super) fn looked(&self, point: &Point, most: usize) -> Looked {
         if !self.seen.contains_key(point) {
-            return self.first_draws(point, most);
+            return Looked::Open(self.first_draws(point, most));
         }
         let expected = self.expected(point);
-        let open = |question: &usize| self.answered(point, *question, &expected).is_none();
-        let open: Vec<usize> = (0..self.wanted.len()).filter(open).collect();
-        first(&expected, most, 0.5, |all| open.iter().map(|n| all[*n].doubt()).fold(0.0, f64::max))
+        let mut open = Vec::new();
+        for question in 0..self.wanted.len() {
+            match self.answered(point, question, &expected) {
+                Some(false) => return Looked::Clear(false),
+                Some(true) => {}
+                None => open.push(question),
+            }
+        }
+        if open.is_empty() {
+            return Looked::Clear(true);
+        }
+        Looked::Open(first(&expected, most, 0.5, |all| largest(open.iter().map(|n| all[*n].doubt()))))
     }
 
     /// The draws of a look to make next at a site for its shares of draws: those that may go either way in any question.
     pub(super) fn doubtful(&self, point: &Point, most: usize) -> Vec<usize> {
-        if !self.seen.contains_key(point) {
-            return self.first_draws(point, most);
-        }
-        first(&self.expected(point), most, 0.5, |all| all.iter().map(|c| c.doubt()).fold(0.0, f64::max))
+        self.to_make(point, most, 0.5, |all| largest(all.iter().map(|chance| chance.doubt())))
     }
 
     /// The draws of a look to make next at a site that is to be known by all: the likeliest to fail.
     pub(super) fn likeliest(&self, point: &Point, most: usize) -> Vec<usize> {
+        self.to_make(point, most, 1.0, |all| largest(all.iter().map(|chance| chance.fails())))
+    }
+
+    /// Draws to make next at a site, by [`first`].
+    fn to_make(
+        &self,
+        point: &Point,
+        most: usize,
+        unknown: f64,
+        rank: impl Fn(&[Chance]) -> f64,
+    ) -> Vec<usize> {
         if !self.seen.contains_key(point) {
             return self.first_draws(point, most);
         }
-        first(&self.expected(point), most, 1.0, |all| all.iter().map(|c| c.fails()).fold(0.0, f64::max))
+        first(&self.expected(point), most, unknown, rank)
     }
 
     /// The first draws to make at a site: those nearest to a limit at the nearest site that is known by all draws of a look, and some farther

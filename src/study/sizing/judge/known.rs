@@ -56,17 +56,16 @@ impl Judge<'_> {
     /// The targets that a site misses by all draws; those not made are taken to go as expected.
     pub(in crate::study::sizing) fn misses(&self, point: &Point) -> Vec<Missed> {
         let draws = self.count();
-        let all = self.wanted.iter().enumerate();
-        all.filter_map(|(n, wanted)| {
-            let failed = self.likely_failed(point, n);
-            (failed > self.allowed(wanted, draws, self.confidence)).then(|| Missed {
+        let all = self.wanted.iter().zip(self.likely_failed(point));
+        let missed = all.filter(|(wanted, failed)| *failed > self.allowed(wanted, draws, self.confidence));
+        missed
+            .map(|(wanted, failed)| Missed {
                 figure: wanted.name().to_owned(),
                 draws,
                 share: 1.0 - failed as f64 / draws as f64,
                 needed: self.needed_share(wanted),
             })
-        })
-        .collect()
+            .collect()
     }
 
     /// Numbers of the draws in which a question fails at a site, the nearest to passing last; those that gave no figure are left out.
@@ -79,11 +78,6 @@ impl Judge<'_> {
             .collect();
         failing.sort_by(|a, b| b.0.total_cmp(&a.0));
         failing.into_iter().map(|(_, n)| n).collect()
-    }
-
-    /// Draws in which each question fails, of all draws; those not made are taken to go as expected.
-    pub(in crate::study::sizing) fn fails(&self, point: &Point) -> Vec<usize> {
-        (0..self.wanted.len()).map(|n| self.likely_failed(point, n)).collect()
     }
 
     /// For each target the pair of sites, one within the other, where the larger loses most. None if a larger site never does worse.

@@ -25,6 +25,10 @@ impl Judge<'_> {
                 None => missing.push(n as u64),
             }
         }
+        if missing.is_empty() {
+            self.seen.insert(*point, known);
+            return Ok(());
+        }
         let plan = self.sized(point)?;
         let made = ensemble::single(&plan, &self.common, &missing, (self.all.threads, self.watch));
         if made.len() < missing.len() {
