@@ -5,7 +5,7 @@ use divan::{Bencher, black_box};
 use loamledger::chain::{self, Models, Site};
 use loamledger::monte_carlo::{Draws, Study, Watch, ensemble};
 use loamledger::scenario::{Plan, assemble, read_scenario};
-use loamledger::unit::bed::{BESIDE, Bed, Weather, days};
+use loamledger::unit::bed::{BESIDE, Bed, BedDay, Weather, days};
 use std::path::Path;
 
 fn main() {
@@ -40,8 +40,13 @@ fn bed_day(bencher: Bencher<'_, '_>, beds: usize) {
         let _ = bed.day(&models.bed, &air, 1);
     }
     bencher.counter(ItemsCount::new(beds)).bench_local(|| {
-        let mut today = [bed; BESIDE];
-        black_box(days(&mut today[..beds], &models.bed, &air, 1))
+        let (mut today, mut outs) = ([bed; BESIDE], [BedDay::default(); BESIDE]);
+        let mut pairs: [_; BESIDE] = {
+            let mut pairs = today.iter_mut().zip(&mut outs);
+            std::array::from_fn(|_| pairs.next().expect("as many as beds"))
+        };
+        days(&mut pairs[..beds], &models.bed, &air, 1);
+        black_box(outs)
     });
 }
 

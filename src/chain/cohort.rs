@@ -2,8 +2,7 @@
 
 use super::Site;
 use crate::trace::EqualBeds;
-use crate::unit::bed::{Bed, BedDay};
-use std::borrow::{Borrow, BorrowMut};
+use crate::unit::bed::{Bed, BedDay, Today};
 use std::ops::Range;
 
 /// Neighbouring beds in the very same state.
@@ -21,15 +20,14 @@ pub(super) struct Cohort {
     pub(super) today: BedDay,
 }
 
-impl Borrow<Bed> for Cohort {
-    fn borrow(&self) -> &Bed {
+impl Today for Cohort {
+    #[inline(always)]
+    fn bed(&self) -> &Bed {
         &self.bed
     }
-}
-
-impl BorrowMut<Bed> for Cohort {
-    fn borrow_mut(&mut self) -> &mut Bed {
-        &mut self.bed
+    #[inline(always)]
+    fn parts(&mut self) -> (&mut Bed, &mut BedDay) {
+        (&mut self.bed, &mut self.today)
     }
 }
 

@@ -4,7 +4,7 @@ use super::{Chain, Cohort, FeedMix, Models};
 use crate::matter::{Component, Gas, Material};
 use crate::process::recipe::amounts::{RecipeError, bulking_for};
 use crate::process::recipe::{Mixture, RecipePart};
-use crate::trace::{BedRecord, DayRecord, Flow};
+use crate::trace::{BedRecord, DayRecord, Flow, Ledger, Tally};
 use crate::unit::bed::{self, BESIDE, BedDay, BedModel, FeedLimit};
 use crate::unit::grinder::RinseTo;
 use jiff::civil::Weekday;
@@ -196,12 +196,10 @@ impl Chain<'_> {
     /// One day of every bed.
     pub(super) fn live(&mut self, day: usize, record: &mut DayRecord) {
         let air = self.site.bed_air[day];
-        for first in (0..self.beds.len()).step_by(BESIDE) {
-            let end = self.beds.len().min(first + BESIDE);
-            let outs = bed::days(&mut self.beds[first..end], &self.models.bed, &air, self.site.steps_per_day);
-            for (place, out) in (first..end).zip(&outs) {
-                self.beds[place].today = *out;
-                self.book_bed(place, out);
+        for beside in self.beds.chunks_mut(BESIDE) {
+            bed::days(beside, &self.models.bed, &air, self.site.steps_per_day);
+            for cohort in &*beside {
+                book_bed(&mut self.ledger, &mut self.tally, cohort);
             }
         }
         record.drums_in_use = self.drums.drums_in_use() as f64;
@@ -219,24 +217,25 @@ impl Chain<'_> {
         }
         record.stock = record.juveniles + record.subadults + record.adults;
     }
+}
 
-    fn book_bed(&mut self, place: usize, out: &BedDay) {
-        let group = self.beds[place].group();
-        let water = Material::of(Component::Water, out.irrigated);
-        self.ledger.book_beds(Flow::Irrigation, group, &water);
-        self.ledger.book_bed_gases(Flow::BedGas, group, &out.gases);
-        self.ledger.book_beds(Flow::Drainage, group, &out.drained);
-        self.ledger.book_beds(Flow::Growth, group, &out.tissue);
-        for tally in &mut self.tally.beds[self.beds[place].numbers()] {
-            tally.starving_days += usize::from(is_starving(out));
-            tally.no_refuge_days += usize::from(!out.refuge);
-            tally.tissue_short_days += usize::from(out.tissue_short);
-        }
-        let times = group.count as f64;
-        self.tally.cocoons_laid += out.worms.cocoons_laid * times;
-        for (sum, dead) in self.tally.deaths.iter_mut().zip(out.worms.deaths.by_cause()) {
-            *sum += dead * times;
-        }
+/// Books what the beds of a cohort did today.
+fn book_bed(ledger: &mut Ledger, tally: &mut Tally, cohort: &Cohort) {
+    let (group, out) = (cohort.group(), &cohort.today);
+    let water = Material::of(Component::Water, out.irrigated);
+    ledger.book_beds(Flow::Irrigation, group, &water);
+    ledger.book_bed_gases(Flow::BedGas, group, &out.gases);
+    ledger.book_beds(Flow::Drainage, group, &out.drained);
+    ledger.book_beds(Flow::Growth, group, &out.tissue);
+    for own in &mut tally.beds[cohort.numbers()] {
+        own.starving_days += usize::from(is_starving(out));
+        own.no_refuge_days += usize::from(!out.refuge);
+        own.tissue_short_days += usize::from(out.tissue_short);
+    }
+    let times = cohort.times();
+    tally.cocoons_laid += out.worms.cocoons_laid * times;
+    for (sum, dead) in tally.deaths.iter_mut().zip(out.worms.deaths.by_cause()) {
+        *sum += dead * times;
     }
 }
 
@@ -363,7 +362,8 @@ mod tests {
         ] {
             let out = BedDay { worms, refuge, tissue_short, ..BedDay::default() };
             assert_eq!(is_starving(&out), starve);
-            chain.book_bed(0, &out);
+            chain.beds[0].today = out;
+            book_bed(&mut chain.ledger, &mut chain.tally, &chain.beds[0]);
         }
         for (n, tally) in chain.tally.beds.iter().enumerate() {
             let by_hand = if n < 12 { (1, 3, 2) } else { (0, 0, 0) };

@@ -33,6 +33,12 @@ impl Default for Material {
 }
 
 impl Material {
+    /// Whether there is none of it; most of it is known by its water alone.
+    #[inline]
+    pub fn is_nothing(&self) -> bool {
+        self.water() == 0.0 && self.wet() == 0.0
+    }
+
     /// No matter.
     pub fn zero() -> Self {
         Self::none()

@@ -101,12 +101,33 @@ impl From<DependenceError> for StudyError {
 #[derive(Debug, Clone)]
 pub struct Study {
     quantities: Vec<UncertainQuantity>,
-    places: HashMap<&'static str, usize>,
-    /// Values of the keys a plan replaces and no draw moves.
-    fixed: HashMap<String, f64>,
+    known: HashMap<&'static str, Known>,
     groups: Vec<CorrelatedGroup>,
     shares: Option<ShareSet>,
     fitted: Option<FittedColumns>,
+}
+
+/// Where the value of a key of the literature comes from in a draw.
+#[derive(Debug, Clone, Copy)]
+enum Known {
+    /// Drawn: place among the quantities.
+    Drawn(usize),
+    /// The same in every draw: the plan's, or the literature's central one.
+    Fixed(f64),
+}
+
+/// The keys of the literature with what a plan makes of them. A draw asks for each of them: one search answers.
+fn known(plan: &Plan, quantities: &[UncertainQuantity]) -> HashMap<&'static str, Known> {
+    let rows = literature::entries().iter().chain(literature::composition());
+    let mut known: HashMap<&'static str, Known> =
+        rows.map(|row| (row.key.as_str(), Known::Fixed(row.value.central()))).collect();
+    for choice in &plan.rates {
+        if let Some(value) = known.get_mut(choice.key.as_str()) {
+            *value = Known::Fixed(choice.central);
+        }
+    }
+    known.extend(quantities.iter().enumerate().map(|(place, q)| (q.key, Known::Drawn(place))));
+    known
 }
 
 /// Fitted sites with the column of each quantity; `None` for one that keeps its range.
@@ -193,9 +214,6 @@ impl Study {
         quantities: Vec<UncertainQuantity>,
         correlations: &[Correlation],
     ) -> Result<Self, StudyError> {
-        let places: HashMap<_, _> = quantities.iter().enumerate().map(|(n, q)| (q.key, n)).collect();
-        let fixed = plan.rates.iter().filter(|choice| !places.contains_key(choice.key.as_str()));
-        let fixed = fixed.map(|choice| (choice.key.clone(), choice.central)).collect();
         let keys: Vec<&str> = quantities.iter().map(|q| q.key).collect();
         let set: Vec<_> = (quantities.iter().enumerate())
             .filter(|(_, q)| q.value.shape() == Shape::Dirichlet)
@@ -205,9 +223,8 @@ impl Study {
             groups: dependence::groups(&keys, correlations)?,
             shares: ShareSet::new(&set),
             fitted: FittedColumns::of(plan, &quantities),
+            known: known(plan, &quantities),
             quantities,
-            places,
-            fixed,
         })
     }
 
@@ -234,7 +251,10 @@ impl Study {
 
     /// Place of a key among the quantities. None if it is not drawn.
     pub fn place(&self, key: &str) -> Option<usize> {
-        self.places.get(key).copied()
+        match self.known.get(key) {
+            Some(Known::Drawn(place)) => Some(*place),
+            _ => None,
+        }
     }
 
     /// The value of any key of the literature in a draw: drawn, or the plan's, or the literature's central one.
@@ -242,11 +262,10 @@ impl Study {
     /// # Panics
     /// On a key that is in no table (a fault of ours).
     pub fn value(&self, draw: &Draw, key: &str) -> f64 {
-        match self.place(key) {
-            Some(place) => draw.values[place],
-            None => self.fixed.get(key).copied().or_else(|| literature::central(key)).unwrap_or_else(|| {
-                panic!("no literature entry has the key {key}");
-            }),
+        match self.known.get(key) {
+            Some(Known::Drawn(place)) => draw.values[*place],
+            Some(Known::Fixed(value)) => *value,
+            None => panic!("no literature entry has the key {key}"),
         }
     }
 

@@ -145,8 +145,7 @@ impl Ledger {
     }
 
     fn move_matter(&mut self, flow: Flow, count: f64, matter: &Material, [from, to]: [End; 2]) {
-        // most bookings of nothing are known by their water alone
-        if matter.water() == 0.0 && matter.wet() == 0.0 {
+        if matter.is_nothing() {
             return;
         }
         lane::in_wide_registers(

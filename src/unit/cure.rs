@@ -8,6 +8,7 @@
 //! step before castings come or leave, or once four such days have gathered.
 
 use super::bed::BedModel;
+use crate::matter::lane::in_wide_registers;
 use crate::matter::{Gases, Material, ratio};
 use crate::process::acidity::Acidity;
 use crate::process::composting::LayerConditions;
@@ -89,16 +90,21 @@ impl Bin {
         if days <= 0.0 || dry <= 0.0 {
             return Gases::zero();
         }
-        self.acidity = model.pores.acidity(&self.matter, self.acidity);
-        let at = LayerConditions {
-            decay: model.aeration.moisture_factor(ratio(water, water + dry)),
-            temperature: 1.0,
-            oxygen: model.aeration.oxygen_factor(),
-            aired: 1.0,
-            nitrification: model.nitrifier_ph_factor(self.acidity.ph),
-            volatilisation: 0.0,
-        };
-        model.composting.decay(&mut self.matter, &at, days)
+        in_wide_registers(
+            #[inline(always)]
+            || {
+                self.acidity = model.pores.acidity(&self.matter, self.acidity);
+                let at = LayerConditions {
+                    decay: model.aeration.moisture_factor(ratio(water, water + dry)),
+                    temperature: 1.0,
+                    oxygen: model.aeration.oxygen_factor(),
+                    aired: 1.0,
+                    nitrification: model.nitrifier_ph_factor(self.acidity.ph),
+                    volatilisation: 0.0,
+                };
+                model.composting.decay(&mut self.matter, &at, days)
+            },
+        )
     }
 }
 
@@ -208,7 +214,7 @@ impl Cure {
         }
         let warm = model.aeration.temperature_factor(temperature);
         let held = self.bins.iter_mut().chain(std::iter::once(&mut self.cured));
-        for bin in held.filter(|bin| bin.matter.wet() > 0.0) {
+        for bin in held.filter(|bin| !bin.matter.is_nothing()) {
             bin.due += warm;
             if bin.due >= LONGEST_STEP {
                 day.gases += bin.settle(model);

@@ -12,7 +12,6 @@ use crate::matter::{Component, Element, Gas, Gases, Material, ratio};
 use crate::process::worm::stress::falling;
 use crate::process::worm::{self, Population, Surroundings, WormDay};
 use crate::quantity::constant::WATER_DENSITY;
-use std::borrow::BorrowMut;
 
 /// Air of the room the bed stands in.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -109,33 +108,48 @@ impl Bed {
     /// The order of the steps makes an error of first order in their length. First-order decay is exact within a step, and heat
     /// is implicit in time.
     pub fn day(&mut self, model: &BedModel, air: &Weather, steps: u32) -> BedDay {
-        let [out, ..] = days(std::slice::from_mut(self), model, air, steps);
-        out
+        let mut today = BedDay::default();
+        days(&mut [(self, &mut today)], model, air, steps);
+        today
     }
 }
 
-/// A day of up to [`BESIDE`] beds, with the very bits that [`Bed::day`] gives for each. The results come in the order of the
-/// beds; those beyond the last bed are empty.
-pub fn days<B: BorrowMut<Bed>>(
-    beds: &mut [B],
-    model: &BedModel,
-    air: &Weather,
-    steps: u32,
-) -> [BedDay; BESIDE] {
-    let mut outs = [BedDay::default(); BESIDE];
+/// A bed with the place for what it does in a day.
+pub trait Today {
+    /// The bed.
+    fn bed(&self) -> &Bed;
+    /// The bed, and what it did; every field is set by a day.
+    fn parts(&mut self) -> (&mut Bed, &mut BedDay);
+}
+
+impl Today for (&mut Bed, &mut BedDay) {
+    #[inline(always)]
+    fn bed(&self) -> &Bed {
+        self.0
+    }
+    #[inline(always)]
+    fn parts(&mut self) -> (&mut Bed, &mut BedDay) {
+        (self.0, self.1)
+    }
+}
+
+/// A day of up to [`BESIDE`] beds, with the very bits that [`Bed::day`] gives for each.
+///
+/// # Panics
+/// On more beds than that.
+pub fn days<B: Today>(beds: &mut [B], model: &BedModel, air: &Weather, steps: u32) {
     match beds {
         [] => {}
         // vectors of one bed gain by wide registers too
         [_] => in_wide_registers(
             #[inline(always)]
-            || live::<f64, B>(beds, model, air, steps, &mut outs),
+            || live::<f64, B>(beds, model, air, steps),
         ),
         _ => in_wide_registers(
             #[inline(always)]
-            || live::<Four, B>(beds, model, air, steps, &mut outs),
+            || live::<Four, B>(beds, model, air, steps),
         ),
     }
-    outs
 }
 
 impl<L: Lane> Fed<L> {
@@ -189,30 +203,28 @@ fn careful(bed: &mut Bed, model: &BedModel, air: &Weather, steps: u32) -> Losses
 
 /// A day of as many beds as lanes; unused lanes repeat the last bed and are discarded.
 #[inline(always)]
-fn live<L: Lane, B: BorrowMut<Bed>>(
-    beds: &mut [B],
-    model: &BedModel,
-    air: &Weather,
-    steps: u32,
-    outs: &mut [BedDay; BESIDE],
-) {
+fn live<L: Lane, B: Today>(beds: &mut [B], model: &BedModel, air: &Weather, steps: u32) {
+    assert!(beds.len() <= L::COUNT, "more beds than lanes");
     let (last, steps) = (beds.len() - 1, steps.max(1));
     let Morning { mut profile, now, irrigated, through, zone, stock, worms, fed } =
-        Morning::<L>::of(model, |place| beds[place.min(last)].borrow());
+        Morning::<L>::of(model, |place| beds[place.min(last)].bed());
     let mut losses = Losses::<L>::none();
     let too_far = profile.steps(model, air, &now, steps, fed.step(steps), &mut losses);
     losses.gases += fed.gases;
+    losses.drained += through;
     each_lane::<L>(
         beds.len(),
         #[inline(always)]
         |place| {
-            let (bed, out) = (beds[place].borrow_mut(), &mut outs[place]);
+            let (bed, out) = beds[place].parts();
             out.tissue = model.parameters.tissue * fed.grown.lane(place);
             if too_far.lane(place) {
                 let losses = careful(bed, model, air, steps);
                 fed.gases.put(place, &mut out.gases);
                 out.gases += losses.gases;
-                (out.drained, out.hottest) = (losses.drained, losses.hottest);
+                through.put(place, &mut out.drained);
+                out.drained += losses.drained;
+                out.hottest = losses.hottest;
             } else {
                 profile.put_back(place, bed);
                 losses.gases.put(place, &mut out.gases);
@@ -221,9 +233,6 @@ fn live<L: Lane, B: BorrowMut<Bed>>(
             }
             stock.put(place, &mut bed.worms);
             bed.days_since_harvest += 1.0;
-            let mut own = Material::zero();
-            through.put(place, &mut own);
-            out.drained += own;
             out.irrigated = irrigated.lane(place);
             bed.wetted |= out.irrigated > 0.0;
             out.worms = worms.lane(place);

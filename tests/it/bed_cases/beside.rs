@@ -4,7 +4,7 @@ use super::conservation::{bed, paste};
 use super::{Decay, model};
 use loamledger::matter::{Component, Material};
 use loamledger::process::worm::Population;
-use loamledger::unit::bed::{BESIDE, Bed, BedModel, BedSetup, Weather, days};
+use loamledger::unit::bed::{BESIDE, Bed, BedDay, BedModel, BedSetup, Weather, days};
 
 /// Beds in many states: with worms and without, cold, soaked, dry, acid, empty, and an insulated box whose steps are halved.
 fn every_state(m: &BedModel) -> Vec<Bed> {
@@ -49,7 +49,9 @@ fn beds_side_by_side_give_the_bits_of_each_alone() {
                 beside[n].feed(paste(&m) * amount, amount / 500.0);
             }
             for (alone, beside) in alone.chunks_mut(together).zip(beside.chunks_mut(together)) {
-                let outs = days(beside, &m, &air, steps);
+                let mut outs = [BedDay::default(); BESIDE];
+                let mut pairs: Vec<_> = beside.iter_mut().zip(&mut outs).collect();
+                days(&mut pairs, &m, &air, steps);
                 for ((alone, beside), out) in alone.iter_mut().zip(&*beside).zip(&outs) {
                     let before = alone.temperature;
                     assert_eq!(alone.day(&m, &air, steps), *out, "day {day}, {together} beds");
