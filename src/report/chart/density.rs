@@ -14,7 +14,7 @@ const DRAWN: [(&str, &str); 5] = [
     ("castings_dry", "castings a year, dry"),
     ("stock_end", "worms at the end of the year"),
     ("survival", "lowest stock over the start"),
-    ("surplus", "surplus of the year"),
+    ("surplus", "surplus of the year and gain of the stock"),
 ];
 
 /// The chart of stocking densities.

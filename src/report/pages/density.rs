@@ -4,7 +4,7 @@ use super::page::{Page, capital};
 use crate::quantity::{Kind, Units};
 use crate::report::number::{column_unit, format_figures, in_column_unit};
 use crate::report::table::{Cell, Column, Table};
-use crate::study::what_if::{Band, BestDensity, Densities, DensityFigure, KEPT, NO_GAIN, WhatIf};
+use crate::study::what_if::{Band, BestDensity, Densities, DensityFigure, KEPT, LOST, NO_GAIN, WhatIf};
 use std::io;
 
 /// Name of the file of stocking densities.
@@ -108,6 +108,7 @@ pub(in crate::report) fn advice(of: &Densities, units: Units) -> Vec<String> {
     out.extend(best_of_span(of, "in the settled year", &later.collect::<Vec<_>>(), units));
     out.extend(figure("turned_away_share").map(|away| takes_all(of, away, units)));
     out.extend(figure("survival").map(|survival| kept(of, survival, units)));
+    out.extend(lost(of, units));
     out.extend(figure("growth").and_then(|growth| grown(of, growth, units)));
     out.extend(figure("worth").and_then(|worth| worth_most(of, worth, units)));
     out.extend(unsettled(of, units));
@@ -265,6 +266,25 @@ fn kept(of: &Densities, survival: &DensityFigure, units: Units) -> String {
         ),
         None => format!("No start tried keeps {share} of its worms through the {span}."),
     }
+}
+
+/// The thinnest start of which some draws lose the stock. `None` where no draw does.
+fn lost(of: &Densities, units: Units) -> Option<String> {
+    let (density, share) = of.densities.iter().zip(&of.lost).find(|(_, share)| **share > 0.0)?;
+    let (_, densest) = ends(of);
+    let span = first_name(of).trim_start_matches("the ");
+    let most = match of.lost.last() {
+        Some(most) if !is(*density, densest) => {
+            format!(", at {} in {}", density_text(densest, units), percent(*most))
+        }
+        _ => String::new(),
+    };
+    Some(format!(
+        "At {} the stock is lost in {} of the draws{most}: less than {} of the worms bought is left at the end of the {span}.",
+        density_text(*density, units),
+        percent(*share),
+        percent(LOST)
+    ))
 }
 
 /// How starts grow in the first year.

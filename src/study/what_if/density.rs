@@ -22,6 +22,8 @@ pub const MET: f64 = 0.05;
 pub const KEPT: f64 = 0.8;
 /// Stock per bed area below which there are no worms left, kg live/m2. Our choice: a gram is one worm or two.
 const NONE_LEFT: f64 = 0.001;
+/// A stock is lost when less than this share of the worms bought is left at the end of the first year. Our choice.
+pub const LOST: f64 = 0.01;
 /// Quantiles of a band.
 const BAND: [f64; 2] = [0.05, 0.95];
 
@@ -49,6 +51,8 @@ pub struct Densities {
     /// The densest start that keeps its worms in the first year: its lowest stock is on average 80 % of the start or more. `None` if
     /// none does.
     pub kept_up_to: Option<f64>,
+    /// Share of the draws, by density, that lose their stock: less than 1 % of the worms bought is left at the end of the first year.
+    pub lost: Vec<f64>,
 }
 
 /// A figure against density.
@@ -136,7 +140,12 @@ const MEASURED: [Measured; 7] = [
     measured("growth", "worms at the end of the year over those at its start", "1", Better::Unjudged),
     measured("survival", "lowest stock of the year over that at its start", "1", Better::Unjudged),
     measured("turned_away_share", "share of the scraps turned away", "kg/kg", Better::Unjudged),
-    measured("surplus", "surplus of the year per bed area", "money/m2", Better::More),
+    measured(
+        "surplus",
+        "surplus of the year and gain of the stock at its sale price, per bed area",
+        "money/m2",
+        Better::More,
+    ),
 ];
 /// What the site is worth over the years of the plan, which has no year: it counts the first year once, and the worms bought.
 const WORTH: Measured =
@@ -160,9 +169,15 @@ pub(super) fn of_draw(
     let before = years.sums.len().checked_sub(2).map(|n| years.sums[n].stock_end);
     let first_money = money(whole);
     let last_money = last.and_then(|(_, trace)| money(trace));
-    let surplus = |money: Option<&MoneyFigures>| money.map(|money| money.surplus / area);
-    let of_first = of_year(&first, whole, area, Some(first_stock(whole)), surplus(first_money.as_ref()));
-    let of_last = last.map(|(sums, trace)| of_year(sums, trace, area, before, surplus(last_money.as_ref())));
+    // worms bought and sold again are no income of the year, and those that died are a loss of it
+    let price = plan.money.as_ref().and_then(|prices| prices.worm_sale_price).unwrap_or(0.0) / 1000.0;
+    let surplus = |money: Option<&MoneyFigures>, start: Option<f64>, sums: &YearSums| {
+        Some((money?.surplus + price * (sums.stock_end - start?)) / area)
+    };
+    let bought = Some(first_stock(whole));
+    let of_first = of_year(&first, whole, area, bought, surplus(first_money.as_ref(), bought, &first));
+    let of_last = last
+        .map(|(sums, trace)| of_year(sums, trace, area, before, surplus(last_money.as_ref(), before, sums)));
     let of_last = of_last.unwrap_or([None; MEASURED.len()]);
     let mut out: Vec<Option<f64>> = of_first.into_iter().zip(of_last).flat_map(|(a, b)| [a, b]).collect();
     let worth = match (&first_money, last_money) {
@@ -235,8 +250,18 @@ pub(super) fn densities(own: f64, ready: &[Ready], runs: &[Ensemble]) -> Densiti
         meeting: meeting(&densities, &stock_by_year),
         stock_by_year,
         kept_up_to: kept.map(|n| densities[n]),
+        lost: runs.iter().map(|run| lost(run)).collect(),
         densities,
     }
+}
+
+/// Share of the draws that lose their stock in the first year.
+fn lost(run: &Ensemble) -> f64 {
+    let growth = MEASURED.iter().position(|of| of.name == "growth").unwrap_or_default();
+    let ends = run.rows.iter().filter_map(|row| value(row, FIGURES + 2 * growth));
+    let (lost, all) =
+        ends.fold((0.0, 0.0), |(lost, all), end| (lost + f64::from(u8::from(end < LOST)), all + 1.0));
+    if all > 0.0 { lost / all } else { 0.0 }
 }
 
 /// A value of a draw. None if it has none.

@@ -10,7 +10,7 @@ mod paired;
 mod variants;
 
 pub use axis::{VariedKey, axis, density_axis};
-pub use density::{Band, BestDensity, Densities, DensityFigure, KEPT, MET, Meeting, NO_GAIN};
+pub use density::{Band, BestDensity, Densities, DensityFigure, KEPT, LOST, MET, Meeting, NO_GAIN};
 pub use error::WhatIfError;
 pub use paired::{Paired, paired};
 pub use variants::{DENSEST, DENSITY};
