@@ -10,7 +10,7 @@ use std::net::TcpListener;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Duration;
-use tokio::net::TcpStream;
+use tokio::io::{AsyncRead, AsyncWrite};
 use tokio::runtime::Builder;
 use tokio::sync::Semaphore;
 use tokio::time::{sleep, timeout};
@@ -55,7 +55,8 @@ pub(super) fn serve(listener: TcpListener, routes: &Arc<Routes>, stop: &AtomicBo
     })
 }
 
-async fn connection(stream: TcpStream, routes: Arc<Routes>) {
+/// Serves the one request of a connection; any stream of bytes will do, so that the fuzzer needs no socket.
+pub(super) async fn connection(stream: impl AsyncRead + AsyncWrite + Unpin, routes: Arc<Routes>) {
     let service = service_fn(move |request| {
         let routes = Arc::clone(&routes);
         async move { Ok::<_, Infallible>(respond(routes, request).await) }
