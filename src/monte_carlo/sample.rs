@@ -4,10 +4,10 @@ use super::dependence::{self, CorrelatedGroup, Correlation, DependenceError};
 use super::distribution::{quantile, share_below, standard_normal};
 use super::shares::ShareSet;
 use super::{composition, design};
-use crate::literature::{self, narrowed};
+use crate::literature;
 use crate::quantity::{Shape, Uncertain, UncertainError, did_you_mean};
 use crate::scenario::plan::{Ranges, RateChoice};
-use crate::scenario::{AssembleError, Fitted, Plan, assemble_with, central};
+use crate::scenario::{AssembleError, Fitted, Plan, assemble_with, central, narrowed};
 use crate::trace::figures;
 use std::cell::RefCell;
 use std::collections::{BTreeSet, HashMap};
@@ -388,13 +388,9 @@ fn quantities(plan: &Plan) -> Result<Vec<UncertainQuantity>, StudyError> {
     for key in asked(plan)? {
         let known = entry(&key)?;
         let choice = plan.rates.iter().find(|choice| choice.key == key);
-        let narrowed = || match plan.ranges {
-            Ranges::AfterPrints => narrowed::after_prints(&key),
-            Ranges::AsPrinted => None,
-        };
         let own = choice.map(|choice| replaced(choice, &known.value)).transpose()?;
         let best = own.unwrap_or(known.value).central();
-        let value = own.or_else(narrowed).unwrap_or(known.value);
+        let value = own.or_else(|| narrowed(plan, &key)).unwrap_or(known.value);
         if value.is_drawn() {
             quantities.push(UncertainQuantity { key: &known.key, value, best });
         }

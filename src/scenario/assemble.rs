@@ -6,12 +6,13 @@ use super::larder::{Larder, LarderError, MOLASSES};
 use super::plan::{
     self, BeddingAmount, DryingRule, HarvestRule, Liquor, Method, Plan, Room, Structure, Vent,
 };
+use super::words::Ranges;
 use super::{Almanac, standing};
 use crate::chain::{
     BedStart, BranSupply, BulkingRecipe, FeedingPractice, GritRecipe, HarvestPractice, Models, ScrapSupply,
     Site, SiteState,
 };
-use crate::literature;
+use crate::literature::{self, narrowed::after_prints};
 use crate::matter::{Component, Material};
 use crate::process::fermentation::load::Load;
 use crate::process::fermentation::{FermentationRates, StarterPractice};
@@ -22,7 +23,7 @@ use crate::process::recipe::{KeptVolumes, RecipePart};
 use crate::process::screening::Deck;
 use crate::process::worm::{COCOON_STAGES, Population, WormRates, WormRecovery};
 use crate::quantity::constant::WATER_DENSITY;
-use crate::quantity::whole;
+use crate::quantity::{Uncertain, whole};
 use crate::unit::bed::{BedSetup, MoistureBand, Weather};
 use crate::unit::cure::{CompostBlend, CureSetup};
 use crate::unit::drum_store::{DrumStoreSetup, DrumVent};
@@ -82,6 +83,13 @@ pub fn central(plan: &Plan, key: &str) -> f64 {
         .or(own.map(|r| r.central))
         .or_else(|| literature::central(key))
         .unwrap_or_else(|| panic!("no literature entry has the key {key}"))
+}
+
+/// The range that draws of a plan take of a rate in place of the published one, after published trials. None if none narrows it, or the
+/// plan gives a value of its own or asks for ranges as printed.
+pub fn narrowed(plan: &Plan, key: &str) -> Option<Uncertain> {
+    let own = plan.rates.iter().any(|rate| rate.key == key);
+    (plan.ranges == Ranges::AfterPrints && !own).then(|| after_prints(key)).flatten()
 }
 
 /// Builds site and processes with central values: [`assemble_with`] of [`central`].

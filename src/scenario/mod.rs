@@ -38,7 +38,9 @@ mod vary;
 mod words;
 
 pub use almanac::Almanac;
-pub use assemble::{AssembleError, Chance, assemble, assemble_on, assemble_with, central, with_chance};
+pub use assemble::{
+    AssembleError, Chance, assemble, assemble_on, assemble_with, central, narrowed, with_chance,
+};
 pub use error::{Fault, ScenarioError};
 pub use file_kind::FileKind;
 pub use fitted_file::{FITTED_VERSION, Fitted, FittedFile};

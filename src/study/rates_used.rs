@@ -3,8 +3,9 @@
 use super::answer::RunAnswer;
 use super::run::{RunError, run_with};
 use crate::literature::{self, Entry};
+use crate::quantity::Uncertain;
 use crate::scenario::plan::RateChoice;
-use crate::scenario::{Plan, central};
+use crate::scenario::{Plan, central, narrowed};
 use std::cell::RefCell;
 use std::collections::BTreeSet;
 
@@ -18,6 +19,8 @@ pub struct RateUsed {
     pub published: &'static Entry,
     /// What the plan replaces it with. None if the published value is used.
     pub replaced: Option<RateChoice>,
+    /// The range that draws take, where published trials narrow the published one. None where they do not.
+    pub narrowed: Option<Uncertain>,
 }
 
 /// Runs a plan with central values, and lists every rate that the run used or that draws would use as well, sorted by key.
@@ -35,6 +38,8 @@ pub fn run_and_rates(plan: &Plan) -> Result<(RunAnswer, Vec<RateUsed>), RunError
     let rates = used.iter().filter_map(|key| literature::entry(key)).map(|published| RateUsed {
         published,
         replaced: plan.rates.iter().find(|choice| choice.key == published.key).cloned(),
+        // fitted sites are drawn in place of both ranges
+        narrowed: narrowed(plan, &published.key).filter(|_| plan.fitted().is_none()),
     });
     // figures of ingredients that a plan does not replace have a table of their own
     let listed = |rate: &RateUsed| rate.replaced.is_some() || !rate.published.key.starts_with("ingredients.");

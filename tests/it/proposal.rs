@@ -1,7 +1,7 @@
 //! The proposal: complete, self-contained, escaped, reproducible, with sentences that follow their numbers.
 
 use crate::cli::loamledger;
-use loamledger::literature;
+use loamledger::literature::{self, narrowed::after_prints};
 use loamledger::monte_carlo::Study;
 use loamledger::monte_carlo::shard::text_hash;
 use loamledger::quantity::Units;
@@ -432,6 +432,12 @@ fn every_rate_used_is_listed_with_its_replacement() {
         rows[0]
     );
     assert!(rows[1].contains("0.004 to 0.009"), "{}", rows[1]);
+    // published 0.02 to 0.12; published trials leave less, unless the scenario asks for ranges as printed
+    let narrowed = after_prints("bed.decay_rate_protein").expect("a narrowed rate");
+    let both = format!("0.02 to 0.12<br>draws take {} to {}", narrowed.low(), narrowed.high());
+    assert!(plain(table).contains(&both), "{both}");
+    let printed = without_draws(&text.replacen("\"drums\"", "\"ranges\": \"as_printed\", \"drums\"", 1));
+    assert!(html.contains("draws take") && !printed.contains("draws take"));
     let sources = between(&html, "<li id=\"source-", "</li>").len();
     assert!(sources > 20 && html.matches("href=\"#source-").count() > study.quantities().len());
 }

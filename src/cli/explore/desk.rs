@@ -277,7 +277,7 @@ impl Desk {
             let draws = held(draws).clone();
             draws.drivers(name)
         });
-        Ok(details::figure(&figure, study, moved_by.as_ref(), units))
+        Ok(details::figure(&figure, study, moved_by.as_ref(), (&kept.variant.plan, units)))
     }
 
     /// The page behind a choice, by its place.

@@ -3,7 +3,7 @@
 
 use super::live::{choice_now, figure_text};
 use crate::literature::{self, Entry, IngredientFacts};
-use crate::quantity::Units;
+use crate::quantity::{Uncertain, Units};
 use crate::report::head::head;
 use crate::report::number::{
     column_unit, format_exact, format_figures, format_interval, format_number, in_column_unit,
@@ -11,7 +11,7 @@ use crate::report::number::{
 use crate::report::pages::facts::{ingredients_page, rate_page, reference};
 use crate::report::proposal::setting::parts;
 use crate::report::proposal::text::{capital, set};
-use crate::scenario::{Plan, ingredients_used};
+use crate::scenario::{Plan, ingredients_used, narrowed};
 use crate::study::drivers::{Driver, DriversError, FigureDrivers};
 use crate::study::explore::{Choice, FigureValue, MOST_DRAWS};
 use crate::study::rates_used::RateUsed;
@@ -43,18 +43,32 @@ fn with_unit(number: &str, unit: &str) -> String {
     if unit == "1" || unit.is_empty() { number.to_owned() } else { format!("{number} {unit}") }
 }
 
-/// A range of a rate. A dash if it has none.
-fn range(rate: &Entry) -> String {
-    let (low, high) = (rate.value.low(), rate.value.high());
+/// A range. A dash if it has none.
+fn range(value: &Uncertain) -> String {
+    let (low, high) = (value.low(), value.high());
     if low < high { format!("{} to {}", format_number(low), format_number(high)) } else { "–".to_owned() }
 }
+
+/// The published range of a rate, and the one that draws take where published trials narrow it.
+fn ranges(rate: &Entry, narrowed: Option<&Uncertain>) -> Markup {
+    html! {
+        (range(&rate.value))
+        @if let Some(narrowed) = narrowed {
+            br;
+            "draws take " (range(narrowed))
+        }
+    }
+}
+
+/// What two ranges mean, where a table shows both.
+const TWO_RANGES: &str = "Where two ranges are shown, published trials of whole sites narrow the published one; draws take the second.";
 
 /// The page of a figure: its best estimate, its band, and the unknowns that move it in the draws.
 pub fn figure(
     figure: &FigureValue,
     study: Option<&UncertaintyAnswer>,
     moved_by: Option<&Result<FigureDrivers, DriversError>>,
-    units: Units,
+    (plan, units): (&Plan, Units),
 ) -> String {
     let text = |value: f64| set(&figure_text(figure, value, units));
     let spread = study.and_then(|study| study.figures.iter().find(|one| one.name == figure.name));
@@ -73,7 +87,7 @@ pub fn figure(
         }
         h3 { "Unknowns that move it" }
         @match moved_by {
-            Some(Ok(found)) => (unknowns(found)),
+            Some(Ok(found)) => (unknowns(found, plan)),
             Some(Err(error)) => p { (set(&capital(&error.to_string()))) "." },
             None => p { "No draws are made yet. Their ranks show which unknowns move a figure; " (MOST_DRAWS) " are made." },
         }
@@ -82,7 +96,7 @@ pub fn figure(
     document(&capital(figure.what), &body)
 }
 
-fn unknowns(found: &FigureDrivers) -> Markup {
+fn unknowns(found: &FigureDrivers, plan: &Plan) -> Markup {
     let clear: Vec<&Driver> = found.drivers.iter().filter(|driver| driver.is_clear()).take(LISTED).collect();
     if let Some(nothing) = &found.nothing {
         return html! { p { (set(&capital(nothing))) "." } };
@@ -93,12 +107,12 @@ fn unknowns(found: &FigureDrivers) -> Markup {
         } @else {
             p {
                 "By rank correlation over " (found.draws) " draws, the strongest first. Together all unknowns explain "
-                (format_figures(100.0 * found.explained, 2)) " % of the variance of its ranks."
+                (format_figures(100.0 * found.explained, 2)) " % of the variance of its ranks. " (TWO_RANGES)
             }
             (table(
                 "Unknowns",
-                ["unknown", "more of it", "best estimate", "range", "evidence", "sources"],
-                &html! { @for driver in clear { (unknown(driver)) } },
+                ["unknown", "more of it", "best estimate", "published range", "evidence", "sources"],
+                &html! { @for driver in clear { (unknown(driver, plan)) } },
             ))
         }
     }
@@ -116,7 +130,7 @@ fn table(label: &str, columns: [&str; 6], rows: &Markup) -> Markup {
     }
 }
 
-fn unknown(driver: &Driver) -> Markup {
+fn unknown(driver: &Driver, plan: &Plan) -> Markup {
     let rate = literature::entry(driver.key);
     let way = if driver.partial.value > 0.0 { "raises it" } else { "lowers it" };
     html! {
@@ -125,7 +139,7 @@ fn unknown(driver: &Driver) -> Markup {
             td { (way) ", " (format_figures(driver.partial.value, 2)) }
             @if let Some(rate) = rate {
                 td { (set(&with_unit(&format_number(rate.value.central()), &rate.unit))) }
-                td { (range(rate)) }
+                td { (ranges(rate, narrowed(plan, driver.key).as_ref())) }
                 td { (rate.evidence.name()) }
                 td { (rate.sources.join(", ")) }
             } @else { td colspan="4" {} }
@@ -177,7 +191,7 @@ pub fn rates(plan: &Plan, used: &[RateUsed]) -> String {
     ids.dedup();
     let known: Vec<&IngredientFacts> = ids.iter().filter_map(|id| literature::ingredient(id)).collect();
     let body = html! {
-        p { "The best-estimate run asks for these " (used.len()) " rates. Each name leads to its note and its full references." }
+        p { "The best-estimate run asks for these " (used.len()) " rates. Each name leads to its note and its full references. " (TWO_RANGES) }
         (table(
             "Rates",
             ["rate", "best estimate", "published range", "unit", "evidence", "sources"],
@@ -201,7 +215,7 @@ fn row(used: &RateUsed) -> Markup {
                     None => (format_number(rate.value.central())),
                 }
             }
-            td { (range(rate)) }
+            td { (ranges(rate, used.narrowed.as_ref())) }
             td { @if rate.unit != "1" { (set(&rate.unit)) } }
             td { (rate.evidence.name()) }
             td { (rate.sources.join(", ")) }

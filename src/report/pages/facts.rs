@@ -123,15 +123,17 @@ pub(in crate::report) fn rate_page(rate: &Entry) -> Page {
     page.line("central", &with_unit(&format_exact(rate.value.central()), &rate.unit));
     if rate.value.low() < rate.value.high() {
         let range = format!("{} to {}", format_exact(rate.value.low()), format_exact(rate.value.high()));
-        page.line("range", &with_unit(&range, &rate.unit));
+        page.line("published range", &with_unit(&range, &rate.unit));
     }
     if let Some(after) = after_prints(&rate.key) {
-        let points = [after.low(), after.central(), after.high()].map(format_exact).join(" / ");
+        let range = format!("{} to {}", format_exact(after.low()), format_exact(after.high()));
         let words = format!(
-            "{} as its shape means them; draws take these, `loamledger narrow` says why",
-            with_unit(&points, &rate.unit)
+            "{}, middle {}: what published trials leave of the range; draws take it unless the scenario asks for `ranges` as printed; \
+             `loamledger narrow` shows the trials",
+            with_unit(&range, &rate.unit),
+            format_exact(after.central())
         );
-        page.line("after the prints", &words);
+        page.line("range in draws", &words);
     }
     page.line("shape", rate.value.shape().name());
     page.line("evidence", rate.evidence.name());

@@ -59,7 +59,8 @@ pub(super) fn founded(c: &ProposalContents) -> Markup {
             (set(&format!(
                 "The run uses {} rates, in the units of their tables; {}. Evidence: read = seen in the source; second-hand = seen \
                  quoted; memory = recalled, not checked; derived = computed from other figures; practice = common in the trade; assumed = \
-                 a choice without a source. Numbers on the right link to the sources below.",
+                 a choice without a source. Where draws take another range than the published one, published trials of whole sites \
+                 narrow it. Numbers on the right link to the sources below.",
                 c.rates.len(),
                 match replaced {
                     0 => "the scenario replaces none".to_owned(),
@@ -83,7 +84,7 @@ fn rates(rates: &[RateUsed], sources: &mut Sources) -> Markup {
                     tr {
                         th scope="col" { "rate" }
                         th.number scope="col" { "best estimate" }
-                        th scope="col" { "range" }
+                        th scope="col" { "published range" }
                         th scope="col" { "unit" }
                         th scope="col" { "evidence" }
                         th scope="col" { "source" }
@@ -122,6 +123,10 @@ fn rate(used: &RateUsed, sources: &mut Sources) -> Markup {
                 @if own.is_some() {
                     br;
                     strong { "by the scenario" } "; published " (set(&format_number(known.value.central()))) ", " (set(&published))
+                }
+                @if let Some(narrowed) = &used.narrowed {
+                    br;
+                    "draws take " (set(&between(narrowed.low(), narrowed.high())))
                 }
             }
             td { @if known.unit != "1" { (set(&known.unit)) } }

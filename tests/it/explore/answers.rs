@@ -132,6 +132,9 @@ fn every_number_leads_to_its_rates_and_their_sources() {
     assert!(rate.contains("<dt>evidence</dt>") && rate.contains("<dt>source</dt>"), "{rate}");
     let rates = served.get(&format!("rates?of={of}")).body;
     assert!(rates.matches("href=\"rate/").count() > 100 && rates.contains("Ingredients"), "{}", rates.len());
+    // a range that published trials narrow is shown beside the published one
+    assert!(rates.contains("draws take"));
+    assert!(served.get("rate/bed.decay_rate_protein").body.contains("range in draws"));
     for (n, choice) in moved["choices"].as_array().expect("a list").iter().enumerate() {
         let page = served.get(&format!("choice/{n}?of={of}"));
         assert!(page.status == 200 && page.body.contains(choice["key"].as_str().expect("a key")), "{choice}");
