@@ -121,8 +121,10 @@ pub(super) struct Desk {
     pub(super) lanes: Lanes,
     /// Best estimates while a choice moves.
     pub(super) quick: Line,
-    /// Draws and settled years.
+    /// Draws.
     pub(super) slow: Line,
+    /// Settled years.
+    pub(super) settling: Line,
     /// Charts and pages behind numbers.
     pub(super) reading: Line,
 }
@@ -142,6 +144,7 @@ impl Desk {
             lanes: Lanes::default(),
             quick: Line::start("best estimates")?,
             slow: Line::start("draws")?,
+            settling: Line::start("settled years")?,
             reading: Line::start("pages")?,
         })
     }

@@ -154,7 +154,11 @@ impl Routes {
         if !question.is_sensible() {
             return Err((StatusCode::BAD_REQUEST, "this is no question of the page").into());
         }
-        let line = if matches!(what, "figures" | "save") { &self.desk.quick } else { &self.desk.slow };
+        let line = match what {
+            "draws" => &self.desk.slow,
+            "settled" => &self.desk.settling,
+            _ => &self.desk.quick,
+        };
         let entered = self.desk.lanes.enter(&question.tab, question.number);
         let Some((ticket, asker)) = entered else { return Err(NoAnswer::Overtaken.into()) };
         let answer = worked(line, move || kind(&desk, &question, &ticket)).await;

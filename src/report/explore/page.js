@@ -6,7 +6,7 @@
   const page = document.body.dataset;
   const turns = page.turns.split(" ").map(Number);
   const tab = [...crypto.getRandomValues(new Uint32Array(2))].map((n) => n.toString(36)).join("");
-  const REST = 40; // ms without a move after which a choice rests
+  const REST = 15; // ms without a move after which a choice rests
 
   // a side: what was moved in it, and the answers so far
   const side = (changes) => ({ changes, moved: null, settled: null, bands: null });
@@ -63,7 +63,7 @@
     if (answered) timer = setTimeout(rest, REST);
   }
 
-  // once a choice rests: bands of the first draws, settled year and warnings, then bands that sharpen; then those of the pinned variant
+  // once a choice rests: bands of the first draws; settled year and warnings while bands sharpen; then the same of the pinned variant
   async function rest() {
     work = new AbortController();
     const { signal } = work;
@@ -83,11 +83,17 @@
           if (error.status !== 422) throw error;
           failed = error;
         });
-        if (!one.settled) one.settled = await ask("settled", question(one, lane), signal);
-        document.body.classList.remove("moving", "settling");
-        showRest();
-        if (failed) throw failed;
-        for (const draws of later) await draw(draws);
+        const settle = async () => {
+          if (!one.settled) one.settled = await ask("settled", question(one, lane), signal);
+          document.body.classList.remove("moving", "settling");
+          showRest();
+        };
+        const sharpen = async () => {
+          if (failed) throw failed;
+          for (const draws of later) await draw(draws);
+        };
+        const done = await Promise.allSettled([settle(), sharpen()]);
+        for (const { reason } of done) if (reason) throw reason;
       }
     } catch (error) {
       report(error);
@@ -185,9 +191,11 @@
     if (!drawn) return;
     by("chances").replaceChildren(...((bands && bands.chances) || []).map((one) => item(["strong", one.chance], ["span", one.text[units]])));
     if (bands && !bands.chances.length) by("chances").append(item(["span", "No failure happens in any draw."]));
+    // charts are drawn by the first draws and by all, not between: that would keep the draws waiting
+    const drawnBy = bands ? (bands.turn < turns.at(-1) ? turns[0] : bands.turn) : 0;
     for (const chart of drawn.charts) {
       const img = document.querySelector(`[data-chart=${chart.name}] img`);
-      const address = `chart/${chart.name}?of=${drawn.of}&units=${units}&draws=${bands ? bands.made : 0}`;
+      const address = `chart/${chart.name}?of=${drawn.of}&units=${units}&draws=${drawnBy}`;
       img.alt = chart.text[units];
       if (img.getAttribute("src") !== address) img.src = address;
       img.hidden = false;

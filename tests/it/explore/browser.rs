@@ -3,10 +3,15 @@
 use super::checker::finds_nothing;
 use super::chromium::{Chromium, Tab};
 use super::{Served, school};
+use loamledger::quantity::Units;
+use loamledger::report::explore::{PAGE_CHARTS, bands, moved, picture};
 use loamledger::scenario::varied;
+use loamledger::study::Watch;
+use loamledger::study::explore::{Base, Changes, DrawsSoFar, Setting, TURNS, choices};
+use std::time::Instant;
 
-/// All draws are made.
-const DONE: &str = "document.querySelector('#draws progress').value === 400";
+/// All draws are made, and the settled year is there.
+const DONE: &str = "document.querySelector('#draws progress').value === 400 && !document.body.classList.contains('settling')";
 
 impl Served {
     fn address(&self) -> String {
@@ -193,7 +198,8 @@ const BANDS: &str = "(async () => {
     const slider = document.querySelector('[data-key=\"drums.count\"] [type=range]');
     const made = document.querySelector('#draws progress');
     const start = performance.now();
-    slider.value = 59;
+    const at = Number(slider.value);
+    slider.value = at > 55 ? at - 1 : 59;
     slider.dispatchEvent(new Event('input', { bubbles: true }));
     while (made.value) await new Promise((done) => setTimeout(done, 2));
     const times = {};
@@ -208,14 +214,64 @@ const BANDS: &str = "(async () => {
 #[ignore = "measures; worth its time in a release build on an idle machine"]
 fn two_hundred_moves_of_a_one_year_site() {
     let Some(mut browser) = Chromium::start() else { return };
-    let served = Served::of(&school(365));
-    let tab = browser.open(&served.address(), 1200, false);
-    browser.wait(&tab, DONE);
-    // draws begin 150 ms after the last move
-    for (apart, when) in [(0, "idle"), (400, "with draws running")] {
-        let times = browser.evaluate(&tab, &format!("{MOVES}({apart})"));
-        println!("{when}: median, 95 %, longest of 200 moves, ms: {times}");
+    for (site, text) in one_year_sites() {
+        let served = Served::of(&text);
+        let tab = browser.open(&served.address(), 1200, false);
+        browser.wait(&tab, DONE);
+        for (apart, when) in [(0, "idle"), (400, "with draws running")] {
+            let times = browser.evaluate(&tab, &format!("{MOVES}({apart})"));
+            println!("{site}, {when}: median, 95 %, longest of 200 moves, ms: {times}");
+        }
+        for _ in 0..3 {
+            browser.wait(&tab, DONE);
+            println!("{site}: bands by draws, ms after the move: {}", browser.evaluate(&tab, BANDS));
+        }
     }
-    println!("bands by draws, ms after the move: {}", browser.evaluate(&tab, BANDS));
     assert!(browser.complaints.is_empty(), "{:?}", browser.complaints);
+}
+
+/// Sites of a year, by name.
+fn one_year_sites() -> [(&'static str, String); 2] {
+    let hall = include_str!("../../../scenarios/harbour_hall.json").to_owned();
+    [("school", school(365)), ("harbour_hall", hall)]
+}
+
+#[test]
+#[ignore = "measures; worth its time in a release build on an idle machine"]
+fn where_the_time_of_a_move_goes() {
+    for (site, text) in one_year_sites() {
+        let base = Base::new("site.json", &text).expect("a scenario");
+        for drums in [30.0, 31.0] {
+            let changes = Changes::from([("drums.count".to_owned(), Setting::Number(drums))]);
+            let mut last = Instant::now();
+            let mut lap = |what: &str| {
+                println!("{site}: {what} {:.1} ms", 1000.0 * last.elapsed().as_secs_f64());
+                last = Instant::now();
+            };
+            let variant = base.variant(&changes).expect("a variant");
+            lap("reading the move");
+            let run = variant.outcome().expect("an outcome");
+            lap("best estimate");
+            let sent =
+                serde_json::to_string(&moved(&variant.id, &choices(&variant.plan), &run)).expect("JSON");
+            lap(&format!("texts of it, {} bytes,", sent.len()));
+            let mut draws = DrawsSoFar::none(&variant, &run.figures).expect("draws");
+            lap("unknowns");
+            for to in TURNS {
+                assert!(draws.extend(to, 2, &Watch::default()));
+                lap(&format!("draws to {to}"));
+                let study = draws.answer().expect("an answer");
+                lap("ranges");
+                let sent = serde_json::to_string(&bands(&variant.id, &run, &study)).expect("JSON");
+                lap(&format!("texts of them, {} bytes,", sent.len()));
+            }
+            let study = draws.answer().expect("an answer");
+            for name in PAGE_CHARTS {
+                let drawn = picture(name, &run.answer, Some(&study), Units::Si).expect("a chart");
+                lap(&format!("{name}, {} bytes,", drawn.len()));
+            }
+            variant.settled().expect("a settled year");
+            lap("settled year");
+        }
+    }
 }
