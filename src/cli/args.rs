@@ -46,7 +46,7 @@ pub struct Arguments {
 /// What to do.
 #[derive(Debug, Clone, PartialEq, Subcommand)]
 pub enum Command {
-    /// Write a scenario file to start from: one of the worked sites
+    /// Write a first scenario from what you know of a site, or copy a worked site
     #[command(after_help = STATUS)]
     Start(StartArguments),
     /// Read a scenario; print what it means and every warning

@@ -201,7 +201,7 @@ pub fn start(arguments: &StartArguments) -> Result<Output, Failure> {
     let name = file.display();
     let notes = vec![
         format!("wrote {name}"),
-        format!("next: loamledger check {name}, then loamledger run {name} --out first"),
+        format!("next: loamledger check {name}; then run it, size it or explore it"),
     ];
     Ok(Output { text: String::new(), notes })
 }

@@ -25,20 +25,25 @@ const READY_DAYS: i64 = 17;
 const DRUM_RESERVE: f64 = 1.5;
 /// Volumes of drums, m3, with the largest amount of scraps a day for each, kg; above, drums are those of a plan that names no volume.
 /// Source: our choice.
-const SMALL_DRUMS: [(f64, f64); 3] = [(0.02, 2.0), (0.06, 8.0), (0.12, 60.0)];
+const SMALL_DRUMS: [(f64, f64); 4] = [(0.01, 1.2), (0.02, 3.0), (0.06, 8.0), (0.12, 60.0)];
 /// Areas of beds, m2, with the largest amount of scraps a day for each, kg. Source: our choice.
 const SMALL_BEDS: [(f64, f64); 4] = [(1.0, 3.0), (2.0, 15.0), (4.0, 60.0), (12.0, 150.0)];
 /// Area of a bed above that, m2. Source: our choice.
 const LARGE_BED: f64 = 27.0;
-/// Share of its hours that the grinder needs for the mean amount: some weeks bring more, and drums that waited are caught up with. Source:
-/// our choice.
-const GRINDER_SHARE: f64 = 0.5;
+/// Share of its hours that the grinder needs for the mean amount: a Monday brings three days' drums, and those that waited are caught up
+/// with. Source: our choice.
+const GRINDER_SHARE: f64 = 0.35;
 /// Room for a drum of the usual size, m3, and fresh air for a kilogram of scraps a day, m3/h. Source: our choice, for less than 5000 ppm of carbon dioxide.
 const DRUM_ROOM: [f64; 2] = [2.2, 2.0];
 
-/// Dry matter of the scraps that the usual ration is of, kg/kg: mixed scraps of households (`ingredients.food_waste_household`).
+/// Ration of scraps with [`USUAL_DRY`], kg for each kilogram of worms and day. Source: our choice within `site.feed_per_body_weight`, 0.05
+/// to 0.5: with 0.25 one draw in ten of a small first stock never catches up.
+const RATION: f64 = 0.3;
+/// Scraps a day up to which drums and beds stand in rooms that are heated anyway, kg. Source: our choice.
+const IN_A_CORNER: f64 = 8.0;
+/// Dry matter of the scraps that this ration is of, kg/kg: mixed scraps of households (`ingredients.food_waste_household`).
 const USUAL_DRY: f64 = 0.3;
-/// Dry matter of scraps from which the usual ration feeds worms enough, kg/kg. Source: our choice.
+/// Dry matter of scraps from which that ration feeds worms enough, kg/kg. Source: our choice.
 const DRY_ENOUGH: f64 = 0.25;
 
 /// A scenario that names nothing but what it must.
@@ -53,7 +58,7 @@ fn usual() -> Plan {
 /// Sizes of a site.
 #[derive(Debug, Clone, Copy, PartialEq)]
 struct Reckoned {
-    /// Scraps a day over the week, kg.
+    /// Scraps a day over the week, with the straw among them, kg.
     mean: f64,
     /// m3.
     drum_volume: f64,
@@ -80,7 +85,8 @@ impl Reckoned {
             Scraps::Amount(amount) => amount.value,
             Scraps::People(count) => f64::from(*count) * rate(answers.kind)?,
         };
-        let mean = a_day * answers.weekdays.iter().filter(|open| **open).count() as f64 / 7.0;
+        let with_straw = a_day * (1.0 + answers.kind.straw());
+        let mean = with_straw * answers.weekdays.iter().filter(|open| **open).count() as f64 / 7.0;
         let Choices { drums: large, grinder, .. } = &**usual;
         let drum_volume = size_for(&SMALL_DRUMS, mean).unwrap_or(large.volume);
         let filling = large.drum_mass() * drum_volume / large.volume;
@@ -171,8 +177,10 @@ pub fn draft(answers: &Answers) -> Result<String, NoAmount> {
     all.put("name", quoted(&answers.name));
     all.put("start", quoted(&answers.start.to_string()));
     all.put("days", "365");
-    all.put("climate", climate(answers).text(2));
-    all.put("streams", format!("[{}]", stream(answers)?.text(2)));
+    all.put("climate", climate(answers, &site).text(2));
+    let streams: Vec<String> =
+        [Some(stream(answers)?), straw(answers)].into_iter().flatten().map(|stream| stream.text(2)).collect();
+    all.put("streams", format!("[{}]", streams.join(", ")));
     let mut bran = Object::default();
     bran.note("Bought; make it on the site if you like: `bought` false.");
     bran.put("bought", "true");
@@ -180,7 +188,7 @@ pub fn draft(answers: &Answers) -> Result<String, NoAmount> {
     all.put("drums", drums(answers, &site, &usual.drums).text(2));
     if let Some(rate) = site.grinder {
         let mut grinder = Object::default();
-        grinder.note("Reckoned for one hour on five days a week, of the two it may run.");
+        grinder.note("Reckoned for a third of the two hours on five days a week that it may run: Mondays bring three days' drums.");
         grinder.put("rate", quoted(&format!("{rate} kg/h")));
         all.put("grinder", grinder.text(2));
     }
@@ -190,9 +198,13 @@ pub fn draft(answers: &Answers) -> Result<String, NoAmount> {
     all.put("bulking", bulking.text(2));
     all.put("beds", format!("[{}]", beds(&site).text(2)));
     all.put("stock", stock(answers, &site).text(2));
-    if let Some(feeding) = feeding(answers.kind, usual.feeding.ration) {
-        all.put("feeding", feeding.text(2));
-    }
+    all.put("feeding", feeding(answers.kind).text(2));
+    let mut screen = Object::default();
+    screen.note(
+        "Castings dry in a thin layer under a fan, which takes a thirtieth of the electricity of heaters.",
+    );
+    screen.put("dried_by", quoted("fan"));
+    all.put("screen", screen.text(2));
     if let Some(floor) = &answers.floor {
         let mut premises = Object::default();
         premises.put("floor_area", floor.json());
@@ -211,13 +223,20 @@ pub fn draft(answers: &Answers) -> Result<String, NoAmount> {
     Ok(text)
 }
 
-fn climate(answers: &Answers) -> Object {
+fn climate(answers: &Answers, site: &Reckoned) -> Object {
     let Weather { mean, swing } = answers.weather;
     let mut room = Object::default();
-    if let Some(heated) = &answers.heated_to {
-        room.put("heated_to", heated.json());
-    }
     let mut climate = Object::default();
+    if let Some(heated) = &answers.heated_to {
+        let (by, note) = if site.mean <= IN_A_CORNER {
+            ("waste_heat", "A corner of rooms that are heated anyway.")
+        } else {
+            ("heat_pump", "Heated by heat pumps; electric heaters take three times as much.")
+        };
+        climate.note(note);
+        room.put("heated_to", heated.json());
+        room.put("heated_by", quoted(by));
+    }
     climate.put("mean_temperature", format!("{mean}"));
     climate.put("seasonal_swing", format!("{swing}"));
     climate.put("bed_room", room.text(4));
@@ -244,6 +263,28 @@ fn stream(answers: &Answers) -> Result<Object, NoAmount> {
         mix.put(ingredient, share.to_string());
     }
     stream.put("mix", mix.text(4));
+    open_days(answers, &mut stream);
+    Ok(stream)
+}
+
+/// Straw laid between wet scraps in the drums, so that fewer of them spoil. `None` where scraps are dry enough, or people say how many.
+fn straw(answers: &Answers) -> Option<Object> {
+    let Scraps::Amount(amount) = &answers.scraps else { return None };
+    let share = Some(answers.kind.straw()).filter(|share| *share > 0.0)?;
+    let mut straw = Object::default();
+    straw.note(&format!(
+        "Reckoned: {:.0} % of the wet scraps, laid between them in the drums: without it nearly twice as many drums spoil.",
+        100.0 * share
+    ));
+    straw.put("name", quoted("straw"));
+    straw.put("amount", amount.times(share).json());
+    straw.put("mix", r#"{ "wheat_straw": 1 }"#);
+    open_days(answers, &mut straw);
+    Some(straw)
+}
+
+/// Weekdays and holidays of a stream.
+fn open_days(answers: &Answers, stream: &mut Object) {
     if answers.weekdays != [true; 7] {
         let factors = answers.weekdays.map(|open| if open { "1" } else { "0" });
         stream.put("weekday_factors", format!("[{}]", factors.join(", ")));
@@ -252,7 +293,6 @@ fn stream(answers: &Answers) -> Result<Object, NoAmount> {
         let closed: Vec<String> = answers.closed.iter().map(|days| quoted(days)).collect();
         stream.put("closed", format!("[{}]", closed.join(", ")));
     }
-    Ok(stream)
 }
 
 fn drums(answers: &Answers, site: &Reckoned, usual: &Drums) -> Object {
@@ -308,21 +348,23 @@ fn stock(answers: &Answers, site: &Reckoned) -> Object {
     stock
 }
 
-/// The ration where scraps are wet: worms live on dry matter, and on nine tenths of water the usual ration leaves them too little to
-/// grow, so that in half of the draws harvests take more worms than hatch. `None` where the usual one does.
-fn feeding(kind: ScrapsKind, usual: f64) -> Option<Object> {
+/// The ration. Worms live on dry matter: on scraps of nine tenths of water the same wet mass leaves them too little to grow, so that in half
+/// of the draws harvests take more worms than hatch.
+fn feeding(kind: ScrapsKind) -> Object {
     let dry = kind.dry();
-    let ration = usual * USUAL_DRY / dry;
-    (dry < DRY_ENOUGH).then(|| {
-        let mut feeding = Object::default();
+    let mut feeding = Object::default();
+    if dry < DRY_ENOUGH {
         feeding.note(&format!(
-            "Reckoned: the usual {usual} kg for each kilogram of worms and day is of scraps with {:.0} % dry matter; these hold {:.0} %.",
+            "Reckoned: {RATION} kg for each kilogram of worms and day is of scraps with {:.0} % dry matter; these hold {:.0} %.",
             100.0 * USUAL_DRY,
             100.0 * dry
         ));
-        feeding.put("ration", format!("{ration:.2}"));
-        feeding
-    })
+        feeding.put("ration", format!("{:.2}", RATION * USUAL_DRY / dry));
+    } else {
+        feeding.note("Scraps for each kilogram of worms and day, within the published 0.05 to 0.5 kg.");
+        feeding.put("ration", RATION.to_string());
+    }
+    feeding
 }
 
 #[cfg(test)]
@@ -381,11 +423,30 @@ mod tests {
     fn worms_on_wet_scraps_get_as_much_dry_matter() {
         let ration =
             |kind| parse("draft.json", &draft(&answers(kind, "60 kg/day")).unwrap()).unwrap().feeding.ration;
-        // by hand: 0.9 x 0.108 + 0.1 x 0.647 = 0.1619 kg/kg, 0.25 x 0.3 / 0.1619 = 0.463; fruit alone 0.25 x 0.3 / 0.108 = 0.694
-        assert!((ration(ScrapsKind::Market) - 0.46).abs() < 1e-12);
-        assert!((ration(ScrapsKind::Farm) - 0.69).abs() < 1e-12);
+        // by hand: 0.9 x 0.108 + 0.1 x 0.647 = 0.1619 kg/kg, 0.3 x 0.3 / 0.1619 = 0.556; fruit with a tenth of straw of 0.9 kg/kg:
+        // (0.108 + 0.1 x 0.9) / 1.1 = 0.18, 0.3 x 0.3 / 0.18 = 0.5
+        assert!((ration(ScrapsKind::Market) - 0.56).abs() < 1e-12);
+        assert!((ration(ScrapsKind::Farm) - 0.5).abs() < 1e-12);
         // a school's 0.294 kg/kg are as dry as the usual scraps
-        assert!((ration(ScrapsKind::School) - 0.25).abs() < 1e-12);
+        assert!((ration(ScrapsKind::School) - 0.3).abs() < 1e-12);
+    }
+
+    #[test]
+    fn straw_comes_with_wet_fruit_on_the_same_days() {
+        let given = answers(ScrapsKind::Farm, "440 lb/day");
+        let plan = parse("draft.json", &draft(&given).unwrap()).unwrap();
+        let [scraps, straw] = &plan.streams[..] else { panic!("{:?}", plan.streams) };
+        let pound = 0.453_592_37;
+        assert!((straw.amount.unwrap() - 44.0 * pound).abs() < 1e-9 && straw.closed == scraps.closed);
+        // by hand: 484 lb a day of both
+        assert!((Reckoned::of(&given, &usual()).unwrap().mean - 484.0 * pound).abs() < 1e-9);
+        assert_eq!(
+            parse("draft.json", &draft(&answers(ScrapsKind::Market, "60 kg/day")).unwrap())
+                .unwrap()
+                .streams
+                .len(),
+            1
+        );
     }
 
     #[test]
