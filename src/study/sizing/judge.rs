@@ -33,6 +33,8 @@ const LOOKS: usize = 3;
 const BEYOND: f64 = 0.02;
 /// Chance below which a difference between two sites is no noise.
 const NOISE: f64 = 0.05;
+/// Draws more that fail, of which a sign test cannot say that they are no luck: 0.5^4 = 0.0625.
+const LUCK: usize = 4;
 /// Largest chance that is asked when a chance is made stricter.
 const STRICTEST: f64 = 0.999;
 
@@ -67,8 +69,8 @@ pub struct Judge<'a> {
     confidence: f64,
     /// The allowed chance of missing a target is multiplied by this: 1 for the answer.
     ease: f64,
-    /// The site that smaller ones are compared with: within noise of it a chance that its draws meet is enough. None where each
-    /// chance must be shown.
+    /// The site that smaller ones are compared with: within noise of it a chance that its draws meet is enough, and one that it misses may
+    /// be missed. None where each chance must be shown.
     anchor: Option<Point>,
     seen: BTreeMap<Point, Known>,
     /// Number of draws made so far, of all sites.
@@ -215,7 +217,11 @@ impl<'a> Judge<'a> {
         match self.anchor {
             None => self.allowed(wanted, draws, self.sure()),
             Some(anchor) if self.worse(point, &anchor, question) => 0,
-            Some(_) => self.allowed(wanted, draws, self.sure()).max(self.point_allowed(wanted)),
+            Some(anchor) => {
+                let allowed = self.allowed(wanted, draws, self.sure()).max(self.point_allowed(wanted));
+                let there = self.failed(&anchor, question, 0..draws);
+                if there > allowed { there + LUCK } else { allowed }
+            }
         }
     }
 

@@ -5,8 +5,8 @@
 //! alone. The search begins with a calculation by hand and with the plan's own site, goes to one that meets the targets by few draws,
 //! up or down any size, and from there to cheaper ones. It then goes on by all draws in single steps; a chance counts as shown when the
 //! one-sided limit of its share of draws reaches it with the required confidence. Where a smaller site is within noise of that one and its
-//! share of draws alone meets the chance, the smaller is taken. The answer is tested once more on draws it was not chosen by. The numbers
-//! below are our choice.
+//! share of draws alone meets the chance, the smaller is taken; so it is where a chance is missed by no more than noise, as no size decides it then. The answer is tested once more on
+//! draws it was not chosen by. The numbers below are our choice.
 
 mod along;
 mod answer;
@@ -153,6 +153,11 @@ fn answered(
     if let Some(rough) = rough(judge)? {
         choose(judge, &rough, chosen)?;
     }
+    if chosen.is_none() {
+        // few draws may miss a chance that all of them meet
+        let nearest = refuse::nearest(judge)?;
+        choose(judge, &nearest, chosen)?;
+    }
     match chosen {
         Some(chosen) if chosen.good || chosen.shown => finish::answer(judge, search, chosen),
         _ => refuse::answer(judge, search),
@@ -206,9 +211,11 @@ fn pace(judge: &Judge<'_>, about: &Point) -> Pace {
 /// Searches by all draws, and more strictly while a fresh seed falls short of a chance asked. What is chosen is kept as it is found.
 fn choose(judge: &mut Judge<'_>, rough: &Point, chosen: &mut Option<Chosen>) -> Result<(), SizingError> {
     let mut confidence = judge.plan.sizing.confidence;
+    judge.set_confidence(confidence);
     let mut from = *rough;
     for raised in 0..=ROUNDS {
         let Some((found, sure)) = surely(judge, &from, raised == 0)? else { break };
+        let found = if raised == 0 { or_from_plan(judge, found)? } else { found };
         let point = if raised == 0 && sure { smaller_within_noise(judge, &found)? } else { found };
         let all = judge.all_draws();
         let fresh_draws = Draws { seed: all.seed.wrapping_add(FRESH * u64::from(raised + 1)), ..all };
@@ -247,6 +254,23 @@ fn surely(judge: &mut Judge<'_>, from: &Point, or_even: bool) -> Result<Option<(
     settle(judge, from).map(|found| found.map(|found| (found, false)))
 }
 
+/// The site found, or a cheaper one below the plan's own, where that costs less and meets each chance: few draws may have led past it.
+fn or_from_plan(judge: &mut Judge<'_>, found: Point) -> Result<Point, SizingError> {
+    let plan = judge.grid.at_plan();
+    if judge.cost(&plan) >= judge.cost(&found) || !judge.meets(&plan)? {
+        return Ok(found);
+    }
+    judge.look_at(&plan)?;
+    let pace = Pace { from: judge.grid.strides(&plan, STRIDES.1), ..Pace::single(NEAR) };
+    let cheaper = search::cheapen(judge, &plan, &pace)?;
+    for point in [cheaper, plan] {
+        if judge.meets_whole(&point)? {
+            return Ok(point);
+        }
+    }
+    Ok(found)
+}
+
 /// From a site by few draws to the cheapest of its neighbourhood that shows each chance by all draws. None if none does.
 fn settle(judge: &mut Judge<'_>, from: &Point) -> Result<Option<Point>, SizingError> {
     let mut at = *from;
@@ -263,13 +287,14 @@ fn settle(judge: &mut Judge<'_>, from: &Point) -> Result<Option<Point>, SizingEr
     Ok(None)
 }
 
-/// The cheapest site of a neighbourhood that is within noise of one that shows each chance, and meets each chance by its draws.
-fn smaller_within_noise(judge: &mut Judge<'_>, shown: &Point) -> Result<Point, SizingError> {
-    judge.look_at(shown)?;
-    judge.set_anchor(Some(*shown));
-    let found = search::cheapen(judge, shown, &Pace::single(NEAR));
+/// The cheapest site of a neighbourhood that is within noise of another, and meets by its draws each chance that the other meets. A chance
+/// that the other misses hardly moves with the sizes between them: it is left as it is, and decides no size.
+fn smaller_within_noise(judge: &mut Judge<'_>, than: &Point) -> Result<Point, SizingError> {
+    judge.look_at(than)?;
+    judge.set_anchor(Some(*than));
+    let found = search::cheapen(judge, than, &Pace::single(NEAR));
     let found = match found {
-        Ok(point) => judge.meets_whole(&point).map(|meets| if meets { point } else { *shown }),
+        Ok(point) => judge.meets_whole(&point).map(|meets| if meets { point } else { *than }),
         Err(error) => Err(error),
     };
     judge.set_anchor(None);

@@ -6,8 +6,9 @@ use super::grid::{Grid, KINDS, NAMES};
 use super::judge::Judge;
 use super::question::Wanted;
 use super::search::{self, AXES, Pace, Point};
-use super::{Chosen, FRESH, SizingError, draws, pace, values};
+use super::{Chosen, FRESH, SizingError, draws, pace, smaller_within_noise, values};
 use crate::monte_carlo::Draws;
+use crate::monte_carlo::summary::wilson;
 use crate::quantity::{Kind, format_figures};
 use crate::study::answer::Reported;
 use crate::study::run::{run, run_with};
@@ -25,11 +26,11 @@ const SOUGHT: usize = 16;
 /// Kinds of warnings and limits on the page.
 const TOLD: usize = 5;
 
-/// The nearest site, and why it is no answer.
+/// The site nearest to the targets of those judged, by all its draws.
 ///
 /// # Errors
 /// [`SizingError`].
-pub(super) fn answer(judge: &mut Judge<'_>, search: &Draws) -> Result<SizingAnswer, SizingError> {
+pub(super) fn nearest(judge: &mut Judge<'_>) -> Result<Point, SizingError> {
     judge.set_confidence(judge.plan.sizing.confidence);
     let mut point = judge.nearest();
     for _ in 0..NEAREST {
@@ -41,15 +42,37 @@ pub(super) fn answer(judge: &mut Judge<'_>, search: &Draws) -> Result<SizingAnsw
         point = next;
     }
     judge.whole(&point)?;
+    Ok(point)
+}
+
+/// Whether draws cannot tell the chance of any target at a site from one that it may have.
+fn near_its_limits(judge: &mut Judge<'_>, point: &Point) -> Result<bool, SizingError> {
+    let values = judge.whole(point)?;
+    let near = |(wanted, values): (&Wanted, &Vec<f64>)| {
+        let met = usize::try_from(wanted.met(values)).unwrap_or(values.len());
+        wilson(met, values.len()).1 >= wanted.target.chance
+    };
+    Ok(judge.wanted.iter().zip(&values).all(near))
+}
+
+/// The nearest site, and why it is no answer. Where it misses a target by no more than noise, a cheaper site within noise of it.
+///
+/// # Errors
+/// [`SizingError`].
+pub(super) fn answer(judge: &mut Judge<'_>, search: &Draws) -> Result<SizingAnswer, SizingError> {
+    let mut point = nearest(judge)?;
+    if near_its_limits(judge, &point)? {
+        point = smaller_within_noise(judge, &point)?;
+    }
     let all = judge.all_draws();
     let fresh_draws = Draws { seed: all.seed.wrapping_add(FRESH), ..all };
     let sized = judge.plan.resized(&judge.grid.size(&point)).map_err(SizingError::Size)?;
     let made = draws(&sized, judge.study, &fresh_draws, judge.watch)?;
     let fresh = values(&made, &judge.wanted);
-    let nearest =
+    let given =
         Chosen { point, fresh_seed: fresh_draws.seed, fresh, made, raised: 0, shown: false, good: false };
     let refusal = refusal(judge, &point)?;
-    Ok(SizingAnswer { found: false, refusal: Some(refusal), ..frame(judge, search, &nearest)? })
+    Ok(SizingAnswer { found: false, refusal: Some(refusal), ..frame(judge, search, &given)? })
 }
 
 fn refusal(judge: &mut Judge<'_>, point: &Point) -> Result<Refusal, SizingError> {

@@ -144,8 +144,27 @@ pub(crate) fn limits(met: &Met, units: Units) -> String {
 fn reason(answer: &SizingAnswer, missed: &Missed, units: Units) -> String {
     let met = answer.targets.iter().find(|met| met.figure == missed.figure);
     let asks = met.map_or_else(|| words(&missed.figure), |met| asks(met, units));
-    let (fails, allowed) = (format_percent(1.0 - missed.share), format_percent(1.0 - missed.needed));
-    format!("{asks} in {fails} of {} draws, {allowed} would do", missed.draws)
+    let (fails, needed) = (format_percent(1.0 - missed.share), format_percent(1.0 - missed.needed));
+    let draws = missed.draws;
+    let Some(met) = met else { return format!("{asks} in {fails} of {draws} draws, {needed} would do") };
+    let allowed = format_percent(1.0 - met.chance);
+    let limit = format!("at most {needed} of so many would show the {allowed} that is allowed");
+    format!("{asks} in {fails} of {draws} draws; {limit}")
+}
+
+/// What is to be said of a missed target whose chance new draws cannot tell from what is allowed. None if they can.
+fn at_limit(met: &Met, units: Units) -> Option<String> {
+    (met.low <= met.chance && met.chance <= met.high).then(|| {
+        format!(
+            "at the limit: {}, by new draws in {} ({} to {}) where {} is allowed; no site that was tried does better on all \
+             targets, so the cheapest that does as well is shown",
+            asks(met, units),
+            format_percent(1.0 - met.share),
+            format_percent(1.0 - met.high),
+            format_percent(1.0 - met.low),
+            format_percent(1.0 - met.chance)
+        )
+    })
 }
 
 /// Why no site was found, and what would help.
@@ -154,6 +173,12 @@ pub(in crate::report) fn refusal(answer: &SizingAnswer, no: &Refusal, page: &mut
     page.heading("Why not, and what would help");
     for missed in &no.missed {
         page.item("- ", &reason(answer, missed, units));
+    }
+    for met in answer.targets.iter().filter(|met| no.missed.iter().any(|missed| missed.figure == met.figure))
+    {
+        if let Some(text) = at_limit(met, units) {
+            page.item("- ", &text);
+        }
     }
     for met in answer.targets.iter().filter(|met| !met.met) {
         if let Some(promised) = met.promised {
