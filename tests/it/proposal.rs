@@ -437,7 +437,7 @@ fn every_rate_used_is_listed_with_its_replacement() {
     let both = format!("0.02 to 0.12<br>draws take {} to {}", narrowed.low(), narrowed.high());
     assert!(plain(table).contains(&both), "{both}");
     let printed = without_draws(&text.replacen("\"drums\"", "\"ranges\": \"as_printed\", \"drums\"", 1));
-    assert!(html.contains("draws take") && !printed.contains("draws take"));
+    assert!(html.contains("<br>draws take") && !printed.contains("<br>draws take"));
     let sources = between(&html, "<li id=\"source-", "</li>").len();
     assert!(sources > 20 && html.matches("href=\"#source-").count() > study.quantities().len());
 }
