@@ -299,8 +299,8 @@ fn drums(answers: &Answers, site: &Reckoned, usual: &Drums) -> Object {
     let mut drums = Object::default();
     if answers.drums.is_none() {
         drums.note(&format!(
-            "Reckoned: {:.3} kg of scraps a day, four weeks from filling to emptying, half as many again in reserve.",
-            site.mean
+            "Reckoned: {} kg of scraps a day, four weeks from filling to emptying, half as many again in reserve.",
+            quantity::format_figures(site.mean, 3)
         ));
     }
     drums.put("count", answers.drums.unwrap_or(site.drums).to_string());
