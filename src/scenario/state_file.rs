@@ -17,7 +17,7 @@ use std::sync::Arc;
 /// What the file says it is.
 const FORMAT: &str = "loamledger state";
 /// Version of the format; a change that older programs cannot read raises it.
-pub const STATE_VERSION: u32 = 1;
+pub const STATE_VERSION: u32 = 2;
 /// Amounts below zero by less than this are rounding, kg. Source: our choice.
 const ROUNDING: f64 = 1e-6;
 /// Largest number that a state may hold; a site at the limits of its keys held 5e12 kg of bran. Source: our choice.

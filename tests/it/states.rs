@@ -127,7 +127,7 @@ fn files_that_are_no_state_of_the_site_are_refused_with_place_and_remedy() {
         ("[1]".to_owned(), "not a state file", "--save-state"),
         ("{\"name\": \"a scenario\"}".to_owned(), "missing field `format`", "--save-state"),
         (with("loamledger state", "a page"), "is not that of a state file", "\"loamledger state\""),
-        (with("\"version\": 1", "\"version\": 2"), "another version", "allowed: 1"),
+        (with("\"version\": 2", "\"version\": 1"), "another version", "allowed: 2"),
         (with(&evening, "\"evening\": \"soon\""), "not a state file", "--save-state"),
         (
             with(&evening, "\"evening\": \"2020-01-01\""),
