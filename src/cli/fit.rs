@@ -45,7 +45,7 @@ pub struct FitArguments {
     #[arg(long, value_name = "DIR")]
     pub out: PathBuf,
     /// Draws of the sample before the fit, from which the members are taken
-    #[arg(long, value_name = "N", default_value = "2000")]
+    #[arg(long, value_name = "N", default_value = "5000")]
     pub prior: u64,
     /// Members: sites that are moved towards the log
     #[arg(long, value_name = "N", default_value = "200")]

@@ -162,3 +162,34 @@ fn without_measurements_nothing_moves() {
     smooth(&mut members, DMatrix::zeros(0, 9), &none, (4, 1), None, forward).unwrap();
     assert_eq!(members, before);
 }
+
+/// Mean share of the spread of unknowns that is left by measurements whose figures in the model are chance of their own in every run.
+fn left_by_noise(with_taper: bool) -> f64 {
+    let (unknowns, measurements, draws, count) = (300, 100, 2000, 200);
+    let sample = normal(21, unknowns, draws);
+    let model = normal(22, measurements, draws);
+    let first = usize::try_from(count).unwrap();
+    let before = sample.columns(0, first).into_owned();
+    let mut members = Members { numbers: (0..count).collect(), unknowns: before.clone() };
+    let taper = with_taper.then(|| taper(&sample, &model, first));
+    let values = normal(23, measurements, 1).column(0).iter().copied().collect();
+    let noise = Measured { values, errors: vec![0.3; measurements] };
+    let forward = |_: &Members, step: usize| {
+        let figures = normal(30 + step as u64, measurements, count);
+        Ok::<_, Fault>(figures.column_iter().map(|figures| Some(figures.into_owned())).collect())
+    };
+    let start = model.columns(0, first).into_owned();
+    smooth(&mut members, start, &noise, (4, 1), taper.as_ref(), forward)
+        .unwrap_or_else(|e| panic!("{}", e.0));
+    let ratios = (mean_and_covariance(&members.unknowns).1.diagonal())
+        .component_div(&mean_and_covariance(&before).1.diagonal())
+        .map(f64::sqrt);
+    ratios.mean()
+}
+
+#[test]
+fn measurements_that_no_unknown_moves_teach_nothing_and_would_without_the_taper() {
+    let (with, without) = (left_by_noise(true), left_by_noise(false));
+    assert!(with > 0.995 && with < 1.005, "{with}");
+    assert!(without < 0.9, "{without}");
+}

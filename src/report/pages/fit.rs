@@ -6,7 +6,7 @@ use crate::report::number::{column_unit, format_decimals, format_figures, format
 use crate::report::pages::page::{Page, capital, key_words};
 use crate::report::table::{Cell, Column, Table};
 use crate::scenario::log::LogKind;
-use crate::study::fit::answer::{FitAnswer, FitVerdict, ForecastFit, KindFit};
+use crate::study::fit::answer::{FitAnswer, FitVerdict, ForecastFit, KindFit, Misfit};
 
 /// Digits of values.
 const DIGITS: u32 = 3;
@@ -85,7 +85,7 @@ fn verdict(answer: &FitAnswer) -> String {
 
 fn lean(kind: &KindFit) -> String {
     let word = kind.what.row().word;
-    let misfit = format_figures(kind.misfit.after, 2);
+    let misfit = format_figures(kind.misfit.beyond, 2);
     let limit = format_figures(kind.misfit.limit, 2);
     let side = match kind.lean {
         lean if lean > 0.5 => ", the log is higher than the model",
@@ -156,8 +156,17 @@ fn kinds(answer: &FitAnswer, page: &mut Page) {
     page.heading("Log and model");
     let mut columns = vec![Column::words("what")];
     columns.extend(
-        ["measurements", "error of a reading", "of the model", "misfit before", "after", "limit", "log is"]
-            .map(Column::words_right),
+        [
+            "measurements",
+            "error of a reading",
+            "of the model",
+            "misfit before",
+            "after",
+            "beyond the sites",
+            "limit",
+            "log is",
+        ]
+        .map(Column::words_right),
     );
     let mut table = Table::new("", columns);
     for kind in &answer.kinds {
@@ -169,22 +178,24 @@ fn kinds(answer: &FitAnswer, page: &mut Page) {
         };
         let mut row: Vec<Cell> = vec![kind.what.row().word.into(), kind.measurements.to_string().into()];
         row.extend([error(kind.reading_error), error(kind.model_error)].map(Cell::from));
-        let misfit = &kind.misfit;
-        row.extend([misfit.before, misfit.after, misfit.limit].map(|x| Cell::from(format_figures(x, 2))));
+        row.extend(misfit_cells(&kind.misfit));
         row.push(side.into());
         table.push(row);
     }
-    let all = &answer.misfit;
     let mut row: Vec<Cell> =
         vec!["all".into(), answer.measurements.to_string().into(), Cell::Empty, Cell::Empty];
-    row.extend([all.before, all.after, all.limit].map(|x| Cell::from(format_figures(x, 2))));
+    row.extend(misfit_cells(&answer.misfit));
     table.push(row);
     page.table(&table);
     page.paragraph(
-        "Misfit: mean square of log less the mean of the sites, over the error of both; about 1 where they agree. One log in a thousand \
-         that the model can reach exceeds the limit. Errors are one standard deviation, assumed unless `rates` of the scenario sets them \
-         (log.reading_error_..., log.model_error_...). Lines of a week, and amounts of four weeks, are one measurement.",
+        "Misfit: mean square of log less the mean of the sites, over the error of both; about 1 where they agree. Beyond the sites: \
+         the same over error and spread of the sites together; one log in a thousand that the model can reach exceeds the limit. Errors are one standard deviation, assumed unless `rates` of the scenario sets them \
+         (log.reading_error_..., log.model_error_...); beds whose room was not read have its weather as a further error. Lines of a week, and amounts of four weeks, are one measurement.",
     );
+}
+
+fn misfit_cells(misfit: &Misfit) -> [Cell; 4] {
+    [misfit.before, misfit.after, misfit.beyond, misfit.limit].map(|x| Cell::from(format_figures(x, 2)))
 }
 
 /// An error in the unit of its kind, or as a part of the value.

@@ -13,7 +13,8 @@ use crate::scenario::plan::Plan;
 /// - Scraps of a stream: from its first to its last line what the lines say, and nothing on days without one.
 /// - Worms bought: between the first and the last line of the log those of the lines, if there are any.
 /// - Rooms: on days with a reading that (the mean of several); between readings at most 15 days apart the difference to the plan's
-///   temperature goes straight from one to the other; the plan's elsewhere.
+///   temperature goes straight from one to the other; the plan's elsewhere. `site.bed_room_offset` and `site.drum_room_offset` come on
+///   top: a thermometer may be wrong or hang in the wrong place.
 /// - Harvests: between the first and the last line of the log those of the lines, if there are any.
 pub fn with_log(plan: &Plan, log: &Log, site: &mut Site, models: &Models, get: &dyn Fn(&str) -> f64) {
     let (Some(first), Some(last)) = (log.lines.first(), log.lines.last()) else { return };
@@ -38,13 +39,14 @@ pub fn with_log(plan: &Plan, log: &Log, site: &mut Site, models: &Models, get: &
         };
         site.arrivals.extend(of(LogKind::WormsIn).map(bought));
     }
-    let readings = |kind| of(kind).map(|line| (day_of(plan, line), line.value)).collect::<Vec<_>>();
+    let readings =
+        |kind, above: f64| of(kind).map(|line| (day_of(plan, line), line.value + above)).collect::<Vec<_>>();
     let mut beds: Vec<f64> = site.bed_air.iter().map(|air| air.temperature).collect();
-    joined(&mut beds, &readings(LogKind::BedRoom));
+    joined(&mut beds, &readings(LogKind::BedRoom, get("site.bed_room_offset")));
     for (air, temperature) in site.bed_air.iter_mut().zip(beds) {
         air.temperature = temperature;
     }
-    joined(&mut site.drum_room, &readings(LogKind::DrumRoom));
+    joined(&mut site.drum_room, &readings(LogKind::DrumRoom, get("site.drum_room_offset")));
     let mut takes: Vec<(usize, usize)> = of(LogKind::CastingsTaken)
         .flat_map(|line| match &line.place {
             LogPlace::Beds(beds) => beds.clone().map(|bed| (day_of(plan, line), bed)).collect(),
@@ -63,6 +65,19 @@ fn day_of(plan: &Plan, line: &LogLine) -> usize {
     usize::try_from(days_between(plan.start, line.date)).unwrap_or(0)
 }
 
+/// Whether a log knows the temperature of a room on a day: it was read then, or before and after as near as readings are joined.
+pub fn knows_room(plan: &Plan, log: &Log, room: LogKind, day: usize) -> bool {
+    let days = log.lines.iter().filter(|line| line.kind == room).map(|line| day_of(plan, line));
+    let before = days.clone().filter(|&read| read <= day).max();
+    let after = days.filter(|&read| read >= day).min();
+    before.zip(after).is_some_and(|(before, after)| after - before <= longest_joined())
+}
+
+/// Most days between two readings that are joined.
+fn longest_joined() -> usize {
+    usize::try_from(LONG_WITHOUT_READING).unwrap_or(0) + 1
+}
+
 /// Puts readings, in the order of days, into the temperatures of all days.
 fn joined(days: &mut [f64], readings: &[(usize, f64)]) {
     let mut means: Vec<(usize, f64, f64)> = Vec::new();
@@ -72,7 +87,7 @@ fn joined(days: &mut [f64], readings: &[(usize, f64)]) {
             _ => means.push((day, value, 1.0)),
         }
     }
-    let longest = usize::try_from(LONG_WITHOUT_READING).unwrap_or(0) + 1;
+    let longest = longest_joined();
     let differences: Vec<(usize, f64)> =
         means.into_iter().map(|(day, sum, count)| (day, sum / count - days[day])).collect();
     for pair in differences.windows(2) {

@@ -12,6 +12,6 @@ mod remarks;
 
 pub use error::{LogErrors, LogScale};
 pub use kind::{Compared, LogKind, LogRow, Whereabouts};
-pub use known::with_log;
+pub use known::{knows_room, with_log};
 pub use read::{Log, LogLine, LogPlace, ReadLog, read_log};
 pub use remarks::Remark;

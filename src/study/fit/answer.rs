@@ -48,14 +48,17 @@ pub struct Misfit {
     pub before: f64,
     /// The same after the fit.
     pub after: f64,
-    /// What it exceeds in one of a thousand logs that the model can reach.
+    /// The same after the fit over the error and the spread of the members together: the mean of members that differ widely, such as
+    /// some with full drums and some without, is like none of them.
+    pub beyond: f64,
+    /// What `beyond` exceeds in one of a thousand logs that the model can reach.
     pub limit: f64,
 }
 
 impl Misfit {
-    /// Whether the fit is within the limit.
+    /// Whether the log lies among the members.
     pub fn is_reached(&self) -> bool {
-        self.after <= self.limit
+        self.beyond <= self.limit
     }
 }
 
@@ -205,20 +208,36 @@ pub(in crate::study) fn points(values: impl Iterator<Item = f64>) -> Points {
     POINTS.map(|p| quantile(&sorted, p))
 }
 
-/// Log less the mean of the model over the error, by measurement.
-fn gaps(site: &FitSite<'_>, model: &DMatrix<f64>) -> Vec<f64> {
-    let measured = measured(site.data);
-    let means = model.column_mean();
-    let parts = measured.values.iter().zip(&measured.errors).zip(means.iter());
-    parts.map(|((value, error), mean)| (value - mean) / error).collect()
+/// Log less the mean of the model over its error.
+#[derive(Clone, Copy)]
+struct Gap {
+    before: f64,
+    after: f64,
+    /// Over the error and the spread of the members together.
+    beyond: f64,
 }
 
-fn misfit(before: &[f64], after: &[f64]) -> Misfit {
-    let mean = |gaps: &[f64]| gaps.iter().map(|gap| gap * gap).sum::<f64>() / gaps.len().max(1) as f64;
-    let count = before.len().max(1);
+/// The gaps by measurement, from figures beside the log before and after the fit.
+fn gaps(site: &FitSite<'_>, tables: &[DMatrix<f64>; 2]) -> Vec<Gap> {
+    let measured = measured(site.data);
+    let [before, after] = tables.each_ref().map(DMatrix::column_mean);
+    // a difference of squares: below zero by rounding where members are alike
+    let spread = tables[1].column_variance().map(|variance| variance.max(0.0).sqrt());
+    let one = |(n, (value, error)): (usize, (&f64, &f64))| Gap {
+        before: (value - before[n]) / error,
+        after: (value - after[n]) / error,
+        beyond: (value - after[n]) / error.hypot(spread[n]),
+    };
+    measured.values.iter().zip(&measured.errors).enumerate().map(one).collect()
+}
+
+fn misfit(gaps: &[Gap]) -> Misfit {
+    let count = gaps.len().max(1);
+    let mean = |of: fn(&Gap) -> f64| gaps.iter().map(|gap| of(gap).powi(2)).sum::<f64>() / count as f64;
     Misfit {
-        before: mean(before),
-        after: mean(after),
+        before: mean(|gap| gap.before),
+        after: mean(|gap| gap.after),
+        beyond: mean(|gap| gap.beyond),
         limit: chi_square_limit(count, FALSE_ALARM) / count as f64,
     }
 }
@@ -231,10 +250,10 @@ pub(super) fn answer(
     left_out: usize,
 ) -> FitAnswer {
     let tables = [table(&prior.outcomes), table(&fitted.outcomes)];
-    let gaps = tables.each_ref().map(|model| gaps(site, model));
+    let gaps = gaps(site, &tables);
     let mut forecasts = forecasts(site, prior, fitted);
     let kinds = kinds(site, prior, &tables[0], &gaps, &mut forecasts);
-    let all = misfit(&gaps[0], &gaps[1]);
+    let all = misfit(&gaps);
     FitAnswer {
         version: env!("CARGO_PKG_VERSION"),
         name: site.plan.name.clone(),
@@ -266,7 +285,7 @@ fn verdict(all: &Misfit, kinds: &[KindFit], forecasts: &[ForecastFit]) -> FitVer
     if off.is_empty() && !all.is_reached() {
         let worst = kinds
             .iter()
-            .max_by(|a, b| (a.misfit.after / a.misfit.limit).total_cmp(&(b.misfit.after / b.misfit.limit)));
+            .max_by(|a, b| (a.misfit.beyond / a.misfit.limit).total_cmp(&(b.misfit.beyond / b.misfit.limit)));
         off.extend(worst.map(|kind| kind.what));
     }
     if !off.is_empty() {
@@ -304,7 +323,7 @@ fn kinds(
     site: &FitSite<'_>,
     prior: &Ensemble,
     model: &DMatrix<f64>,
-    gaps: &[Vec<f64>; 2],
+    gaps: &[Gap],
     forecasts: &mut [ForecastFit],
 ) -> Vec<KindFit> {
     let get = |key: &str| central(site.plan, key);
@@ -324,7 +343,7 @@ fn kinds(
         let (of, others): (Vec<usize>, Vec<usize>) =
             (0..site.data.len()).partition(|&n| site.data[n].kind == kind);
         let Some(errors) = LogErrors::from_values(kind, &get).filter(|_| !of.is_empty()) else { continue };
-        let [before, after] = gaps.each_ref().map(|gaps| of.iter().map(|&n| gaps[n]).collect::<Vec<f64>>());
+        let gaps: Vec<Gap> = of.iter().map(|&n| gaps[n]).collect();
         let left = FORECAST_TABLE
             .iter()
             .zip(left_by(&of))
@@ -336,8 +355,8 @@ fn kinds(
             reading_error: errors.reading,
             model_error: errors.model,
             relative: kind.scale() == LogScale::Logarithm,
-            misfit: misfit(&before, &after),
-            lean: after.iter().sum::<f64>() / after.len() as f64,
+            misfit: misfit(&gaps),
+            lean: gaps.iter().map(|gap| gap.after).sum::<f64>() / gaps.len() as f64,
             left: left.collect(),
         });
     }

@@ -1,6 +1,6 @@
 //! What of a log a fit is made to: measurements, each with its error and its counterpart in the model.
 
-use crate::scenario::log::{Compared, Log, LogErrors, LogKind, LogLine, LogPlace, LogScale};
+use crate::scenario::log::{Compared, Log, LogErrors, LogKind, LogLine, LogPlace, LogScale, knows_room};
 use crate::scenario::{Plan, central};
 use crate::study::beside::Beside;
 use jiff::civil::Date;
@@ -81,14 +81,15 @@ impl Datum {
 /// - Other amounts: sums over four weeks or more, each from the day after the last line of the sum before, so that a line may tell
 ///   what came together since the one before it.
 ///
-/// A measurement that is 0 on a logarithmic scale is left out.
+/// A measurement that is 0 on a logarithmic scale is left out. A bed's temperature on days on which the log does not know that of the
+/// room has the spread of the room's weather as a further error.
 pub(in crate::study) fn measurements(plan: &Plan, log: &Log) -> Vec<Datum> {
     let get = |key: &str| central(plan, key);
     let mut all = Vec::new();
     for kind in LogKind::ALL {
         let Some(errors) = LogErrors::from_values(kind, &get) else { continue };
         let lines: Vec<&LogLine> = log.lines.iter().filter(|line| line.kind == kind).collect();
-        let of = Gathering { plan, kind, error: errors.together() };
+        let of = Gathering { plan, log, kind, error: errors.together() };
         match kind.row().compared {
             Compared::Sum if kind != LogKind::CastingsTaken => {
                 let mut places: Vec<(&LogPlace, Vec<&LogLine>)> = Vec::new();
@@ -113,6 +114,7 @@ pub(in crate::study) fn measurements(plan: &Plan, log: &Log) -> Vec<Datum> {
 /// How lines of a kind become measurements.
 struct Gathering<'a> {
     plan: &'a Plan,
+    log: &'a Log,
     kind: LogKind,
     error: f64,
 }
@@ -148,7 +150,17 @@ impl Gathering<'_> {
         } else {
             (sum / group.len() as f64, Counterpart::Mean(parts))
         };
-        self.datum(group, value, counterpart)
+        Datum { error: self.error.hypot(self.weather(group)), ..self.datum(group, value, counterpart) }
+    }
+
+    /// Standard deviation of what the weather does to beds that is not known from readings of their room, K: that of the room, which is
+    /// an upper bound, as beds follow it damped. 0 for other kinds.
+    fn weather(&self, group: &[&LogLine]) -> f64 {
+        let known = |line: &&LogLine| knows_room(self.plan, self.log, LogKind::BedRoom, self.day(line));
+        if self.kind != LogKind::BedTemperature || group.iter().all(known) {
+            return 0.0;
+        }
+        self.plan.climate.bed_room.share_of_outdoor_swing * self.plan.climate.day_to_day
     }
 
     fn sums(&self, place: &LogPlace, lines: &[&LogLine]) -> Vec<Datum> {
@@ -224,7 +236,18 @@ mod tests {
         assert!(matches!(&made[0].counterpart, Counterpart::Sum(parts) if parts.len() == 2));
         assert!((made[0].scaled(900.0) - 900.0_f64.ln()).abs() < 1e-12);
         assert!((made[0].scaled(0.0) - 9.0_f64.ln()).abs() < 1e-12);
-        assert!((made[1].error - 0.5_f64.hypot(0.7)).abs() < 1e-12);
+        // nobody read the room: six tenths of a weather of 3 K
+        assert!((made[1].error - 0.5_f64.hypot(0.7).hypot(1.8)).abs() < 1e-12);
+    }
+
+    #[test]
+    fn a_bed_whose_room_was_read_a_week_before_and_after_has_no_error_of_weather() {
+        let made = data(
+            "2027-06-01,bed room,18,C,,\n2027-06-05,bed temperature,20,C,,\n2027-06-14,bed room,18,C,,\n\
+             2027-06-20,bed temperature,20,C,,\n",
+        );
+        assert!((made[0].error - 0.5_f64.hypot(0.7)).abs() < 1e-12);
+        assert!((made[1].error - 0.5_f64.hypot(0.7).hypot(1.8)).abs() < 1e-12);
     }
 
     #[test]

@@ -60,7 +60,7 @@ impl FitError {
                 "200 members are sure of what they know; fewer are sure of more than they know".to_owned()
             }
             Self::Range { option: "--prior", .. } => {
-                "2000 draws separate true correlations from chance; members are taken from them, so their number is the least".to_owned()
+                "5000 draws separate true correlations from chance; members are taken from them, so their number is the least".to_owned()
             }
             Self::Range { .. } => "4 steps are enough; more fit tighter and take longer".to_owned(),
             Self::Study(_) => "check `rates` in the scenario; `loamledger facts KEY` shows the published range".to_owned(),

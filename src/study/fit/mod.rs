@@ -7,7 +7,7 @@
 //!    what it does to the forecast.
 //!
 //! # Source
-//! The method: Emerick and Reynolds 2013. Settings (200 members, 4 steps, taper by 2000 draws or more, 99.9 % limits): our choice, by trial
+//! The method: Emerick and Reynolds 2013. Settings (200 members, 4 steps, taper by 5000 draws, 99.9 % limits): our choice, by trial
 //! on synthetic twins.
 
 pub mod answer;
