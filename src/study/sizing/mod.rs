@@ -4,9 +4,10 @@
 //! of the plan's own area, worms in steps of a twentieth. Every site is judged on the same draws, so that two sites differ by their sizes
 //! alone. The search begins with a calculation by hand and with the plan's own site, goes to one that meets the targets by few draws,
 //! up or down any size, and from there to cheaper ones. It then goes on by all draws in single steps; a chance counts as shown when the
-//! one-sided limit of its share of draws reaches it with the required confidence. Where a smaller site is within noise of that one and its
-//! share of draws alone meets the chance, the smaller is taken; so it is where a chance is missed by no more than noise, as no size decides it then. The answer is tested once more on
-//! draws it was not chosen by. The numbers below are our choice.
+//! one-sided limit of its share of draws reaches it with the required confidence; where no site shows it, a search from the plan's own is
+//! tried too. Where a smaller site is within noise of that one and its share of draws alone meets the chance, the smaller is taken; so it
+//! is where a chance is missed by no more than noise, as no size decides it then. The answer is tested once more on draws it was not
+//! chosen by. The numbers below are our choice.
 
 mod along;
 mod answer;
@@ -241,26 +242,32 @@ fn choose(judge: &mut Judge<'_>, rough: &Point, chosen: &mut Option<Chosen>) -> 
     Ok(())
 }
 
-/// [`settle`], and whether each chance is shown with the confidence asked. `or_even` settles for a share of draws that meets each chance
-/// where no site shows them.
+/// [`settle`], from a site or else from the plan's own, and whether each chance is shown with the confidence asked. `or_even` settles for a
+/// share of draws that meets each chance where no site shows them.
 fn surely(judge: &mut Judge<'_>, from: &Point, or_even: bool) -> Result<Option<(Point, bool)>, SizingError> {
-    if let Some(found) = settle(judge, from)? {
-        return Ok(Some((found, true)));
+    let starts = [*from, judge.grid.at_plan()];
+    for start in starts {
+        if let Some(found) = settle(judge, &start)? {
+            return Ok(Some((found, true)));
+        }
     }
-    if !or_even {
-        return Ok(None);
+    if or_even {
+        judge.set_confidence(judge::EVEN);
+        for start in starts {
+            if let Some(found) = settle(judge, &start)? {
+                return Ok(Some((found, false)));
+            }
+        }
     }
-    judge.set_confidence(judge::EVEN);
-    settle(judge, from).map(|found| found.map(|found| (found, false)))
+    Ok(None)
 }
 
 /// The site found, or a cheaper one below the plan's own, where that costs less and meets each chance: few draws may have led past it.
 fn or_from_plan(judge: &mut Judge<'_>, found: Point) -> Result<Point, SizingError> {
     let plan = judge.grid.at_plan();
-    if judge.cost(&plan) >= judge.cost(&found) || !judge.meets(&plan)? {
+    if judge.cost(&plan) >= judge.cost(&found) || !judge.meets_whole(&plan)? {
         return Ok(found);
     }
-    judge.look_at(&plan)?;
     let pace = Pace { from: judge.grid.strides(&plan, STRIDES.1), ..Pace::single(NEAR) };
     let cheaper = search::cheapen(judge, &plan, &pace)?;
     for point in [cheaper, plan] {
