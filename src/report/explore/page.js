@@ -7,6 +7,7 @@
   const turns = page.turns.split(" ").map(Number);
   const tab = [...crypto.getRandomValues(new Uint32Array(2))].map((n) => n.toString(36)).join("");
   const REST = 15; // ms without a move after which a choice rests
+  const KEEP = 250; // ms without one after which the address keeps it
 
   // a side: what was moved in it, and the answers so far
   const side = (changes) => ({ changes, moved: null, settled: null, bands: null });
@@ -218,11 +219,17 @@
     showRest();
   }
 
-  // the address keeps what was moved, so that a reload does
+  // the address keeps what was moved, so that a reload does; once a slider rests, as browsers refuse many addresses in a row
+  let keeping;
   function remember() {
+    clearTimeout(keeping);
+    keeping = setTimeout(keep, KEEP);
+  }
+  function keep() {
     const kept = JSON.stringify({ now: now.changes, pin: pin && pin.changes, units });
     history.replaceState(null, "", "#" + encodeURIComponent(kept));
   }
+  addEventListener("pagehide", keep);
   function recall() {
     try {
       const kept = JSON.parse(decodeURIComponent(location.hash.slice(1)));
