@@ -2,7 +2,7 @@
 
 use super::Site;
 use crate::trace::EqualBeds;
-use crate::unit::bed::{Bed, BedDay, Today};
+use crate::unit::bed::{Bed, BedDay, BedToday};
 use std::ops::Range;
 
 /// Neighbouring beds in the very same state.
@@ -20,7 +20,7 @@ pub(super) struct Cohort {
     pub(super) today: BedDay,
 }
 
-impl Today for Cohort {
+impl BedToday for Cohort {
     #[inline(always)]
     fn bed(&self) -> &Bed {
         &self.bed

@@ -67,7 +67,7 @@ fn measured(answer: &FitAnswer, file: String, kinds: &[LogKind], units: Units) -
     let first = answer.points.iter().filter(of).map(|point| point.date).min().unwrap_or(answer.start);
     let days = days_to(first, answer.until);
     let farthest = (answer.kinds.iter().filter(|kind| kinds.contains(&kind.what)))
-        .max_by(|a, b| (a.misfit.beyond / a.misfit.limit).total_cmp(&(b.misfit.beyond / b.misfit.limit)));
+        .max_by(|a, b| a.misfit.part_of_limit().total_cmp(&b.misfit.part_of_limit()));
     let title = farthest.map_or(String::new(), |kind| {
         let word = kind.what.row().word;
         let (misfit, limit) = (kind.misfit.beyond, kind.misfit.limit);

@@ -60,6 +60,11 @@ impl Misfit {
     pub fn is_reached(&self) -> bool {
         self.beyond <= self.limit
     }
+
+    /// How near it is to its limit: above 1 where the log is not reached.
+    pub fn part_of_limit(&self) -> f64 {
+        self.beyond / self.limit
+    }
 }
 
 /// Share of the spread of a forecast that measurements leave.
@@ -283,9 +288,7 @@ fn date(site: &FitSite<'_>, day: usize) -> Date {
 fn verdict(all: &Misfit, kinds: &[KindFit], forecasts: &[ForecastFit]) -> FitVerdict {
     let mut off: Vec<LogKind> = kinds.iter().filter(|k| !k.misfit.is_reached()).map(|k| k.what).collect();
     if off.is_empty() && !all.is_reached() {
-        let worst = kinds
-            .iter()
-            .max_by(|a, b| (a.misfit.beyond / a.misfit.limit).total_cmp(&(b.misfit.beyond / b.misfit.limit)));
+        let worst = kinds.iter().max_by(|a, b| a.misfit.part_of_limit().total_cmp(&b.misfit.part_of_limit()));
         off.extend(worst.map(|kind| kind.what));
     }
     if !off.is_empty() {

@@ -245,21 +245,24 @@ fn choose(judge: &mut Judge<'_>, rough: &Point, chosen: &mut Option<Chosen>) -> 
 /// [`settle`], from a site or else from the plan's own, and whether each chance is shown with the confidence asked. `or_even` settles for a
 /// share of draws that meets each chance where no site shows them.
 fn surely(judge: &mut Judge<'_>, from: &Point, or_even: bool) -> Result<Option<(Point, bool)>, SizingError> {
-    let starts = [*from, judge.grid.at_plan()];
-    for start in starts {
-        if let Some(found) = settle(judge, &start)? {
-            return Ok(Some((found, true)));
-        }
+    if let Some(found) = settle_or_from_plan(judge, from)? {
+        return Ok(Some((found, true)));
     }
-    if or_even {
-        judge.set_confidence(judge::EVEN);
-        for start in starts {
-            if let Some(found) = settle(judge, &start)? {
-                return Ok(Some((found, false)));
-            }
-        }
+    if !or_even {
+        return Ok(None);
     }
-    Ok(None)
+    judge.set_confidence(judge::EVEN);
+    settle_or_from_plan(judge, from).map(|found| found.map(|found| (found, false)))
+}
+
+fn settle_or_from_plan(judge: &mut Judge<'_>, from: &Point) -> Result<Option<Point>, SizingError> {
+    match settle(judge, from)? {
+        None => {
+            let plan = judge.grid.at_plan();
+            settle(judge, &plan)
+        }
+        found => Ok(found),
+    }
 }
 
 /// The site found, or a cheaper one below the plan's own, where that costs less and meets each chance: few draws may have led past it.

@@ -4,6 +4,7 @@
 use super::paired::{Paired, paired};
 use super::variants::Ready;
 use crate::chain::{Site, Years};
+use crate::matter::ratio;
 use crate::monte_carlo::ensemble::{DrawFigures, Ensemble};
 use crate::monte_carlo::summary::quantile;
 use crate::scenario::Plan;
@@ -132,6 +133,8 @@ const fn measured(name: &'static str, what: &'static str, unit: &'static str, be
     Measured { name, what, unit, better }
 }
 
+/// Place of growth among the figures.
+const GROWTH: usize = 3;
 /// The figures, in the order in which a draw keeps them: first year, then settled year of each.
 const MEASURED: [Measured; 7] = [
     measured("eaten", "feed eaten per bed area and day, as feed of 80 % water", "kg/(m2 d)", Better::More),
@@ -151,6 +154,7 @@ const MEASURED: [Measured; 7] = [
 const WORTH: Measured =
     measured("worth", "net present value of the site per bed area, worms included", "money/m2", Better::More);
 /// Places of the figures of a draw.
+const GROWTH_PLACE: usize = FIGURES + 2 * GROWTH;
 const WORTH_PLACE: usize = FIGURES + 2 * MEASURED.len();
 const SETTLED_PLACE: usize = WORTH_PLACE + 1;
 const YEARS_PLACE: usize = SETTLED_PLACE + 1;
@@ -257,11 +261,10 @@ pub(super) fn densities(own: f64, ready: &[Ready], runs: &[Ensemble]) -> Densiti
 
 /// Share of the draws that lose their stock in the first year.
 fn lost(run: &Ensemble) -> f64 {
-    let growth = MEASURED.iter().position(|of| of.name == "growth").unwrap_or_default();
-    let ends = run.rows.iter().filter_map(|row| value(row, FIGURES + 2 * growth));
-    let (lost, all) =
-        ends.fold((0.0, 0.0), |(lost, all), end| (lost + f64::from(u8::from(end < LOST)), all + 1.0));
-    if all > 0.0 { lost / all } else { 0.0 }
+    debug_assert_eq!(MEASURED[GROWTH].name, "growth");
+    let ends: Vec<f64> = run.rows.iter().filter_map(|row| value(row, GROWTH_PLACE)).collect();
+    let lost = ends.iter().filter(|end| **end < LOST).count();
+    ratio(lost as f64, ends.len() as f64)
 }
 
 /// A value of a draw. None if it has none.

@@ -115,14 +115,14 @@ impl Bed {
 }
 
 /// A bed with the place for what it does in a day.
-pub trait Today {
+pub trait BedToday {
     /// The bed.
     fn bed(&self) -> &Bed;
     /// The bed, and what it did; every field is set by a day.
     fn parts(&mut self) -> (&mut Bed, &mut BedDay);
 }
 
-impl Today for (&mut Bed, &mut BedDay) {
+impl BedToday for (&mut Bed, &mut BedDay) {
     #[inline(always)]
     fn bed(&self) -> &Bed {
         self.0
@@ -137,7 +137,7 @@ impl Today for (&mut Bed, &mut BedDay) {
 ///
 /// # Panics
 /// On more beds than that.
-pub fn days<B: Today>(beds: &mut [B], model: &BedModel, air: &Weather, steps: u32) {
+pub fn days<B: BedToday>(beds: &mut [B], model: &BedModel, air: &Weather, steps: u32) {
     match beds {
         [] => {}
         // vectors of one bed gain by wide registers too
@@ -203,7 +203,7 @@ fn careful(bed: &mut Bed, model: &BedModel, air: &Weather, steps: u32) -> Losses
 
 /// A day of as many beds as lanes; unused lanes repeat the last bed and are discarded.
 #[inline(always)]
-fn live<L: Lane, B: Today>(beds: &mut [B], model: &BedModel, air: &Weather, steps: u32) {
+fn live<L: Lane, B: BedToday>(beds: &mut [B], model: &BedModel, air: &Weather, steps: u32) {
     assert!(beds.len() <= L::COUNT, "more beds than lanes");
     let (last, steps) = (beds.len() - 1, steps.max(1));
     let Morning { mut profile, now, irrigated, through, zone, stock, worms, fed } =

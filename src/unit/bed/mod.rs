@@ -12,7 +12,7 @@ mod model;
 mod profile;
 mod state;
 
-pub use day::{BESIDE, BedDay, Today, Weather, days};
+pub use day::{BESIDE, BedDay, BedToday, Weather, days};
 pub use layer::BedLayer;
 pub use model::{BedModel, BedParameters};
 pub use state::{BedState, LayerState};
