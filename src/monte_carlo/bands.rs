@@ -63,13 +63,15 @@ pub const SERIES: [Series; 7] = [
 ];
 
 impl Series {
-    /// The value of a day: the mean over the days up to it, [`WEEK`] of them (fewer at the start) or one.
-    ///
-    /// # Panics
-    /// When the run has no such day.
-    pub fn value(&self, daily: &[DayRecord], day: usize) -> f64 {
-        let days = &daily[(day + 1).saturating_sub(self.over)..=day];
-        days.iter().map(self.of).sum::<f64>() / days.len() as f64
+    /// The value of each day: the mean over the days up to it, [`WEEK`] of them (fewer at the start) or one.
+    pub fn values(&self, daily: &[DayRecord]) -> Vec<f64> {
+        // a day's record is large: numbers that are read several times lie beside each other here
+        let numbers: Vec<f64> = daily.iter().map(self.of).collect();
+        let mean_to = |day: usize| {
+            let days = &numbers[(day + 1).saturating_sub(self.over)..=day];
+            days.iter().sum::<f64>() / days.len() as f64
+        };
+        (0..numbers.len()).map(mean_to).collect()
     }
 }
 
@@ -148,11 +150,12 @@ impl DayCounts {
     /// When a draw has fewer days than the run.
     pub fn add(&mut self, draws: &[Vec<DayRecord>]) {
         for (n, series) in SERIES.iter().enumerate() {
+            let values: Vec<_> = draws.iter().map(|daily| series.values(&daily[..self.days])).collect();
             for day in 0..self.days {
                 let cell = self.cell(n, day);
                 let counts = &mut self.counts[cell];
-                for daily in draws {
-                    counts[series.bins.place(series.value(daily, day))] += 1;
+                for of_draw in &values {
+                    counts[series.bins.place(of_draw[day])] += 1;
                 }
             }
         }
@@ -267,7 +270,7 @@ mod tests {
             ("harvested_mean_of_7_days", 7.0),
         ] {
             let series = SERIES.iter().find(|series| series.name == name).expect(name);
-            assert!((series.value(std::slice::from_ref(&day), 0) - by_hand).abs() < 1e-12, "{name}");
+            assert!((series.values(std::slice::from_ref(&day))[0] - by_hand).abs() < 1e-12, "{name}");
         }
     }
 
@@ -275,8 +278,8 @@ mod tests {
     fn feed_is_a_mean_over_the_week_so_far() {
         let daily: Vec<DayRecord> =
             (1..=9).map(|n| DayRecord { fed: f64::from(n), ..DayRecord::new(date(2031, 1, 1)) }).collect();
-        assert!((SERIES[0].value(&daily, 1) - 1.5).abs() < 1e-12);
-        assert!((SERIES[0].value(&daily, 8) - 6.0).abs() < 1e-12);
+        assert!((SERIES[0].values(&daily)[1] - 1.5).abs() < 1e-12);
+        assert!((SERIES[0].values(&daily)[8] - 6.0).abs() < 1e-12);
     }
 
     #[test]
