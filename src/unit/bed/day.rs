@@ -161,33 +161,30 @@ impl<L: Lane> Fed<L> {
     }
 }
 
-/// The layers of a bed after irrigation and the worms' day, with what led there.
+/// What a bed is and does until its worms have had their day.
 struct Morning<L: Lane> {
-    profile: Profile<L>,
     now: TemperatureFactors<L>,
     /// Water added, kg.
     irrigated: L,
     /// Water that irrigation and meals drain, with its solutes, kg.
     through: Material<L>,
     zone: Zone<L>,
-    stock: Population<L>,
     worms: WormDay<L>,
     fed: Fed<L>,
 }
 
 impl<L: Lane> Morning<L> {
+    /// Waters a bed and lets its worms live their day.
     #[inline(always)]
-    fn of<'a>(model: &BedModel, each: impl Fn(usize) -> &'a Bed) -> Self {
-        let mut profile = Profile::<L>::gather(model, &each);
+    fn of(model: &BedModel, profile: &mut Profile<L>, stock: &mut Population<L>) -> Self {
         let now = TemperatureFactors::at(model, profile.temperature);
         let (irrigated, leached) = profile.irrigate(model, &now);
         let zone = profile.zone(model, &now);
-        let mut stock = Population::<L>::gather(|place| &each(place).worms);
         let edible = profile.ready.matter.dry() / model.parameters.feed_dry_share;
-        let mut worms = worm::day(&mut stock, &model.worms, &profile.surroundings(&zone), edible);
-        let fed = profile.feed_worms(model, &now, &mut stock, &mut worms, edible);
+        let mut worms = worm::day(stock, &model.worms, &profile.surroundings(&zone), edible);
+        let fed = profile.feed_worms(model, &now, stock, &mut worms, edible);
         profile.work(model, worms.eaten, edible, fed.castings_dry);
-        Self { profile, now, irrigated, through: leached + fed.drained, zone, stock, worms, fed }
+        Self { now, irrigated, through: leached + fed.drained, zone, worms, fed }
     }
 }
 
@@ -195,7 +192,8 @@ impl<L: Lane> Morning<L> {
 /// to the caller.
 #[cold]
 fn careful(bed: &mut Bed, model: &BedModel, air: &Weather, steps: u32) -> Losses {
-    let Morning { mut profile, fed, .. } = Morning::<f64>::of(model, |_| &*bed);
+    let (mut profile, mut stock) = (Profile::gather(model, |_| &*bed), bed.worms);
+    let Morning { fed, .. } = Morning::of(model, &mut profile, &mut stock);
     let losses = profile.careful_steps(model, air, steps, fed.step(steps));
     profile.put_back(0, bed);
     losses
@@ -206,12 +204,15 @@ fn careful(bed: &mut Bed, model: &BedModel, air: &Weather, steps: u32) -> Losses
 fn live<L: Lane, B: BedToday>(beds: &mut [B], model: &BedModel, air: &Weather, steps: u32) {
     assert!(beds.len() <= L::COUNT, "more beds than lanes");
     let (last, steps) = (beds.len() - 1, steps.max(1));
-    let Morning { mut profile, now, irrigated, through, zone, stock, worms, fed } =
-        Morning::<L>::of(model, |place| beds[place.min(last)].bed());
+    // changed in their place: to hand them on as values would copy them
+    let mut profile = Profile::<L>::gather(model, |place| beds[place.min(last)].bed());
+    let mut stock = Population::<L>::gather(|place| &beds[place.min(last)].bed().worms);
+    let morning = Morning::of(model, &mut profile, &mut stock);
+    let Morning { now, irrigated, through, zone, worms, fed } = &morning;
     let mut losses = Losses::<L>::none();
-    let too_far = profile.steps(model, air, &now, steps, fed.step(steps), &mut losses);
+    let too_far = profile.steps(model, air, now, steps, fed.step(steps), &mut losses);
     losses.gases += fed.gases;
-    losses.drained += through;
+    losses.drained += *through;
     each_lane::<L>(
         beds.len(),
         #[inline(always)]
