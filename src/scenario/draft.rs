@@ -41,6 +41,11 @@ const DRUM_ROOM: [f64; 2] = [2.2, 2.0];
 const RATION: f64 = 0.3;
 /// Scraps a day up to which drums and beds stand in rooms that are heated anyway, kg. Source: our choice.
 const IN_A_CORNER: f64 = 8.0;
+/// Highest temperature of the bed room where it would be warmer than [`WARM_ROOM`] in the warmest month, °C. Source: our choice: beds are a
+/// few kelvins warmer than their room, worms grow best at 25 °C and begin to die at 33 °C.
+const COOLED_TO: f64 = 26.0;
+/// Mean of the warmest month in the bed room from which it is cooled, °C. Source: our choice: days vary by some kelvins about it.
+const WARM_ROOM: f64 = 24.0;
 /// Dry matter of the scraps that this ration is of, kg/kg: mixed scraps of households (`ingredients.food_waste_household`).
 const USUAL_DRY: f64 = 0.3;
 /// Dry matter of scraps from which that ration feeds worms enough, kg/kg. Source: our choice.
@@ -127,7 +132,7 @@ fn rate(kind: ScrapsKind) -> Result<f64, NoAmount> {
 }
 
 /// Entries of a JSON object, in order.
-#[derive(Default)]
+#[derive(Clone, Default)]
 struct Object(Vec<String>);
 
 impl Object {
@@ -177,7 +182,7 @@ pub fn draft(answers: &Answers) -> Result<String, NoAmount> {
     all.put("name", quoted(&answers.name));
     all.put("start", quoted(&answers.start.to_string()));
     all.put("days", "365");
-    all.put("climate", climate(answers, &site).text(2));
+    all.put("climate", climate(answers, &site, &usual).text(2));
     let streams: Vec<String> =
         [Some(stream(answers)?), straw(answers)].into_iter().flatten().map(|stream| stream.text(2)).collect();
     all.put("streams", format!("[{}]", streams.join(", ")));
@@ -223,23 +228,34 @@ pub fn draft(answers: &Answers) -> Result<String, NoAmount> {
     Ok(text)
 }
 
-fn climate(answers: &Answers, site: &Reckoned) -> Object {
+fn climate(answers: &Answers, site: &Reckoned, usual: &Plan) -> Object {
     let Weather { mean, swing } = answers.weather;
     let mut room = Object::default();
     let mut climate = Object::default();
+    let mut notes = Vec::new();
     if let Some(heated) = &answers.heated_to {
         let (by, note) = if site.mean <= IN_A_CORNER {
             ("waste_heat", "A corner of rooms that are heated anyway.")
         } else {
             ("heat_pump", "Heated by heat pumps; electric heaters take three times as much.")
         };
-        climate.note(note);
+        notes.push(note);
         room.put("heated_to", heated.json());
         room.put("heated_by", quoted(by));
     }
+    let mut bed_room = room.clone();
+    let warmest = usual.climate.bed_room.unheated(mean, mean + swing);
+    let lowest = answers.heated_to.as_ref().map_or(f64::NEG_INFINITY, |heated| heated.value);
+    if warmest > WARM_ROOM {
+        notes.push("The bed room is cooled: worms begin to die at 33 °C, and beds are warmer than their room.");
+        bed_room.put("cooled_to", quoted(&format!("{} °C", COOLED_TO.max(lowest))));
+    }
+    if !notes.is_empty() {
+        climate.note(&notes.join(" "));
+    }
     climate.put("mean_temperature", format!("{mean}"));
     climate.put("seasonal_swing", format!("{swing}"));
-    climate.put("bed_room", room.text(4));
+    climate.put("bed_room", bed_room.text(4));
     climate.put("drum_room", room.text(4));
     climate
 }

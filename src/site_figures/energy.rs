@@ -1,6 +1,7 @@
-//! Electricity and heat of a year: grinder, drying, rooms with a set point.
+//! Electricity and heat of a year: grinder, drying, rooms that are heated or cooled.
 
 use super::Yearly;
+use super::cooling::{self, RoomCooling};
 use super::floor::FloorFigures;
 use super::heating::{self, RoomHeat};
 use crate::matter::ratio;
@@ -9,7 +10,7 @@ use crate::scenario::plan::DriedBy;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-/// Energy of a year. Cooling and ventilating rooms, light, the screen's motor, pumps and transport are not counted.
+/// Energy of a year. Ventilating rooms, light, the screen's motor, pumps and transport are not counted.
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema, Default)]
 pub struct EnergyFigures {
     /// Electricity of the grinder. # Units: kWh/a
@@ -24,9 +25,11 @@ pub struct EnergyFigures {
     pub drying: f64,
     /// The same with a fan, a heat pump and electric heat, to compare. # Units: kWh/a
     pub drying_with: [f64; 3],
-    /// Rooms with a set point.
+    /// Rooms that are heated.
     pub rooms: Vec<RoomHeat>,
-    /// Electricity of all: grinder, drying, heating. # Units: kWh/a
+    /// Rooms that are cooled.
+    pub cooled: Vec<RoomCooling>,
+    /// Electricity of all: grinder, drying, heating, cooling. # Units: kWh/a
     pub electricity: f64,
     /// Fuel burnt. # Units: kWh/a
     pub fuel: f64,
@@ -36,6 +39,11 @@ impl EnergyFigures {
     /// Electricity to heat rooms. # Units: kWh/a
     pub fn heating(&self) -> f64 {
         self.rooms.iter().map(|room| room.electricity).sum()
+    }
+
+    /// Electricity to cool rooms. # Units: kWh/a
+    pub fn cooling(&self) -> f64 {
+        self.cooled.iter().map(|room| room.electricity).sum()
     }
 
     /// Electricity and fuel of all. # Units: kWh/a
@@ -72,7 +80,9 @@ pub fn energy(
         DriedBy::Heat => (heat, "electric heat"),
     };
     let rooms = heating::heating(plan, floor, get);
+    let cooled = cooling::cooling(plan, floor, yearly.bed_oxygen, get);
     let heating: f64 = rooms.iter().map(|room| room.electricity).sum();
+    let cooling: f64 = cooled.iter().map(|room| room.electricity).sum();
     EnergyFigures {
         grinder: yearly.grinder_energy,
         grinder_per_tonne: ratio(plan.grinder.motor * plan.grinder.load_factor, plan.grinder.rate / 1000.0),
@@ -80,8 +90,9 @@ pub fn energy(
         dried_by,
         drying,
         drying_with,
-        electricity: yearly.grinder_energy + drying + heating,
+        electricity: yearly.grinder_energy + drying + heating + cooling,
         fuel: rooms.iter().map(|room| room.fuel).sum(),
         rooms,
+        cooled,
     }
 }

@@ -249,6 +249,7 @@ pub fn energy_gas(energy: &EnergyFigures, power_carbon: f64, get: &dyn Fn(&str) 
         of("grinding", energy.grinder, power_carbon),
         of("drying", energy.drying, power_carbon),
         of("electricity to heat rooms", energy.heating(), power_carbon),
+        of("electricity to cool rooms", energy.cooling(), power_carbon),
         of("fuel to heat rooms", energy.fuel, get("site.gas_carbon")),
     ];
     all.retain(|one| one.energy > 0.0);
@@ -283,7 +284,7 @@ pub struct GreenhouseFigures {
 /// What no statement counts.
 const NOT_COUNTED: [&str; 6] = [
     "carbon dioxide from food and bedding (biogenic)",
-    "cooling, ventilation, light, pumps, buildings and machines",
+    "ventilation, light, pumps, buildings and machines",
     "collection and transport",
     "bran, bulking, grit, bedding and compost before they arrive",
     "carbon kept in soil",

@@ -10,13 +10,14 @@ use serde::Serialize;
 use std::f64::consts::PI;
 
 /// Joules of a kilowatt hour. # Units: J/kWh # Source: by definition
-const KILOWATT_HOUR: f64 = 3.6e6;
+pub(super) const KILOWATT_HOUR: f64 = 3.6e6;
 /// Walls of a room over the square root of its floor and its height: a floor twice as long as wide. # Source: our choice
 const WALLS: f64 = 4.242_640_687_119_285;
-/// Cold spells that the heater must meet, in standard deviations of the daily mean. # Source: our choice, one day in forty of a cold month
-const COLD_SPELL: f64 = 2.0;
+/// Cold and hot spells that heater and cooler must meet, in standard deviations of the daily mean. # Source: our choice, one day in forty
+/// of the coldest or hottest month
+pub(super) const SPELL: f64 = 2.0;
 /// Days of a year.
-const DAYS: u32 = 365;
+pub(super) const DAYS: u32 = 365;
 
 /// Heat of one room in a year of mean weather with its day-to-day spread.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
@@ -98,18 +99,45 @@ fn source(by: HeatedBy, get: &dyn Fn(&str) -> f64) -> (f64, f64, &'static str) {
 }
 
 /// A room as heat sees it.
-struct Shell<'a> {
-    name: &'static str,
-    room: &'a Room,
+pub(super) struct Shell<'a> {
+    pub(super) name: &'static str,
+    pub(super) room: &'a Room,
     floor_area: f64,
     volume: f64,
     /// Fresh air. # Units: m3/h
     air: f64,
 }
 
-/// The rooms of a plan that are heated. The drum room has the air and volume of its drums; the bed room holds whatever else the floor is
+/// What a room lets through for each kelvin between it and outdoors, W/K.
+pub(super) struct Loss {
+    through_walls: f64,
+    by_air: f64,
+    building: &'static str,
+}
+
+impl Loss {
+    pub(super) fn total(&self) -> f64 {
+        self.through_walls + self.by_air
+    }
+}
+
+impl Shell<'_> {
+    pub(super) fn loss(&self, get: &dyn Fn(&str) -> f64) -> Loss {
+        let Self { room, floor_area, air, .. } = *self;
+        let (key, building) = class(room.building);
+        let walls = WALLS * floor_area.sqrt() * room.height;
+        let transfer = room.heat_transfer.unwrap_or_else(|| get(key));
+        Loss {
+            through_walls: transfer * (walls + floor_area) + get("site.heat_transfer_floor") * floor_area,
+            by_air: get("site.heat_capacity_of_air") * air,
+            building: if room.heat_transfer.is_some() { "heat transfer of the plan" } else { building },
+        }
+    }
+}
+
+/// The rooms of a plan. The drum room has the air and volume of its drums; the bed room holds whatever else the floor is
 /// counted for, unless the plan says how large it is.
-fn shells<'a>(plan: &'a Plan, floor: &FloorFigures, get: &dyn Fn(&str) -> f64) -> [Shell<'a>; 2] {
+pub(super) fn shells<'a>(plan: &'a Plan, floor: &FloorFigures, get: &dyn Fn(&str) -> f64) -> [Shell<'a>; 2] {
     let (beds, drums) = (&plan.climate.bed_room, &plan.climate.drum_room);
     let drum_floor: f64 = floor.uses.iter().filter(|u| u.name == super::floor::DRUMS).map(|u| u.gross).sum();
     let bed_floor = beds.floor_area.unwrap_or(floor.total - drum_floor);
@@ -144,35 +172,30 @@ pub fn heating(plan: &Plan, floor: &FloorFigures, get: &dyn Fn(&str) -> f64) -> 
 }
 
 fn of_room(plan: &Plan, shell: &Shell<'_>, get: &dyn Fn(&str) -> f64) -> Option<RoomHeat> {
-    let Shell { name, room, floor_area, volume, air } = *shell;
+    let Shell { name, room, floor_area, volume, .. } = *shell;
     let set_point = room.heated_to?;
     let climate = &plan.climate;
-    let (key, building) = class(room.building);
-    let walls = WALLS * floor_area.sqrt() * room.height;
-    let transfer = room.heat_transfer.unwrap_or_else(|| get(key));
-    let through_walls = transfer * (walls + floor_area) + get("site.heat_transfer_floor") * floor_area;
-    let by_air = get("site.heat_capacity_of_air") * air;
-    let loss = through_walls + by_air;
+    let loss = shell.loss(get);
     let below = |outdoors: f64| set_point - room.unheated(climate.mean_temperature, outdoors);
     let spread = room.share_of_outdoor_swing * climate.day_to_day;
     let days = plan.days_from_first(DAYS);
     let degree_days: f64 = days.map(|day| mean_gap(below(climate.outdoors(day)), spread)).sum();
-    let coldest = climate.mean_temperature - climate.seasonal_swing - COLD_SPELL * climate.day_to_day;
-    let heat = heat(loss, degree_days);
+    let coldest = climate.mean_temperature - climate.seasonal_swing - SPELL * climate.day_to_day;
+    let heat = heat(loss.total(), degree_days);
     let (electricity, fuel, heated_by) = source(room.heated_by, get);
     Some(RoomHeat {
         room: name,
         set_point,
         floor_area,
         volume,
-        through_walls,
-        by_air,
+        through_walls: loss.through_walls,
+        by_air: loss.by_air,
         degree_days,
         heat,
-        heater: loss * below(coldest).max(0.0) / 1000.0,
+        heater: loss.total() * below(coldest).max(0.0) / 1000.0,
         electricity: electricity * heat,
         fuel: fuel * heat,
-        building: if room.heat_transfer.is_some() { "heat transfer of the plan" } else { building },
+        building: loss.building,
         heated_by,
     })
 }

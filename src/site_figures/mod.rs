@@ -1,5 +1,6 @@
 //! What a site takes and gives beside matter: floor, work, power, greenhouse gas, money. Every figure says what it rests on.
 
+pub mod cooling;
 pub mod energy;
 pub mod finance;
 pub mod floor;

@@ -168,6 +168,8 @@ fn running(prices: &Money, yearly: &Yearly, used: &Used<'_>) -> Book {
     let heating = energy.heating();
     let basis = "plan, assumed losses";
     book.add("room heating", heating, "kWh", prices.power_price, (basis, "money.power_price"));
+    let cooling = energy.cooling();
+    book.add("room cooling", cooling, "kWh", prices.power_price, (basis, "money.power_price"));
     book.add("heating fuel", energy.fuel, "kWh", prices.fuel_price, (basis, "money.fuel_price"));
     book.add("bran", yearly.bran / 1000.0, "t", prices.bran_price, ("run", "money.bran_price"));
     book.add("bulking", yearly.bulking / 1000.0, "t", prices.bulking_price, ("run", "money.bulking_price"));

@@ -48,6 +48,8 @@ pub struct Yearly {
     pub blend: f64,
     /// Worms sold. # Units: kg live/a
     pub worms_sold: f64,
+    /// Oxygen used in beds. # Units: kg/a
+    pub bed_oxygen: f64,
     /// Methane given off. # Units: kg/a
     pub methane: f64,
     /// Nitrous oxide given off. # Units: kg/a
@@ -87,6 +89,7 @@ impl Yearly {
             castings: a_year(t.castings_volume),
             blend: a_year(t.blend_volume),
             worms_sold: a_year(t.sold),
+            bed_oxygen: a_year(-trace.ledger.gases(Flow::BedGas)[Gas::Oxygen]),
             methane: a_year(gases[Gas::Methane]),
             nitrous_oxide: a_year(gases[Gas::NitrousOxide]),
         }

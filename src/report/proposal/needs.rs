@@ -131,8 +131,11 @@ pub(super) fn energy_and_work(c: &ProposalContents) -> String {
         let used = kilowatt_hours(room.electricity + room.fuel);
         format!("{used} to heat the {} by {}", room.room, room.heated_by)
     });
+    let cooled = e.cooled.iter().filter(|room| room.electricity > 0.0);
+    let cooled = cooled.map(|room| format!("{} to cool the {}", kilowatt_hours(room.electricity), room.room));
+    let grinding = format!("{} to grind", kilowatt_hours(e.grinder));
     let all: Vec<String> =
-        [format!("{} to grind", kilowatt_hours(e.grinder))].into_iter().chain(drying).chain(rooms).collect();
+        [grinding].into_iter().chain(drying).chain(rooms).chain(cooled).collect();
     let per_tonne = l.per_tonne.map_or_else(String::new, |hours| {
         let (hours, unit) = match c.units {
             Units::Si => (hours, "tonne"),

@@ -7,6 +7,7 @@ use crate::report::number::{column_unit, in_column_unit};
 use crate::report::pages::run::site::in_units;
 use crate::report::table::{Cell, Column};
 use crate::site_figures::SiteFigures;
+use crate::site_figures::cooling::RoomCooling;
 use crate::site_figures::heating::RoomHeat;
 use crate::site_figures::money::Line;
 use crate::study::answer::RunAnswer;
@@ -30,6 +31,8 @@ enum Measured {
 
 /// A figure of a heated room.
 type OfRoom = fn(&RoomHeat) -> f64;
+/// A figure of a cooled room.
+type OfCooled = fn(&RoomCooling) -> f64;
 
 /// A row: what it is, how it is measured, its value in a year, and where that comes from.
 struct Amount<'a> {
@@ -164,8 +167,8 @@ pub(super) fn water_energy(
         Column::words("basis"),
     ];
     let about = "Water taken, what runs off, the tank for it, and energy by use, each row in its own unit; costs are formulas of the \
-                 prices on the sheet Money. Not counted: water for starter and bran, people and rain; cooling and ventilating rooms, \
-                 light, the motor of the screen, pumps, transport.";
+                 prices on the sheet Money. Not counted: water for starter and bran, people and rain; ventilating rooms, light, \
+                 the motor of the screen, pumps, transport.";
     Sheet::new("Water and energy", about, 2, columns, years.making.rows).with_formulas(years.making.formulas)
 }
 
@@ -229,6 +232,11 @@ fn energy(years: &mut Years<'_>) {
         }),
     ];
     power.extend(heated("room heating", |room| room.electricity));
+    let cooled: Vec<&'static str> = years.later.energy.cooled.iter().map(|room| room.room).collect();
+    power.extend(cooled.iter().map(|&name| {
+        let item = format!("cooling the {name}");
+        Amount::new(&item, Measured::Energy("room cooling"), basis, in_cooled(name, |room| room.electricity))
+    }));
     years.block("electricity", "total electricity", &power);
     let fuel: Vec<Amount<'_>> = heated("heating fuel", |room| room.fuel).collect();
     years.block("fuel", "total fuel", &fuel);
@@ -246,6 +254,24 @@ fn energy(years: &mut Years<'_>) {
             years.add(&format!("heat of the {name}"), &Amount::new(item, measured, basis, in_room(name, of)));
         }
     }
+    for &name in &cooled {
+        let properties: [(&str, Measured, OfCooled); 5] = [
+            ("kept at or below", Measured::Of(Kind::Temperature), |room| room.set_point),
+            ("days of cooling", Measured::Plain("d"), |room| room.days),
+            ("heat taken out", Measured::Plain("kWh"), |room| room.heat),
+            ("of this from beds", Measured::Plain("kWh"), |room| room.of_beds),
+            ("cooler for a hot spell", Measured::Plain("kW"), |room| room.cooler),
+        ];
+        for (item, measured, of) in properties {
+            let amount = Amount::new(item, measured, basis, in_cooled(name, of));
+            years.add(&format!("cooling of the {name}"), &amount);
+        }
+    }
+}
+
+/// A figure of the cooled room of that name.
+fn in_cooled(name: &'static str, of: OfCooled) -> impl Fn(&SiteFigures) -> f64 {
+    move |site| site.energy.cooled.iter().find(|room| room.room == name).map_or(0.0, of)
 }
 
 /// Water dried off castings and what each way to dry it would use.

@@ -9,6 +9,7 @@ use crate::report::pages::page::Page;
 use crate::report::table::{Cell, Column, Table};
 use crate::site_figures::energy::EnergyFigures;
 use crate::site_figures::greenhouse::{EnergyGas, GreenhouseFigures};
+use crate::site_figures::cooling::RoomCooling;
 use crate::site_figures::heating::RoomHeat;
 use crate::site_figures::money::{Line, MoneyFigures};
 use crate::study::answer::RunAnswer;
@@ -185,11 +186,12 @@ fn energy(e: &EnergyFigures, page: &mut Page) {
     for room in &e.rooms {
         page.line(&format!("heating the {}", room.room), &format_room(room, units));
     }
+    for room in &e.cooled {
+        page.line(&format!("cooling the {}", room.room), &format_cooling(room, units));
+    }
     let fuel = if e.fuel > 0.0 { format!(", fuel {} kWh", format_number(e.fuel)) } else { String::new() };
     page.line("energy in all", &format!("electricity {} kWh{fuel}", format_number(e.electricity)));
-    page.paragraph(
-        "Not counted: cooling and ventilating rooms, light, the motor of the screen, pumps, transport.",
-    );
+    page.paragraph("Not counted: ventilating rooms, light, the motor of the screen, pumps, transport.");
 }
 
 /// Heat of a room, what it is lost through, and what gives it.
@@ -209,6 +211,20 @@ fn format_room(room: &RoomHeat, units: Units) -> String {
         format_figures(room.through_walls, 3),
         format_figures(room.by_air, 3),
         format_figures(room.heater, 2)
+    )
+}
+
+/// Heat taken out of a room, where it comes from, and what that takes.
+fn format_cooling(room: &RoomCooling, units: Units) -> String {
+    format!(
+        "{} kWh of electricity by an air conditioner for {} kWh of heat, {} of it from beds, at {} on {} days a year; a hot spell needs \
+         {} kW; sun on the roof comes on top; in dry air an evaporative cooler takes less",
+        format_number(room.electricity),
+        format_number(room.heat),
+        format_number(room.of_beds),
+        format_quantity(Kind::Temperature, room.set_point, units),
+        format_number(room.days.round()),
+        format_figures(room.cooler, 2)
     )
 }
 
@@ -453,7 +469,7 @@ mod tests {
         assert!(line(&text, "= total").contains("468.5"));
         assert!(line(&text, "hours on a working day").ends_with("1.8 h on 5 days a week; 4 h is available"));
         assert!(line(&text, "hours per tonne").ends_with("5.15; published: small sites 3 to 10"));
-        assert!(text.contains("Not counted: cooling"));
+        assert!(text.contains("Not counted: ventilating"));
     }
 
     #[test]
