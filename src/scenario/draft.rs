@@ -247,7 +247,9 @@ fn climate(answers: &Answers, site: &Reckoned, usual: &Plan) -> Object {
     let warmest = usual.climate.bed_room.unheated(mean, mean + swing);
     let lowest = answers.heated_to.as_ref().map_or(f64::NEG_INFINITY, |heated| heated.value);
     if warmest > WARM_ROOM {
-        notes.push("The bed room is cooled: worms begin to die at 33 °C, and beds are warmer than their room.");
+        notes.push(
+            "The bed room is cooled: worms begin to die at 33 °C, and beds are warmer than their room.",
+        );
         bed_room.put("cooled_to", quoted(&format!("{} °C", COOLED_TO.max(lowest))));
     }
     if !notes.is_empty() {

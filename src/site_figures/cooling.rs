@@ -91,7 +91,7 @@ mod tests {
             "climate": { "mean_temperature": 30, "seasonal_swing": 0, "day_to_day": 0,
                 "bed_room": { "cooled_to": 25, "heat_transfer": 0.05, "floor_area": "1 m2" } } }"#;
         let plan = parse("n", text).unwrap_or_else(|e| panic!("{}", e.render(false)));
-        let site = crate::scenario::assemble(&plan).unwrap_or_else(|e| panic!("{e}"));
+        let (site, _) = crate::scenario::assemble(&plan).unwrap_or_else(|e| panic!("{e}"));
         let get = |key: &str| central(key).unwrap_or_else(|| panic!("no value for {key}"));
         let of = |oxygen: f64| {
             let all = cooling(&plan, &planned_floor(&plan, &site), oxygen, &get);

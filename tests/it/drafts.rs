@@ -57,6 +57,28 @@ fn a_site_from_answers_keeps_its_worms_and_sells_castings() {
 }
 
 #[test]
+fn a_hot_place_cools_its_beds() {
+    for (name, answers) in ANSWERS {
+        let (text, _) = drafted(name, answers);
+        assert_eq!(text.contains("cooled_to"), name == "city", "{name}");
+    }
+    let (name, answers) = ANSWERS[4];
+    let (text, _) = drafted(name, answers);
+    let text = varied(name, &text, "settled_year.most_years", "1").unwrap_or_else(|e| panic!("{e}"));
+    let hottest = |text: &str| {
+        let run = sound::run(&parse(name, text).unwrap_or_else(|e| panic!("{}", e.render(false))));
+        let cooled = run.site.energy.cooling();
+        (run.beds.iter().map(|bed| bed.hottest).fold(f64::NEG_INFINITY, f64::max), cooled)
+    };
+    let (cooled, electricity) = hottest(&text);
+    // above 33 °C worms die
+    assert!(cooled < 33.0 && electricity > 0.0, "{cooled} °C, {electricity} kWh");
+    let free = varied(name, &text, "climate.bed_room.cooled_to", "45").unwrap_or_else(|e| panic!("{e}"));
+    let (free, electricity) = hottest(&free);
+    assert!(free > cooled + 1.0 && electricity < 1.0, "{free} °C, {electricity} kWh");
+}
+
+#[test]
 fn worms_that_wait_through_a_holiday_are_no_failure() {
     let (name, answers) = ANSWERS[0];
     let (text, _) = drafted(name, answers);

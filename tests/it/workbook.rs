@@ -3,6 +3,7 @@
 use calamine::{Data, DataType, Reader, Xlsx};
 use loamledger::quantity::Units;
 use loamledger::report::workbook::{WorkbookContents, workbook};
+use loamledger::scenario::varied;
 use loamledger::study::answer::RunAnswer;
 use std::io::Cursor;
 
@@ -150,7 +151,10 @@ fn money_and_work_are_formulas_whose_values_are_those_of_the_answer() {
 
 #[test]
 fn water_and_energy_cost_what_the_sheet_of_money_says() {
-    let answer = answer("valley_packhouse", short);
+    let cooled = |text: &str| {
+        varied("packhouse", &short(text), "climate.bed_room.cooled_to", "\"60 F\"").expect("a scenario")
+    };
+    let answer = answer("valley_packhouse", cooled);
     let bytes = workbook_of(&answer);
     let (sheet, money) = (rows(&bytes, "Water and energy"), rows(&bytes, "Money"));
     let others = [("Money", money.as_slice())];
@@ -176,6 +180,9 @@ fn water_and_energy_cost_what_the_sheet_of_money_says() {
     close(of("runs off", "total that runs off", 3), year.water.run_off / 1000.0, "runs off");
     close(of("worst days and tank", "tank needed", 3), year.water.tank, "tank");
     close(of("electricity", "total electricity", 3), year.energy.electricity, "electricity");
+    let cooling = of("electricity", "cooling the bed room", 3);
+    assert!(cooling > 0.0, "{cooling}");
+    close(of("cooling of the bed room", "heat taken out", 3), 3.0 * cooling, "at three units of heat each");
     // every line of money of water and energy is a part of this sheet
     let lines = &year.money.as_ref().expect("prices").running;
     let paid = |names: &[&str]| -> f64 {
@@ -184,7 +191,7 @@ fn water_and_energy_cost_what_the_sheet_of_money_says() {
     for (part, total, names) in [
         ("water taken", "total water taken", &["water"][..]),
         ("runs off", "total that runs off", &["drainage"]),
-        ("electricity", "total electricity", &["grinder power", "drying", "room heating"]),
+        ("electricity", "total electricity", &["grinder power", "drying", "room heating", "room cooling"]),
     ] {
         let (here, there) = (paid(names), of(part, total, 5));
         assert!(there > 0.0, "{part} costs nothing");

@@ -12,6 +12,7 @@ use plotters::prelude::{
     DrawingAreaErrorKind, IntoDrawingArea, IntoFont, LineSeries, Polygon, RGBColor, Rectangle, SVGBackend,
     ShapeStyle,
 };
+use std::fmt::Write;
 use std::io;
 
 /// Units of the fine field in a pixel of the page.
@@ -117,14 +118,42 @@ pub(super) fn panel(room: PanelRoom, x: &Scale, y: &Scale, dates: bool, layers: 
         draw(&root, room, x, y, dates, layers).expect("writing to text in memory cannot fail");
         root.present().expect("writing to text in memory cannot fail");
     }
-    DrawnPanel { elements: inside(&svg), field }
+    DrawnPanel { elements: joined(inside(&svg)), field }
 }
 
 /// Content of the document element.
-fn inside(svg: &str) -> String {
+fn inside(svg: &str) -> &str {
     let start = svg.find('>').map_or(0, |at| at + 1);
     let end = svg.rfind("</svg>").unwrap_or(svg.len());
-    svg[start..end].trim_start().to_owned()
+    svg[start..end].trim_start()
+}
+
+/// The same elements with neighbouring lines of one look as one path: each dash comes as an element of its own, and hundreds of them keep a
+/// browser busy.
+fn joined(elements: &str) -> String {
+    let line = |element| -> Option<(&str, &str)> {
+        let (look, points) = str::strip_prefix(element, "<polyline ")?.split_once("points=\"")?;
+        Some((look, points.strip_suffix("\"/>")?.trim_end()))
+    };
+    let mut all = String::with_capacity(elements.len());
+    let mut drawing = None;
+    for element in elements.lines() {
+        let (look, points) = line(element).unzip();
+        if drawing.is_some() && drawing != look {
+            all.push_str("\"/>\n");
+        }
+        match points {
+            // writing to a text cannot fail
+            Some(points) if drawing == look => _ = write!(all, "M{points}"),
+            Some(points) => _ = write!(all, "<path {}d=\"M{points}", look.unwrap_or_default()),
+            None => _ = writeln!(all, "{element}"),
+        }
+        drawing = look;
+    }
+    if drawing.is_some() {
+        all.push_str("\"/>\n");
+    }
+    all
 }
 
 fn draw(
@@ -237,4 +266,23 @@ fn strokes(context: &mut Context<'_, '_>, layer: &ChartLayer, ends: (f64, f64)) 
         };
     }
     Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn neighbouring_lines_of_one_look_are_one_path() {
+        let drawn = "<polyline fill=\"none\" stroke=\"#111\" points=\"0,0 4,0 \"/>\n\
+                     <polyline fill=\"none\" stroke=\"#111\" points=\"6,0 9,1 \"/>\n\
+                     <polyline fill=\"none\" stroke=\"#222\" points=\"1,1 2,2 \"/>\n\
+                     <text x=\"1\">\n7\n</text>\n\
+                     <polyline fill=\"none\" stroke=\"#222\" points=\"3,3 4,4 \"/>\n";
+        let wanted = "<path fill=\"none\" stroke=\"#111\" d=\"M0,0 4,0M6,0 9,1\"/>\n\
+                      <path fill=\"none\" stroke=\"#222\" d=\"M1,1 2,2\"/>\n\
+                      <text x=\"1\">\n7\n</text>\n\
+                      <path fill=\"none\" stroke=\"#222\" d=\"M3,3 4,4\"/>\n";
+        assert_eq!(joined(drawn), wanted);
+    }
 }

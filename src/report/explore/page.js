@@ -192,15 +192,8 @@
     if (!drawn) return;
     by("chances").replaceChildren(...((bands && bands.chances) || []).map((one) => item(["strong", one.chance], ["span", one.text[units]])));
     if (bands && !bands.chances.length) by("chances").append(item(["span", "No failure happens in any draw."]));
-    // charts are drawn by the first draws and by all, not between: that would keep the draws waiting
-    const drawnBy = bands ? (bands.turn < turns.at(-1) ? turns[0] : bands.turn) : 0;
-    for (const chart of drawn.charts) {
-      const img = document.querySelector(`[data-chart=${chart.name}] img`);
-      const address = `chart/${chart.name}?of=${drawn.of}&units=${units}&draws=${drawnBy}`;
-      img.alt = chart.text[units];
-      if (img.getAttribute("src") !== address) img.src = address;
-      img.hidden = false;
-    }
+    // the frame with the numbers need not wait for charts
+    requestAnimationFrame(() => setTimeout(showCharts));
     if (!settled) return;
     put(by("verdict"), settled.verdict[units]);
     by("verdict").dataset.standing = settled.standing;
@@ -210,6 +203,21 @@
     const moved = Object.keys(now.changes).length > 0;
     put(by("how"), moved ? `Save this variant as ${settled.file}, then run:` : "The file is as it was opened:");
     put(by("command"), settled.command);
+  }
+
+  function showCharts() {
+    const { settled, bands } = now;
+    const drawn = bands || settled;
+    if (!drawn) return;
+    // charts are drawn by the first draws and by all, not between: that would keep the draws waiting
+    const drawnBy = bands ? (bands.turn < turns.at(-1) ? turns[0] : bands.turn) : 0;
+    for (const chart of drawn.charts) {
+      const img = document.querySelector(`[data-chart=${chart.name}] img`);
+      const address = `chart/${chart.name}?of=${drawn.of}&units=${units}&draws=${drawnBy}`;
+      img.alt = chart.text[units];
+      if (img.getAttribute("src") !== address) img.src = address;
+      img.hidden = false;
+    }
   }
 
   function showAll() {

@@ -134,8 +134,7 @@ pub(super) fn energy_and_work(c: &ProposalContents) -> String {
     let cooled = e.cooled.iter().filter(|room| room.electricity > 0.0);
     let cooled = cooled.map(|room| format!("{} to cool the {}", kilowatt_hours(room.electricity), room.room));
     let grinding = format!("{} to grind", kilowatt_hours(e.grinder));
-    let all: Vec<String> =
-        [grinding].into_iter().chain(drying).chain(rooms).chain(cooled).collect();
+    let all: Vec<String> = [grinding].into_iter().chain(drying).chain(rooms).chain(cooled).collect();
     let per_tonne = l.per_tonne.map_or_else(String::new, |hours| {
         let (hours, unit) = match c.units {
             Units::Si => (hours, "tonne"),

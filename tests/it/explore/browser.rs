@@ -193,20 +193,26 @@ const MOVES: &str = "(async (apart) => {
     return [100, 190, 199].map((n) => Math.round(times[n]));
 })";
 
-/// Milliseconds from a move to the bands of each number of draws.
+/// Milliseconds from a move to the bands of each number of draws: when they are put in place, and when the browser has drawn them.
 const BANDS: &str = "(async () => {
     const slider = document.querySelector('[data-key=\"drums.count\"] [type=range]');
     const made = document.querySelector('#draws progress');
+    const times = {};
     const start = performance.now();
+    const since = () => Math.round(performance.now() - start);
+    const all = new Promise((done) => new MutationObserver(() => {
+        const draws = made.value;
+        if (!draws || times[draws]) return;
+        times[draws] = [since()];
+        requestAnimationFrame(() => setTimeout(() => {
+            times[draws].push(since());
+            if (draws === 400) done();
+        }));
+    }).observe(made, { attributes: true }));
     const at = Number(slider.value);
     slider.value = at > 55 ? at - 1 : 59;
     slider.dispatchEvent(new Event('input', { bubbles: true }));
-    while (made.value) await new Promise((done) => setTimeout(done, 2));
-    const times = {};
-    while (made.value < 400) {
-        await new Promise((done) => setTimeout(done, 2));
-        if (made.value) times[made.value] ??= Math.round(performance.now() - start);
-    }
+    await all;
     return JSON.stringify(times);
 })()";
 

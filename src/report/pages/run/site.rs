@@ -7,9 +7,9 @@ use crate::report::number::{
 };
 use crate::report::pages::page::Page;
 use crate::report::table::{Cell, Column, Table};
+use crate::site_figures::cooling::RoomCooling;
 use crate::site_figures::energy::EnergyFigures;
 use crate::site_figures::greenhouse::{EnergyGas, GreenhouseFigures};
-use crate::site_figures::cooling::RoomCooling;
 use crate::site_figures::heating::RoomHeat;
 use crate::site_figures::money::{Line, MoneyFigures};
 use crate::study::answer::RunAnswer;
