@@ -302,9 +302,15 @@ fn standing(site: &mut Value, start: Date, bytes: &mut Bytes<'_>) {
     let drums = site.get("drums").and_then(|drums| drums["count"].as_f64()).unwrap_or(0.0);
     if bytes.yes() {
         let count = ((drums / 2.0) as usize).min(1 + bytes.below(9));
-        let filled = start.saturating_sub(((1 + bytes.below(60)) as i64).days()).to_string();
-        stands["drums"] =
-            json!([{ "count": count, "filled": filled }, { "count": count, "age": bytes.below(90) }]);
+        let filled = start.saturating_sub(((1 + bytes.below(60)) as i64).days());
+        let mut dated = json!({ "count": count });
+        // a scenario holds no date before 1900
+        if filled.year() < 1900 {
+            dated["age"] = json!(start.since(filled).map_or(0, |span| span.get_days()));
+        } else {
+            dated["filled"] = json!(filled.to_string());
+        }
+        stands["drums"] = json!([dated, { "count": count, "age": bytes.below(90) }]);
     }
     if bytes.yes() && site.get("beds").and_then(Value::as_array).is_some_and(|beds| !beds.is_empty()) {
         let mut bed = json!({ "name": "bed 0" });
