@@ -27,9 +27,9 @@ const DRUM_RESERVE: f64 = 1.5;
 /// Source: our choice.
 const SMALL_DRUMS: [(f64, f64); 4] = [(0.01, 1.2), (0.02, 3.0), (0.06, 8.0), (0.12, 60.0)];
 /// Areas of beds, m2, with the largest amount of scraps a day for each, kg. Source: our choice.
-const SMALL_BEDS: [(f64, f64); 4] = [(1.0, 3.0), (2.0, 15.0), (4.0, 60.0), (12.0, 150.0)];
-/// Area of a bed above that, m2. Source: our choice.
-const LARGE_BED: f64 = 27.0;
+const SMALL_BEDS: [(f64, f64); 5] = [(1.0, 3.0), (2.0, 15.0), (4.0, 60.0), (12.0, 150.0), (27.0, 600.0)];
+/// Area of a bed above that, m2. Source: our choice, a row 1.8 m wide and 30 m long.
+const LARGE_BED: f64 = 54.0;
 /// Share of its hours that the grinder needs for the mean amount: a Monday brings three days' drums, and those that waited are caught up
 /// with. Source: our choice.
 const GRINDER_SHARE: f64 = 0.35;
