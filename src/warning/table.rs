@@ -382,7 +382,7 @@ warnings! {
                 said.when,
                 said.temperature(said.worst, 1)
             ),
-            "Feed less or thinner, shade and ventilate, leave a cool refuge.";
+            "Feed less or thinner, shade and ventilate, or cool the room (`cooled_to`); leave a cool refuge.";
 
         /// A bed too cold to work. Worst: lowest °C.
         BedTooCold { limit_celsius: f64 } is Caution, Lowest,

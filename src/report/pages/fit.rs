@@ -42,6 +42,9 @@ pub fn fit_text(answer: &FitAnswer, units: Units) -> String {
     page.line("program version", answer.version);
     page.heading("Verdict");
     page.paragraph(&verdict(answer));
+    if let Some(doubt) = doubt(answer) {
+        page.paragraph(&doubt);
+    }
     forecasts(answer, &mut page);
     unknowns(answer, &mut page);
     kinds(answer, &mut page);
@@ -81,6 +84,25 @@ fn verdict(answer: &FitAnswer) -> String {
             )
         }
     }
+}
+
+/// What of a fit that is kept is in doubt.
+fn doubt(answer: &FitAnswer) -> Option<String> {
+    let is_kept = !matches!(answer.verdict, FitVerdict::NotReached { .. });
+    let words: Vec<String> = (answer.kinds.iter())
+        .filter(|kind| is_kept && kind.misfit.is_doubtful())
+        .map(|kind| {
+            let [nearest, limit] = [kind.misfit.nearest, kind.misfit.limit].map(|x| format_figures(x, 2));
+            format!("{} ({nearest}, limit {limit})", kind.what.row().word)
+        })
+        .collect();
+    (!words.is_empty()).then(|| {
+        format!(
+            "In doubt: {}. The sites differ widely there, and hardly one comes near the log. Either luck made the difference, as where drums \
+             pile up, or something is wrong that no unknown covers: check the scales, and how full drums are.",
+            words.join("; ")
+        )
+    })
 }
 
 fn lean(kind: &KindFit) -> String {
@@ -163,6 +185,7 @@ fn kinds(answer: &FitAnswer, page: &mut Page) {
             "misfit before",
             "after",
             "beyond the sites",
+            "nearest sites",
             "limit",
             "log is",
         ]
@@ -189,13 +212,15 @@ fn kinds(answer: &FitAnswer, page: &mut Page) {
     page.table(&table);
     page.paragraph(
         "Misfit: mean square of log less the mean of the sites, over the error of both; about 1 where they agree. Beyond the sites: \
-         the same over error and spread of the sites together; one log in a thousand that the model can reach exceeds the limit. Errors are one standard deviation, assumed unless `rates` of the scenario sets them \
+         the same over error and spread of the sites together. Nearest sites: that of single sites, of which one in ten is nearer. One log in a \
+         thousand that the model can reach exceeds the limit. Errors are one standard deviation, assumed unless `rates` of the scenario sets them \
          (log.reading_error_..., log.model_error_...); beds whose room was not read have its weather as a further error. Lines of a week, and amounts of four weeks, are one measurement.",
     );
 }
 
-fn misfit_cells(misfit: &Misfit) -> [Cell; 4] {
-    [misfit.before, misfit.after, misfit.beyond, misfit.limit].map(|x| Cell::from(format_figures(x, 2)))
+fn misfit_cells(misfit: &Misfit) -> [Cell; 5] {
+    [misfit.before, misfit.after, misfit.beyond, misfit.nearest, misfit.limit]
+        .map(|x| Cell::from(format_figures(x, 2)))
 }
 
 /// An error in the unit of its kind, or as a part of the value.

@@ -6,7 +6,7 @@ use super::twin::{Keeping, TWINS, Twin, twin};
 use super::{fitted, is_share, scenario};
 use loamledger::monte_carlo::Study;
 use loamledger::scenario::{Plan, parse};
-use loamledger::study::fit::answer::FitVerdict;
+use loamledger::study::fit::answer::{FitVerdict, Misfit};
 use loamledger::study::fit::{Fit, FitQuestion};
 use serde_json::{Map, Value, json};
 use std::collections::BTreeMap;
@@ -98,6 +98,7 @@ struct Sums {
     scores: [[f64; 3]; 3],
     /// Numbers of twins that were not reached.
     missed: Vec<u64>,
+    doubted: Vec<u64>,
 }
 
 impl Sums {
@@ -122,6 +123,8 @@ impl Sums {
         }
         if matches!(made.answer.verdict, FitVerdict::NotReached { .. }) {
             self.missed.push(number);
+        } else if made.answer.kinds.iter().any(|kind| kind.misfit.is_doubtful()) {
+            self.doubted.push(number);
         }
     }
 
@@ -132,12 +135,13 @@ impl Sums {
 
     fn summary(&self) -> String {
         let mut text = format!(
-            "{} twins: unknowns covered {:.3}, spread left {:.3}, NEES {:.3}; not reached {:?}",
+            "{} twins: unknowns covered {:.3}, spread left {:.3}, NEES {:.3}; not reached {:?}, in doubt {:?}",
             self.twins,
             self.inside / self.asked,
             self.left / self.asked,
             self.squares / self.asked,
             self.missed,
+            self.doubted,
         );
         for (n, name) in ["castings", "stock", "feed"].iter().enumerate() {
             let [after, known] = self.ratios()[n];
@@ -171,8 +175,8 @@ fn forty_twins_are_covered_nine_times_in_ten() {
         sums.add(number, &keys, (&twin, &made, &known));
         println!("{}", sums.summary());
         for kind in &made.answer.kinds {
-            let misfit = kind.misfit;
-            print!(" {:?} {:.2}/{:.2}/{:.2};", kind.what, misfit.after, misfit.beyond, misfit.limit);
+            let Misfit { after, beyond, nearest, limit, .. } = kind.misfit;
+            print!(" {:?} {after:.2}/{beyond:.2}/{nearest:.2}/{limit:.2};", kind.what);
         }
         println!();
     }

@@ -6,7 +6,7 @@ use super::twin::{Keeping, TWINS, twin};
 use super::{QUICK, fitted, scenario};
 use loamledger::scenario::parse;
 use loamledger::study::fit::FitQuestion;
-use loamledger::study::fit::answer::{FitAnswer, FitVerdict};
+use loamledger::study::fit::answer::{FitAnswer, FitVerdict, Misfit};
 use serde_json::{Value, json};
 use std::fmt::Write;
 
@@ -85,8 +85,10 @@ impl Trial {
     }
 }
 
+/// Whether the fit reaches the log and has no doubt of it.
 fn is_reached(answer: &FitAnswer) -> bool {
     !matches!(answer.verdict, FitVerdict::NotReached { .. })
+        && !answer.kinds.iter().any(|kind| kind.misfit.is_doubtful())
 }
 
 /// Whether the fit reaches the log, its band of the setting holds the truth, and its median is twice as near to it as before.
@@ -101,8 +103,8 @@ fn summary(name: &str, answer: &FitAnswer, setting: Option<(&str, f64, &str)>) -
     let mut text = format!("  {name}: {:?}\n   ", answer.verdict);
     for kind in &answer.kinds {
         let misfit = kind.misfit;
-        write!(text, " {:?} {:.2}/{:.2}/{:.2};", kind.what, misfit.after, misfit.beyond, misfit.limit)
-            .unwrap();
+        let Misfit { after, beyond, nearest, limit, .. } = misfit;
+        write!(text, " {:?} {after:.2}/{beyond:.2}/{nearest:.2}/{limit:.2};", kind.what).unwrap();
     }
     if let Some((key, truth, _)) = setting {
         let unknown = answer.unknowns.iter().find(|unknown| unknown.key == key);
