@@ -20,10 +20,10 @@ A million draws in a hundred shards, on as many processors as there are:
     'loamledger run site.json --draws 1000000 --draws-from {} --draws-to $(({} + 10000)) \\
      --threads 1 --quiet --out shards/{}'
   loamledger merge shards/* --out whole
-A shard that was stopped is made again, the others are not, when the same line runs with `parallel --resume-failed`. As an array job
-of a cluster scheduler, task N makes `--draws-from $((N * 10000)) --draws-to $((N * 10000 + 10000))`. Shards hold the same numbers
-on any machine, and merge refuses those of another scenario, version or seed, draws that come twice, and impossible figures; draws that are
-missing are listed.
+A shard that was stopped leaves a folder without shard.json, which merge refuses. It is made again, the others are not, when the same
+line runs with `parallel --resume-failed`. As an array job of a cluster scheduler, task N makes `--draws-from $((N * 10000))
+--draws-to $((N * 10000 + 10000))`. Shards hold the same numbers on any machine, and merge refuses those of another scenario, version or
+seed, draws that come twice, and impossible figures; draws that are missing are listed.
 
 Exit status: 0 all draws are there; 1 some are missing, or the site fails by its verdict; 2 a shard is wrong; 3 fault of the program";
 

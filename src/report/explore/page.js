@@ -188,8 +188,7 @@
   function showRest() {
     showFigures();
     const { settled, bands } = now;
-    const drawn = bands || settled;
-    if (!drawn) return;
+    if (!bands && !settled) return;
     by("chances").replaceChildren(...((bands && bands.chances) || []).map((one) => item(["strong", one.chance], ["span", one.text[units]])));
     if (bands && !bands.chances.length) by("chances").append(item(["span", "No failure happens in any draw."]));
     // the frame with the numbers need not wait for charts
