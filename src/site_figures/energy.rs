@@ -80,19 +80,18 @@ pub fn energy(
         DriedBy::Heat => (heat, "electric heat"),
     };
     let rooms = heating::heating(plan, floor, get);
-    let cooled = cooling::cooling(plan, floor, yearly.bed_oxygen, get);
-    let heating: f64 = rooms.iter().map(|room| room.electricity).sum();
-    let cooling: f64 = cooled.iter().map(|room| room.electricity).sum();
-    EnergyFigures {
+    let mut figures = EnergyFigures {
         grinder: yearly.grinder_energy,
         grinder_per_tonne: ratio(plan.grinder.motor * plan.grinder.load_factor, plan.grinder.rate / 1000.0),
         dried: yearly.dried,
         dried_by,
         drying,
         drying_with,
-        electricity: yearly.grinder_energy + drying + heating + cooling,
+        electricity: 0.0,
         fuel: rooms.iter().map(|room| room.fuel).sum(),
         rooms,
-        cooled,
-    }
+        cooled: cooling::cooling(plan, floor, yearly.bed_oxygen, get),
+    };
+    figures.electricity = figures.grinder + drying + figures.heating() + figures.cooling();
+    figures
 }

@@ -88,9 +88,8 @@ fn verdict(answer: &FitAnswer) -> String {
 
 /// What of a fit that is kept is in doubt.
 fn doubt(answer: &FitAnswer) -> Option<String> {
-    let is_kept = !matches!(answer.verdict, FitVerdict::NotReached { .. });
-    let words: Vec<String> = (answer.kinds.iter())
-        .filter(|kind| is_kept && kind.misfit.is_doubtful())
+    let words: Vec<String> = answer
+        .in_doubt()
         .map(|kind| {
             let [nearest, limit] = [kind.misfit.nearest, kind.misfit.limit].map(|x| format_figures(x, 2));
             format!("{} ({nearest}, limit {limit})", kind.what.row().word)

@@ -205,6 +205,14 @@ pub struct FitAnswer {
     pub points: Vec<FitPoint>,
 }
 
+impl FitAnswer {
+    /// Kinds in doubt of a fit that is kept.
+    pub fn in_doubt(&self) -> impl Iterator<Item = &KindFit> {
+        let is_kept = !matches!(self.verdict, FitVerdict::NotReached { .. });
+        self.kinds.iter().filter(move |kind| is_kept && kind.misfit.is_doubtful())
+    }
+}
+
 /// JSON Schema of the answer, as in `fit.json`.
 pub fn schema() -> serde_json::Value {
     inlined::<FitAnswer>()
@@ -249,8 +257,8 @@ fn gaps(site: &FitSite<'_>, tables: &[DMatrix<f64>; 2]) -> Vec<Gap> {
 /// The misfit of some measurements, from all gaps and the figures of the members beside the log.
 fn misfit(site: &FitSite<'_>, gaps: &[Gap], members: &DMatrix<f64>, of: &[usize]) -> Misfit {
     let measured = measured(site.data);
-    let mean =
-        |square: &dyn Fn(usize) -> f64| of.iter().map(|&n| square(n)).sum::<f64>() / of.len().max(1) as f64;
+    let count = of.len().max(1);
+    let mean = |square: &dyn Fn(usize) -> f64| of.iter().map(|&n| square(n)).sum::<f64>() / count as f64;
     let mut by_member: Vec<f64> = members
         .column_iter()
         .map(|member| mean(&|n| ((measured.values[n] - member[n]) / measured.errors[n]).powi(2)))
@@ -261,7 +269,7 @@ fn misfit(site: &FitSite<'_>, gaps: &[Gap], members: &DMatrix<f64>, of: &[usize]
         after: mean(&|n| gaps[n].after.powi(2)),
         beyond: mean(&|n| gaps[n].beyond.powi(2)),
         nearest: quantile(&by_member, NEAREST),
-        limit: chi_square_limit(of.len().max(1), FALSE_ALARM) / of.len().max(1) as f64,
+        limit: chi_square_limit(count, FALSE_ALARM) / count as f64,
     }
 }
 

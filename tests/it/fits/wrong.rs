@@ -87,8 +87,7 @@ impl Trial {
 
 /// Whether the fit reaches the log and has no doubt of it.
 fn is_reached(answer: &FitAnswer) -> bool {
-    !matches!(answer.verdict, FitVerdict::NotReached { .. })
-        && !answer.kinds.iter().any(|kind| kind.misfit.is_doubtful())
+    !matches!(answer.verdict, FitVerdict::NotReached { .. }) && answer.in_doubt().next().is_none()
 }
 
 /// Whether the fit reaches the log, its band of the setting holds the truth, and its median is twice as near to it as before.
@@ -102,8 +101,7 @@ fn is_cured(answer: &FitAnswer, (key, truth, _): (&str, f64, &str)) -> bool {
 fn summary(name: &str, answer: &FitAnswer, setting: Option<(&str, f64, &str)>) -> String {
     let mut text = format!("  {name}: {:?}\n   ", answer.verdict);
     for kind in &answer.kinds {
-        let misfit = kind.misfit;
-        let Misfit { after, beyond, nearest, limit, .. } = misfit;
+        let Misfit { after, beyond, nearest, limit, .. } = kind.misfit;
         write!(text, " {:?} {after:.2}/{beyond:.2}/{nearest:.2}/{limit:.2};", kind.what).unwrap();
     }
     if let Some((key, truth, _)) = setting {
