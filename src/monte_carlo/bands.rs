@@ -76,7 +76,7 @@ impl Series {
 }
 
 impl Bins {
-    fn place(&self, value: f64) -> usize {
+    fn place(&self, value: f64) -> u16 {
         let real = match self {
             // the logarithm of 0 is below every bin
             Self::Relative => 1.0 + (value / LEAST).ln() / GROWTH.ln(),
@@ -91,7 +91,7 @@ impl Bins {
             clippy::cast_sign_loss,
             reason = "held between 0 and the last bin"
         )]
-        let place = real.clamp(0.0, last) as usize;
+        let place = real.clamp(0.0, last) as u16;
         place
     }
 
@@ -106,6 +106,19 @@ impl Bins {
             Self::Whole if (place as f64) < WHOLE => place as f64,
             Self::Whole => WHOLE * GROWTH.powf(at - WHOLE),
         }
+    }
+}
+
+/// The bins that a draw fills, by series and day: some kilobytes, where the records of its days take thirty times as many.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct DrawBins(Vec<u16>);
+
+impl DrawBins {
+    /// Those of the days of a draw.
+    pub fn of(daily: &[DayRecord]) -> Self {
+        let of_series =
+            |series: &'static Series| series.values(daily).into_iter().map(|value| series.bins.place(value));
+        Self(SERIES.iter().flat_map(of_series).collect())
     }
 }
 
@@ -144,19 +157,15 @@ impl DayCounts {
         start..start + BINS
     }
 
-    /// Adds draws, each given by its days. The loop runs day by day: the counts of a day lie together in memory, those of a draw far apart.
+    /// Adds draws. The loop runs day by day: the counts of a day lie together in memory, those of a draw far apart.
     ///
     /// # Panics
-    /// When a draw has fewer days than the run.
-    pub fn add(&mut self, draws: &[Vec<DayRecord>]) {
-        for (n, series) in SERIES.iter().enumerate() {
-            let values: Vec<_> = draws.iter().map(|daily| series.values(&daily[..self.days])).collect();
-            for day in 0..self.days {
-                let cell = self.cell(n, day);
-                let counts = &mut self.counts[cell];
-                for of_draw in &values {
-                    counts[series.bins.place(of_draw[day])] += 1;
-                }
+    /// When a draw does not have the days of the run.
+    pub fn add(&mut self, draws: &[DrawBins]) {
+        assert!(draws.iter().all(|draw| draw.0.len() == SERIES.len() * self.days), "all days of the run");
+        for (cell, counts) in self.counts.chunks_exact_mut(BINS).enumerate() {
+            for draw in draws {
+                counts[usize::from(draw.0[cell])] += 1;
             }
         }
     }
@@ -234,7 +243,7 @@ mod tests {
     fn whole_numbers_are_kept_and_large_ones_are_right_within_a_hundredth() {
         for n in [0_u32, 1, 43, 699, 700, 5000, 100_000] {
             let value = f64::from(n);
-            let kept = Bins::Whole.value(Bins::Whole.place(value), 0.5);
+            let kept = Bins::Whole.value(usize::from(Bins::Whole.place(value)), 0.5);
             let allowed = if n < 700 { 0.0 } else { 0.011 * value };
             assert!((kept - value).abs() <= allowed, "{n}: {kept}");
         }
@@ -243,7 +252,7 @@ mod tests {
     #[test]
     fn the_middle_of_a_bin_of_shares_is_right_within_half_a_thousandth() {
         for share in [0.0, 0.5, 0.7234, 0.8651, 1.0] {
-            let kept = Bins::Shares.value(Bins::Shares.place(share), 0.5);
+            let kept = Bins::Shares.value(usize::from(Bins::Shares.place(share)), 0.5);
             assert!((kept - share).abs() <= 0.0005 + 1e-12, "{share}: {kept}");
         }
     }
@@ -285,7 +294,11 @@ mod tests {
     #[test]
     fn quantiles_are_right_within_a_bin_and_shards_add_up() {
         let day = |fed: f64| {
-            vec![DayRecord { fed, bed_temperature: fed / 20.0, ..DayRecord::new(date(2031, 1, 1)) }]
+            DrawBins::of(&[DayRecord {
+                fed,
+                bed_temperature: fed / 20.0,
+                ..DayRecord::new(date(2031, 1, 1))
+            }])
         };
         let (mut whole, mut first, mut second) = (DayCounts::new(1), DayCounts::new(1), DayCounts::new(1));
         for n in 1..=1000 {

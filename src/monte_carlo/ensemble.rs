@@ -1,6 +1,6 @@
 //! Runs many draws. The answer is the same on any number of threads and in any shards.
 
-use super::bands::DayCounts;
+use super::bands::{DayCounts, DrawBins};
 use super::sample::{Block, Draw};
 use super::{Days, Draws, Study, Watch, design, in_order, on_threads};
 use crate::chain::{self, Models, Site, Years};
@@ -13,6 +13,8 @@ use std::sync::atomic::{AtomicU64, Ordering};
 
 /// Draws that a thread takes at a time. Our choice.
 const CHUNK: u64 = 5;
+/// Draws whose bins are counted together, so that the counts of a day are fetched once for all of them. Our choice.
+const COUNTED_TOGETHER: usize = 50;
 
 /// The figures of one draw.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -86,7 +88,7 @@ pub type ReadMore<'a> = dyn Fn(&Plan, &Site, &Years, &dyn Fn(&str) -> f64) -> Ve
 struct Finished {
     figures: RunFigures,
     more: Vec<Option<f64>>,
-    daily: Vec<DayRecord>,
+    bins: DrawBins,
     drums_enough: Option<f64>,
 }
 
@@ -153,7 +155,7 @@ fn attempt(of: &Studied<'_>, draw: &Draw, days: &Days) -> Result<Finished, Strin
     }
     drop(source);
     let more = of.more.map_or_else(Vec::new, |more| more(of.plan, &site, &years, &get));
-    Ok(Finished { figures, more, daily: years.run.daily, drums_enough: years.drums_enough })
+    Ok(Finished { figures, more, bins: DrawBins::of(&years.run.daily), drums_enough: years.drums_enough })
 }
 
 /// The figures of given values without chance: one row of a Sobol' design, or the run of central values.
@@ -275,12 +277,13 @@ fn work(of: &Studied<'_>, draws: &Draws, next: &AtomicU64, watch: &Watch) -> Ens
     let bands = DayCounts::new(plan.days as usize);
     let mut share = Ensemble { seed, from, to, rows: Vec::new(), failed: Vec::new(), bands };
     let mut block: Option<(u64, Block)> = None;
+    let mut bins = Vec::new();
     loop {
         let first = next.fetch_add(CHUNK, Ordering::Relaxed);
         if first >= to || watch.is_stopped() {
+            share.bands.add(&bins);
             return share;
         }
-        let mut made = Vec::new();
         for number in first..(first + CHUNK).min(to) {
             if watch.is_stopped() {
                 break;
@@ -289,7 +292,7 @@ fn work(of: &Studied<'_>, draws: &Draws, next: &AtomicU64, watch: &Watch) -> Ens
             let days = Days::of(plan, seed, number);
             match run_draw(of, &draw, &days) {
                 Ok(finished) => {
-                    made.push(finished.daily);
+                    bins.push(finished.bins);
                     let figures = [&finished.figures[..], &finished.more].concat();
                     share.rows.push(DrawFigures { draw: number, figures });
                 }
@@ -297,7 +300,10 @@ fn work(of: &Studied<'_>, draws: &Draws, next: &AtomicU64, watch: &Watch) -> Ens
             }
             watch.count();
         }
-        share.bands.add(&made);
+        if bins.len() >= COUNTED_TOGETHER {
+            share.bands.add(&bins);
+            bins.clear();
+        }
     }
 }
 

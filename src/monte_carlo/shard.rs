@@ -322,6 +322,7 @@ fn same(a: &Head, b: &Head) -> Result<(), (&'static str, String, String)> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::monte_carlo::bands::DrawBins;
     use crate::trace::DayRecord;
     use crate::trace::failures::VerdictRule;
     use jiff::civil::date;
@@ -335,7 +336,7 @@ mod tests {
         for draw in from..to {
             let value = (draw as f64 + 0.1).sqrt();
             let day = |n: i8| DayRecord { fed: value, ..DayRecord::new(date(2031, 1, n)) };
-            bands.add(&[vec![day(1), day(2)]]);
+            bands.add(&[DrawBins::of(&[day(1), day(2)])]);
             let mut figures = vec![Some(value / 30.0); FIGURES];
             figures[1] = None;
             rows.push(DrawFigures { draw, figures });
