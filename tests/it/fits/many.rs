@@ -158,15 +158,15 @@ impl Sums {
 /// `TABLES=1` the errors of the model are those of the tables instead of those measured on other twins. Truths and members are drawn from
 /// the ranges after the prints, as the program draws; `RANGES=as_printed` draws them as the trial did that the wanted scores come from.
 #[test]
-#[ignore = "takes a quarter of an hour"]
-fn forty_twins_are_covered_nine_times_in_ten() {
+#[ignore = "takes half an hour"]
+fn eighty_twins_are_covered_nine_times_in_ten() {
     let (_, plan) = site(&Rates::new());
     let study = Study::of(&plan).unwrap();
     let keys: Vec<&str> = study.quantities().iter().map(|q| q.key).collect();
     let rates = if var("TABLES", 0) == 1 { Rates::new() } else { errors_of_chance(&keys) };
     println!("errors of the model: {}", json!(rates));
     let (text, plan) = site(&rates);
-    let (count, first) = (var("TWINS", 40), var("FIRST", 0));
+    let (count, first) = (var("TWINS", 80), var("FIRST", 0));
     let question = FitQuestion { steps: var("STEPS", QUESTION.steps), ..QUESTION };
     let mut sums = Sums::default();
     for number in first..first + count {
@@ -193,6 +193,6 @@ fn forty_twins_are_covered_nine_times_in_ten() {
         within("coverage of a forecast", sums.covered[n] / sums.twins, 0.80, 0.97);
         within("CRPS over that of the prior", sums.ratios()[n][0], 0.0, most);
     }
-    // nine limits of one in a thousand: more than two of forty are a chance of one in two hundred
-    assert!(sums.missed.len() <= 2, "{:?}", sums.missed);
+    // limits take errors as independent, and those of drums hang together from week to week
+    assert!(20 * sums.missed.len() as u64 <= count, "{:?}", sums.missed);
 }

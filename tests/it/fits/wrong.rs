@@ -90,10 +90,10 @@ fn is_reached(answer: &FitAnswer) -> bool {
     !matches!(answer.verdict, FitVerdict::NotReached { .. }) && answer.in_doubt().next().is_none()
 }
 
-/// Whether the fit reaches the log, its band of the setting holds the truth, and its median is twice as near to it as before.
-fn is_cured(answer: &FitAnswer, (key, truth, _): (&str, f64, &str)) -> bool {
+/// Whether the fit reaches the log, its band of the setting holds the truth, and its median is so many times nearer to it than before.
+fn is_cured(answer: &FitAnswer, (key, truth, _): (&str, f64, &str), times: f64) -> bool {
     let unknown = answer.unknowns.iter().find(|unknown| unknown.key == key).unwrap();
-    let is_nearer = 2.0 * (unknown.after[1] - truth).abs() < (unknown.before[1] - truth).abs();
+    let is_nearer = times * (unknown.after[1] - truth).abs() < (unknown.before[1] - truth).abs();
     is_reached(answer) && is_nearer && (unknown.after[0]..=unknown.after[2]).contains(&truth)
 }
 
@@ -119,7 +119,7 @@ fn a_wrong_model_is_not_reached_or_its_setting_is_found() {
         let answer = trial.fitted(&trial.log(&wrong, 0), wrong.setting);
         println!("{}", summary(wrong.name, &answer, wrong.setting));
         match wrong.setting {
-            Some(setting) => assert!(is_cured(&answer, setting), "{}: {:?}", wrong.name, answer.verdict),
+            Some(setting) => assert!(is_cured(&answer, setting, 2.0), "{}: {:?}", wrong.name, answer.verdict),
             None => assert!(!is_reached(&answer), "{}: {:?}", wrong.name, answer.misfit),
         }
     }
@@ -143,7 +143,8 @@ fn wrong_models_of_some_twins_are_not_reached_or_their_settings_are_found() {
                 || wrong.setting.is_some_and(|setting| {
                     let answer = trial.fitted(&log, Some(setting));
                     println!("{}", summary("with the setting unknown", &answer, Some(setting)));
-                    is_cured(&answer, setting)
+                    // rates can imitate a setting, so that its median may stop on the way
+                    is_cured(&answer, setting, 1.0)
                 });
             missed += u64::from(!is_found);
             println!("    {}", if is_found { "flagged or cured" } else { "missed" });
