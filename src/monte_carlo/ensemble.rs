@@ -199,22 +199,25 @@ pub fn run_reading(
     whole
 }
 
-/// The values of the first draws of a seed, kept for the plans that are run with them.
+/// The values of some draws, kept for the plans that are run with them.
 #[derive(Debug)]
 pub struct CommonDraws<'a> {
     study: &'a Study,
     seed: u64,
+    first: u64,
     draws: Vec<Draw>,
 }
 
 impl<'a> CommonDraws<'a> {
-    /// So many first draws of a seed.
-    pub fn first(study: &'a Study, seed: u64, count: usize) -> Self {
-        Self { study, seed, draws: study.first_draws(seed, count) }
+    /// Those asked for.
+    pub fn of(study: &'a Study, &Draws { seed, from, to, .. }: &Draws) -> Self {
+        let mut block = None;
+        let draws = (from..to).map(|number| in_block(&mut block, study, seed, number)).collect();
+        Self { study, seed, first: from, draws }
     }
 
     fn draw(&self, number: u64) -> &Draw {
-        &self.draws[usize::try_from(number).expect("draws are kept in memory")]
+        &self.draws[usize::try_from(number - self.first).expect("draws are kept in memory")]
     }
 }
 

@@ -172,7 +172,7 @@ fn a_draw_that_cannot_differ_with_other_drums_is_the_same_to_the_last_bit() {
     let drums = |count: u32| {
         let sized =
             plan.resized(&loamledger::scenario::Size { drums: count, ..plan.size() }).expect("a sound test");
-        let common = ensemble::CommonDraws::first(&study, 5, 12);
+        let common = ensemble::CommonDraws::of(&study, &Draws::first(5, 12, 1));
         ensemble::single(&sized, &common, &(0..12).collect::<Vec<u64>>(), (2, &Watch::default()))
     };
     let all = [20, 24, 27, 40].map(|count| (count, drums(count)));

@@ -1,10 +1,13 @@
 //! Variants on the same draws: zero for equal ones, effects that a reckoning expects, density, bad input.
 
 use assert_cmd::Command;
+use loamledger::monte_carlo::{Study, ensemble};
+use loamledger::scenario;
 use loamledger::study::what_if::{
     self, Comparison, Densities, DensityFigure, VariedKey, WhatIf, WhatIfError,
 };
 use loamledger::study::{Draws, Watch};
+use loamledger::trace::figures;
 use std::process::Stdio;
 use std::time::Duration;
 use std::{fs, thread};
@@ -72,6 +75,25 @@ fn effects_are_clear_of_noise_and_no_effect_is_zero() {
     // the weather and the intake of a draw do not depend on the drums
     assert!((0..3).all(|v| difference(v, 1).mean == 0.0));
     assert_eq!(answer.figures[0].figure, "turned_away_share");
+}
+
+#[test]
+fn draws_that_drums_cannot_change_are_those_of_each_site_alone() {
+    let text = short("harbour_hall.json", 90);
+    let (vary, names) = (["drums.count=30,44,50,400"], ["turned_away_share", "opened_ph", "stock_end"]);
+    let answer = ask(&text, &vary, &names, 25).expect("a sound test");
+    for variant in &answer.variants {
+        let own = scenario::varied("site", &text, "drums.count", &variant.values[0]).expect("a sound test");
+        let plan = scenario::parse("site", &own).expect("a sound test").without_later_years();
+        let study = Study::of(&plan).expect("a sound test");
+        let run = ensemble::run(&plan, &study, &Draws::first(5, 25, 1), &Watch::default());
+        for (figure, name) in variant.figures.iter().zip(names) {
+            let place = figures::place(name).expect("a figure");
+            let values: Vec<f64> = run.rows.iter().filter_map(|row| row.figures[place]).collect();
+            let mean = values.iter().sum::<f64>() / values.len() as f64;
+            assert_eq!(figure.mean.to_bits(), mean.to_bits(), "{name} with {:?} drums", variant.values);
+        }
+    }
 }
 
 #[test]

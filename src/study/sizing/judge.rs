@@ -103,7 +103,7 @@ impl<'a> Judge<'a> {
         sample: Sample,
     ) -> Self {
         let Sample { all, quick, confidence } = sample;
-        let most = usize::try_from(all.to.max(start_up::DRAWS)).expect("draws are kept in memory");
+        let kept = Draws::first(all.seed, all.to.max(start_up::DRAWS), 1);
         Self {
             plan,
             study,
@@ -119,7 +119,7 @@ impl<'a> Judge<'a> {
             seen: BTreeMap::new(),
             draws_made: 0,
             draws_reused: 0,
-            common: Rc::new(CommonDraws::first(study, all.seed, most)),
+            common: Rc::new(CommonDraws::of(study, &kept)),
         }
     }
 

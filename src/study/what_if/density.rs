@@ -1,11 +1,12 @@
 //! Stocking densities against each other: what a square metre of bed does in the first year and in the settled one, and what follows
 //! for buying worms.
 
+use super::draws::SiteDraws;
 use super::paired::{Paired, paired};
 use super::variants::Ready;
 use crate::chain::{Site, Years};
 use crate::matter::ratio;
-use crate::monte_carlo::ensemble::{DrawFigures, Ensemble};
+use crate::monte_carlo::ensemble::DrawFigures;
 use crate::monte_carlo::summary::quantile;
 use crate::scenario::Plan;
 use crate::site_figures::money::MoneyFigures;
@@ -228,12 +229,12 @@ fn of_year(
 }
 
 /// The variants by rising density; `own` is the density of the scenario itself.
-pub(super) fn densities(own: f64, ready: &[Ready], runs: &[Ensemble]) -> Densities {
+pub(super) fn densities(own: f64, ready: &[Ready], runs: &[SiteDraws]) -> Densities {
     let density = |n: usize| ready[n].plan.size().stock / ready[n].plan.bed_area();
     let mut order: Vec<usize> = (0..ready.len()).collect();
     order.sort_by(|a, b| density(*a).total_cmp(&density(*b)));
     order.dedup_by(|a, b| density(*a).total_cmp(&density(*b)).is_eq());
-    let runs: Vec<&Ensemble> = order.iter().map(|&n| &runs[n]).collect();
+    let runs: Vec<&SiteDraws> = order.iter().map(|&n| &runs[n]).collect();
     let densities: Vec<f64> = order.iter().map(|&n| density(n)).collect();
     let mut figures: Vec<DensityFigure> = (0..MEASURED.len())
         .filter_map(|n| figure(&MEASURED[n], (FIGURES + 2 * n, Some(FIGURES + 2 * n + 1)), &densities, &runs))
@@ -260,7 +261,7 @@ pub(super) fn densities(own: f64, ready: &[Ready], runs: &[Ensemble]) -> Densiti
 }
 
 /// Share of the draws that lose their stock in the first year.
-fn lost(run: &Ensemble) -> f64 {
+fn lost(run: &SiteDraws) -> f64 {
     debug_assert_eq!(MEASURED[GROWTH].name, "growth");
     let ends: Vec<f64> = run.rows.iter().filter_map(|row| value(row, GROWTH_PLACE)).collect();
     let lost = ends.iter().filter(|end| **end < LOST).count();
@@ -273,7 +274,7 @@ fn value(row: &DrawFigures, place: usize) -> Option<f64> {
 }
 
 /// A figure over the draws that have it. None if no draw has.
-fn band(run: &Ensemble, place: usize) -> Option<Band> {
+fn band(run: &SiteDraws, place: usize) -> Option<Band> {
     let mut values: Vec<f64> = run.rows.iter().filter_map(|row| value(row, place)).collect();
     if values.is_empty() {
         return None;
@@ -289,7 +290,7 @@ fn figure(
     of: &Measured,
     (first, settled): (usize, Option<usize>),
     densities: &[f64],
-    runs: &[&Ensemble],
+    runs: &[&SiteDraws],
 ) -> Option<DensityFigure> {
     let bands = |place: usize| runs.iter().map(|run| band(run, place)).collect::<Option<Vec<Band>>>();
     let best = |place: usize, bands: &[Band]| {
@@ -309,7 +310,7 @@ fn figure(
 }
 
 /// The density of the highest mean, and those beside it that are not clearly worse. None with fewer than two densities.
-fn best(place: usize, bands: &[Band], densities: &[f64], runs: &[&Ensemble]) -> Option<BestDensity> {
+fn best(place: usize, bands: &[Band], densities: &[f64], runs: &[&SiteDraws]) -> Option<BestDensity> {
     let at = (0..bands.len()).max_by(|a, b| bands[*a].mean.total_cmp(&bands[*b].mean))?;
     if bands.len() < 2 {
         return None;
@@ -331,7 +332,7 @@ fn best(place: usize, bands: &[Band], densities: &[f64], runs: &[&Ensemble]) -> 
 }
 
 /// How much more the second has than the first, over the draws that both have.
-fn less(a: &Ensemble, b: &Ensemble, place: usize) -> Paired {
+fn less(a: &SiteDraws, b: &SiteDraws, place: usize) -> Paired {
     let other = |draw: u64| b.rows.binary_search_by_key(&draw, |row| row.draw).ok();
     let both = a.rows.iter().filter_map(|row| {
         let found = &b.rows[other(row.draw)?];
@@ -342,7 +343,7 @@ fn less(a: &Ensemble, b: &Ensemble, place: usize) -> Paired {
 }
 
 /// Mean stock per bed area at the end of each year; a draw that is followed no further stays as it is.
-fn stock_by_year(run: &Ensemble) -> Vec<f64> {
+fn stock_by_year(run: &SiteDraws) -> Vec<f64> {
     let years = |row: &DrawFigures| row.figures.len().saturating_sub(YEARS_PLACE);
     let most = run.rows.iter().map(years).max().unwrap_or(0);
     let known: Vec<_> = run.rows.iter().filter(|row| years(row) > 0).collect();
@@ -380,19 +381,17 @@ fn meeting(densities: &[f64], stock: &[Vec<f64>]) -> Option<Meeting> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::monte_carlo::bands::DayCounts;
     use DrawFigures;
 
     /// Draws that hold these values at a place after the figures of the table.
-    fn run(values: &[f64]) -> Ensemble {
+    fn run(values: &[f64]) -> SiteDraws {
         let row = |(draw, value): (u64, &f64)| {
             let mut figures = vec![None; FIGURES];
             figures.push(Some(*value));
             DrawFigures { draw, figures }
         };
         let rows: Vec<DrawFigures> = (0..).zip(values).map(row).collect();
-        let to = rows.len() as u64;
-        Ensemble { seed: 1, from: 0, to, rows, failed: Vec::new(), bands: DayCounts::new(1) }
+        SiteDraws { rows, failed: Vec::new() }
     }
 
     #[test]
@@ -404,7 +403,7 @@ mod tests {
             run(&[0.9, 1.3, 0.9]),    // less by 0.07 on average, but not for sure
             run(&[0.9, 1.0, 1.1]),    // always 0.1 less
         ];
-        let runs: Vec<&Ensemble> = runs.iter().collect();
+        let runs: Vec<&SiteDraws> = runs.iter().collect();
         let bands: Vec<Band> = runs.iter().map(|run| band(run, FIGURES).expect("draws")).collect();
         let best = best(FIGURES, &bands, &[1.0, 2.0, 4.0, 8.0, 16.0], &runs).expect("five densities");
         assert!((best.density - 4.0).abs() < 1e-12 && (best.mean - 1.1).abs() < 1e-12);

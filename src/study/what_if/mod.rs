@@ -5,6 +5,7 @@
 
 mod axis;
 mod density;
+mod draws;
 mod error;
 mod paired;
 mod variants;
@@ -15,16 +16,17 @@ pub use error::WhatIfError;
 pub use paired::{Paired, paired};
 pub use variants::{DENSEST, DENSITY};
 
-use crate::monte_carlo::ensemble::{self, Ensemble, ReadMore};
-use crate::monte_carlo::{Draws, Study, Watch};
+use crate::monte_carlo::ensemble::ReadMore;
+use crate::monte_carlo::{Draws, Watch};
 use crate::scenario::{self, Fitted, Plan};
 use crate::trace::figures;
 use density::densities;
+use draws::{SiteDraws, Sites};
 use paired::{common, mean};
 use serde::Serialize;
 use std::iter;
 use std::sync::Arc;
-use variants::{Ready, variants};
+use variants::{Ready, alike, variants};
 
 /// Figures compared if none are named, by their names in [`figures::TABLE`].
 pub const USUAL: [&str; 6] =
@@ -32,8 +34,6 @@ pub const USUAL: [&str; 6] =
 /// Figures of the settled year compared beside them, where one is sought.
 pub const USUAL_LATER: [&str; 3] =
     ["settled_turned_away_share", "settled_product_sold", "settled_stock_mean"];
-/// Draws of each site in a turn.
-const TURN: u64 = 20;
 /// Most variants that are run. Our choice.
 pub(super) const MOST_VARIANTS: usize = 400;
 
@@ -146,7 +146,8 @@ pub fn compare(question: &Comparison<'_>, watch: &Watch) -> Result<WhatIf, WhatI
     let plans: Vec<Plan> = iter::once(&base).chain(ready.iter().map(|r| &r.plan)).map(as_asked).collect();
     let plans: Vec<&Plan> = plans.iter().collect();
     let more: Option<&ReadMore<'_>> = if alone { Some(&density::of_draw) } else { None };
-    let all = runs(&question.draws, &plans, more, watch)?;
+    let alike = alike(question.axes, &ready);
+    let (all, to) = Sites { plans: &plans, alike: &alike, more }.draws(&question.draws, watch)?;
     for (n, run) in all.iter().enumerate() {
         if let (true, Some(failed)) = (run.rows.len() < 2, run.failed.first()) {
             let variant =
@@ -159,9 +160,9 @@ pub fn compare(question: &Comparison<'_>, watch: &Watch) -> Result<WhatIf, WhatI
         version: env!("CARGO_PKG_VERSION"),
         name: base.name.clone(),
         seed: question.draws.seed,
-        draws: first.to,
+        draws: to,
         asked: question.draws.to,
-        partial: first.to < question.draws.to,
+        partial: to < question.draws.to,
         keys: question.axes.iter().map(|axis| axis.key.clone()).collect(),
         figures: places.iter().map(|&place| base_figure(first, place)).collect(),
         failed: first.failed.len(),
@@ -170,43 +171,8 @@ pub fn compare(question: &Comparison<'_>, watch: &Watch) -> Result<WhatIf, WhatI
     })
 }
 
-/// Draws of all plans, a few of each in turn, so that all have the same ones when the work is stopped.
-fn runs(
-    draws: &Draws,
-    plans: &[&Plan],
-    more: Option<&ReadMore<'_>>,
-    watch: &Watch,
-) -> Result<Vec<Ensemble>, WhatIfError> {
-    let studies: Vec<Study> = plans.iter().map(|plan| Study::of(plan)).collect::<Result<_, _>>()?;
-    let mut all: Vec<Ensemble> = Vec::new();
-    let mut from = draws.from;
-    while from < draws.to {
-        let to = (from + TURN).min(draws.to);
-        let asked = draws.between(from, to);
-        let turn: Vec<Ensemble> = plans
-            .iter()
-            .zip(&studies)
-            .map(|(plan, study)| ensemble::run_reading(plan, study, &asked, watch, more))
-            .collect();
-        if turn.iter().any(Ensemble::is_partial) {
-            break;
-        }
-        if all.is_empty() {
-            all = turn;
-        } else {
-            for (known, more) in all.iter_mut().zip(turn) {
-                known.to = to;
-                known.rows.extend(more.rows);
-                known.failed.extend(more.failed);
-            }
-        }
-        from = to;
-    }
-    if from - draws.from < 2 { Err(WhatIfError::Stopped) } else { Ok(all) }
-}
-
 /// A variant against the base.
-fn against(first: &Ensemble, ready: &Ready, run: &Ensemble, places: &[usize]) -> Variant {
+fn against(first: &SiteDraws, ready: &Ready, run: &SiteDraws, places: &[usize]) -> Variant {
     let compared = |&place: &usize| {
         let (a, b) = common(first, run, place);
         VariantFigure { mean: mean(run, place), difference: paired(&a, &b) }
@@ -218,7 +184,7 @@ fn against(first: &Ensemble, ready: &Ready, run: &Ensemble, places: &[usize]) ->
     }
 }
 
-fn base_figure(run: &Ensemble, place: usize) -> Base {
+fn base_figure(run: &SiteDraws, place: usize) -> Base {
     let figure = &figures::TABLE[place];
     Base { figure: figure.name, unit: figure.unit, what: figure.what, mean: mean(run, place) }
 }

@@ -1,11 +1,14 @@
 //! From keys and values to checked plans.
 
-use super::{Comparison, MOST_VARIANTS, WhatIfError};
+use super::{Comparison, MOST_VARIANTS, VariedKey, WhatIfError};
 use crate::quantity::{self, Kind};
 use crate::scenario::{self, Plan};
 
 /// A key that only comparisons have: worms bought first per bed area, kg/m2. It sets `stock.mass` to density x area of all beds.
 pub const DENSITY: &str = "stock.density";
+
+/// The key of which draws depend only where drums run out.
+const DRUMS: &str = "drums.count";
 
 /// Densest stocking that is tried, kg/m2. Our choice: a layer of nothing but worms, 10 cm thick.
 pub const DENSEST: f64 = 100.0;
@@ -42,6 +45,28 @@ pub(super) fn variants(question: &Comparison<'_>) -> Result<Vec<Ready>, WhatIfEr
             .collect();
     }
     combinations.into_iter().map(|values| Ok(Ready { plan: variant(question, &values)?, values })).collect()
+}
+
+/// Places of the sites that differ in their drums alone, group by group; the base is the first site, the variants follow.
+pub(super) fn alike(axes: &[VariedKey], ready: &[Ready]) -> Vec<Vec<usize>> {
+    let sites = 0..=ready.len();
+    let Some(drums) = axes.iter().position(|axis| axis.key == DRUMS) else {
+        return sites.map(|site| vec![site]).collect();
+    };
+    // the base has no value of a second key
+    let other = |site: usize| -> Option<&String> {
+        let values = &ready[site.checked_sub(1)?].values;
+        values.iter().enumerate().find(|(n, _)| *n != drums).map(|(_, value)| value)
+    };
+    let mut groups: Vec<(Option<&String>, Vec<usize>)> = Vec::new();
+    for site in sites {
+        let value = other(site);
+        match groups.iter_mut().find(|(known, _)| *known == value) {
+            Some((_, group)) => group.push(site),
+            None => groups.push((value, vec![site])),
+        }
+    }
+    groups.into_iter().map(|(_, group)| group).collect()
 }
 
 /// The plan of a combination of values.
