@@ -5,8 +5,8 @@ use super::draws_failure::DrawsFailure;
 use super::failure::Failure;
 use super::{Output, progress, results, state};
 use crate::report::chart::{DRAWS_CHARTS, draws_charts};
-use crate::report::files::uncertainty::{SHARD_FILE, UNCERTAINTY_FILES};
-use crate::report::files::{self, RUN_FILES, ResultFolder};
+use crate::report::files::uncertainty::{SHARD_FILE, UNCERTAINTY_FILES, write_shard};
+use crate::report::files::{self, RUN_FILES, ResultFolder, Stream};
 use crate::report::pages;
 use crate::report::workbook::{WORKBOOK_FILE, WorkbookContents};
 use crate::scenario::Plan;
@@ -100,13 +100,15 @@ pub fn run(arguments: &RunArguments, of: u64) -> Result<Output, Failure> {
     if whole {
         return show(&shard, Some(&site), &arguments.shown, folder.as_ref());
     }
-    let bytes = files::uncertainty::shard_file(&shard).map_err(|e| Failure::Broken(e.into()))?;
     let text = if arguments.shown.json {
+        let mut bytes = Vec::new();
+        write_shard(&shard, &mut bytes).map_err(|e| Failure::Broken(e.into()))?;
         String::from_utf8_lossy(&bytes).into_owned()
     } else {
         pages::uncertainty::shard_text(&shard)
     };
-    let written = results::written(folder.as_ref(), || Ok(vec![(SHARD_FILE, bytes)]), Vec::new);
+    let file = || Ok(vec![(SHARD_FILE, Stream::new(|to| write_shard(&shard, to)))]);
+    let written = results::written(folder.as_ref(), file, Vec::new);
     let output = results::shown(text, written)?;
     let made = shard.ensemble.rows.len() + shard.ensemble.failed.len();
     finished(output, shard.ensemble.is_partial(), made, draws.count())
@@ -150,11 +152,11 @@ pub fn show(
     let written = results::written(
         folder,
         || {
-            let made = files::uncertainty::study_files(shard, &answer, &page);
-            let mut made = made.map_err(|e| Failure::Broken(e.into()))?;
+            let mut made = files::uncertainty::study_files(shard, &answer, &page);
             if let Some((site, central)) = shown {
                 let contents = WorkbookContents { central, study: Some(&answer), scenario: site.text, units };
-                made.push((WORKBOOK_FILE, results::book(&contents)?.bytes));
+                let book = results::book(&contents)?;
+                made.push((WORKBOOK_FILE, Stream::new(move |to| to.write_all(&book.bytes))));
             }
             Ok(made)
         },

@@ -108,6 +108,12 @@ impl Error for DrawsFailure {
     }
 }
 
+impl From<MergeError> for DrawsFailure {
+    fn from(error: MergeError) -> Self {
+        Self::Merge(error)
+    }
+}
+
 impl From<DrawsFailure> for Failure {
     fn from(failure: DrawsFailure) -> Self {
         Self::Draws(Box::new(failure))

@@ -3,6 +3,7 @@
 use super::args::{Arguments, CompletionsArguments, ManArguments};
 use super::failure::Failure;
 use super::{Output, results};
+use crate::report::files::Fill;
 use clap::{Command, CommandFactory};
 use clap_mangen::Man;
 
@@ -33,8 +34,8 @@ pub fn man(arguments: &ManArguments) -> Result<Output, Failure> {
         return page(&whole).map(Output::text);
     };
     let pages = commands.into_iter().map(page).collect::<Result<Vec<String>, Failure>>()?;
-    let files: Vec<(&str, &str)> =
-        of_all.iter().zip(&pages).map(|(name, page)| (name.as_str(), page.as_str())).collect();
+    let files: Vec<(&str, &dyn Fill)> =
+        of_all.iter().zip(&pages).map(|(name, page)| (name.as_str(), page as &dyn Fill)).collect();
     folder.write(&files)?;
     let note = format!("wrote {} manual pages to {}", files.len(), folder.path().display());
     Ok(Output { text: String::new(), notes: vec![note] })

@@ -53,7 +53,7 @@ pub(super) fn read_shard(path: &Path) -> Result<Shard, DrawsFailure> {
     let name = path.display().to_string();
     let unreadable = |error| DrawsFailure::Unreadable { path: path.clone(), error };
     let file = File::open(&path).map_err(unreadable)?;
-    let read: Result<ShardFile, serde_json::Error> = serde_json::from_reader(io::BufReader::new(file));
+    let read: Result<ShardFile<'_>, serde_json::Error> = serde_json::from_reader(io::BufReader::new(file));
     let file = match read {
         Ok(file) => file,
         Err(error) if error.is_io() => return Err(unreadable(error.into())),
@@ -74,9 +74,7 @@ pub fn merge(arguments: &MergeArguments) -> Result<Output, Failure> {
     let site = scenario.as_ref().map(|(plan, text)| draws::DrawnSite { plan, text, charts: true });
     let folder = results::folder(arguments.out.as_deref(), &draws::DrawnSite::names())?;
     let read = |path: &PathBuf| Ok((path.display().to_string(), read_shard(path)?));
-    let parts: Vec<(String, Shard)> =
-        arguments.shards.iter().map(read).collect::<Result<_, DrawsFailure>>()?;
-    let whole = uncertainty::merge(parts).map_err(DrawsFailure::Merge)?;
+    let whole = uncertainty::merge::<DrawsFailure>(arguments.shards.iter().map(read))?;
     if let Some(site) = &site {
         let (given, draws) = (text_hash(site.text), whole.head.scenario.clone());
         if given != draws {

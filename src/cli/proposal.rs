@@ -126,7 +126,7 @@ pub fn proposal(arguments: &ProposalArguments) -> Result<Output, Failure> {
         draws: arguments.draws,
         units: arguments.units.into(),
     });
-    folder.write(&[(PROPOSAL_FILE, page)])?;
+    folder.write(&[(PROPOSAL_FILE, &page)])?;
     let verdict = made.as_ref().map_or(answer.verdict, |made| made.uncertainty.verdict.clone());
     let output = Output { text: String::new(), notes: vec![results::note(&folder, &[PROPOSAL_FILE], 0)] };
     if let Some(DrawnAnswers { uncertainty: u, .. }) = made.filter(|made| made.uncertainty.partial) {

@@ -6,7 +6,7 @@ use crate::quantity::Units;
 use crate::report::chart::Chart;
 use crate::report::clean::printable_json;
 use crate::report::draw::{self, Picture};
-use crate::report::files::{self, ResultFolder};
+use crate::report::files::{self, Fill, ResultFolder};
 use crate::report::pages::verdict::sentence;
 use crate::report::workbook::{self, WORKBOOK_FILE, WorkbookContents};
 use crate::study::verdict::{Standing, Verdict};
@@ -29,16 +29,16 @@ pub(super) fn folder(
 ///
 /// # Errors
 /// When files cannot be made or written.
-pub(super) fn written<'a, B: AsRef<[u8]>>(
+pub(super) fn written<'a, F: Fill>(
     folder: Option<&ResultFolder>,
-    files: impl FnOnce() -> Result<Vec<(&'a str, B)>, Failure>,
+    files: impl FnOnce() -> Result<Vec<(&'a str, F)>, Failure>,
     charts: impl FnOnce() -> Vec<Chart>,
 ) -> Result<Vec<String>, Failure> {
     let Some(folder) = folder else { return Ok(Vec::new()) };
     let (files, pictures) = (files()?, pictures(&charts())?);
-    let named = files.iter().map(|(name, bytes)| (*name, bytes.as_ref()));
-    let drawn = pictures.iter().map(|picture| (picture.name.as_str(), picture.bytes.as_slice()));
-    folder.write(&named.chain(drawn).collect::<Vec<(&str, &[u8])>>())?;
+    let named = files.iter().map(|(name, content)| (*name, content as &dyn Fill));
+    let drawn = pictures.iter().map(|picture| (picture.name.as_str(), &picture.bytes as &dyn Fill));
+    folder.write(&named.chain(drawn).collect::<Vec<_>>())?;
     let names: Vec<&str> = files.iter().map(|(name, _)| *name).collect();
     Ok(vec![note(folder, &names, pictures.len() / draw::ENDINGS.len())])
 }

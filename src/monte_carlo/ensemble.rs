@@ -22,8 +22,39 @@ const COUNTED_TOGETHER: usize = 50;
 pub struct DrawFigures {
     /// Number of the draw.
     pub draw: u64,
-    /// Figures, in the order of [`figures::TABLE`], then those that a question reads beside them. None if there is nothing to measure.
-    pub figures: Vec<Option<f64>>,
+    /// Figures, in the order of [`figures::TABLE`], then those that a question reads beside them.
+    pub figures: Box<[KeptFigure]>,
+}
+
+/// A figure of a draw in the room of a bare number, as a study keeps tens of millions of them.
+#[derive(Debug, Clone, Copy, Serialize, Deserialize)]
+#[serde(from = "Option<f64>", into = "Option<f64>")]
+pub struct KeptFigure(f64);
+
+impl KeptFigure {
+    /// The figure. None if there is nothing to measure.
+    pub fn value(self) -> Option<f64> {
+        (!self.0.is_nan()).then_some(self.0)
+    }
+}
+
+impl From<Option<f64>> for KeptFigure {
+    fn from(value: Option<f64>) -> Self {
+        // no figure is NaN
+        Self(value.unwrap_or(f64::NAN))
+    }
+}
+
+impl From<KeptFigure> for Option<f64> {
+    fn from(figure: KeptFigure) -> Self {
+        figure.value()
+    }
+}
+
+impl PartialEq for KeptFigure {
+    fn eq(&self, other: &Self) -> bool {
+        self.value() == other.value()
+    }
 }
 
 /// A draw of a site made on its own.
@@ -296,8 +327,8 @@ fn work(of: &Studied<'_>, draws: &Draws, next: &AtomicU64, watch: &Watch) -> Ens
             match run_draw(of, &draw, &days) {
                 Ok(finished) => {
                     bins.push(finished.bins);
-                    let figures = [&finished.figures[..], &finished.more].concat();
-                    share.rows.push(DrawFigures { draw: number, figures });
+                    let figures = finished.figures.into_iter().chain(finished.more).map(KeptFigure::from);
+                    share.rows.push(DrawFigures { draw: number, figures: figures.collect() });
                 }
                 Err(message) => share.failed.push(Failed { draw: number, message }),
             }
@@ -328,6 +359,16 @@ mod tests {
     }
 
     #[test]
+    fn a_kept_figure_takes_the_room_of_a_number() {
+        assert_eq!(size_of::<KeptFigure>(), size_of::<f64>());
+        for value in [None, Some(0.0), Some(-1.5), Some(f64::INFINITY)] {
+            assert_eq!(KeptFigure::from(value).value(), value);
+        }
+        assert_eq!(KeptFigure::from(None), None.into());
+        assert_ne!(KeptFigure::from(None), Some(0.0).into());
+    }
+
+    #[test]
     fn draws_on_both_sides_of_a_block_are_those_they_are_alone() {
         let together = draws(248, 252);
         assert!(!together.is_partial() && together.rows.len() == 4);
@@ -343,7 +384,7 @@ mod tests {
         let mut some = draws(5, 5);
         assert!(some.rows.is_empty() && !some.is_partial());
         (some.from, some.to) = (10, 20);
-        some.rows = (10..17).map(|draw| DrawFigures { draw, figures: Vec::new() }).collect();
+        some.rows = (10..17).map(|draw| DrawFigures { draw, figures: Box::default() }).collect();
         some.failed = (17..20).map(|draw| Failed { draw, message: String::new() }).collect();
         assert!(!some.is_partial());
         some.failed.pop();

@@ -6,6 +6,7 @@ use crate::trace::failures::Judging;
 use crate::trace::figures::{self, FIGURES};
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
+use std::borrow::Cow;
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
 
@@ -45,12 +46,12 @@ pub struct Shard {
     pub ensemble: Ensemble,
 }
 
-/// A shard as its file holds it: numbers in full, so that they read back to the last bit.
+/// A shard as its file holds it: numbers in full, so that they read back to the last bit. One that is written borrows from its shard.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct ShardFile {
+pub struct ShardFile<'a> {
     /// What all shards share.
-    pub head: Head,
+    pub head: Cow<'a, Head>,
     /// First draw requested.
     pub from: u64,
     /// One past the last requested.
@@ -58,9 +59,9 @@ pub struct ShardFile {
     /// Names of the figures of a row, in order.
     pub figures: Vec<String>,
     /// Figures by draw, by rising number.
-    pub rows: Vec<DrawFigures>,
+    pub rows: Cow<'a, [DrawFigures]>,
     /// Draws that gave no answer.
-    pub failed: Vec<Failed>,
+    pub failed: Cow<'a, [Failed]>,
     /// Names of the series of the bands, in order.
     pub series: Vec<String>,
     /// Counts by series, day and bin.
@@ -133,15 +134,15 @@ impl std::error::Error for MergeError {}
 
 impl Shard {
     /// The shard as its file holds it.
-    pub fn to_file(&self) -> ShardFile {
+    pub fn to_file(&self) -> ShardFile<'_> {
         let whole = &self.ensemble;
         ShardFile {
-            head: self.head.clone(),
+            head: Cow::Borrowed(&self.head),
             from: whole.from,
             to: whole.to,
             figures: figures::TABLE.iter().map(|f| f.name.to_owned()).collect(),
-            rows: whole.rows.clone(),
-            failed: whole.failed.clone(),
+            rows: Cow::Borrowed(&whole.rows),
+            failed: Cow::Borrowed(&whole.failed),
             series: SERIES.iter().map(|s| s.name.to_owned()).collect(),
             bands: whole.bands.filled(),
         }
@@ -170,7 +171,7 @@ impl Shard {
     }
 }
 
-impl ShardFile {
+impl ShardFile<'_> {
     /// The shard a file holds, when all its parts fit together.
     ///
     /// # Errors
@@ -188,11 +189,11 @@ impl ShardFile {
             seed: self.head.seed,
             from: self.from,
             to: self.to,
-            rows: self.rows,
-            failed: self.failed,
+            rows: self.rows.into_owned(),
+            failed: self.failed.into_owned(),
             bands,
         };
-        Ok(Shard { head: self.head, ensemble })
+        Ok(Shard { head: self.head.into_owned(), ensemble })
     }
 
     fn check_names(&self) -> Result<(), String> {
@@ -229,14 +230,9 @@ impl ShardFile {
 
     /// No figure may have a value that no run can give: a damaged file must not move the chances of a whole study.
     fn check_figures(&self) -> Result<(), String> {
-        let central = ("the best-estimate run".to_owned(), &self.head.central[..]);
-        let rows = self.rows.iter().map(|row| (format!("draw {}", row.draw), &row.figures[..]));
-        for (of, values) in std::iter::once(central).chain(rows) {
-            if let Some((name, value, (low, high))) = figures::impossible(values) {
-                return Err(format!("{of}: {name} is {value}, which no run gives ({low} to {high} can be)"));
-            }
-        }
-        Ok(())
+        check_possible(&"the best-estimate run", &self.head.central)?;
+        let mut rows = self.rows.iter();
+        rows.try_for_each(|row| check_possible(&format_args!("draw {}", row.draw), &row.figures))
     }
 
     /// Every series and day must count every row once; this also bounds the memory the bands may ask for.
@@ -256,17 +252,31 @@ impl ShardFile {
     }
 }
 
-/// Merges shards, each with the name of its file, in any order. Missing draws are not an error: see [`Shard::missing`].
+fn check_possible(of: &dyn fmt::Display, values: &[impl Into<Option<f64>> + Copy]) -> Result<(), String> {
+    match figures::impossible(values) {
+        Some((name, value, (low, high))) => {
+            Err(format!("{of}: {name} is {value}, which no run gives ({low} to {high} can be)"))
+        }
+        None => Ok(()),
+    }
+}
+
+/// Merges shards, each with the name of its file, in any order. Each is taken in before the next is asked for, so that one at a time need
+/// be read. Missing draws are not an error: see [`Shard::missing`].
 ///
 /// # Errors
-/// [`MergeError`] without a shard, for shards of different studies, and for a draw that is in two.
-pub fn merge(parts: Vec<(String, Shard)>) -> Result<Shard, MergeError> {
+/// That of the first shard that cannot be had; [`MergeError`] without a shard, for shards of different studies, and for a draw that is in
+/// two.
+pub fn merge<E: From<MergeError>>(
+    parts: impl IntoIterator<Item = Result<(String, Shard), E>>,
+) -> Result<Shard, E> {
     let mut parts = parts.into_iter();
-    let (first, mut whole) = parts.next().ok_or(MergeError::Nothing)?;
+    let (first, mut whole) = parts.next().ok_or(MergeError::Nothing)??;
     let mut owner = BTreeMap::new();
     let mut files = vec![first.clone()];
     claim(&mut owner, &whole, &files)?;
-    for (file, part) in parts {
+    for part in parts {
+        let (file, part) = part?;
         same(&whole.head, &part.head).map_err(|(what, ours, theirs)| MergeError::Differs {
             what,
             first: (first.clone(), ours),
@@ -276,7 +286,8 @@ pub fn merge(parts: Vec<(String, Shard)>) -> Result<Shard, MergeError> {
         claim(&mut owner, &part, &files)?;
         whole.ensemble.append(part.ensemble);
     }
-    whole.ensemble.rows.sort_by_key(|row| row.draw);
+    // no draw is there twice
+    whole.ensemble.rows.sort_unstable_by_key(|row| row.draw);
     whole.ensemble.failed.sort_by_key(|failed| failed.draw);
     Ok(whole)
 }
@@ -337,9 +348,9 @@ mod tests {
             let value = (draw as f64 + 0.1).sqrt();
             let day = |n: i8| DayRecord { fed: value, ..DayRecord::new(date(2031, 1, n)) };
             bands.add(&[DrawBins::of(&[day(1), day(2)])]);
-            let mut figures = vec![Some(value / 30.0); FIGURES];
-            figures[1] = None;
-            rows.push(DrawFigures { draw, figures });
+            let mut figures = [Some(value / 30.0).into(); FIGURES];
+            figures[1] = None.into();
+            rows.push(DrawFigures { draw, figures: figures.into() });
         }
         let head = Head {
             version: env!("CARGO_PKG_VERSION").to_owned(),
@@ -364,8 +375,8 @@ mod tests {
         serde_json::from_str::<ShardFile>(&text).unwrap().checked("a").unwrap()
     }
 
-    fn named(parts: &[(u64, u64)]) -> Vec<(String, Shard)> {
-        parts.iter().map(|(from, to)| (format!("{from}"), through_file(&shard(*from, *to)))).collect()
+    fn named(parts: &[(u64, u64)]) -> Vec<Result<(String, Shard), MergeError>> {
+        parts.iter().map(|(from, to)| Ok((format!("{from}"), through_file(&shard(*from, *to))))).collect()
     }
 
     #[test]
@@ -383,7 +394,14 @@ mod tests {
         assert_eq!(gappy.missing(), [(5, 9), (12, 40)]);
         let overlap = merge(named(&[(0, 5), (4, 6)])).unwrap_err();
         assert_eq!(overlap, MergeError::Overlap { draw: 4, first: "0".into(), other: "4".into() });
-        assert_eq!(merge(Vec::new()), Err(MergeError::Nothing));
+        assert_eq!(merge(named(&[])), Err(MergeError::Nothing));
+    }
+
+    #[test]
+    fn a_shard_is_taken_in_before_the_next_is_read() {
+        let next = std::iter::once_with(|| panic!("a shard is read after one that does not fit"));
+        let refused = merge(named(&[(0, 5), (4, 6)]).into_iter().chain(next)).unwrap_err();
+        assert!(matches!(refused, MergeError::Overlap { draw: 4, .. }));
     }
 
     #[test]
@@ -398,7 +416,7 @@ mod tests {
         ];
         for (change, what) in changes {
             let mut parts = named(&[(0, 5), (5, 6)]);
-            change(&mut parts[1].1.head);
+            change(&mut parts[1].as_mut().unwrap().1.head);
             let message = merge(parts).unwrap_err().to_string();
             assert!(message.contains(what), "{message}");
         }
@@ -406,27 +424,28 @@ mod tests {
 
     #[test]
     fn a_broken_file_is_refused_with_its_fault() {
-        let changes: [Change<ShardFile>; 12] = [
-            (|f| f.head.draws = 4, "draws 0 to 5 are not of 4"),
+        let changes: [Change<ShardFile<'_>>; 12] = [
+            (|f| f.head.to_mut().draws = 4, "draws 0 to 5 are not of 4"),
             (|f| (f.from, f.to) = (6, 5), "draws 6 to 5 are not of 40"),
-            (|f| f.head.version = "0.0.0".into(), "version 0.0.0"),
+            (|f| f.head.to_mut().version = "0.0.0".into(), "version 0.0.0"),
             (|f| f.figures[0] = "colour".into(), "other figures"),
-            (|f| f.rows[1].draw = 0, "out of order"),
-            (|f| f.rows[1].figures.truncate(3), "3 figures"),
-            (|f| f.rows[1].figures[1] = Some(7.0), "draw 1: turned_away_share is 7"),
-            (|f| f.rows[2].figures[0] = Some(-1.0), "draw 2: intake is -1"),
-            (|f| f.rows[2].figures[2] = Some(1e308), "draw 2: fed is 1"),
-            (|f| f.head.central[8] = Some(17.0), "the best-estimate run: opened_ph is 17"),
+            (|f| f.rows.to_mut()[1].draw = 0, "out of order"),
+            (|f| f.rows.to_mut()[1].figures = [None.into(); 3].into(), "3 figures"),
+            (|f| f.rows.to_mut()[1].figures[1] = Some(7.0).into(), "draw 1: turned_away_share is 7"),
+            (|f| f.rows.to_mut()[2].figures[0] = Some(-1.0).into(), "draw 2: intake is -1"),
+            (|f| f.rows.to_mut()[2].figures[2] = Some(1e308).into(), "draw 2: fed is 1"),
+            (|f| f.head.to_mut().central[8] = Some(17.0), "the best-estimate run: opened_ph is 17"),
             (|f| f.bands[1].counts[0].1 += 1, "count every draw once"),
-            (|f| f.head.days = usize::MAX, "all series and days"),
+            (|f| f.head.to_mut().days = usize::MAX, "all series and days"),
         ];
+        let sound = shard(0, 5);
         for (change, what) in changes {
-            let mut file = shard(0, 5).to_file();
+            let mut file = sound.to_file();
             change(&mut file);
             let message = file.checked("a").unwrap_err().to_string();
             assert!(message.contains(what), "{message}");
         }
-        let mut outside = shard(0, 5).to_file();
+        let mut outside = sound.to_file();
         outside.bands[0].counts[0].0 = 1_000_000;
         assert!(outside.checked("a").unwrap_err().to_string().contains("outside"));
     }

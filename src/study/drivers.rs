@@ -362,8 +362,8 @@ fn figure_drivers(
     let figure = &figures::TABLE[place];
     let used = values.first().map_or(0, Vec::len);
     let all = &shard.ensemble.rows[..used];
-    let there: Vec<usize> = (0..used).filter(|row| all[*row].figures[place].is_some()).collect();
-    let outcome: Vec<f64> = all.iter().filter_map(|row| row.figures[place]).collect();
+    let there: Vec<usize> = (0..used).filter(|row| all[*row].figures[place].value().is_some()).collect();
+    let outcome: Vec<f64> = all.iter().filter_map(|row| row.figures[place].value()).collect();
     let mut found = FigureDrivers {
         name: figure.name,
         unit: figure.unit,

@@ -17,7 +17,7 @@ use jiff::civil::Date;
 use serde::Serialize;
 use std::fmt;
 
-/// Maximum number of draws of a study: their figures are kept in memory, some 900 bytes each. Our choice.
+/// Maximum number of draws of a study: their figures are kept in memory, some 500 bytes each. Our choice.
 pub const MOST_DRAWS: u64 = 1_000_000;
 
 /// Why draws give no answer.
@@ -393,7 +393,7 @@ fn spreads(shard: &Shard) -> Vec<FigureSpread> {
     let rows = &shard.ensemble.rows;
     let all = Ranks::of(rows.len());
     let one = |(n, figure): (usize, &RunFigure)| {
-        let there = rows.iter().filter_map(|row| Some((row.draw, row.figures[n]?)));
+        let there = rows.iter().filter_map(|row| Some((row.draw, row.figures[n].value()?)));
         let (draws, values): (Vec<u64>, Vec<f64>) = there.unzip();
         let ranks = if values.len() == rows.len() { all } else { Ranks::of(values.len()) };
         FigureSpread {
@@ -408,14 +408,9 @@ fn spreads(shard: &Shard) -> Vec<FigureSpread> {
     figures::TABLE.iter().enumerate().map(one).collect()
 }
 
-pub(super) fn happened(failure: &RunFailure, figures: &[Option<f64>]) -> Option<bool> {
-    let figures: &RunFigures = figures.try_into().expect("a shard is checked: rows hold every figure");
-    failure.happened(figures)
-}
-
 /// In how many draws a failure happened, and in how many it could.
 pub(super) fn occurrences(rows: &[DrawFigures], failure: &RunFailure) -> (usize, usize) {
-    let could = rows.iter().filter_map(|row| happened(failure, &row.figures));
+    let could = rows.iter().filter_map(|row| failure.happened(&row.figures));
     could.fold((0, 0), |(count, draws), happened| (count + usize::from(happened), draws + 1))
 }
 
@@ -444,7 +439,7 @@ fn chances(shard: &Shard) -> Vec<FailureChance> {
                 share: count as f64 / draws.max(1) as f64,
                 low,
                 high,
-                in_central_run: happened(failure, &shard.head.central) == Some(true),
+                in_central_run: failure.happened(&shard.head.central) == Some(true),
                 settled: draws == 0 || 0.5 * (high - low) <= summary::SETTLED_CHANCE,
             }
         })

@@ -1,6 +1,6 @@
 //! Ways for a site to fail, each a question with its severity: read off the figures of a run and of its settled year.
 
-use super::figures::{self, RunFigures, place};
+use super::figures::{self, place};
 use crate::warning::Severity;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -173,8 +173,8 @@ impl RunFailure {
     ///
     /// # Panics
     /// When the failure names no figure (a fault of ours, found by a test).
-    pub fn happened(&self, figures: &RunFigures) -> Option<bool> {
-        let value = |name: &&str| figures[place(name).expect("a failure names figures of the table")];
+    pub fn happened(&self, figures: &[impl Into<Option<f64>> + Copy]) -> Option<bool> {
+        let value = |name: &&str| figures[place(name).expect("a failure names figures of the table")].into();
         let outside = |value: f64| if self.above { value > self.limit } else { value < self.limit };
         self.figures.iter().filter_map(value).map(outside).reduce(|any, one| any || one)
     }

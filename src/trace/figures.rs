@@ -162,9 +162,9 @@ impl RunFigure {
 }
 
 /// The first figure of a row with a value that no run can give: its name, the value, lowest and highest.
-pub fn impossible(values: &[Option<f64>]) -> Option<(&'static str, f64, (f64, f64))> {
+pub fn impossible(values: &[impl Into<Option<f64>> + Copy]) -> Option<(&'static str, f64, (f64, f64))> {
     TABLE.iter().zip(values).find_map(|(figure, value)| {
-        let (value, (low, high)) = ((*value)?, figure.possible());
+        let (value, (low, high)) = ((*value).into()?, figure.possible());
         (!(low..=high).contains(&value)).then_some((figure.name, value, (low, high)))
     })
 }

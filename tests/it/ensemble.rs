@@ -2,7 +2,7 @@
 
 use crate::cli::here;
 use loamledger::monte_carlo::bands::SERIES;
-use loamledger::monte_carlo::shard::{self, Shard, text_hash};
+use loamledger::monte_carlo::shard::{self, MergeError, Shard, text_hash};
 use loamledger::monte_carlo::summary::{self, ErrorRule, Ranks};
 use loamledger::monte_carlo::{Days, Study, distribution, ensemble};
 use loamledger::quantity::Shape;
@@ -67,12 +67,12 @@ fn part(text: &str, of: u64, draws: &Draws) -> Shard {
     uncertainty::shard(&plan_of(text), &text_hash(text), of, draws, &Watch::default()).expect("draws")
 }
 
-fn figure(row: &[Option<f64>], name: &str) -> f64 {
-    row[figures::place(name).expect("a figure of the table")].expect("a figure that is there")
+fn figure(row: &[impl Into<Option<f64>> + Copy], name: &str) -> f64 {
+    row[figures::place(name).expect("a figure of the table")].into().expect("a figure that is there")
 }
 
-fn bits(values: &[Option<f64>]) -> Vec<Option<u64>> {
-    values.iter().map(|x| x.map(f64::to_bits)).collect()
+fn bits(values: &[impl Into<Option<f64>> + Copy]) -> Vec<Option<u64>> {
+    values.iter().map(|x| (*x).into().map(f64::to_bits)).collect()
 }
 
 // ---- what the draws are ----
@@ -296,11 +296,11 @@ fn work_ended_early_is_partial_and_can_be_completed() {
     assert!(early.ensemble.is_partial(), "60 draws cannot be done by then");
     let answer = uncertainty::answer(&early).unwrap();
     assert!(answer.partial && answer.answered >= 3 && answer.missing == early.missing());
-    let mut parts = vec![("early".to_owned(), early.clone())];
+    let mut parts = vec![Ok(("early".to_owned(), early.clone()))];
     for (from, to) in early.missing() {
-        parts.push((format!("{from}"), part(&text, 60, &all.between(from, to))));
+        parts.push(Ok((format!("{from}"), part(&text, 60, &all.between(from, to)))));
     }
-    assert_eq!(shard::merge(parts).unwrap(), made(&text, &all));
+    assert_eq!(shard::merge::<MergeError>(parts).unwrap(), made(&text, &all));
     // stopped before the first draw
     let none = uncertainty::shard(&plan, &hash, 60, &all, &watch).unwrap();
     assert_eq!(uncertainty::answer(&none), Err(UncertaintyError::NothingMade));

@@ -94,12 +94,12 @@ fn a_folder_removed_during_the_work_is_made_again() {
     let path = around.path().join("out");
     let folder = ResultFolder::prepare(&path, &["a.txt"]).expect("a free place");
     fs::remove_dir_all(&path).expect("it was made");
-    folder.write(&[("a.txt", "whole")]).expect("it is made again");
+    folder.write(&[("a.txt", &"whole")]).expect("it is made again");
     assert_eq!(fs::read_to_string(path.join("a.txt")).expect("written"), "whole");
     // a file in its place cannot be helped, and is reported without the name of the unfinished file
     fs::remove_dir_all(&path).expect("it was made");
     fs::write(&path, "in the way").expect("a free place");
-    let error = folder.write(&[("a.txt", "whole")]).expect_err("a file is no folder");
+    let error = folder.write(&[("a.txt", &"whole")]).expect_err("a file is no folder");
     let message = format!("{error}: {}", std::error::Error::source(&error).expect("a cause"));
     assert!(message.contains("a.txt: cannot be created") && !message.contains("unfinished"), "{message}");
 }

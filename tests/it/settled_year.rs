@@ -106,7 +106,7 @@ fn draws_have_a_settled_year_on_any_number_of_threads() {
         assert!(figure.draws > 0, "{}", figure.name);
     }
     let place = figures::place("settled_stock_mean").unwrap();
-    assert!(one.ensemble.rows.iter().all(|row| row.figures[place].unwrap() > 0.0));
+    assert!(one.ensemble.rows.iter().all(|row| row.figures[place].value().unwrap() > 0.0));
     assert_eq!(answer.verdict.draws, 6);
     assert!(answer.failures.iter().all(|f| f.name != "off_standard"), "no rule is named");
 }

@@ -1,7 +1,8 @@
 //! Sizing against reckonings by hand, brute force and fresh draws; bad input.
 
 use loamledger::literature;
-use loamledger::monte_carlo::{Draws, Study, Watch, ensemble};
+use loamledger::monte_carlo::ensemble::{self, KeptFigure};
+use loamledger::monte_carlo::{Draws, Study, Watch};
 use loamledger::scenario::{Plan, ScenarioError, parse};
 use loamledger::study::sizing::search::{self, Pace};
 use loamledger::study::sizing::{
@@ -57,7 +58,8 @@ fn share_met(plan: &Plan, seed: u64, draws: u64) -> f64 {
     let study = Study::of(plan).expect("a sound test");
     let made = ensemble::run(plan, &study, &Draws::first(seed, draws, 2), &Watch::default());
     let place = figures::place("turned_away_share").expect("a sound test");
-    made.rows.iter().filter(|row| row.figures[place].is_some_and(|share| share <= 0.02)).count() as f64
+    made.rows.iter().filter(|row| row.figures[place].value().is_some_and(|share| share <= 0.02)).count()
+        as f64
         / draws as f64
 }
 
@@ -193,8 +195,8 @@ fn a_draw_that_cannot_differ_with_other_drums_is_the_same_to_the_last_bit() {
     // and a single draw is what it is among many
     let many = ensemble::run(&plan, &study, &Draws::first(5, 12, 2), &Watch::default());
     for (row, single) in many.rows.iter().zip(drums(plan.size().drums)) {
-        let figures = single.figures.expect("a sound draw");
-        assert_eq!((row.draw, row.figures.as_slice()), (single.number, figures.as_slice()));
+        let figures = single.figures.expect("a sound draw").map(KeptFigure::from);
+        assert_eq!((row.draw, &row.figures[..]), (single.number, &figures[..]));
     }
 }
 
@@ -320,7 +322,7 @@ fn the_backlog_is_what_waits_over_a_years_intake() {
     // no worms, nothing laid: 30 drums of 51 kg stand full of a year's 50 x 365 kg; gas and liquor take a little of it
     let full = 30.0 * 51.0 / (50.0 * 365.0);
     for row in &made.rows {
-        let backlog = row.figures[place].expect("scraps arrived");
+        let backlog = row.figures[place].value().expect("scraps arrived");
         assert!((0.8 * full..=1.001 * full).contains(&backlog), "{backlog} of {full}");
     }
 }
@@ -396,7 +398,7 @@ fn kept_to(plan: &Plan, draws: usize) -> f64 {
     let study = Study::of(plan).expect("a sound test");
     let made = ensemble::run(plan, &study, &Draws::first(SEARCH.seed, VERIFY, 2), &Watch::default());
     let place = figures::place("bed_hottest").expect("a figure");
-    let mut hottest: Vec<f64> = made.rows.iter().filter_map(|row| row.figures[place]).collect();
+    let mut hottest: Vec<f64> = made.rows.iter().filter_map(|row| row.figures[place].value()).collect();
     hottest.sort_by(f64::total_cmp);
     f64::midpoint(hottest[draws - 1], hottest[draws])
 }

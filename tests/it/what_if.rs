@@ -89,7 +89,7 @@ fn draws_that_drums_cannot_change_are_those_of_each_site_alone() {
         let run = ensemble::run(&plan, &study, &Draws::first(5, 25, 1), &Watch::default());
         for (figure, name) in variant.figures.iter().zip(names) {
             let place = figures::place(name).expect("a figure");
-            let values: Vec<f64> = run.rows.iter().filter_map(|row| row.figures[place]).collect();
+            let values: Vec<f64> = run.rows.iter().filter_map(|row| row.figures[place].value()).collect();
             let mean = values.iter().sum::<f64>() / values.len() as f64;
             assert_eq!(figure.mean.to_bits(), mean.to_bits(), "{name} with {:?} drums", variant.values);
         }

@@ -3,19 +3,22 @@
 //! Files are for other programs: SI units whatever the reader's choice, numbers in full, units in every CSV header.
 
 pub mod calendar;
+mod draft;
 pub mod drivers;
 pub mod uncertainty;
+
+pub use draft::{Fill, Stream};
 
 use crate::report::draw::{self, Picture};
 use crate::report::table::header;
 use crate::study::answer::{Amounts, RunAnswer};
 use crate::trace::{BedRecord, DayRecord, YearSums};
+use draft::{Draft, refused};
 use serde::Serialize;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 use std::{error, fmt, fs};
-use tempfile::NamedTempFile;
 
 /// Names of the data files of a run; its workbook and charts come beside them.
 pub const RUN_FILES: [&str; 6] =
@@ -111,69 +114,6 @@ impl error::Error for WriteError {
         match self {
             Self::Refused { error, .. } => Some(error),
             _ => None,
-        }
-    }
-}
-
-fn refused(path: &Path, tried: &'static str) -> impl FnOnce(io::Error) -> WriteError {
-    let path = path.to_owned();
-    move |error| WriteError::Refused { path, tried, error: plain(error) }
-}
-
-/// What the system says, without the name of the unfinished file: the message names the target.
-fn plain(error: io::Error) -> io::Error {
-    // what the system says itself wraps nothing
-    if error.get_ref().is_some() { error.kind().into() } else { error }
-}
-
-/// A file being written under another name in its folder.
-struct Draft {
-    file: NamedTempFile,
-    target: PathBuf,
-}
-
-impl Draft {
-    fn new(
-        folder: &Path,
-        name: &str,
-        fill: impl FnOnce(&mut dyn Write) -> io::Result<()>,
-    ) -> Result<Self, WriteError> {
-        let target = folder.join(name);
-        let mut builder = tempfile::Builder::new();
-        builder.prefix(UNFINISHED);
-        #[cfg(unix)]
-        let permissions = {
-            use std::os::unix::fs::PermissionsExt;
-            // narrowed by the user's mask, like any new file
-            fs::Permissions::from_mode(0o666)
-        };
-        #[cfg(unix)]
-        builder.permissions(permissions);
-        // the folder may have gone during long work
-        let made = fs::create_dir_all(folder).and_then(|()| builder.tempfile_in(folder));
-        let mut file = made.map_err(refused(&target, "created"))?;
-        let written = {
-            let mut buffered = io::BufWriter::new(file.as_file_mut());
-            fill(&mut buffered).and_then(|()| buffered.flush())
-        };
-        written.and_then(|()| file.as_file().sync_all()).map_err(refused(&target, "written"))?;
-        Ok(Self { file, target })
-    }
-
-    fn put_in_place(self) -> Result<(), WriteError> {
-        let Self { file, target } = self;
-        file.persist(&target).map_err(|e| refused(&target, "put in place")(e.error))?;
-        Ok(())
-    }
-
-    fn put_in_free_place(self) -> Result<(), WriteError> {
-        let Self { file, target } = self;
-        match file.persist_noclobber(&target) {
-            Ok(_) => Ok(()),
-            Err(e) if e.error.kind() == io::ErrorKind::AlreadyExists => {
-                Err(WriteError::Exists { path: target })
-            }
-            Err(e) => Err(refused(&target, "put in place")(e.error)),
         }
     }
 }
@@ -285,16 +225,16 @@ impl ResultFolder {
         self.put_in_place(drafts)
     }
 
-    /// Writes files, each a name and its bytes. All are written under other names first, so that a full disk leaves the old ones.
+    /// Writes files, each a name and what fills it. All are written under other names first, so that a full disk leaves the old ones.
     /// Then the files of the old answer are removed and the new ones take their place: a run that is killed between leaves files
     /// of one answer only.
     ///
     /// # Errors
     /// [`WriteError::Refused`] when the system refuses.
-    pub fn write(&self, files: &[(&str, impl AsRef<[u8]>)]) -> Result<(), WriteError> {
+    pub fn write(&self, files: &[(&str, &dyn Fill)]) -> Result<(), WriteError> {
         let drafts: Vec<Draft> = files
             .iter()
-            .map(|(name, bytes)| Draft::new(&self.path, name, |to| to.write_all(bytes.as_ref())))
+            .map(|(name, content)| Draft::new(&self.path, name, |to| content.fill(to)))
             .collect::<Result<_, _>>()?;
         self.put_in_place(drafts)
     }
@@ -473,8 +413,8 @@ mod tests {
         let (path, names) = (folder.path(), ["page.txt", "chart_a.svg", "chart_b.svg"]);
         fs::write(path.join("notes.txt"), "mine").unwrap();
         let results = ResultFolder::prepare(path, &names).unwrap();
-        results.write(&[("page.txt", "first"), ("chart_b.svg", "first")]).unwrap();
-        results.write(&[("page.txt", "second"), ("chart_a.svg", "second")]).unwrap();
+        results.write(&[("page.txt", &"first"), ("chart_b.svg", &"first")]).unwrap();
+        results.write(&[("page.txt", &"second"), ("chart_a.svg", &"second")]).unwrap();
         let mut found: Vec<_> = fs::read_dir(path).unwrap().map(|entry| entry.unwrap().file_name()).collect();
         found.sort();
         assert_eq!(found, ["chart_a.svg", "notes.txt", "page.txt"]);
@@ -509,18 +449,5 @@ mod tests {
         assert!(matches!(error, WriteError::IsAFolder { .. }), "{error}");
         assert!(matches!(write_new(&file, "new"), Err(WriteError::Exists { .. })));
         assert_eq!(fs::read_to_string(&file).unwrap(), "kept");
-    }
-
-    #[test]
-    fn a_draft_that_fails_leaves_the_old_file_and_nothing_else() {
-        let folder = tempfile::tempdir().unwrap();
-        fs::write(folder.path().join("run.txt"), "old").unwrap();
-        let failed = Draft::new(folder.path(), "run.txt", |to| {
-            to.write_all(b"half")?;
-            Err(io::Error::from(io::ErrorKind::StorageFull))
-        });
-        assert!(matches!(failed, Err(WriteError::Refused { tried: "written", .. })));
-        assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 1);
-        assert_eq!(fs::read_to_string(folder.path().join("run.txt")).unwrap(), "old");
     }
 }

@@ -2,12 +2,12 @@
 
 use crate::monte_carlo::shard::Shard;
 use crate::monte_carlo::summary::Interval;
-use crate::report::files::write_json;
+use crate::report::files::{Stream, write_json};
 use crate::report::number::format_exact;
 use crate::report::table::header;
 use crate::study::uncertainty::UncertaintyAnswer;
 use crate::trace::figures;
-use std::io;
+use std::io::{self, Write};
 
 /// Name of the file of a shard.
 pub const SHARD_FILE: &str = "shard.json";
@@ -23,45 +23,39 @@ pub const UNCERTAINTY_FILES: [&str; 7] = [
     SHARD_FILE,
 ];
 
-/// Every file of a study with its bytes, in the order of [`UNCERTAINTY_FILES`]; `page` is the text of the page.
-///
-/// # Errors
-/// When something cannot be written as JSON or CSV: a fault of the program.
-pub fn study_files(
-    shard: &Shard,
-    answer: &UncertaintyAnswer,
-    page: &str,
-) -> io::Result<Vec<(&'static str, Vec<u8>)>> {
+/// Every file of a study, in the order of [`UNCERTAINTY_FILES`]; `page` is the text of the page.
+pub fn study_files<'a>(
+    shard: &'a Shard,
+    answer: &'a UncertaintyAnswer,
+    page: &'a str,
+) -> Vec<(&'static str, Stream<'a>)> {
     let [totals_csv, failures_csv, bands_csv, draws_csv, json, text, shard_json] = UNCERTAINTY_FILES;
-    let mut answered = Vec::new();
-    write_json(answer, &mut answered)?;
-    Ok(vec![
-        (totals_csv, totals(answer)?),
-        (failures_csv, failures(answer)?),
-        (bands_csv, bands(answer)?),
-        (draws_csv, draws(shard)?),
-        (json, answered),
-        (text, page.as_bytes().to_vec()),
-        (shard_json, shard_file(shard)?),
-    ])
+    vec![
+        (totals_csv, Stream::new(|to| totals(answer, to))),
+        (failures_csv, Stream::new(|to| failures(answer, to))),
+        (bands_csv, Stream::new(|to| bands(answer, to))),
+        (draws_csv, Stream::new(|to| draws(shard, to))),
+        (json, Stream::new(|to| write_json(answer, to))),
+        (text, Stream::new(|to| to.write_all(page.as_bytes()))),
+        (shard_json, Stream::new(|to| write_shard(shard, to))),
+    ]
 }
 
-/// The file of a shard: one line of JSON, for programs.
+/// Writes the file of a shard: one line of JSON, for programs.
 ///
 /// # Errors
-/// When it cannot be written as JSON: a fault of the program.
-pub fn shard_file(shard: &Shard) -> io::Result<Vec<u8>> {
-    let mut bytes = serde_json::to_vec(&shard.to_file())?;
-    bytes.push(b'\n');
-    Ok(bytes)
+/// When the writer fails.
+pub fn write_shard(shard: &Shard, mut to: &mut dyn Write) -> io::Result<()> {
+    serde_json::to_writer(&mut to, &shard.to_file())?;
+    to.write_all(b"\n")
 }
 
-fn csv_of(rows: impl IntoIterator<Item = Vec<String>>) -> io::Result<Vec<u8>> {
-    let mut writer = csv::Writer::from_writer(Vec::new());
+fn write_csv(rows: impl IntoIterator<Item = Vec<String>>, to: &mut dyn Write) -> io::Result<()> {
+    let mut writer = csv::Writer::from_writer(to);
     for row in rows {
         writer.write_record(row)?;
     }
-    writer.into_inner().map_err(|error| io::Error::other(error.to_string()))
+    writer.flush()
 }
 
 fn words(list: &[&str]) -> Vec<String> {
@@ -77,7 +71,7 @@ fn ends(interval: &Interval) -> [String; 2] {
     [interval.low, interval.high].map(format_cell)
 }
 
-fn totals(answer: &UncertaintyAnswer) -> io::Result<Vec<u8>> {
+fn totals(answer: &UncertaintyAnswer, to: &mut dyn Write) -> io::Result<()> {
     let head = words(&[
         "figure",
         "unit",
@@ -119,10 +113,10 @@ fn totals(answer: &UncertaintyAnswer) -> io::Result<Vec<u8>> {
         row.push(s.settled.to_string());
         row
     });
-    csv_of(std::iter::once(head).chain(rows))
+    write_csv(std::iter::once(head).chain(rows), to)
 }
 
-fn failures(answer: &UncertaintyAnswer) -> io::Result<Vec<u8>> {
+fn failures(answer: &UncertaintyAnswer, to: &mut dyn Write) -> io::Result<()> {
     let head = words(&[
         "failure",
         "statement",
@@ -142,10 +136,10 @@ fn failures(answer: &UncertaintyAnswer) -> io::Result<Vec<u8>> {
         row.extend([f.in_central_run, f.settled].map(|x| x.to_string()));
         row
     });
-    csv_of(std::iter::once(head).chain(rows))
+    write_csv(std::iter::once(head).chain(rows), to)
 }
 
-fn bands(answer: &UncertaintyAnswer) -> io::Result<Vec<u8>> {
+fn bands(answer: &UncertaintyAnswer, to: &mut dyn Write) -> io::Result<()> {
     let head = words(&["series", "unit", "date", "p5", "p25", "p50", "p75", "p95"]);
     let rows = answer.bands.iter().flat_map(|series| {
         series.days.iter().map(|day| {
@@ -155,14 +149,16 @@ fn bands(answer: &UncertaintyAnswer) -> io::Result<Vec<u8>> {
             row
         })
     });
-    csv_of(std::iter::once(head).chain(rows))
+    write_csv(std::iter::once(head).chain(rows), to)
 }
 
-fn draws(shard: &Shard) -> io::Result<Vec<u8>> {
+fn draws(shard: &Shard, to: &mut dyn Write) -> io::Result<()> {
     let names = figures::TABLE.iter().map(|f| header(f.name, f.unit));
     let head = std::iter::once("draw".to_owned()).chain(names).collect();
     let rows = shard.ensemble.rows.iter().map(|row| {
-        std::iter::once(row.draw.to_string()).chain(row.figures.iter().map(|x| format_cell(*x))).collect()
+        std::iter::once(row.draw.to_string())
+            .chain(row.figures.iter().map(|figure| format_cell(figure.value())))
+            .collect()
     });
-    csv_of(std::iter::once(head).chain(rows))
+    write_csv(std::iter::once(head).chain(rows), to)
 }

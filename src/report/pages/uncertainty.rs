@@ -1,5 +1,6 @@
 //! The page of *run --draws*.
 
+use crate::monte_carlo::ensemble::KeptFigure;
 use crate::monte_carlo::shard::Shard;
 use crate::monte_carlo::summary::ErrorRule;
 use crate::quantity::{Kind, Units};
@@ -352,8 +353,8 @@ pub fn shard_text(shard: &Shard) -> String {
     for failed in &made.failed {
         page.line("FAILED", &format!("draw {}: {}", failed.draw, failed.message));
     }
-    for (name, value) in TABLE.iter().zip(first_of_one(shard)) {
-        let text = value.map_or_else(
+    for (name, figure) in TABLE.iter().zip(first_of_one(shard)) {
+        let text = figure.value().map_or_else(
             || "no value".to_owned(),
             |value| {
                 let unit = shown_unit(name.name, name.unit, Units::Si);
@@ -367,7 +368,7 @@ pub fn shard_text(shard: &Shard) -> String {
 }
 
 /// The figures of a shard of a single draw; none for more draws.
-fn first_of_one(shard: &Shard) -> &[Option<f64>] {
+fn first_of_one(shard: &Shard) -> &[KeptFigure] {
     match shard.ensemble.rows.as_slice() {
         [row] => &row.figures,
         _ => &[],

@@ -54,8 +54,8 @@ impl Wanted {
 
     /// The value that counts of the figures of a draw. Where there is nothing to measure a target is missed (not a number), and a failure
     /// cannot happen (infinite, on the good side).
-    pub fn value(&self, figures: &[Option<f64>]) -> f64 {
-        let known = self.places.iter().filter_map(|place| figures.get(*place).copied().flatten());
+    pub fn value(&self, figures: &[impl Into<Option<f64>> + Copy]) -> f64 {
+        let known = self.places.iter().filter_map(|place| (*figures.get(*place)?).into());
         let above = self.target.at_most.is_some();
         let worst = known.reduce(|a, b| if above { a.max(b) } else { a.min(b) });
         let nothing = match self.failure {
@@ -135,7 +135,7 @@ mod tests {
                 }
             }
             // what cannot happen does not
-            assert!(wanted.holds(wanted.value(&[None; FIGURES])));
+            assert!(wanted.holds(wanted.value(&[None::<f64>; FIGURES])));
             assert!(!wanted.holds(f64::NAN));
         }
     }

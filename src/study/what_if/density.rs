@@ -270,7 +270,7 @@ fn lost(run: &SiteDraws) -> f64 {
 
 /// A value of a draw. None if it has none.
 fn value(row: &DrawFigures, place: usize) -> Option<f64> {
-    row.figures.get(place).copied().flatten()
+    row.figures.get(place)?.value()
 }
 
 /// A figure over the draws that have it. None if no draw has.
@@ -381,14 +381,13 @@ fn meeting(densities: &[f64], stock: &[Vec<f64>]) -> Option<Meeting> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use DrawFigures;
+    use crate::monte_carlo::ensemble::KeptFigure;
 
     /// Draws that hold these values at a place after the figures of the table.
     fn run(values: &[f64]) -> SiteDraws {
         let row = |(draw, value): (u64, &f64)| {
-            let mut figures = vec![None; FIGURES];
-            figures.push(Some(*value));
-            DrawFigures { draw, figures }
+            let figures = [None; FIGURES].into_iter().chain([Some(*value)]).map(KeptFigure::from);
+            DrawFigures { draw, figures: figures.collect() }
         };
         let rows: Vec<DrawFigures> = (0..).zip(values).map(row).collect();
         SiteDraws { rows, failed: Vec::new() }

@@ -2,7 +2,9 @@
 //! not made again.
 
 use super::WhatIfError;
-use crate::monte_carlo::ensemble::{self, CommonDraws, DrawFigures, Failed, ReadMore, SingleDraw};
+use crate::monte_carlo::ensemble::{
+    self, CommonDraws, DrawFigures, Failed, KeptFigure, ReadMore, SingleDraw,
+};
 use crate::monte_carlo::{Draws, Study, StudyError, Watch};
 use crate::scenario::Plan;
 
@@ -26,7 +28,9 @@ impl SiteDraws {
 
     fn add(&mut self, SingleDraw { number: draw, figures, .. }: SingleDraw) {
         match figures {
-            Ok(figures) => self.rows.push(DrawFigures { draw, figures: figures.to_vec() }),
+            Ok(figures) => {
+                self.rows.push(DrawFigures { draw, figures: figures.map(KeptFigure::from).into() })
+            }
             Err(message) => self.failed.push(Failed { draw, message }),
         }
     }

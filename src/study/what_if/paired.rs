@@ -41,7 +41,7 @@ pub fn paired(a: &[f64], b: &[f64]) -> Paired {
 
 /// Mean of a figure over the draws that have it.
 pub(super) fn mean(run: &SiteDraws, place: usize) -> f64 {
-    let there = || run.rows.iter().filter_map(|row| row.figures[place]);
+    let there = || run.rows.iter().filter_map(|row| row.figures[place].value());
     there().sum::<f64>() / there().count().max(1) as f64
 }
 
@@ -49,7 +49,7 @@ pub(super) fn mean(run: &SiteDraws, place: usize) -> f64 {
 pub(super) fn common(a: &SiteDraws, b: &SiteDraws, place: usize) -> (Vec<f64>, Vec<f64>) {
     let other = |draw: u64| b.rows.binary_search_by_key(&draw, |row| row.draw).ok();
     let pairs = a.rows.iter().filter_map(|row| other(row.draw).map(|at| (row, &b.rows[at])));
-    pairs.filter_map(|(a, b)| Some((a.figures[place]?, b.figures[place]?))).unzip()
+    pairs.filter_map(|(a, b)| Some((a.figures[place].value()?, b.figures[place].value()?))).unzip()
 }
 
 #[cfg(test)]
