@@ -22,7 +22,9 @@ impl<T: AsRef<[u8]>> Fill for T {
 }
 
 /// A file that is written as it is made: nobody holds the whole of its text.
-pub struct Stream<'a>(Box<dyn Fn(&mut dyn Write) -> io::Result<()> + 'a>);
+pub struct Stream<'a>(Box<Writes<'a>>);
+
+type Writes<'a> = dyn Fn(&mut dyn Write) -> io::Result<()> + 'a;
 
 impl<'a> Stream<'a> {
     /// A file that `write` writes.

@@ -29,7 +29,8 @@ impl SiteDraws {
     fn add(&mut self, SingleDraw { number: draw, figures, .. }: SingleDraw) {
         match figures {
             Ok(figures) => {
-                self.rows.push(DrawFigures { draw, figures: figures.map(KeptFigure::from).into() })
+                let figures = figures.map(KeptFigure::from).into();
+                self.rows.push(DrawFigures { draw, figures });
             }
             Err(message) => self.failed.push(Failed { draw, message }),
         }
@@ -112,11 +113,15 @@ impl Sites<'_> {
             if made.len() < missing.len() {
                 return None;
             }
-            kept.iter().for_each(|_| watch.count());
+            for _ in &kept {
+                watch.count();
+            }
             known = kept.into_iter().chain(made).collect();
             known.sort_by_key(|draw| draw.number);
             let mut draws = SiteDraws::default();
-            known.iter().for_each(|draw| draws.add(draw.clone()));
+            for draw in &known {
+                draws.add(draw.clone());
+            }
             all.push((site, draws));
         }
         Some(all)
