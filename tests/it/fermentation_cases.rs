@@ -344,6 +344,8 @@ fn store_room_examples() {
             "long run",
         );
     }
+    // with neither a release nor fresh air the formula is 0 over 0
+    assert_eq!(gas::room_steady(out, 0.0, 0.0).to_bits(), out.to_bits());
     // 19 m3/h is printed as keeping 5,000 ppm; to the digit it takes 19.3
     close(made / (rates().gas.limit_average - out), 19.0, 0.4, "air for the limit");
     // printed as 212,500 ppm, the gas over the room; as much air makes way, so it is 1 - exp(-0.2125)

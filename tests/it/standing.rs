@@ -1,9 +1,10 @@
 //! A site that begins as it stands, written by hand: what is given is there on the first morning, the rest is filled and said.
 
 use crate::sound;
+use loamledger::chain::{Known, KnownBed, state_after};
 use loamledger::quantity::Units;
 use loamledger::report::pages::run::run_text;
-use loamledger::scenario::{ScenarioError, parse, varied};
+use loamledger::scenario::{ScenarioError, assemble, parse, varied};
 use loamledger::study::answer::RunAnswer;
 use std::fs;
 use std::path::Path;
@@ -81,6 +82,39 @@ fn what_is_given_is_there_on_the_first_morning() {
     let filled = &answer.as_it_stands.as_ref().unwrap().filled;
     let said: Vec<String> = filled.iter().map(|part| serde_json::to_string(part).unwrap()).collect();
     assert_eq!(said, ["\"moisture\"", "\"feed\"", "\"temperature\"", "\"harvested\""]);
+}
+
+#[test]
+fn a_bed_holds_what_is_known_of_it_before_its_first_day() {
+    // in term: beds are fed
+    let plan = parse("school", &text(&[("start", "\"2027-10-01\""), ("days", "40")])).unwrap();
+    let (site, models) = assemble(&plan).unwrap_or_else(|e| panic!("{e}"));
+    let held = state_after(&site, &models);
+    let before = held.beds[0].bed;
+    let bed = KnownBed {
+        castings: Some(2000.0),
+        moisture: Some(0.75),
+        ready: Some(5.0),
+        fresh: Some(3.0),
+        ..KnownBed::default()
+    };
+    let known = Known { beds: vec![bed], ..Known::default() };
+    let after = held.with_known(&known, &site, &models, &|_| unreachable!("the bed holds worms")).beds[0].bed;
+    let near = |what: &str, ours: f64, wanted: f64| {
+        assert!(wanted > 0.0 && (ours / wanted - 1.0).abs() < 1e-9, "{what}: {ours} {wanted}");
+    };
+    for (what, before, after, mass) in
+        [("ready", before.ready, after.ready, 5.0), ("fresh", before.fresh, after.fresh, 3.0)]
+    {
+        near(what, after.matter.wet(), mass);
+        near(what, after.volume, before.volume * mass / before.matter.wet());
+    }
+    // two tonnes as moist as castings were, and then 0.75 / 0.25 kg of water for each kg of dry matter in the same volume
+    let (before, after) = (before.castings, after.castings);
+    let scaled = 2000.0 / before.matter.wet();
+    near("dry", after.matter.dry(), before.matter.dry() * scaled);
+    near("water", after.matter.water(), 3.0 * after.matter.dry());
+    near("volume", after.volume, before.volume * scaled);
 }
 
 #[test]

@@ -95,3 +95,19 @@ fn noise_is_worth_nothing() {
     let flat = DMatrix::from_element(1, 400, 5.0);
     assert_eq!(Worth::of(&flat, &noise, &[1.0; 30]).left(&[0]), [1.0]);
 }
+
+#[test]
+fn shares_left_do_not_depend_on_units() {
+    let (x, rows) = (normal(11, UNKNOWNS, 400), [0, 2, 3]);
+    let wanted = sample(400, 11).left(&rows);
+    for unit in [1e-3, 1e3] {
+        let errors = ERRORS.map(|error| error * unit);
+        let worth = Worth::of(&(figures() * &x * unit), &(measurements() * &x * unit), &errors);
+        for (ours, wanted) in worth.left(&rows).into_iter().zip(&wanted) {
+            assert!((ours - wanted).abs() < 1e-9, "{unit}: {ours} {wanted}");
+        }
+    }
+    // a figure that is always 0 varies by exactly nothing
+    let nothing = DMatrix::zeros(1, 400);
+    assert_eq!(Worth::of(&nothing, &(measurements() * &x), &ERRORS).left(&rows), [1.0]);
+}
