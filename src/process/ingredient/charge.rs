@@ -43,11 +43,6 @@ impl NativeCharge {
     pub fn buffer_beside(&self, humus: f64, acids: &AcidConstants) -> f64 {
         (self.buffer - humus * acids.humus_buffer).max(0.0)
     }
-
-    /// Buffering capacity of acid and buffer together, mEq/kg dry mass.
-    pub fn buffering_capacity(&self, acids: &AcidConstants) -> f64 {
-        MILLI * (self.acid * charge_per_acid(acids) + self.buffer * (TITRATION.1 - TITRATION.0))
-    }
 }
 
 /// Calcium that takes part in the charge balance, eq.
