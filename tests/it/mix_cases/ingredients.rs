@@ -213,6 +213,9 @@ fn nitrogen_governs_a_contradicting_protein_figure_and_protein_gives_missing_nit
     close(on_dry(&made.per_kilogram, Element::Nitrogen), 0.026, 1e-12);
     let outside = |n: &Note| matches!(n, Note::OutsideRange { property: Property::Protein, .. });
     assert!(made.notes.iter().any(outside));
+    let none = both.without(Property::Protein);
+    let made = Ingredient::from_analysis("f", &none, None, SolidKind::Food, &rules()).unwrap();
+    close(on_dry(&made.per_kilogram, Element::Nitrogen), 0.026, 1e-12);
     let only = both.without(Property::Nitrogen).with(Property::Protein, Stated::exact(0.20));
     let made = Ingredient::from_analysis("f", &only, None, SolidKind::Food, &rules()).unwrap();
     // 20 % crude protein = 6.25 N
@@ -238,6 +241,19 @@ fn impossible_analyses_are_refused_and_name_the_property() {
     );
     let much = food.with(Property::Sugars, Stated::exact(0.6)).with(Property::Fat, Stated::exact(0.4));
     assert!(matches!(build(much), IngredientError::FractionsAboveOne { .. }));
+    // organic matter below one, but not beside the ash
+    let organic = [
+        (Property::Sugars, 0.50),
+        (Property::Fibre, 0.20),
+        (Property::Lignin, 0.05),
+        (Property::Protein, 0.16),
+        (Property::Fat, 0.05),
+        (Property::Ash, 0.10),
+    ];
+    let full =
+        organic.into_iter().fold(food, |all, (property, share)| all.with(property, Stated::exact(share)));
+    let IngredientError::FractionsAboveOne { sum } = build(full) else { panic!("they are too much") };
+    close(sum, 1.06, 1e-12);
     assert!(matches!(
         build(food.with(Property::Ash, Stated::exact(0.01))),
         IngredientError::AshTooSmall { .. }
