@@ -5,6 +5,7 @@ use loamledger::literature;
 use loamledger::matter::{Component, ELEMENTS, Elements, Gases, Material};
 use loamledger::process::acidity::{self, AcidConstants, Surrounds};
 use loamledger::process::drying::{self, DryingRates};
+use loamledger::process::quality::conductivity::{ConductivityRates, Ions};
 use loamledger::process::quality::standards::{self, Judgement, Standard};
 use loamledger::process::quality::{self, BulkDensity, QualityRates, safety};
 use loamledger::process::screening::{self, Deck, ScreenSplit, ScreeningRates};
@@ -214,6 +215,36 @@ fn lifting_case_v1_and_the_pail() {
     let pail = safety::Lift { reach: 0.40, height: 0.15, raised: 0.85, frequency: 0.94, ..v1 };
     close(k.recommended_weight(&pail), 9.19, 0.005);
     close(k.index(&pail, 13.6), 1.48, 0.005);
+}
+
+#[test]
+fn the_largest_reach_raise_and_twist_still_count() {
+    // the manual's limits themselves: 23 kg x 25/63 x (1 - 0.003 75) x (0.82 + 4.5/175) x (1 - 0.0032 135)
+    let k = with(safety::Lifting::from_values);
+    let last =
+        safety::Lift { reach: 0.63, height: 0.0, raised: 1.75, twist: 135.0, frequency: 1.0, grip: 1.0 };
+    close(k.recommended_weight(&last), 3.3978, 5e-5);
+    for beyond in [
+        safety::Lift { reach: 0.64, ..last },
+        safety::Lift { height: 1.76, ..last },
+        safety::Lift { raised: 1.76, ..last },
+        safety::Lift { twist: 136.0, ..last },
+    ] {
+        close(k.recommended_weight(&beyond), 0.0, 0.0);
+    }
+}
+
+#[test]
+fn magnesium_conducts_as_calcium_would_with_its_conductance() {
+    let rates = ConductivityRates::from_values(&|key| literature::central(key).expect("a value"));
+    let alike = Ions { calcium: 60.0, magnesium: 60.0, ..rates.conductances };
+    let rates = ConductivityRates { conductances: alike, ..rates };
+    let of = |calcium: f64, magnesium: f64| {
+        rates.conductivity(&Ions { calcium, magnesium, chloride: 0.1, ..Ions::default() }, 1.0)
+    };
+    // the fall with strength counts both
+    close(of(0.0, 0.1), of(0.1, 0.0), 1e-12);
+    close(of(0.04, 0.06), of(0.1, 0.0), 1e-12);
 }
 
 #[test]

@@ -101,6 +101,21 @@ fn least_amounts_of_three_materials_weigh_no_more_than_any_pair() {
 }
 
 #[test]
+fn the_part_of_which_least_is_needed_is_used_wherever_it_stands() {
+    let part = |m: Material| RecipePart { per_kilogram: m, bulk_density: 300.0, kept_volume: 0.8 };
+    let grass = stuff(0.77, 0.45, 0.024, 0.0, 0.0);
+    let (sawdust, leaves) = (stuff(0.35, 0.55, 0.0011, 0.0, 0.0), stuff(0.35, 0.50, 0.0075, 0.0, 0.0));
+    let alone = |second: &Material| second_for_carbon_to_nitrogen(&grass, second, 30.0).unwrap();
+    assert!(alone(&sawdust) < alone(&leaves));
+    let target = [RecipeTarget::new(RecipeMeasure::CarbonToNitrogen, Sense::AtLeast, 30.0)];
+    for (free, place) in [([sawdust, leaves], 0), ([leaves, sawdust], 1)] {
+        let found = least_amounts(&[(part(grass), 1.0)], &free.map(part), &target, &densities()).unwrap();
+        close(found[place], alone(&sawdust), 1e-9);
+        close(found[1 - place], 0.0, 1e-12);
+    }
+}
+
+#[test]
 fn e6_oxidation_of_sludge_and_bacteria() {
     // Haug 1980 in Polprasert: C10H19O3N gives 10 CO2 and takes 1.987 kg O2 per kg, C5H7O2N 5 and 1.414; one NH3 each.
     for (f, carbon_dioxide, mass) in
