@@ -147,6 +147,8 @@ fn screen_table_of_site_3_1() {
     close(100.0 * split.product_share(), 73.0, 1e-9);
     close(100.0 * split.overs_share(), 27.0, 1e-9);
     close(100.0 * split.purity(), 98.63, 5e-3);
+    // nothing passes: nothing is impure
+    close(ScreenSplit { undersize: 0.80, efficiency: 0.0, misplaced: 0.0 }.purity(), 1.0, 0.0);
 }
 
 #[test]
@@ -156,6 +158,8 @@ fn separation_of_a_4_mm_trommel_falls_with_moisture() {
     let deck = Deck { aperture: 0.004, wire: 0.001, contacts: 20.0 };
     let passed = |moisture| screening::split(&rates, &deck, moisture).efficiency;
     assert!(passed(0.40) > passed(0.50) && passed(0.50) > passed(0.60));
+    // only the last class is larger than the openings
+    close(screening::split(&rates, &deck, 0.45).undersize, 1.0 - rates.oversize_share, 1e-12);
 }
 
 #[test]

@@ -116,6 +116,11 @@ fn the_part_of_which_least_is_needed_is_used_wherever_it_stands() {
 }
 
 #[test]
+fn a_mixture_of_nothing_has_no_pores() {
+    close(Mixture::of(&[], &densities()).air_filled_porosity(), 0.0, 0.0);
+}
+
+#[test]
 fn e6_oxidation_of_sludge_and_bacteria() {
     // Haug 1980 in Polprasert: C10H19O3N gives 10 CO2 and takes 1.987 kg O2 per kg, C5H7O2N 5 and 1.414; one NH3 each.
     for (f, carbon_dioxide, mass) in

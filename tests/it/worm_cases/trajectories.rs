@@ -1,6 +1,6 @@
 //! Trajectories of the whole model: V9, V10, V12, and V14.
 
-use loamledger::process::worm::WormRates;
+use loamledger::process::worm::{Population, Surroundings, WormParameters, WormRates, day};
 
 use super::{Bed, central, printed};
 
@@ -119,6 +119,27 @@ fn v14_temperature_factors() {
     }
     // 25 (25 + 9) sqrt(12.5) by hand
     printed("norm", rates.temperature_curve().norm(), 3_005.203_8, 4);
+}
+
+#[test]
+fn alkali_and_crowds_kill_at_their_printed_rates() {
+    // of a thousand adults half the full rate of 0.35 a day at pH 9.25, all of it from 9.5 on
+    let rates = WormRates::new(central());
+    for (ph, dead) in [(9.0, 0.0), (9.25, 175.0), (9.5, 350.0), (9.9, 350.0)] {
+        let mut bed = Population::from_adult_count(1000.0);
+        let what = day(&mut bed, &rates, &Surroundings { ph, ..Surroundings::ideal(1.0) }, 10.0);
+        assert!((what.deaths.alkali - dead).abs() < 1e-9, "pH {ph}: {}", what.deaths.alkali);
+    }
+    // juveniles only: 0.02 a day times the square of density over 5 kg/m2
+    let given = WormParameters { crowding_juvenile_death: 0.02, intake_half_density: 5.0, ..central() };
+    let rates = WormRates::new(given);
+    for (density, share) in [(5.0, 0.02), (10.0, 0.08)] {
+        let mut bed = Population { juveniles: [2000.0; 12], ..Population::from_adult_count(1000.0) };
+        let area = bed.biomass(&rates) / density;
+        let what = day(&mut bed, &rates, &Surroundings::ideal(area), 10.0);
+        let dead = what.deaths.crowding / (12.0 * 2000.0);
+        assert!((dead / share - 1.0).abs() < 1e-9, "{density} kg/m2: {dead}");
+    }
 }
 
 #[test]
