@@ -325,6 +325,31 @@ fn a_part_filled_drum_is_sealed_after_its_longest_filling_time() {
 }
 
 #[test]
+fn a_drum_waits_its_longest_filling_time_from_its_own_first_scraps() {
+    // both stores stand empty until day 9; one has sealed a whole drum on day 2
+    let setup = setup();
+    let scraps = load(mixed() * 5.0);
+    let full = load(mixed() * setup.drum_mass());
+    let nothing = load(Material::zero());
+    for used in [false, true] {
+        let mut store = DrumStore::new(setup, rates(), acids(), 20.0);
+        let sealed = |day: u32| {
+            let intake = if day == 2 && used {
+                full
+            } else if day == 9 {
+                scraps
+            } else {
+                nothing
+            };
+            store.receive(day, intake, 0.02, 0.5).sealed
+        };
+        let days: Vec<u32> =
+            (0..30).zip((0..30).map(sealed)).filter(|(_, n)| *n > 0).map(|(day, _)| day).collect();
+        assert_eq!(days, if used { vec![2, 16] } else { vec![16] });
+    }
+}
+
+#[test]
 fn a_closed_lid_builds_pressure_and_a_valve_does_not() {
     let pressure = |vent| {
         let mut store = DrumStore::new(DrumStoreSetup { vent, ..setup() }, rates(), acids(), 22.0);
