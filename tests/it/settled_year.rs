@@ -9,7 +9,7 @@ use loamledger::scenario::{Almanac, assemble_on, central};
 use loamledger::study::verdict::Standing;
 use loamledger::study::{Draws, uncertainty};
 use loamledger::trace::figures::{self, SETTLED};
-use loamledger::trace::{Flow, Holder, Settling, Trace};
+use loamledger::trace::{BedTally, Flow, Holder, Settling, Tally, Trace};
 
 const HALL: &str = include_str!("../../scenarios/harbour_hall.json");
 
@@ -142,4 +142,20 @@ fn what_weighs_is_set_in_the_scenario() {
         error.contains("fail before it is at risk") && error.contains("at least `serious_chance`"),
         "{error}"
     );
+}
+
+#[test]
+fn sums_of_a_year_are_what_was_added_since_the_year_before() {
+    let tally = |n: f64, count: usize| {
+        let mut tally = Tally { opened_age: 30.0 * n, sold: 2.0 * n, ..Tally::default() };
+        tally.beds = vec![BedTally { fed: 5.0 * n, ..BedTally::default() }];
+        tally.spoiled.fill(count);
+        tally
+    };
+    let year = tally(7.0, 9).since(&tally(4.0, 3));
+    let near = |ours: f64, wanted: f64| assert!((ours - wanted).abs() < 1e-12, "{ours} {wanted}");
+    near(year.opened_age, 90.0);
+    near(year.sold, 6.0);
+    near(year.beds[0].fed, 15.0);
+    assert!(year.spoiled.iter().all(|count| *count == 6));
 }

@@ -1,5 +1,6 @@
 //! Trajectories of the whole model: V9, V10, V12, and V14.
 
+use loamledger::process::worm::stress::SaltResponse;
 use loamledger::process::worm::{Population, Surroundings, WormParameters, WormRates, day};
 
 use super::{Bed, central, printed};
@@ -140,6 +141,16 @@ fn alkali_and_crowds_kill_at_their_printed_rates() {
         let dead = what.deaths.crowding / (12.0 * 2000.0);
         assert!((dead / share - 1.0).abs() < 1e-9, "{density} kg/m2: {dead}");
     }
+}
+
+#[test]
+fn salt_that_is_drawn_to_stop_worms_before_it_slows_them_stops_them_where_it_would_slow_them() {
+    let salt = SaltResponse::from_values(&|key| match key {
+        "bed.salt_response_full_limit" => 4.0,
+        "bed.salt_response_zero" => 3.0,
+        _ => 1.0,
+    });
+    assert!((salt.feeding(3.9_f64) - 1.0).abs() < 1e-12 && salt.feeding(4.1_f64).abs() < 1e-12);
 }
 
 #[test]
