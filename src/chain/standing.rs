@@ -86,7 +86,8 @@ impl SiteState {
     /// The state with what is known put in. `site` is the site that was run up to it.
     ///
     /// Amounts that the state holds are scaled. Drums are filled with the mean scraps of that run and ferment for their age. Paste, feed
-    /// and castings that the state lacks are of what the site would make them of: opened drums, the feed mix, castings of the beds.
+    /// and castings that the state lacks are of what the site would make them of: opened drums, the feed mix, castings of the beds; of
+    /// scraps if no drum is filled or no feed was mixed.
     #[must_use]
     pub fn with_known(mut self, known: &Known, site: &Site, models: &Models, stocked: &Stocked<'_>) -> Self {
         if let Some(bran) = known.bran {
@@ -106,7 +107,7 @@ impl SiteState {
             self.paste = scaled(self.paste, paste, if made.wet() > 0.0 { made } else { scraps.matter });
             self.hopper = Material::zero();
         }
-        self.set_beds(known, models, stocked);
+        self.set_beds(known, scraps.matter, models, stocked);
         let castings: Material =
             self.beds.iter().map(|beds| beds.bed.castings.matter * beds.count as f64).sum();
         let mut dry = castings;
@@ -120,9 +121,11 @@ impl SiteState {
         self
     }
 
-    fn set_beds(&mut self, known: &Known, models: &Models, stocked: &Stocked<'_>) {
-        let feed = self.feed_mix.mix;
-        let volume = ratio(feed.volume, feed.material.wet());
+    fn set_beds(&mut self, known: &Known, scraps: Material, models: &Models, stocked: &Stocked<'_>) {
+        let mix = self.feed_mix.mix;
+        let volume = ratio(mix.volume, mix.material.wet());
+        // until a batch is mixed, the mix is a guess without dry matter
+        let feed = if mix.material.dry() > 0.0 { mix.material } else { scraps };
         let each = self.beds.iter().flat_map(|beds| std::iter::repeat_n((beds.area, beds.bed), beds.count));
         let mut all: Vec<EqualBedsState> = Vec::new();
         let none = KnownBed::default();
@@ -130,7 +133,7 @@ impl SiteState {
             let of = known.beds.get(number).unwrap_or(&none);
             for (layer, mass) in [(&mut bed.ready, of.ready), (&mut bed.fresh, of.fresh)] {
                 if let Some(mass) = mass {
-                    set_layer(layer, mass, feed.material, volume);
+                    set_layer(layer, mass, feed, volume);
                 }
             }
             set_castings(&mut bed, of, area);

@@ -118,6 +118,22 @@ fn a_bed_holds_what_is_known_of_it_before_its_first_day() {
 }
 
 #[test]
+fn feed_of_a_site_that_mixed_none_is_of_its_scraps() {
+    // holidays from the first day on
+    let plan = parse("school", &text(&[("start", "\"2027-08-01\""), ("days", "10")])).unwrap();
+    let (site, models) = assemble(&plan).unwrap_or_else(|e| panic!("{e}"));
+    let held = state_after(&site, &models);
+    assert!(held.beds[0].bed.ready.matter.wet() <= 0.0, "nothing was fed");
+    let bed = KnownBed { ready: Some(5.0), ..KnownBed::default() };
+    let known = Known { beds: vec![bed], ..Known::default() };
+    let ready =
+        held.with_known(&known, &site, &models, &|_| unreachable!("the bed holds worms")).beds[0].bed.ready;
+    let scraps = site.streams[0].per_kilogram.matter;
+    assert!((ready.matter.wet() - 5.0).abs() < 1e-9);
+    assert!((ready.matter.dry() / 5.0 - scraps.dry() / scraps.wet()).abs() < 1e-9, "{}", ready.matter.dry());
+}
+
+#[test]
 fn an_empty_list_of_drums_means_that_none_is_sealed() {
     // in term: drums are filled every day
     let names = text(&[("start", "\"2027-11-01\""), ("days", "5")]);
