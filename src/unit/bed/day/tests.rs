@@ -310,3 +310,27 @@ fn halved_steps_conserve_elements_and_agree_with_small_steps() {
         assert!((carbon_dioxide / gas - 1.0).abs() < 0.3, "{steps}: {carbon_dioxide} {gas}");
     }
 }
+
+#[test]
+fn worms_feed_and_lay_as_the_worse_of_salt_and_ammonia_lets_them() {
+    let model = model();
+    let p = &model.parameters;
+    for spoiled_by in [Component::Salt, Component::Ammonia] {
+        let mut bed = Bed::new(setup(4.0), bedding(400.0), 0.6, 20.0, Population::empty());
+        let zone = loop {
+            let mut layers = profile(&model, &bed);
+            let now = TemperatureFactors::at(&model, bed.temperature);
+            let zone = layers.zone(&model, &now);
+            if zone.feeding < 0.7 {
+                break zone;
+            }
+            assert!(bed.castings.matter[spoiled_by] < 100.0, "{spoiled_by:?} slows no worm");
+            bed.castings.matter[spoiled_by] += 0.1;
+        };
+        let salt = [p.salt.feeding(zone.salt), p.salt.laying(zone.salt)];
+        let ammonia = [p.ammonia.feeding(zone.ammonia_units), p.ammonia.laying(zone.ammonia_units)];
+        let (worse, other) = if spoiled_by == Component::Salt { (salt, ammonia) } else { (ammonia, salt) };
+        assert!(worse[0] < other[0] && worse[1] < other[1], "{spoiled_by:?}: {worse:?} {other:?}");
+        assert_eq!([zone.feeding, zone.laying].map(f64::to_bits), worse.map(f64::to_bits));
+    }
+}
