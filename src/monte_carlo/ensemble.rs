@@ -119,7 +119,7 @@ pub type ReadMore<'a> = dyn Fn(&Plan, &Site, &Years, &dyn Fn(&str) -> f64) -> Ve
 struct Finished {
     figures: RunFigures,
     more: Vec<Option<f64>>,
-    bins: DrawBins,
+    daily: Vec<DayRecord>,
     drums_enough: Option<f64>,
 }
 
@@ -186,7 +186,7 @@ fn attempt(of: &Studied<'_>, draw: &Draw, days: &Days) -> Result<Finished, Strin
     }
     drop(source);
     let more = of.more.map_or_else(Vec::new, |more| more(of.plan, &site, &years, &get));
-    Ok(Finished { figures, more, bins: DrawBins::of(&years.run.daily), drums_enough: years.drums_enough })
+    Ok(Finished { figures, more, daily: years.run.daily, drums_enough: years.drums_enough })
 }
 
 /// The figures of given values without chance: one row of a Sobol' design, or the run of central values.
@@ -242,9 +242,7 @@ pub struct CommonDraws<'a> {
 impl<'a> CommonDraws<'a> {
     /// Those asked for.
     pub fn of(study: &'a Study, &Draws { seed, from, to, .. }: &Draws) -> Self {
-        let mut block = None;
-        let draws = (from..to).map(|number| in_block(&mut block, study, seed, number)).collect();
-        Self { study, seed, first: from, draws }
+        Self { study, seed, first: from, draws: study.draws(seed, from..to) }
     }
 
     fn draw(&self, number: u64) -> &Draw {
@@ -326,7 +324,7 @@ fn work(of: &Studied<'_>, draws: &Draws, next: &AtomicU64, watch: &Watch) -> Ens
             let days = Days::of(plan, seed, number);
             match run_draw(of, &draw, &days) {
                 Ok(finished) => {
-                    bins.push(finished.bins);
+                    bins.push(DrawBins::of(&finished.daily));
                     let figures = finished.figures.into_iter().chain(finished.more).map(KeptFigure::from);
                     share.rows.push(DrawFigures { draw: number, figures: figures.collect() });
                 }

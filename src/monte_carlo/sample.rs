@@ -12,6 +12,7 @@ use crate::trace::figures;
 use std::cell::RefCell;
 use std::collections::{BTreeSet, HashMap};
 use std::fmt;
+use std::ops::Range;
 use std::sync::Arc;
 
 /// An uncertain quantity of a plan: a rate, or a figure of an ingredient.
@@ -287,12 +288,17 @@ impl Study {
         self.block(seed, design::block_of(number)).draw(self, design::place_in_block(number))
     }
 
-    /// The first draws of a seed, in order.
-    pub fn first_draws(&self, seed: u64, count: usize) -> Vec<Draw> {
-        let blocks = (0..count.div_ceil(design::BLOCK) as u64).map(|number| self.block(seed, number));
-        let draws = blocks
-            .flat_map(|block| (0..design::BLOCK).map(|place| block.draw(self, place)).collect::<Vec<Draw>>());
-        draws.take(count).collect()
+    /// Draws of a seed by their numbers, in order.
+    pub fn draws(&self, seed: u64, numbers: Range<u64>) -> Vec<Draw> {
+        let blocks = design::block_of(numbers.start)..numbers.end.div_ceil(design::BLOCK as u64);
+        blocks
+            .map(|number| self.block(seed, number))
+            .flat_map(|block| {
+                let first = block.first();
+                let those = first.max(numbers.start)..(first + design::BLOCK as u64).min(numbers.end);
+                those.map(|number| block.draw(self, design::place_in_block(number))).collect::<Vec<Draw>>()
+            })
+            .collect()
     }
 
     /// Values at a uniform number for each quantity, as if they were not correlated: for designs that need independent ones.

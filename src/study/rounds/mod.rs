@@ -165,7 +165,7 @@ impl Planned<'_> {
         let Some(fitted) = self.plan.fitted() else { return Ok(Vec::new()) };
         let count = fitted.members.len().min(MOST_SITES);
         let study = Study::of(self.plan).map_err(FitError::Study)?;
-        let draws = study.first_draws(question.seed, count);
+        let draws = study.draws(question.seed, 0..count as u64);
         let made = in_order(question.threads, draws.len(), watch, |place| {
             ensemble::caught(|| self.one(&study, &draws[place], (question.seed, place as u64)))
         });

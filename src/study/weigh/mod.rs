@@ -211,7 +211,7 @@ fn planned(plan: &Plan, run: &Beside, span: &Span) -> (Log, Vec<Done>) {
 
 /// The draws that gave answers.
 fn sample(site: &FitSite<'_>, count: u64, watch: &Watch) -> Result<Vec<Outcome>, AheadError> {
-    let draws = site.study.first_draws(site.seed, usize::try_from(count).unwrap_or(usize::MAX));
+    let draws = site.study.draws(site.seed, 0..count);
     let made = in_order(site.threads, draws.len(), watch, |place| {
         ensemble::caught(|| site.run(place as u64, &draws[place]))
     });

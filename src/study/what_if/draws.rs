@@ -26,13 +26,13 @@ impl SiteDraws {
         self.failed.extend(more.failed);
     }
 
-    fn add(&mut self, SingleDraw { number: draw, figures, .. }: SingleDraw) {
+    fn add(&mut self, SingleDraw { number: draw, figures, .. }: &SingleDraw) {
         match figures {
             Ok(figures) => {
                 let figures = figures.map(KeptFigure::from).into();
-                self.rows.push(DrawFigures { draw, figures });
+                self.rows.push(DrawFigures { draw: *draw, figures });
             }
-            Err(message) => self.failed.push(Failed { draw, message }),
+            Err(message) => self.failed.push(Failed { draw: *draw, message: message.clone() }),
         }
     }
 }
@@ -120,7 +120,7 @@ impl Sites<'_> {
             known.sort_by_key(|draw| draw.number);
             let mut draws = SiteDraws::default();
             for draw in &known {
-                draws.add(draw.clone());
+                draws.add(draw);
             }
             all.push((site, draws));
         }
