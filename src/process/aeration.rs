@@ -61,6 +61,13 @@ impl AerationRates {
         (exp(t * self.temperature_rise) - exp((t - 40.0) * self.temperature_fall)).max(L::ZERO)
     }
 
+    /// Temperature at which decay ends, °C: that where the temperature factor falls to 0. Infinite if it never does.
+    pub fn hottest_decay(&self) -> f64 {
+        let faster = self.temperature_fall - self.temperature_rise;
+        let heat = 60.0 * self.temperature_fall - 20.0 * self.temperature_rise;
+        if faster > 0.0 { heat / faster } else { f64::INFINITY }
+    }
+
     /// Moisture factor, `1/(1 + exp(offset - slope w))`, of a moisture in kg water/kg wet.
     #[inline(always)]
     pub fn moisture_factor<L: Lane>(&self, moisture: L) -> L {
@@ -155,6 +162,16 @@ pub(crate) mod tests {
         for (a, printed) in [(0.05, 0.09), (0.10, 0.24), (0.15, 0.51), (0.20, 0.78), (0.30, 0.97)] {
             assert!((r.air_space_factor(a) - printed).abs() < 0.006);
         }
+    }
+
+    #[test]
+    fn decay_ends_where_its_factor_falls_to_nothing() {
+        // 1.066^60.2 = 1.21^20.2
+        let r = central();
+        let end = r.hottest_decay();
+        assert!((end - 80.2).abs() < 0.05, "{end}");
+        assert!(r.temperature_factor(end - 0.1) > 0.0 && r.temperature_factor(end + 0.1) == 0.0);
+        assert!(AerationRates { temperature_fall: r.temperature_rise, ..r }.hottest_decay().is_infinite());
     }
 
     #[test]

@@ -118,8 +118,8 @@ pub(crate) fn all_finite(answer: &Value) {
 
 /// Coldest weather there can be, the coldest mean less the largest swing and more.
 const COLDEST: f64 = -70.0;
-/// Hotter than any heap of scraps; the thickest unaired layer is told as hotter inside than it can become in a day.
-const HOTTEST: f64 = 200.0;
+/// Hotter than any heap of scraps: decay ends at 80 °C.
+const HOTTEST: f64 = 100.0;
 
 /// Amounts, counts, shares and pH are not below nothing, but for rounding; temperatures are on this earth.
 ///

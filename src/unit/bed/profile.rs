@@ -223,8 +223,7 @@ impl<L: Lane> Profile<L> {
         let (evaporated, held) = self.water(model, air, now, days, out);
         let oxygen = before - out.gases[Gas::Oxygen] + step.breathed;
         self.heat(model, air, days, oxygen, evaporated, &held);
-        let rise = self.fresh_rise(model, fresh_oxygen / days);
-        out.hottest = out.hottest.max(self.temperature + rise);
+        out.hottest = out.hottest.max(self.inside_fresh(model, fresh_oxygen / days));
     }
 
     /// The aerobic front: a share of the fresh layer becomes ready, and the aired share of its acids burns.
@@ -381,12 +380,15 @@ impl<L: Lane> Profile<L> {
         self.temperature = L::select(capacity.is_positive(), warmed, L::from(air.temperature));
     }
 
-    /// Rise of temperature inside the fresh layer, insulated below, in kelvin: `q L^2 / (2 k)` with q in W/m3.
+    /// Temperature inside the fresh layer, insulated below, °C: above that of the bed by `q L^2 / (2 k)` with q in W/m3, but not above
+    /// that at which decay, which makes the heat, ends.
     #[inline(always)]
-    fn fresh_rise(&self, model: &BedModel, oxygen_per_day: L) -> L {
+    fn inside_fresh(&self, model: &BedModel, oxygen_per_day: L) -> L {
         let thickness = self.fresh.volume / self.area;
         let heat_per_oxygen = model.composting.rates().heat_per_oxygen;
         let watts = ratio(oxygen_per_day * (heat_per_oxygen / SECONDS_PER_DAY), self.fresh.volume);
-        watts * thickness * thickness / (2.0 * model.parameters.conductivity)
+        let rise = watts * thickness * thickness / (2.0 * model.parameters.conductivity);
+        let most = self.temperature.max(L::from(model.aeration.hottest_decay()));
+        (self.temperature + rise).min(most)
     }
 }

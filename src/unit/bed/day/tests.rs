@@ -214,6 +214,18 @@ fn the_inside_of_the_fresh_layer_warms_by_its_oxygen_uptake() {
 }
 
 #[test]
+fn the_inside_of_a_thick_layer_is_no_hotter_than_decay_makes_it() {
+    let model = model();
+    let mut bed = Bed::new(closed(4.0), Material::zero(), 0.0, 60.0, Population::empty());
+    bed.feed(paste() * 4000.0, 8.0);
+    let mut layers = profile(&model, &bed);
+    let mut out = Losses::none();
+    let step = TimeStep { days: 0.125, breathed: 0.0 };
+    layers.step(&model, &ROOM, &TemperatureFactors::at(&model, 60.0), step, &mut out);
+    assert!((out.hottest - model.aeration.hottest_decay()).abs() < 1e-12, "{}", out.hottest);
+}
+
+#[test]
 fn the_aired_share_of_paste_is_conditioned() {
     let model = model();
     let mut bed = Bed::new(setup(4.0), bedding(10.0), 0.02, 20.0, Population::empty());
