@@ -24,7 +24,9 @@ pub struct SizingAnswer {
     pub fresh_seed: u64,
     /// Most draws of a site in the first search.
     pub draws: u64,
-    /// Draws that settle the answer, and draws of the verification.
+    /// Draws that settle the answer.
+    pub settling_draws: u64,
+    /// Draws of the verification: as many, or more where no site shows each chance and these miss one by no more than noise.
     pub verified_draws: u64,
     /// Confidence with which the search showed each chance.
     pub confidence: f64,

@@ -63,7 +63,8 @@ pub(super) fn frame(judge: &Judge<'_>, search: &Draws, chosen: &Chosen) -> Resul
         seed: search.seed,
         fresh_seed: chosen.fresh_seed,
         draws: search.to,
-        verified_draws: judge.all_draws().to,
+        settling_draws: judge.all_draws().to,
+        verified_draws: chosen.made.to - chosen.made.from,
         confidence: plan.sizing.confidence,
         raised: chosen.raised,
         found: true,
@@ -147,7 +148,7 @@ fn targets(judge: &Judge<'_>, chosen: &Chosen, confidence: f64) -> Vec<Met> {
                 high,
                 promised: chance::promised(values, t.chance, confidence, t.at_most.is_some())
                     .filter(|_| one_sided),
-                met: met as f64 >= t.chance * draws as f64 - 1e-9,
+                met: wanted.meets_chance(values),
                 binding: false,
             }
         })

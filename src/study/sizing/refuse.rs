@@ -6,9 +6,8 @@ use super::grid::{Grid, KINDS, NAMES};
 use super::judge::Judge;
 use super::question::Wanted;
 use super::search::{self, AXES, Pace, Point};
-use super::{Chosen, FRESH, SizingError, draws, pace, smaller_within_noise, values};
+use super::{Chosen, SizingError, pace, smaller_within_noise, verified};
 use crate::monte_carlo::Draws;
-use crate::monte_carlo::summary::wilson;
 use crate::quantity::{Kind, format_figures};
 use crate::study::answer::Reported;
 use crate::study::run::{run, run_with};
@@ -48,31 +47,35 @@ pub(super) fn nearest(judge: &mut Judge<'_>) -> Result<Point, SizingError> {
 /// Whether draws cannot tell the chance of any target at a site from one that it may have.
 fn near_its_limits(judge: &mut Judge<'_>, point: &Point) -> Result<bool, SizingError> {
     let values = judge.whole(point)?;
-    let near = |(wanted, values): (&Wanted, &Vec<f64>)| {
-        let met = usize::try_from(wanted.met(values)).unwrap_or(values.len());
-        wilson(met, values.len()).1 >= wanted.target.chance
-    };
-    Ok(judge.wanted.iter().zip(&values).all(near))
+    Ok(judge.wanted.iter().zip(&values).all(|(wanted, values)| wanted.may_meet_chance(values)))
 }
 
-/// The nearest site, and why it is no answer. Where it misses a target by no more than noise, a cheaper site within noise of it.
+/// The nearest site, or where draws cannot tell any of its chances from one that it may have, a cheaper one within noise of it: an answer, if
+/// new draws meet each chance.
 ///
 /// # Errors
 /// [`SizingError`].
-pub(super) fn answer(judge: &mut Judge<'_>, search: &Draws) -> Result<SizingAnswer, SizingError> {
+pub(super) fn at_its_limits(judge: &mut Judge<'_>) -> Result<Chosen, SizingError> {
     let mut point = nearest(judge)?;
-    if near_its_limits(judge, &point)? {
+    let near = near_its_limits(judge, &point)?;
+    if near {
         point = smaller_within_noise(judge, &point)?;
     }
-    let all = judge.all_draws();
-    let fresh_draws = Draws { seed: all.seed.wrapping_add(FRESH), ..all };
-    let sized = judge.plan.resized(&judge.grid.size(&point)).map_err(SizingError::Size)?;
-    let made = draws(&sized, judge.study, &fresh_draws, judge.watch)?;
-    let fresh = values(&made, &judge.wanted);
-    let given =
-        Chosen { point, fresh_seed: fresh_draws.seed, fresh, made, raised: 0, shown: false, good: false };
-    let refusal = refusal(judge, &point)?;
-    Ok(SizingAnswer { found: false, refusal: Some(refusal), ..frame(judge, search, &given)? })
+    let verified = verified(judge, &point, 0, true)?;
+    Ok(Chosen { good: near && verified.good, ..verified })
+}
+
+/// The nearest site, and why it is no answer.
+///
+/// # Errors
+/// [`SizingError`].
+pub(super) fn answer(
+    judge: &mut Judge<'_>,
+    search: &Draws,
+    nearest: &Chosen,
+) -> Result<SizingAnswer, SizingError> {
+    let refusal = refusal(judge, &nearest.point)?;
+    Ok(SizingAnswer { found: false, refusal: Some(refusal), ..frame(judge, search, nearest)? })
 }
 
 fn refusal(judge: &mut Judge<'_>, point: &Point) -> Result<Refusal, SizingError> {

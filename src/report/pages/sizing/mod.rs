@@ -46,7 +46,7 @@ pub fn sizing_text(answer: &SizingAnswer, units: Units) -> String {
         "search",
         &format!(
             "{sites}, {} more could not differ from one made; up to {} each in the first search and {} near the answer; seed {}",
-            answer.draws_reused, answer.draws, answer.verified_draws, answer.seed
+            answer.draws_reused, answer.draws, answer.settling_draws, answer.seed
         ),
     );
     page.explain_draw();
@@ -303,7 +303,13 @@ fn targets(answer: &SizingAnswer, page: &mut Page) {
     for met in answer.targets.iter().filter(|met| !met.failure) {
         page.line(&words(&met.figure), met.what);
     }
-    page.line("draws of this check", &format!("{}, seed {}", answer.verified_draws, answer.fresh_seed));
+    let missed = if answer.verified_draws > answer.settling_draws {
+        format!("; {} of them missed a target by no more than noise", answer.settling_draws)
+    } else {
+        String::new()
+    };
+    let checked = format!("{}, seed {}{missed}", answer.verified_draws, answer.fresh_seed);
+    page.line("draws of this check", &checked);
     if answer.by_verdict {
         page.line(
             "targets",
