@@ -179,3 +179,24 @@ impl<'a> Chain<'a> {
         self.ledger.open(Holder::Castings, &self.cure.contents());
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::state_after;
+    use super::super::tests::worked;
+    use super::*;
+    use crate::unit::starter::LotState;
+
+    #[test]
+    fn bran_keeps_its_age_on_a_site_that_has_run_for_fewer_days() {
+        // a state written by hand may hold bran that was bought before the site began
+        let (mut site, models) = worked("harbour_hall");
+        site.days = 3;
+        let mut state = state_after(&site, &models);
+        state.bran = BranState { stock: vec![LotState { age: 30, amount: 5.0 }], ..BranState::default() };
+        let chain = Chain::in_state(&site, &models, &state);
+        assert_eq!(chain.bran.state(chain.first_day - 1), state.bran);
+        // and the bran plan comes round on the days that it did
+        assert_eq!((state.days_run, chain.first_day % WEEK), (3, 3));
+    }
+}

@@ -164,6 +164,21 @@ fn files_that_are_no_state_of_the_site_are_refused_with_place_and_remedy() {
 }
 
 #[test]
+fn castings_of_more_lots_than_a_floor_holds_are_refused() {
+    let plan = short(&[]);
+    let (_, states) = saved(&plan, &[9]);
+    let with_lots = |count: usize| {
+        let mut state = serde_json::to_value(&states[0]).expect("a state is JSON");
+        let lot = serde_json::json!({ "material": { "water": 1.0 }, "days_left": 0.0, "days_drying": 3 });
+        state["state"]["screen"]["lots"] = vec![lot; count].into();
+        plan.continued("state.json", &state.to_string()).map(|_| ()).map_err(|e| e.to_string())
+    };
+    assert_eq!(with_lots(12), Ok(()));
+    let refused = with_lots(13).expect_err("thirteen lots");
+    assert!(refused.contains("has 13 lots") && refused.contains("at most 12"), "{refused}");
+}
+
+#[test]
 fn the_program_saves_states_and_goes_on_from_them() {
     let folder = tempfile::tempdir().expect("a folder");
     let path = folder.path();

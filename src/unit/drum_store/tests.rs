@@ -77,6 +77,26 @@ fn drums_that_do_not_sour_are_watched_on_the_days_they_are_judged() {
 }
 
 #[test]
+fn drums_are_never_judged_at_a_check_age_of_nothing() {
+    let get = |key: &str| crate::literature::central(key).unwrap_or_else(|| panic!("no value for {key}"));
+    let (mut rates, k) = (FermentationRates::from_values(&get), AcidConstants::from_values(&get));
+    // without sugar nothing sours: with a luck of 0 a drum is found spoiled as soon as it is judged
+    let mut scraps = Material::of(Component::Water, 1.0) + Material::of(Component::Fibre, 0.3);
+    *scraps.buffer_mut() = 0.03;
+    for (check_age, found) in [(rates.stability.check_age, 1), (0.0, 0)] {
+        rates.stability.check_age = check_age;
+        let mut store = DrumStore::new(setup(), rates, k, 25.0);
+        let full = a_third_sugar(scraps, &rates) * (setup().drum_mass() / scraps.wet());
+        assert_eq!(store.receive(0, full, 0.02, 0.0).sealed, 1);
+        let found_on = |day: u32| {
+            let out = store.ferment(day, 25.0);
+            out.spoiled + out.watch
+        };
+        assert_eq!((0..30).map(found_on).sum::<usize>(), found, "{check_age}");
+    }
+}
+
+#[test]
 fn one_of_four_ready_drums_is_opened_and_its_gas_goes_to_the_room() {
     let get = |key: &str| crate::literature::central(key).unwrap_or_else(|| panic!("no value for {key}"));
     let (rates, k) = (FermentationRates::from_values(&get), AcidConstants::from_values(&get));
@@ -146,6 +166,33 @@ fn a_drum_filled_in_two_days_has_the_mean_of_their_doses() {
     let (mixed, at_once) = (reached(&[(1.5, 0.02), (0.5, 0.06)]), reached(&[(1.0, 0.04)]));
     assert!((mixed - at_once).abs() < 1e-12, "{mixed} {at_once}");
     assert!((reached(&[(1.0, 0.06)]) - at_once).abs() > 1e-4, "the dose matters");
+}
+
+#[test]
+fn a_drum_found_half_full_has_the_dose_that_is_stated_of_it() {
+    let full = setup().drum_mass();
+    let reached = |half: &dyn Fn(&mut DrumStore, Load)| {
+        let (mut store, scraps) = store(DrumStoreSetup { drums: 3, ..setup() });
+        half(&mut store, scraps * (0.5 * full));
+        assert_eq!(store.receive(1, scraps * (0.5 * full), 0.02, 0.5).sealed, 1);
+        for day in 2..5 {
+            store.ferment(day, 20.0);
+        }
+        store.cohorts.back().expect("a drum is sealed").reached
+    };
+    let found = |store: &mut DrumStore, load: Load| {
+        let mut state = store.state(0);
+        state.set_filling(load, 0.06);
+        store.restore(&state, 0);
+    };
+    let filled = |dose: f64| {
+        move |store: &mut DrumStore, load: Load| {
+            store.receive(0, load, dose, 0.5);
+        }
+    };
+    let (found, filled_so, filled_less) = (reached(&found), reached(&filled(0.06)), reached(&filled(0.02)));
+    assert!((found - filled_so).abs() < 1e-12, "{found} {filled_so}");
+    assert!((found - filled_less).abs() > 1e-4, "the dose matters");
 }
 
 #[test]

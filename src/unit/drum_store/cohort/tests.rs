@@ -316,6 +316,21 @@ fn drums_tapped_side_by_side_are_those_tapped_alone() {
 }
 
 #[test]
+fn the_margin_of_a_drum_is_saved_once_it_is_judged() {
+    with_a_drum(&setup(), |mut drum, today| {
+        let margin = |drum: &DrumCohort| {
+            let text = serde_json::to_string(drum).expect("a drum is JSON");
+            serde_json::from_str::<DrumCohort>(&text).expect("and JSON is a drum").margin
+        };
+        assert!(margin(&drum).is_nan());
+        let (matter, acidity) = (drum.matter(), drum.acidity);
+        drum.check(&matter, acidity, today);
+        let wanted = today.rates.stability.margin(&matter, acidity.ph);
+        assert_eq!(margin(&drum).to_bits(), wanted.to_bits());
+    });
+}
+
+#[test]
 fn almost_dry_matter_binds_no_more_water_than_it_has() {
     // 1 kg of water: homolactic sugar alone would bind 0.11 kg per kg, deaminated protein 8 mol per mol, 0.41 kg per kg
     with_a_drum(&setup(), |drum, today| {
