@@ -165,6 +165,23 @@ mod tests {
     }
 
     #[test]
+    fn starter_is_begun_on_days_of_the_bran_plan_and_bran_when_it_is_ready() {
+        let (site, models) = worked("harbour_hall");
+        let (rounds, _) = rounds(&site, &models, 0, 120).unwrap();
+        let begun = |of: fn(&Round) -> f64| -> Vec<usize> {
+            (0..).zip(&rounds).filter(|(_, round)| of(round) > 0.0).map(|(day, _)| day).collect()
+        };
+        let (starter, bran) = (begun(|round| round.starter_begun), begun(|round| round.bran_begun));
+        assert!(starter.len() > 1 && starter.iter().all(|day| day % 7 == 0), "{starter:?}");
+        // starter is ready after a fortnight
+        assert!((site.bran.making.practice.activation_days - 14.0).abs() < 1e-12);
+        let ready = starter.iter().map(|day| day + 14).filter(|day| *day < rounds.len());
+        assert!(ready.clone().count() > 0 && ready.clone().all(|day| bran.contains(&day)), "{bran:?}");
+        let least = site.bran.making.least_starter;
+        assert!(starter.iter().all(|day| rounds[*day].starter_begun >= least));
+    }
+
+    #[test]
     fn drums_are_opened_in_the_order_in_which_they_were_filled() {
         let (site, models) = worked("harbour_hall");
         let (rounds, _) = rounds(&site, &models, 60, 60).unwrap();

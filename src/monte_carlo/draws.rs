@@ -139,3 +139,30 @@ pub fn on_threads<T: Send>(threads: usize, work: impl Fn() -> T + Sync) -> Vec<T
         results
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn threads_share_out_all_there_is_to_do_and_each_gives_its_result() {
+        for threads in [0, 1, 3] {
+            let next = AtomicUsize::new(0);
+            let work =
+                || std::iter::from_fn(|| Some(next.fetch_add(1, Ordering::Relaxed)).filter(|n| *n < 100));
+            let results = on_threads(threads, || work().collect::<Vec<_>>());
+            assert_eq!(results.len(), threads.max(1));
+            let mut all = results.concat();
+            all.sort_unstable();
+            assert_eq!(all, (0..100).collect::<Vec<_>>());
+        }
+    }
+
+    #[test]
+    fn jobs_are_answered_in_order() {
+        for threads in [1, 3] {
+            let made = in_order(threads, 20, &Watch::default(), |place| place * place);
+            assert_eq!(made, (0..20).map(|place| Some(place * place)).collect::<Vec<_>>());
+        }
+    }
+}

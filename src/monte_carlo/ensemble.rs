@@ -344,14 +344,19 @@ mod tests {
     use super::*;
     use crate::scenario::{parse, varied};
 
-    /// Draws of the worked harbour site over ten days, on one thread.
-    fn draws(from: u64, to: u64) -> Ensemble {
+    /// The worked harbour site over ten days.
+    fn ten_days() -> Plan {
         let path = concat!(env!("CARGO_MANIFEST_DIR"), "/scenarios/harbour_hall.json");
         let mut text = std::fs::read_to_string(path).expect("the scenario is readable");
         for (key, value) in [("days", "10"), ("stock.arrives", "2027-01-05")] {
             text = varied("test.json", &text, key, value).unwrap_or_else(|e| panic!("{e}"));
         }
-        let plan = parse("test.json", &text).unwrap_or_else(|e| panic!("{e}"));
+        parse("test.json", &text).unwrap_or_else(|e| panic!("{e}"))
+    }
+
+    /// Draws of it on one thread.
+    fn draws(from: u64, to: u64) -> Ensemble {
+        let plan = ten_days();
         let study = Study::of(&plan).expect("a sound plan");
         run(&plan, &study, &Draws { seed: 7, from, to, threads: 1 }, &Watch::default())
     }
@@ -375,6 +380,20 @@ mod tests {
             .flat_map(|(from, to)| draws(from, to).rows)
             .collect();
         assert_eq!(together.rows, apart);
+    }
+
+    #[test]
+    fn single_draws_are_those_of_the_ensemble_in_the_order_asked_for() {
+        let (plan, together) = (ten_days(), draws(3, 7));
+        let study = Study::of(&plan).expect("a sound plan");
+        let common = CommonDraws::of(&study, &Draws { seed: 7, from: 3, to: 7, threads: 1 });
+        let made = single(&plan, &common, &[6, 3, 4], (2, &Watch::default()));
+        assert_eq!(made.iter().map(|draw| draw.number).collect::<Vec<_>>(), [6, 3, 4]);
+        for SingleDraw { number, figures, .. } in made {
+            let row = together.rows.iter().find(|row| row.draw == number).expect("it was drawn");
+            let figures = figures.expect("it gives an answer").into_iter().map(KeptFigure::from);
+            assert_eq!(figures.collect::<Box<[_]>>(), row.figures, "{number}");
+        }
     }
 
     #[test]

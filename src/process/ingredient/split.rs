@@ -349,6 +349,26 @@ mod tests {
     }
 
     #[test]
+    fn fractions_give_way_by_the_square_of_their_ranges() {
+        // by hand: 0.10 kg are missing; half ranges of 0.20 and 0.10 kg take 4 and 1 fifths of them
+        let nothing = Stated::new(0.0, 0.0, 0.0);
+        let mut targets = [nothing; COUNT];
+        (targets[0], targets[1]) = (Stated::new(0.5, 0.3, 0.7), Stated::new(0.3, 0.2, 0.4));
+        let (carbon, humus_allowed) = (None, false);
+        let problem = SplitProblem {
+            organic: 0.9,
+            nitrogen: 0.0,
+            carbon,
+            targets,
+            humus_allowed,
+            smallest_spread: 0.005,
+        };
+        let masses = problem.solve().masses;
+        assert!((masses[0] - 0.58).abs() < 1e-9 && (masses[1] - 0.32).abs() < 1e-9, "{masses:?}");
+        assert!(masses[2..].iter().all(|kg| kg.abs() < 1e-12), "{masses:?}");
+    }
+
+    #[test]
     fn the_active_set_finds_the_optimum_of_full_enumeration() {
         // a small linear congruence gives 60 varied problems; half of them hold carbon too
         let mut state = 12_345_u32;
