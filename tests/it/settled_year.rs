@@ -3,22 +3,29 @@
 use crate::cli::here;
 use crate::ensemble::{made, plan_of, site};
 use crate::sound::run_varied;
-use loamledger::chain::{self, Keep, Years};
+use loamledger::chain::{self, Keep, Models, Years};
 use loamledger::matter::{Element, Elements, Gases};
-use loamledger::scenario::{Almanac, assemble_on, central};
+use loamledger::process::worm::Deaths;
+use loamledger::scenario::{Almanac, Plan, assemble_on, central};
 use loamledger::study::verdict::Standing;
 use loamledger::study::{Draws, uncertainty};
-use loamledger::trace::figures::{self, SETTLED};
+use loamledger::trace::figures::{self, FigureSource, LaterYear, SETTLED};
 use loamledger::trace::{BedTally, Flow, Holder, Settling, Tally, Trace};
 
 const HALL: &str = include_str!("../../scenarios/harbour_hall.json");
 
-/// The years of the harbour site with keys set.
-fn years(changes: &[(&str, &str)]) -> Years {
+/// The harbour site with keys set, followed over its years.
+fn followed(changes: &[(&str, &str)]) -> (Plan, Models, Years) {
     let plan = plan_of(&site(HALL, changes));
     let (site, models) = assemble_on(&plan, &Almanac::of_years(&plan), &|key| central(&plan, key))
         .expect("the site can be assembled");
-    chain::follow(&site, &models, Keep::Days, &plan.horizon(), &[]).unwrap_or_else(|e| panic!("{e}"))
+    let years =
+        chain::follow(&site, &models, Keep::Days, &plan.horizon(), &[]).unwrap_or_else(|e| panic!("{e}"));
+    (plan, models, years)
+}
+
+fn years(changes: &[(&str, &str)]) -> Years {
+    followed(changes).2
 }
 
 /// What came to a holder less what left it, by the flows of a year.
@@ -62,6 +69,26 @@ fn every_holder_of_the_settled_year_holds_what_was_booked_in_it() {
     let eaten: f64 = last.daily.iter().map(|d| d.eaten).sum();
     assert_eq!(years.sums[2].eaten.to_bits(), eaten.to_bits());
     assert_eq!(years.sums[2].start, last.daily[0].date);
+    let worms = last.daily.iter().map(|d| d.stock).sum::<f64>() / 365.0;
+    assert!(worms > 1.0 && (years.sums[2].stock_mean / worms - 1.0).abs() < 1e-12, "{worms}");
+}
+
+#[test]
+fn hunger_has_its_share_of_the_deaths_of_the_settled_year() {
+    // by hand: 30 of 100 dead worms, of nine causes in this order
+    let (plan, models, years) = followed(&[("settled_year.most_years", "2")]);
+    let get = |key: &str| central(&plan, key);
+    let place = figures::place("settled_hunger_deaths_share").unwrap();
+    let share = |deaths: [f64; 9]| {
+        let mut last = years.last.clone().unwrap();
+        last.tally.deaths = deaths;
+        let later = LaterYear { trace: &last, sums: &years.sums, settling: years.settling };
+        let source = FigureSource::of(&years.run, &get, &models.acids);
+        figures::read(&source.and_later(Some(later), &get, &models.acids))[place]
+    };
+    assert_eq!(Deaths::CAUSES[..3], ["background", "crowding", "low condition"]);
+    assert!((share([10.0, 0.0, 30.0, 0.0, 0.0, 40.0, 20.0, 0.0, 0.0]).unwrap() - 0.3).abs() < 1e-12);
+    assert_eq!(share([0.0; 9]), None, "none died");
 }
 
 #[test]

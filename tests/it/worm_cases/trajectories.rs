@@ -144,6 +144,19 @@ fn alkali_and_crowds_kill_at_their_printed_rates() {
 }
 
 #[test]
+fn worms_lose_mass_by_the_share_of_their_maintenance_that_is_not_met() {
+    // 0.6 % a day of nothing, half of it on half of 0.14 kg/(kg d), none on all of it
+    let rates = WormRates::new(central());
+    for (met, lost) in [(0.0, 0.006), (0.5, 0.003), (0.9, 0.000_6), (1.001, 0.0)] {
+        let mut bed = Population::from_adult_count(1000.0);
+        let feed = met * 0.14 * bed.biomass(&rates);
+        let what = day(&mut bed, &rates, &Surroundings::ideal(1.0), feed);
+        assert!((1.0 - bed.body - lost).abs() < 1e-12, "{met}: {}", bed.body);
+        assert_eq!(what.starving, met < 1.0, "{met}");
+    }
+}
+
+#[test]
 fn salt_that_is_drawn_to_stop_worms_before_it_slows_them_stops_them_where_it_would_slow_them() {
     let salt = SaltResponse::from_values(&|key| match key {
         "bed.salt_response_full_limit" => 4.0,
