@@ -344,6 +344,16 @@ mod tests {
         m
     }
 
+    #[test]
+    fn a_bin_decays_before_castings_come_and_once_four_days_at_20_celsius_have_gathered() {
+        // by hand: a day at 22 °C counts as 1.14 days, so that four days are enough and three are not; a bin is filled for three days
+        let (model, mut c) = (model(), cure(30, 1));
+        assert!((model.aeration.temperature_factor(22.0) - 1.14).abs() < 0.01);
+        let comes = |day: u32| if [0, 2].contains(&day) { castings() } else { Material::zero() };
+        let decays = |day: &u32| c.day(&model, 22.0, comes(*day)).gases[Gas::CarbonDioxide] > 0.0;
+        assert_eq!((0..12).filter(decays).collect::<Vec<_>>(), [2, 5, 9]);
+    }
+
     /// What is left of castings after a month at 15 °C, with the gases, and that in steps of `step` days.
     fn month(model: &BedModel, step: f64) -> (Material, Gases) {
         let mut bin = Bin { matter: castings(), ..Bin::empty() };
