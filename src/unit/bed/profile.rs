@@ -81,7 +81,7 @@ pub(super) struct HeldMass<L> {
 impl<L: Lane> HeldMass<L> {
     /// Heat taken up per kelvin, J/K.
     #[inline(always)]
-    fn heat_capacity(&self, p: &BedParameters) -> L {
+    pub(super) fn heat_capacity(&self, p: &BedParameters) -> L {
         self.water * p.heat_capacity_water + self.dry * p.heat_capacity_dry
     }
 }
