@@ -162,11 +162,11 @@ fn water_that_drains_from_a_layer_enters_the_next() {
     let (held, ready) = (bed.contents().elements(), bed.ready.matter.wet());
     let mut layers = profile(&model, &bed);
     let mut out = Losses::none();
-    let (_, told) = layers.water(&model, &ROOM, &TemperatureFactors::at(&model, 20.0), 1.0, &mut out);
+    let (_, left) = layers.water(&model, &ROOM, &TemperatureFactors::at(&model, 20.0), 1.0, &mut out);
     // salt moves along through all layers, and the bed takes up heat by what it holds afterwards
     assert!(out.drained[Component::Salt] > 1e-3, "{}", out.drained[Component::Salt]);
-    let [told, counted] = [told, self::held(&layers)].map(|held| held.heat_capacity(&model.parameters));
-    assert!((told / counted - 1.0).abs() < 1e-12, "{told} {counted}");
+    let [left, counted] = [left, self::held(&layers)].map(|held| held.heat_capacity(&model.parameters));
+    assert!((left / counted - 1.0).abs() < 1e-12, "{left} {counted}");
     layers.put_back(0, &mut bed);
     let gap = held - bed.contents().elements() - out.gases.elements() - out.drained.elements();
     assert!(gap.amax() < 1e-9, "{gap}");
