@@ -233,7 +233,7 @@ fn choose(judge: &mut Judge<'_>, rough: &Point, chosen: &mut Option<Chosen>) -> 
         let point = if raised == 0 && sure { smaller_within_noise(judge, &found)? } else { found };
         let verified = verified(judge, &point, raised, !sure)?;
         let good = verified.good;
-        *chosen = Some(Chosen { raised, shown: sure && point == found, ..verified });
+        *chosen = Some(Chosen { shown: sure && point == found, ..verified });
         if good || !sure {
             break;
         }
@@ -253,16 +253,17 @@ fn verified(judge: &Judge<'_>, point: &Point, raised: u32, last: bool) -> Result
     let all = judge.all_draws();
     let fresh_seed = all.seed.wrapping_add(FRESH * u64::from(raised + 1));
     let sized = judge.plan.resized(&judge.grid.size(point)).map_err(SizingError::Size)?;
-    let of = |count: u64| {
-        let made = draws(&sized, judge.study, &Draws { seed: fresh_seed, to: count, ..all }, judge.watch)?;
-        Ok::<_, SizingError>((values(&made, &judge.wanted), made))
+    let made_of = |from: u64, to: u64| {
+        draws(&sized, judge.study, &Draws { seed: fresh_seed, from, to, ..all }, judge.watch)
     };
     let each = |fresh: &Values, holds: fn(&Wanted, &[f64]) -> bool| {
         judge.wanted.iter().zip(fresh).all(|(wanted, values)| holds(wanted, values))
     };
-    let (mut fresh, mut made) = of(all.to)?;
+    let mut made = made_of(all.from, all.to)?;
+    let mut fresh = values(&made, &judge.wanted);
     if last && !each(&fresh, Wanted::meets_chance) && each(&fresh, Wanted::may_meet_chance) {
-        (fresh, made) = of(CLOSER * all.to)?;
+        made.append(made_of(all.to, CLOSER * all.to)?);
+        fresh = values(&made, &judge.wanted);
     }
     let good = each(&fresh, Wanted::meets_chance);
     Ok(Chosen { point: *point, fresh_seed, fresh, made, raised, shown: false, good })
